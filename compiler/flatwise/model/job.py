@@ -1,0 +1,342 @@
+"""One panel: what it is, how it lies, what holds it, what cuts it and what must be left."""
+
+from __future__ import annotations
+
+from typing import Annotated, ClassVar, Literal
+
+from flatwise.model.words import (
+    Along,
+    Block,
+    Coordinate,
+    Depth,
+    Feed,
+    Length,
+    Name,
+    Of,
+    Phrase,
+    Place,
+    Refers,
+    Rotation,
+    Size,
+    Text,
+    mm,
+    word,
+)
+from flatwise.units import Quantity
+
+Edge = Literal["left", "right", "front", "back"]
+
+
+class Box(Phrase):
+    pattern: ClassVar[str] = "{length} x {width} x {thickness}"
+    length: Size
+    width: Size
+    thickness: Size
+
+
+class GlueLines(Phrase):
+    pattern: ClassVar[str] = "{axis} {at}"
+    axis: Literal["x", "y"]
+    at: tuple[Coordinate, ...]
+
+
+class Stock(Block):
+    """The panel, already cut to its finished outline; `stock bed` is the machine's own spoilboard."""
+
+    kind: ClassVar[str] = "stock"
+    required: ClassVar[tuple[str, ...]] = ("size", "wood", "grain")
+
+    size: Box = word("{length} x {width} x {thickness}", "Length, width and nominal thickness.", example="1120mm x 610mm x 31.5mm")
+    wood: Annotated[Name, Refers("wood")] = word("{}", "The wood.", example="ash")
+    grain: Literal["x", "y"] = word("along {}", "The axis that the grain runs along.", example="along x")
+    glue_lines: GlueLines | None = word(
+        "{axis} {at}", "Where the boards meet.", None, shown="none given", example="y 122mm, 244mm"
+    )
+
+    @property
+    def is_bed(self) -> bool:
+        """Whether this is the spoilboard (`stock bed`)."""
+        return self.name == "bed"
+
+
+class Reading(Phrase):
+    pattern: ClassVar[str] = "{place} {value}"
+    place: Place
+    value: Annotated[Quantity, Of("length", least=-1_000.0, most=1_000.0)]
+
+
+class ReadingFile(Phrase):
+    pattern: ClassVar[str] = "{file}"
+    file: Text
+
+
+class Step(Phrase):
+    pattern: ClassVar[str] = "[{face}] {height} [{way}] at {axis} {line}"
+    face: Literal["under", "through"] | None = None
+    height: Length
+    way: Literal["lower"] | None = None
+    axis: Literal["x", "y"]
+    line: Coordinate
+
+    @property
+    def rise(self) -> float:
+        """mm that the boards beyond the line stand higher (negative: lower)."""
+        return -float(self.height) if self.way else float(self.height)
+
+
+class ProbeFile(Phrase):
+    pattern: ClassVar[str] = "[{face}] {file}"
+    face: Literal["under"] | None = None
+    file: Text
+
+
+class Arch(Phrase):
+    pattern: ClassVar[str] = "{height} {way}"
+    height: Length
+    way: Literal["hollow", "crown"]
+
+    @property
+    def rise(self) -> float:
+        """mm that the middle stands over the edges (hollow: negative)."""
+        return -float(self.height) if self.way == "hollow" else float(self.height)
+
+
+class Twist(Phrase):
+    pattern: ClassVar[str] = "{height} [{way}]"
+    height: Length
+    way: Literal["other way"] | None = None
+
+
+class Survey(Block):
+    """What the rule, calipers, feelers or a probe said of the panel as it lies free."""
+
+    kind: ClassVar[str] = "survey"
+
+    thickness: tuple[Reading | ReadingFile, ...] = word(
+        "{}", "Thickness at places, by calipers, or a file of x,y,t.", repeats=True,
+        example="front_left 31.6mm, centre 31.2mm",
+    )
+    gap: tuple[Reading, ...] = word(
+        "{}", "What a feeler finds under the edge, the panel lying free; corners not listed touch.", repeats=True,
+        example="front_left 0.38mm, front 0.15mm",
+    )
+    step: tuple[Step, ...] = word(
+        "[{face}] {height} [{way}] at {axis} {line}",
+        "A step at a glue line: the boards beyond it stand higher (or `lower`); of the top, `under` or `through`.",
+        repeats=True, example="0.30mm at y 244mm",
+    )
+    probe: tuple[ProbeFile, ...] = word(
+        "[{face}] {file}", "A file of x,y,z: heights of the top face, or of the lower one after turning (`under`).",
+        repeats=True, example='"top.csv"',
+    )
+    cup: Arch | None = word("{height} {way}", "Across the grain: the middle over the edges.", None, shown="none", example="0.8mm hollow")
+    bow: Arch | None = word("{height} {way}", "Along the grain: the middle over the ends.", None, shown="none", example="1mm crown")
+    twist: Twist | None = word(
+        "{height} [{way}]", "The gap under one corner with the other three touching.", None, shown="none", example="0.6mm"
+    )
+    within: Length = word("{}", "How far any reading may be off.", mm(0.1), example="0.05mm")
+
+
+class Under(Phrase):
+    pattern: ClassVar[str] = "{set} under {places}"
+    set: Annotated[Name, Refers("shims")]
+    places: tuple[Place, ...]
+
+
+class SetShim(Phrase):
+    pattern: ClassVar[str] = "{height} under {place}"
+    height: Annotated[Quantity, Of("length", above=0.0, most=100.0)]
+    place: Place
+
+
+class Supports(Block):
+    """What lies between the panel and the bed."""
+
+    kind: ClassVar[str] = "supports"
+
+    shims: tuple[Under, ...] = word(
+        "{set} under {places}", "Places where the compiler may put leaves of a set.", repeats=True,
+        example="leaf_set under corners, centre",
+    )
+    shim: tuple[SetShim, ...] = word(
+        "{height} under {place}", "A shim set by hand.", repeats=True, example="0.35mm under front_left"
+    )
+    aim: Literal["least_removal", "natural"] = word(
+        "{}", "What the leaves are for: to lose the least wood, or only to stop the rock.", "least_removal",
+        example="least_removal",
+    )
+
+
+class HeldDog(Phrase):
+    pattern: ClassVar[str] = "{kind} {edge} at {at}"
+    kind: Annotated[Name, Refers("dog")]
+    edge: Edge
+    at: tuple[Along, ...]
+
+
+class HeldClamp(Phrase):
+    pattern: ClassVar[str] = "{kind} {edge} at {at}"
+    kind: Annotated[Name, Refers("clamp")]
+    edge: Edge
+    at: tuple[Along, ...]
+
+
+class Hold(Block):
+    """What keeps the panel from moving; the same places in both setups."""
+
+    kind: ClassVar[str] = "hold"
+
+    dog: tuple[HeldDog, ...] = word(
+        "{kind} {edge} at {at}", "Dogs that touch an edge, from its left or front end.", repeats=True,
+        example="low_dog left at 25%, 75%",
+    )
+    clamp: tuple[HeldClamp, ...] = word(
+        "{kind} {edge} at {at}", "Clamps that push on an edge.", repeats=True, example="edge_cam right at 50%"
+    )
+
+
+class Corner(Phrase):
+    pattern: ClassVar[str] = "{corner} at {x}, {y}"
+    corner: Literal["front_left", "front_right", "back_left", "back_right"]
+    x: Coordinate
+    y: Coordinate
+
+
+class ZeroZ(Phrase):
+    pattern: ClassVar[str] = "{on} [by paper {paper}]"
+    on: Literal["top", "bed"]
+    paper: Annotated[Quantity, Of("length", least=0.0, most=5.0)] | None = None
+
+
+class Zero(Block):
+    """Where the work offset sits, and how its height is set."""
+
+    kind: ClassVar[str] = "zero"
+    required: ClassVar[tuple[str, ...]] = ("corner", "z")
+
+    corner: Corner = word(
+        "{corner} at {x}, {y}", "The corner of the panel on the bed, in machine coordinates.",
+        example="front_left at 90mm, 120mm",
+    )
+    z: ZeroZ = word("{on} [by paper {paper}]", "What the cutter touches to set the height.", example="top by paper 0.05mm")
+
+
+class Pattern(Phrase):
+    pattern: ClassVar[str] = "raster {direction} grain [, {one_way} [{way}]] [, {perimeter} first]"
+    direction: Literal["along", "across"]
+    one_way: Literal["one_way"] | None = None
+    way: Literal["climb", "conventional"] | None = None
+    perimeter: Literal["perimeter"] | None = None
+
+
+class Cut(Block):
+    """The cutter and how it goes over the face."""
+
+    kind: ClassVar[str] = "cut"
+    required: ClassVar[tuple[str, ...]] = ("cutter",)
+
+    cutter: Annotated[Name, Refers("cutter")] = word("{}", "The cutter.", example="fly_64")
+    pattern: Pattern = word(
+        Pattern.pattern, "How the rows run.", Pattern(direction="along"), example="raster along grain"
+    )
+    stepover: Annotated[Quantity, Of("ratio", above=0.0, most=10.0)] = word(
+        "{}", "From row to row, as a share of the diameter, at most.", Quantity(0.6, "%"), example="65%"
+    )
+    depth: Depth | None = word(
+        "{}", "The deepest bite in one pass.", None, shown="the least that cutter, standard and power allow", example="0.5mm"
+    )
+    finish: Depth | None = word("{}", "The bite of a last light pass.", None, shown="no such pass", example="0.2mm")
+    overrun: Length | None = word(
+        "{}", "How far the rim passes each edge.", None, shown="the standard's, else 3mm", example="6mm"
+    )
+    speed: Rotation | Literal["auto"] = word("{}", "The spindle's speed.", "auto", example="14000rpm")
+    feed: Feed | Literal["auto"] = word("{}", "The feed in the cut.", "auto", example="auto")
+    skip_air: Literal["yes", "no"] = word("{}", "Whether a pass leaves out where no wood stands.", "yes", example="yes")
+
+
+class UntilClean(Phrase):
+    pattern: ClassVar[str] = "{until} clean"
+    until: Literal["until"]
+
+
+class FirstTo(Phrase):
+    pattern: ClassVar[str] = "to {height}"
+    height: Size
+
+
+class SecondTo(Phrase):
+    pattern: ClassVar[str] = "to {thickness} [+/- {within}]"
+    thickness: Size
+    within: Length | None = None
+
+
+class Take(Phrase):
+    pattern: ClassVar[str] = "take {depth}"
+    depth: Depth
+
+
+class Balanced(Phrase):
+    pattern: ClassVar[str] = "{balanced}"
+    balanced: Literal["balanced"]
+
+
+class Flip(Phrase):
+    pattern: ClassVar[str] = "over {edge}"
+    edge: Literal["long_edge", "short_edge"]
+
+
+class Faces(Block):
+    """What must come off and what must be left."""
+
+    kind: ClassVar[str] = "faces"
+
+    first: UntilClean | FirstTo | Take | Balanced | None = word(
+        "{}", "The first face: until clean, to a height above the bed, a depth below its highest point, or balanced.",
+        None, shown="not cut", example="until clean",
+    )
+    second: UntilClean | SecondTo | Take | Balanced | None = word(
+        "{}", "The second face: the thickness that remains, or until clean.", None, shown="not cut",
+        example="to 29mm +/- 0.3mm",
+    )
+    flip: Flip | None = word("over {edge}", "The edge over which the panel is turned.", None, example="over long_edge")
+
+
+class After(Block):
+    """What was measured after a face was cut; the compiler goes on from there."""
+
+    kind: ClassVar[str] = "after"
+
+    thickness: tuple[Reading | ReadingFile, ...] = word(
+        "{}", "Thickness at places, measured after the cut.", repeats=True, example="front_left 30.42mm, centre 30.40mm"
+    )
+    marks: Literal["left"] | None = word("{}", "Pencil marks are still there: one more skim.", None, example="left")
+    within: Length | None = word("{}", "How far any of these readings may be off.", None, shown="the survey's", example="0.05mm")
+
+
+class Waive(Phrase):
+    pattern: ClassVar[str] = "{rule} [because {reason}]"
+    rule: Literal["depth", "leave", "clearance", "overrun", "rock", "ridge", "power", "uneven", "sag", "survey"]
+    reason: Text | None = None
+
+
+class Job(Block):
+    """One panel, from how it lies to what is left."""
+
+    kind: ClassVar[str] = "job"
+    required: ClassVar[tuple[str, ...]] = ("machine", "stock", "hold", "zero", "cut", "faces")
+
+    machine: Annotated[Name, Refers("machine")] = word("{}", "The machine.", example="bench_router")
+    standard: Annotated[Name, Refers("standard")] | None = word("{}", "The shop's rules.", None, shown="the project's", example="solid_tops")
+    waive: tuple[Waive, ...] = word(
+        "{rule} [because {reason}]", "Let one rule of the standard through, and say why.", repeats=True,
+        example='depth because "two skims on an offcut, tried 3 March"',
+    )
+    stock: Stock = word("{}", "The panel.")
+    survey: Survey | None = word("{}", "The readings.", None)
+    supports: Supports | None = word("{}", "What lies under the panel.", None)
+    hold: Hold | None = word("{}", "What holds the panel.", None)
+    zero: Zero = word("{}", "Where zero is.")
+    cut: Cut = word("{}", "The cutting.")
+    faces: Faces = word("{}", "What must come off.")
+    after_first: After | None = word("{}", "Measured after the first face.", None)
+    after_second: After | None = word("{}", "Measured after the second face.", None)

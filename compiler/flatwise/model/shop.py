@@ -1,0 +1,334 @@
+"""What is on the wall: machines, cutters, holders, leaves, woods and the shop's rules."""
+
+from __future__ import annotations
+
+from typing import Annotated, ClassVar, Literal
+
+from flatwise.model.words import (
+    Acceleration,
+    Block,
+    Code,
+    Coordinate,
+    Density,
+    Depth,
+    Feed,
+    Force,
+    Length,
+    Of,
+    Phrase,
+    Power,
+    Pressure,
+    Rotation,
+    Shaped,
+    Share,
+    Size,
+    Text,
+    Time,
+    Whole,
+    mm,
+    word,
+)
+from flatwise.units import Quantity
+
+#: Clamping ranges in mm: DIN 6499 / ISO 15488 (second-hand; lists differ at the small end).
+COLLETS: dict[str, tuple[float, float]] = {
+    "ER11": (0.5, 7.0), "ER16": (0.5, 10.0), "ER20": (1.0, 13.0),
+    "ER25": (1.0, 16.0), "ER32": (2.0, 20.0), "ER40": (3.0, 26.0),
+}
+
+
+class Travel(Phrase):
+    pattern: ClassVar[str] = "{x} x {y} x {z}"
+    x: Size
+    y: Size
+    z: Size
+
+
+class Spindle(Phrase):
+    pattern: ClassVar[str] = "{power}, {least} to {most}"
+    power: Power
+    least: Rotation
+    most: Rotation
+
+
+class ColletCode(Phrase):
+    pattern: ClassVar[str] = "{code}"
+    code: Annotated[Code, Shaped("ER(11|16|20|25|32|40)", "ER11, ER16, ER20, ER25, ER32 or ER40")]
+
+    @property
+    def range(self) -> tuple[float, float]:
+        """The shanks it grips, mm."""
+        return COLLETS[self.code]
+
+
+class ColletRange(Phrase):
+    pattern: ClassVar[str] = "{least} to {most}"
+    least: Size
+    most: Size
+
+    @property
+    def range(self) -> tuple[float, float]:
+        """The shanks it grips, mm."""
+        return (float(self.least), float(self.most))
+
+
+class Shoe(Phrase):
+    pattern: ClassVar[str] = "{across} across, {above} above edge"
+    across: Size
+    above: Length
+
+
+class Lean(Phrase):
+    pattern: ClassVar[str] = "{out} in {over}"
+    out: Length
+    over: Size
+
+    @property
+    def tangent(self) -> float:
+        """tan of the lean, dimensionless."""
+        return float(self.out) / float(self.over)
+
+
+class Park(Phrase):
+    pattern: ClassVar[str] = "{x}, {y}"
+    x: Coordinate
+    y: Coordinate
+
+
+class Controller(Block):
+    """What the machine's controller expects of a program."""
+
+    kind: ClassVar[str] = "controller"
+
+    units: Literal["mm", "in"] = word("{}", "The unit of the program: mm gives G21, in gives G20.", "mm", example="mm")
+    offset: Annotated[Code, Shaped(r"G5[4-9]|G59\.[123]", "G54 to G59.3")] = word(
+        "{}", "The work offset that the programs use.", Code("G54"), example="G55"
+    )
+    decimals: Annotated[Whole, Of(least=1, most=6)] | None = word(
+        "{}", "Decimals of a coordinate.", None, shown="3, or 4 in inches", example="3"
+    )
+    dwell: Literal["seconds", "milliseconds"] = word(
+        "{}", "The unit of P in a G4 dwell; the standard says seconds.", "seconds", example="seconds"
+    )
+    spin_up: Time = word("{}", "How long the spindle needs to reach its speed.", Quantity(5.0, "s"), example="4s")
+    extraction: Annotated[Code, Shaped("M[78]", "M7 or M8")] | Literal["by hand"] = word(
+        "{}", "The code that the dust collector is wired to, or `by hand`: the program then stops and asks for it.",
+        "by hand", example="M8",
+    )
+    ending: Annotated[Code, Shaped("M(2|02|30)", "M2 or M30")] = word(
+        "{}", "The code that ends a program.", Code("M30"), example="M30"
+    )
+    park: Park | None = word(
+        "{x}, {y}", "Where the spindle goes after the last cut, in machine coordinates.", None,
+        shown="stays where it is", example="0mm, 1300mm",
+    )
+    top: Coordinate | None = word(
+        "{}", "Machine Z of the top of the travel; programs then start and end there.", None, shown="not used",
+        example="0mm",
+    )
+    line: Annotated[Whole, Of(least=40, most=100_000)] = word(
+        "{}", "Characters that a line may have; the standard says 256.", Whole(256), example="256"
+    )
+
+    @property
+    def places(self) -> int:
+        """Decimals of a coordinate."""
+        if self.decimals is not None:
+            return int(self.decimals)
+        return 4 if self.units == "in" else 3
+
+    @property
+    def digit(self) -> float:
+        """The last digit of a coordinate, mm."""
+        return (25.4 if self.units == "in" else 1.0) * 10.0 ** -self.places
+
+
+class Machine(Block):
+    """A CNC router: what it can reach, how fast, and how true it is."""
+
+    kind: ClassVar[str] = "machine"
+    required: ClassVar[tuple[str, ...]] = ("travel", "feed", "spindle", "collet", "nose")
+
+    travel: Travel = word("{x} x {y} x {z}", "How far the spindle reaches in X, Y and Z.", example="1320mm x 1320mm x 160mm")
+    feed: Feed = word("up to {}", "The fastest feed in a cut.", example="up to 8m/min")
+    rapid: Feed | None = word("{}", "The speed of moves in the air.", None, shown="the feed", example="12m/min")
+    acceleration: Acceleration = word(
+        "{}", "How fast the axes change speed.", Quantity(250.0, "mm/s2"), example="500mm/s2"
+    )
+    spindle: Spindle = word(
+        "{power}, {least} to {most}", "The spindle's rated power and its range of speeds.",
+        example="2.2kW, 8000rpm to 24000rpm",
+    )
+    collet: ColletCode | ColletRange = word("{}", "The collet, by its code or by the shanks that it grips.", example="ER20")
+    nose: Size = word("{}", "The widest turning part above the cutter.", example="63mm")
+    shoe: Shoe | None = word(
+        "{across} across, {above} above edge", "The dust hood, if it rides with the spindle.", None, shown="none",
+        example="140mm across, 4mm above edge",
+    )
+    tram: Lean = word(
+        "{out} in {over}", "How far the spindle leans from square.", Lean(out=mm(0.05), over=mm(200.0)),
+        example="0.02mm in 200mm",
+    )
+    bed: Length = word("flat within {}", "How flat the bed is.", mm(0.1), example="flat within 0.08mm")
+    lift: Size = word("{}", "Travel height above the highest obstacle on the bed, at least.", mm(50.0), example="50mm")
+    repeat: Length = word("{}", "How well Z comes back to a height.", mm(0.02), example="0.02mm")
+    opening: Size | None = word(
+        "{}", "From the bed to the collet's face with Z all the way up.", None, shown="the Z travel", example="160mm"
+    )
+    controller: Controller = word("{}", "What the machine's controller expects.", Controller())
+
+    @property
+    def edge_reach(self) -> float:
+        """Bed to collet face at the top of the travel, mm."""
+        return float(self.opening if self.opening is not None else self.travel.z)
+
+    @property
+    def rapid_feed(self) -> float:
+        """Speed of moves in the air, mm/min."""
+        return float(self.rapid if self.rapid is not None else self.feed)
+
+
+class SpeedRange(Phrase):
+    pattern: ClassVar[str] = "{least} to {most}"
+    least: Rotation
+    most: Rotation
+
+
+class ChipLoad(Phrase):
+    pattern: ClassVar[str] = "{least} to {most} [from {source}]"
+    least: Depth
+    most: Depth
+    source: Text | None = None
+
+
+class Cutter(Block):
+    """A surfacing cutter as it hangs on the wall."""
+
+    kind: ClassVar[str] = "cutter"
+    required: ClassVar[tuple[str, ...]] = (
+        "diameter", "wings", "shank", "blade", "stick_out", "depth", "speed", "chip_load",
+    )
+
+    diameter: Size = word("{}", "The circle that the wings cut.", example="64mm")
+    wings: Annotated[Whole, Of(least=1, most=40)] = word("{}", "How many wings cut in one turn.", example="3")
+    shank: Size = word("{}", "The diameter that the collet grips.", example="12mm")
+    blade: Size = word("{}", "The height of the cutting edge.", example="9mm")
+    stick_out: Size = word("{}", "From the collet's face to the edge.", example="38mm")
+    depth: Depth = word("up to {}", "The deepest bite that the cutter takes in one pass.", example="up to 1.2mm")
+    speed: SpeedRange = word("{least} to {most}", "The range marked on the tool.", example="10000rpm to 16000rpm")
+    chip_load: ChipLoad = word(
+        "{least} to {most} [from {source}]", "The thickness of the chip that a wing takes, and where that is from.",
+        example='0.10mm to 0.30mm from "chart in the cutter\'s leaflet"',
+    )
+    plunge: Literal["yes", "no"] = word("{}", "Whether it can go straight down into wood.", "no", example="no")
+
+
+class Dog(Block):
+    """A round stop that touches the edge of the panel."""
+
+    kind: ClassVar[str] = "dog"
+    required: ClassVar[tuple[str, ...]] = ("across", "height")
+
+    across: Size = word("{}", "Its diameter.", example="19mm")
+    height: Size = word("{}", "How far it stands above the bed.", example="11mm")
+
+
+class Foot(Phrase):
+    pattern: ClassVar[str] = "{along} x {outward}"
+    along: Size
+    outward: Size
+
+
+class Clamp(Block):
+    """A low clamp that pushes the panel sideways, toward the dogs."""
+
+    kind: ClassVar[str] = "clamp"
+    required: ClassVar[tuple[str, ...]] = ("foot", "height", "force")
+
+    foot: Foot = word("{along} x {outward}", "What it covers: along the edge x outward from it.", example="70mm x 32mm")
+    height: Size = word("{}", "How far it stands above the bed.", example="13mm")
+    force: Force = word("{}", "How hard it pushes.", example="450N")
+    pushes: Length | None = word(
+        "at {}", "The height above the bed at which it pushes.", None, shown="half its height", example="at 8mm"
+    )
+
+    @property
+    def push_height(self) -> float:
+        """mm above the bed."""
+        return float(self.pushes) if self.pushes is not None else float(self.height) / 2.0
+
+
+class Shims(Block):
+    """A set of leaves to put under a panel."""
+
+    kind: ClassVar[str] = "shims"
+    required: ClassVar[tuple[str, ...]] = ("leaves",)
+
+    leaves: tuple[Annotated[Quantity, Of("length", above=0.0, most=50.0)], ...] = word(
+        "{}", "The thicknesses in the set.", (), example="0.05mm, 0.10mm, 0.20mm"
+    )
+    stack: Annotated[Whole, Of(least=1, most=6)] = word(
+        "up to {}", "How many leaves may lie on each other.", Whole(3), example="up to 3"
+    )
+
+
+class Wood(Block):
+    """A wood: how heavy, how stiff, how hard to cut."""
+
+    kind: ClassVar[str] = "wood"
+    required: ClassVar[tuple[str, ...]] = ()
+
+    density: Density = word("{}", "Mass at the moisture it has in the shop.", example="670kg/m3")
+    modulus: Pressure = word("{}", "Modulus of elasticity along the grain.", example="12000MPa")
+    cutting_energy: Pressure = word(
+        "{}", "Work to turn a volume of it into chips; an estimate.", Quantity(50.0, "N/mm2"), example="45N/mm2"
+    )
+    modulus_across: Pressure | None = word(
+        "{}", "Modulus of elasticity across the grain.", None, shown="modulus / 15", example="800MPa"
+    )
+    shear_modulus: Pressure | None = word("{}", "Shear modulus.", None, shown="modulus / 14", example="860MPa")
+
+    @property
+    def across(self) -> float:
+        """Modulus across the grain, MPa (E/15 unless given)."""
+        return float(self.modulus_across) if self.modulus_across is not None else float(self.modulus) / 15.0
+
+    @property
+    def shear(self) -> float:
+        """Shear modulus, MPa (E/14 unless given)."""
+        return float(self.shear_modulus) if self.shear_modulus is not None else float(self.modulus) / 14.0
+
+
+class Standard(Block):
+    """A shop's rules.  A job that breaks one does not compile, unless it waives the rule and says why."""
+
+    kind: ClassVar[str] = "standard"
+
+    depth: Depth | None = word("at most {}", "The deepest pass.", None, shown="the cutter's", example="at most 0.6mm")
+    leave: Size | None = word("at least {}", "The thickness that must remain.", None, shown="no rule", example="at least 15mm")
+    clearance: Length | None = word(
+        "at least {}", "Cutter to clamp or dog, over or beside.", None, shown="2mm", example="at least 2mm"
+    )
+    overrun: Length | None = word(
+        "at least {}", "How far the cutter goes past each edge.", None, shown="no rule", example="at least 4mm"
+    )
+    rock: Length | None = word(
+        "at most {}", "How far a corner may move when pressed.", None, shown="0.05mm", example="at most 0.05mm"
+    )
+    ridge: Length | None = word("at most {}", "The step between rows.", None, shown="no rule", example="at most 0.03mm")
+    power: Share | None = word("at most {}", "The share of the spindle's power.", None, shown="100%", example="at most 70%")
+    uneven: Length | None = word(
+        "at most {}", "The difference between what the two faces lose.", None, shown="no rule", example="at most 3mm"
+    )
+    sag: Length | None = word(
+        "at most {}", "How far the panel may give under the cutter or a clamp.", None, shown="0.2mm", example="at most 0.2mm"
+    )
+    unseen: Length | None = word(
+        "{} per m", "How far a shape that no reading shows may be off, for each metre of side.", None,
+        shown="0.5mm per m", example="0.5mm per m",
+    )
+    survey: Literal["required"] | None = word("{}", "A job must bring readings.", None, shown="not required", example="required")
+
+
+#: The rules that `waive` can name.
+RULES = ("depth", "leave", "clearance", "overrun", "rock", "ridge", "power", "uneven", "sag", "survey")

@@ -1,0 +1,234 @@
+"""How the model says what a word takes: phrases, kinds of value, places.
+
+A block is a `Block` class; each of its fields is declared with `word(pattern, explanation, …)`.  The pattern
+is the phrase as a person writes it, with holes: `"{} to {}"` is never used, holes have names when there is
+more than one.
+
+    "{}"                                 one hole, of the field's own type
+    "{across} across, {above} above edge" holes named for the fields of the `Phrase` class that the field holds
+    "up to {}"                           `up to` and `at most` are read alike
+    "[…]"                                may be left out
+    ","                                  splits groups
+
+A hole whose type is a tuple takes a list split by commas, so later groups repeat only that last part.
+A field declared `repeats=True` may stand on several lines; its type is a tuple and the lines are joined.
+A type that is a union is tried in order.  A `Literal` takes just its words.  Reading, messages, completion,
+hover, signature help, the formatter and the reference page all come from these declarations.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Annotated, Any, ClassVar, NamedTuple
+
+from pydantic import BaseModel, ConfigDict, Field, PrivateAttr
+from pydantic_core import core_schema
+
+from flatwise.units import NOWHERE, Quantity
+from flatwise_grammar.nodes import Span
+
+
+class _Spanned(str):
+    """A string that remembers its place."""
+
+    __slots__ = ("span",)
+    span: Span
+
+    def __new__(cls, text: str, span: Span = NOWHERE) -> Any:
+        self = super().__new__(cls, text)
+        self.span = span
+        return self
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        return (type(self), (str(self), self.span))
+
+    @classmethod
+    def __get_pydantic_core_schema__(cls, source: Any, handler: Any) -> core_schema.CoreSchema:
+        return core_schema.is_instance_schema(cls)
+
+
+class Name(_Spanned):
+    """The name of a declaration, as written at this place."""
+
+
+class Code(_Spanned):
+    """A code in capitals: `ER20`, `G55`, `M8`."""
+
+
+class Text(_Spanned):
+    """A quoted string."""
+
+
+class Whole(int):
+    """A whole number without a unit, with its place."""
+
+    span: Span
+
+    def __new__(cls, value: int, span: Span = NOWHERE) -> Whole:
+        self = super().__new__(cls, value)
+        self.span = span
+        return self
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        return (Whole, (int(self), self.span))
+
+    @classmethod
+    def __get_pydantic_core_schema__(cls, source: Any, handler: Any) -> core_schema.CoreSchema:
+        return core_schema.is_instance_schema(cls)
+
+
+@dataclass(frozen=True, slots=True)
+class Of:
+    """What a hole takes.  Bounds are in base units (see `flatwise.units`); None means no bound.
+
+    `above` and `below` are exclusive, `least` and `most` inclusive.
+    """
+
+    dimension: str = ""
+    above: float | None = None
+    below: float | None = None
+    least: float | None = None
+    most: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Refers:
+    """The hole takes the name of a declaration of this kind."""
+
+    kind: str
+
+
+@dataclass(frozen=True, slots=True)
+class Shaped:
+    """The hole takes a code of this form (a regular expression that is matched whole)."""
+
+    form: str
+    spoken: str
+
+
+# -- kinds of value that many words share --------------------------------------------------------------------
+
+Length = Annotated[Quantity, Of("length", least=0.0, most=100_000.0)]
+Size = Annotated[Quantity, Of("length", above=0.0, most=100_000.0)]
+Coordinate = Annotated[Quantity, Of("length", least=-100_000.0, most=100_000.0)]
+Feed = Annotated[Quantity, Of("feed", above=0.0, most=200_000.0)]
+Rotation = Annotated[Quantity, Of("rotation", above=0.0, most=100_000.0)]
+Acceleration = Annotated[Quantity, Of("acceleration", above=0.0, most=100_000.0)]
+Power = Annotated[Quantity, Of("power", above=0.0, most=100_000.0)]
+Force = Annotated[Quantity, Of("force", above=0.0, most=100_000.0)]
+Pressure = Annotated[Quantity, Of("pressure", above=0.0, most=1_000_000.0)]
+Density = Annotated[Quantity, Of("density", above=0.0, most=3_000.0)]
+Time = Annotated[Quantity, Of("time", least=0.0, most=600.0)]
+Share = Annotated[Quantity, Of("ratio", above=0.0, most=1.0)]
+Depth = Annotated[Quantity, Of("length", above=0.0, most=100.0)]
+
+
+# -- places ----------------------------------------------------------------------------------------------------
+
+#: Where each named place is, as fractions of length and width.
+PLACES: dict[str, tuple[float, float]] = {
+    "front_left": (0.0, 0.0), "front": (0.5, 0.0), "front_right": (1.0, 0.0),
+    "left": (0.0, 0.5), "centre": (0.5, 0.5), "right": (1.0, 0.5),
+    "back_left": (0.0, 1.0), "back": (0.5, 1.0), "back_right": (1.0, 1.0),
+}
+CORNERS = ("front_left", "front_right", "back_left", "back_right")
+EDGES = ("left", "right", "front", "back")
+
+
+class Place(NamedTuple):
+    """A place on the panel: a named one, or a point in mm from its front-left corner.
+
+    `name` is "" for a point; `corners` has been spread into four places and `center` into `centre` by reading.
+    """
+
+    name: str
+    x: float
+    y: float
+    span: Span
+
+    def on(self, length: float, width: float) -> tuple[float, float]:
+        """(x, y) in mm on a panel of this size."""
+        if self.name:
+            across, up = PLACES[self.name]
+            return (across * length, up * width)
+        return (self.x, self.y)
+
+
+class Along(NamedTuple):
+    """A position along an edge, from its left or front end: a share of it (0…1) or a length in mm."""
+
+    share: float | None
+    length: float | None
+    text: str
+    span: Span
+
+    def on(self, edge: float) -> float:
+        """mm from the left or front end of an edge of this length (mm)."""
+        return self.share * edge if self.share is not None else float(self.length or 0.0)
+
+
+# -- phrases and blocks ------------------------------------------------------------------------------------------
+
+
+class Phrase(BaseModel):
+    """The values of one line, named."""
+
+    model_config = ConfigDict(frozen=True, arbitrary_types_allowed=True, defer_build=True)
+    pattern: ClassVar[str] = "{}"
+    _span: Span = PrivateAttr(default=NOWHERE)
+
+    @property
+    def span(self) -> Span:
+        """Where the phrase stands."""
+        return self._span
+
+
+class Block(BaseModel):
+    """A declaration or a part of one: `kind name { … }`."""
+
+    model_config = ConfigDict(frozen=True, arbitrary_types_allowed=True, defer_build=True)
+    kind: ClassVar[str] = ""
+    #: words that must be there (FW105)
+    required: ClassVar[tuple[str, ...]] = ()
+
+    _name: str = PrivateAttr(default="")
+    _head: Span = PrivateAttr(default=NOWHERE)
+    _spans: dict[str, Span] = PrivateAttr(default_factory=dict)
+
+    @property
+    def name(self) -> str:
+        """The declared name ("" where the block has none)."""
+        return self._name
+
+    @property
+    def head(self) -> Span:
+        """The header's span: where to point when the whole block is meant."""
+        return self._head
+
+    def span(self, word: str) -> Span:
+        """Where a word of this block was written; the header where it was not."""
+        return self._spans.get(word, self._head)
+
+    def wrote(self, word: str) -> bool:
+        """Whether the word was written (or inherited from a block that wrote it), not left to its default."""
+        return word in self._spans
+
+
+def word(
+    pattern: str, explanation: str, default: Any = ..., *, example: str = "", repeats: bool = False, shown: str = ""
+) -> Any:
+    """Declare a word of a block.
+
+    `pattern` is the phrase (see the module's text), `explanation` one or two plain sentences, `default` the
+    value when the word is not written (`...` where there is none and it is required by `Block.required`),
+    `shown` the default in words where it is worked out, `example` a phrase that compiles.
+    """
+    extra: dict[str, Any] = {"pattern": pattern, "example": example, "repeats": repeats, "shown": shown}
+    if default is ...:
+        default = () if repeats else None
+    return Field(default=default, description=explanation, json_schema_extra=extra)
+
+
+def mm(value: float) -> Quantity:
+    """A default length in millimetres."""
+    return Quantity(value, "mm")

@@ -1,0 +1,79 @@
+"""The one way through: load → parse → link → read → survey → seat → plan → check → write → verify.
+
+Everything that runs a job (command line, language server, tests) comes through here.  No function raises for a
+user's mistake or touches the disk, except `read_works`, which loads.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from flatwise.diagnostics import Findings, has_errors
+from flatwise.stages import Built, FaceName, Plan, Proof, Waived, Work
+
+
+@dataclass(frozen=True)
+class Front:
+    """What the sources say: the jobs that could be read whole, every finding, and the texts to show them in."""
+
+    works: tuple[Work, ...]
+    findings: Findings
+    #: text of every source by the path that spans carry
+    texts: Mapping[str, str]
+
+
+def read_works(paths: Sequence[Path], overlay: Mapping[Path, str] | None = None) -> Front:
+    """Load, parse, link and read files; `overlay` has the unsaved text of files open in an editor."""
+    from flatwise.link import link
+    from flatwise.load import load
+    from flatwise.read import read
+
+    loaded, load_findings = load(paths, overlay or {})
+    linked, link_findings = link(loaded)
+    works, read_findings = read(linked)
+    return Front(works, load_findings + link_findings + read_findings, loaded.texts)
+
+
+def work_out(work: Work) -> tuple[Plan | None, Findings, tuple[Waived, ...]]:
+    """Survey, seat, plan and check one job."""
+    from flatwise import check
+    from flatwise.plan import plan
+    from flatwise.seat import seat
+    from flatwise.survey import survey
+
+    panel, findings = survey(work)
+    if panel is None:
+        return None, findings, ()
+    seating, seat_findings = seat(work, panel)
+    findings += seat_findings
+    planned, plan_findings = plan(work, panel, seating)
+    findings += plan_findings
+    if planned is None:
+        return None, findings, ()
+    findings, waived = check.waive(planned, findings + check.run(planned))
+    return planned, findings, waived
+
+
+def build(work: Work) -> Built:
+    """Work one job out, write its programs, and prove them by cutting them in memory.
+
+    A program that fails its proof is not among the programs; its findings are.
+    """
+    from flatwise.verify import verify
+    from flatwise.write import write
+
+    planned, findings, waived = work_out(work)
+    programs: dict[str, bytes] = {}
+    proofs: dict[FaceName, Proof] = {}
+    if planned is not None and not has_errors(findings):
+        for setup in planned.setups:
+            program = write(planned, setup)
+            proof, proof_findings = verify(program, planned, setup)
+            findings += proof_findings
+            proofs[setup.face] = proof
+            programs[f"{setup.face}.nc"] = program
+    if has_errors(findings):
+        programs = {}
+    return Built(planned, programs, proofs, findings, waived)

@@ -1,0 +1,132 @@
+"""Units of measure: what a number with a unit is worth, and how to show it back as it was written.
+
+Base units inside the compiler: mm, mm/min (feed), rpm, mm/s2, W, N, degree, fraction (for %), MPa, kg/m3, s.
+Exact by definition: 1 in = 25.4 mm (international inch), 1 thou = 0.001 in, 1 ft = 12 in.
+1 lbf = 4.4482216 N and 1 hp = 745.69987 W (mechanical horsepower) as the language fixes them.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Any
+
+from pydantic_core import core_schema
+
+from flatwise_grammar.nodes import Span
+
+NOWHERE = Span("", 0, 0)
+
+
+@dataclass(frozen=True, slots=True)
+class Unit:
+    """A unit: its dimension and what one of it is worth in that dimension's base unit."""
+
+    symbol: str
+    dimension: str
+    worth: float
+
+
+_TABLE: tuple[tuple[str, dict[str, float]], ...] = (
+    ("length", {"mm": 1.0, "in": 25.4, "thou": 0.0254, "cm": 10.0, "m": 1000.0, "ft": 304.8}),
+    ("feed", {"mm/min": 1.0, "m/min": 1000.0, "in/min": 25.4, "mm/s": 60.0, "ft/min": 304.8}),
+    ("rotation", {"rpm": 1.0}),
+    ("acceleration", {"mm/s2": 1.0, "m/s2": 1000.0, "in/s2": 25.4}),
+    ("power", {"W": 1.0, "kW": 1000.0, "hp": 745.69987}),
+    ("force", {"N": 1.0, "kN": 1000.0, "lbf": 4.4482216}),
+    ("angle", {"deg": 1.0}),
+    ("ratio", {"%": 0.01}),
+    ("pressure", {"MPa": 1.0, "N/mm2": 1.0, "GPa": 1000.0, "psi": 4.4482216 / 25.4**2}),
+    ("density", {"kg/m3": 1.0, "lb/ft3": 0.45359237 / 0.3048**3}),
+    ("time", {"s": 1.0, "min": 60.0, "ms": 0.001}),
+)
+
+UNITS: dict[str, Unit] = {
+    symbol: Unit(symbol, dimension, worth) for dimension, units in _TABLE for symbol, worth in units.items()
+}
+
+#: What a dimension is called in a message.
+SPOKEN: dict[str, str] = {
+    "length": "a length", "feed": "a feed", "rotation": "a speed of rotation", "acceleration": "an acceleration",
+    "power": "a power", "force": "a force", "angle": "an angle", "ratio": "a percentage",
+    "pressure": "a pressure or modulus", "density": "a density", "time": "a time",
+}
+
+
+def units_of(dimension: str) -> tuple[str, ...]:
+    """The symbols of a dimension, the likeliest first."""
+    return tuple(unit.symbol for unit in UNITS.values() if unit.dimension == dimension)
+
+
+class Quantity(float):
+    """A number in base units that remembers how it was written.
+
+    It is a float, so it takes part in arithmetic; the result is a plain float.  `text` is what stood in the
+    source (`"1 1/8in"`), `unit` the symbol, `span` the place.
+    """
+
+    __slots__ = ("span", "text", "unit")
+    unit: str
+    text: str
+    span: Span
+
+    def __new__(cls, value: float, unit: str = "", text: str = "", span: Span = NOWHERE) -> Quantity:
+        self = super().__new__(cls, value)
+        self.unit = unit
+        self.text = text
+        self.span = span
+        return self
+
+    @property
+    def dimension(self) -> str:
+        unit = UNITS.get(self.unit)
+        return unit.dimension if unit else ""
+
+    def __str__(self) -> str:
+        return self.text or show(float(self), self.unit)
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        return (Quantity, (float(self), self.unit, self.text, self.span))
+
+    @classmethod
+    def __get_pydantic_core_schema__(cls, source: Any, handler: Any) -> core_schema.CoreSchema:
+        return core_schema.is_instance_schema(cls)
+
+
+def number(text: str) -> Fraction:
+    """The exact value of a number as written: `-3`, `0.5`, `3/4`, `1 1/8`.
+
+    Raises ValueError for anything else, ZeroDivisionError for `1/0`.
+    """
+    sign = -1 if text.startswith("-") else 1
+    body = text.removeprefix("-")
+    whole, _, rest = body.rpartition(" ")
+    if any(ch not in "0123456789./ " for ch in body):
+        raise ValueError(text)
+    return sign * ((Fraction(whole) if whole else 0) + Fraction(rest))
+
+
+def quantity(text: str, unit: str, span: Span = NOWHERE) -> Quantity:
+    """The value of a number and a unit symbol, in the base unit of its dimension.
+
+    Computed exactly and rounded once.  Raises KeyError for an unknown unit, ValueError for a bad number.
+    """
+    worth = UNITS[unit].worth
+    value = float(number(text) * Fraction(str(worth))) if unit not in ("psi", "lb/ft3") else float(number(text)) * worth
+    joint = " " if unit[:1].isalpha() and text[-1:].isspace() else ""
+    return Quantity(value, unit, f"{text}{joint}{unit}", span)
+
+
+def show(value: float, unit: str | Quantity = "mm", digits: int = 4) -> str:
+    """`value` (base units) in a unit, or in the unit in which another quantity was written.
+
+    Rounded to `digits` significant digits, without trailing zeros or exponent: `30.42mm`, `0.015in`.
+    """
+    symbol = unit.unit if isinstance(unit, Quantity) else unit
+    worth = UNITS[symbol].worth if symbol in UNITS else 1.0
+    shown = value / worth
+    places = max(0, digits - len(str(int(abs(shown))))) if abs(shown) >= 1 else digits
+    text = f"{shown:.{places}f}"
+    if "." in text:
+        text = text.rstrip("0").rstrip(".")
+    return ("0" if text in ("-0", "") else text) + symbol

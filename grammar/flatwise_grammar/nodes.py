@@ -1,0 +1,168 @@
+"""The syntax tree: what the text says, before anybody asks what it means.
+
+Every node carries the span it came from, as character offsets into the text it was parsed from, so that
+a message can underline it and the formatter can keep every comment.  Nothing here knows a word of the
+trade.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import NamedTuple
+
+
+class Span(NamedTuple):
+    """A stretch of one source: `path` as the loader names it, `start` and `end` in characters from 0."""
+
+    path: str
+    start: int
+    end: int
+
+    def to(self, other: Span) -> Span:
+        """The stretch from the start of this span to the end of `other` (same source)."""
+        return Span(self.path, self.start, max(self.end, other.end))
+
+
+@dataclass(frozen=True, slots=True)
+class Number:
+    """A bare number as written: `3`, `-0.5`, `3/4`, `1 1/8`.  The text is kept; nobody has rounded it."""
+
+    text: str
+    span: Span
+
+
+@dataclass(frozen=True, slots=True)
+class Quantity:
+    """A number with its unit written together: `0.5mm`, `3/4in`, `1 1/8in`, `70%`, `400mm/s2`.
+
+    A blank between number and unit is joined later, by the model, which knows the units; here
+    `12 mm` is a Number and a Name.
+    """
+
+    number: str
+    unit: str
+    span: Span
+
+
+@dataclass(frozen=True, slots=True)
+class Name:
+    """A word: `front_left`, `x`, `to`."""
+
+    text: str
+    span: Span
+
+
+@dataclass(frozen=True, slots=True)
+class Code:
+    """A code in capitals: `ER20`, `G59.3`, `M8`."""
+
+    text: str
+    span: Span
+
+
+@dataclass(frozen=True, slots=True)
+class Text:
+    """A quoted string, its escapes already read."""
+
+    text: str
+    span: Span
+
+
+@dataclass(frozen=True, slots=True)
+class Point:
+    """`(120mm, 45mm)`: the items of each coordinate, still unread."""
+
+    x: tuple[Item, ...]
+    y: tuple[Item, ...]
+    span: Span
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """Punctuation between items: `,` or `+/-`."""
+
+    text: str
+    span: Span
+
+
+Item = Number | Quantity | Name | Code | Text | Point | Mark
+
+
+@dataclass(frozen=True, slots=True)
+class Field:
+    """One line: a word and its phrase."""
+
+    word: Name
+    items: tuple[Item, ...]
+    span: Span
+
+
+@dataclass(frozen=True, slots=True)
+class Block:
+    """`kind name … { body }`.
+
+    `head` are the items before the brace; `head[0]` is the Name of the kind.  `closed` is False when the
+    text ended before the brace did: the block is then kept with what it has.
+    """
+
+    head: tuple[Item, ...]
+    body: tuple[Field | Block, ...]
+    span: Span
+    head_span: Span
+    closed: bool = True
+
+    @property
+    def kind(self) -> str:
+        first = self.head[0] if self.head else None
+        return first.text if isinstance(first, Name) else ""
+
+    @property
+    def fields(self) -> tuple[Field, ...]:
+        return tuple(part for part in self.body if isinstance(part, Field))
+
+    @property
+    def blocks(self) -> tuple[Block, ...]:
+        return tuple(part for part in self.body if isinstance(part, Block))
+
+
+@dataclass(frozen=True, slots=True)
+class Use:
+    """`use "path"`."""
+
+    target: Text
+    span: Span
+
+
+@dataclass(frozen=True, slots=True)
+class Comment:
+    """`# …` to the end of its line, without the line break."""
+
+    text: str
+    span: Span
+
+
+@dataclass(frozen=True, slots=True)
+class File:
+    """A whole file: always there, whatever state the text is in."""
+
+    uses: tuple[Use, ...]
+    blocks: tuple[Block, ...]
+    comments: tuple[Comment, ...]
+    span: Span
+
+
+@dataclass(frozen=True, slots=True)
+class Flaw:
+    """A place where the text is not the language.
+
+    `code` is FW001 (not understood), FW002 (block not closed) or FW003 (number not understood).
+    `expected` says in words what could stand there; `opened` is the brace of a block left open.
+    `mend` is (span, replacement, title) where one certain mend exists.
+    """
+
+    code: str
+    message: str
+    span: Span
+    help: str = ""
+    opened: Span | None = None
+    mend: tuple[Span, str, str] | None = None
