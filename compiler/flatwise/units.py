@@ -47,9 +47,17 @@ UNITS: dict[str, Unit] = {
 
 #: What a dimension is called in a message.
 SPOKEN: dict[str, str] = {
-    "length": "a length", "feed": "a feed", "rotation": "a speed of rotation", "acceleration": "an acceleration",
-    "power": "a power", "force": "a force", "angle": "an angle", "ratio": "a percentage",
-    "pressure": "a pressure or modulus", "density": "a density", "time": "a time",
+    "length": "a length",
+    "feed": "a feed",
+    "rotation": "a speed of rotation",
+    "acceleration": "an acceleration",
+    "power": "a power",
+    "force": "a force",
+    "angle": "an angle",
+    "ratio": "a percentage",
+    "pressure": "a pressure or modulus",
+    "density": "a density",
+    "time": "a time",
 }
 
 

@@ -91,6 +91,7 @@ def waive(plan: Plan, findings: Findings) -> tuple[Findings, tuple[Waived, ...]]
 
 def _worse(one: Diagnostic, other: Diagnostic) -> Diagnostic:
     """The one of two breaches of a rule that is further from its limit."""
+
     def excess(finding: Diagnostic) -> float:
         return abs((finding.value or 0.0) - (finding.limit or 0.0))
 

@@ -46,7 +46,9 @@ class Stock(Block):
     kind: ClassVar[str] = "stock"
     required: ClassVar[tuple[str, ...]] = ("size", "wood", "grain")
 
-    size: Box = word("{length} x {width} x {thickness}", "Length, width and nominal thickness.", example="1120mm x 610mm x 31.5mm")
+    size: Box = word(
+        "{length} x {width} x {thickness}", "Length, width and nominal thickness.", example="1120mm x 610mm x 31.5mm"
+    )
     wood: Annotated[Name, Refers("wood")] = word("{}", "The wood.", example="ash")
     grain: Literal["x", "y"] = word("along {}", "The axis that the grain runs along.", example="along x")
     glue_lines: GlueLines | None = word(
@@ -113,26 +115,41 @@ class Survey(Block):
     kind: ClassVar[str] = "survey"
 
     thickness: tuple[Reading | ReadingFile, ...] = word(
-        "{}", "Thickness at places, by calipers, or a file of x,y,t.", repeats=True,
+        "{}",
+        "Thickness at places, by calipers, or a file of x,y,t.",
+        repeats=True,
         example="front_left 31.6mm, centre 31.2mm",
     )
     gap: tuple[Reading, ...] = word(
-        "{}", "What a feeler finds under the edge, the panel lying free; corners not listed touch.", repeats=True,
+        "{}",
+        "What a feeler finds under the edge, the panel lying free; corners not listed touch.",
+        repeats=True,
         example="front_left 0.38mm, front 0.15mm",
     )
     step: tuple[Step, ...] = word(
         "[{face}] {height} [{way}] at {axis} {line}",
         "A step at a glue line: the boards beyond it stand higher (or `lower`); of the top, `under` or `through`.",
-        repeats=True, example="0.30mm at y 244mm",
+        repeats=True,
+        example="0.30mm at y 244mm",
     )
     probe: tuple[ProbeFile, ...] = word(
-        "[{face}] {file}", "A file of x,y,z: heights of the top face, or of the lower one after turning (`under`).",
-        repeats=True, example='"top.csv"',
+        "[{face}] {file}",
+        "A file of x,y,z: heights of the top face, or of the lower one after turning (`under`).",
+        repeats=True,
+        example='"top.csv"',
     )
-    cup: Arch | None = word("{height} {way}", "Across the grain: the middle over the edges.", None, shown="none", example="0.8mm hollow")
-    bow: Arch | None = word("{height} {way}", "Along the grain: the middle over the ends.", None, shown="none", example="1mm crown")
+    cup: Arch | None = word(
+        "{height} {way}", "Across the grain: the middle over the edges.", None, shown="none", example="0.8mm hollow"
+    )
+    bow: Arch | None = word(
+        "{height} {way}", "Along the grain: the middle over the ends.", None, shown="none", example="1mm crown"
+    )
     twist: Twist | None = word(
-        "{height} [{way}]", "The gap under one corner with the other three touching.", None, shown="none", example="0.6mm"
+        "{height} [{way}]",
+        "The gap under one corner with the other three touching.",
+        None,
+        shown="none",
+        example="0.6mm",
     )
     within: Length = word("{}", "How far any reading may be off.", mm(0.1), example="0.05mm")
 
@@ -155,14 +172,18 @@ class Supports(Block):
     kind: ClassVar[str] = "supports"
 
     shims: tuple[Under, ...] = word(
-        "{set} under {places}", "Places where the compiler may put leaves of a set.", repeats=True,
+        "{set} under {places}",
+        "Places where the compiler may put leaves of a set.",
+        repeats=True,
         example="leaf_set under corners, centre",
     )
     shim: tuple[SetShim, ...] = word(
         "{height} under {place}", "A shim set by hand.", repeats=True, example="0.35mm under front_left"
     )
     aim: Literal["least_removal", "natural"] = word(
-        "{}", "What the leaves are for: to lose the least wood, or only to stop the rock.", "least_removal",
+        "{}",
+        "What the leaves are for: to lose the least wood, or only to stop the rock.",
+        "least_removal",
         example="least_removal",
     )
 
@@ -187,7 +208,9 @@ class Hold(Block):
     kind: ClassVar[str] = "hold"
 
     dog: tuple[HeldDog, ...] = word(
-        "{kind} {edge} at {at}", "Dogs that touch an edge, from its left or front end.", repeats=True,
+        "{kind} {edge} at {at}",
+        "Dogs that touch an edge, from its left or front end.",
+        repeats=True,
         example="low_dog left at 25%, 75%",
     )
     clamp: tuple[HeldClamp, ...] = word(
@@ -215,10 +238,13 @@ class Zero(Block):
     required: ClassVar[tuple[str, ...]] = ("corner", "z")
 
     corner: Corner = word(
-        "{corner} at {x}, {y}", "The corner of the panel on the bed, in machine coordinates.",
+        "{corner} at {x}, {y}",
+        "The corner of the panel on the bed, in machine coordinates.",
         example="front_left at 90mm, 120mm",
     )
-    z: ZeroZ = word("{on} [by paper {paper}]", "What the cutter touches to set the height.", example="top by paper 0.05mm")
+    z: ZeroZ = word(
+        "{on} [by paper {paper}]", "What the cutter touches to set the height.", example="top by paper 0.05mm"
+    )
 
 
 class Pattern(Phrase):
@@ -243,7 +269,11 @@ class Cut(Block):
         "{}", "From row to row, as a share of the diameter, at most.", Quantity(0.6, "%"), example="65%"
     )
     depth: Depth | None = word(
-        "{}", "The deepest bite in one pass.", None, shown="the least that cutter, standard and power allow", example="0.5mm"
+        "{}",
+        "The deepest bite in one pass.",
+        None,
+        shown="the least that cutter, standard and power allow",
+        example="0.5mm",
     )
     finish: Depth | None = word("{}", "The bite of a last light pass.", None, shown="no such pass", example="0.2mm")
     overrun: Length | None = word(
@@ -291,11 +321,17 @@ class Faces(Block):
     kind: ClassVar[str] = "faces"
 
     first: UntilClean | FirstTo | Take | Balanced | None = word(
-        "{}", "The first face: until clean, to a height above the bed, a depth below its highest point, or balanced.",
-        None, shown="not cut", example="until clean",
+        "{}",
+        "The first face: until clean, to a height above the bed, a depth below its highest point, or balanced.",
+        None,
+        shown="not cut",
+        example="until clean",
     )
     second: UntilClean | SecondTo | Take | Balanced | None = word(
-        "{}", "The second face: the thickness that remains, or until clean.", None, shown="not cut",
+        "{}",
+        "The second face: the thickness that remains, or until clean.",
+        None,
+        shown="not cut",
         example="to 29mm +/- 0.3mm",
     )
     flip: Flip | None = word("over {edge}", "The edge over which the panel is turned.", None, example="over long_edge")
@@ -310,7 +346,9 @@ class After(Block):
         "{}", "Thickness at places, measured after the cut.", repeats=True, example="front_left 30.42mm, centre 30.40mm"
     )
     marks: Literal["left"] | None = word("{}", "Pencil marks are still there: one more skim.", None, example="left")
-    within: Length | None = word("{}", "How far any of these readings may be off.", None, shown="the survey's", example="0.05mm")
+    within: Length | None = word(
+        "{}", "How far any of these readings may be off.", None, shown="the survey's", example="0.05mm"
+    )
 
 
 class Waive(Phrase):
@@ -326,9 +364,13 @@ class Job(Block):
     required: ClassVar[tuple[str, ...]] = ("machine", "stock", "hold", "zero", "cut", "faces")
 
     machine: Annotated[Name, Refers("machine")] = word("{}", "The machine.", example="bench_router")
-    standard: Annotated[Name, Refers("standard")] | None = word("{}", "The shop's rules.", None, shown="the project's", example="solid_tops")
+    standard: Annotated[Name, Refers("standard")] | None = word(
+        "{}", "The shop's rules.", None, shown="the project's", example="solid_tops"
+    )
     waive: tuple[Waive, ...] = word(
-        "{rule} [because {reason}]", "Let one rule of the standard through, and say why.", repeats=True,
+        "{rule} [because {reason}]",
+        "Let one rule of the standard through, and say why.",
+        repeats=True,
         example='depth because "two skims on an offcut, tried 3 March"',
     )
     stock: Stock = word("{}", "The panel.")

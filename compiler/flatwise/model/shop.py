@@ -32,8 +32,12 @@ from flatwise.units import Quantity
 
 #: Clamping ranges in mm: DIN 6499 / ISO 15488 (second-hand; lists differ at the small end).
 COLLETS: dict[str, tuple[float, float]] = {
-    "ER11": (0.5, 7.0), "ER16": (0.5, 10.0), "ER20": (1.0, 13.0),
-    "ER25": (1.0, 16.0), "ER32": (2.0, 20.0), "ER40": (3.0, 26.0),
+    "ER11": (0.5, 7.0),
+    "ER16": (0.5, 10.0),
+    "ER20": (1.0, 13.0),
+    "ER25": (1.0, 16.0),
+    "ER32": (2.0, 20.0),
+    "ER40": (3.0, 26.0),
 }
 
 
@@ -112,18 +116,26 @@ class Controller(Block):
     )
     spin_up: Time = word("{}", "How long the spindle needs to reach its speed.", Quantity(5.0, "s"), example="4s")
     extraction: Annotated[Code, Shaped("M[78]", "M7 or M8")] | Literal["by hand"] = word(
-        "{}", "The code that the dust collector is wired to, or `by hand`: the program then stops and asks for it.",
-        "by hand", example="M8",
+        "{}",
+        "The code that the dust collector is wired to, or `by hand`: the program then stops and asks for it.",
+        "by hand",
+        example="M8",
     )
     ending: Annotated[Code, Shaped("M(2|02|30)", "M2 or M30")] = word(
         "{}", "The code that ends a program.", Code("M30"), example="M30"
     )
     park: Park | None = word(
-        "{x}, {y}", "Where the spindle goes after the last cut, in machine coordinates.", None,
-        shown="stays where it is", example="0mm, 1300mm",
+        "{x}, {y}",
+        "Where the spindle goes after the last cut, in machine coordinates.",
+        None,
+        shown="stays where it is",
+        example="0mm, 1300mm",
     )
     top: Coordinate | None = word(
-        "{}", "Machine Z of the top of the travel; programs then start and end there.", None, shown="not used",
+        "{}",
+        "Machine Z of the top of the travel; programs then start and end there.",
+        None,
+        shown="not used",
         example="0mm",
     )
     line: Annotated[Whole, Of(least=40, most=100_000)] = word(
@@ -140,7 +152,7 @@ class Controller(Block):
     @property
     def digit(self) -> float:
         """The last digit of a coordinate, mm."""
-        return (25.4 if self.units == "in" else 1.0) * 10.0 ** -self.places
+        return (25.4 if self.units == "in" else 1.0) * 10.0**-self.places
 
 
 class Machine(Block):
@@ -149,24 +161,34 @@ class Machine(Block):
     kind: ClassVar[str] = "machine"
     required: ClassVar[tuple[str, ...]] = ("travel", "feed", "spindle", "collet", "nose")
 
-    travel: Travel = word("{x} x {y} x {z}", "How far the spindle reaches in X, Y and Z.", example="1320mm x 1320mm x 160mm")
+    travel: Travel = word(
+        "{x} x {y} x {z}", "How far the spindle reaches in X, Y and Z.", example="1320mm x 1320mm x 160mm"
+    )
     feed: Feed = word("up to {}", "The fastest feed in a cut.", example="up to 8m/min")
     rapid: Feed | None = word("{}", "The speed of moves in the air.", None, shown="the feed", example="12m/min")
     acceleration: Acceleration = word(
         "{}", "How fast the axes change speed.", Quantity(250.0, "mm/s2"), example="500mm/s2"
     )
     spindle: Spindle = word(
-        "{power}, {least} to {most}", "The spindle's rated power and its range of speeds.",
+        "{power}, {least} to {most}",
+        "The spindle's rated power and its range of speeds.",
         example="2.2kW, 8000rpm to 24000rpm",
     )
-    collet: ColletCode | ColletRange = word("{}", "The collet, by its code or by the shanks that it grips.", example="ER20")
+    collet: ColletCode | ColletRange = word(
+        "{}", "The collet, by its code or by the shanks that it grips.", example="ER20"
+    )
     nose: Size = word("{}", "The widest turning part above the cutter.", example="63mm")
     shoe: Shoe | None = word(
-        "{across} across, {above} above edge", "The dust hood, if it rides with the spindle.", None, shown="none",
+        "{across} across, {above} above edge",
+        "The dust hood, if it rides with the spindle.",
+        None,
+        shown="none",
         example="140mm across, 4mm above edge",
     )
     tram: Lean = word(
-        "{out} in {over}", "How far the spindle leans from square.", Lean(out=mm(0.05), over=mm(200.0)),
+        "{out} in {over}",
+        "How far the spindle leans from square.",
+        Lean(out=mm(0.05), over=mm(200.0)),
         example="0.02mm in 200mm",
     )
     bed: Length = word("flat within {}", "How flat the bed is.", mm(0.1), example="flat within 0.08mm")
@@ -206,7 +228,14 @@ class Cutter(Block):
 
     kind: ClassVar[str] = "cutter"
     required: ClassVar[tuple[str, ...]] = (
-        "diameter", "wings", "shank", "blade", "stick_out", "depth", "speed", "chip_load",
+        "diameter",
+        "wings",
+        "shank",
+        "blade",
+        "stick_out",
+        "depth",
+        "speed",
+        "chip_load",
     )
 
     diameter: Size = word("{}", "The circle that the wings cut.", example="64mm")
@@ -217,7 +246,8 @@ class Cutter(Block):
     depth: Depth = word("up to {}", "The deepest bite that the cutter takes in one pass.", example="up to 1.2mm")
     speed: SpeedRange = word("{least} to {most}", "The range marked on the tool.", example="10000rpm to 16000rpm")
     chip_load: ChipLoad = word(
-        "{least} to {most} [from {source}]", "The thickness of the chip that a wing takes, and where that is from.",
+        "{least} to {most} [from {source}]",
+        "The thickness of the chip that a wing takes, and where that is from.",
         example='0.10mm to 0.30mm from "chart in the cutter\'s leaflet"',
     )
     plunge: Literal["yes", "no"] = word("{}", "Whether it can go straight down into wood.", "no", example="no")
@@ -305,7 +335,9 @@ class Standard(Block):
     kind: ClassVar[str] = "standard"
 
     depth: Depth | None = word("at most {}", "The deepest pass.", None, shown="the cutter's", example="at most 0.6mm")
-    leave: Size | None = word("at least {}", "The thickness that must remain.", None, shown="no rule", example="at least 15mm")
+    leave: Size | None = word(
+        "at least {}", "The thickness that must remain.", None, shown="no rule", example="at least 15mm"
+    )
     clearance: Length | None = word(
         "at least {}", "Cutter to clamp or dog, over or beside.", None, shown="2mm", example="at least 2mm"
     )
@@ -316,18 +348,29 @@ class Standard(Block):
         "at most {}", "How far a corner may move when pressed.", None, shown="0.05mm", example="at most 0.05mm"
     )
     ridge: Length | None = word("at most {}", "The step between rows.", None, shown="no rule", example="at most 0.03mm")
-    power: Share | None = word("at most {}", "The share of the spindle's power.", None, shown="100%", example="at most 70%")
+    power: Share | None = word(
+        "at most {}", "The share of the spindle's power.", None, shown="100%", example="at most 70%"
+    )
     uneven: Length | None = word(
         "at most {}", "The difference between what the two faces lose.", None, shown="no rule", example="at most 3mm"
     )
     sag: Length | None = word(
-        "at most {}", "How far the panel may give under the cutter or a clamp.", None, shown="0.2mm", example="at most 0.2mm"
+        "at most {}",
+        "How far the panel may give under the cutter or a clamp.",
+        None,
+        shown="0.2mm",
+        example="at most 0.2mm",
     )
     unseen: Length | None = word(
-        "{} per m", "How far a shape that no reading shows may be off, for each metre of side.", None,
-        shown="0.5mm per m", example="0.5mm per m",
+        "{} per m",
+        "How far a shape that no reading shows may be off, for each metre of side.",
+        None,
+        shown="0.5mm per m",
+        example="0.5mm per m",
     )
-    survey: Literal["required"] | None = word("{}", "A job must bring readings.", None, shown="not required", example="required")
+    survey: Literal["required"] | None = word(
+        "{}", "A job must bring readings.", None, shown="not required", example="required"
+    )
 
 
 #: The rules that `waive` can name.

@@ -127,9 +127,15 @@ Depth = Annotated[Quantity, Of("length", above=0.0, most=100.0)]
 
 #: Where each named place is, as fractions of length and width.
 PLACES: dict[str, tuple[float, float]] = {
-    "front_left": (0.0, 0.0), "front": (0.5, 0.0), "front_right": (1.0, 0.0),
-    "left": (0.0, 0.5), "centre": (0.5, 0.5), "right": (1.0, 0.5),
-    "back_left": (0.0, 1.0), "back": (0.5, 1.0), "back_right": (1.0, 1.0),
+    "front_left": (0.0, 0.0),
+    "front": (0.5, 0.0),
+    "front_right": (1.0, 0.0),
+    "left": (0.0, 0.5),
+    "centre": (0.5, 0.5),
+    "right": (1.0, 0.5),
+    "back_left": (0.0, 1.0),
+    "back": (0.5, 1.0),
+    "back_right": (1.0, 1.0),
 }
 CORNERS = ("front_left", "front_right", "back_left", "back_right")
 EDGES = ("left", "right", "front", "back")
