@@ -1,0 +1,60 @@
+"""Whole job files: those in jobs/ compile to proven programs; those in cases/ fail just where they say.
+
+A case says what it expects in comments, `# expect: FW501, FW502` at the end of the line where the findings
+must stand.  All errors must be expected and all expected ones found.
+"""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+
+from flatwise.diagnostics import has_errors
+from flatwise.pipeline import build, read_works, work_out
+
+ROOT = Path(__file__).resolve().parent.parent
+JOBS = sorted((ROOT / "jobs").glob("*.flat"))
+CASES = sorted((ROOT / "tests" / "cases").glob("*.flat"))
+
+
+def line_of(text: str, offset: int) -> int:
+    return text.count("\n", 0, offset) + 1
+
+
+@pytest.mark.parametrize("path", JOBS, ids=lambda path: path.stem)
+def test_a_job_compiles_to_proven_programs(path: Path) -> None:
+    front = read_works([path])
+    assert not has_errors(front.findings), front.findings
+    assert front.works
+    for work in front.works:
+        built = build(work)
+        assert not has_errors(built.findings), [str(finding) for finding in built.findings]
+        assert built.plan is not None
+        assert set(built.programs) == {f"{setup.face}.nc" for setup in built.plan.setups}
+        for proof in built.proofs.values():
+            assert proof.collisions == 0
+            assert proof.left_above_plane == 0.0
+
+
+@pytest.mark.parametrize("path", CASES, ids=lambda path: path.stem)
+def test_a_case_fails_just_where_it_says(path: Path) -> None:
+    text = path.read_text(encoding="utf-8")
+    expected = {
+        (number, code)
+        for number, line in enumerate(text.splitlines(), 1)
+        if (marked := re.search(r"# expect: (.*)", line))
+        for code in re.findall(r"FW\d{3}", marked.group(1))
+    }
+    assert expected, "a case expects something"
+    front = read_works([path])
+    findings = list(front.findings)
+    for work in front.works:
+        findings += work_out(work)[1]
+    found = {
+        (line_of(front.texts[finding.span.path], finding.span.start), finding.code)
+        for finding in findings
+        if finding.span is not None and (finding.severity == "error" or finding.code in {c for _, c in expected})
+    }
+    assert found == expected

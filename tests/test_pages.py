@@ -1,0 +1,60 @@
+"""Every code has a page, and the page's examples do what it says."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+
+import pytest
+
+from flatwise import check
+
+Compile = Callable[[str], tuple[set[str], set[str]]]
+
+ALL = """
+FW001 FW002 FW003 FW004 FW101 FW102 FW103 FW104 FW105 FW106 FW107 FW108 FW201 FW202 FW203 FW204 FW205 FW206 FW207
+FW301 FW302 FW303 FW304 FW401 FW402 FW403 FW404 FW405 FW406 FW407 FW501 FW502 FW503 FW504 FW601 FW602 FW603 FW604
+FW701 FW702 FW703 FW901 FW902 FW903 FW904
+""".split()
+
+
+def section(text: str, title: str) -> str:
+    """The text below a heading, to the next one."""
+    found = re.search(rf"^## {title}\n(.*?)(?=^## |\Z)", text, re.S | re.M)
+    return found.group(1) if found else ""
+
+
+def example(text: str, title: str) -> str | None:
+    """The job text of a section, or None where the section shows something else (a program, a command)."""
+    found = re.search(r"```flat\n(.*?)```", section(text, title), re.S)
+    return found.group(1) if found else None
+
+
+def test_every_code_has_one_file_and_no_other_is_there() -> None:
+    assert list(check.codes()) == ALL
+
+
+@pytest.mark.parametrize("code", ALL)
+def test_a_page_says_what_why_and_how(code: str) -> None:
+    page = check.page(code)
+    assert page is not None
+    assert page.text.startswith(f"{code} · ") and page.title
+    for title in ("Why it hurts", "Fails", "Mended"):
+        assert "```" in section(page.text, title) or len(section(page.text, title).strip()) > 40, title
+
+
+@pytest.mark.parametrize("code", ALL)
+def test_the_failing_example_fails_and_the_mended_one_does_not(code: str, codes_of: Compile) -> None:
+    page = check.page(code)
+    assert page is not None
+    failing, mended = example(page.text, "Fails"), example(page.text, "Mended")
+    if failing is None:
+        # shown as a program or a command: tested with the verifier and the loader
+        assert code in {"FW004", "FW901", "FW902", "FW903", "FW904"}
+        return
+    assert mended is not None
+    errors, warnings = codes_of(failing)
+    assert code in errors | warnings
+    errors, warnings = codes_of(mended)
+    assert not errors
+    assert code not in warnings
