@@ -1,0 +1,94 @@
+"""The walls of the house: which part may know which."""
+
+from __future__ import annotations
+
+import ast
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).resolve().parent.parent
+PACKAGES = {
+    "flatwise_grammar": ROOT / "grammar" / "flatwise_grammar",
+    "flatwise": ROOT / "compiler" / "flatwise",
+    "flatwise_lsp": ROOT / "lsp" / "flatwise_lsp",
+}
+
+
+def modules() -> list[tuple[str, Path]]:
+    found = []
+    for package, folder in PACKAGES.items():
+        for path in sorted(folder.rglob("*.py")):
+            parts = path.relative_to(folder).with_suffix("").parts
+            name = ".".join((package, *parts)).removesuffix(".__init__")
+            found.append((name, path))
+    return found
+
+
+def imports(name: str, path: Path) -> set[str]:
+    """Every module that a file names in an import, wherever it stands in it."""
+    package = name if path.name == "__init__.py" else name.rpartition(".")[0]
+    named = set()
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.Import):
+            named |= {alias.name for alias in node.names}
+        elif isinstance(node, ast.ImportFrom):
+            base = node.module or ""
+            if node.level:
+                base = ".".join([*package.split(".")[: len(package.split(".")) - node.level + 1], base]).rstrip(".")
+            named |= {base} | {f"{base}.{alias.name}" for alias in node.names}
+    return named
+
+
+def users(*forbidden: str, of: tuple[str, ...]) -> list[str]:
+    """The files among `of` (module prefixes) that import anything below a forbidden name."""
+    return [
+        f"{name} imports {target}"
+        for name, path in modules()
+        if any(name == part or name.startswith(part + ".") for part in of)
+        for target in sorted(imports(name, path))
+        if any(target == bad or target.startswith(bad + ".") for bad in forbidden)
+    ]
+
+
+def test_the_reading_of_imports_sees_what_is_there() -> None:
+    named = imports("flatwise.pipeline", PACKAGES["flatwise"] / "pipeline.py")
+    assert {"flatwise.stages.Work", "flatwise.verify.verify"} <= named
+
+
+def test_grammar_knows_neither_compiler_nor_server() -> None:
+    assert users("flatwise", "flatwise_lsp", of=("flatwise_grammar",)) == []
+
+
+def test_compiler_does_not_know_the_server_but_for_the_command_that_starts_it() -> None:
+    assert [line for line in users("flatwise_lsp", of=("flatwise",)) if not line.startswith("flatwise.cli")] == []
+
+
+def test_only_the_server_knows_the_protocol() -> None:
+    assert users("pygls", "lsprotocol", of=("flatwise_grammar", "flatwise")) == []
+
+
+def test_the_verifier_shares_nothing_with_planner_and_writer() -> None:
+    assert users("flatwise.plan", "flatwise.write", of=("flatwise.verify",)) == []
+    assert users("flatwise.verify", of=("flatwise.plan", "flatwise.write")) == []
+
+
+def test_data_flows_to_the_right() -> None:
+    order = ["load", "link", "read", "survey", "seat", "plan", "check", "write", "verify", "report"]
+    for place, stage in enumerate(order[:-1]):
+        later = tuple(f"flatwise.{name}" for name in order[place + 1 :] if name != "check")
+        assert users(*later, of=(f"flatwise.{stage}",)) == []
+
+
+@pytest.mark.parametrize("package", PACKAGES)
+def test_no_file_is_longer_than_a_sitting(package: str) -> None:
+    long = {
+        name: lines
+        for name, path in modules()
+        if name.startswith(package) and (lines := len(path.read_text(encoding="utf-8").splitlines())) > 420
+    }
+    assert long == {}
+
+
+def test_the_proof_and_the_run_time_need_no_reference_library() -> None:
+    assert users("scipy", "shapely", "pint", "hypothesis", of=tuple(PACKAGES)) == []
