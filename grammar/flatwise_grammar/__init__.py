@@ -1,0 +1,45 @@
+"""The text of a job file and its tree: `parse`, `format_text` and the nodes.
+
+Knows shapes only.  What a word means is the compiler's business, so nothing here imports it.
+"""
+
+from __future__ import annotations
+
+from flatwise_grammar.nodes import (
+    Block,
+    Code,
+    Comment,
+    Field,
+    File,
+    Flaw,
+    Item,
+    Mark,
+    Name,
+    Number,
+    Point,
+    Quantity,
+    Span,
+    Text,
+    Use,
+)
+from flatwise_grammar.parser import chunks, parse
+
+__all__ = [
+    "Block",
+    "Code",
+    "Comment",
+    "Field",
+    "File",
+    "Flaw",
+    "Item",
+    "Mark",
+    "Name",
+    "Number",
+    "Point",
+    "Quantity",
+    "Span",
+    "Text",
+    "Use",
+    "chunks",
+    "parse",
+]

@@ -8,7 +8,7 @@ trade.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import NamedTuple
+from typing import Any, NamedTuple, TypeVar, cast
 
 
 class Span(NamedTuple):
@@ -166,3 +166,38 @@ class Flaw:
     help: str = ""
     opened: Span | None = None
     mend: tuple[Span, str, str] | None = None
+
+
+Node = TypeVar("Node", bound="Item | Field | Block | Use | Comment | Flaw")
+
+
+def moved(node: Node, by: int) -> Node:
+    """The same node `by` characters further on in its source."""
+    return cast(Node, _moved(node, by))
+
+
+def _moved(node: Any, by: int) -> Any:
+    def some(nodes: tuple[Any, ...]) -> tuple[Any, ...]:
+        return tuple([_moved(one, by) for one in nodes])
+
+    def place(span: Span) -> Span:
+        return Span(span.path, span.start + by, span.end + by)
+
+    span = place(node.span)
+    match node:
+        case Block():
+            return Block(some(node.head), some(node.body), span, place(node.head_span), node.closed)
+        case Field():
+            return Field(_moved(node.word, by), some(node.items), span)
+        case Point():
+            return Point(some(node.x), some(node.y), span)
+        case Quantity():
+            return Quantity(node.number, node.unit, span)
+        case Use():
+            return Use(_moved(node.target, by), span)
+        case Flaw():
+            opened = place(node.opened) if node.opened else None
+            mend = (place(node.mend[0]), node.mend[1], node.mend[2]) if node.mend else None
+            return Flaw(node.code, node.message, span, node.help, opened, mend)
+        case _:
+            return type(node)(node.text, span)

@@ -1,0 +1,194 @@
+"""What is wrong with a piece of text that is none of the language's, in words, and its mend where one is certain."""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from collections.abc import Sequence
+
+from flatwise_grammar.lines import LONGEST_NUMBER, Lexeme
+from flatwise_grammar.nodes import Flaw, Span
+
+NUMBERS = "Write numbers like 3, 0.5, 3/4 or 1 1/8, with the unit right behind: 0.5mm, 1 1/8in."
+_NAMES = "Names are small letters, digits and underscores, like front_left."
+_LETTERS = {"\u2212": "-", "\u00d7": "x", "\u00b1": "+/-", "\u00a0": " ", "\u2013": "-"}
+
+
+def of_lexeme(lexeme: Lexeme, path: str) -> Flaw:
+    """The flaw of a lexeme under one of the BAD terminals or STRAY."""
+    span = Span(path, lexeme.start, lexeme.end)
+    text = shown(lexeme.text)
+    if lexeme.type in ("BAD_NUMBER", "BAD_MIXED"):
+        return _number(lexeme.text, text, span)
+    if lexeme.type == "BAD_STRING":
+        if len(lexeme.text) > 1 and re.fullmatch(r'"(?:\\.|[^"\\])*"', lexeme.text):
+            return Flaw(
+                "FW001",
+                f"The text {text} has a backslash that stands before neither a quotation mark nor a backslash.",
+                span,
+                "Write a backslash twice, or / between folders.",
+            )
+        return Flaw(
+            "FW001",
+            f"The quotation mark before {shown(lexeme.text[1:]) or 'the end of the line'} is not closed on its line.",
+            span,
+            'Close the text with " on the same line.',
+        )
+    if lexeme.type == "BAD_WORD":
+        return _word(lexeme.text, text, span)
+    return _stray(lexeme.text, span)
+
+
+def _number(raw: str, text: str, span: Span) -> Flaw:
+    if len(raw) > LONGEST_NUMBER:
+        return Flaw(
+            "FW003",
+            f"The number that begins {text} has {len(raw)} characters; at most {LONGEST_NUMBER} are read.",
+            span,
+            "Round it: a few decimals are finer than any machine.",
+        )
+    if re.match(r"-?[0-9 ]*[0-9]/0+(?![0-9])", raw):
+        return Flaw("FW003", f"The fraction {text} divides by zero.", span, NUMBERS)
+    if re.match(r"[-+]?[0-9.]+[eE][-+]?[0-9]", raw):
+        return Flaw("FW003", f"The number {text} is written with an exponent.", span, f"Write it out. {NUMBERS}")
+    mixed = re.fullmatch(r"([0-9]+)(?:-|[ \t]+)([0-9]+/[0-9]+.*)", raw)
+    if mixed:
+        better = f"{mixed[1]} {mixed[2]}"
+        return Flaw(
+            "FW003",
+            f"The mixed number {text} is not written with exactly one blank between the whole and the fraction.",
+            span,
+            f"Write {better}.",
+            mend=(span, better, f"Write {better}"),
+        )
+    if re.match(r"-?\.[0-9]", raw):
+        better = raw.replace(".", "0.", 1)
+        return Flaw(
+            "FW003",
+            f"The number {text} has no digit before its point.",
+            span,
+            f"Write {shown(better)}.",
+            mend=(span, better, f"Write {shown(better)}"),
+        )
+    if re.fullmatch(r"[0-9./]+[A-Za-z]+x[0-9./]+[A-Za-z]+(x[0-9./]+[A-Za-z]+)?", raw) or re.fullmatch(
+        r"[0-9./]+x[0-9./]+[A-Za-z]*", raw
+    ):
+        return Flaw(
+            "FW003",
+            f"The sizes {text} are written together.",
+            span,
+            "Put a blank on both sides of each x: 1120mm x 610mm x 32mm.",
+        )
+    return Flaw("FW003", f"The number {text} cannot be understood.", span, NUMBERS)
+
+
+def _word(raw: str, text: str, span: Span) -> Flaw:
+    lower = raw.lower().replace("-", "_")
+    certain = (
+        re.fullmatch(r"[a-z](?:[a-z0-9_]*[a-z0-9])?", lower)
+        and re.search(r"[a-z]", raw)
+        and not re.match(r"[A-Z]+-?[0-9]", raw)
+    )
+    if certain:
+        return Flaw(
+            "FW001",
+            f"The name {text} is not written in small letters with underscores.",
+            span,
+            f"Write {lower}. {_NAMES}",
+            mend=(span, lower, f"Write {lower}"),
+        )
+    help = f"{_NAMES} Codes are like ER20 or G54."
+    return Flaw("FW001", f"The word {text} is neither a name nor a code.", span, help)
+
+
+def _stray(raw: str, span: Span) -> Flaw:
+    title = unicodedata.name(raw, "").lower() or f"character {ord(raw)}"
+    named = f"`{raw}` ({title})" if raw.isprintable() and not raw.isspace() else f"of the kind “{title}”"
+    better = _LETTERS.get(raw)
+    if better is None:
+        return Flaw(
+            "FW001",
+            f"A character {named} has no meaning here.",
+            span,
+            "Take it out; in quoted text and in comments every character may stand.",
+        )
+    spoken = "a blank" if better == " " else better
+    return Flaw(
+        "FW001",
+        f"A character {named} stands where {spoken} is meant.",
+        span,
+        f"Write {spoken} instead.",
+        mend=(span, better, f"Write {spoken}"),
+    )
+
+
+def of_line(line: Sequence[Lexeme], at: Lexeme | None, path: str) -> Flaw:
+    """The flaw of a line that the grammar does not have; `at` is the first lexeme that does not fit."""
+    last = line[-1]
+    if at is not None and at is line[0]:
+        span = Span(path, at.start, at.end)
+        if at.type == "LBRACE":
+            return Flaw(
+                "FW001",
+                "An opening brace stands here without a header.",
+                span,
+                "Write the kind of the block before it on the same line, like: stock {",
+            )
+        return Flaw(
+            "FW001",
+            f"A line begins with {shown(at.text)} where its word should stand.",
+            span,
+            "Every line begins with a word in small letters; only after a comma does a line go on on the next.",
+        )
+    open_points = sum(1 if one.type == "LPAR" else -1 if one.type == "RPAR" else 0 for one in line)
+    place = Span(path, at.start, at.end) if at is not None else Span(path, last.start, last.end)
+    if at is not None and at.type == "RPAR" and not any(one.type == "LPAR" and one.start < at.start for one in line):
+        return Flaw("FW001", "A closing bracket stands here without an opening one.", place, "Take it out.")
+    if open_points > 0:
+        opened = next(one for one in reversed(line) if one.type == "LPAR")
+        return Flaw(
+            "FW001",
+            f"The point that begins {shown(_source(line, opened))} is not closed.",
+            Span(path, opened.start, last.end),
+            "Write both distances in brackets: (120mm, 45mm).",
+        )
+    piece = shown(at.text) if at is not None else "the end of the line"
+    return Flaw(
+        "FW001",
+        f"A point does not go on with {piece}.",
+        place,
+        "Write two distances in brackets with a comma between: (120mm, 45mm).",
+    )
+
+
+def of_commas(line: Sequence[Lexeme], path: str) -> Flaw | None:
+    """The flaw of a comma with nothing before or behind it, if the line has one."""
+    before = line[0]
+    for number, one in enumerate(line):
+        if one.type == "COMMA" and (number == 1 or before.type == "COMMA"):
+            return Flaw(
+                "FW001",
+                "Nothing stands before this comma.",
+                Span(path, one.start, one.end),
+                "Take the comma out, or write what is missing.",
+            )
+        before = one
+    closing = line[-2] if len(line) > 1 and line[-1].type == "LBRACE" else line[-1]
+    if closing.type == "COMMA":
+        return Flaw(
+            "FW001",
+            "The list ends in a comma with nothing behind it.",
+            Span(path, closing.start, closing.end),
+            "Take the comma out, or write what is missing.",
+        )
+    return None
+
+
+def shown(text: str) -> str:
+    """Text for a message: in one line, without control characters, shortened to 24 characters."""
+    clean = "".join(one if one.isprintable() else " " for one in text[:60]).strip()
+    return clean if len(clean) <= 24 and len(text) <= 60 else f"{clean[:24]}…"
+
+
+def _source(line: Sequence[Lexeme], first: Lexeme) -> str:
+    return " ".join(one.text for one in line if one.start >= first.start)

@@ -1,0 +1,428 @@
+"""From text to tree, whatever state the text is in.
+
+A file is cut into chunks, one top-level block each, and every chunk is read for itself and kept, so that an
+edit costs its own chunk.  Inside a chunk each line is read by the grammar for itself: a line that cannot be
+read costs that line and no other.  Braces are matched here, with a stack.
+"""
+
+from __future__ import annotations
+
+import re
+from collections import OrderedDict
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
+from itertools import pairwise
+from threading import Lock
+from typing import NamedTuple
+
+from flatwise_grammar import flaws
+from flatwise_grammar.lines import Lexeme, Line, NotALine, lexemes, read_line
+from flatwise_grammar.nodes import Block, Comment, Field, File, Flaw, Item, Name, Span, Text, Use, moved
+
+DEEPEST = 50  # blocks within blocks; the language has three
+MOST_FLAWS = 1000  # of one file; a text with more is not a job file
+
+
+class Part(NamedTuple):
+    """What one chunk holds."""
+
+    uses: tuple[Use, ...]
+    blocks: tuple[Block, ...]
+    comments: tuple[Comment, ...]
+    flaws: tuple[Flaw, ...]
+
+
+def parse(text: str, path: str = "") -> tuple[File, tuple[Flaw, ...]]:
+    """The tree of a text and every flaw found, in the order of the text.
+
+    Never raises for a text.  Spans are character offsets into `text`, with `path` as given.  Blocks that are
+    whole are all there; a line with a flaw is there only where its mend is certain (read as mended).
+    """
+    parts = [_KEPT.part(text[start:end], path, start) for start, end in chunks(text)]
+    found = [flaw for part in parts for flaw in part.flaws]
+    return (
+        File(
+            tuple([use for part in parts for use in part.uses]),
+            tuple([block for part in parts for block in part.blocks]),
+            tuple([comment for part in parts for comment in part.comments]),
+            Span(path, 0, len(text)),
+        ),
+        tuple(found[:MOST_FLAWS]),
+    )
+
+
+# -- chunks -----------------------------------------------------------------------------------------------------
+
+_JOINTS = re.compile(r'"(?:\\.|[^"\\\r\n])*"?|#[^\r\n]*|[{}]|(?:\r\n?|\n)(?=[A-Za-z_])')
+_HEADER = re.compile(r'[A-Za-z_][^{}#\r\n;]*\{')
+_NEXT_LINE = re.compile(r"[^\r\n]*(?:\r\n?|\n)(?:[ \t]*(?:#[^\r\n]*)?(?:\r\n?|\n))*")
+
+
+def chunks(text: str) -> list[tuple[int, int]]:
+    """Where the top-level pieces of a text begin and end: together the whole text, in its order.
+
+    A piece begins at a word in the first column outside all braces.  Only where braces do not match does a
+    header in the first column also begin one, if the lines inside blocks are indented.
+    """
+    cuts, open_braces = _cut(text, guess=False)
+    if open_braces:
+        cuts, _ = _cut(text, guess=True)
+    edges = [0, *cuts, len(text)]
+    return [(a, b) for a, b in pairwise(edges) if b > a]
+
+
+def _cut(text: str, guess: bool) -> tuple[list[int], int]:
+    cuts: list[int] = []
+    depth = 0
+    opened = 0
+    for joint in _JOINTS.finditer(text):
+        mark = text[joint.start()]
+        if mark == "{":
+            if depth == 0:
+                opened = joint.end()
+            depth += 1
+        elif mark == "}":
+            depth = max(0, depth - 1)
+        elif mark in "\r\n":
+            at = joint.end()
+            if depth == 0:
+                cuts.append(at)
+            elif guess and _HEADER.match(text, at) and _indented(text, opened, at):
+                cuts.append(at)
+                depth = 0
+    return cuts, depth
+
+
+def _indented(text: str, opened: int, at: int) -> bool:
+    """Whether the block open since `opened` has an indented body, so that the header at `at` cannot be in it.
+
+    Where it has no body yet, the body of the block at `at` decides: half-typed blocks stand before whole ones.
+    """
+    body = _NEXT_LINE.match(text, opened)
+    first = body.end() if body else len(text)
+    if first < at:
+        return text[first] in " \t"
+    header = _HEADER.match(text, at)
+    inner = _NEXT_LINE.match(text, at)
+    if header is None or inner is None:
+        return True
+    return "}" in text[header.end() : inner.end()] or text[inner.end() : inner.end() + 1] in (" ", "\t")
+
+
+class _Kept:
+    """The last chunks that were read, so that one edit does not read the whole file anew.  Bounded; for threads."""
+
+    MOST = 256
+    LONGEST = 100_000
+
+    def __init__(self) -> None:
+        self._parts: OrderedDict[tuple[str, str], tuple[int, Part]] = OrderedDict()
+        self._lock = Lock()
+
+    def part(self, text: str, path: str, base: int) -> Part:
+        if len(text) > self.LONGEST:
+            return read_chunk(text, path, base)
+        with self._lock:
+            kept = self._parts.get((path, text))
+        if kept is None:
+            part = read_chunk(text, path, base)
+        elif kept[0] != base:
+            part = _moved_part(kept[1], base - kept[0])
+        else:
+            return kept[1]
+        with self._lock:
+            self._parts[(path, text)] = (base, part)
+            self._parts.move_to_end((path, text))
+            while len(self._parts) > self.MOST:
+                self._parts.popitem(last=False)
+        return part
+
+
+def _moved_part(part: Part, by: int) -> Part:
+    return Part(
+        tuple([moved(use, by) for use in part.uses]),
+        tuple([moved(block, by) for block in part.blocks]),
+        tuple([moved(comment, by) for comment in part.comments]),
+        tuple([moved(flaw, by) for flaw in part.flaws]),
+    )
+
+
+_KEPT = _Kept()
+
+
+# -- one chunk --------------------------------------------------------------------------------------------------
+
+
+@dataclass
+class _Open:
+    """A block whose brace is not closed yet.  `column` is where its header's line begins, -1 inside a line."""
+
+    head: tuple[Item, ...]
+    head_span: Span
+    brace: Span
+    column: int
+    body: list[Field | Block] = field(default_factory=list)
+
+
+def read_chunk(text: str, path: str, base: int) -> Part:
+    """Everything in one chunk of a file; `base` is where it begins there."""
+    pieces = lexemes(text, path, base)
+    plain = _Reader(pieces, path, base, by_indent=False)
+    if not plain.left_open:
+        return plain.part
+    # a brace is missing somewhere: the indentation may say where
+    guessed = _Reader(pieces, path, base, by_indent=True)
+    return guessed.part if len(guessed.part.flaws) <= len(plain.part.flaws) else plain.part
+
+
+class _Reader:
+    """Reads the lexemes of one chunk, line by line, into blocks."""
+
+    def __init__(self, pieces: Sequence[Lexeme], path: str, base: int, by_indent: bool) -> None:
+        self.path = path
+        self.by_indent = by_indent
+        self.stack: list[_Open] = []
+        self.too_deep = 0
+        self.said_too_deep = False
+        self.uses: list[Use] = []
+        self.blocks: list[Block] = []
+        self.comments: list[Comment] = []
+        self.flaws: list[Flaw] = []
+        self.line_start = base
+        self.fresh = True  # nothing but blanks on this line so far
+        self.end = base
+        self._read(pieces)
+        self.left_open = bool(self.stack)
+        self._close_rest()
+        self.flaws.sort(key=lambda flaw: flaw.span.start)
+        self.part = Part(tuple(self.uses), tuple(self.blocks), tuple(self.comments), tuple(self.flaws))
+
+    def _read(self, pieces: Sequence[Lexeme]) -> None:
+        line: list[Lexeme] = []
+        column = -1
+        for number, piece in enumerate(pieces):
+            kind = piece.type
+            if kind == "NEWLINE":
+                if line and not self._goes_on(line, pieces, number):
+                    self._line(line, column)
+                    line = []
+                self.line_start = piece.end
+                self.fresh = True
+            elif kind == "COMMENT":
+                self.comments.append(Comment(piece.text, Span(self.path, piece.start, piece.end)))
+            elif kind == "SEMICOLON":
+                if line:
+                    self._line(line, column)
+                    line = []
+                self.fresh = False
+            elif kind == "RBRACE":
+                if line:
+                    self._line(line, column)
+                    line = []
+                self._close(piece, piece.start - self.line_start if self.fresh else -1)
+                self.fresh = False
+            else:
+                if not line:
+                    column = piece.start - self.line_start if self.fresh else -1
+                self.fresh = False
+                line.append(piece)
+                if kind == "LBRACE":
+                    self._line(line, column)
+                    line = []
+        if line:
+            self._line(line, column)
+
+    def _goes_on(self, line: list[Lexeme], pieces: Sequence[Lexeme], newline: int) -> bool:
+        """Whether the line goes on behind this line break: after a comma, or before a misplaced brace."""
+        after_comma = line[-1].type == "COMMA"
+        start = pieces[newline].end
+        for piece in pieces[newline + 1 :] if len(pieces) - newline < 32 else pieces[newline + 1 : newline + 33]:
+            if piece.type == "NEWLINE":
+                start = piece.end
+            elif piece.type != "COMMENT":
+                if piece.type == "LBRACE" and not after_comma:
+                    self._flaw(
+                        "The opening brace of a block does not stand on its header's line.",
+                        piece,
+                        "Put the brace at the end of the header's line.",
+                    )
+                    return True
+                return after_comma and piece.type != "RBRACE" and (piece.start > start or not self.stack)
+        return after_comma
+
+    def _flaw(self, message: str, piece: Lexeme, help: str) -> None:
+        self.flaws.append(Flaw("FW001", message, Span(self.path, piece.start, piece.end), help))
+
+    # -- lines
+
+    def _line(self, line: list[Lexeme], column: int) -> None:
+        self.end = line[-1].end
+        opens = line[-1].type == "LBRACE"
+        if self.too_deep:
+            self.too_deep += opens
+            return
+        if self.by_indent and column >= 0:
+            self._close_before(column, line[0].start)
+        read = self._understood(line)
+        start = line[0].start
+        if opens:
+            if len(self.stack) == DEEPEST:
+                self.too_deep = 1
+                if not self.said_too_deep:
+                    self.said_too_deep = True
+                    self._flaw(
+                        f"Blocks stand in one another more than {DEEPEST} deep.",
+                        line[-1],
+                        "Close the blocks before; the language needs three.",
+                    )
+                return
+            head = read.items if read else tuple([one.node for one in line if one.node is not None])
+            last = line[-2].end if len(line) > 1 else start
+            brace = Span(self.path, line[-1].start, line[-1].end)
+            self.stack.append(_Open(head, Span(self.path, start, last), brace, column))
+            return
+        if read is None:
+            return
+        word = read.items[0]
+        if not isinstance(word, Name):
+            return
+        span = Span(self.path, start, read.items[-1].span.end)
+        if self.stack and word.text != "use":
+            self.stack[-1].body.append(Field(word, read.items[1:], span))
+        elif word.text == "use":
+            self._use(line, read, span)
+        else:
+            self.flaws.append(
+                Flaw(
+                    "FW001",
+                    f"The line {flaws.shown(' '.join(one.text for one in line))} stands outside every block.",
+                    span,
+                    'Put it between the braces of a block; only `use "path"` and blocks stand outside.',
+                )
+            )
+
+    def _use(self, line: list[Lexeme], read: Line, span: Span) -> None:
+        if self.stack:
+            self._flaw("A use line stands inside a block.", line[0], "Move it to the top of the file.")
+            return
+        target = read.items[1] if len(read.items) == 2 else None
+        if isinstance(target, Text):
+            self.uses.append(Use(target, span))
+            return
+        help = 'Write it like: use "../shared/shop.flat"'
+        self.flaws.append(Flaw("FW001", "A use line does not name one file in quotes.", span, help))
+
+    def _understood(self, line: list[Lexeme]) -> Line | None:
+        """What the line says, read as mended where that is certain; None, and its first flaw, where it is not."""
+        first: Flaw | None = None
+        mended: list[Lexeme] = []
+        lost = False
+        for piece in line:
+            if piece.node is not None or piece.type in ("LBRACE", "LPAR", "RPAR"):
+                mended.append(piece)
+                continue
+            flaw = flaws.of_lexeme(piece, self.path)
+            first = first or flaw
+            if flaw.mend is None:
+                lost = True
+            else:
+                mended.extend(_as_mended(piece, flaw.mend[1], self.path))
+        if first is None:
+            first = flaws.of_commas(line, self.path)
+            if first is not None:
+                mended = _without_idle_commas(line)
+        if first is not None:
+            self.flaws.append(first)
+        if lost:
+            return None
+        try:
+            return read_line(mended)
+        except NotALine as wrong:
+            if first is None:
+                self.flaws.append(flaws.of_line(line, wrong.at, self.path))
+            return None
+
+    # -- braces
+
+    def _close(self, brace: Lexeme, column: int) -> None:
+        self.end = brace.end
+        if self.too_deep:
+            self.too_deep -= 1
+            return
+        if self.by_indent and column >= 0 and any(one.column == column for one in self.stack):
+            while self.stack[-1].column > column:
+                self._leave_open(brace.start)
+        if not self.stack:
+            self._flaw(
+                "A closing brace stands here and no block is open.",
+                brace,
+                "Take it out, or look for a block that is closed too early above.",
+            )
+            return
+        self._keep(self.stack.pop(), brace.end, True)
+
+    def _close_before(self, column: int, start: int) -> None:
+        """By indentation: a line no deeper than the header of the open block cannot be in it."""
+        while self.stack and self.stack[-1].column >= column:
+            self._leave_open(start)
+
+    def _leave_open(self, before: int) -> None:
+        block = self.stack.pop()
+        end = block.body[-1].span.end if block.body else block.brace.end
+        self._not_closed([block], end)
+        self._keep(block, end, False)
+
+    def _close_rest(self) -> None:
+        if self.stack:
+            self._not_closed(self.stack, self.end)
+        while self.stack:
+            self._keep(self.stack.pop(), self.end, False)
+
+    def _keep(self, block: _Open, end: int, closed: bool) -> None:
+        span = Span(self.path, block.head_span.start, end)
+        if not block.head or not isinstance(block.head[0], Name):
+            return  # its flaw is told; nobody could say what it is
+        node = Block(block.head, tuple(block.body), span, block.head_span, closed)
+        if self.stack:
+            self.stack[-1].body.append(node)
+        else:
+            self.blocks.append(node)
+
+    def _not_closed(self, blocks: Sequence[_Open], end: int) -> None:
+        names = [flaws.shown(" ".join(one.text for one in block.head if isinstance(one, Name))) for block in blocks[:3]]
+        one = len(blocks) == 1
+        many = "The block " + names[0] if one else f"The blocks {', '.join(names)}" + ("…" if len(blocks) > 3 else "")
+        self.flaws.append(
+            Flaw(
+                "FW002",
+                f"{many} {'is' if one else 'are'} not closed.",
+                Span(self.path, end, end),
+                "Write } on a line of its own behind the last line of "
+                + ("the block." if one else f"each of the {len(blocks)} blocks."),
+                opened=blocks[-1].brace,
+            )
+        )
+
+
+def _as_mended(piece: Lexeme, better: str, path: str) -> list[Lexeme]:
+    """The lexemes of the mended text, in the place of the piece that it mends."""
+    found = []
+    for one in lexemes(better, path, 0):
+        place = Span(path, piece.start, piece.end)
+        node = None if one.node is None else _placed(one.node, place)
+        found.append(Lexeme(one.type, node, piece.start, piece.end, one.text))
+    return found
+
+
+def _placed(node: Item, place: Span) -> Item:
+    return replace(node, span=place)
+
+
+def _without_idle_commas(line: Sequence[Lexeme]) -> list[Lexeme]:
+    kept: list[Lexeme] = []
+    for number, piece in enumerate(line):
+        behind = line[number + 1].type if number + 1 < len(line) else ""
+        idle = piece.type == "COMMA" and (len(kept) == 1 or behind in ("COMMA", "LBRACE", ""))
+        if not idle:
+            kept.append(piece)
+    return kept
