@@ -1,0 +1,22 @@
+"""What a build hands over: programs, the sheet for the machine, the summary, and findings in words."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from flatwise.stages import Built
+
+
+def files(built: Built, texts: Mapping[str, str]) -> dict[str, bytes]:
+    """Every file of a job's folder by name.
+
+    `texts` are the sources' texts by the path that spans carry.  Raises ValueError for a job without a plan.
+    """
+    from flatwise.report.sheet import sheet
+    from flatwise.report.summary import as_bytes, summary
+
+    return {
+        **built.programs,
+        "sheet.html": sheet(built).encode(),
+        "summary.json": as_bytes(summary(built, texts)),
+    }

@@ -1,0 +1,384 @@
+"""The command line: `flatwise check`, `build`, `verify`, `format`, `explain`, `new`, `serve`.
+
+Exit 0: clean (warnings allowed, unless `--strict`).  1: findings.  2: the tool could not run.
+Findings go to standard output, what stops the tool to standard error.  Everything heavy is imported by the
+command that uses it, so that each starts quickly.
+"""
+
+from __future__ import annotations
+
+import argparse
+import os
+import sys
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from flatwise import __version__
+
+if TYPE_CHECKING:
+    from flatwise.diagnostics import Findings
+    from flatwise.pipeline import Front
+    from flatwise.project import Project
+
+CLEAN, FOUND, STOPPED = 0, 1, 2
+
+
+class Stop(Exception):
+    """The tool can't go on; the text says why and what to do, for a person."""
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run one command and give its exit code.  Raises nothing but SystemExit from the parsing of arguments."""
+    for stream in (sys.stdout, sys.stderr):
+        # a terminal that can't show a letter shows its code instead
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(errors="backslashreplace")
+    try:
+        given = _parser().parse_args(arguments)
+        code: int = given.run(given)
+        sys.stdout.flush()
+        return code
+    except Stop as stop:
+        print(f"flatwise: {stop}", file=sys.stderr)
+    except BrokenPipeError:
+        # the reader went away (`| head`); nothing more can be said to it, and Python must not try at exit
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+    except KeyboardInterrupt:
+        print("flatwise: stopped from the keyboard; nothing was left half written.", file=sys.stderr)
+    except OSError as error:
+        print(f"flatwise: {_reason(error)}", file=sys.stderr)
+    except Exception as error:
+        print(_report(error), file=sys.stderr)
+    return STOPPED
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="flatwise",
+        description="Flatten a glued-up panel: a job as text, checked, compiled to proven programs and a sheet.",
+        epilog="Exit codes: 0 clean, 1 findings, 2 the tool could not run.",
+        allow_abbrev=False,
+    )
+    parser.add_argument("--version", action="version", version=f"flatwise {__version__}")
+    commands = parser.add_subparsers(title="commands", metavar="COMMAND", required=True)
+
+    def command(name: str, run: object, help: str) -> argparse.ArgumentParser:
+        added = commands.add_parser(name, help=help, description=help, allow_abbrev=False)
+        added.set_defaults(run=run)
+        return added
+
+    def judging(added: argparse.ArgumentParser) -> None:
+        added.add_argument("--message", choices=("text", "json"), default="text", help="how findings are shown")
+        added.add_argument("--strict", action="store_true", help="a warning counts as a finding")
+
+    check = command("check", _check, "Work jobs out and say what is wrong with them; write nothing.")
+    build = command("build", _build, "Check jobs, then write their programs, sheet and summary.")
+    for added in (check, build):
+        added.add_argument("path", nargs="+", type=Path, metavar="PATH", help="a job file, or a folder of them")
+        judging(added)
+    build.add_argument("--out", type=Path, metavar="DIR", help="where the folders of the jobs go (default: out)")
+    verify = command("verify", _verify, "Cut a program in memory and compare it with the job's plan.")
+    verify.add_argument("program", type=Path, metavar="PROGRAM")
+    verify.add_argument("--job", required=True, metavar="FILE[:NAME]", help="the job file, and which job of several")
+    judging(verify)
+    tidy = command("format", _format, "Lay job files out in the one style.")
+    tidy.add_argument("path", nargs="+", type=Path, metavar="PATH", help="a job file, or a folder of them")
+    tidy.add_argument("--check", action="store_true", help="only say which files would change")
+    explain = command("explain", _explain, "Print the page of a code; without one, list all codes.")
+    explain.add_argument("code", nargs="?", metavar="CODE")
+    new = command("new", _new, "Write a first job to jobs/NAME.flat.")
+    new.add_argument("name", metavar="NAME")
+    command("serve", _serve, "Serve an editor over standard input and output.")
+    return parser
+
+
+# -- check, build, verify ------------------------------------------------------------------------------------------
+
+
+def _check(given: argparse.Namespace) -> int:
+    from flatwise.pipeline import work_out
+
+    front = _read(given.path)
+    findings = front.findings
+    for work in front.works:
+        findings += work_out(work)[1]
+    _show(findings, front.texts, given.message)
+    if given.message == "text":
+        jobs = len(front.works)
+        _say(_verdict(findings) + f" in {jobs} job{'s' * (jobs != 1)} that could be read.")
+    return _code(findings, _strict(given, given.path))
+
+
+def _build(given: argparse.Namespace) -> int:
+    from flatwise.diagnostics import has_errors
+    from flatwise.outputs import write_all
+    from flatwise.pipeline import build
+    from flatwise.report import files
+    from flatwise.report.lines import job_lines
+
+    front, strict = _read(given.path), _strict(given, given.path)
+    findings = front.findings
+    told: list[str] = []
+    failure: OSError | None = None
+    for work in front.works:
+        built = build(work)
+        findings += built.findings
+        # a fault anywhere in the sources may be a fault in what this job was meant to say: write nothing
+        if has_errors(front.findings) or has_errors(built.findings) or (strict and built.findings):
+            told.append(f"{work.name}: not written.")
+            continue
+        try:
+            folder = write_all(_out(given, Path(work.path)), work.name, files(built, front.texts))
+        except OSError as error:
+            failure = error
+            break
+        told.append(job_lines(built, _shown(folder), full=sys.stdout.isatty()))
+    _show(findings, front.texts, given.message)
+    if given.message == "text":
+        for lines in told:
+            _say(lines)
+        if findings:
+            _say(_verdict(findings) + ".")
+    if failure is not None:
+        raise Stop(f"job {work.name} was not written, an older build of it stands: {_reason(failure)}")
+    return _code(findings, strict)
+
+
+def _verify(given: argparse.Namespace) -> int:
+    from flatwise.diagnostics import has_errors
+    from flatwise.pipeline import work_out
+    from flatwise.units import show
+    from flatwise.verify import header, judge
+
+    path, name = _job_of(given.job)
+    program, findings = _bytes(given.program)
+    front = _read([path])
+    findings += front.findings
+    if not has_errors(findings):
+        wanted = name or header(program).get("job", "")
+        named = [work for work in front.works if work.name == wanted]
+        if not wanted and len(front.works) == 1:
+            named = list(front.works)
+        if not named:
+            asked = f"there is no job {wanted} in {path}" if wanted else f"{given.program} does not name its job"
+            names = ", ".join(work.name for work in front.works) or "none"
+            raise Stop(f"{asked}; jobs there: {names}. Say which with --job {path}:NAME.")
+        plan, plan_findings, _ = work_out(named[0])
+        findings += plan_findings
+        if plan is not None and not has_errors(findings):
+            proof, judged = judge(program, str(given.program), plan)
+            findings += judged
+            if given.message == "text" and proof is not None and not has_errors(judged):
+                _say(
+                    f"{given.program} does what {plan.work.name} plans: {proof.program_moves} moves, deepest bite "
+                    f"{show(proof.deepest_bite)}, nothing hit, nothing left above the plane."
+                )
+    texts = {**front.texts, str(given.program): program.decode("latin-1")}
+    _show(findings, texts, given.message)
+    if findings and given.message == "text":
+        _say(_verdict(findings) + ".")
+    return _code(findings, _strict(given, [path]))
+
+
+def _read(paths: Sequence[Path]) -> Front:
+    from flatwise.pipeline import read_works
+
+    return read_works(paths)
+
+
+def _strict(given: argparse.Namespace, paths: Sequence[Path]) -> bool:
+    return bool(given.strict) or any(_project(path).strict for path in paths)
+
+
+def _project(path: Path) -> Project:
+    """The settings that hold for a file or a folder; what is wrong with them is found by `load`."""
+    from flatwise.project import read_project, root_of
+
+    working, real = Path.cwd().resolve(), path.resolve()
+    return read_project(root_of(real if real.is_dir() else real.parent, working), working)[0]
+
+
+def _out(given: argparse.Namespace, path: Path) -> Path:
+    """The folder that a job's folder goes into: --out, else the project's."""
+    if given.out is not None:
+        return Path(given.out)
+    project = _project(path)
+    out = (project.root / project.out).resolve()
+    if not out.is_relative_to(project.root):
+        raise Stop(
+            f"the project's out folder {project.out} leads out of the project. "
+            "Name one inside it in the project file, or give --out."
+        )
+    return out
+
+
+def _bytes(path: Path) -> tuple[bytes, Findings]:
+    """A program as it stands on the disk, or the finding that says why it can't be read."""
+    from flatwise.load import POINTS_LIMIT, unreadable
+
+    problem = unreadable(path.resolve(), str(path), None, POINTS_LIMIT)
+    return (b"", (problem,)) if problem is not None else (path.read_bytes(), ())
+
+
+def _job_of(given: str) -> tuple[Path, str]:
+    """`FILE` or `FILE:NAME`: the file and the job's name ("" where none is given)."""
+    path, colon, name = given.rpartition(":")
+    whole = Path(given).exists() or not colon or not name.isidentifier()
+    return (Path(given), "") if whole else (Path(path), name)
+
+
+def _show(findings: Findings, texts: Mapping[str, str], form: str) -> None:
+    from flatwise.report import messages
+
+    if form == "json":
+        sys.stdout.write(messages.json_lines(findings, texts))
+    elif findings:
+        _say(messages.text(findings, texts, colour=_coloured()))
+
+
+def _verdict(findings: Findings) -> str:
+    from flatwise.report.messages import tally
+
+    return tally(findings) or "No findings"
+
+
+def _code(findings: Findings, strict: bool) -> int:
+    from flatwise.diagnostics import has_errors
+
+    return FOUND if has_errors(findings) or (strict and findings) else CLEAN
+
+
+def _coloured() -> bool:
+    """Colour only where a person looks, and not against their word (no-color.org's variable)."""
+    return sys.stdout.isatty() and not os.environ.get("NO_COLOR") and os.environ.get("TERM") != "dumb"
+
+
+def _say(text: str) -> None:
+    print(text.rstrip("\n"))
+
+
+def _shown(path: Path) -> str:
+    """A path as a person knows it: from the working folder where it lies below it."""
+    try:
+        return str(path.resolve().relative_to(Path.cwd()))
+    except ValueError:
+        return str(path)
+
+
+# -- format, explain, new, serve ------------------------------------------------------------------------------------
+
+
+def _format(given: argparse.Namespace) -> int:
+    from flatwise.load import load
+    from flatwise_grammar import format_text
+
+    loaded, found = load(given.path)
+    # only what is wrong with the text itself: a missing `use` is no matter of layout
+    findings = tuple(each for each in found if each.code < "FW1")
+    changed = 0
+    for name in loaded.asked:
+        source = loaded.sources[name]
+        tidy = format_text(source.text)
+        if tidy != source.text:
+            changed += 1
+            if not given.check:
+                _replace(source.path, tidy)
+            _say(f"{name}: {'would be laid out anew' if given.check else 'laid out anew'}.")
+    _show(findings, loaded.texts, "text")
+    return FOUND if findings or (given.check and changed) else CLEAN
+
+
+def _replace(path: Path, text: str) -> None:
+    """Put `text` in the place of a file in one step, so that no reader and no failure meets half of it."""
+    import shutil
+    import tempfile
+
+    handle, beside = tempfile.mkstemp(prefix=f".{path.name}.", dir=path.parent)
+    try:
+        with os.fdopen(handle, "w", encoding="utf-8", newline="") as file:
+            file.write(text)
+            file.flush()
+            os.fsync(file.fileno())
+        shutil.copymode(path, beside)
+        os.replace(beside, path)
+    except BaseException:
+        Path(beside).unlink(missing_ok=True)
+        raise
+
+
+def _explain(given: argparse.Namespace) -> int:
+    from flatwise import explain
+
+    if given.code is None:
+        _say(explain.listing())
+        return CLEAN
+    page = explain.page(given.code, colour=_coloured())
+    if page is None:
+        _say(explain.unknown(given.code))
+        return FOUND
+    _say(page)
+    return CLEAN
+
+
+def _new(given: argparse.Namespace) -> int:
+    from flatwise.new import NoJob, write_new
+
+    try:
+        _say(write_new(given.name, Path.cwd()))
+    except NoJob as why:
+        _say(str(why))
+        return FOUND
+    return CLEAN
+
+
+def _serve(given: argparse.Namespace) -> int:
+    from importlib import import_module
+
+    try:
+        server = import_module("flatwise_lsp.server")
+    except ImportError as error:
+        raise Stop(
+            f"the language server can't start, {error.name or 'a part of it'} is missing. Install flatwise again."
+        ) from error
+    return int(server.serve() or 0)
+
+
+# -- what stops the tool --------------------------------------------------------------------------------------------
+
+
+def _reason(error: OSError) -> str:
+    """What the system said, in one sentence with the way out."""
+    import errno
+
+    where = f" ({error.filename})" if error.filename else ""
+    ways = {
+        errno.ENOSPC: "the disk is full; free some room and build again",
+        errno.EDQUOT: "the disk quota is used up; free some room and build again",
+        errno.EROFS: "the file system is read-only; choose another folder with --out",
+        errno.EACCES: "this place may not be written or read by you; change its rights or choose another folder",
+        errno.EPERM: "this place may not be changed by you; choose another folder",
+        errno.ENOTDIR: "a file is in the way where a folder is needed; move it or choose another folder",
+        errno.EEXIST: "a file is in the way where a folder is needed; move it or choose another folder",
+        errno.ENAMETOOLONG: "the name is too long for this file system; choose a shorter one",
+    }
+    return ways.get(error.errno or 0, error.strerror or str(error)) + where + "."
+
+
+def _report(error: Exception) -> str:
+    """An unexpected exception, for whoever looks after flatwise: short, and without paths of this machine."""
+    import platform
+    import traceback
+
+    package = Path(__file__).resolve().parents[2]
+    frames = traceback.extract_tb(error.__traceback__)
+    ours = [frame for frame in frames if Path(frame.filename).is_relative_to(package)] or list(frames)
+    last = ours[-1] if ours else None
+    place = f"{Path(last.filename).name} line {last.lineno}, in {last.name}" if last else "an unknown place"
+    return (
+        "flatwise: this is a fault in flatwise, not in the job; nothing was written.\n"
+        "Please report it with these lines and the job file:\n"
+        f"  flatwise {__version__}, Python {platform.python_version()}, {platform.system()}\n"
+        f"  {type(error).__name__}: {error}\n"
+        f"  at {place}"
+    )

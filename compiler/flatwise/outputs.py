@@ -1,0 +1,137 @@
+"""A job's files in its folder below `--out`: all of them or none, and the older build kept until then.
+
+The new folder is written whole beside the old one, brought to the disk, and swapped in by renaming.  What a
+person keeps in a job's folder goes along; the job's own earlier files that are no longer written do not.
+"""
+
+from __future__ import annotations
+
+import os
+import re
+import shutil
+import stat
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
+from pathlib import Path
+
+#: What the compiler may write in a job's folder, and so what it may remove there.
+OWN = ("first.nc", "second.nc", "sheet.html", "summary.json")
+
+_JOB = re.compile(r"[a-z][a-z0-9_]*")
+
+
+def write_all(out: Path, job: str, files: Mapping[str, bytes]) -> Path:
+    """Write a job's `files` (name → bytes) to `out/job`, together or not at all, and give that folder.
+
+    `out` is made where it is missing.  Raises ValueError for a job or a file of another name than a build
+    gives, and OSError with the reason where the files can't be written: the folder is then as it was.
+    """
+    if not _JOB.fullmatch(job) or len(job) > 200:
+        raise ValueError(f"{job!r} is no name of a job")
+    if strange := sorted(set(files) - set(OWN)):
+        raise ValueError(f"a build does not write {', '.join(strange)}")
+    out.mkdir(parents=True, exist_ok=True)
+    folder, new, old = out / job, out / f".{job}.new", out / f".{job}.old"
+    with _alone(out):
+        _recover(folder, new, old)
+        _must_be_own(folder, out)
+        try:
+            new.mkdir()
+            for name, content in files.items():
+                _write(new / name, content)
+            _sync(new)
+            _swap(folder, new, old)
+        except BaseException:
+            shutil.rmtree(new, ignore_errors=True)
+            raise
+    return folder
+
+
+@contextmanager
+def _alone(out: Path) -> Iterator[None]:
+    """Hold `out` so that a second build waits its turn, where the system has such locks."""
+    try:
+        import fcntl
+    except ImportError:
+        yield
+        return
+    handle = os.open(out, os.O_RDONLY)
+    try:
+        fcntl.flock(handle, fcntl.LOCK_EX)
+        yield
+    finally:
+        os.close(handle)
+
+
+def _must_be_own(folder: Path, out: Path) -> None:
+    """Refuse a folder that leads elsewhere, and things of our names that are not plain files."""
+    try:
+        mode = folder.lstat().st_mode
+    except FileNotFoundError:
+        return
+    if stat.S_ISLNK(mode):
+        raise OSError(f"{folder} is a link and may lead outside {out}")
+    if not stat.S_ISDIR(mode):
+        raise OSError(f"{folder} is in the way: it is not a folder")
+    for name in OWN:
+        if (folder / name).is_dir() and not (folder / name).is_symlink():
+            raise OSError(f"{folder / name} is in the way: it is a folder")
+
+
+def _write(path: Path, content: bytes) -> None:
+    with path.open("xb") as file:
+        file.write(content)
+        file.flush()
+        os.fsync(file.fileno())
+
+
+def _sync(folder: Path) -> None:
+    """Bring a folder's names to the disk, where the system can."""
+    try:
+        handle = os.open(folder, os.O_RDONLY)
+    except OSError:  # a folder can't be opened on every system
+        return
+    try:
+        os.fsync(handle)
+    except OSError:
+        pass
+    finally:
+        os.close(handle)
+
+
+def _swap(folder: Path, new: Path, old: Path) -> None:
+    """Put `new` in the place of `folder`; undone where a step fails."""
+    if not folder.exists():
+        new.rename(folder)
+        _sync(folder.parent)
+        return
+    kept = [name for name in os.listdir(folder) if name not in OWN]
+    folder.rename(old)
+    carried: list[str] = []
+    try:
+        for name in kept:
+            (old / name).rename(new / name)
+            carried.append(name)
+        new.rename(folder)
+    except BaseException:
+        for name in carried:
+            (new / name).rename(old / name)
+        old.rename(folder)
+        raise
+    _sync(folder.parent)
+    shutil.rmtree(old, ignore_errors=True)
+
+
+def _recover(folder: Path, new: Path, old: Path) -> None:
+    """Clear what a build that was cut off left; between its two renames, the older files are put back first."""
+    for path in (new, old):
+        if path.is_symlink() or (path.exists() and not path.is_dir()):
+            raise OSError(f"{path} is in the way: it is not a folder")
+    if old.exists() and not folder.exists():
+        if new.exists():
+            for name in set(os.listdir(new)) - set(OWN) - set(os.listdir(old)):
+                (new / name).rename(old / name)
+        old.rename(folder)
+    for left in (new, old):
+        if left.exists():
+            shutil.rmtree(left)

@@ -1,0 +1,53 @@
+"""What `build` says of a job in a terminal: what will be left, by which passes, and where the files are."""
+
+from __future__ import annotations
+
+from flatwise.stages import Built, Plan, Setup
+from flatwise.units import show
+
+
+def job_lines(built: Built, folder: str, *, full: bool) -> str:
+    """A written job: one line, or with `full` a line for each thing that somebody at the machine asks."""
+    plan = built.plan
+    if plan is None:
+        raise ValueError("a job without a plan was not written")
+    names = ", ".join(built.programs)
+    if not plan.setups:
+        return f"{plan.work.name}: nothing left to cut; {folder}"
+    if not full:
+        return f"{plan.work.name}: {left(plan)}; {names} in {folder}"
+    out = [f"{plan.work.name}", f"  left      {left(plan)}"]
+    out += [f"  {setup.face:<8}  {_face(setup)}" for setup in plan.setups]
+    if plan.seating is not None:
+        placed = [shim for shim in plan.seating.shims if shim.leaves]
+        leaves = "; ".join(f"{shim.place} {stack(shim.leaves)}" for shim in placed)
+        out.append(f"  leaves    {leaves or 'none to place'}")
+    out += [f"  waived    {each.rule}: {each.because}" for each in built.waived]
+    out.append(f"  files     {folder}: {names}, sheet.html, summary.json")
+    return "\n".join(out)
+
+
+def left(plan: Plan) -> str:
+    """`29mm +/- 0.17mm left`, in the unit that the job asks in."""
+    unit = plan.work.job.stock.size.thickness
+    return f"{show(plan.forecast, unit, 5)} +/- {show(plan.plus_minus, unit, 2)} left"
+
+
+def stack(leaves: tuple[float, ...]) -> str:
+    """`0.3 + 0.05mm`; the leaves of a stack as they are taken from the set."""
+    return " + ".join(show(leaf, "") for leaf in leaves) + "mm"
+
+
+def minutes(seconds: float) -> str:
+    """`3 min 10 s`, to the nearest second."""
+    whole = round(seconds)
+    return f"{whole // 60} min {whole % 60} s" if whole >= 60 else f"{whole} s"
+
+
+def _face(setup: Setup) -> str:
+    count = len(setup.passes)
+    deepest = max((each.depth for each in setup.passes), default=0.0)
+    return (
+        f"{count} pass{'es' * (count != 1)} down to {show(setup.plane, 'mm', 5)} above the bed, "
+        f"at most {show(deepest, 'mm', 3)} at a time, {minutes(setup.time)}"
+    )

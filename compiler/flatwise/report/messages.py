@@ -1,0 +1,259 @@
+"""Findings as people and as machines read them: text with the source underlined, JSON, one object a line.
+
+Lines and columns count from 1, columns in characters.
+"""
+
+from __future__ import annotations
+
+import json
+import unicodedata
+from bisect import bisect_right
+from collections.abc import Callable, Mapping
+from typing import Any
+
+from flatwise.diagnostics import Diagnostic, Findings, Severity
+from flatwise_grammar.nodes import Span
+
+Texts = Mapping[str, str]
+_Painter = Callable[[str, str], str]
+
+#: Cells of a terminal that one source line may take; a longer one is clipped round the span.
+WIDTH = 96
+_TAB = 4
+_MOST_LINES = 3
+
+
+class Lines:
+    """Where the lines of a text begin: offsets to lines and columns."""
+
+    def __init__(self, text: str) -> None:
+        self.text = text
+        self.starts = [0]
+        at = text.find("\n")
+        while at >= 0:
+            self.starts.append(at + 1)
+            at = text.find("\n", at + 1)
+
+    def place(self, offset: int) -> tuple[int, int]:
+        """Line and column, from 1, of a character offset (clipped to the text)."""
+        offset = min(max(offset, 0), len(self.text))
+        line = bisect_right(self.starts, offset)
+        return line, offset - self.starts[line - 1] + 1
+
+    def line(self, number: int) -> str:
+        """The line of that number, from 1, without its line break."""
+        start = self.starts[number - 1]
+        end = self.starts[number] if number < len(self.starts) else len(self.text)
+        return self.text[start:end].rstrip("\r\n")
+
+
+class Sources:
+    """The texts that spans point into, each cut into lines once."""
+
+    def __init__(self, texts: Texts) -> None:
+        self._texts = texts
+        self._lines: dict[str, Lines] = {}
+
+    def lines(self, path: str) -> Lines | None:
+        """The lines of a source, or None where its text is not to be had (a missing file, say)."""
+        if path not in self._lines and path in self._texts:
+            self._lines[path] = Lines(self._texts[path])
+        return self._lines.get(path)
+
+    def place(self, span: Span) -> tuple[int, int, int, int]:
+        """Line, column, end line and end column of a span; the start of the file where there is no text."""
+        lines = self.lines(span.path)
+        return (1, 1, 1, 1) if lines is None else (*lines.place(span.start), *lines.place(span.end))
+
+
+def in_order(findings: Findings, sources: Sources) -> Findings:
+    """By file in the order of their first finding, then by place; findings without a place last."""
+    files: dict[str, int] = {}
+    for finding in findings:
+        if finding.span is not None:
+            files.setdefault(finding.span.path, len(files))
+
+    def key(finding: Diagnostic) -> tuple[int, int]:
+        return (len(files), 0) if finding.span is None else (files[finding.span.path], finding.span.start)
+
+    return tuple(sorted(dict.fromkeys(findings), key=key))
+
+
+# -- JSON --------------------------------------------------------------------------------------------------------
+
+
+def as_json(finding: Diagnostic, sources: Sources) -> dict[str, Any]:
+    """One finding as an object: code severity message path line column end_line end_column related help fix.
+
+    Places are null where a finding has none; `fix` is null or title and edits, an edit a place and its new text.
+    """
+    return {
+        "code": finding.code,
+        "severity": finding.severity,
+        "message": finding.message,
+        **_range(finding.span, sources),
+        "related": [{"message": other.message, **_start(other.span, sources)} for other in finding.related],
+        "help": finding.help,
+        "fix": None
+        if finding.fix is None
+        else {
+            "title": finding.fix.title,
+            "edits": [{**_range(edit.span, sources), "text": edit.text} for edit in finding.fix.edits],
+        },
+    }
+
+
+def _start(span: Span, sources: Sources) -> dict[str, Any]:
+    line, column, _, _ = sources.place(span)
+    return {"path": span.path, "line": line, "column": column}
+
+
+def _range(span: Span | None, sources: Sources) -> dict[str, Any]:
+    place = (None, None, None, None) if span is None else sources.place(span)
+    path = None if span is None else span.path
+    return {"path": path, "line": place[0], "column": place[1], "end_line": place[2], "end_column": place[3]}
+
+
+def json_lines(findings: Findings, texts: Texts) -> str:
+    """Every finding as JSON, one object a line, in the order of their places."""
+    sources = Sources(texts)
+    return "".join(
+        json.dumps(as_json(finding, sources), ensure_ascii=False) + "\n" for finding in in_order(findings, sources)
+    )
+
+
+# -- text --------------------------------------------------------------------------------------------------------
+
+
+def text(findings: Findings, texts: Texts, *, colour: bool = False) -> str:
+    """Every finding with its source lines, for people; "" where there are none."""
+    sources = Sources(texts)
+    return "\n".join(_drawn(finding, sources, colour) for finding in in_order(findings, sources))
+
+
+def tally(findings: Findings) -> str:
+    """`2 errors, 1 warning`; "" where there are none."""
+    counts: dict[Severity, int] = {}
+    for finding in dict.fromkeys(findings):
+        counts[finding.severity] = counts.get(finding.severity, 0) + 1
+    both: tuple[Severity, ...] = ("error", "warning")
+    return ", ".join(f"{counts[kind]} {kind}{'s' * (counts[kind] != 1)}" for kind in both if kind in counts)
+
+
+def _drawn(finding: Diagnostic, sources: Sources, colour: bool) -> str:
+    tone = _RED if finding.severity == "error" else _YELLOW
+    paint = _paint if colour else _leave
+    where = "" if finding.span is None else f"  {_where(finding.span, sources)}"
+    out = [paint(f"{finding.code} {finding.severity}", tone) + paint(where, _FAINT)]
+    out += ["", *(f"  {line}" for line in visible(finding.message).splitlines())]
+    if finding.span is not None:
+        out += _quoted(finding.span, sources, "^", paint, tone)
+    for other in finding.related:
+        out += ["", f"  {visible(other.message)}" + paint(f"  ({_where(other.span, sources)})", _FAINT)]
+        out += _quoted(other.span, sources, "-", paint, _BLUE)
+    if finding.help:
+        out += ["", "  " + visible(finding.help)]
+    return "\n".join(out) + "\n"
+
+
+def _where(span: Span, sources: Sources) -> str:
+    path = visible(span.path)
+    if sources.lines(span.path) is None:
+        return path
+    line, column, _, _ = sources.place(span)
+    return f"{path} line {line}, column {column}"
+
+
+def _quoted(span: Span, sources: Sources, mark: str, paint: _Painter, tone: str) -> list[str]:
+    """The lines that a span touches, numbered, each with the span marked below it."""
+    lines = sources.lines(span.path)
+    if lines is None:
+        return []
+    first, column, last, end_column = sources.place(span)
+    if last > first and end_column == 1:  # ends with a line break: that line is not meant
+        last, end_column = last - 1, len(lines.line(last - 1)) + 1
+    shown = list(range(first, last + 1))
+    left_out = len(shown) - _MOST_LINES
+    if left_out > 0:
+        shown = shown[: _MOST_LINES - 1] + shown[-1:]
+    digits = max(4, len(str(last)))
+    out = [""]
+    for number in shown:
+        source = lines.line(number)
+        start = column - 1 if number == first else len(source) - len(source.lstrip())
+        end = end_column - 1 if number == last else len(source)
+        if left_out > 0 and number == last:
+            out.append(f"{'':{digits}} : {left_out} more line{'s' * (left_out != 1)}")
+        drawn, offset, width = _clipped(source, min(start, len(source)), min(max(end, start), len(source)))
+        out.append(paint(f"{number:{digits}} | ", _FAINT) + drawn)
+        out.append(paint(f"{'':{digits}} | ", _FAINT) + " " * offset + paint(mark * width, tone))
+    return out
+
+
+def _clipped(source: str, start: int, end: int) -> tuple[str, int, int]:
+    """A line as cells of a terminal: what to show, where its mark begins, and how wide it is (at least 1)."""
+    # a window of characters first, so that a line of a megabyte costs no more than a short one
+    low = max(0, start - WIDTH)
+    source, start, end = source[low : end + WIDTH], start - low, end - low
+    before, marked, after = (_cells(part) for part in (source[:start], source[start:end], source[end:]))
+    head = low > 0
+    room = WIDTH - max(1, min(_width(marked), WIDTH // 2))
+    if _width(before) > room * 2 // 3:
+        before, head = _last_cells(before, room // 2), True
+    marked_shown = _first_cells(marked, WIDTH - min(_width(before), WIDTH // 2))
+    rest = WIDTH - _width(before) - _width(marked_shown)
+    after_shown = _first_cells(after, max(0, rest)) if marked_shown == marked else ""
+    cut = marked_shown != marked or after_shown != after or end + WIDTH < len(source)
+    shown = ("..." if head else "") + before + marked_shown + after_shown + ("..." if cut else "")
+    return shown.rstrip() or shown, _width(before) + 3 * head, max(1, _width(marked_shown))
+
+
+def visible(string: str) -> str:
+    """`string` with control characters spelled out, so that no source can steer the terminal; line breaks stay."""
+    return "".join(ch if ch == "\n" or not _steers(ch) else f"\\x{ord(ch):02x}" for ch in string)
+
+
+def _steers(ch: str) -> bool:
+    return unicodedata.category(ch) in ("Cc", "Cf", "Cs", "Co", "Zl", "Zp")
+
+
+def _cells(string: str) -> str:
+    return visible(string.replace("\t", " " * _TAB).replace("\f", " "))
+
+
+def _width(string: str) -> int:
+    """Cells that a string takes: two for a wide character, none for a combining mark (Unicode TR 11)."""
+    if string.isascii():
+        return len(string)
+    return sum(_cell(ch) for ch in string)
+
+
+def _cell(ch: str) -> int:
+    if unicodedata.combining(ch):
+        return 0
+    return 2 if unicodedata.east_asian_width(ch) in ("W", "F") else 1
+
+
+def _first_cells(string: str, room: int) -> str:
+    for at, ch in enumerate(string):
+        room -= _cell(ch)
+        if room < 0:
+            return string[:at]
+    return string
+
+
+def _last_cells(string: str, room: int) -> str:
+    return _first_cells(string[::-1], room)[::-1]
+
+
+# -- colour ------------------------------------------------------------------------------------------------------
+
+_RED, _YELLOW, _BLUE, _FAINT = "31;1", "33;1", "34;1", "2"
+
+
+def _paint(string: str, tone: str) -> str:
+    return f"\x1b[{tone}m{string}\x1b[0m" if string else ""
+
+
+def _leave(string: str, tone: str) -> str:
+    return string
