@@ -1,0 +1,82 @@
+"""Which planes are cut: the last one from what the job asks, the others from there upward.
+
+All planes lie on the controller's last digit, so that a written Z has no rounding in it and no step between
+two planes is deeper than allowed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from math import ceil, floor
+
+from flatwise.plan.cutting import lean_part
+from flatwise.stages import Work
+from flatwise.surface import Surface
+
+#: a face that takes more passes than this is refused: nobody means it
+MOST_PASSES = 200
+
+
+def down(value: float, digit: float) -> float:
+    """The controller's value at or just below `value`, mm."""
+    return round(floor(value / digit + 1e-6) * digit, 9)
+
+
+def up(value: float, digit: float) -> float:
+    """The controller's value at or just above `value`, mm."""
+    return round(ceil(value / digit - 1e-6) * digit, 9)
+
+
+def near(value: float, digit: float) -> float:
+    """The controller's value nearest to `value`, mm."""
+    return round(floor(value / digit + 0.5) * digit, 9)
+
+
+def paper_part(work: Work) -> float:
+    """0.2 × paper: how far a touch-off by paper may be off, mm."""
+    paper = work.job.zero.z.paper
+    return 0.2 * float(paper) if paper is not None else 0.0
+
+
+def allowance(work: Work) -> float:
+    """What a plane must lie below the lowest place beside the survey's bound: touch-off, half the bed, lean; mm."""
+    return paper_part(work) + float(work.machine.bed) / 2.0 + lean_part(work)
+
+
+def clean_plane(work: Work, top: Surface, bound: float) -> float:
+    """The highest plane that is sure to come clean over the whole face, mm above the bed, not yet rounded."""
+    return top.lowest - bound - allowance(work)
+
+
+def balanced_plane(work: Work, upper: Surface, lower: Surface, bounds: tuple[float, float], target: float) -> float:
+    """The first plane at which both faces lose the same on average while `target` is left, mm.
+
+    mean T − (mean thickness − t)/2, held where the second face still comes clean (from below) and the first
+    does (from above); `bounds` of upper and lower face.
+    """
+    mean = upper.mean
+    middle = mean - ((mean - lower.mean) - target) / 2.0
+    least = lower.highest + target + bounds[1] + allowance(work)
+    return min(max(middle, least), clean_plane(work, upper, bounds[0]))
+
+
+def planes(final: float, highest: float, step: float, finish: float | None, digit: float) -> tuple[float, ...]:
+    """Planes from the topmost down to `final` (mm), for wood that may stand up to `highest`.
+
+    Each is at most `step` above the next, the one above the last at most `finish`; the topmost takes the
+    remainder.  The result is cut off one above MOST_PASSES: the caller refuses it.
+    """
+    full = max(digit, down(step, digit))
+    last = max(digit, down(finish, digit)) if finish is not None else full
+    rising = [final]
+    gap = last
+    while rising[-1] + gap < highest - 1e-9 and len(rising) <= MOST_PASSES:
+        rising.append(round(rising[-1] + gap, 9))
+        gap = full
+    return tuple(reversed(rising))
+
+
+def bites(heights: Sequence[float], highest: float) -> tuple[float, ...]:
+    """The deepest bite of each pass, mm: the topmost from `highest`, the others from the plane before."""
+    above = (highest, *heights[:-1])
+    return tuple(max(0.0, before - plane) for before, plane in zip(above, heights, strict=True))

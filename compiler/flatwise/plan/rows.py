@@ -1,0 +1,276 @@
+"""Rows over the face, and the moves of one pass along them.
+
+u runs along the rows and v across them, whichever of x and y they are.  A pass that need not sweep the whole face
+cuts only patches: stretches of a row in whose swept strip wood may stand above the pass's plane.  Every way
+between two patches lies where no wood stands above the plane, so a link is air at feed,
+or a lift, whichever is quicker.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from math import ceil
+
+import numpy as np
+
+from flatwise.plan.timing import straight
+from flatwise.stages import Leg, Work
+from flatwise.surface import Array, Surface
+
+#: mm that a cutter comes down clear of standing wood inside the face
+RUN_IN = 5.0
+#: mm above the plane where a rapid down turns into feed
+LAST_BIT = 2.0
+#: mm along a row in which wood is looked for
+CELL = 10.0
+#: a face that takes more rows than this is refused
+MOST_ROWS = 2_000
+
+
+@dataclass(frozen=True)
+class Rows:
+    """How one face is swept, mm.
+
+    `along` is the axis of the rows.  `at` are the rows' centres across, ascending; `start`, `end` where a row's
+    centre begins and ends along it, clear of the panel.  `reach_short` says that travel cut the sweep short (only
+    the spoilboard), `per_row` is how far apart rows are, `width` the widest bite.
+    """
+
+    along: str
+    length: float
+    width: float
+    diameter: float
+    overrun: float
+    at: tuple[float, ...]
+    start: float
+    end: float
+    step: float
+    bite: float
+    reach_short: bool
+    one_way: bool
+    climb: bool
+    perimeter: bool
+
+    def point(self, u: float, v: float) -> tuple[float, float]:
+        """(x, y) of a place along and across the rows."""
+        return (u, v) if self.along == "x" else (v, u)
+
+
+def rows(work: Work, overrun: float, reach: tuple[float, float, float, float] | None = None) -> Rows:
+    """Rows for a face of the job's panel.
+
+    The first and last rows' rim passes the edge by `overrun`; the number of rows is the least that keeps the
+    stepover.  Along a row the centre runs to D/2 + overrun past the edge.  `reach` (x0, x1, y0, y1 in the setup
+    frame) cuts the sweep short for the spoilboard.
+    """
+    cut, diameter = work.job.cut, float(work.cutter.diameter)
+    grain = work.job.stock.grain
+    along = grain if cut.pattern.direction == "along" else ("y" if grain == "x" else "x")
+    length, width = (work.length, work.width) if along == "x" else (work.width, work.length)
+    half = width / 2.0 + overrun - diameter / 2.0
+    low, high = (width / 2.0 - half, width / 2.0 + half) if half > 0 else (width / 2.0, width / 2.0)
+    start, end = -(diameter / 2.0 + overrun), length + diameter / 2.0 + overrun
+    short = False
+    if reach is not None:
+        u0, u1, v0, v1 = reach if along == "x" else (reach[2], reach[3], reach[0], reach[1])
+        short = low < v0 or high > v1 or start < u0 or end > u1
+        low, high = min(max(low, v0), v1), max(min(high, v1), v0)
+        start, end = max(start, u0), min(end, u1)
+    limit = float(cut.stepover) * diameter
+    spread = max(0.0, high - low)
+    count = min(MOST_ROWS + 1, ceil(spread / limit - 1e-9)) if limit > 0 else MOST_ROWS + 1
+    step = spread / count if count else 0.0
+    at = (*(low + step * i for i in range(count)), high) if count else (low,)
+    first = min(diameter, width) if (short or not count) else min(diameter - overrun, width)
+    ring = cut.pattern.perimeter is not None and not short and half > 0 and length + 2 * overrun > diameter
+    return Rows(
+        along,
+        length,
+        width,
+        diameter,
+        overrun,
+        at,
+        start,
+        end,
+        step,
+        diameter if ring else max(first, min(step, diameter)),
+        short,
+        cut.pattern.one_way is not None,
+        cut.pattern.way == "climb",
+        ring,
+    )
+
+
+class Standing:
+    """Where wood may stand, row by row: the highest top in each cell of each row's swept strip."""
+
+    def __init__(self, rows: Rows, top: Surface, margin: float) -> None:
+        self.count = max(1, ceil(rows.length / CELL))
+        self.edges: Array = np.linspace(0.0, rows.length, self.count + 1)
+        sides = np.array(rows.at)[:, None] + np.array([-0.5, 0.5]) * rows.diameter
+        cuts = np.unique(np.clip(np.concatenate((sides.ravel(), [0.0, rows.width])), 0.0, rows.width))
+        high = top.cells(self.edges, cuts)[1] if rows.along == "x" else top.cells(cuts, self.edges)[1].T
+        first = np.searchsorted(cuts, np.clip(sides[:, 0], 0.0, rows.width) - 1e-9)
+        last = np.searchsorted(cuts, np.clip(sides[:, 1], 0.0, rows.width) - 1e-9)
+        empty = np.full(self.count, -np.inf)
+        strips = [high[a:b].max(axis=0) if b > a else empty for a, b in zip(first, last, strict=True)]
+        #: (rows, cells) mm, the bound and the touch's slack added
+        self.high: Array = np.array(strips) + margin
+
+    def patches(self, rows: Rows, plane: float) -> list[list[tuple[float, float]]]:
+        """For every row the stretches (from, to) that its centre must run so that what stands above `plane` is cut."""
+        clear = rows.diameter / 2.0 + RUN_IN
+        found: list[list[tuple[float, float]]] = []
+        for stands in self.high > plane + 1e-9:
+            flips = np.flatnonzero(np.diff(np.concatenate(([0], stands.astype(np.int8), [0]))))
+            merged: list[tuple[float, float]] = []
+            for a, b in zip(flips[::2], flips[1::2], strict=True):
+                low = rows.start if a == 0 else max(rows.start, float(self.edges[a]) - clear)
+                high = rows.end if b == self.count else min(rows.end, float(self.edges[b]) + clear)
+                # two patches nearer than that the cutter could not come down between them
+                if merged and low - RUN_IN < merged[-1][1]:
+                    merged[-1] = (merged[-1][0], high)
+                else:
+                    merged.append((low, high))
+            found.append(merged)
+        return found
+
+
+class Path:
+    """Moves of one pass, put together leg by leg; it knows how to go from one place to the next."""
+
+    def __init__(self, rows: Rows, plane: float, lift: float, work: Work, feed: float) -> None:
+        self.rows, self.plane, self.lift, self.feed = rows, plane, lift, feed
+        self.rapid, self.acceleration = work.machine.rapid_feed, float(work.machine.acceleration)
+        self.legs: list[Leg] = []
+        self.where: tuple[float, float] | None = None
+
+    def down_at(self, u: float, v: float) -> None:
+        """Up if need be, over to a place clear of wood, and down to the plane: the last bit at feed."""
+        self.up()
+        x, y = self.rows.point(u, v)
+        self.legs.append(Leg(True, x, y, self.lift))
+        near = self.plane + LAST_BIT
+        if near < self.lift:
+            self.legs.append(Leg(True, x, y, near))
+        self.legs.append(Leg(False, x, y, self.plane))
+        self.where = (u, v)
+
+    def to(self, u: float, v: float) -> None:
+        """Straight at feed in the plane."""
+        if self.where is not None and abs(u - self.where[0]) < 1e-9 and abs(v - self.where[1]) < 1e-9:
+            return
+        x, y = self.rows.point(u, v)
+        self.legs.append(Leg(False, x, y, self.plane))
+        self.where = (u, v)
+
+    def up(self) -> None:
+        """Straight up to the lift height."""
+        if self.where is not None:
+            x, y = self.rows.point(*self.where)
+            self.legs.append(Leg(True, x, y, self.lift))
+            self.where = None
+
+    def link(self, corners: Sequence[tuple[float, float]]) -> None:
+        """To the last of `corners` by way of the others, all clear of wood: at feed or by a lift, the quicker one."""
+        assert self.where is not None
+        u, v = self.where
+        by_feed = 0.0
+        length = 0.0
+        for a, b in corners:
+            run = abs(a - u) + abs(b - v)
+            by_feed += straight(run, self.feed, self.acceleration)
+            length += run
+            u, v = a, b
+        rise = self.lift - self.plane
+        across = ((self.where[0] - u) ** 2 + (self.where[1] - v) ** 2) ** 0.5
+        by_lift = (
+            straight(rise, self.rapid, self.acceleration)
+            + straight(across, self.rapid, self.acceleration)
+            + straight(rise - LAST_BIT, self.rapid, self.acceleration)
+            + straight(LAST_BIT, self.feed, self.acceleration)
+        )
+        if by_feed <= by_lift:
+            for a, b in corners:
+                self.to(a, b)
+        else:
+            self.down_at(u, v)
+
+
+def ring(path: Path) -> None:
+    """Once round the edge, from beside the panel and back off it; the uncut wood on the right for climb, else left."""
+    rows = path.rows
+    inset = rows.diameter / 2.0 - rows.overrun
+    u0, u1, v0, v1 = inset, rows.length - inset, rows.at[0], rows.at[-1]
+    # in u, v seen with u to the right this goes anticlockwise; for rows along y the frame is mirrored
+    anticlockwise = (not rows.climb) == (rows.along == "x")
+    if anticlockwise:
+        path.down_at(rows.start, v0)
+        corners = [(u1, v0), (u1, v1), (u0, v1), (u0, rows.start)]
+    else:
+        path.down_at(u0, rows.start)
+        corners = [(u0, v1), (u1, v1), (u1, v0), (rows.start, v0)]
+    for u, v in corners:
+        path.to(u, v)
+    path.up()
+
+
+def sweep(path: Path, patches: Sequence[Sequence[tuple[float, float]]], near: tuple[float, float] | None) -> None:
+    """All rows with patches, zigzag or one way; a zigzag begins at the end nearest to `near` (u, v)."""
+    rows = path.rows
+    order = [i for i, row in enumerate(patches) if row]
+    if not order:
+        return
+    if rows.one_way:
+        # the spindle turns clockwise seen from above: wood on the right of the way is climb.  Rows go up in v,
+        # so the uncut side is +v: on the left of a run along +x, on the right of a run along +y.
+        forward = rows.climb == (rows.along == "y")
+        for i in order:
+            stretches = list(patches[i]) if forward else [(b, a) for a, b in reversed(patches[i])]
+            for k, (a, b) in enumerate(stretches):
+                if k:
+                    path.link([(a, rows.at[i])])
+                else:
+                    path.down_at(a, rows.at[i])
+                path.to(b, rows.at[i])
+        path.up()
+        return
+    forward = True
+    if near is not None:
+        if abs(near[1] - rows.at[order[-1]]) < abs(near[1] - rows.at[order[0]]):
+            order.reverse()
+        first = patches[order[0]]
+        forward = abs(near[0] - first[0][0]) <= abs(near[0] - first[-1][1])
+    for i in order:
+        v = rows.at[i]
+        stretches = list(patches[i]) if forward else [(b, a) for a, b in reversed(patches[i])]
+        for k, (a, b) in enumerate(stretches):
+            if path.where is None:
+                path.down_at(a, v)
+            elif k:
+                path.link([(a, v)])
+            else:
+                # beyond both ends nothing stands in either strip: out, across, and in again
+                out = (max if not forward else min)(path.where[0], a)
+                path.link([(out, path.where[1]), (out, v), (a, v)])
+            path.to(b, v)
+        forward = not forward
+    path.up()
+
+
+def ramp(path: Path, above: float) -> None:
+    """Zigzag over the whole sweep of a spoilboard that has no free side: down on a slope along the first row."""
+    rows = path.rows
+    v = rows.at[0]
+    x, y = rows.point(rows.start, v)
+    path.legs.append(Leg(True, x, y, path.lift))
+    if above < path.lift:
+        path.legs.append(Leg(True, x, y, above))
+    path.where = (rows.start, v)
+    path.to(rows.end, v)
+    ends = (rows.start, rows.end)
+    for k, v in enumerate(rows.at):
+        path.to(ends[(k + 1) % 2], v)
+        path.to(ends[k % 2], v)
+    path.up()

@@ -1,0 +1,179 @@
+"""One setup: its planes, rows, passes, figures and every move."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import partial
+
+from flatwise.diagnostics import Diagnostic
+from flatwise.plan import planes as heights
+from flatwise.plan.cutting import Cutting, cutting, deepest_allowed
+from flatwise.plan.holding import weakness
+from flatwise.plan.rows import MOST_ROWS, Path, Rows, Standing, ramp, ring, rows, sweep
+from flatwise.plan.timing import cut_length, duration, straight
+from flatwise.plan.touch import corner_of, reach, touch
+from flatwise.stages import FaceName, Pass, Setup, Shim, Work
+from flatwise.surface import Surface
+from flatwise.units import show
+
+
+@dataclass(frozen=True)
+class Face:
+    """A face as it is about to be cut, setup frame: what lies up, what under it, how far the top may be off.
+
+    `final` is the plane that must be left, mm above the bed, already on the controller's last digit.
+    """
+
+    name: FaceName
+    top: Surface
+    under: Surface
+    bound: float
+    final: float
+    shims: tuple[Shim, ...] = ()
+    again: bool = False
+
+
+def overrun_of(work: Work) -> float:
+    """How far the rim passes an edge, mm: as written, else the standard's, else 3 mm."""
+    written = work.job.cut.overrun
+    if written is not None:
+        return float(written)
+    return work.rules.overrun if work.rules.overrun is not None else 3.0
+
+
+def is_bed(work: Work) -> bool:
+    """Whether the job skims the machine's own spoilboard."""
+    return work.job.stock.is_bed
+
+
+def held(work: Work) -> Callable[[float], bool]:
+    """A judge of loads (N) for the job's holders; the spoilboard needs none."""
+    if is_bed(work):
+        return lambda load: True
+    return lambda load: weakness(work.holders, work.length, work.width, work.mass, load) is None
+
+
+def build(work: Work, face: Face) -> Setup | Diagnostic:
+    """Passes and moves for one face, or the finding that there would be absurdly many."""
+    digit = work.machine.controller.digit
+    overrun = overrun_of(work)
+    laid = rows(work, overrun, reach(work) if is_bed(work) else None)
+    if len(laid.at) > MOST_ROWS:
+        return _absurd(work, "stepover", f"more than {MOST_ROWS} rows")
+    place = touch(work, face.name, face.top, face.bound)
+    # the top may stand higher than forecast by its bound, and all planes lie lower by as much as the touch does
+    margin = face.bound + place.height - place.lowest
+    highest = face.top.highest + margin
+    allowed = max(digit, heights.down(deepest_allowed(work, laid.bite), digit))
+    finish = float(work.job.cut.finish) if work.job.cut.finish is not None else None
+    levels = heights.planes(face.final, highest, allowed, finish, digit)
+    if len(levels) > heights.MOST_PASSES:
+        return _absurd(work, "depth", f"more than {heights.MOST_PASSES} passes")
+    bites = heights.bites(levels, highest)
+    figures = cutting(work, laid.bite, max(bites), held(work))
+    lift = _lift(work, face, digit)
+    passes, spent = _passes(work, face, laid, levels, bites, margin, allowed, lift, figures)
+    return Setup(
+        face=face.name,
+        top=face.top,
+        under=face.under,
+        bound=face.bound,
+        plane=face.final,
+        passes=passes,
+        holders=work.holders,
+        shims=face.shims,
+        touch=place,
+        origin=corner_of(work),
+        origin_machine=(float(work.job.zero.corner.x), float(work.job.zero.corner.y)),
+        lift=lift,
+        overrun=overrun,
+        stepover=laid.step,
+        speed=figures.speed,
+        feed=figures.feed,
+        feed_limit=figures.feed_limit,
+        chip_load=figures.chip_load,
+        rim_speed=figures.rim_speed,
+        power=figures.power,
+        force=figures.force,
+        holding_load=figures.load,
+        ridge=laid.step * work.machine.tram.tangent,
+        removed_least=face.top.lowest - face.final,
+        removed_mean=face.top.mean - face.final,
+        removed_most=face.top.highest - face.final,
+        time=spent,
+        again=face.again,
+    )
+
+
+def _lift(work: Work, face: Face, digit: float) -> float:
+    """Height of moves in the air, mm: the machine's lift above the highest that stands on the bed."""
+    stands = [face.top.highest + face.bound, *(holder.height for holder in work.holders)]
+    return heights.up(max(stands) + float(work.machine.lift), digit)
+
+
+def _passes(
+    work: Work,
+    face: Face,
+    laid: Rows,
+    levels: tuple[float, ...],
+    bites: tuple[float, ...],
+    margin: float,
+    allowed: float,
+    lift: float,
+    figures: Cutting,
+) -> tuple[tuple[Pass, ...], float]:
+    """Every pass from the topmost down, and the seconds that the whole program takes."""
+    machine = work.machine
+    timed = partial(duration, feed=figures.feed, rapid=machine.rapid_feed, acceleration=float(machine.acceleration))
+    whole_row = [[(laid.start, laid.end)]] * len(laid.at)
+    skips = work.job.cut.skip_air == "yes" and len(levels) > 1 and not laid.reach_short
+    standing = Standing(laid, face.top, margin) if skips else None
+    made: list[Pass] = []
+    where: tuple[float, float, float] | None = None
+    for index, (plane, bite) in enumerate(zip(levels, bites, strict=True)):
+        last = index == len(levels) - 1
+        patches = whole_row if last or standing is None else standing.patches(laid, plane)
+        whole = all(row == whole_row[0] for row in patches)
+        path = Path(laid, plane, lift, work, figures.feed)
+        if not any(patches):
+            continue
+        if laid.reach_short:
+            ramp(path, min(lift, levels[index - 1] if index else face.top.highest + margin))
+        else:
+            if laid.perimeter:
+                ring(path)
+            near = (where[0], where[1]) if where is not None else None
+            sweep(path, patches, laid.point(*near) if near is not None else None)
+        legs = tuple(path.legs)
+        start = where if where is not None else (legs[0].x, legs[0].y, lift)
+        took = sum(1 for level in levels if level > plane)
+        made.append(
+            Pass(
+                plane=plane,
+                depth=max(0.0, min(bite, face.top.highest - plane) if took == 0 else bite),
+                limit=max(allowed, bite),
+                finish=last and work.job.cut.finish is not None,
+                whole=whole,
+                rows=tuple(v for v, row in zip(laid.at, patches, strict=True) if row),
+                path=legs,
+                cut_length=cut_length(start, legs),
+                time=timed(start, legs),
+            )
+        )
+        where = (legs[-1].x, legs[-1].y, legs[-1].z)
+    rise = straight(lift, machine.rapid_feed, float(machine.acceleration))
+    total = sum(one.time for one in made) + float(machine.controller.spin_up) + 2.0 * rise
+    return tuple(made), total
+
+
+def _absurd(work: Work, word: str, much: str) -> Diagnostic:
+    cut = work.job.cut
+    written = getattr(cut, word)
+    said = f"With a {word} of {show(float(written), written)} " if written is not None else f"As the {word} stands "
+    return Diagnostic(
+        "FW107",
+        f"{said}a face would take {much}.",
+        written.span if written is not None and cut.wrote(word) else cut.head,
+        help=f"Write a larger {word}, or a larger cutter.",
+    )

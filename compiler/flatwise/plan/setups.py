@@ -1,0 +1,203 @@
+"""Which setups a job needs, how the panel lies in each, and the plane that each must leave."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from flatwise.diagnostics import Diagnostic, Findings
+from flatwise.model.job import After, Balanced, FirstTo, SecondTo, Take
+from flatwise.plan import budget
+from flatwise.plan import planes as heights
+from flatwise.plan.measured import Measured, measured
+from flatwise.plan.setup import Face, build, is_bed
+from flatwise.stages import Panel, Plan, Seating, Setup, Work
+from flatwise.surface import Surface
+
+
+@dataclass(frozen=True)
+class _Ground:
+    """What the planes are worked from: both faces as they lie for the first face, and how far each may be off."""
+
+    work: Work
+    upper: Surface
+    lower: Surface
+    bound_upper: float
+    bound_lower: float
+
+    @property
+    def digit(self) -> float:
+        return self.work.machine.controller.digit
+
+
+def plan(work: Work, panel: Panel, seating: Seating | None) -> tuple[Plan | None, Findings]:
+    """The plan of a job: its setups with every pass and move, what they leave, and how far that may be off.
+
+    A Plan comes back even where a face can't come clean or a rule is broken: the checks say so.  None only
+    where there is nothing to work from (a panel without a seating) or the cut would take absurdly many passes.
+    """
+    if is_bed(work):
+        ground = _Ground(work, panel.upper, panel.lower, panel.bound_upper, panel.bound_lower)
+    elif seating is None:
+        return None, ()
+    else:
+        ground = _Ground(work, seating.upper, seating.lower, seating.bound_upper, seating.bound_lower)
+    first_plane = _first_plane(ground)
+    faces, notes, thickness = _faces(ground, seating, first_plane)
+    setups: list[Setup] = []
+    found: list[Diagnostic] = []
+    for face in faces:
+        made = build(work, face)
+        if isinstance(made, Diagnostic):
+            found.append(made)
+        else:
+            setups.append(made)
+    if found:
+        # both faces have the same cut: one finding says it
+        return None, tuple(found[:1])
+    parts = budget.parts(work, seating, setups[-1], one_face=work.job.faces.second is None) if setups else ()
+    return (
+        Plan(
+            work=work,
+            panel=panel,
+            seating=seating,
+            setups=tuple(setups),
+            target=target(work),
+            forecast=thickness,
+            plus_minus=budget.plus_minus(parts),
+            parts=parts,
+            most_left=most_left(ground, first_plane),
+            notes=tuple(notes),
+        ),
+        (),
+    )
+
+
+def target(work: Work) -> float | None:
+    """The thickness (or, for a first face alone, the height) that the job asks for, mm; None where it asks for none."""
+    second, first = work.job.faces.second, work.job.faces.first
+    if isinstance(second, SecondTo):
+        return float(second.thickness)
+    if second is None and isinstance(first, FirstTo):
+        return float(first.height)
+    return None
+
+
+def _first_plane(ground: _Ground) -> float:
+    """The plane that the first face leaves, mm above the bed, on the controller's last digit."""
+    work, asked, digit = ground.work, ground.work.job.faces.first, ground.digit
+    clean = heights.down(heights.clean_plane(work, ground.upper, ground.bound_upper), digit)
+    if isinstance(asked, FirstTo):
+        return heights.near(float(asked.height), digit)
+    if isinstance(asked, Take):
+        return heights.near(ground.upper.highest - float(asked.depth), digit)
+    second = work.job.faces.second
+    if isinstance(asked, Balanced) and isinstance(second, SecondTo):
+        bounds = (ground.bound_upper, ground.bound_lower)
+        middle = heights.balanced_plane(work, ground.upper, ground.lower, bounds, float(second.thickness))
+        return min(clean, heights.near(middle, digit))
+    return clean
+
+
+def _second_plane(work: Work, top: Surface, bound: float, digit: float) -> float:
+    """The plane that the second face leaves: the thickness of the panel, mm."""
+    asked = work.job.faces.second
+    if isinstance(asked, SecondTo):
+        return heights.near(float(asked.thickness), digit)
+    if isinstance(asked, Take):
+        return heights.near(top.highest - float(asked.depth), digit)
+    return heights.down(heights.clean_plane(work, top, bound), digit)
+
+
+def second_top(work: Work, first_plane: float, lower: Surface) -> Surface:
+    """The face that lies up once the panel has been turned over on its flat first face: what is left of it, mm."""
+    return lower.under(first_plane).turned(work.turn)
+
+
+def most_left(ground: _Ground, first_plane: float) -> float:
+    """The thickest that both faces can still be clean at in this pose, every bound taken off, mm.
+
+    Worked from the first plane that is planned, or from the clean one where that would not come clean.  For a
+    spoilboard or a first face alone: what the clean plane leaves.
+    """
+    work, digit = ground.work, ground.digit
+    clean = heights.clean_plane(work, ground.upper, ground.bound_upper)
+    if work.job.faces.second is None:
+        return heights.down(clean, digit) - (ground.lower.mean if not is_bed(work) else ground.lower.highest)
+    asked = work.job.faces.first
+    base = min(clean, first_plane) if isinstance(asked, FirstTo | Take) else clean
+    return heights.down(
+        heights.down(base, digit) - ground.lower.highest - ground.bound_lower - heights.allowance(work), digit
+    )
+
+
+def _faces(ground: _Ground, seating: Seating | None, first_plane: float) -> tuple[list[Face], list[str], float]:
+    """The faces to cut now, notes for the sheet, and the thickness that will be left (mm)."""
+    work, job = ground.work, ground.work.job
+    flat = Surface.flat(work.length, work.width, 0.0)
+    faces: list[Face] = []
+    notes: list[str] = []
+    shims = seating.shims if seating is not None else ()
+    first = Face("first", ground.upper, ground.lower, ground.bound_upper, first_plane, shims)
+    left = first_plane - (ground.lower.highest if is_bed(work) else ground.lower.mean)
+    if job.after_first is None and job.after_second is None and job.faces.first is not None:
+        faces.append(first)
+    if job.after_first is not None and job.after_first.marks is not None and job.after_second is None:
+        again = _once_more(work, first, "first", notes)
+        return [again], notes, again.final - ground.lower.mean
+    if job.faces.second is None:
+        return faces, notes, left
+    top = second_top(work, first_plane, ground.lower)
+    bound = ground.bound_lower
+    second = Face("second", top, flat, bound, _second_plane(work, top, bound, ground.digit))
+    if job.after_first is not None and job.after_first.thickness:
+        found = _corrected(work, top, bound, job.after_first, "the first face", notes)
+        final = _second_plane(work, found.top, found.bound, ground.digit)
+        second = replace(second, top=found.top, bound=found.bound, final=final)
+    if job.after_second is None:
+        return [*faces, second], notes, second.final
+    return _after_second(work, second, job.after_second, notes)
+
+
+def _after_second(work: Work, second: Face, after: After, notes: list[str]) -> tuple[list[Face], list[str], float]:
+    """The second face again where the panel is still too thick, or no face at all."""
+    cut = replace(second, top=Surface.flat(work.length, work.width, second.final))
+    bound = heights.allowance(work) + float(work.machine.repeat)
+    if after.marks is not None:
+        again = _once_more(work, second, "second", notes)
+        return [again], notes, again.final
+    found = _corrected(work, cut.top, bound, after, "the second face", notes)
+    asked = work.job.faces.second
+    thick = found.top.mean
+    if not isinstance(asked, SecondTo):
+        return [], notes, thick
+    tolerance = float(asked.within) if asked.within is not None else 0.0
+    if found.highest_reading <= float(asked.thickness) + tolerance + 1e-9:
+        notes.append("The readings after the second face lie within the tolerance: nothing more is cut.")
+        return [], notes, thick
+    final = heights.near(float(asked.thickness), work.machine.controller.digit)
+    return [replace(second, top=found.top, bound=found.bound, final=final, again=True)], notes, final
+
+
+def _once_more(work: Work, face: Face, name: str, notes: list[str]) -> Face:
+    """The same face one light pass lower, because pencil marks are still there."""
+    finish, depth = work.job.cut.finish, work.job.cut.depth
+    if finish is not None:
+        skim = float(finish)
+    elif depth is not None:
+        skim = float(depth) / 2.0
+    else:
+        rule = work.rules.depth
+        skim = min(float(work.cutter.depth), rule if rule is not None else float(work.cutter.depth)) / 2.0
+    digit = work.machine.controller.digit
+    skim = max(digit, heights.down(skim, digit))
+    notes.append(f"Pencil marks are left on the {name} face: one more pass, {skim:g} mm lower.")
+    top = Surface.flat(work.length, work.width, face.final)
+    bound = heights.allowance(work) + float(work.machine.repeat)
+    return replace(face, top=top, bound=bound, final=round(face.final - skim, 9), again=True)
+
+
+def _corrected(work: Work, top: Surface, bound: float, after: After, what: str, notes: list[str]) -> Measured:
+    found = measured(work, top, bound, after)
+    if found.words:
+        notes.append(f"Measured after {what}: {found.words}")
+    return found

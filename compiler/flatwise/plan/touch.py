@@ -1,0 +1,154 @@
+"""Where the height is set, and how high the wood may stand there."""
+
+from __future__ import annotations
+
+from math import hypot
+
+import numpy as np
+
+from flatwise.plan.planes import near
+from flatwise.stages import FaceName, Touch, Work
+from flatwise.surface import Array, Surface
+
+#: mm that a touch may be off its place
+ASIDE = 10.0
+
+
+def touch(work: Work, face: FaceName, top: Surface, bound: float) -> Touch:
+    """The place to set the height at in this setup, and the heights there.
+
+    `z top`: where the top varies least under the cutter and 10 mm round it; on the second face with the cutter's
+    centre on the outline, where calipers reach.  `z bed`: beside the panel.  Heights in mm above the bed; the
+    zero is on the controller's last digit.
+    """
+    paper = work.job.zero.z.paper
+    sheet = float(paper) if paper is not None else 0.0
+    if work.job.zero.z.on == "bed":
+        x, y = _beside(work)
+        return Touch("bed", x, y, 0.0, 0.0, 0.0, sheet)
+    radius = float(work.cutter.diameter) / 2.0
+    x, y = _on_outline(work, top, radius + ASIDE) if face == "second" else _inside(work, top, radius + ASIDE)
+    height = _disc(top, x, y, radius)[1]
+    lowest = _disc(top, x, y, radius + ASIDE)[0]
+    height = round(near(height + sheet, work.machine.controller.digit) - sheet, 9)
+    return Touch("top", x, y, height, min(height, lowest - bound), bound, sheet)
+
+
+def _inside(work: Work, top: Surface, radius: float) -> tuple[float, float]:
+    """The centre on a grid over the face whose surroundings vary least; nearest to the middle of equals."""
+    columns, wide = _grid(work.length, radius)
+    lines, deep = _grid(work.width, radius)
+    low, high = top.cells(columns, lines)
+    range_ = _slide(high, deep, wide, np.maximum) - _slide(low, deep, wide, np.minimum)
+    xs = (columns[: len(columns) - wide] + columns[wide:]) / 2.0
+    ys = (lines[: len(lines) - deep] + lines[deep:]) / 2.0
+    aside = (xs[None, :] / work.length - 0.5) ** 2 + (ys[:, None] / work.width - 0.5) ** 2
+    off = _off_travel(work, *np.meshgrid(xs, ys))
+    j, i = np.unravel_index(int(np.argmin(np.round(range_, 6) + 1e-7 * aside + 1e6 * off)), range_.shape)
+    return round(float(xs[i]), 3), round(float(ys[j]), 3)
+
+
+def _grid(side: float, radius: float) -> tuple[Array, int]:
+    """Edges of cells over a side and how many of them a window of 2 × radius takes, the window inside the side."""
+    count = int(min(120, max(4, np.ceil(side / min(10.0, radius / 2.0)))))
+    window = int(min(count, np.ceil(2.0 * radius / (side / count) - 1e-9)))
+    return np.linspace(0.0, side, count + 1), window
+
+
+def _slide(values: Array, deep: int, wide: int, op: np.ufunc) -> Array:
+    """op over every deep × wide window."""
+    for size, axis in ((deep, 0), (wide, 1)):
+        span, result = 1, values
+        # doubling: a window of 2·span from two of span, then the last overlap
+        while span * 2 <= size:
+            count = result.shape[axis] - span
+            result = op(_part(result, axis, 0, count), _part(result, axis, span, count))
+            span *= 2
+        if span < size:
+            count = values.shape[axis] - size + 1
+            result = op(_part(result, axis, 0, count), _part(result, axis, size - span, count))
+        values = result
+    return values
+
+
+def _part(values: Array, axis: int, start: int, count: int) -> Array:
+    return values[start : start + count] if axis == 0 else values[:, start : start + count]
+
+
+def _disc(top: Surface, x: float, y: float, radius: float) -> tuple[float, float]:
+    """Lowest and highest top under a disc, taken over all small cells that it meets inside the outline, mm."""
+    edges = np.linspace(-radius, radius, 33)
+    xe, ye = x + edges, y + edges
+    low, high = top.cells(xe, ye)
+    nearest = np.where(edges[:-1] > 0, edges[:-1], np.where(edges[1:] < 0, edges[1:], 0.0))
+    met = nearest[None, :] ** 2 + nearest[:, None] ** 2 < radius * radius
+    met &= ((xe[1:] >= 0) & (xe[:-1] <= top.length))[None, :]
+    met &= ((ye[1:] >= 0) & (ye[:-1] <= top.width))[:, None]
+    return float(low[met].min()), float(high[met].max())
+
+
+def _on_outline(work: Work, top: Surface, radius: float) -> tuple[float, float]:
+    """The place on the outline, clear of holders and corners where it can be, whose surroundings vary least."""
+    length, width = work.length, work.width
+    clear = radius + work.rules.clearance
+    blocks = np.array([(h.x0, h.x1, h.y0, h.y1) for h in work.holders]).reshape(-1, 4).T[..., None]
+    found: list[tuple[float, float, float]] = []
+    for across, side, other in ((True, length, width), (False, width, length)):
+        cells, window = _grid(side, radius)
+        along = (cells[: len(cells) - window] + cells[window:]) / 2.0
+        for edge in (0.0, other):
+            strip = np.array([edge - radius, edge + radius])
+            low, high = top.cells(cells, strip) if across else (part.T for part in top.cells(strip, cells))
+            range_ = (_slide(high, 1, window, np.maximum) - _slide(low, 1, window, np.minimum))[0]
+            x, y = (along, np.full_like(along, edge)) if across else (np.full_like(along, edge), along)
+            x0, x1, y0, y1 = blocks
+            near_holder = (np.hypot(_out(x, x0, x1), _out(y, y0, y1)) < clear).any(axis=0)
+            fault = np.round(range_, 6) + 10.0 * near_holder + 1e6 * _off_travel(work, x, y)
+            best = int(np.argmin(fault))
+            found.append((float(fault[best]), float(x[best]), float(y[best])))
+    _, at_x, at_y = min(found)
+    return round(at_x, 3), round(at_y, 3)
+
+
+def _beside(work: Work) -> tuple[float, float]:
+    """A place on the bed beside the panel: the whole cutter clear of panel and holders, and within the travel."""
+    length, width = work.length, work.width
+    clear = float(work.cutter.diameter) / 2.0 + max(ASIDE, work.rules.clearance)
+    places = [(-clear, -clear), (length + clear, -clear), (-clear, width + clear), (length + clear, width + clear)]
+    for share in (0.5, 0.35, 0.65, 0.2, 0.8, 0.05, 0.95):
+        places += [(share * length, -clear), (-clear, share * width)]
+        places += [(share * length, width + clear), (length + clear, share * width)]
+
+    def fault(place: tuple[float, float]) -> float:
+        x, y = place
+        near_holder = any(
+            hypot(max(h.x0 - x, x - h.x1, 0.0), max(h.y0 - y, y - h.y1, 0.0)) < clear for h in work.holders
+        )
+        return 10.0 * near_holder + 1e6 * float(_off_travel(work, x, y))
+
+    x, y = min(places, key=fault)
+    return round(x, 3), round(y, 3)
+
+
+def _out(at: Array, low: Array, high: Array) -> Array:
+    """How far a coordinate lies outside an interval, mm."""
+    return np.maximum(np.maximum(low - at, at - high), 0.0)
+
+
+def corner_of(work: Work) -> tuple[float, float]:
+    """The corner that the origin sits on, setup frame, mm."""
+    corner = work.job.zero.corner.corner
+    return (work.length if corner.endswith("right") else 0.0, work.width if corner.startswith("back") else 0.0)
+
+
+def reach(work: Work) -> tuple[float, float, float, float]:
+    """What the spindle's centre can reach: x0, x1, y0, y1 in the setup frame, mm."""
+    x, y = corner_of(work)
+    left, front = x - float(work.job.zero.corner.x), y - float(work.job.zero.corner.y)
+    return left, left + float(work.machine.travel.x), front, front + float(work.machine.travel.y)
+
+
+def _off_travel(work: Work, x: Array | float, y: Array | float) -> Array:
+    x0, x1, y0, y1 = reach(work)
+    x, y = np.asarray(x), np.asarray(y)
+    return np.asarray((x < x0) | (x > x1) | (y < y0) | (y > y1), dtype=float)
