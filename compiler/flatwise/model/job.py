@@ -19,10 +19,11 @@ from flatwise.model.words import (
     Rotation,
     Size,
     Text,
+    made,
     mm,
     word,
 )
-from flatwise.units import Quantity
+from flatwise.units import NOWHERE, Quantity
 
 Edge = Literal["left", "right", "front", "back"]
 
@@ -263,7 +264,7 @@ class Cut(Block):
 
     cutter: Annotated[Name, Refers("cutter")] = word("{}", "The cutter.", example="fly_64")
     pattern: Pattern = word(
-        Pattern.pattern, "How the rows run.", Pattern(direction="along"), example="raster along grain"
+        Pattern.pattern, "How the rows run.", made(Pattern, {"direction": "along"}, NOWHERE), example="raster along grain"
     )
     stepover: Annotated[Quantity, Of("ratio", above=0.0, most=10.0)] = word(
         "{}", "From row to row, as a share of the diameter, at most.", Quantity(0.6, "%"), example="65%"

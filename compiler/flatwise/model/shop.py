@@ -25,10 +25,12 @@ from flatwise.model.words import (
     Text,
     Time,
     Whole,
+    made,
+    made_block,
     mm,
     word,
 )
-from flatwise.units import Quantity
+from flatwise.units import NOWHERE, Quantity
 
 #: Clamping ranges in mm: DIN 6499 / ISO 15488 (second-hand; lists differ at the small end).
 COLLETS: dict[str, tuple[float, float]] = {
@@ -188,7 +190,7 @@ class Machine(Block):
     tram: Lean = word(
         "{out} in {over}",
         "How far the spindle leans from square.",
-        Lean(out=mm(0.05), over=mm(200.0)),
+        made(Lean, {"out": mm(0.05), "over": mm(200.0)}, NOWHERE),
         example="0.02mm in 200mm",
     )
     bed: Length = word("flat within {}", "How flat the bed is.", mm(0.1), example="flat within 0.08mm")
@@ -197,7 +199,7 @@ class Machine(Block):
     opening: Size | None = word(
         "{}", "From the bed to the collet's face with Z all the way up.", None, shown="the Z travel", example="160mm"
     )
-    controller: Controller = word("{}", "What the machine's controller expects.", Controller())
+    controller: Controller = word("{}", "What the machine's controller expects.", made_block(Controller, {}, "", NOWHERE, {}))
 
     @property
     def edge_reach(self) -> float:
@@ -306,7 +308,8 @@ class Wood(Block):
     """A wood: how heavy, how stiff, how hard to cut."""
 
     kind: ClassVar[str] = "wood"
-    required: ClassVar[tuple[str, ...]] = ()
+    #: but for a wood that is built in: it lends what a redeclaration leaves out
+    required: ClassVar[tuple[str, ...]] = ("density", "modulus")
 
     density: Density = word("{}", "Mass at the moisture it has in the shop.", example="670kg/m3")
     modulus: Pressure = word("{}", "Modulus of elasticity along the grain.", example="12000MPa")

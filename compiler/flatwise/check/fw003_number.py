@@ -1,0 +1,72 @@
+'''FW003 · number or unit not understood
+
+A number is written `12`, `0.5`, `3/4` or `1 1/8`, and its unit follows it: `12mm`, `1 1/8in`, `14000rpm`.
+Exponents, two points in one number, a hyphen in a mixed number and units that Flatwise does not know are
+refused.
+
+## Why it hurts
+A size that is guessed at is a cut in the wrong place.
+
+## Fails
+```flat
+use "../shared/shop.flat"
+use "../shared/sample.flat"
+
+job demo from plain_top {
+    cut { depth 0.4mn }
+}
+```
+
+## Mended
+```flat
+use "../shared/shop.flat"
+use "../shared/sample.flat"
+
+job demo from plain_top {
+    cut { depth 0.4mm }
+}
+```
+'''
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from flatwise.diagnostics import Diagnostic, Edit, Fix
+from flatwise_grammar.nodes import Span
+
+
+def unknown_unit(
+    unit: str, span: Span, written: str, close: Sequence[str], label: str, likely: Sequence[str] = ()
+) -> Diagnostic:
+    """A unit that there is not; `close` are the ones spelt like it, `likely` those of the dimension that is due."""
+    fits = [symbol for symbol in close if symbol in likely] or list(close)
+    offered = fits or list(likely)
+    shown = " or ".join(f"`{symbol}`" for symbol in offered[:4])
+    fix = Fix(f"write `{fits[0]}`", (Edit(span, fits[0]),)) if len(fits) == 1 else None
+    hint = f"Did you mean {shown}?" if fits else f"A unit that fits is {shown}."
+    return Diagnostic(
+        "FW003", f"`{unit}` in `{written}`, at {label}, is not a unit.", span, help=hint if offered else "", fix=fix
+    )
+
+
+def not_a_number(written: str, span: Span, label: str) -> Diagnostic:
+    """A number without a value: `1/0in`."""
+    return Diagnostic(
+        "FW003",
+        f"`{written}` at {label} is not a number.",
+        span,
+        help="Write a whole number, a decimal, a fraction or a mixed number: `3mm`, `0.5mm`, `3/4in`, `1 1/8in`.",
+    )
+
+
+def rows(file: str, span: Span, bad: Sequence[tuple[int, str]], count: int, columns: str) -> Diagnostic:
+    """Rows of a point file that are not numbers: the first few as (row, text), and how many there are in all."""
+    first = "; ".join(f'row {row} is "{text}"' for row, text in bad)
+    more = f"; {count - len(bad)} more are like it" if count > len(bad) else ""
+    return Diagnostic(
+        "FW003",
+        f'"{file}" has {"a row that is" if count == 1 else f"{count} rows that are"} not three numbers: {first}{more}.',
+        span,
+        help=f"Each row is {columns} in mm, such as `120, 45, 31.6`; a line that starts with # is a comment.",
+    )

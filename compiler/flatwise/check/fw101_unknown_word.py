@@ -1,0 +1,110 @@
+'''FW101 · unknown word
+
+A word stands where Flatwise does not know it: a kind of block, a word of a block, or a word in a line that
+takes one of a few.
+
+## Why it hurts
+A misspelt word would otherwise be a setting that silently does not count.
+
+## Fails
+```flat
+use "../shared/shop.flat"
+use "../shared/sample.flat"
+
+job demo from plain_top {
+    cut { stepovr 50% }
+}
+```
+
+## Mended
+```flat
+use "../shared/shop.flat"
+use "../shared/sample.flat"
+
+job demo from plain_top {
+    cut { stepover 50% }
+}
+```
+'''
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+from flatwise.diagnostics import Diagnostic, Edit, Fix
+from flatwise_grammar.nodes import Span
+
+
+def close(word: str, known: Iterable[str]) -> list[str]:
+    """The known words that are spelt like `word`, the closest first (none when nothing is near)."""
+    from difflib import get_close_matches
+
+    return get_close_matches(word[:60], list(known), n=3, cutoff=0.7)
+
+
+def _mend(word: str, span: Span, known: Iterable[str]) -> tuple[str, Fix | None]:
+    near = close(word, known)
+    if not near:
+        return "", None
+    fix = Fix(f"write `{near[0]}`", (Edit(span, near[0]),)) if len(near) == 1 else None
+    return f"Did you mean {listed(near)}?", fix
+
+
+def listed(words: Sequence[str], joint: str = "or") -> str:
+    """`a`, `b` or `c`."""
+    quoted = [f"`{word}`" for word in words]
+    return quoted[0] if len(quoted) == 1 else f"{', '.join(quoted[:-1])} {joint} {quoted[-1]}"
+
+
+def in_block(word: str, span: Span, owner: str, known: Sequence[str], elsewhere: Sequence[str] = ()) -> Diagnostic:
+    """A word that a block does not take; `elsewhere` are the blocks that do."""
+    hint, fix = _mend(word, span, known)
+    if elsewhere:
+        belongs = f"`{word}` belongs to {listed(elsewhere)}."
+        return Diagnostic("FW101", f"{_capital(owner)} takes no `{word}`.", span, help=belongs)
+    if not hint:
+        hint = f"It takes {listed(known, 'and')}." if known else "It takes nothing."
+    return Diagnostic("FW101", f"{_capital(owner)} takes no `{word}`.", span, help=hint, fix=fix)
+
+
+def in_phrase(
+    word: str, span: Span, label: str, known: Sequence[str], others: Sequence[str], how: str
+) -> Diagnostic:
+    """A word where a line takes one of a few; `others` say what else may stand there."""
+    hint, fix = _mend(word, span, known)
+    names = listed(list(dict.fromkeys(known)))
+    either = f"{names}, or {', or '.join(others)}" if others else names
+    message = f"{_capital(label)} takes {either}, and finds `{word}`."
+    return Diagnostic("FW101", message, span, help=hint or f"Write it like {how}.", fix=fix)
+
+
+def kind(word: str, span: Span, known: Sequence[str]) -> Diagnostic:
+    """A block of a kind that there is not."""
+    hint, fix = _mend(word, span, known)
+    return Diagnostic(
+        "FW101", f"There is no kind of block called `{word}`.", span, help=hint or f"The kinds are {listed(known, 'and')}.",
+        fix=fix,
+    )
+
+
+def key(word: str, span: Span, path: str, known: Sequence[str]) -> Diagnostic:
+    """A key of the project file that Flatwise does not know."""
+    hint, fix = _mend(word, span, known)
+    return Diagnostic(
+        "FW101", f"The project file {path} has no key `{word}`.", span, help=hint or f"The keys are {listed(known, 'and')}.",
+        fix=fix,
+    )
+
+
+def bed_only(word: str, span: Span) -> Diagnostic:
+    """Something that a job over the spoilboard does not take."""
+    return Diagnostic(
+        "FW101",
+        f"A job with `stock bed` takes no `{word}`: it skims the bed itself, and nothing lies on it.",
+        span,
+        help="It takes machine, standard, zero with corner and z top, cut, and faces with `first take 0.5mm`.",
+    )
+
+
+def _capital(text: str) -> str:
+    return text if text.startswith("`") else text[:1].upper() + text[1:]

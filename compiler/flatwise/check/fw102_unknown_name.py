@@ -1,0 +1,80 @@
+'''FW102 · unknown name
+
+A line names a machine, a cutter, a wood or another declaration that is neither in this file nor in a file that
+it uses.  `use` makes visible what a file declares itself, not what that file uses in turn.
+
+## Why it hurts
+Without the declaration there is no size, no speed and no limit to work with.
+
+## Fails
+```flat
+use "../shared/shop.flat"
+use "../shared/sample.flat"
+
+job demo from plain_top {
+    cut { cutter fly_46 }
+}
+```
+
+## Mended
+```flat
+use "../shared/shop.flat"
+use "../shared/sample.flat"
+
+job demo from plain_top {
+    cut { cutter fly_64 }
+}
+```
+'''
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from flatwise.check.fw101_unknown_word import close, listed
+from flatwise.diagnostics import Diagnostic, Edit, Fix, Related
+from flatwise_grammar.nodes import Span
+
+
+def unknown(name: str, span: Span, kind: str, known: Iterable[str], elsewhere: Span | None = None) -> Diagnostic:
+    """A name that cannot be seen from the file where it is written; `elsewhere` declares it in a file not used."""
+    names = sorted(known)
+    near = close(name, names)
+    fix = Fix(f"write `{near[0]}`", (Edit(span, near[0]),)) if len(near) == 1 and elsewhere is None else None
+    if elsewhere is not None:
+        hint = f'Add a `use "…"` line for the file that declares it, {elsewhere.path}.'
+    elif near:
+        hint = f"Did you mean {listed(near)}?"
+    elif names:
+        hint = f"Known here: {listed(names[:12], 'and')}{' and more' if len(names) > 12 else ''}."
+    else:
+        hint = f'Declare it with `{kind} {name} {{ … }}`, or add a `use "…"` line for the file that does.'
+    related = (Related("declared here, in a file that is not used", elsewhere),) if elsewhere is not None else ()
+    return Diagnostic(
+        "FW102",
+        f"No {kind} called `{name}` is declared in this file or in a file that it uses.",
+        span,
+        help=hint,
+        fix=fix,
+        related=related,
+    )
+
+
+def of_project(name: str, span: Span, path: str) -> Diagnostic:
+    """The standard of the project file, which the file that it names does not declare."""
+    return Diagnostic(
+        "FW102",
+        f"No standard called `{name}` is declared in {path}.",
+        span,
+        help="Name a standard that the file declares in `standard`, or the file that declares it in `standard_from`.",
+    )
+
+
+def circle(kind: str, names: list[str], span: Span) -> Diagnostic:
+    """Declarations that start from each other in a circle."""
+    return Diagnostic(
+        "FW102",
+        f"The {kind} `{names[0]}` starts from itself: {' → '.join(names)}.",
+        span,
+        help="Let one of them stand by itself, without `like`.",
+    )

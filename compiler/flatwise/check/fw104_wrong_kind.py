@@ -1,0 +1,127 @@
+'''FW104 · wrong kind of value or dimension
+
+A line has a value of another kind than its word takes: a bare number where a unit is due, a speed where a length
+is due, a text where a name is due, or parts in another order.
+
+## Why it hurts
+`0.4` may be millimetres or inches; the difference is a factor of 25 in wood.
+
+## Fails
+```flat
+use "../shared/shop.flat"
+use "../shared/sample.flat"
+
+job demo from plain_top {
+    cut { depth 0.4 }
+}
+```
+
+## Mended
+```flat
+use "../shared/shop.flat"
+use "../shared/sample.flat"
+
+job demo from plain_top {
+    cut { depth 0.4mm }
+}
+```
+'''
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from flatwise.diagnostics import Diagnostic, Edit, Fix, Related
+from flatwise.units import SPOKEN
+from flatwise_grammar.nodes import Span
+
+
+def bare(number: str, span: Span, label: str, spoken: str, likely: Sequence[str], how: str) -> Diagnostic:
+    """A number without a unit where one is due; a fix where only one unit is likely."""
+    offered = " or ".join(f"`{number}{unit}`" for unit in likely)
+    fix = None
+    if len(likely) == 1:
+        fix = Fix(f"write `{number}{likely[0]}`", (Edit(span, f"{number}{likely[0]}"),))
+    return Diagnostic(
+        "FW104",
+        f"`{number}` at {label} has no unit, and {spoken.partition(',')[0]} is due.",
+        span,
+        help=f"Write {offered}." if offered else f"Write it like {how}.",
+        fix=fix,
+    )
+
+
+def dimension(written: str, span: Span, label: str, has: str, due: str, spoken: str, how: str) -> Diagnostic:
+    """A value of another dimension than the one that is due."""
+    return Diagnostic(
+        "FW104",
+        f"`{written}` at {label} is {SPOKEN[has]}, and {SPOKEN[due]} is due.",
+        span,
+        help=f"Write it like {how}.",
+    )
+
+
+def phrase(label: str, span: Span, before: str, wants: Sequence[str], found: str, how: str) -> Diagnostic:
+    """A line whose parts are not those that its word takes."""
+    found_text = f"finds `{found}`" if found else "the line ends there"
+    if wants:
+        wanted = wants[0] if len(wants) == 1 else f"{'; '.join(wants[:-1])}; or {wants[-1]}"
+        message = f"After `{before}`, {label} wants {wanted}, and {found_text}."
+    else:
+        message = f"After `{before}`, the line of {label} should end, and {found_text}."
+    return Diagnostic("FW104", message, span, help=f"Write it like {how}.")
+
+
+def not_whole(written: str, span: Span, label: str) -> Diagnostic:
+    return Diagnostic(
+        "FW104", f"`{written}` at {label} is not a whole number.", span, help="Write a whole number such as `3`."
+    )
+
+
+def point(written: str, span: Span, label: str) -> Diagnostic:
+    return Diagnostic(
+        "FW104",
+        f"`{written}` at {label} is not a point of two lengths.",
+        span,
+        help="Write a point as `(120mm, 45mm)`: to the right of the front-left corner, then away from the front edge.",
+    )
+
+
+def block_expected(word: str, owner: str, span: Span) -> Diagnostic:
+    """A line where a block is due, or a block where a line is due."""
+    return Diagnostic(
+        "FW104", f"`{word}` in {owner} is a block, not a line.", span, help=f"Write it as `{word} {{ … }}`."
+    )
+
+
+def line_expected(word: str, owner: str, span: Span, example: str) -> Diagnostic:
+    return Diagnostic(
+        "FW104", f"`{word}` in {owner} is a line, not a block.", span, help=f"Write it like `{word} {example}`."
+    )
+
+
+def reserved(name: str, span: Span, what: str, why: str) -> Diagnostic:
+    """A name that cannot be taken, because it would be read as something else."""
+    return Diagnostic(
+        "FW104", f"`{name}` cannot be the name of a {what}: {why}.", span, help="Choose another name."
+    )
+
+
+def balanced(span: Span, message: str, hint: str, other: Span | None = None) -> Diagnostic:
+    """`balanced` where it cannot be worked out."""
+    related = (Related("the second face", other),) if other is not None else ()
+    return Diagnostic("FW104", message, span, related=related, help=hint)
+
+
+def few_points(file: str, span: Span, rows: int) -> Diagnostic:
+    return Diagnostic(
+        "FW104",
+        f'"{file}" has {rows} row{"" if rows == 1 else "s"} of points, and at least 3 are needed.',
+        span,
+        help="Probe at least three places that are not on one line.",
+    )
+
+
+def key(word: str, span: Span, path: str, due: str) -> Diagnostic:
+    """A key of the project file with a value of another kind."""
+    return Diagnostic("FW104", f"The key `{word}` of {path} takes {due}.", span, help=f"Write {due} after `{word} =`.")

@@ -1,0 +1,53 @@
+'''FW106 · `use` not found or outside the root
+
+A `use` line names a file that is not there, or one that lies outside the project's folder.  Paths are relative to
+the file in which they stand.
+
+## Why it hurts
+A job that depends on a file elsewhere on one computer gives another program, or none, on the next.
+
+## Fails
+```flat
+use "../shared/shops.flat"
+use "../shared/sample.flat"
+
+job demo from plain_top { }
+```
+
+## Mended
+```flat
+use "../shared/shop.flat"
+use "../shared/sample.flat"
+
+job demo from plain_top { }
+```
+'''
+
+from __future__ import annotations
+
+from flatwise.diagnostics import Diagnostic, Edit, Fix, Related
+from flatwise_grammar.nodes import Span
+
+
+def not_found(target: str, span: Span, near: str, reason: str = "is not there") -> Diagnostic:
+    """A file that is not there; `near` is the target that is spelt like it."""
+    fix = Fix(f'write "{near}"', (Edit(span, f'"{near}"'),)) if near else None
+    return Diagnostic(
+        "FW106",
+        f'The file that is used, "{target}", {reason}.',
+        span,
+        help=f'Did you mean "{near}"?' if near else "The path is relative to the folder of this file.",
+        fix=fix,
+    )
+
+
+def outside(target: str, span: Span, root: str, marker: Span | None = None) -> Diagnostic:
+    """A file above or beside the project's folder, be it through a link."""
+    related = (Related("this file makes its folder the project's", marker),) if marker is not None else ()
+    return Diagnostic(
+        "FW106",
+        f'The file that is used, "{target}", lies outside the project\'s folder {root}.',
+        span,
+        related=related,
+        help="Copy it below the project's folder, or put an empty flatwise.toml into a folder that holds both.",
+    )

@@ -1,0 +1,394 @@
+"""Link: who is meant by a name, and what a declaration says once `like`, `from` and `takes` are worked in.
+
+Everything here happens on the tree.  A part that comes from elsewhere keeps its span, and a name is looked up in
+the file that its span names: so a recipe's names are its own file's, and a job's are the job's.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, field, replace
+
+from flatwise.check import (
+    fw001_text,
+    fw101_unknown_word,
+    fw102_unknown_name,
+    fw103_declared_twice,
+    fw104_wrong_kind,
+    fw108_parameter,
+)
+from flatwise.diagnostics import Diagnostic, Findings
+from flatwise.load import Loaded, Source
+from flatwise.model import woods
+from flatwise.model.job import Job
+from flatwise.model.kinds import KINDS
+from flatwise_grammar.nodes import Block, Field, Item, Mark, Name, Point, Span
+
+#: Words that cannot be parameters: they hold phrases together.
+JOINTS = ("x", "y", "in", "to", "at", "like")
+
+
+@dataclass(frozen=True)
+class Declaration:
+    """A declaration with all that it inherits.
+
+    `at` is the span of its name.  `blanks` are parameters without a value: lines that hold one cannot be read; "*"
+    among them says that what it starts from is not known.
+    """
+
+    kind: str
+    name: str
+    block: Block
+    at: Span
+    body: tuple[Field | Block, ...]
+    blanks: frozenset[str] = frozenset()
+    #: the built-in wood that lends what the body leaves out
+    built_in: str = ""
+
+    @property
+    def path(self) -> str:
+        return self.at.path
+
+
+#: kind → name → declaration, as seen from one file
+Scope = Mapping[str, Mapping[str, Declaration]]
+
+
+@dataclass(frozen=True)
+class Linked:
+    """All declarations in the order of their files, and what each file can see."""
+
+    loaded: Loaded
+    declarations: tuple[Declaration, ...]
+    scopes: Mapping[str, Scope]
+
+    def find(self, kind: str, name: str, path: str) -> Declaration | None:
+        """The declaration that `name` means in the file `path`."""
+        return self.scopes.get(path, {}).get(kind, {}).get(name)
+
+    def known(self, kind: str, path: str) -> Iterable[str]:
+        """The names of a kind that can be seen from a file, built-in woods included."""
+        names = self.scopes.get(path, {}).get(kind, {})
+        return (*names, *woods.NAMES) if kind == "wood" else names
+
+
+@dataclass(frozen=True)
+class _Header:
+    """A declaration as written, before anything is inherited."""
+
+    kind: str
+    name: Name
+    joint: str
+    base: Name | None
+    block: Block
+
+
+@dataclass
+class _Linker:
+    scopes: dict[str, dict[str, dict[str, _Header]]]
+    findings: list[Diagnostic] = field(default_factory=list)
+    bodies: dict[Span, tuple[Field | Block, ...]] = field(default_factory=dict)
+    blanks: dict[Span, frozenset[str]] = field(default_factory=dict)
+    woods: dict[Span, str] = field(default_factory=dict)
+    open: list[_Header] = field(default_factory=list)
+
+
+def link(loaded: Loaded) -> tuple[Linked, Findings]:
+    """Resolve names, inheritance and recipes of everything that was loaded."""
+    findings: list[Diagnostic] = []
+    own = {name: list(_headers(source, findings)) for name, source in loaded.sources.items()}
+    linker = _Linker({}, findings)
+    for name, source in loaded.sources.items():
+        linker.scopes[name] = _scope(source, own, findings)
+    _job_names(loaded, own, findings)
+    made = {
+        header.name.span: Declaration(
+            header.kind,
+            header.name.text,
+            header.block,
+            header.name.span,
+            _body(linker, header),
+            linker.blanks.get(header.name.span, frozenset()),
+            linker.woods.get(header.name.span, ""),
+        )
+        for headers in own.values()
+        for header in headers
+    }
+    scopes = {
+        path: {
+            kind: {name: made[header.name.span] for name, header in names.items()} for kind, names in scope.items()
+        }
+        for path, scope in linker.scopes.items()
+    }
+    return Linked(loaded, tuple(made.values()), scopes), tuple(dict.fromkeys(findings))
+
+
+# -- headers and scopes ------------------------------------------------------------------------------------------
+
+
+def _headers(source: Source, findings: list[Diagnostic]) -> Iterator[_Header]:
+    for block in source.tree.blocks:
+        header = _header(block, findings)
+        if header is not None:
+            yield header
+
+
+def _header(block: Block, findings: list[Diagnostic]) -> _Header | None:
+    kind, span = block.kind, block.head_span
+    example = "job hall_bench from glued_top {" if kind == "job" else f"{kind} my_{kind} {{"
+    if kind not in KINDS:
+        inner = next((k for k, cls in KINDS.items() if kind in cls.model_fields), "")
+        if inner and kind:
+            problem = f"`{kind}` stands outside a {inner}."
+            findings.append(
+                Diagnostic("FW101", problem, span, help=f"Write it inside a {inner}: `{inner} name {{ {kind} … }}`.")
+            )
+        else:
+            findings.append(fw101_unknown_word.kind(kind, block.head[0].span if block.head else span, tuple(KINDS)))
+        return None
+    rest = block.head[1:]
+    if not rest:
+        findings.append(fw001_text.header(kind, span, f"This {kind} has no name.", example))
+        return None
+    name = rest[0]
+    if not isinstance(name, Name) or name.text in ("like", "from"):
+        problem = f"The name of this {kind} is not a word in small letters."
+        if isinstance(name, Name):
+            problem = f"This {kind} has no name before `{name.text}`."
+        findings.append(fw001_text.header(kind, name.span, problem, example))
+        return None
+    if len(rest) == 1:
+        return _Header(kind, name, "", None, block)
+    joint = rest[1]
+    joints = ("like", "from") if kind == "job" else ("like",)
+    if not isinstance(joint, Name) or joint.text not in joints:
+        if isinstance(joint, Name) and joint.text == "from":
+            problem = f"`from` starts a job from a recipe; a {kind} starts `like` another {kind}."
+        else:
+            problem = f"After the name `{name.text}` only {' or '.join(f'`{j}`' for j in joints)} may follow."
+        findings.append(fw001_text.header(kind, joint.span, problem, example))
+        return _Header(kind, name, "", None, block)
+    if len(rest) != 3 or not isinstance(rest[2], Name):
+        what = "recipe" if joint.text == "from" else kind
+        problem = f"After `{joint.text}` the name of one {what} is due."
+        findings.append(fw001_text.header(kind, rest[-1].span, problem, f"{kind} {name.text} {joint.text} other_{what} {{"))
+        return _Header(kind, name, "", None, block)
+    return _Header(kind, name, joint.text, rest[2], block)
+
+
+def _scope(
+    source: Source, own: Mapping[str, list[_Header]], findings: list[Diagnostic]
+) -> dict[str, dict[str, _Header]]:
+    """What one file can see: what the files that it uses declare, and its own."""
+    scope: dict[str, dict[str, _Header]] = {kind: {} for kind in KINDS}
+    used = [path for path, _ in source.uses if path != source.name and path in own]
+    for path in (*used, source.name):
+        for header in own[path]:
+            names = scope[header.kind]
+            first = names.get(header.name.text)
+            if first is None:
+                names[header.name.text] = header
+            else:
+                findings.append(
+                    fw103_declared_twice.declaration(
+                        header.kind, header.name.text, header.name.span, first.name.span
+                    )
+                )
+    return scope
+
+
+def _job_names(loaded: Loaded, own: Mapping[str, list[_Header]], findings: list[Diagnostic]) -> None:
+    """Two jobs of one name in one build would write over each other's programs."""
+    first: dict[str, _Header] = {}
+    for path in loaded.asked:
+        for header in own.get(path, ()):
+            if header.kind != "job":
+                continue
+            earlier = first.setdefault(header.name.text, header)
+            if earlier is not header:
+                finding = fw103_declared_twice.declaration(
+                    "job", header.name.text, header.name.span, earlier.name.span
+                )
+                findings.append(finding)
+
+
+# -- bodies ------------------------------------------------------------------------------------------------------
+
+
+def _body(linker: _Linker, header: _Header) -> tuple[Field | Block, ...]:
+    """The body of a declaration with all that it inherits, worked out once."""
+    key = header.name.span
+    if key in linker.bodies:
+        return linker.bodies[key]
+    if any(opened.name.span == key for opened in linker.open):
+        at = next(i for i, opened in enumerate(linker.open) if opened.name.span == key)
+        names = [opened.name.text for opened in linker.open[at:]] + [header.name.text]
+        linker.findings.append(fw102_unknown_name.circle(header.kind, names, linker.open[-1].name.span))
+        return header.block.body
+    linker.open.append(header)
+    body = header.block.body
+    if header.kind == "wood" and header.name.text in woods.NAMES:
+        linker.woods[key] = header.name.text
+    if header.base is not None:
+        kind = "recipe" if header.joint == "from" else header.kind
+        base = _base(linker, kind, header.base)
+        if base is None and header.kind == "wood" and header.base.text in woods.NAMES:
+            linker.woods[key] = header.base.text
+        elif base is None:
+            linker.blanks[key] = frozenset({"*"})
+        else:
+            inherited = _body(linker, base)
+            if header.joint == "from":
+                inherited, body = _filled(linker, header, base, inherited)
+            elif base.name.span in linker.blanks:
+                linker.blanks[key] = linker.blanks[base.name.span]
+            if base.name.span in linker.woods:
+                linker.woods[key] = linker.woods[base.name.span]
+            body = merged(inherited, body)
+    linker.open.pop()
+    if header.kind == "recipe":
+        linker.blanks.setdefault(key, frozenset(name.text for name in _takes(linker, body)))
+    linker.bodies[key] = body
+    return body
+
+
+def _base(linker: _Linker, kind: str, name: Name) -> _Header | None:
+    scope = linker.scopes[name.span.path]
+    found = scope[kind].get(name.text)
+    if found is None:
+        elsewhere = [
+            other[kind][name.text].name.span for other in linker.scopes.values() if name.text in other.get(kind, {})
+        ]
+        known = tuple(scope[kind])
+        if kind == "wood" and name.text in woods.NAMES:
+            return None
+        where = elsewhere[0] if elsewhere else None
+        linker.findings.append(fw102_unknown_name.unknown(name.text, name.span, kind, known, where))
+    return found
+
+
+def _key(part: Field | Block) -> tuple[str, ...]:
+    """What makes two parts of a body the same: the word of a line; kind and name of a block."""
+    if isinstance(part, Field):
+        return ("line", part.word.text)
+    return ("block", *(item.text if isinstance(item, Name) else "" for item in part.head))
+
+
+def merged(inherited: tuple[Field | Block, ...], given: tuple[Field | Block, ...]) -> tuple[Field | Block, ...]:
+    """A body over the one that it starts from: a word given anew replaces all its lines, blocks merge alike."""
+    fresh = {_key(part) for part in given}
+    kept: list[Field | Block] = []
+    merging: set[tuple[str, ...]] = set()
+    for part in inherited:
+        key = _key(part)
+        if key not in fresh:
+            kept.append(part)
+        elif isinstance(part, Block) and key not in merging:
+            merging.add(key)
+            for over in given:
+                if isinstance(over, Block) and _key(over) == key:
+                    kept.append(replace(over, body=merged(part.body, over.body)))
+    kept.extend(part for part in given if _key(part) not in merging)
+    return tuple(kept)
+
+
+# -- recipes -----------------------------------------------------------------------------------------------------
+
+
+def _takes(linker: _Linker, body: tuple[Field | Block, ...]) -> list[Name]:
+    """The parameters of a recipe, and what is wrong with their names."""
+    found: dict[str, Name] = {}
+    for part in body:
+        if not (isinstance(part, Field) and part.word.text == "takes"):
+            continue
+        for index, item in enumerate(part.items):
+            if index % 2 and isinstance(item, Mark) and item.text == ",":
+                continue
+            if index % 2 or not isinstance(item, Name):
+                linker.findings.append(
+                    fw104_wrong_kind.phrase(
+                        "`takes` of a recipe", item.span, "takes", ["names with commas between"],
+                        getattr(item, "text", ""), "`takes length, width`",
+                    )
+                )
+                break
+            if item.text in JOINTS or item.text in Job.model_fields:
+                why = "it holds phrases together" if item.text in JOINTS else "a job has a line or block of that name"
+                linker.findings.append(fw104_wrong_kind.reserved(item.text, item.span, "parameter", why))
+            elif item.text in found:
+                linker.findings.append(
+                    fw103_declared_twice.declaration("parameter", item.text, item.span, found[item.text].span)
+                )
+            else:
+                found[item.text] = item
+    return list(found.values())
+
+
+def _filled(
+    linker: _Linker, header: _Header, recipe: _Header, inherited: tuple[Field | Block, ...]
+) -> tuple[tuple[Field | Block, ...], tuple[Field | Block, ...]]:
+    """The recipe's body with the job's values in it, and what of the job's body is not a parameter."""
+    takes = {name.text: name for name in _takes(_Linker({}), inherited)}
+    given: dict[str, Field] = {}
+    rest: list[Field | Block] = []
+    at = next((part.span for part in inherited if isinstance(part, Field) and part.word.text == "takes"), recipe.name.span)
+    for part in header.block.body:
+        if not isinstance(part, Field):
+            rest.append(part)
+            continue
+        word = part.word.text
+        if word in takes:
+            if word in given:
+                linker.findings.append(
+                    fw103_declared_twice.word(word, f"job `{header.name.text}`", part.span, given[word].span)
+                )
+            else:
+                given[word] = part
+        elif word in Job.model_fields:
+            rest.append(part)
+        else:
+            linker.findings.append(
+                fw108_parameter.unknown(
+                    word, header.name.text, recipe.name.text, part.word.span, at, tuple(takes), tuple(Job.model_fields)
+                )
+            )
+    blanks = set()
+    for word, name in takes.items():
+        if word not in given or not given[word].items:
+            blanks.add(word)
+            linker.findings.append(
+                fw108_parameter.missing(word, header.name.text, recipe.name.text, header.block.head_span, name.span)
+            )
+    if blanks or "*" in linker.blanks.get(recipe.name.span, ()):
+        linker.blanks[header.name.span] = frozenset(blanks) or frozenset({"*"})
+    values = {word: part.items for word, part in given.items()}
+    body = tuple(part for part in inherited if not (isinstance(part, Field) and part.word.text == "takes"))
+    return tuple(_substituted(part, values) for part in body), tuple(rest)
+
+
+def _substituted(part: Field | Block, values: Mapping[str, tuple[Item, ...]]) -> Field | Block:
+    if isinstance(part, Block):
+        return replace(part, body=tuple(_substituted(inner, values) for inner in part.body))
+    return replace(part, items=_items(part.items, values))
+
+
+def _items(items: tuple[Item, ...], values: Mapping[str, tuple[Item, ...]]) -> tuple[Item, ...]:
+    done: list[Item] = []
+    for item in items:
+        if isinstance(item, Name) and item.text in values:
+            done.extend(values[item.text])
+        elif isinstance(item, Point):
+            done.append(replace(item, x=_items(item.x, values), y=_items(item.y, values)))
+        else:
+            done.append(item)
+    return tuple(done)
+
+
+def holds(items: Iterable[Item], names: frozenset[str]) -> bool:
+    """Whether a line holds one of these names."""
+    for item in items:
+        if isinstance(item, Name) and item.text in names:
+            return True
+        if isinstance(item, Point) and (holds(item.x, names) or holds(item.y, names)):
+            return True
+    return False

@@ -1,0 +1,297 @@
+"""Load: the files that were asked for, all that they use, and the point files that they name.
+
+This is the only stage that touches the disk.  It promises never to wait (no pipe or device is opened), never to
+follow a path or a link out of a project's folder, and to go on with what can be read.
+"""
+
+from __future__ import annotations
+
+import os
+import stat
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from flatwise.check import fw001_text, fw004_file, fw106_use
+from flatwise.check.fw101_unknown_word import close
+from flatwise.diagnostics import Diagnostic, Findings
+from flatwise.project import Project, read_project, root_of, shown
+from flatwise_grammar import parse
+from flatwise_grammar.nodes import Block, Field, File, Span, Text
+
+SOURCE_LIMIT = 1_000_000
+POINTS_LIMIT = 64_000_000
+
+
+@dataclass(frozen=True)
+class Source:
+    """One file of text: where it is, what it says, and the files that it uses (as spans name them)."""
+
+    path: Path
+    name: str
+    text: str
+    tree: File
+    sha256: str
+    project: Project
+    uses: tuple[tuple[str, Span], ...]
+
+
+@dataclass(frozen=True)
+class PointFile:
+    """A file of points as bytes, or the finding that says why there are none."""
+
+    path: Path | None
+    data: bytes
+    sha256: str
+    finding: Diagnostic | None = None
+
+
+@dataclass(frozen=True)
+class Loaded:
+    """Everything that was read.
+
+    `sources` by the path that spans carry, in the order of reading; `asked` are those named on the command line;
+    `points` by the span of the text that names them; `standards` the source that a project's standard_from names,
+    by root.
+    """
+
+    sources: Mapping[str, Source]
+    asked: tuple[str, ...]
+    points: Mapping[Span, PointFile]
+    standards: Mapping[Path, str]
+    texts: Mapping[str, str]
+
+
+@dataclass
+class _Loader:
+    working: Path
+    overlay: Mapping[Path, str]
+    findings: list[Diagnostic] = field(default_factory=list)
+    sources: dict[str, Source] = field(default_factory=dict)
+    points: dict[Span, PointFile] = field(default_factory=dict)
+    projects: dict[Path, Project] = field(default_factory=dict)
+    standards: dict[Path, str] = field(default_factory=dict)
+    texts: dict[str, str] = field(default_factory=dict)
+    failed: set[Path] = field(default_factory=set)
+
+
+def load(paths: Sequence[Path], overlay: Mapping[Path, str] | None = None) -> tuple[Loaded, Findings]:
+    """Read job files (or all `.flat` files below folders) with everything that they name.
+
+    `overlay` has the text of files that an editor holds unsaved; such a file need not exist on the disk.
+    """
+    loader = _Loader(Path.cwd().resolve(), {path.resolve(): text for path, text in (overlay or {}).items()})
+    asked: list[str] = []
+    queue: list[tuple[Path, Span | None]] = []
+    for path in paths:
+        queue.extend((each, None) for each in _asked(loader, path))
+    wanted = {path for path, _ in queue}
+    while queue:
+        path, _ = queue.pop(0)
+        name = shown(path, loader.working)
+        if name in loader.sources or path in loader.failed:
+            continue
+        source = _source(loader, path, name)
+        if source is None:
+            loader.failed.add(path)
+            continue
+        if path in wanted:
+            asked.append(name)
+        queue.extend((loader.working / used, span) for used, span in source.uses)
+        queue.extend(_standard(loader, source.project))
+    loaded = Loaded(loader.sources, tuple(asked), loader.points, loader.standards, loader.texts)
+    return loaded, tuple(loader.findings)
+
+
+def _asked(loader: _Loader, path: Path) -> Iterator[Path]:
+    """The files that a PATH argument means."""
+    real = path.resolve()
+    if real in loader.overlay:
+        yield real
+        return
+    name = shown(real, loader.working)
+    problem = unreadable(real, name, None, SOURCE_LIMIT, folders=True)
+    if problem is not None:
+        loader.findings.append(problem)
+    elif real.is_dir():
+        found = sorted(_below(real))
+        if not found:
+            loader.findings.append(fw004_file.nothing_in(name))
+        yield from found
+    else:
+        yield real
+
+
+def _below(folder: Path) -> Iterator[Path]:
+    """All .flat files below a folder; hidden folders and links to folders are passed over."""
+    for place, folders, files in os.walk(folder):
+        folders[:] = sorted(name for name in folders if not name.startswith("."))
+        yield from ((Path(place) / name).resolve() for name in files if name.endswith(".flat"))
+
+
+def unreadable(path: Path, name: str, span: Span | None, limit: int, *, folders: bool = False) -> Diagnostic | None:
+    """Why a file cannot be read, judged without opening it; None where nothing speaks against it."""
+    try:
+        status = os.stat(path)
+    except (FileNotFoundError, NotADirectoryError):
+        near = _near(path)
+        return fw004_file.missing(name, span, str(Path(name).with_name(near)) if near else "")
+    except (OSError, ValueError) as error:
+        return fw004_file.not_allowed(name[:200], span, getattr(error, "strerror", None) or str(error))
+    if stat.S_ISDIR(status.st_mode):
+        return None if folders else fw004_file.folder(name, span)
+    if not stat.S_ISREG(status.st_mode):
+        return fw004_file.not_regular(name, span)
+    if status.st_size > limit:
+        return fw004_file.too_large(name, span, status.st_size, limit)
+    return None
+
+
+def _near(path: Path) -> str:
+    """The file beside `path` that is spelt like it, or ""."""
+    try:
+        names = [entry.name for entry in os.scandir(path.parent) if entry.name.endswith(path.suffix or ".flat")]
+    except OSError:
+        return ""
+    found = close(path.name, names[:1000])
+    return found[0] if found else ""
+
+
+def _source(loader: _Loader, path: Path, name: str) -> Source | None:
+    """Read, parse and follow one file; its path has been found fit by whoever named it."""
+    from hashlib import sha256
+
+    text = loader.overlay.get(path)
+    if text is None:
+        try:
+            data = path.read_bytes()
+        except OSError as error:
+            loader.findings.append(fw004_file.not_allowed(name, None, error.strerror or "no reason given"))
+            return None
+        try:
+            text = data.decode("utf-8")
+        except UnicodeDecodeError as error:
+            line = data[: error.start].count(b"\n") + 1
+            loader.findings.append(fw004_file.not_utf8(name, None, error.start, line))
+            return None
+    else:
+        data = text.encode("utf-8", "surrogatepass")
+        if len(data) > SOURCE_LIMIT:
+            loader.findings.append(fw004_file.too_large(name, None, len(data), SOURCE_LIMIT))
+            return None
+    loader.texts[name] = text
+    tree, flaws = parse(text, name)
+    loader.findings.extend(fw001_text.flaw(flaw) for flaw in flaws)
+    project = _project(loader, path.parent)
+    uses = tuple(_uses(loader, path, tree, project))
+    for block in tree.blocks:
+        for each in _point_names(block):
+            loader.points[each.span] = _points(loader, path, each, project)
+    source = Source(path, name, text, tree, sha256(data).hexdigest(), project, uses)
+    loader.sources[name] = source
+    return source
+
+
+def _project(loader: _Loader, folder: Path) -> Project:
+    root = root_of(folder, loader.working)
+    if root not in loader.projects:
+        project, findings = read_project(root, loader.working)
+        loader.projects[root] = project
+        loader.findings.extend(findings)
+        if project.file:
+            loader.texts[project.file] = project.text
+    return loader.projects[root]
+
+
+def _below_root(folder: Path, target: str, root: Path) -> Path | None:
+    """A path named in a file, links followed; None where it leads out of the root."""
+    try:
+        path = (folder / target).resolve()
+    except (OSError, RuntimeError, ValueError):
+        return None
+    return path if path.is_relative_to(root) else None
+
+
+def _uses(loader: _Loader, path: Path, tree: File, project: Project) -> Iterator[tuple[str, Span]]:
+    seen: set[Path] = set()
+    for use in tree.uses:
+        target, span = use.target.text, use.target.span
+        if not target.strip() or "\0" in target:
+            loader.findings.append(fw106_use.not_found(target, span, "", "has no name that a file can have"))
+            continue
+        used = _below_root(path.parent, target, project.root)
+        if used is None:
+            loader.findings.append(fw106_use.outside(target, span, shown(project.root, loader.working)))
+            continue
+        if used in seen:
+            continue
+        seen.add(used)
+        if used not in loader.overlay:
+            problem = unreadable(used, target, span, SOURCE_LIMIT)
+            if problem is not None and not used.exists():
+                near = _near(used)
+                problem = fw106_use.not_found(target, span, str(Path(target).with_name(near)) if near else "")
+            if problem is not None:
+                loader.findings.append(problem)
+                continue
+        yield shown(used, loader.working), span
+
+
+def _standard(loader: _Loader, project: Project) -> Iterator[tuple[Path, Span | None]]:
+    """The file that the project's standard is from, once for each project."""
+    if not project.standard_from or project.root in loader.standards:
+        return
+    span = project.spans.get("standard_from")
+    loader.standards[project.root] = ""
+    path = _below_root(project.root, project.standard_from, project.root)
+    if path is None:
+        loader.findings.append(fw004_file.outside(project.standard_from, shown(project.root, loader.working), span))
+        return
+    problem = unreadable(path, project.standard_from, span, SOURCE_LIMIT)
+    if problem is not None and path not in loader.overlay:
+        loader.findings.append(problem)
+        return
+    loader.standards[project.root] = shown(path, loader.working)
+    yield path, span
+
+
+def _point_names(block: Block) -> Iterator[Text]:
+    """Texts that may name a file of points: of `probe` and `thickness`, and what a job gives to a recipe."""
+    waiting = [(block, 0)]
+    while waiting:
+        inner, depth = waiting.pop()
+        for part in inner.body:
+            if isinstance(part, Block):
+                waiting.append((part, depth + 1))
+            elif isinstance(part, Field) and (part.word.text in ("probe", "thickness") or _is_given(block, part, depth)):
+                yield from (item for item in part.items if isinstance(item, Text))
+
+
+def _is_given(block: Block, part: Field, depth: int) -> bool:
+    """Whether a line may be a parameter that names a file."""
+    return (
+        depth == 0
+        and len(block.head) == 4
+        and len(part.items) == 1
+        and isinstance(part.items[0], Text)
+        and part.items[0].text.lower().endswith((".csv", ".txt"))
+    )
+
+
+def _points(loader: _Loader, path: Path, text: Text, project: Project) -> PointFile:
+    from hashlib import sha256
+
+    target, span = text.text, text.span
+    if not target.strip() or "\0" in target:
+        return PointFile(None, b"", "", fw004_file.missing(f'"{target}"', span))
+    found = _below_root(path.parent, target, project.root)
+    if found is None:
+        return PointFile(None, b"", "", fw004_file.outside(target, shown(project.root, loader.working), span))
+    problem = unreadable(found, target, span, POINTS_LIMIT)
+    if problem is not None:
+        return PointFile(found, b"", "", problem)
+    try:
+        data = found.read_bytes()
+    except OSError as error:
+        return PointFile(found, b"", "", fw004_file.not_allowed(target, span, error.strerror or "no reason given"))
+    return PointFile(found, data, sha256(data).hexdigest())

@@ -1,0 +1,57 @@
+"""Read: the tree against the model of words, and from there the works, each with everything that it names."""
+
+from __future__ import annotations
+
+from flatwise.diagnostics import Findings
+from flatwise.link import Declaration, Linked
+from flatwise.model import woods
+from flatwise.model.kinds import KINDS
+from flatwise.model.words import Block
+from flatwise.read.block import Findings as Sink
+from flatwise.read.block import Reading, read_block
+from flatwise.read.works import Models, work_of
+from flatwise.stages import Work
+from flatwise_grammar.nodes import Block as TreeBlock
+from flatwise_grammar.nodes import Span
+
+
+def read(linked: Linked) -> tuple[tuple[Work, ...], Findings]:
+    """The works of the files that were asked for, and what is wrong in anything that was loaded.
+
+    A job of which any part is not sound is left out.
+    """
+    sink = Sink()
+    models: dict[Span, Block | None] = {}
+    for declaration in linked.declarations:
+        models[declaration.at] = _model(linked, declaration, sink)
+    works: list[Work] = []
+    taken: set[str] = set()
+    for path in linked.loaded.asked:
+        for declaration in linked.declarations:
+            if declaration.path != path or declaration.kind != "job":
+                continue
+            work = work_of(declaration, Models(linked, models), sink)
+            if work is not None and work.name not in taken:
+                taken.add(work.name)
+                works.append(work)
+    return tuple(works), tuple(sink.found)
+
+
+def _model(linked: Linked, declaration: Declaration, sink: Sink) -> Block | None:
+    """The model of a declaration, or None where it is not sound."""
+    kind = declaration.kind
+    base = None
+    if kind == "wood":
+        built_in = woods.built_in(declaration.built_in)
+        if built_in is not None:
+            base = {name: getattr(built_in, name) for name in type(built_in).model_fields}
+    reading = Reading(linked.known, sink, declaration.blanks, whole=kind != "recipe" and "*" not in declaration.blanks)
+    owner = f"{kind} `{declaration.name}`"
+    body = declaration.body
+    if kind == "recipe":
+        body = tuple(part for part in body if isinstance(part, TreeBlock) or part.word.text != "takes")
+    model, sound = read_block(
+        KINDS[kind], body, declaration.block.head_span, declaration.name, owner, reading, base
+    )
+    sound = sound and not declaration.blanks
+    return model if sound else None

@@ -1,0 +1,415 @@
+"""Reading one line: the items that stand there against the shape that the model asks for.
+
+The reader walks the shape once, trying what may be left out, and keeps the furthest place at which it had to
+give up: that is what the message is about.  A value out of its bounds or a name that nobody declared does not
+stop it; the finding is noted and reading goes on.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+from flatwise.check import (
+    fw003_number,
+    fw101_unknown_word,
+    fw102_unknown_name,
+    fw104_wrong_kind,
+    fw107_out_of_bounds,
+)
+from flatwise.diagnostics import Diagnostic, Related
+from flatwise.model import words as w
+from flatwise.read.pattern import (
+    At,
+    Coded,
+    Count,
+    Either,
+    Fixed,
+    Group,
+    Hole,
+    Kind,
+    Maybe,
+    Measure,
+    Named,
+    Part,
+    Quoted,
+    Several,
+    Sign,
+    Spot,
+    Words,
+    WordShape,
+)
+from flatwise.units import UNITS, Quantity, quantity
+from flatwise_grammar import nodes as n
+from flatwise_grammar.nodes import Item, Span
+
+#: (kind, path of the file in which the name is written) → the names that can be seen from there
+Known = Callable[[str, str], Iterable[str]]
+
+
+def spoken(item: Item) -> str:
+    """An item as it was written, for a message."""
+    if isinstance(item, n.Quantity):
+        return f"{item.number}{item.unit}"
+    if isinstance(item, n.Text):
+        return f'"{item.text}"' if len(item.text) <= 40 else f'"{item.text[:37]}…"'
+    if isinstance(item, n.Point):
+        inside = ", ".join(" ".join(spoken(part) for part in side) for side in (item.x, item.y))
+        return f"({inside})"
+    return item.text if len(item.text) <= 60 else item.text[:57] + "…"
+
+
+def joined(items: Sequence[Item]) -> tuple[Item, ...]:
+    """Items with `number blank unit` made into one quantity; `in` right after a number is the inch."""
+    done: list[Item] = []
+    for item in items:
+        before = done[-1] if done else None
+        if isinstance(before, n.Number) and isinstance(item, n.Name | n.Code) and item.text in UNITS:
+            done[-1] = n.Quantity(before.text, item.text, before.span.to(item.span))
+        else:
+            done.append(item)
+    return tuple(done)
+
+
+class Miss(Exception):
+    """The shape does not go on here.  `at` is the item's index; `finding` where it is already clear what is wrong."""
+
+    def __init__(self, at: int, wants: tuple[Part | Kind, ...], finding: Diagnostic | None = None) -> None:
+        super().__init__()
+        self.at = at
+        self.wants = wants
+        self.finding = finding
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """Where a line stands: its word's shape, how to speak of its block, and its span."""
+
+    shape: WordShape
+    owner: str
+    span: Span
+
+    @property
+    def label(self) -> str:
+        return f"`{self.shape.word}` of {self.owner}"
+
+
+def read_line(line: Line, items: Sequence[Item], known: Known) -> tuple[Any, list[Diagnostic]]:
+    """The value of a line, and what is wrong with it.  The value is None when the line could not be read."""
+    reader = _Reader(line, joined(items), known)
+    value: Any = None
+    try:
+        value, end = reader.group(line.shape.group, 0)
+        if end < len(reader.items):
+            reader.note(Miss(end, ()))
+            raise reader.worst or Miss(end, ())
+    except Miss:
+        value = None
+        assert reader.worst is not None
+        reader.findings = [*reader.findings, reader.explain(reader.worst)]
+    return value, [_with_use(finding, line) for finding in reader.findings]
+
+
+def _with_use(finding: Diagnostic, line: Line) -> Diagnostic:
+    """A value that a job gave to a recipe: the recipe's line is the second place."""
+    span, own = finding.span, line.span
+    if span is None or (span.path == own.path and own.start <= span.start and span.end <= own.end):
+        return finding
+    return replace(finding, related=(*finding.related, Related("the recipe uses it here", own)))
+
+
+class _Reader:
+    def __init__(self, line: Line, items: tuple[Item, ...], known: Known) -> None:
+        self.line = line
+        self.items = items
+        self.known = known
+        self.findings: list[Diagnostic] = []
+        self.worst: Miss | None = None
+
+    # -- giving up -------------------------------------------------------------------------------------------
+
+    def note(self, miss: Miss) -> None:
+        """Keep the furthest miss; at one place, join what was wanted, and let a clear finding win."""
+        worst = self.worst
+        if worst is None or miss.at > worst.at:
+            self.worst = miss
+        elif miss.at == worst.at:
+            worst.wants += tuple(want for want in miss.wants if want not in worst.wants)
+            worst.finding = worst.finding or miss.finding
+
+    def miss(self, at: int, *wants: Part | Kind, finding: Diagnostic | None = None) -> Miss:
+        miss = Miss(at, wants, finding)
+        self.note(miss)
+        return miss
+
+    def explain(self, miss: Miss) -> Diagnostic:
+        """What to say of a line that stops at `miss`."""
+        if miss.finding is not None:
+            return miss.finding
+        shape, label = self.line.shape, self.line.label
+        item = self.items[miss.at] if miss.at < len(self.items) else None
+        span = item.span if item is not None else self.end_span()
+        if isinstance(item, n.Name):
+            choices = [" ".join(c) for want in miss.wants if isinstance(want, Words) for c in want.choices]
+            fixed = [" ".join(f) for want in miss.wants if isinstance(want, Fixed) for f in want.words[:1]]
+            if choices or any(fw101_unknown_word.close(item.text, [word]) for word in fixed):
+                others = [want.spoken for want in miss.wants if not isinstance(want, Words | Fixed)]
+                return fw101_unknown_word.in_phrase(item.text, span, label, choices + fixed, others, self.how())
+        wants = [want.spoken for want in miss.wants if not isinstance(want, Hole | Maybe | Group | Either | Several)]
+        before = spoken(self.items[miss.at - 1]) if 0 < miss.at <= len(self.items) else shape.word
+        found = spoken(item) if item is not None else ""
+        return fw104_wrong_kind.phrase(label, span, before, wants, found, self.how())
+
+    def end_span(self) -> Span:
+        last = self.items[-1].span if self.items else self.line.span
+        return Span(last.path, max(last.start, last.end - 1), last.end) if self.items else last
+
+    def how(self) -> str:
+        """The phrase as it should be written, and the example."""
+        shape = self.line.shape
+        return f"`{shape.word} {shape.example}`"
+
+    # -- walking ---------------------------------------------------------------------------------------------
+
+    def group(self, group: Group, at: int) -> tuple[Any, int]:
+        values: dict[str, Any] = {}
+        end = self.parts(group.parts, at, values)
+        if group.made is None:
+            return values[""], end
+        first, last = min(at, len(self.items) - 1), max(end - 1, at)
+        made = w.made(group.made, values, self.items[first].span.to(self.items[last].span))
+        self.ascending(made, values)
+        return made, end
+
+    def parts(self, parts: tuple[Part, ...], at: int, values: dict[str, Any]) -> int:
+        index = 0
+        while index < len(parts):
+            part = parts[index]
+            if isinstance(part, Maybe):
+                run = [part]
+                while index + 1 < len(parts) and isinstance(following := parts[index + 1], Maybe):
+                    run.append(following)
+                    index += 1
+                at = self.any_order(run, at, values)
+            elif isinstance(part, Hole):
+                values[part.name], at = self.value(part.kind, at)
+            elif isinstance(part, Sign):
+                item = self.items[at] if at < len(self.items) else None
+                if not (isinstance(item, n.Mark) and item.text == part.text):
+                    raise self.miss(at, part)
+                at += 1
+            else:
+                at = self.fixed(part, at)
+            index += 1
+        return at
+
+    def any_order(self, run: list[Maybe], at: int, values: dict[str, Any]) -> int:
+        """Parts that may be left out, in whatever order they were written, each once."""
+        left = list(run)
+        while left:
+            for maybe in left:
+                trial: dict[str, Any] = {}
+                noted = len(self.findings)
+                try:
+                    at = self.parts(maybe.parts, at, trial)
+                except Miss:
+                    del self.findings[noted:]
+                    continue
+                values.update(trial)
+                left.remove(maybe)
+                break
+            else:
+                break
+        return at
+
+    def fixed(self, part: Fixed, at: int) -> int:
+        for words in part.words:
+            end = self.words(words, at)
+            if end:
+                return end
+        raise self.miss(at, part)
+
+    def words(self, words: tuple[str, ...], at: int) -> int:
+        """The index after `words`, or 0 where they do not stand at `at`."""
+        for word in words:
+            item = self.items[at] if at < len(self.items) else None
+            if not (isinstance(item, n.Name) and item.text == word):
+                return 0
+            at += 1
+        return at
+
+    # -- values ----------------------------------------------------------------------------------------------
+
+    def value(self, kind: Kind, at: int) -> tuple[Any, int]:
+        if isinstance(kind, Measure):
+            return self.measure(kind, at), at + 1
+        if isinstance(kind, Group):
+            return self.group(kind, at)
+        if isinstance(kind, Several):
+            return self.several(kind, at)
+        if isinstance(kind, Either):
+            return self.either(kind, at)
+        if isinstance(kind, Words):
+            for choice in kind.choices:
+                end = self.words(choice, at)
+                if end:
+                    return " ".join(choice), end
+            raise self.miss(at, kind)
+        return self.single(kind, at), at + 1
+
+    def several(self, kind: Several, at: int) -> tuple[tuple[Any, ...], int]:
+        values: list[Any] = []
+        while True:
+            value, at = self.value(kind.kind, at)
+            values.extend(spread(value))
+            item = self.items[at] if at < len(self.items) else None
+            if not (isinstance(item, n.Mark) and item.text == ","):
+                self.note(Miss(at, (Sign(","),)))
+                return tuple(values), at
+            at += 1
+
+    def either(self, kind: Either, at: int) -> tuple[Any, int]:
+        best: Miss | None = None
+        for option in kind.kinds:
+            noted = len(self.findings)
+            try:
+                return self.value(option, at)
+            except Miss as miss:
+                del self.findings[noted:]
+                best = miss if best is None or miss.at > best.at else best
+        assert best is not None
+        raise best
+
+    def single(self, kind: Kind, at: int) -> Any:
+        item = self.items[at] if at < len(self.items) else None
+        if isinstance(kind, Named) and isinstance(item, n.Name):
+            known = set(self.known(kind.kind, item.span.path))
+            if item.text not in known:
+                self.findings.append(fw102_unknown_name.unknown(item.text, item.span, kind.kind, known))
+            return w.Name(item.text, item.span)
+        if isinstance(kind, Quoted) and isinstance(item, n.Text):
+            return w.Text(item.text, item.span)
+        if isinstance(kind, Coded) and isinstance(item, n.Code):
+            import re
+
+            if re.fullmatch(kind.shaped.form, item.text):
+                return w.Code(item.text, item.span)
+            finding = fw107_out_of_bounds.code(item.text, item.span, self.line.label, kind.shaped.spoken)
+            raise self.miss(at, kind, finding=finding)
+        if isinstance(kind, Count) and isinstance(item, n.Number):
+            return self.count(kind, item, at)
+        if isinstance(kind, Spot) and isinstance(item, n.Name | n.Point):
+            return self.place(kind, item, at)
+        if isinstance(kind, At) and isinstance(item, n.Quantity | n.Number):
+            return self.along(kind, item, at)
+        raise self.miss(at, kind)
+
+    def count(self, kind: Count, item: n.Number, at: int) -> w.Whole:
+        digits = item.text.removeprefix("-")
+        if not digits.isdecimal():
+            finding = fw104_wrong_kind.not_whole(item.text, item.span, self.line.label)
+            raise self.miss(at, kind, finding=finding)
+        value = w.Whole(int(item.text), item.span)
+        self.bounds(float(value), "", item.text, item.span, kind.of)
+        return value
+
+    def place(self, kind: Spot, item: n.Name | n.Point, at: int) -> w.Place:
+        if isinstance(item, n.Point):
+            x, y = (self.coordinate(side, item, at) for side in (item.x, item.y))
+            return w.Place("", float(x), float(y), item.span)
+        name = "centre" if item.text == "center" else item.text
+        if name not in w.PLACES and name != "corners":
+            names = [*w.PLACES, "corners"]
+            finding = fw101_unknown_word.in_phrase(
+                item.text, item.span, self.line.label, names, ["a point such as `(120mm, 45mm)`"], self.how()
+            )
+            raise self.miss(at, kind, finding=finding)
+        return w.Place(name, 0.0, 0.0, item.span)
+
+    def coordinate(self, side: tuple[Item, ...], point: n.Point, at: int) -> float:
+        """One coordinate of a point; a leading minus is read, and judged by the panel's size later."""
+        parts = joined(side)
+        if len(parts) != 1:
+            finding = fw104_wrong_kind.point(spoken(point), point.span, self.line.label)
+            raise self.miss(at, Spot(), finding=finding)
+        return float(self.quantity(Measure(w.Of("length")), parts[0], at))
+
+    def along(self, kind: At, item: n.Quantity | n.Number, at: int) -> w.Along:
+        if isinstance(item, n.Number):
+            finding = fw104_wrong_kind.bare(item.text, item.span, self.line.label, kind.spoken, ("%", "mm"), self.how())
+            raise self.miss(at, kind, finding=finding)
+        if item.unit == "%":
+            share = self.quantity(Measure(w.Of("ratio", least=0.0, most=1.0)), item, at)
+            return w.Along(float(share), None, spoken(item), item.span)
+        length = self.quantity(Measure(w.Of("length", least=0.0, most=100_000.0)), item, at)
+        return w.Along(None, float(length), spoken(item), item.span)
+
+    def measure(self, kind: Measure, at: int) -> Quantity:
+        item = self.items[at] if at < len(self.items) else None
+        if item is None:
+            raise self.miss(at, kind)
+        return self.quantity(kind, item, at)
+
+    def quantity(self, kind: Measure, item: Item, at: int) -> Quantity:
+        label = self.line.label
+        if isinstance(item, n.Number):
+            after = self.items[at + 1] if at + 1 < len(self.items) else None
+            if isinstance(after, n.Name | n.Code) and (fits := fw101_unknown_word.close(after.text, UNITS)):
+                finding = fw003_number.unknown_unit(after.text, after.span, f"{item.text} {after.text}", fits, label)
+            else:
+                likely = likely_units(kind, item.text)
+                finding = fw104_wrong_kind.bare(item.text, item.span, label, kind.spoken, likely, self.how())
+            raise self.miss(at, kind, finding=finding)
+        if not isinstance(item, n.Quantity):
+            raise self.miss(at, kind)
+        unit = UNITS.get(item.unit)
+        if unit is None:
+            fits = fw101_unknown_word.close(item.unit, UNITS)
+            written = Span(item.span.path, item.span.end - len(item.unit), item.span.end)
+            finding = fw003_number.unknown_unit(item.unit, written, spoken(item), fits, label, kind.units)
+            raise self.miss(at, kind, finding=finding)
+        if unit.dimension != kind.of.dimension:
+            finding = fw104_wrong_kind.dimension(
+                spoken(item), item.span, label, unit.dimension, kind.of.dimension, kind.spoken, self.how()
+            )
+            raise self.miss(at, kind, finding=finding)
+        try:
+            value = quantity(item.number, item.unit, item.span)
+        except (ValueError, ZeroDivisionError):
+            finding = fw003_number.not_a_number(spoken(item), item.span, label)
+            raise self.miss(at, kind, finding=finding) from None
+        self.bounds(float(value), item.unit, spoken(item), item.span, kind.of)
+        return value
+
+    def bounds(self, value: float, unit: str, written: str, span: Span, of: w.Of) -> None:
+        finding = fw107_out_of_bounds.judge(value, unit, written, span, self.line.label, of)
+        if finding is not None:
+            self.findings.append(finding)
+
+    def ascending(self, made: w.Phrase, values: dict[str, Any]) -> None:
+        """A range runs from its lower to its upper end."""
+        least, most = values.get("least"), values.get("most")
+        if least is not None and most is not None and least > most:
+            span = least.span.to(most.span)
+            self.findings.append(fw107_out_of_bounds.backwards(str(least), str(most), span, self.line.label))
+
+
+def likely_units(kind: Measure, text: str) -> tuple[str, ...]:
+    """The units that a bare number most likely means: one where the dimension has one, else the two usual ones."""
+    units = kind.units
+    if kind.of.dimension == "length":
+        return ("in", "mm") if "/" in text else ("mm", "in")
+    return units[:1] if kind.of.dimension in ("rotation", "ratio", "angle", "density", "time", "force") else units[:3]
+
+
+def spread(value: Any) -> tuple[Any, ...]:
+    """`corners` as four places; a reading or shim at the corners as four; anything else as it is."""
+    if isinstance(value, w.Place):
+        return tuple(value._replace(name=name) for name in w.CORNERS) if value.name == "corners" else (value,)
+    place = getattr(value, "place", None)
+    if isinstance(place, w.Place) and place.name == "corners":
+        made = type(value)
+        fields = {name: getattr(value, name) for name in made.model_fields}
+        return tuple(w.made(made, {**fields, "place": each}, value.span) for each in spread(place))
+    return (value,)

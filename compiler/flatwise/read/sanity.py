@@ -1,0 +1,3 @@
+from __future__ import annotations
+def judge_job(job, machine, sink):
+    return True

@@ -1,0 +1,241 @@
+"""From the models of one job to a Work: names resolved, rules and holders in place, points parsed."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from typing import Literal, TypeVar, cast
+
+from flatwise.check import fw102_unknown_name
+from flatwise.link import Declaration, Linked
+from flatwise.model import woods
+from flatwise.model.job import HeldClamp, HeldDog, Job, ReadingFile, Waive
+from flatwise.model.shop import Clamp, Cutter, Dog, Machine, Shims, Standard, Wood
+from flatwise.model.words import Along, Block, Name, Text
+from flatwise.points import read_points
+from flatwise.read import sanity
+from flatwise.read.block import Findings
+from flatwise.stages import Holder, Rules, Work
+from flatwise.surface import Array
+from flatwise_grammar.nodes import Span
+
+M = TypeVar("M", bound=Block)
+Edge = Literal["left", "right", "front", "back"]
+
+#: which way a holder on an edge pushes
+INWARD: dict[str, tuple[float, float]] = {
+    "left": (1.0, 0.0),
+    "right": (-1.0, 0.0),
+    "front": (0.0, 1.0),
+    "back": (0.0, -1.0),
+}
+
+
+@dataclass(frozen=True)
+class Models:
+    """The models of all declarations by the span of their name; None where one is not sound."""
+
+    linked: Linked
+    by_name: Mapping[Span, Block | None]
+
+    def find(self, made: type[M], name: Name) -> M | None:
+        """The model that a name means in the file where it is written; None where that is missing or not sound."""
+        declaration = self.linked.find(made.kind, str(name), name.span.path)
+        if declaration is None:
+            return cast("M | None", woods.built_in(str(name))) if made.kind == "wood" else None
+        return cast("M | None", self.by_name[declaration.at])
+
+
+def work_of(declaration: Declaration, models: Models, sink: Findings) -> Work | None:
+    """The work of a job, or None where a part of it is not sound; findings say why."""
+    job = models.by_name[declaration.at]
+    if not isinstance(job, Job):
+        return None
+    machine = models.find(Machine, job.machine)
+    cutter = models.find(Cutter, job.cut.cutter)
+    wood = models.find(Wood, job.stock.wood)
+    standard, found = _standard(job, declaration, models, sink)
+    sets = {str(under.set): models.find(Shims, under.set) for under in (job.supports.shims if job.supports else ())}
+    holders = tuple(_holders(job, models))
+    sound = sanity.judge_job(job, machine, sink)
+    points, read = _points(job, models.linked, sink)
+    if machine is None or cutter is None or wood is None or not (sound and read and found):
+        return None
+    if any(holder is None for holder in holders) or any(leaves is None for leaves in sets.values()):
+        return None
+    return Work(
+        name=declaration.name,
+        path=declaration.path,
+        span=declaration.at,
+        job=job,
+        machine=machine,
+        cutter=cutter,
+        wood=wood,
+        rules=rules_of(standard),
+        holders=tuple(holder for holder in holders if holder is not None),
+        sets={name: leaves for name, leaves in sets.items() if leaves is not None},
+        points=points,
+        waivers={waive.rule: waive for waive in job.waive},
+        sources=_sources(declaration, models.linked, points),
+    )
+
+
+def _standard(
+    job: Job, declaration: Declaration, models: Models, sink: Findings
+) -> tuple[Standard | None, bool]:
+    """The standard that holds for a job: its own, else the project's; and whether it is there where one is named."""
+    if job.standard is not None:
+        standard = models.find(Standard, job.standard)
+        return standard, standard is not None
+    linked = models.linked
+    project = linked.loaded.sources[declaration.path].project
+    if not project.standard:
+        return None, True
+    path = linked.loaded.standards.get(project.root, declaration.path)
+    if not path:
+        return None, False
+    span = project.spans.get("standard", declaration.at)
+    found = linked.find("standard", project.standard, path)
+    if found is None:
+        sink.add(fw102_unknown_name.of_project(project.standard, span, path))
+        return None, False
+    model = models.by_name[found.at]
+    return cast(Standard, model), model is not None
+
+
+def rules_of(standard: Standard | None) -> Rules:
+    """The numbers that hold: a standard's, and the defaults where it is silent."""
+    if standard is None:
+        return Rules()
+    values: dict[str, float] = {}
+    spans: dict[str, Span] = {}
+    for rule in ("depth", "leave", "clearance", "overrun", "rock", "ridge", "power", "uneven", "sag", "unseen"):
+        value = getattr(standard, rule)
+        if value is not None:
+            # `unseen` is written for each metre of side
+            values[rule] = float(value) / 1000.0 if rule == "unseen" else float(value)
+            spans[rule] = standard.span(rule)
+    if standard.survey:
+        spans["survey"] = standard.span("survey")
+    return Rules(**values, survey=standard.survey is not None, standard=standard.name, spans=spans)
+
+
+def _holders(job: Job, models: Models) -> Iterator[Holder | None]:
+    """Every dog and clamp in its place; None for one whose declaration is not sound."""
+    if job.hold is None:
+        return
+    for dog in job.hold.dog:
+        model = models.find(Dog, dog.kind)
+        for at in dog.at:
+            yield _dog(job, dog, model, at) if model else None
+    for clamp in job.hold.clamp:
+        made = models.find(Clamp, clamp.kind)
+        for at in clamp.at:
+            yield _clamp(job, clamp, made, at) if made else None
+
+
+def _box(job: Job, edge: Edge, at: Along, along: float, outward: float) -> tuple[float, float, float, float, float]:
+    """Position along the edge, and the box x0 y0 x1 y1 of something that touches the edge from outside, mm."""
+    length, width = float(job.stock.size.length), float(job.stock.size.width)
+    middle = at.on(width if edge in ("left", "right") else length)
+    low, high = middle - along / 2.0, middle + along / 2.0
+    if edge == "left":
+        return middle, -outward, low, 0.0, high
+    if edge == "right":
+        return middle, length, low, length + outward, high
+    if edge == "front":
+        return middle, low, -outward, high, 0.0
+    return middle, low, width, high, width + outward
+
+
+def _dog(job: Job, held: HeldDog, model: Dog, at: Along) -> Holder:
+    across, height = float(model.across), float(model.height)
+    middle, x0, y0, x1, y1 = _box(job, held.edge, at, across, across)
+    return Holder(
+        "dog", model.name, held.edge, middle, at.text, x0, y0, x1, y1, height, INWARD[held.edge], 0.0, height / 2.0, at.span
+    )
+
+
+def _clamp(job: Job, held: HeldClamp, model: Clamp, at: Along) -> Holder:
+    middle, x0, y0, x1, y1 = _box(job, held.edge, at, float(model.foot.along), float(model.foot.outward))
+    return Holder(
+        "clamp",
+        model.name,
+        held.edge,
+        middle,
+        at.text,
+        x0,
+        y0,
+        x1,
+        y1,
+        float(model.height),
+        INWARD[held.edge],
+        float(model.force),
+        model.push_height,
+        at.span,
+    )
+
+
+def files_of(job: Job) -> Iterator[tuple[Text, str]]:
+    """The point files that a job names, each with its columns in words."""
+    for block in (job.survey, job.after_first, job.after_second):
+        for reading in block.thickness if block is not None else ():
+            if isinstance(reading, ReadingFile):
+                yield reading.file, "x, y, thickness"
+    for probe in job.survey.probe if job.survey is not None else ():
+        yield probe.file, "x, y, z"
+
+
+def _points(job: Job, linked: Linked, sink: Findings) -> tuple[dict[Span, Array], bool]:
+    done: dict[Span, Array] = {}
+    sound = True
+    for text, columns in files_of(job):
+        file = linked.loaded.points.get(text.span)
+        if file is None:
+            raise LookupError(f"the loader did not see {text!r}")
+        if file.finding is not None:
+            sink.add(file.finding)
+            sound = False
+            continue
+        length, width = float(job.stock.size.length), float(job.stock.size.width)
+        points, findings = read_points(file.data, str(text), text.span, length, width, columns)
+        for finding in findings:
+            sink.add(finding, finding.message)
+        sound = sound and points is not None
+        if points is not None:
+            done[text.span] = points
+    return done, sound
+
+
+def _sources(declaration: Declaration, linked: Linked, points: Mapping[Span, Array]) -> tuple[tuple[str, str], ...]:
+    """(path from the root, sha256) of all that took part: the job's file, all that it uses, its point files."""
+    loaded = linked.loaded
+    own = loaded.sources[declaration.path]
+    root = own.project.root
+    reached = {own.name}
+    waiting = [own.name]
+    standard = loaded.standards.get(root) if own.project.standard else None
+    if standard and standard in loaded.sources:
+        waiting.append(standard)
+        reached.add(standard)
+    while waiting:
+        for used, _ in loaded.sources[waiting.pop()].uses:
+            if used in loaded.sources and used not in reached:
+                reached.add(used)
+                waiting.append(used)
+    entries = {(_relative(loaded.sources[name].path, root), loaded.sources[name].sha256) for name in reached - {own.name}}
+    for span in points:
+        file = loaded.points[span]
+        if file.path is not None:
+            entries.add((_relative(file.path, root), file.sha256))
+    return ((_relative(own.path, root), own.sha256), *sorted(entries))
+
+
+def _relative(path: object, root: object) -> str:
+    from pathlib import Path
+
+    where, top = cast(Path, path), cast(Path, root)
+    return where.relative_to(top).as_posix() if where.is_relative_to(top) else where.as_posix()
+
+
+__all__ = ["Models", "Waive", "files_of", "rules_of", "work_of"]
