@@ -5,6 +5,8 @@ Knows shapes only.  What a word means is the compiler's business, so nothing her
 
 from __future__ import annotations
 
+from flatwise_grammar.chunks import chunks
+from flatwise_grammar.layout import format_text
 from flatwise_grammar.nodes import (
     Block,
     Code,
@@ -22,7 +24,7 @@ from flatwise_grammar.nodes import (
     Text,
     Use,
 )
-from flatwise_grammar.parser import chunks, parse
+from flatwise_grammar.parser import parse
 
 __all__ = [
     "Block",
@@ -41,5 +43,6 @@ __all__ = [
     "Text",
     "Use",
     "chunks",
+    "format_text",
     "parse",
 ]

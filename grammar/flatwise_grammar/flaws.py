@@ -102,8 +102,8 @@ def _word(raw: str, text: str, span: Span) -> Flaw:
 
 
 def _stray(raw: str, span: Span) -> Flaw:
-    title = unicodedata.name(raw, "").lower() or f"character {ord(raw)}"
-    named = f"`{raw}` ({title})" if raw.isprintable() and not raw.isspace() else f"of the kind “{title}”"
+    title = unicodedata.name(raw, "").lower() or f"number {ord(raw)}, without a shape"
+    named = f"{raw} ({title})" if raw.isprintable() and not raw.isspace() else f"({title})"
     better = _LETTERS.get(raw)
     if better is None:
         return Flaw(

@@ -7,19 +7,20 @@ read costs that line and no other.  Braces are matched here, with a stack.
 
 from __future__ import annotations
 
-import re
 from collections import OrderedDict
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
-from itertools import pairwise
+from itertools import islice
 from threading import Lock
 from typing import NamedTuple
 
 from flatwise_grammar import flaws
+from flatwise_grammar.chunks import chunks
 from flatwise_grammar.lines import Lexeme, Line, NotALine, lexemes, read_line
 from flatwise_grammar.nodes import Block, Comment, Field, File, Flaw, Item, Name, Span, Text, Use, moved
 
 DEEPEST = 50  # blocks within blocks; the language has three
+AHEAD = 32  # pieces of text to look past for where a line goes on
 MOST_FLAWS = 1000  # of one file; a text with more is not a job file
 
 
@@ -51,62 +52,7 @@ def parse(text: str, path: str = "") -> tuple[File, tuple[Flaw, ...]]:
     )
 
 
-# -- chunks -----------------------------------------------------------------------------------------------------
-
-_JOINTS = re.compile(r'"(?:\\.|[^"\\\r\n])*"?|#[^\r\n]*|[{}]|(?:\r\n?|\n)(?=[A-Za-z_])')
-_HEADER = re.compile(r'[A-Za-z_][^{}#\r\n;]*\{')
-_NEXT_LINE = re.compile(r"[^\r\n]*(?:\r\n?|\n)(?:[ \t]*(?:#[^\r\n]*)?(?:\r\n?|\n))*")
-
-
-def chunks(text: str) -> list[tuple[int, int]]:
-    """Where the top-level pieces of a text begin and end: together the whole text, in its order.
-
-    A piece begins at a word in the first column outside all braces.  Only where braces do not match does a
-    header in the first column also begin one, if the lines inside blocks are indented.
-    """
-    cuts, open_braces = _cut(text, guess=False)
-    if open_braces:
-        cuts, _ = _cut(text, guess=True)
-    edges = [0, *cuts, len(text)]
-    return [(a, b) for a, b in pairwise(edges) if b > a]
-
-
-def _cut(text: str, guess: bool) -> tuple[list[int], int]:
-    cuts: list[int] = []
-    depth = 0
-    opened = 0
-    for joint in _JOINTS.finditer(text):
-        mark = text[joint.start()]
-        if mark == "{":
-            if depth == 0:
-                opened = joint.end()
-            depth += 1
-        elif mark == "}":
-            depth = max(0, depth - 1)
-        elif mark in "\r\n":
-            at = joint.end()
-            if depth == 0:
-                cuts.append(at)
-            elif guess and _HEADER.match(text, at) and _indented(text, opened, at):
-                cuts.append(at)
-                depth = 0
-    return cuts, depth
-
-
-def _indented(text: str, opened: int, at: int) -> bool:
-    """Whether the block open since `opened` has an indented body, so that the header at `at` cannot be in it.
-
-    Where it has no body yet, the body of the block at `at` decides: half-typed blocks stand before whole ones.
-    """
-    body = _NEXT_LINE.match(text, opened)
-    first = body.end() if body else len(text)
-    if first < at:
-        return text[first] in " \t"
-    header = _HEADER.match(text, at)
-    inner = _NEXT_LINE.match(text, at)
-    if header is None or inner is None:
-        return True
-    return "}" in text[header.end() : inner.end()] or text[inner.end() : inner.end() + 1] in (" ", "\t")
+# -- what is kept -----------------------------------------------------------------------------------------------
 
 
 class _Kept:
@@ -235,11 +181,8 @@ class _Reader:
     def _goes_on(self, line: list[Lexeme], pieces: Sequence[Lexeme], newline: int) -> bool:
         """Whether the line goes on behind this line break: after a comma, or before a misplaced brace."""
         after_comma = line[-1].type == "COMMA"
-        start = pieces[newline].end
-        for piece in pieces[newline + 1 :] if len(pieces) - newline < 32 else pieces[newline + 1 : newline + 33]:
-            if piece.type == "NEWLINE":
-                start = piece.end
-            elif piece.type != "COMMENT":
+        for piece in islice(pieces, newline + 1, newline + AHEAD):
+            if piece.type not in ("NEWLINE", "COMMENT"):
                 if piece.type == "LBRACE" and not after_comma:
                     self._flaw(
                         "The opening brace of a block does not stand on its header's line.",
@@ -247,7 +190,7 @@ class _Reader:
                         "Put the brace at the end of the header's line.",
                     )
                     return True
-                return after_comma and piece.type != "RBRACE" and (piece.start > start or not self.stack)
+                return after_comma and piece.type != "RBRACE"
         return after_comma
 
     def _flaw(self, message: str, piece: Lexeme, help: str) -> None:
@@ -389,16 +332,15 @@ class _Reader:
             self.blocks.append(node)
 
     def _not_closed(self, blocks: Sequence[_Open], end: int) -> None:
-        names = [flaws.shown(" ".join(one.text for one in block.head if isinstance(one, Name))) for block in blocks[:3]]
+        names = [" ".join(one.text for one in block.head if isinstance(one, Name)) for block in blocks]
+        spoken = ", ".join(flaws.shown(name) for name in names[:3]) + ("…" if len(names) > 3 else "")
         one = len(blocks) == 1
-        many = "The block " + names[0] if one else f"The blocks {', '.join(names)}" + ("…" if len(blocks) > 3 else "")
         self.flaws.append(
             Flaw(
                 "FW002",
-                f"{many} {'is' if one else 'are'} not closed.",
+                f"The block {spoken} is not closed." if one else f"The {len(blocks)} blocks {spoken} are not closed.",
                 Span(self.path, end, end),
-                "Write } on a line of its own behind the last line of "
-                + ("the block." if one else f"each of the {len(blocks)} blocks."),
+                "Write } on a line of its own behind the last line of " + ("the block." if one else "each."),
                 opened=blocks[-1].brace,
             )
         )
