@@ -1,0 +1,54 @@
+"""Verify: read a program back from its bytes, and cut it in memory.
+
+It shares nothing with the stages that plan and write: the reader is written from the standard, and the wood is a
+height field that knows only where a disc went.  A program need not follow the plan's own moves; it must leave the
+plan's plane over the whole face, and on the way take no bite, meet no thing and leave no limit that it may not.
+"""
+
+from __future__ import annotations
+
+import re
+
+from flatwise.diagnostics import Findings
+from flatwise.stages import Plan, Proof, Setup
+from flatwise_grammar.nodes import Span
+
+_HEADER = re.compile(rb"\((job|face) ([a-z0-9_]+)\)", re.IGNORECASE)
+#: Bytes of a program in which its header stands.
+_HEAD = 4096
+
+
+def header(program: bytes) -> dict[str, str]:
+    """What a program's first comments say it is: `job` and `face`, as far as they are there."""
+    found: dict[str, str] = {}
+    for key, value in _HEADER.findall(program[:_HEAD]):
+        found.setdefault(key.decode().lower(), value.decode().lower())
+    return found
+
+
+def verify(program: bytes, plan: Plan, setup: Setup, name: str | None = None) -> tuple[Proof, Findings]:
+    """What cutting the program shows, and everything that is wrong with it (FW901 to FW904).
+
+    `name` is the path that spans carry, by default the face's own file name.  Never raises for a program's fault.
+    """
+    from flatwise.verify.prove import prove
+
+    return prove(program, plan, setup, name or f"{setup.face}.nc", header(program))
+
+
+def judge(program: bytes, name: str, plan: Plan) -> tuple[Proof | None, Findings]:
+    """Verify a program against the face that its header names, or else its file name, or the job's only face."""
+    from flatwise.check.fw902_not_as_planned import departs
+
+    stem = name.replace("\\", "/").rsplit("/", 1)[-1].lower()
+    face = header(program).get("face") or next((word for word in ("first", "second") if word in stem), "")
+    setups = {str(setup.face): setup for setup in plan.setups}
+    if not face and len(setups) == 1:
+        face = next(iter(setups))
+    if face in setups:
+        return verify(program, plan, setups[face], name)
+    has = " and ".join(setups) or "none"
+    said = f"is for the {face} face" if face else "does not say which face it is for"
+    message = f"The program {said}, and job `{plan.work.name}` now cuts these faces: {has}."
+    way_out = "" if face else "Put `(face first)` or `(face second)` into its first lines."
+    return None, (departs(message, Span(name, 0, len(program.partition(b"\n")[0])), way_out),)

@@ -1,0 +1,315 @@
+"""The panel's top as a field of cells, cut by a disc that moves along straight lines.
+
+The field never claims more than is proven.  A capsule (the disc swept along a segment) is convex, so a cell lies
+wholly inside it exactly when its four corners do, and is met by it exactly when the capsule's stretch in the
+cell's row meets the cell: both come from chords of the capsule, row by row, with no sampling.  A cell counts as
+cut when one capsule covers it, or when the union of a level's capsules does, which is settled by cutting the
+cell's rectangle up along the capsules' sides.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from flatwise.surface import Array, Surface
+from flatwise.verify.cover import covered
+
+#: Below this, mm, wood and cutter do not meet: the controller's rounding is as large.
+GRAZE = 1e-3
+#: Rows of cells worked on at once: keeps the box round a slanting move tight.
+_ROWS = 64
+#: Cells of a field, at most.
+_MOST = 3_000_000
+
+Bools = NDArray[np.bool_]
+
+
+class Capsule(NamedTuple):
+    """A disc of `radius` swept from (ax, ay) to (bx, by), mm."""
+
+    ax: float
+    ay: float
+    bx: float
+    by: float
+    radius: float
+
+
+@dataclass(frozen=True, slots=True)
+class Met:
+    """What a sweep met: the highest top with its bound, where, and the highest top of the forecast; mm."""
+
+    top: float
+    x: float
+    y: float
+    forecast: float
+
+
+class Wood:
+    """Heights of the top over cells of about a millimetre that end exactly at the outline.
+
+    `high` is the highest that a cell's top may be by the forecast, `safe` the same with the bound where nothing
+    has been cut, `low` the lowest that any move left.  Arrays are (ny, nx), mm.
+    """
+
+    def __init__(self, top: Surface, bound: float, cell: float = 1.0) -> None:
+        cell = max(cell, (top.length * top.width / _MOST) ** 0.5)
+        self.nx = max(1, int(np.ceil(top.length / cell - 1e-9)))
+        self.ny = max(1, int(np.ceil(top.width / cell - 1e-9)))
+        self.dx, self.dy = top.length / self.nx, top.width / self.ny
+        self.length, self.width = top.length, top.width
+        xs: Array = np.linspace(0.0, top.length, self.nx + 1)
+        ys: Array = np.linspace(0.0, top.width, self.ny + 1)
+        self.xs, self.ys = xs, ys
+        self.low, self.high = top.cells(xs, ys)
+        self.safe = self.high + bound
+        self.mean = top.at(((xs[1:] + xs[:-1]) / 2)[None, :], ((ys[1:] + ys[:-1]) / 2)[:, None])
+        #: share of a cell that moves at its lowest height have swept, where they did not cover it
+        self.part = np.zeros((self.ny, self.nx), dtype=np.float32)
+        self._lowest_clean = float(self.low.min()) - bound
+        self._clean_at = self.centre(int(self.low.argmin()))
+        self._met = np.zeros((self.ny, self.nx), dtype=np.uint8)
+        self._level: list[Capsule] = []
+        self._height = np.inf
+        self.ceiling = float(self.safe.max())
+
+    @property
+    def cleanest(self) -> tuple[float, float, float]:
+        """(lowest top less its bound, x, y) before any cut: a plane above it may leave some of the old face."""
+        return (self._lowest_clean, *self._clean_at)
+
+    def centre(self, flat: int) -> tuple[float, float]:
+        """Middle of the cell with this index in the flattened field, mm."""
+        row, column = divmod(flat, self.nx)
+        return (column + 0.5) * self.dx, (row + 0.5) * self.dy
+
+    def meet(self, capsule: Capsule, above: float) -> Met | None:
+        """The highest wood that the capsule meets, where some stands above `above`; nothing is cut."""
+        if self.ceiling <= above:
+            return None
+        best: Met | None = None
+        for rows, columns, met, _ in self._chunks(capsule):
+            best = self._highest(rows, columns, met, above, best)
+        return best
+
+    def box(self, x0: float, x1: float, y0: float, y1: float, radius: float, above: float) -> Met | None:
+        """The highest wood above `above` that a disc may meet anywhere in a box, axes moving as they like."""
+        if self.ceiling <= above:
+            return None
+        best: Met | None = None
+        for capsule in _grown(x0, x1, y0, y1, radius):
+            for rows, columns, met, _ in self._chunks(capsule):
+                best = self._highest(rows, columns, met, above, best)
+        columns = _slice(x0 - radius + GRAZE, x1 + radius - GRAZE, self.dx, self.nx)
+        rows = _slice(y0, y1, self.dy, self.ny)
+        if columns.stop > columns.start and rows.stop > rows.start:
+            all_of_it = np.ones((rows.stop - rows.start, columns.stop - columns.start), dtype=bool)
+            best = self._highest(rows, columns, all_of_it, above, best)
+        return best
+
+    def sweep(self, capsule: Capsule, least: float, most: float) -> Met | None:
+        """Cut along a capsule at heights from `least` to `most`; what it bit, or None where it met no wood.
+
+        A slanting move is taken at its lowest for what it bites and at its highest for what it leaves.
+        """
+        if most != self._height or least != most:
+            self.settle()
+            self._height = most
+        self._level.append(capsule)
+        best: Met | None = None
+        for rows, columns, met, inside in self._chunks(capsule):
+            safe, high, low = self.safe[rows, columns], self.high[rows, columns], self.low[rows, columns]
+            best = self._highest(rows, columns, met, least, best)
+            np.add(self._met[rows, columns], met, out=self._met[rows, columns], casting="unsafe")
+            np.minimum(safe, most, out=safe, where=inside)
+            np.minimum(high, most, out=high, where=inside)
+            np.minimum(low, least, out=low, where=inside)
+            self._rim(rows, columns, met & ~inside, capsule, least)
+        return best
+
+    def settle(self) -> None:
+        """End a level: cells that no capsule covers alone are cut where the level's capsules cover them together."""
+        level, height = self._level, self._height
+        self._level = []
+        if len(level) > 1:
+            doubtful = (self._met > 1) & (self.safe > height)
+            for row, first, last in _runs(doubtful):
+                self._settle_run(level, height, row, first, last)
+        if level:
+            self._met[:] = 0
+            self.ceiling = float(self.safe.max())
+
+    def _settle_run(self, level: list[Capsule], height: float, row: int, first: int, last: int) -> None:
+        x0, x1, y0, y1 = self.xs[first], self.xs[last], self.ys[row], self.ys[row + 1]
+        near = [
+            c
+            for c in level
+            if min(c.ax, c.bx) - c.radius < x1
+            and max(c.ax, c.bx) + c.radius > x0
+            and min(c.ay, c.by) - c.radius < y1
+            and max(c.ay, c.by) + c.radius > y0
+        ]
+        if covered((float(x0), float(x1), float(y0), float(y1)), near):
+            for field in (self.safe, self.high, self.low):
+                np.minimum(field[row, first:last], height, out=field[row, first:last])
+        elif last - first > 1:
+            middle = (first + last) // 2
+            self._settle_run(level, height, row, first, middle)
+            self._settle_run(level, height, row, middle, last)
+
+    def _highest(self, rows: slice, columns: slice, met: Bools, above: float, best: Met | None) -> Met | None:
+        tops = np.where(met, self.safe[rows, columns], -np.inf)
+        at = int(tops.argmax())
+        row, column = divmod(at, tops.shape[1])
+        top = float(tops[row, column])
+        if top <= above or (best is not None and top <= best.top):
+            return best
+        forecast = float(np.where(met, self.high[rows, columns], -np.inf).max())
+        x, y = (columns.start + column + 0.5) * self.dx, (rows.start + row + 0.5) * self.dy
+        return Met(top, x, y, forecast)
+
+    def _rim(self, rows: slice, columns: slice, rim: Bools, c: Capsule, z: float) -> None:
+        """Keep what share of a cell at the rim is swept, for the volume: by its middle's distance to the rim."""
+        j, i = np.nonzero(rim & (np.minimum(self.mean[rows, columns], self.high[rows, columns]) > z))
+        if not len(j):
+            return
+        j, i = j + rows.start, i + columns.start
+        x, y = (i + 0.5) * self.dx, (j + 0.5) * self.dy
+        ux, uy = c.bx - c.ax, c.by - c.ay
+        far = ux * ux + uy * uy
+        t = np.clip(((x - c.ax) * ux + (y - c.ay) * uy) / far, 0.0, 1.0) if far else np.zeros(len(x))
+        away_x, away_y = x - c.ax - t * ux, y - c.ay - t * uy
+        away = np.hypot(away_x, away_y)
+        # the cell's extent along the way to the rim
+        extent = (np.abs(away_x) * self.dx + np.abs(away_y) * self.dy) / np.where(away > 0, away, 1.0)
+        share = np.clip(0.5 + (c.radius - away) / np.where(extent > 0, extent, 1.0), 0.0, 1.0)
+        lower = z < self.low[j, i] - 1e-9
+        self.part[j, i] = np.where(lower, share, np.maximum(self.part[j, i], share))
+        self.low[j, i] = np.where(lower, z, self.low[j, i])
+
+    def _chunks(self, capsule: Capsule) -> Iterator[tuple[slice, slice, Bools, Bools]]:
+        """(rows, columns, cells that are met, cells that lie wholly inside)."""
+        c = capsule
+        all_rows = _slice(min(c.ay, c.by) - c.radius, max(c.ay, c.by) + c.radius, self.dy, self.ny)
+        for start in range(all_rows.start, all_rows.stop, _ROWS):
+            stop = min(start + _ROWS, all_rows.stop)
+            edges = self.ys[start : stop + 1]
+            left, right = _reach(c._replace(radius=max(c.radius - GRAZE, 0.0)), edges)
+            first = np.maximum(np.floor(left / self.dx), 0.0)
+            last = np.minimum(np.ceil(right / self.dx), float(self.nx))
+            some = last > first
+            if not some.any():
+                continue
+            columns = slice(int(first[some].min()), int(last[some].max()))
+            index = np.arange(columns.start, columns.stop)
+            met = (index >= first[:, None]) & (index < last[:, None])
+            lefts, rights = _chord(c, edges)
+            inner_first = np.ceil(np.maximum(lefts[:-1], lefts[1:]) / self.dx - 1e-9)
+            inner_last = np.floor(np.minimum(rights[:-1], rights[1:]) / self.dx + 1e-9)
+            inside = (index >= inner_first[:, None]) & (index < inner_last[:, None])
+            yield slice(start, stop), columns, met, inside
+
+    def left_above(self, plane: float, needed: Bools | None = None) -> Met | None:
+        """The highest wood that is left above a plane, over the cells that are needed (all of them)."""
+        tops = self.high if needed is None else np.where(needed, self.high, -np.inf)
+        at = int(tops.argmax())
+        top = float(tops.ravel()[at])
+        return None if top <= plane else Met(top, *self.centre(at), top)
+
+    def extent(self, met: Met, plane: float) -> tuple[float, float]:
+        """How far what is left above a plane reaches from a place along x and along y, mm, in whole cells."""
+        row, column = int(met.y / self.dy), int(met.x / self.dx)
+        return (
+            _stretch(self.high[row] > plane, column) * self.dx,
+            _stretch(self.high[:, column] > plane, row) * self.dy,
+        )
+
+    def removed(self) -> float:
+        """Volume taken off the forecast, mm³; a cell that the rim crosses counts by its share."""
+        top = np.minimum(self.mean, self.high)
+        whole = (self.mean - top).sum()
+        rest = (np.maximum(top - self.low, 0.0) * self.part).sum()
+        return float(whole + rest) * self.dx * self.dy
+
+
+def _stretch(standing: Bools, at: int) -> int:
+    """Length of the run of True round an index."""
+    down = np.flatnonzero(~standing[:at])
+    up = np.flatnonzero(~standing[at:])
+    return int((at + up[0]) if len(up) else len(standing)) - int(down[-1] + 1 if len(down) else 0)
+
+
+def _slice(low: float, high: float, step: float, count: int) -> slice:
+    """Cells that an open stretch meets, clipped to the field."""
+    first = min(max(int(np.floor(low / step)), 0), count)
+    last = min(max(int(np.ceil(high / step)), first), count)
+    return slice(first, last)
+
+
+def _grown(x0: float, x1: float, y0: float, y1: float, radius: float) -> tuple[Capsule, Capsule]:
+    """The front and back of a box that a disc sweeps."""
+    return Capsule(x0, y0, x1, y0, radius), Capsule(x0, y1, x1, y1, radius)
+
+
+def _chord(c: Capsule, y: Array) -> tuple[Array, Array]:
+    """Where lines of constant y enter and leave a capsule: (left, right), (inf, -inf) where they miss it."""
+    left, right = np.full(len(y), np.inf), np.full(len(y), -np.inf)
+    for ex, ey in ((c.ax, c.ay), (c.bx, c.by)):
+        under = c.radius**2 - (y - ey) ** 2
+        half = np.sqrt(np.maximum(under, 0.0))
+        left = np.where(under >= 0, np.minimum(left, ex - half), left)
+        right = np.where(under >= 0, np.maximum(right, ex + half), right)
+    far = float(np.hypot(c.bx - c.ax, c.by - c.ay))
+    if far > 0:
+        dx, dy = (c.bx - c.ax) / far, (c.by - c.ay) / far
+        # the straight part: 0 ≤ u ≤ far along, |v| ≤ radius across, both linear in x
+        u0, v0 = -c.ax * dx + (y - c.ay) * dy, c.ax * dy + (y - c.ay) * dx
+        u_left, u_right = _between(u0, dx, 0.0, far)
+        v_left, v_right = _between(v0, -dy, -c.radius, c.radius)
+        a, b = np.maximum(u_left, v_left), np.minimum(u_right, v_right)
+        hit = a <= b
+        left = np.where(hit, np.minimum(left, a), left)
+        right = np.where(hit, np.maximum(right, b), right)
+    return left, right
+
+
+def _between(start: Array, slope: float, least: float, most: float) -> tuple[Array, Array]:
+    """The x for which least ≤ start + slope·x ≤ most."""
+    if abs(slope) < 1e-12:
+        inside = (start >= least) & (start <= most)
+        return np.where(inside, -np.inf, np.inf), np.where(inside, np.inf, -np.inf)
+    one, other = (least - start) / slope, (most - start) / slope
+    return np.minimum(one, other), np.maximum(one, other)
+
+
+def _reach(c: Capsule, edges: Array) -> tuple[Array, Array]:
+    """The stretch of x over which a capsule meets each strip between two edges: (left, right).
+
+    The capsule's left end recedes on both sides of its leftmost point, so its reach in a strip is its chord
+    where the strip comes nearest to that point; the same on the right.
+    """
+    low, high = edges[:-1], edges[1:]
+    y_low, y_high = min(c.ay, c.by), max(c.ay, c.by)
+    if c.ax == c.bx:
+        leftmost = rightmost = np.clip(low, y_low, y_high)
+    else:
+        first, last = (c.ay, c.by) if c.ax < c.bx else (c.by, c.ay)
+        leftmost, rightmost = np.full(len(low), first), np.full(len(low), last)
+    left, _ = _chord(c, np.clip(leftmost, low, high))
+    _, right = _chord(c, np.clip(rightmost, low, high))
+    return left, right
+
+
+def _runs(cells: Bools) -> Iterator[tuple[int, int, int]]:
+    """(row, first, last + 1) of every run of True in a row."""
+    if not cells.any():
+        return
+    padded = np.zeros((cells.shape[0], cells.shape[1] + 2), dtype=np.int8)
+    padded[:, 1:-1] = cells
+    rise = np.diff(padded, axis=1)
+    for (row, first), last in zip(np.argwhere(rise == 1), np.nonzero(rise == -1)[1], strict=True):
+        yield int(row), int(first), int(last)
