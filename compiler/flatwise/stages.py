@@ -196,6 +196,8 @@ class Seating:
     bound_lower: float
     bound_upper: float
     bound_thickness: float
+    #: the aim whose leaves are laid; it differs from the job's where natural leaves more ("": nothing to choose)
+    aim: str = ""
 
 
 # -- plan → check, write, verify, report ------------------------------------------------------------------------

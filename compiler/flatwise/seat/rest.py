@@ -1,0 +1,299 @@
+"""How a rigid panel comes to rest on the bed and on leaves, whether it rocks, and the widest slab inside it.
+
+Heights in mm, panel frame.  A pose is the plane a·x + b·y + c that is added to both faces.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from typing import NamedTuple
+
+import numpy as np
+
+from flatwise.model.words import PLACES
+from flatwise.seat.lp import least
+from flatwise.stages import Pose
+from flatwise.surface import Array, Surface
+
+#: A leaf is a square of this side, laid flush with the outline (mm).
+LEAF = 25.0
+#: How far the centre of gravity may lie from the outline's centre, as a share of length and width.
+OFF_CENTRE = 0.005
+#: The push of a hand or of the cutter (N), and gravity (m/s²).
+PUSH = 50.0
+GRAVITY = 9.80665
+#: Heights closer than this are the same (mm).
+SAME = 1e-6
+#: Where a panel is pressed to see whether it rocks: corners and edge midpoints.
+PRESSED = tuple(name for name in PLACES if name != "centre")
+
+
+class Patch(NamedTuple):
+    """What one stack of leaves covers: x0…x1, y0…y1 in mm."""
+
+    x0: float
+    x1: float
+    y0: float
+    y1: float
+
+
+def patch(x: float, y: float, length: float, width: float) -> Patch:
+    """The leaf laid at (x, y): centred there, but flush with the outline where it would stick out."""
+    x0 = min(max(x - LEAF / 2, 0.0), max(length - LEAF, 0.0))
+    y0 = min(max(y - LEAF / 2, 0.0), max(width - LEAF, 0.0))
+    return Patch(x0, min(x0 + LEAF, length), y0, min(y0 + LEAF, width))
+
+
+@dataclass(frozen=True, slots=True)
+class Rock:
+    """What pressing at a place does: it moves down by `move` mm, where a feeler finds `gap` mm before."""
+
+    place: str
+    x: float
+    y: float
+    move: float
+    gap: float
+
+
+class Rest:
+    """A panel's lower face over the bed and the patches where leaves may lie."""
+
+    def __init__(self, lower: Surface, patches: Sequence[Patch] = ()) -> None:
+        self.length, self.width = lower.length, lower.width
+        points = [extremes(lower, low=True)]
+        self._spans: list[slice] = []
+        count = len(points[0])
+        for spot in patches:
+            under = over_patch(lower, spot)
+            self._spans.append(slice(count, count + len(under)))
+            count += len(under)
+            points.append(under)
+        #: (n, 3) places of the lower face that can come to bear
+        self.points = np.concatenate(points)
+        self._middle = float(self.points[:, 2].mean())
+        self._rows = _rows(self.points, self.length, self.width)
+        self._bare = self._middle - self.points[:, 2]
+        self._corners = _corners(self._rows)
+        self._held: tuple[int, ...] | None = None
+
+    def _sides(self, heights: Sequence[float]) -> Array:
+        sides = self._bare.copy()
+        for span, height in zip(self._spans, heights, strict=True):
+            sides[span] += height
+        return sides
+
+    def _solve(self, sides: Array, u: float, v: float) -> tuple[Array, tuple[int, ...]]:
+        cost = np.array([u, v, 1.0])
+        start = self._held
+        if start is None or np.linalg.solve(self._rows[list(start)].T, cost).min() < 0.0:
+            # either half of the outline: the triangle of corners that the centre of gravity lies in
+            start = self._corners[:3] if u + v <= 0.0 else (self._corners[3], self._corners[2], self._corners[1])
+        found = least(self._rows, sides, cost, start)
+        self._held = found.basis
+        return found.x, found.basis
+
+    def _pose(self, x: Array) -> Pose:
+        a, b = 2.0 * float(x[0]) / self.length, 2.0 * float(x[1]) / self.width
+        return Pose(a, b, float(x[2]) - float(x[0]) - float(x[1]) - self._middle)
+
+    def at(self, heights: Sequence[float], x: float, y: float) -> Pose:
+        """The pose in which a centre of gravity at (x, y) lies lowest, with stacks of these heights (mm).
+
+        minimise a·x + b·y + c subject to B + a·x + b·y + c ≥ s at every place: a linear program.
+        """
+        found, _ = self._solve(self._sides(heights), 2.0 * x / self.length - 1.0, 2.0 * y / self.width - 1.0)
+        return self._pose(found)
+
+    def natural(self, heights: Sequence[float]) -> Pose:
+        """The pose that the panel takes by itself, with stacks of these heights (mm).
+
+        Where centres of gravity within 0.5 % of length and width give different poses, the one nearest to that
+        in which it was surveyed (no tilt added) is taken, then the least tilt along x, then along y.
+        """
+        sides = self._sides(heights)
+        found, basis = self._solve(sides, 0.0, 0.0)
+        reach = 2.0 * OFF_CENTRE
+        box = np.array([(u, v, 1.0) for u in (-reach, reach) for v in (-reach, reach)])
+        if np.linalg.solve(self._rows[list(basis)].T, box.T).min() >= 0.0:
+            return self._pose(found)
+        poses = [self._pose(self._solve(sides, u, v)[0]) for u in (-reach, 0.0, reach) for v in (-reach, 0.0, reach)]
+        return min(poses, key=lambda pose: (round(float(np.hypot(pose.a, pose.b)), 9), pose.a, pose.b))
+
+    def gaps(self, pose: Pose, heights: Sequence[float]) -> list[float]:
+        """What a feeler finds over each stack: the least height of the lower face over it, less the stack (mm)."""
+        clear = self._clear(pose)
+        return [float(clear[span].min()) - height for span, height in zip(self._spans, heights, strict=True)]
+
+    def touches(self, pose: Pose, heights: Sequence[float]) -> tuple[tuple[float, float], ...]:
+        """Where the panel bears; of many places the outermost in eight directions."""
+        clear = self._clear(pose)
+        for span, height in zip(self._spans, heights, strict=True):
+            clear[span] -= height
+        spots = np.unique(np.round(self.points[clear <= SAME][:, :2], 6), axis=0)
+        if len(spots) > 12:
+            turn = np.arange(8) * np.pi / 4.0
+            outer = (spots @ np.array([np.cos(turn), np.sin(turn)])).argmax(axis=0)
+            spots = spots[np.unique(outer)]
+        return tuple((float(x), float(y)) for x, y in spots)
+
+    def _clear(self, pose: Pose) -> Array:
+        return np.asarray(self.points @ np.array([pose.a, pose.b, 1.0]) + pose.c)
+
+    def rocks(self, pose: Pose, heights: Sequence[float], mass: float, lower: Surface) -> tuple[Rock, ...]:
+        """What pressing each corner and edge midpoint with 50 N does, the worst first.
+
+        Rest is solved again with the load at (W·g + F·p)/(W + F), W = mass·9.80665 N.  A pose that is as low
+        for that load as any stays (a panel pressed on the line that it balances on need not move).
+        """
+        weight = mass * GRAVITY
+        found = []
+        for name in PRESSED:
+            x, y = PLACES[name][0] * self.length, PLACES[name][1] * self.width
+            share = PUSH / (weight + PUSH)
+            gx, gy = self.length / 2 * (1 - share) + x * share, self.width / 2 * (1 - share) + y * share
+            after = self.at(heights, gx, gy)
+            lift = [gx * p.a + gy * p.b + p.c for p in (pose, after)]
+            move = 0.0
+            if lift[0] - lift[1] > 1e-9:
+                move = (pose.a - after.a) * x + (pose.b - after.b) * y + pose.c - after.c
+            gap = float(lower.at(x, y)) + pose.a * x + pose.b * y + pose.c
+            found.append(Rock(name, x, y, abs(move), gap))
+        return tuple(sorted(found, key=lambda rock: -rock.move))
+
+
+class Slab:
+    """The widest slab between two parallel planes inside a panel, over its tilt."""
+
+    def __init__(self, lower: Surface, upper: Surface) -> None:
+        self.length, self.width = lower.length, lower.width
+        self.upper = extremes(upper, low=True)
+        self.lower = extremes(lower, low=False)
+
+    def left(self, a: float, b: float) -> float:
+        """What is left of the panel, tilted by (a, b), when both faces are cut level (mm)."""
+        tilt = np.array([a, b, 1.0])
+        return float((self.upper @ tilt).min() - (self.lower @ tilt).max())
+
+    @cached_property
+    def best(self) -> tuple[float, float, float]:
+        """(a, b, thickness): maximise min(T + a·x + b·y) − max(B + a·x + b·y), a linear program (mm per mm, mm)."""
+        over, under = _rows(self.upper, self.length, self.width), _rows(self.lower, self.length, self.width)
+        middle = float(self.lower[:, 2].mean())
+        thick = float(self.upper[:, 2].mean()) - middle
+        # unknowns: tilt of the slab (two), height of its lower face, its thickness
+        rows = np.concatenate(
+            (np.column_stack((under, np.zeros(len(under)))), -np.column_stack((over, np.ones(len(over)))))
+        )
+        sides = np.concatenate((self.lower[:, 2] - middle, middle + thick - self.upper[:, 2]))
+        inner = int((under[:, 0] ** 2 + under[:, 1] ** 2).argmin())
+        corners = _corners(over)
+        triple = corners[:3] if under[inner, 0] + under[inner, 1] <= 0.0 else corners[3:0:-1]
+        start = (inner, *(k + len(under) for k in triple))
+        x = least(rows, sides, np.array([0.0, 0.0, 0.0, -1.0]), start).x
+        return -2.0 * float(x[0]) / self.length, -2.0 * float(x[1]) / self.width, float(x[3]) + thick
+
+    def nearest_best(self, a: float, b: float) -> tuple[float, float]:
+        """Of all tilts that leave the most, the one nearest to (a, b), measured at the panel's edges.
+
+        The tilts that leave within 1e-6 mm of the most are a convex patch.  Its edges are found one by one: each
+        is a pair of a low place of the top and a high place of the lower face.
+        """
+        aim = self.best[2] - SAME
+        scale = np.array([self.length, self.width]) / 2.0
+        start = np.array([a, b]) * scale
+        at = start
+        cuts: list[Array] = []
+        offsets: list[float] = []
+        for _ in range(200):
+            tilt = np.array([*(at / scale), 1.0])
+            top = self.upper[int((self.upper @ tilt).argmin())]
+            low = self.lower[int((self.lower @ tilt).argmax())]
+            if float((top - low) @ tilt) >= aim - 1e-9:
+                return float(at[0] / scale[0]), float(at[1] / scale[1])
+            cuts.append((top - low)[:2] / scale)
+            offsets.append(aim - float(top[2] - low[2]))
+            nearest = _nearest(start, np.array(cuts), np.array(offsets))
+            if nearest is None:
+                break
+            at = nearest
+        return self.best[0], self.best[1]
+
+
+def extremes(face: Surface, *, low: bool) -> Array:
+    """(n, 3): the nodes of a face that a level plane from below (low) or above can meet, at some tilt.
+
+    A node on or above the line between two others in its row or column can't be met from below: it is no
+    corner of the convex hull.  Leaving such nodes out changes no answer, and a million nodes become few.
+    """
+    z = face.z - face.z.mean()
+    if not low:
+        z = -z
+    keep = np.ones(z.shape, dtype=bool)
+    if z.size > 64:
+        for axis, at in ((1, face.xs), (0, face.ys)):
+            heights = z if axis == 1 else z.T
+            kept = keep if axis == 1 else keep.T
+            step = 1
+            while 2 * step < len(at):
+                before, here, after = at[: -2 * step], at[step:-step], at[2 * step :]
+                run = np.where(after > before, after - before, 1.0)
+                share = (here - before) / run
+                line = heights[:, : -2 * step] * (1 - share) + heights[:, 2 * step :] * share
+                # at a doubled coordinate the two are one place: only the higher one is left out
+                slack = np.where((share > 0) & (share < 1), -1e-13, 1e-13)
+                kept[:, step:-step] &= heights[:, step:-step] < line + slack
+                step *= 2
+    j, i = np.nonzero(keep)
+    return np.column_stack((face.xs[i], face.ys[j], face.z[j, i]))
+
+
+def over_patch(face: Surface, spot: Patch) -> Array:
+    """(n, 3): the nodes of a face cut out over a patch, both heights on a step."""
+    sides = []
+    for at, start, stop in ((face.xs, spot.x0, spot.x1), (face.ys, spot.y0, spot.y1)):
+        inner = at[(at > start) & (at < stop)]
+        sides.append(np.concatenate(([start], np.unique(inner), [stop])))
+    points = []
+    for x in sides[0]:
+        for y in sides[1]:
+            low, high = face.both_at(float(x), float(y)) if _doubled(face, x, y) else (float(face.at(x, y)),) * 2
+            points.append((x, y, low))
+            if high > low:
+                points.append((x, y, high))
+    return np.array(points)
+
+
+def _doubled(face: Surface, x: float, y: float) -> bool:
+    return bool((face.xs == x).sum() > 1 or (face.ys == y).sum() > 1)
+
+
+def _rows(points: Array, length: float, width: float) -> Array:
+    """(n, 3): x and y scaled to −1…1, and 1."""
+    return np.column_stack((2.0 * points[:, 0] / length - 1.0, 2.0 * points[:, 1] / width - 1.0, np.ones(len(points))))
+
+
+def _corners(rows: Array) -> tuple[int, int, int, int]:
+    """Rows of the front-left, front-right, back-left and back-right corner."""
+    u, v = rows[:, 0], rows[:, 1]
+    return (int((-u - v).argmax()), int((u - v).argmax()), int((v - u).argmax()), int((u + v).argmax()))
+
+
+def _nearest(start: Array, cuts: Array, offsets: Array) -> Array | None:
+    """The point nearest to `start` with cuts·p ≥ offsets, by trying every side and every corner of the patch."""
+    squares = np.einsum("ij,ij->i", cuts, cuts)
+    squares = np.where(squares > 0, squares, 1.0)
+    tries = [start, *(start + cuts * ((offsets - cuts @ start) / squares)[:, None])]
+    for i in range(len(cuts)):
+        for j in range(i):
+            det = cuts[i, 0] * cuts[j, 1] - cuts[i, 1] * cuts[j, 0]
+            if abs(det) > 1e-12:
+                x = (offsets[i] * cuts[j, 1] - offsets[j] * cuts[i, 1]) / det
+                y = (offsets[j] * cuts[i, 0] - offsets[i] * cuts[j, 0]) / det
+                tries.append(np.array([x, y]))
+    points = np.array(tries)
+    good = points[(points @ cuts.T >= offsets - 1e-10).all(axis=1)]
+    if not len(good):
+        return None
+    return np.asarray(good[int(((good - start) ** 2).sum(axis=1).argmin())])

@@ -1,0 +1,241 @@
+"""From a surveyed panel to the panel as it lies for the first face, on bed and leaves."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from flatwise.check import fw203_rocks, fw204_no_stack
+from flatwise.diagnostics import Findings
+from flatwise.model.words import CORNERS
+from flatwise.seat.leaves import BARE, Stack, Stacks, improve, stacks
+from flatwise.seat.rest import SAME, Rest, Rock, Slab, patch
+from flatwise.stages import OtherAim, Panel, Pose, Seating, Shim, Work
+from flatwise_grammar.nodes import Span
+
+#: What the search for better leaves stops at: nobody measures a smaller loss (mm).
+ENOUGH = 0.01
+#: Tries of the search; fewer on a face of very many nodes, where each takes long.
+TRIES = 240
+
+
+@dataclass(frozen=True, slots=True)
+class Spot:
+    """A place for leaves: by hand (`set_by_hand` mm) or chosen from a set."""
+
+    name: str
+    x: float
+    y: float
+    span: Span
+    choice: Stacks | None
+    set_by_hand: float = 0.0
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """What one choice of leaves comes to."""
+
+    aim: str
+    chosen: tuple[Stack, ...]
+    pose: Pose
+    most: float
+    rock: Rock
+
+
+def seat(work: Work, panel: Panel) -> tuple[Seating | None, Findings]:
+    """Lay the panel on the bed and its shims, choose leaves where the job lets the compiler choose.
+
+    The result is what will happen with the real leaves, worked out again from the rest of a rigid body.
+    Findings: FW203 it rocks, FW204 no stack fits, FW206 and FW207 it bends.  Always gives a Seating.
+    """
+    if work.job.stock.is_bed:
+        return _level(panel), ()
+    spots = _spots(work)
+    seats = _Seats(work, panel, spots)
+    outcomes = {"natural": seats.natural()}
+    if any(spot.choice for spot in spots) and work.job.supports is not None:
+        outcomes["least_removal"] = seats.least_removal(outcomes["natural"])
+        aim = work.job.supports.aim
+        other = "natural" if aim == "least_removal" else "least_removal"
+        # filling the gaps of the natural pose can leave more than the leaves make of the best tilt
+        if aim == "least_removal" and outcomes["natural"].most > outcomes[aim].most + SAME:
+            aim, other = other, aim
+    else:
+        aim, other = "natural", ""
+    taken = outcomes[aim]
+    shims = seats.shims(taken)
+    heights = seats.heights(taken.chosen)
+    pose = taken.pose
+    limit = float(work.rules.rock)
+    seating = Seating(
+        lower=panel.lower.plus(pose.a, pose.b, pose.c),
+        upper=panel.upper.plus(pose.a, pose.b, pose.c),
+        pose=pose,
+        shims=shims,
+        touches=seats.rest.touches(pose, heights),
+        rocks=taken.rock.move > limit,
+        most_thickness=taken.most,
+        best_thickness=max(seats.slab.best[2], taken.most),
+        other=OtherAim(other, outcomes[other].most, seats.shims(outcomes[other])) if other else None,
+        bound_lower=panel.bound_lower,
+        bound_upper=panel.bound_upper,
+        bound_thickness=panel.bound_thickness,
+        aim=aim if other else "",
+    )
+    if not _cuts_first(work):
+        return seating, ()
+    findings: Findings = tuple(
+        fw204_no_stack.no_stack(work, shim, limit) for shim in shims if not shim.by_hand and shim.gap_left > limit
+    )
+    if seating.rocks:
+        findings += (fw203_rocks.rocks(work, taken.rock, seats.mend(taken)),)
+    return seating, findings
+
+
+def _cuts_first(work: Work) -> bool:
+    """Whether the first face is still to be cut: its leaves and its rock are history afterwards."""
+    job = work.job
+    done = job.after_second is not None or (job.after_first is not None and job.after_first.marks is None)
+    return job.faces.first is not None and not done
+
+
+def _level(panel: Panel) -> Seating:
+    """A spoilboard: it lies where it is."""
+    length, width = panel.lower.length, panel.lower.width
+    most = panel.upper.lowest - panel.lower.highest
+    corners = ((0.0, 0.0), (length, 0.0), (0.0, width), (length, width))
+    bounds = (panel.bound_lower, panel.bound_upper, panel.bound_thickness)
+    return Seating(panel.lower, panel.upper, Pose(0.0, 0.0, 0.0), (), corners, False, most, most, None, *bounds)
+
+
+def _spots(work: Work) -> tuple[Spot, ...]:
+    """Where the job puts or allows leaves; a place that it names twice counts once, by hand before chosen."""
+    supports = work.job.supports
+    if supports is None:
+        return ()
+    found: dict[tuple[float, float], Spot] = {}
+    for shim in supports.shim:
+        x, y = shim.place.on(work.length, work.width)
+        found.setdefault((x, y), Spot(shim.place.name, x, y, shim.place.span, None, float(shim.height)))
+    for under in supports.shims:
+        choice = stacks(work.sets[str(under.set)])
+        for place in under.places:
+            x, y = place.on(work.length, work.width)
+            found.setdefault((x, y), Spot(place.name, x, y, place.span, choice))
+    return tuple(found.values())
+
+
+class _Seats:
+    """One panel over one set of places for leaves."""
+
+    def __init__(self, work: Work, panel: Panel, spots: tuple[Spot, ...]) -> None:
+        self.work, self.panel, self.spots = work, panel, spots
+        self.rest = Rest(panel.lower, [patch(spot.x, spot.y, work.length, work.width) for spot in spots])
+        self.slab = Slab(panel.lower, panel.upper)
+        self.free = [k for k, spot in enumerate(spots) if spot.choice is not None]
+        self.sets = [spot.choice for spot in spots if spot.choice is not None]
+        self.tries = min(TRIES, max(12, 2_000_000 // max(1, len(self.rest.points))))
+
+    def heights(self, chosen: tuple[Stack, ...] | list[Stack]) -> list[float]:
+        """Heights of all stacks, those set by hand among them (mm)."""
+        heights = [spot.set_by_hand for spot in self.spots]
+        for k, stack in zip(self.free, chosen, strict=True):
+            heights[k] = stack.height
+        return heights
+
+    def _fill(self, pose: Pose) -> list[Stack]:
+        """The stack nearest to the gap at each place that is free."""
+        gaps = self.rest.gaps(pose, [0.0] * len(self.spots))
+        return [choice.nearest(max(0.0, gaps[k])) for k, choice in zip(self.free, self.sets, strict=True)]
+
+    def _outcome(self, aim: str, chosen: list[Stack]) -> Outcome:
+        heights = self.heights(chosen)
+        pose = self.rest.natural(heights)
+        rock = self.rest.rocks(pose, heights, self.work.mass, self.panel.lower)[0]
+        return Outcome(aim, tuple(chosen), pose, self.slab.left(pose.a, pose.b), rock)
+
+    def _steady(self, chosen: list[Stack]) -> float:
+        """Worth of a choice that must not rock: what is left, less ten times the rock beyond the limit (mm)."""
+        outcome = self._outcome("", chosen)
+        return outcome.most - 10.0 * max(0.0, outcome.rock.move - float(self.work.rules.rock))
+
+    def natural(self) -> Outcome:
+        """Leaves that only fill the gaps of the pose that the panel takes by itself."""
+        bare = self.rest.natural(self.heights([BARE] * len(self.free)))
+        chosen = self._fill(bare)
+        outcome = self._outcome("natural", chosen)
+        limit = float(self.work.rules.rock)
+        if self.free and outcome.rock.move > limit:
+            # rounding up under one place can lift another: try the heights beside, for steadiness alone
+            def still(trial: list[Stack]) -> float:
+                return -max(0.0, self._outcome("", trial).rock.move - limit)
+
+            outcome = self._outcome("natural", improve(chosen, self.sets, still, 0.0, self.tries // 3))
+        return outcome
+
+    def least_removal(self, natural: Outcome) -> Outcome:
+        """Leaves that bring the panel to the tilt in which the thickest slab can be left."""
+        a, b = self.slab.nearest_best(natural.pose.a, natural.pose.b)
+        # of all lifts that give the tilt the lowest: the panel just clear of the bed
+        lift = -float((self.rest.points @ [a, b, 1.0]).min())
+        chosen = self._fill(Pose(a, b, lift))
+        enough = self.slab.best[2] - ENOUGH
+        outcome = self._outcome("least_removal", chosen)
+        limit = float(self.work.rules.rock)
+        if outcome.most < enough:
+
+            def kept(trial: list[Stack]) -> float:
+                pose = self.rest.natural(self.heights(trial))
+                return self.slab.left(pose.a, pose.b)
+
+            outcome = self._outcome("least_removal", improve(chosen, self.sets, kept, enough, self.tries))
+        if outcome.rock.move > limit:
+            steady = improve(list(outcome.chosen), self.sets, self._steady, enough, self.tries // 3)
+            outcome = self._outcome("least_removal", steady)
+        return outcome
+
+    def shims(self, outcome: Outcome) -> tuple[Shim, ...]:
+        """The stacks that are really laid, in the order of the job."""
+        heights = self.heights(outcome.chosen)
+        gaps = self.rest.gaps(outcome.pose, heights)
+        leaves = [(spot.set_by_hand,) for spot in self.spots]
+        laid: list[tuple[float, ...]] = list(leaves)
+        for k, stack in zip(self.free, outcome.chosen, strict=True):
+            laid[k] = stack.leaves
+        return tuple(
+            Shim(spot.name, spot.x, spot.y, laid[k], heights[k], max(0.0, gaps[k]), spot.choice is None, spot.span)
+            for k, spot in enumerate(self.spots)
+            if heights[k] > 0.0 or gaps[k] > float(self.work.rules.rock)
+        )
+
+    def mend(self, outcome: Outcome) -> tuple[str, Stack, bool] | None:
+        """A place, the stack to put there, and whether the panel then lies still: the way out of a rock."""
+        limit = float(self.work.rules.rock)
+        sets = [stacks(shims) for shims in self.work.sets.values()]
+        best: tuple[str, Stack, bool] | None = None
+        for name in dict.fromkeys((outcome.rock.place, *CORNERS)):
+            spot = Spot(name, *_at(name, self.work), Span("", 0, 0), None)
+            if any((other.x, other.y) == (spot.x, spot.y) for other in self.spots):
+                continue
+            trial = _Seats(self.work, self.panel, (*self.spots, spot))
+            heights = [*self.heights(outcome.chosen), 0.0]
+            gap = trial.rest.gaps(outcome.pose, heights)[-1]
+            if gap <= SAME:
+                continue
+            fitting = [choice.nearest(gap) for choice in sets] or [Stack(round(gap / 0.05) * 0.05, ())]
+            stack = min(fitting, key=lambda one: abs(one.height - gap))
+            if stack.height <= 0.0:
+                continue
+            heights[-1] = stack.height
+            pose = trial.rest.natural(heights)
+            still = trial.rest.rocks(pose, heights, self.work.mass, self.panel.lower)[0].move <= limit
+            if still:
+                return name, stack, True
+            if best is None:
+                best = (name, stack, False)
+        return best
+
+
+def _at(name: str, work: Work) -> tuple[float, float]:
+    from flatwise.model.words import PLACES
+
+    return PLACES[name][0] * work.length, PLACES[name][1] * work.width

@@ -1,0 +1,88 @@
+"""What was measured after a face was cut: the forecast put right by it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from flatwise.check import fw202_contradiction as fw202
+from flatwise.diagnostics import Diagnostic, Findings
+from flatwise.model.job import After, ReadingFile
+from flatwise.stages import Work
+from flatwise.surface import Array, Surface
+from flatwise.survey.faces import merged_nodes, unseen_sum
+from flatwise.survey.forms import TERMS, fit
+from flatwise.survey.known import fitted_known
+from flatwise.survey.readings import SAME_PLACE, thickness_points
+from flatwise.units import show
+
+
+@dataclass(frozen=True)
+class Measured:
+    """The thickness after readings (mm), how far it may be off (mm), the mean and largest difference of the readings
+    from the forecast (mm, with sign), and the same in words for the sheet."""
+
+    thickness: Surface
+    bound: float
+    mean: float
+    most: float
+    words: str
+
+
+def measured(work: Work, after: After, forecast: Surface, bound: float) -> tuple[Measured, Findings]:
+    """Correct a forecast of thickness (mm, off by up to `bound`) by readings taken after a face was cut.
+
+    The differences of the readings from the forecast are fitted as a form (offset, tilts, twist, cup, bow, as many
+    as they decide) that is added to it.  The new bound is the reading error and the largest residual, and for
+    shapes that they leave open `unseen` × the side, but never more than the old bound and the correction.
+    FW202: two readings of one place that differ by more than 2 × within.
+    """
+    survey = work.job.survey
+    within = float(after.within if after.within is not None else survey.within if survey is not None else 0.1)
+    points, _ = thickness_points(work, after)
+    if not len(points):
+        return Measured(forecast, bound, 0.0, 0.0, ""), ()
+    off = points[:, 2] - forecast.at(points[:, 0], points[:, 1])
+    fitted = fit(np.column_stack((points[:, :2], off)), work.length, work.width, work.job.stock.grain)
+    known = fitted_known(fitted, within)
+    doubled_x = forecast.xs[1:][np.diff(forecast.xs) <= 1e-9]
+    doubled_y = forecast.ys[1:][np.diff(forecast.ys) <= 1e-9]
+    xs = merged_nodes([fitted.form.xs, forecast.xs], doubled_x, work.length)
+    ys = merged_nodes([fitted.form.ys, forecast.ys], doubled_y, work.width)
+    correction = fitted.form.on(xs, ys)
+    thickness = Surface(xs, ys, _resampled(forecast, xs, ys) + correction)
+    open_shapes = known.undecided & set(TERMS[1:])
+    new = min(known.off + unseen_sum(work, open_shapes), bound + float(np.abs(correction).max()))
+    most = float(off[int(np.abs(off).argmax())])
+    mean = float(off.mean())
+    unit = work.job.stock.size.thickness
+    side = "thicker" if mean >= 0 else "thinner"
+    words = (
+        f"measured {show(abs(mean), unit)} {side} than forecast in the mean of {len(off)} readings, at most"
+        f" {show(abs(most), unit)} {'thicker' if most >= 0 else 'thinner'}; now known within {show(new, unit)}"
+    )
+    return Measured(thickness, new, mean, most, words), tuple(_twice(work, after, within))
+
+
+def _resampled(face: Surface, xs: Array, ys: Array) -> Array:
+    """Heights at nodes that contain the face's own, both of a doubled pair kept."""
+    eps = 1e-9
+    x = np.where(np.append(np.diff(xs) <= eps, False), xs - 1e-7, xs)
+    y = np.where(np.append(np.diff(ys) <= eps, False), ys - 1e-7, ys)
+    return face.at(x[None, :], y[:, None])
+
+
+def _twice(work: Work, after: After, within: float) -> list[Diagnostic]:
+    found = []
+    readings = [reading for reading in after.thickness if not isinstance(reading, ReadingFile)]
+    unit = after.within if after.within is not None else work.job.survey.within if work.job.survey else None
+    for k, second in enumerate(readings):
+        x, y = second.place.on(work.length, work.width)
+        for first in readings[:k]:
+            px, py = first.place.on(work.length, work.width)
+            same = max(abs(px - x), abs(py - y)) <= SAME_PLACE
+            if same and unit is not None and abs(float(first.value) - float(second.value)) > 2 * within + 1e-9:
+                found.append(fw202.two_readings(work, "thickness", first, second, unit))
+                break
+    return found

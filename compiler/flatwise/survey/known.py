@@ -1,0 +1,56 @@
+"""What is known of a face: fields that add up, how far they may be off, and what no reading decides."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Protocol
+
+from flatwise.surface import Array
+from flatwise.survey.forms import Fit
+
+
+class Field(Protocol):
+    """A smooth height over the outline, steps left out: its nodes, and its heights on a grid (ny, nx) in mm."""
+
+    @property
+    def xs(self) -> Array: ...
+    @property
+    def ys(self) -> Array: ...
+    def on(self, xs: Array, ys: Array) -> Array: ...
+
+
+@dataclass(frozen=True, eq=False)
+class Known:
+    """A sum of fields (share, field), how far it may be off (mm), and the shapes that no reading of it decides.
+
+    The shapes are of `forms.TERMS`, and "either" where bow and cup can't be told apart.
+    """
+
+    fields: tuple[tuple[float, Field], ...]
+    off: float
+    undecided: frozenset[str]
+
+    def plus(self, other: Known, sign: float = 1.0) -> Known:
+        """The sum: errors add up, and a shape that either leaves open stays open."""
+        fields = self.fields + tuple((sign * share, field) for share, field in other.fields)
+        return Known(fields, self.off + other.off, self.undecided | other.undecided)
+
+    def minus(self, other: Known) -> Known:
+        """The difference; its errors add up all the same."""
+        return self.plus(other, -1.0)
+
+    def on(self, xs: Array, ys: Array) -> Array:
+        """(ny, nx) heights on a grid (mm)."""
+        total = sum(share * field.on(xs, ys) for share, field in self.fields)
+        return total if self.fields else _level(xs, ys)
+
+
+def _level(xs: Array, ys: Array) -> Array:
+    return 0.0 * (ys[:, None] + xs[None, :])
+
+
+def fitted_known(fitted: Fit, within: float) -> Known:
+    """A form through readings that may be off by `within` (mm)."""
+    off = within + fitted.residual + fitted.either + fitted.form.missed
+    either = frozenset({"either"}) if fitted.either else frozenset()
+    return Known(((1.0, fitted.form),), off, frozenset(fitted.undecided) | either)

@@ -1,0 +1,142 @@
+"""The readings of a survey as points, and what is wrong with them by themselves."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+
+from flatwise.check import fw202_contradiction as fw202
+from flatwise.diagnostics import Diagnostic
+from flatwise.model.job import After, ReadingFile, Step, Survey
+from flatwise.model.words import CORNERS, PLACES
+from flatwise.stages import Work
+from flatwise.surface import Array
+from flatwise.survey.forms import BOW, CUP, TWIST, Form
+
+#: Two places closer than this are one (mm).
+SAME_PLACE = 0.5
+
+
+@dataclass(frozen=True)
+class Steps:
+    """Steps at glue lines, of the top and of the lower face."""
+
+    steps: tuple[Step, ...]
+
+    def rise(self, face: str, x: Array, y: Array) -> Array:
+        """What the boards at points stand higher by: "top", "lower", or "thickness" between them (mm)."""
+        total = np.zeros(np.broadcast(x, y).shape)
+        for step in self.steps:
+            total = total + _share(step, face) * ((x if step.axis == "x" else y) >= float(step.line) - 1e-9)
+        return np.asarray(total)
+
+    def lines(self, axis: str, side: float) -> Array:
+        """Where steps are along an axis (mm), inside the outline."""
+        at = {float(step.line) for step in self.steps if step.axis == axis}
+        return np.array(sorted(line for line in at if 0.0 < line < side))
+
+    def on(self, face: str, xs: Array, ys: Array) -> Array:
+        """(ny, nx) on a grid whose doubled nodes are the steps: the second of two is beyond (mm)."""
+        total = np.zeros((len(ys), len(xs)))
+        for step in self.steps:
+            at = xs if step.axis == "x" else ys
+            beyond = np.arange(len(at)) >= np.searchsorted(at, float(step.line) + 1e-9) - 1
+            rise = _share(step, face) * beyond
+            total = total + (rise[None, :] if step.axis == "x" else rise[:, None])
+        return total
+
+
+def _share(step: Step, face: str) -> float:
+    top = step.rise if step.face != "under" else 0.0
+    lower = step.rise if step.face is not None else 0.0
+    return {"top": top, "lower": lower, "thickness": top - lower}[face]
+
+
+def good_steps(work: Work, survey: Survey) -> tuple[Steps, list[Diagnostic]]:
+    """The steps that lie at glue lines; FW202 for the others."""
+    lines = work.job.stock.glue_lines
+    good, found = [], []
+    for step in survey.step:
+        near = [float(at) for at in lines.at] if lines is not None and lines.axis == step.axis else []
+        if any(abs(at - float(step.line)) <= SAME_PLACE for at in near):
+            good.append(step)
+        else:
+            found.append(fw202.no_such_line(work, step))
+    return Steps(tuple(good)), found
+
+
+def smooth(points: Array, steps: Steps, face: str) -> Array:
+    """The points with what the steps raise them by taken off."""
+    if not len(points) or not steps.steps:
+        return points
+    return np.column_stack((points[:, :2], points[:, 2] - steps.rise(face, points[:, 0], points[:, 1])))
+
+
+def thickness_points(work: Work, block: Survey | After) -> tuple[Array, bool]:
+    """(n, 3): every thickness reading of a block, and whether a file is among them."""
+    parts = [np.empty((0, 3))]
+    from_file = False
+    for reading in block.thickness:
+        if isinstance(reading, ReadingFile):
+            parts.append(work.points[reading.file.span])
+            from_file = True
+        else:
+            x, y = reading.place.on(work.length, work.width)
+            parts.append(np.array([[x, y, float(reading.value)]]))
+    return np.concatenate(parts), from_file
+
+
+def gap_points(work: Work, survey: Survey) -> Array:
+    """(n, 3): every gap; a corner that none is given for touches.  None at all where no gap is given."""
+    points = [(*gap.place.on(work.length, work.width), float(gap.value)) for gap in survey.gap]
+    if points:
+        for corner in CORNERS:
+            x, y = PLACES[corner][0] * work.length, PLACES[corner][1] * work.width
+            if all(max(abs(x - px), abs(y - py)) > SAME_PLACE for px, py, _ in points):
+                points.append((x, y, 0.0))
+    return np.array(points).reshape(-1, 3)
+
+
+def words(work: Work, survey: Survey) -> Form:
+    """What the words twist, cup and bow say of both faces."""
+    terms = np.zeros(6)
+    if survey.twist is not None:
+        terms[TWIST] = float(survey.twist.height) * (-1.0 if survey.twist.way else 1.0)
+    if survey.cup is not None:
+        terms[CUP] = survey.cup.rise
+    if survey.bow is not None:
+        terms[BOW] = survey.bow.rise
+    return Form(terms, work.length, work.width, work.job.stock.grain)
+
+
+def faults(work: Work, survey: Survey) -> Iterator[Diagnostic]:
+    """FW202: negative gaps, thickness far from the nominal, two readings of one place that differ."""
+    within = float(survey.within)
+    for gap in survey.gap:
+        if float(gap.value) < 0:
+            yield fw202.negative_gap(work, gap)
+    for kind, readings in (("gap", survey.gap), ("thickness", survey.thickness)):
+        seen: list[tuple[float, float, object]] = []
+        for reading in readings:
+            if isinstance(reading, ReadingFile):
+                if kind == "thickness":
+                    yield from _far_in_file(work, reading)
+                continue
+            if kind == "thickness" and abs(float(reading.value) - work.thickness) > 0.1 * work.thickness:
+                yield fw202.far_from_nominal(work, reading)
+            x, y = reading.place.on(work.length, work.width)
+            for px, py, other in seen:
+                close = max(abs(px - x), abs(py - y)) <= SAME_PLACE
+                if close and abs(float(other.value) - float(reading.value)) > 2 * within + 1e-9:  # type: ignore[attr-defined]
+                    yield fw202.two_readings(work, kind, other, reading, survey.within)  # type: ignore[arg-type]
+                    break
+            seen.append((x, y, reading))
+
+
+def _far_in_file(work: Work, reading: ReadingFile) -> Iterator[Diagnostic]:
+    points = work.points[reading.file.span]
+    off = np.abs(points[:, 2] - work.thickness)
+    if off.max() > 0.1 * work.thickness:
+        yield fw202.far_in_file(work, reading, points[int(off.argmax())])
