@@ -14,7 +14,7 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from flatwise import __version__
+from flatwise import __version__, faults
 
 if TYPE_CHECKING:
     from flatwise.diagnostics import Findings
@@ -47,9 +47,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
     except KeyboardInterrupt:
         print("flatwise: stopped from the keyboard; nothing was left half written.", file=sys.stderr)
     except OSError as error:
-        print(f"flatwise: {_reason(error)}", file=sys.stderr)
+        print(f"flatwise: {faults.reason(error)}", file=sys.stderr)
     except Exception as error:
-        print(_report(error), file=sys.stderr)
+        print(faults.report(error), file=sys.stderr)
     return STOPPED
 
 
@@ -106,7 +106,7 @@ def _check(given: argparse.Namespace) -> int:
     _show(findings, front.texts, given.message)
     if given.message == "text":
         jobs = len(front.works)
-        _say(_verdict(findings) + f" in {jobs} job{'s' * (jobs != 1)} that could be read.")
+        _say(f"{_verdict(findings)}; {jobs} job{'s' * (jobs != 1)} could be read.")
     return _code(findings, _strict(given, given.path))
 
 
@@ -141,7 +141,7 @@ def _build(given: argparse.Namespace) -> int:
         if findings:
             _say(_verdict(findings) + ".")
     if failure is not None:
-        raise Stop(f"job {work.name} was not written, an older build of it stands: {_reason(failure)}")
+        raise Stop(f"job {work.name} was not written, an older build of it stands: {faults.reason(failure)}")
     return _code(findings, strict)
 
 
@@ -342,43 +342,3 @@ def _serve(given: argparse.Namespace) -> int:
             f"the language server can't start, {error.name or 'a part of it'} is missing. Install flatwise again."
         ) from error
     return int(server.serve() or 0)
-
-
-# -- what stops the tool --------------------------------------------------------------------------------------------
-
-
-def _reason(error: OSError) -> str:
-    """What the system said, in one sentence with the way out."""
-    import errno
-
-    where = f" ({error.filename})" if error.filename else ""
-    ways = {
-        errno.ENOSPC: "the disk is full; free some room and build again",
-        errno.EDQUOT: "the disk quota is used up; free some room and build again",
-        errno.EROFS: "the file system is read-only; choose another folder with --out",
-        errno.EACCES: "this place may not be written or read by you; change its rights or choose another folder",
-        errno.EPERM: "this place may not be changed by you; choose another folder",
-        errno.ENOTDIR: "a file is in the way where a folder is needed; move it or choose another folder",
-        errno.EEXIST: "a file is in the way where a folder is needed; move it or choose another folder",
-        errno.ENAMETOOLONG: "the name is too long for this file system; choose a shorter one",
-    }
-    return ways.get(error.errno or 0, error.strerror or str(error)) + where + "."
-
-
-def _report(error: Exception) -> str:
-    """An unexpected exception, for whoever looks after flatwise: short, and without paths of this machine."""
-    import platform
-    import traceback
-
-    package = Path(__file__).resolve().parents[2]
-    frames = traceback.extract_tb(error.__traceback__)
-    ours = [frame for frame in frames if Path(frame.filename).is_relative_to(package)] or list(frames)
-    last = ours[-1] if ours else None
-    place = f"{Path(last.filename).name} line {last.lineno}, in {last.name}" if last else "an unknown place"
-    return (
-        "flatwise: this is a fault in flatwise, not in the job; nothing was written.\n"
-        "Please report it with these lines and the job file:\n"
-        f"  flatwise {__version__}, Python {platform.python_version()}, {platform.system()}\n"
-        f"  {type(error).__name__}: {error}\n"
-        f"  at {place}"
-    )

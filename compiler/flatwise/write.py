@@ -148,10 +148,9 @@ def _header(plan: Plan, setup: Setup, controller: Controller) -> Iterator[str]:
             f"the top there is expected {_length(touch.height, controller)} above the bed, within "
             f"{_length(touch.bound, controller)}: measure, and stop if it differs by more"
         )
-    if setup.shims:
-        yield from say(f"check: leaves under {len(setup.shims)} places as the sheet says")
-    else:
-        yield from say("check: no leaves under the panel")
+    laid = sum(1 for shim in setup.shims if shim.leaves)
+    leaves = f"leaves at {laid} place{'s' * (laid != 1)} as the sheet says" if laid else "no leaves under the panel"
+    yield from say(f"check: {leaves}")
     yield from say("check: panel against its dogs, clamps tried by hand, cutter tight and clean in its collet")
     yield from say("check: bed and paths clear, first run in the air above the work")
     yield from say("the manuals of machine and cutter, local rules and trained practice come first")

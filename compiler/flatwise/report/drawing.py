@@ -17,13 +17,16 @@ LEAF = 25.0
 def plan_view(work: Work, setup: Setup) -> str:
     """One `<svg>` element, self-contained: panel, dogs, clamps, leaves, zero, touch place and the last pass's rows."""
     length, width = setup.top.length, setup.top.width
-    margin = 1.1 * float(work.cutter.diameter) + setup.overrun + 30.0
-    boxes = [(h.x0, h.y0, h.x1, h.y1) for h in setup.holders]
-    boxes.append((setup.touch.x, setup.touch.y, setup.touch.x, setup.touch.y))
-    left = min(-margin, *(box[0] - 20.0 for box in boxes))
-    front = min(-margin, *(box[1] - 20.0 for box in boxes))
-    right = max(length + margin, *(box[2] + 20.0 for box in boxes))
-    back = max(width + margin, *(box[3] + 20.0 for box in boxes))
+    room = 0.06 * max(length, width)
+    boxes = [(h.x0, h.y0, h.x1, h.y1) for h in setup.holders] + [(0.0, 0.0, length, width)]
+    radius = float(work.cutter.diameter) / 2
+    boxes.append((setup.touch.x - radius, setup.touch.y - radius, setup.touch.x + radius, setup.touch.y + radius))
+    if setup.passes:
+        path = setup.passes[-1].path
+        boxes += [(leg.x, leg.y, leg.x, leg.y) for leg in path]
+        boxes.append((path[0].x - radius, path[0].y - radius, path[0].x + radius, path[0].y + radius))
+    left, front = (min(box[side] for box in boxes) - room for side in (0, 1))
+    right, back = (max(box[side] for box in boxes) + room for side in (2, 3))
     # lettering keeps its size on paper, whatever the panel's
     size = max(right - left, back - front) / 55.0
     pen = _Pen(back, size)
@@ -79,8 +82,8 @@ class _Pen:
 
 def _grain(work: Work, setup: Setup, pen: _Pen) -> list[str]:
     length, width = setup.top.length, setup.top.width
-    half = 0.18 * (length if work.job.stock.grain == "x" else width)
-    x, y = length / 2, width / 2
+    half = 0.12 * (length if work.job.stock.grain == "x" else width)
+    x, y = 0.75 * length, 0.7 * width
     along_x = work.job.stock.grain == "x"
     ends = [(x - half, y), (x + half, y)] if along_x else [(x, y - half), (x, y + half)]
     beside = (x, y + 1.2 * pen.size) if along_x else (x + 2.5 * pen.size, y)
@@ -144,7 +147,7 @@ def _touch(work: Work, setup: Setup, pen: _Pen) -> list[str]:
         pen.circle(touch.x, touch.y, float(work.cutter.diameter) / 2, "touch"),
         pen.path([(touch.x - arm, touch.y), (touch.x + arm, touch.y)], "touch"),
         pen.path([(touch.x, touch.y - arm), (touch.x, touch.y + arm)], "touch"),
-        pen.text(touch.x, touch.y + 1.4 * pen.size, "touch here"),
+        pen.text(touch.x, touch.y + float(work.cutter.diameter) / 2 + pen.size, "touch here"),
     ]
 
 

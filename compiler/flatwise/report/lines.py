@@ -15,7 +15,7 @@ def job_lines(built: Built, folder: str, *, full: bool) -> str:
     if not plan.setups:
         return f"{plan.work.name}: nothing left to cut; {folder}"
     if not full:
-        return f"{plan.work.name}: {left(plan)}; {names} in {folder}"
+        return f"{plan.work.name}: {left(plan)} left; {names} in {folder}"
     out = [f"{plan.work.name}", f"  left      {left(plan)}"]
     out += [f"  {setup.face:<8}  {_face(setup)}" for setup in plan.setups]
     if plan.seating is not None:
@@ -28,9 +28,9 @@ def job_lines(built: Built, folder: str, *, full: bool) -> str:
 
 
 def left(plan: Plan) -> str:
-    """`29mm +/- 0.17mm left`, in the unit that the job asks in."""
+    """`29mm +/- 0.17mm`, in the unit that the job asks in."""
     unit = plan.work.job.stock.size.thickness
-    return f"{show(plan.forecast, unit, 5)} +/- {show(plan.plus_minus, unit, 2)} left"
+    return f"{show(plan.forecast, unit, 5)} +/- {show(plan.plus_minus, unit, 2)}"
 
 
 def stack(leaves: tuple[float, ...]) -> str:

@@ -161,7 +161,7 @@ def _where(span: Span, sources: Sources) -> str:
     if sources.lines(span.path) is None:
         return path
     line, column, _, _ = sources.place(span)
-    return f"{path} line {line}, column {column}"
+    return f"{path}:{line}:{column}"
 
 
 def _quoted(span: Span, sources: Sources, mark: str, paint: _Painter, tone: str) -> list[str]:
