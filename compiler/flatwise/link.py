@@ -115,9 +115,7 @@ def link(loaded: Loaded) -> tuple[Linked, Findings]:
         for header in headers
     }
     scopes = {
-        path: {
-            kind: {name: made[header.name.span] for name, header in names.items()} for kind, names in scope.items()
-        }
+        path: {kind: {name: made[header.name.span] for name, header in names.items()} for kind, names in scope.items()}
         for path, scope in linker.scopes.items()
     }
     return Linked(loaded, tuple(made.values()), scopes), tuple(dict.fromkeys(findings))
@@ -171,7 +169,9 @@ def _header(block: Block, findings: list[Diagnostic]) -> _Header | None:
     if len(rest) != 3 or not isinstance(rest[2], Name):
         what = "recipe" if joint.text == "from" else kind
         problem = f"After `{joint.text}` the name of one {what} is due."
-        findings.append(fw001_text.header(kind, rest[-1].span, problem, f"{kind} {name.text} {joint.text} other_{what} {{"))
+        findings.append(
+            fw001_text.header(kind, rest[-1].span, problem, f"{kind} {name.text} {joint.text} other_{what} {{")
+        )
         return _Header(kind, name, "", None, block)
     return _Header(kind, name, joint.text, rest[2], block)
 
@@ -190,9 +190,7 @@ def _scope(
                 names[header.name.text] = header
             else:
                 findings.append(
-                    fw103_declared_twice.declaration(
-                        header.kind, header.name.text, header.name.span, first.name.span
-                    )
+                    fw103_declared_twice.declaration(header.kind, header.name.text, header.name.span, first.name.span)
                 )
     return scope
 
@@ -206,9 +204,7 @@ def _job_names(loaded: Loaded, own: Mapping[str, list[_Header]], findings: list[
                 continue
             earlier = first.setdefault(header.name.text, header)
             if earlier is not header:
-                finding = fw103_declared_twice.declaration(
-                    "job", header.name.text, header.name.span, earlier.name.span
-                )
+                finding = fw103_declared_twice.declaration("job", header.name.text, header.name.span, earlier.name.span)
                 findings.append(finding)
 
 
@@ -224,6 +220,7 @@ def _body(linker: _Linker, header: _Header) -> tuple[Field | Block, ...]:
         at = next(i for i, opened in enumerate(linker.open) if opened.name.span == key)
         names = [opened.name.text for opened in linker.open[at:]] + [header.name.text]
         linker.findings.append(fw102_unknown_name.circle(header.kind, names, linker.open[-1].name.span))
+        linker.blanks.update((opened.name.span, frozenset({"*"})) for opened in linker.open[at:])
         return header.block.body
     linker.open.append(header)
     body = header.block.body
@@ -307,8 +304,12 @@ def _takes(linker: _Linker, body: tuple[Field | Block, ...]) -> list[Name]:
             if index % 2 or not isinstance(item, Name):
                 linker.findings.append(
                     fw104_wrong_kind.phrase(
-                        "`takes` of a recipe", item.span, "takes", ["names with commas between"],
-                        getattr(item, "text", ""), "`takes length, width`",
+                        "`takes` of a recipe",
+                        item.span,
+                        "takes",
+                        ["names with commas between"],
+                        getattr(item, "text", ""),
+                        "`takes length, width`",
                     )
                 )
                 break
@@ -331,7 +332,9 @@ def _filled(
     takes = {name.text: name for name in _takes(_Linker({}), inherited)}
     given: dict[str, Field] = {}
     rest: list[Field | Block] = []
-    at = next((part.span for part in inherited if isinstance(part, Field) and part.word.text == "takes"), recipe.name.span)
+    at = next(
+        (part.span for part in inherited if isinstance(part, Field) and part.word.text == "takes"), recipe.name.span
+    )
     for part in header.block.body:
         if not isinstance(part, Field):
             rest.append(part)

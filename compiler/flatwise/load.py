@@ -17,7 +17,7 @@ from flatwise.check.fw101_unknown_word import close
 from flatwise.diagnostics import Diagnostic, Findings
 from flatwise.project import Project, read_project, root_of, shown
 from flatwise_grammar import parse
-from flatwise_grammar.nodes import Block, Field, File, Span, Text
+from flatwise_grammar.nodes import Block, File, Name, Span, Text
 
 SOURCE_LIMIT = 1_000_000
 POINTS_LIMIT = 64_000_000
@@ -75,12 +75,17 @@ class _Loader:
     failed: set[Path] = field(default_factory=set)
 
 
-def load(paths: Sequence[Path], overlay: Mapping[Path, str] | None = None) -> tuple[Loaded, Findings]:
+def load(
+    paths: Sequence[Path], overlay: Mapping[Path, str] | None = None, working: Path | None = None
+) -> tuple[Loaded, Findings]:
     """Read job files (or all `.flat` files below folders) with everything that they name.
 
     `overlay` has the text of files that an editor holds unsaved; such a file need not exist on the disk.
+    `working` is the folder that paths are shown from, the working folder unless said.
     """
-    loader = _Loader(Path.cwd().resolve(), {path.resolve(): text for path, text in (overlay or {}).items()})
+    loader = _Loader(
+        (working or Path.cwd()).resolve(), {path.resolve(): text for path, text in (overlay or {}).items()}
+    )
     asked: list[str] = []
     queue: list[tuple[Path, Span | None]] = []
     for path in paths:
@@ -221,7 +226,7 @@ def _uses(loader: _Loader, path: Path, tree: File, project: Project) -> Iterator
             continue
         used = _below_root(path.parent, target, project.root)
         if used is None:
-            loader.findings.append(fw106_use.outside(target, span, shown(project.root, loader.working)))
+            loader.findings.append(fw106_use.outside(target, span, str(project.root)))
             continue
         if used in seen:
             continue
@@ -245,7 +250,7 @@ def _standard(loader: _Loader, project: Project) -> Iterator[tuple[Path, Span | 
     loader.standards[project.root] = ""
     path = _below_root(project.root, project.standard_from, project.root)
     if path is None:
-        loader.findings.append(fw004_file.outside(project.standard_from, shown(project.root, loader.working), span))
+        loader.findings.append(fw004_file.outside(project.standard_from, str(project.root), span))
         return
     problem = unreadable(path, project.standard_from, span, SOURCE_LIMIT)
     if problem is not None and path not in loader.overlay:
@@ -257,25 +262,15 @@ def _standard(loader: _Loader, project: Project) -> Iterator[tuple[Path, Span | 
 
 def _point_names(block: Block) -> Iterator[Text]:
     """Texts that may name a file of points: of `probe` and `thickness`, and what a job gives to a recipe."""
-    waiting = [(block, 0)]
+    given = any(isinstance(item, Name) and item.text == "from" for item in block.head)
+    waiting: list[tuple[Block, bool]] = [(block, given)]
     while waiting:
-        inner, depth = waiting.pop()
+        inner, given = waiting.pop()
         for part in inner.body:
             if isinstance(part, Block):
-                waiting.append((part, depth + 1))
-            elif isinstance(part, Field) and (part.word.text in ("probe", "thickness") or _is_given(block, part, depth)):
+                waiting.append((part, False))
+            elif part.word.text in ("probe", "thickness") or (given and part.word.text != "waive"):
                 yield from (item for item in part.items if isinstance(item, Text))
-
-
-def _is_given(block: Block, part: Field, depth: int) -> bool:
-    """Whether a line may be a parameter that names a file."""
-    return (
-        depth == 0
-        and len(block.head) == 4
-        and len(part.items) == 1
-        and isinstance(part.items[0], Text)
-        and part.items[0].text.lower().endswith((".csv", ".txt"))
-    )
 
 
 def _points(loader: _Loader, path: Path, text: Text, project: Project) -> PointFile:
@@ -286,7 +281,7 @@ def _points(loader: _Loader, path: Path, text: Text, project: Project) -> PointF
         return PointFile(None, b"", "", fw004_file.missing(f'"{target}"', span))
     found = _below_root(path.parent, target, project.root)
     if found is None:
-        return PointFile(None, b"", "", fw004_file.outside(target, shown(project.root, loader.working), span))
+        return PointFile(None, b"", "", fw004_file.outside(target, str(project.root), span))
     problem = unreadable(found, target, span, POINTS_LIMIT)
     if problem is not None:
         return PointFile(found, b"", "", problem)

@@ -7,6 +7,7 @@ import re
 from collections.abc import Iterator
 
 import numpy as np
+from numpy.typing import NDArray
 
 from flatwise.check import fw003_number, fw004_file, fw104_wrong_kind
 from flatwise.diagnostics import Diagnostic, Findings
@@ -51,7 +52,13 @@ def read_points(
 
 
 def _off(
-    points: Array, off: np.ndarray[tuple[int], np.dtype[np.intp]], text: str, skip: int, span: Span, length: float, width: float
+    points: Array,
+    off: NDArray[np.intp],
+    text: str,
+    skip: int,
+    span: Span,
+    length: float,
+    width: float,
 ) -> Iterator[Diagnostic]:
     from flatwise.check import fw201_point_off_panel
 
@@ -62,7 +69,7 @@ def _off(
 
 
 def _form(text: str) -> tuple[int, str | None, list[int]]:
-    """How many lines come before the numbers, what splits columns (None: blanks), and the columns of x, y and height."""
+    """How many lines come before the numbers, what splits columns (None: blanks), and which are x, y and height."""
     skip, order = 0, [0, 1, 2]
     for row, line in _rows(text, 0):
         split = ";" if ";" in line else "," if "," in line else None

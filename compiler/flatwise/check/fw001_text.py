@@ -1,4 +1,4 @@
-'''FW001 · text not understood
+"""FW001 · text not understood
 
 The text at this place is not a line, a block or a `use` of a job file.  A job file is a list of `use "path"`
 lines and blocks `kind name { … }`; inside a block each line is a word and its values.
@@ -26,7 +26,7 @@ job demo from plain_top {
     cut { depth 0.4mm }
 }
 ```
-'''
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-'''FW002 · block not closed
+"""FW002 · block not closed
 
 A block opens with `{` and the file goes on, or ends, without its `}`.  The finding points at where the brace
 was missed and shows where the block was opened.
@@ -27,4 +27,4 @@ job demo from plain_top {
     }
 }
 ```
-'''
+"""

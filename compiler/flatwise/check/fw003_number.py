@@ -1,4 +1,4 @@
-'''FW003 · number or unit not understood
+"""FW003 · number or unit not understood
 
 A number is written `12`, `0.5`, `3/4` or `1 1/8`, and its unit follows it: `12mm`, `1 1/8in`, `14000rpm`.
 Exponents, two points in one number, a hyphen in a mixed number and units that Flatwise does not know are
@@ -26,27 +26,34 @@ job demo from plain_top {
     cut { depth 0.4mm }
 }
 ```
-'''
+"""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 
+from flatwise.check.fw101_unknown_word import certain, listed
 from flatwise.diagnostics import Diagnostic, Edit, Fix
+from flatwise.units import UNITS
 from flatwise_grammar.nodes import Span
 
 
-def unknown_unit(
-    unit: str, span: Span, written: str, close: Sequence[str], label: str, likely: Sequence[str] = ()
-) -> Diagnostic:
-    """A unit that there is not; `close` are the ones spelt like it, `likely` those of the dimension that is due."""
-    fits = [symbol for symbol in close if symbol in likely] or list(close)
-    offered = fits or list(likely)
-    shown = " or ".join(f"`{symbol}`" for symbol in offered[:4])
-    fix = Fix(f"write `{fits[0]}`", (Edit(span, fits[0]),)) if len(fits) == 1 else None
-    hint = f"Did you mean {shown}?" if fits else f"A unit that fits is {shown}."
+def unknown_unit(unit: str, span: Span, written: str, label: str, likely: Sequence[str]) -> Diagnostic:
+    """A unit that there is not; `likely` are those of the dimension that is due, the likeliest first.
+
+    The mend is certain where only capitals differ (`RPM`) or one likely unit alone is spelt much like it.
+    """
+    same = [symbol for symbol in UNITS if symbol.lower() == unit.lower()]
+    sure = same[0] if len(same) == 1 else certain(unit, likely)
+    fits = [sure] if sure else likely[:4]
+    hint = f"{'Did you mean' if sure else 'The units that fit are'} {listed(fits, 'or' if sure else 'and')}"
+    fix = Fix(f"write `{sure}`", (Edit(span, sure),)) if sure else None
     return Diagnostic(
-        "FW003", f"`{unit}` in `{written}`, at {label}, is not a unit.", span, help=hint if offered else "", fix=fix
+        "FW003",
+        f"`{unit}` in `{written}`, at {label}, is not a unit.",
+        span,
+        help=hint + ("?" if sure else "."),
+        fix=fix,
     )
 
 

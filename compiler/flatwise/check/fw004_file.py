@@ -1,4 +1,4 @@
-'''FW004 · file unreadable
+"""FW004 · file unreadable
 
 A file that was named is not there, is a folder or no regular file, is not UTF-8 text, or is larger than the
 limit (1 MB for a job file, 64 MB for a file of points).
@@ -15,7 +15,7 @@ flatwise check jobs/no_such_table.flat
 ```sh
 flatwise check jobs/reading_table.flat
 ```
-'''
+"""
 
 from __future__ import annotations
 
@@ -67,7 +67,10 @@ def too_large(path: str, span: Span | None, size: int, limit: int) -> Diagnostic
 
 def nothing_in(path: str) -> Diagnostic:
     return Diagnostic(
-        "FW004", f"There is no .flat file in the folder {path}.", None, help="Name a job file, or a folder that has some."
+        "FW004",
+        f"There is no .flat file in the folder {path}.",
+        None,
+        help="Name a job file, or a folder that has some.",
     )
 
 

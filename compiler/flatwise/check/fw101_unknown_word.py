@@ -1,4 +1,4 @@
-'''FW101 · unknown word
+"""FW101 · unknown word
 
 A word stands where Flatwise does not know it: a kind of block, a word of a block, or a word in a line that
 takes one of a few.
@@ -25,7 +25,7 @@ job demo from plain_top {
     cut { stepover 50% }
 }
 ```
-'''
+"""
 
 from __future__ import annotations
 
@@ -39,15 +39,28 @@ def close(word: str, known: Iterable[str]) -> list[str]:
     """The known words that are spelt like `word`, the closest first (none when nothing is near)."""
     from difflib import get_close_matches
 
-    return get_close_matches(word[:60], list(known), n=3, cutoff=0.7)
+    return get_close_matches(word[:60], list(known), n=3, cutoff=0.6)
 
 
-def _mend(word: str, span: Span, known: Iterable[str]) -> tuple[str, Fix | None]:
+def certain(word: str, known: Iterable[str]) -> str:
+    """The one word that is surely meant, or "": spelt much like `word`, and no other nearly as much."""
+    from difflib import SequenceMatcher
+
     near = close(word, known)
-    if not near:
-        return "", None
-    fix = Fix(f"write `{near[0]}`", (Edit(span, near[0]),)) if len(near) == 1 else None
-    return f"Did you mean {listed(near)}?", fix
+    likeness = [SequenceMatcher(None, word[:60], each).ratio() for each in near]
+    if likeness and likeness[0] >= 0.75 and (len(near) == 1 or likeness[0] - likeness[1] >= 0.1):
+        return near[0]
+    return ""
+
+
+def mend(word: str, span: Span, known: Iterable[str]) -> tuple[str, Fix | None]:
+    """ "Did you mean …?" for a word that is nearly one of those known, and a fix where it is certain which."""
+    known = list(known)
+    near = close(word, known)
+    sure = certain(word, known)
+    if sure:
+        return f"Did you mean `{sure}`?", Fix(f"write `{sure}`", (Edit(span, sure),))
+    return (f"Did you mean {listed(near)}?" if near else ""), None
 
 
 def listed(words: Sequence[str], joint: str = "or") -> str:
@@ -58,7 +71,7 @@ def listed(words: Sequence[str], joint: str = "or") -> str:
 
 def in_block(word: str, span: Span, owner: str, known: Sequence[str], elsewhere: Sequence[str] = ()) -> Diagnostic:
     """A word that a block does not take; `elsewhere` are the blocks that do."""
-    hint, fix = _mend(word, span, known)
+    hint, fix = mend(word, span, known)
     if elsewhere:
         belongs = f"`{word}` belongs to {listed(elsewhere)}."
         return Diagnostic("FW101", f"{_capital(owner)} takes no `{word}`.", span, help=belongs)
@@ -68,10 +81,14 @@ def in_block(word: str, span: Span, owner: str, known: Sequence[str], elsewhere:
 
 
 def in_phrase(
-    word: str, span: Span, label: str, known: Sequence[str], others: Sequence[str], how: str
+    word: str, span: Span, label: str, known: Sequence[str], others: Sequence[str], how: str, *, elsewhere: bool = False
 ) -> Diagnostic:
-    """A word where a line takes one of a few; `others` say what else may stand there."""
-    hint, fix = _mend(word, span, known)
+    """A word where a line takes one of a few; `others` say what else may stand there.
+
+    `elsewhere`: it is a word of the language, only not here, so nobody can be certain that another was meant.
+    """
+    hint, fix = mend(word, span, known)
+    fix = None if elsewhere else fix
     names = listed(list(dict.fromkeys(known)))
     either = f"{names}, or {', or '.join(others)}" if others else names
     message = f"{_capital(label)} takes {either}, and finds `{word}`."
@@ -80,18 +97,24 @@ def in_phrase(
 
 def kind(word: str, span: Span, known: Sequence[str]) -> Diagnostic:
     """A block of a kind that there is not."""
-    hint, fix = _mend(word, span, known)
+    hint, fix = mend(word, span, known)
     return Diagnostic(
-        "FW101", f"There is no kind of block called `{word}`.", span, help=hint or f"The kinds are {listed(known, 'and')}.",
+        "FW101",
+        f"There is no kind of block called `{word}`.",
+        span,
+        help=hint or f"The kinds are {listed(known, 'and')}.",
         fix=fix,
     )
 
 
 def key(word: str, span: Span, path: str, known: Sequence[str]) -> Diagnostic:
     """A key of the project file that Flatwise does not know."""
-    hint, fix = _mend(word, span, known)
+    hint, fix = mend(word, span, known)
     return Diagnostic(
-        "FW101", f"The project file {path} has no key `{word}`.", span, help=hint or f"The keys are {listed(known, 'and')}.",
+        "FW101",
+        f"The project file {path} has no key `{word}`.",
+        span,
+        help=hint or f"The keys are {listed(known, 'and')}.",
         fix=fix,
     )
 

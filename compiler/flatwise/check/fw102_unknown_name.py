@@ -1,4 +1,4 @@
-'''FW102 · unknown name
+"""FW102 · unknown name
 
 A line names a machine, a cutter, a wood or another declaration that is neither in this file nor in a file that
 it uses.  `use` makes visible what a file declares itself, not what that file uses in turn.
@@ -25,26 +25,25 @@ job demo from plain_top {
     cut { cutter fly_64 }
 }
 ```
-'''
+"""
 
 from __future__ import annotations
 
 from collections.abc import Iterable
 
-from flatwise.check.fw101_unknown_word import close, listed
-from flatwise.diagnostics import Diagnostic, Edit, Fix, Related
+from flatwise.check.fw101_unknown_word import listed, mend
+from flatwise.diagnostics import Diagnostic, Related
 from flatwise_grammar.nodes import Span
 
 
 def unknown(name: str, span: Span, kind: str, known: Iterable[str], elsewhere: Span | None = None) -> Diagnostic:
     """A name that cannot be seen from the file where it is written; `elsewhere` declares it in a file not used."""
     names = sorted(known)
-    near = close(name, names)
-    fix = Fix(f"write `{near[0]}`", (Edit(span, near[0]),)) if len(near) == 1 and elsewhere is None else None
+    near, fix = mend(name, span, names)
     if elsewhere is not None:
-        hint = f'Add a `use "…"` line for the file that declares it, {elsewhere.path}.'
+        hint, fix = f'Add a `use "…"` line for the file that declares it, {elsewhere.path}.', None
     elif near:
-        hint = f"Did you mean {listed(near)}?"
+        hint = near
     elif names:
         hint = f"Known here: {listed(names[:12], 'and')}{' and more' if len(names) > 12 else ''}."
     else:

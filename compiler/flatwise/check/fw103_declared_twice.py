@@ -1,4 +1,4 @@
-'''FW103 · declared twice
+"""FW103 · declared twice
 
 The same word stands twice in a block that takes it once, or the same kind and name is declared twice among a
 file and those that it uses, or two jobs of one build have the same name.
@@ -25,7 +25,7 @@ job demo from plain_top {
     cut { depth 0.4mm }
 }
 ```
-'''
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-'''FW104 · wrong kind of value or dimension
+"""FW104 · wrong kind of value or dimension
 
 A line has a value of another kind than its word takes: a bare number where a unit is due, a speed where a length
 is due, a text where a name is due, or parts in another order.
@@ -25,7 +25,7 @@ job demo from plain_top {
     cut { depth 0.4mm }
 }
 ```
-'''
+"""
 
 from __future__ import annotations
 
@@ -102,9 +102,7 @@ def line_expected(word: str, owner: str, span: Span, example: str) -> Diagnostic
 
 def reserved(name: str, span: Span, what: str, why: str) -> Diagnostic:
     """A name that cannot be taken, because it would be read as something else."""
-    return Diagnostic(
-        "FW104", f"`{name}` cannot be the name of a {what}: {why}.", span, help="Choose another name."
-    )
+    return Diagnostic("FW104", f"`{name}` cannot be the name of a {what}: {why}.", span, help="Choose another name.")
 
 
 def balanced(span: Span, message: str, hint: str, other: Span | None = None) -> Diagnostic:

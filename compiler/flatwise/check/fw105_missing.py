@@ -1,4 +1,4 @@
-'''FW105 · missing field
+"""FW105 · missing field
 
 A block lacks a line or a block that it must have.
 
@@ -36,7 +36,7 @@ cutter small_fly {
     chip_load  0.10mm to 0.25mm
 }
 ```
-'''
+"""
 
 from __future__ import annotations
 

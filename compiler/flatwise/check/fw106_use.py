@@ -1,4 +1,4 @@
-'''FW106 · `use` not found or outside the root
+"""FW106 · `use` not found or outside the root
 
 A `use` line names a file that is not there, or one that lies outside the project's folder.  Paths are relative to
 the file in which they stand.
@@ -21,7 +21,7 @@ use "../shared/sample.flat"
 
 job demo from plain_top { }
 ```
-'''
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-'''FW107 · value outside its bounds
+"""FW107 · value outside its bounds
 
 A value is too small, too large or negative where that has no meaning, or a range runs backwards.
 
@@ -25,7 +25,7 @@ job demo from plain_top {
     cut { depth 0.4mm }
 }
 ```
-'''
+"""
 
 from __future__ import annotations
 
@@ -68,13 +68,17 @@ def backwards(least: str, most: str, span: Span, label: str) -> Diagnostic:
 
 def code(written: str, span: Span, label: str, spoken: str) -> Diagnostic:
     """A code that is none of those that the word takes."""
-    return Diagnostic(
-        "FW107", f"`{written}` at {label} is none of the codes it takes.", span, help=f"Write {spoken}."
-    )
+    return Diagnostic("FW107", f"`{written}` at {label} is none of the codes it takes.", span, help=f"Write {spoken}.")
 
 
 def beyond(
-    message: str, span: Span, hint: str, other: Span | None = None, why: str = "", *, value: float | None = None,
+    message: str,
+    span: Span,
+    hint: str,
+    other: Span | None = None,
+    why: str = "",
+    *,
+    value: float | None = None,
     limit: float | None = None,
 ) -> Diagnostic:
     """A value that goes beyond what another value allows."""

@@ -1,4 +1,4 @@
-'''FW108 · recipe parameter missing or unknown
+"""FW108 · recipe parameter missing or unknown
 
 A recipe says with `takes` what a job must give it.  This job leaves one out, or gives one that the recipe does
 not take.
@@ -17,7 +17,12 @@ recipe thick_top {
     standard solid_tops
     stock { size 900mm x 500mm x rough; wood ash; grain along x }
     survey { thickness centre rough; within 0.05mm; cup 0mm hollow; bow 0mm hollow; twist 0mm }
-    hold { dog low_dog left at 25%, 75%; dog low_dog front at 15%, 85%; clamp edge_cam right at 50%; clamp edge_cam back at 20%, 80% }
+    hold {
+        dog   low_dog  left  at 25%, 75%
+        dog   low_dog  front at 15%, 85%
+        clamp edge_cam right at 50%
+        clamp edge_cam back  at 20%, 80%
+    }
     zero { corner front_left at 120mm, 120mm; z top by paper 0.05mm }
     cut { cutter fly_64 }
     faces { first until clean; second to done; flip over long_edge }
@@ -39,7 +44,12 @@ recipe thick_top {
     standard solid_tops
     stock { size 900mm x 500mm x rough; wood ash; grain along x }
     survey { thickness centre rough; within 0.05mm; cup 0mm hollow; bow 0mm hollow; twist 0mm }
-    hold { dog low_dog left at 25%, 75%; dog low_dog front at 15%, 85%; clamp edge_cam right at 50%; clamp edge_cam back at 20%, 80% }
+    hold {
+        dog   low_dog  left  at 25%, 75%
+        dog   low_dog  front at 15%, 85%
+        clamp edge_cam right at 50%
+        clamp edge_cam back  at 20%, 80%
+    }
     zero { corner front_left at 120mm, 120mm; z top by paper 0.05mm }
     cut { cutter fly_64 }
     faces { first until clean; second to done; flip over long_edge }
@@ -50,14 +60,14 @@ job demo from thick_top {
     done 29mm
 }
 ```
-'''
+"""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 
-from flatwise.check.fw101_unknown_word import close, listed
-from flatwise.diagnostics import Diagnostic, Edit, Fix, Related
+from flatwise.check.fw101_unknown_word import listed, mend
+from flatwise.diagnostics import Diagnostic, Related
 from flatwise_grammar.nodes import Span
 
 
@@ -76,11 +86,8 @@ def unknown(
     parameter: str, job: str, recipe: str, span: Span, takes: Span, known: Sequence[str], words: Sequence[str]
 ) -> Diagnostic:
     """A line of the job that is neither a parameter of the recipe nor a word of a job."""
-    near = close(parameter, [*known, *words])
-    fix = Fix(f"write `{near[0]}`", (Edit(span, near[0]),)) if len(near) == 1 else None
-    if near:
-        hint = f"Did you mean {listed(near)}?"
-    else:
+    hint, fix = mend(parameter, span, [*known, *words])
+    if not hint:
         hint = f"The recipe takes {listed(known, 'and')}." if known else "The recipe takes nothing."
     return Diagnostic(
         "FW108",

@@ -264,7 +264,10 @@ class Cut(Block):
 
     cutter: Annotated[Name, Refers("cutter")] = word("{}", "The cutter.", example="fly_64")
     pattern: Pattern = word(
-        Pattern.pattern, "How the rows run.", made(Pattern, {"direction": "along"}, NOWHERE), example="raster along grain"
+        Pattern.pattern,
+        "How the rows run.",
+        made(Pattern, {"direction": "along"}, NOWHERE),
+        example="raster along grain",
     )
     stepover: Annotated[Quantity, Of("ratio", above=0.0, most=10.0)] = word(
         "{}", "From row to row, as a share of the diameter, at most.", Quantity(0.6, "%"), example="65%"

@@ -199,7 +199,9 @@ class Machine(Block):
     opening: Size | None = word(
         "{}", "From the bed to the collet's face with Z all the way up.", None, shown="the Z travel", example="160mm"
     )
-    controller: Controller = word("{}", "What the machine's controller expects.", made_block(Controller, {}, "", NOWHERE, {}))
+    controller: Controller = word(
+        "{}", "What the machine's controller expects.", made_block(Controller, {}, "", NOWHERE, {})
+    )
 
     @property
     def edge_reach(self) -> float:

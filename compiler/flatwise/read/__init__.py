@@ -5,11 +5,13 @@ from __future__ import annotations
 from flatwise.diagnostics import Findings
 from flatwise.link import Declaration, Linked
 from flatwise.model import woods
+from flatwise.model.job import Job
 from flatwise.model.kinds import KINDS
 from flatwise.model.words import Block
+from flatwise.read import sanity
 from flatwise.read.block import Findings as Sink
 from flatwise.read.block import Reading, read_block
-from flatwise.read.works import Models, work_of
+from flatwise.read.works import Models, missing_files, work_of
 from flatwise.stages import Work
 from flatwise_grammar.nodes import Block as TreeBlock
 from flatwise_grammar.nodes import Span
@@ -50,8 +52,13 @@ def _model(linked: Linked, declaration: Declaration, sink: Sink) -> Block | None
     body = declaration.body
     if kind == "recipe":
         body = tuple(part for part in body if isinstance(part, TreeBlock) or part.word.text != "takes")
-    model, sound = read_block(
-        KINDS[kind], body, declaration.block.head_span, declaration.name, owner, reading, base
-    )
-    sound = sound and not declaration.blanks
+    model, sound = read_block(KINDS[kind], body, declaration.block.head_span, declaration.name, owner, reading, base)
+    for finding in missing_files(model, linked) if isinstance(model, Job) else ():
+        sink.add(finding)
+        sound = False
+    if declaration.blanks or kind == "recipe":
+        return None
+    for finding in sanity.judge(model):
+        sink.add(finding, finding.message)
+        sound = sound and finding.severity != "error"
     return model if sound else None

@@ -9,12 +9,17 @@ from typing import Any
 from flatwise.check import fw101_unknown_word, fw103_declared_twice, fw104_wrong_kind, fw105_missing
 from flatwise.diagnostics import Diagnostic
 from flatwise.link import holds
+from flatwise.model.job import Stock
 from flatwise.model.kinds import KINDS
 from flatwise.model.words import Block as ModelBlock
+from flatwise.model.words import Name as Word
 from flatwise.model.words import made_block
-from flatwise.read.pattern import BlockShape, block_shape
+from flatwise.read.pattern import BlockShape, block_shape, owners_of
 from flatwise.read.phrase import Known, Line, read_line, spread
 from flatwise_grammar.nodes import Block, Field, Name, Span
+
+#: what a spoilboard is made of unless the job says
+BED_WOOD = "mdf"
 
 
 @dataclass
@@ -60,6 +65,9 @@ def read_block(
     """
     shape = block_shape(made)
     values: dict[str, Any] = dict(shape.defaults)
+    bed = name == "bed" if made is Stock else _has_bed(body)
+    if bed and made is Stock:
+        base = {"wood": Word(BED_WOOD, head)}
     if base:
         values.update(base)
     spans: dict[str, Span] = {}
@@ -71,10 +79,19 @@ def read_block(
             sound &= _line(shape, part, owner, reading, values, spans)
     if reading.whole:
         for word in made.required:
-            if word not in spans and not (base and word in base):
+            if word not in spans and not (base and word in base) and not (bed and word == "hold"):
                 sound = False
                 _missing(shape, word, owner, head, reading)
     return made_block(made, values, name, head, spans), sound
+
+
+def _has_bed(body: tuple[Field | Block, ...]) -> bool:
+    """Whether a body is that of a job over the spoilboard: nothing lies on it, so nothing holds it."""
+    return any(isinstance(part, Block) and _words(part) == ("stock", "bed") for part in body)
+
+
+def _words(block: Block) -> tuple[str, ...]:
+    return tuple(item.text if isinstance(item, Name) else "" for item in block.head)
 
 
 def _line(
@@ -113,23 +130,11 @@ def _unknown(shape: BlockShape, part: Field, owner: str) -> Diagnostic:
     return fw101_unknown_word.in_block(word, span, owner, names, elsewhere[:3])
 
 
-def owners_of(word: str) -> set[str]:
-    """The kinds of block that take a word."""
-    found: set[str] = set()
-    waiting = list(KINDS.values())
-    while waiting:
-        shape = block_shape(waiting.pop())
-        if word in shape.words:
-            found.add(shape.made.kind)
-        waiting.extend(inner for _, inner in shape.blocks.values())
-    return found
-
-
 def _inner(
     shape: BlockShape, part: Block, owner: str, reading: Reading, values: dict[str, Any], spans: dict[str, Span]
 ) -> bool:
     """A block in a block: `stock { … }`, `stock bed { … }`, `after first { … }`."""
-    head = tuple(item.text if isinstance(item, Name) else "" for item in part.head)
+    head = _words(part)
     word, name = shape.blocks.get(head), ""
     if word is None and head == ("stock", "bed"):
         word, name = shape.blocks.get(("stock",)), "bed"

@@ -266,10 +266,7 @@ def phrase_group(made: type[Phrase]) -> Group:
 
 
 def _hole_kinds(made: type[Phrase]) -> dict[str, Kind]:
-    return {
-        name: kind_of(info.annotation, tuple(info.metadata))
-        for name, info in made.model_fields.items()
-    }
+    return {name: kind_of(info.annotation, tuple(info.metadata)) for name, info in made.model_fields.items()}
 
 
 def nested(annotation: Any) -> type[Block] | None:
@@ -318,13 +315,25 @@ def block_shape(made: type[Block]) -> BlockShape:
     return BlockShape(made, words, blocks, defaults)
 
 
+def owners_of(word: str) -> set[str]:
+    """The kinds of block that take a word."""
+    from flatwise.model.kinds import KINDS
+
+    found: set[str] = set()
+    waiting = list(KINDS.values())
+    while waiting:
+        shape = block_shape(waiting.pop())
+        if word in shape.words:
+            found.add(shape.made.kind)
+        waiting.extend(inner for _, inner in shape.blocks.values())
+    return found
+
+
 def _word_group(annotation: Any, metadata: tuple[Any, ...], pattern: str, repeats: bool) -> Group:
     if "{}" in pattern:
         return Group(None, parts_of(pattern, {"": kind_of(annotation, metadata)}))
     inner = get_args(annotation)[0] if repeats else annotation
     made = next(
-        option
-        for option in (inner, *get_args(inner))
-        if isinstance(option, type) and issubclass(option, Phrase)
+        option for option in (inner, *get_args(inner)) if isinstance(option, type) and issubclass(option, Phrase)
     )
     return Group(made, parts_of(pattern, _hole_kinds(made)))

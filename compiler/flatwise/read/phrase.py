@@ -18,7 +18,7 @@ from flatwise.check import (
     fw104_wrong_kind,
     fw107_out_of_bounds,
 )
-from flatwise.diagnostics import Diagnostic, Related
+from flatwise.diagnostics import Diagnostic, Edit, Fix, Related
 from flatwise.model import words as w
 from flatwise.read.pattern import (
     At,
@@ -39,6 +39,7 @@ from flatwise.read.pattern import (
     Spot,
     Words,
     WordShape,
+    owners_of,
 )
 from flatwise.units import UNITS, Quantity, quantity
 from flatwise_grammar import nodes as n
@@ -72,10 +73,14 @@ def joined(items: Sequence[Item]) -> tuple[Item, ...]:
     return tuple(done)
 
 
+#: what may have been wanted where a line stops
+Want = Fixed | Sign | Measure | Count | Named | Coded | Quoted | Words | Spot | At
+
+
 class Miss(Exception):
     """The shape does not go on here.  `at` is the item's index; `finding` where it is already clear what is wrong."""
 
-    def __init__(self, at: int, wants: tuple[Part | Kind, ...], finding: Diagnostic | None = None) -> None:
+    def __init__(self, at: int, wants: tuple[Want, ...], finding: Diagnostic | None = None) -> None:
         super().__init__()
         self.at = at
         self.wants = wants
@@ -107,8 +112,39 @@ def read_line(line: Line, items: Sequence[Item], known: Known) -> tuple[Any, lis
     except Miss:
         value = None
         assert reader.worst is not None
-        reader.findings = [*reader.findings, reader.explain(reader.worst)]
+        finding = reader.explain(reader.worst)
+        reader.findings.append(_with_word(finding, reader.worst, line, reader.items, known))
     return value, [_with_use(finding, line) for finding in reader.findings]
+
+
+def _with_word(finding: Diagnostic, miss: Miss, line: Line, items: tuple[Item, ...], known: Known) -> Diagnostic:
+    """The finding with a fix where one word or comma is missing and the line reads once it stands there."""
+    wanted = [want for want in miss.wants if isinstance(want, Fixed | Sign)]
+    if (
+        finding.fix is not None
+        or miss.finding is not None
+        or len(miss.wants) != 1
+        or not wanted
+        or miss.at >= len(items)
+    ):
+        return finding
+    want, here = wanted[0], items[miss.at].span
+    words = want.words[0] if isinstance(want, Fixed) else (want.text,)
+    added = tuple(n.Name(w, here) if isinstance(want, Fixed) else n.Mark(w, here) for w in words)
+    trial = _Reader(line, (*items[: miss.at], *added, *items[miss.at :]), known)
+    try:
+        _, end = trial.group(line.shape.group, 0)
+    except Miss:
+        return finding
+    if end < len(trial.items) or trial.findings:
+        return finding
+    text = " ".join(words)
+    if isinstance(want, Sign):
+        before = items[miss.at - 1].span
+        edit = Edit(Span(before.path, before.end, before.end), text)
+    else:
+        edit = Edit(Span(here.path, here.start, here.start), text + " ")
+    return replace(finding, fix=Fix(f"write `{text}` there", (edit,)))
 
 
 def _with_use(finding: Diagnostic, line: Line) -> Diagnostic:
@@ -138,7 +174,7 @@ class _Reader:
             worst.wants += tuple(want for want in miss.wants if want not in worst.wants)
             worst.finding = worst.finding or miss.finding
 
-    def miss(self, at: int, *wants: Part | Kind, finding: Diagnostic | None = None) -> Miss:
+    def miss(self, at: int, *wants: Want, finding: Diagnostic | None = None) -> Miss:
         miss = Miss(at, wants, finding)
         self.note(miss)
         return miss
@@ -155,15 +191,16 @@ class _Reader:
             fixed = [" ".join(f) for want in miss.wants if isinstance(want, Fixed) for f in want.words[:1]]
             if choices or any(fw101_unknown_word.close(item.text, [word]) for word in fixed):
                 others = [want.spoken for want in miss.wants if not isinstance(want, Words | Fixed)]
-                return fw101_unknown_word.in_phrase(item.text, span, label, choices + fixed, others, self.how())
-        wants = [want.spoken for want in miss.wants if not isinstance(want, Hole | Maybe | Group | Either | Several)]
+                return fw101_unknown_word.in_phrase(
+                    item.text, span, label, choices + fixed, others, self.how(), elsewhere=bool(owners_of(item.text))
+                )
+        wants = [want.spoken for want in miss.wants]
         before = spoken(self.items[miss.at - 1]) if 0 < miss.at <= len(self.items) else shape.word
         found = spoken(item) if item is not None else ""
         return fw104_wrong_kind.phrase(label, span, before, wants, found, self.how())
 
     def end_span(self) -> Span:
-        last = self.items[-1].span if self.items else self.line.span
-        return Span(last.path, max(last.start, last.end - 1), last.end) if self.items else last
+        return self.items[-1].span if self.items else self.line.span
 
     def how(self) -> str:
         """The phrase as it should be written, and the example."""
@@ -255,6 +292,8 @@ class _Reader:
                 end = self.words(choice, at)
                 if end:
                     return " ".join(choice), end
+                if len(choice) > 1 and self.words(choice[:1], at):
+                    self.note(Miss(at + 1, (Fixed((choice[1:],)),)))
             raise self.miss(at, kind)
         return self.single(kind, at), at + 1
 
@@ -281,7 +320,7 @@ class _Reader:
         assert best is not None
         raise best
 
-    def single(self, kind: Kind, at: int) -> Any:
+    def single(self, kind: Named | Count | Coded | Quoted | Spot | At, at: int) -> Any:
         item = self.items[at] if at < len(self.items) else None
         if isinstance(kind, Named) and isinstance(item, n.Name):
             known = set(self.known(kind.kind, item.span.path))
@@ -355,8 +394,9 @@ class _Reader:
         label = self.line.label
         if isinstance(item, n.Number):
             after = self.items[at + 1] if at + 1 < len(self.items) else None
-            if isinstance(after, n.Name | n.Code) and (fits := fw101_unknown_word.close(after.text, UNITS)):
-                finding = fw003_number.unknown_unit(after.text, after.span, f"{item.text} {after.text}", fits, label)
+            if isinstance(after, n.Name | n.Code) and fw101_unknown_word.close(after.text, kind.units):
+                written = f"{item.text} {after.text}"
+                finding = fw003_number.unknown_unit(after.text, after.span, written, label, kind.units)
             else:
                 likely = likely_units(kind, item.text)
                 finding = fw104_wrong_kind.bare(item.text, item.span, label, kind.spoken, likely, self.how())
@@ -365,9 +405,8 @@ class _Reader:
             raise self.miss(at, kind)
         unit = UNITS.get(item.unit)
         if unit is None:
-            fits = fw101_unknown_word.close(item.unit, UNITS)
-            written = Span(item.span.path, item.span.end - len(item.unit), item.span.end)
-            finding = fw003_number.unknown_unit(item.unit, written, spoken(item), fits, label, kind.units)
+            place = Span(item.span.path, item.span.end - len(item.unit), item.span.end)
+            finding = fw003_number.unknown_unit(item.unit, place, spoken(item), label, kind.units)
             raise self.miss(at, kind, finding=finding)
         if unit.dimension != kind.of.dimension:
             finding = fw104_wrong_kind.dimension(

@@ -4,16 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Literal, TypeVar, cast
 
-from flatwise.check import fw102_unknown_name
+from flatwise.check import fw004_file, fw102_unknown_name
+from flatwise.diagnostics import Diagnostic
 from flatwise.link import Declaration, Linked
 from flatwise.model import woods
-from flatwise.model.job import HeldClamp, HeldDog, Job, ReadingFile, Waive
+from flatwise.model.job import HeldClamp, HeldDog, Job, ReadingFile
 from flatwise.model.shop import Clamp, Cutter, Dog, Machine, Shims, Standard, Wood
 from flatwise.model.words import Along, Block, Name, Text
 from flatwise.points import read_points
-from flatwise.read import sanity
 from flatwise.read.block import Findings
 from flatwise.stages import Holder, Rules, Work
 from flatwise.surface import Array
@@ -57,9 +58,8 @@ def work_of(declaration: Declaration, models: Models, sink: Findings) -> Work | 
     standard, found = _standard(job, declaration, models, sink)
     sets = {str(under.set): models.find(Shims, under.set) for under in (job.supports.shims if job.supports else ())}
     holders = tuple(_holders(job, models))
-    sound = sanity.judge_job(job, machine, sink)
     points, read = _points(job, models.linked, sink)
-    if machine is None or cutter is None or wood is None or not (sound and read and found):
+    if machine is None or cutter is None or wood is None or not (read and found):
         return None
     if any(holder is None for holder in holders) or any(leaves is None for leaves in sets.values()):
         return None
@@ -80,9 +80,7 @@ def work_of(declaration: Declaration, models: Models, sink: Findings) -> Work | 
     )
 
 
-def _standard(
-    job: Job, declaration: Declaration, models: Models, sink: Findings
-) -> tuple[Standard | None, bool]:
+def _standard(job: Job, declaration: Declaration, models: Models, sink: Findings) -> tuple[Standard | None, bool]:
     """The standard that holds for a job: its own, else the project's; and whether it is there where one is named."""
     if job.standard is not None:
         standard = models.find(Standard, job.standard)
@@ -152,7 +150,20 @@ def _dog(job: Job, held: HeldDog, model: Dog, at: Along) -> Holder:
     across, height = float(model.across), float(model.height)
     middle, x0, y0, x1, y1 = _box(job, held.edge, at, across, across)
     return Holder(
-        "dog", model.name, held.edge, middle, at.text, x0, y0, x1, y1, height, INWARD[held.edge], 0.0, height / 2.0, at.span
+        "dog",
+        model.name,
+        held.edge,
+        middle,
+        at.text,
+        x0,
+        y0,
+        x1,
+        y1,
+        height,
+        INWARD[held.edge],
+        0.0,
+        height / 2.0,
+        at.span,
     )
 
 
@@ -186,15 +197,22 @@ def files_of(job: Job) -> Iterator[tuple[Text, str]]:
         yield probe.file, "x, y, z"
 
 
+def missing_files(job: Job, linked: Linked) -> Iterator[Diagnostic]:
+    """Point files that a job names and that could not be loaded."""
+    for text, _ in files_of(job):
+        file = linked.loaded.points.get(text.span)
+        if file is None:
+            yield fw004_file.missing(f'"{text}"', text.span)
+        elif file.finding is not None:
+            yield file.finding
+
+
 def _points(job: Job, linked: Linked, sink: Findings) -> tuple[dict[Span, Array], bool]:
     done: dict[Span, Array] = {}
     sound = True
     for text, columns in files_of(job):
         file = linked.loaded.points.get(text.span)
-        if file is None:
-            raise LookupError(f"the loader did not see {text!r}")
-        if file.finding is not None:
-            sink.add(file.finding)
+        if file is None or file.finding is not None:
             sound = False
             continue
         length, width = float(job.stock.size.length), float(job.stock.size.width)
@@ -223,7 +241,9 @@ def _sources(declaration: Declaration, linked: Linked, points: Mapping[Span, Arr
             if used in loaded.sources and used not in reached:
                 reached.add(used)
                 waiting.append(used)
-    entries = {(_relative(loaded.sources[name].path, root), loaded.sources[name].sha256) for name in reached - {own.name}}
+    entries = {
+        (_relative(loaded.sources[name].path, root), loaded.sources[name].sha256) for name in reached - {own.name}
+    }
     for span in points:
         file = loaded.points[span]
         if file.path is not None:
@@ -231,11 +251,5 @@ def _sources(declaration: Declaration, linked: Linked, points: Mapping[Span, Arr
     return ((_relative(own.path, root), own.sha256), *sorted(entries))
 
 
-def _relative(path: object, root: object) -> str:
-    from pathlib import Path
-
-    where, top = cast(Path, path), cast(Path, root)
-    return where.relative_to(top).as_posix() if where.is_relative_to(top) else where.as_posix()
-
-
-__all__ = ["Models", "Waive", "files_of", "rules_of", "work_of"]
+def _relative(path: Path, root: Path) -> str:
+    return path.relative_to(root).as_posix() if path.is_relative_to(root) else path.as_posix()
