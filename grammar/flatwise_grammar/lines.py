@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from lark import Lark
 
 LONGEST_NUMBER = 40  # characters; no quantity of a workshop comes near
+BYTE_ORDER_MARK = "\ufeff"  # some editors put it before a text
 
 
 class Lexeme(NamedTuple):
@@ -50,8 +51,8 @@ def _by_zero(text: str) -> bool:
 
 
 def _quantity(text: str, span: Span) -> Quantity:
-    unit = text.lstrip("-0123456789./ ")
-    return Quantity(text[: len(text) - len(unit)], unit, span)
+    unit = text.lstrip("-0123456789./ \t")
+    return Quantity(text[: len(text) - len(unit)].rstrip(), unit, span)
 
 
 def _text(text: str, span: Span) -> Text:
@@ -75,7 +76,7 @@ def lexemes(text: str, path: str, base: int) -> list[Lexeme]:
     leaves = _LEAVES
     found: list[Lexeme] = []
     add = found.append
-    for match in pattern.finditer(text):
+    for match in pattern.finditer(text, 1 if base == 0 and text.startswith(BYTE_ORDER_MARK) else 0):
         kind = cast(str, match.lastgroup)
         if kind == "BLANKS":
             continue
