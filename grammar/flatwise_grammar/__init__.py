@@ -6,7 +6,6 @@ Knows shapes only.  What a word means is the compiler's business, so nothing her
 from __future__ import annotations
 
 from flatwise_grammar.chunks import chunks
-from flatwise_grammar.layout import format_text
 from flatwise_grammar.nodes import (
     Block,
     Code,
@@ -46,3 +45,10 @@ __all__ = [
     "format_text",
     "parse",
 ]
+
+
+def format_text(text: str) -> str:
+    """The text in the language's one style; as it is where it has a flaw.  See `layout.format_text`."""
+    from flatwise_grammar import layout  # only who formats pays for it
+
+    return layout.format_text(text)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from itertools import pairwise
 
-_JOINTS = re.compile(r'"(?:\\.|[^"\\\r\n])*"?|#[^\r\n]*|[{}]|(?:\r\n?|\n)(?=[A-Za-z_])')
+_JOINTS = re.compile(r'"[^"\\\r\n]*(?:\\.[^"\\\r\n]*)*"?|#[^\r\n]*|[{}]|(?:\r\n?|\n)(?=[A-Za-z_])')
 _HEADER = re.compile(r"[A-Za-z_][^{}#\r\n;]*\{")
 _NEXT_LINE = re.compile(r"[^\r\n]*(?:\r\n?|\n)(?:[ \t]*(?:#[^\r\n]*)?(?:\r\n?|\n))*")
 

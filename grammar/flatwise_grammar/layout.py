@@ -250,8 +250,12 @@ def _align(run: list[_Row]) -> None:
     longest = max((len(row.word) for row in run), default=0)
     column = longest + APART
     written = {row.written for row in heads}
-    if len(heads) > 1 and len(written) == 1 and longest < (straight := next(iter(written))) <= longest + LOOSEST:
-        column = straight
+    if len(heads) > 1 and len(written) == 1:
+        straight = next(iter(written))
+        # words of one length with a blank behind them stand straight by chance
+        chance = straight == longest + 1 and len({len(row.word) for row in heads}) == 1
+        if longest < straight <= longest + LOOSEST and not chance:
+            column = straight
     for row in run:
         row.code = f"{row.word:{column}}{' '.join(row.cells)}".rstrip()
 

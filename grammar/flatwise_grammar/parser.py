@@ -10,7 +10,6 @@ from __future__ import annotations
 from collections import OrderedDict
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
-from itertools import islice
 from threading import Lock
 from typing import NamedTuple
 
@@ -130,6 +129,7 @@ class _Reader:
         self.stack: list[_Open] = []
         self.too_deep = 0
         self.said_too_deep = False
+        self.headless = False  # in a body whose header is missing: told once, up to its brace
         self.uses: list[Use] = []
         self.blocks: list[Block] = []
         self.comments: list[Comment] = []
@@ -181,7 +181,7 @@ class _Reader:
     def _goes_on(self, line: list[Lexeme], pieces: Sequence[Lexeme], newline: int) -> bool:
         """Whether the line goes on behind this line break: after a comma, or before a misplaced brace."""
         after_comma = line[-1].type == "COMMA"
-        for piece in islice(pieces, newline + 1, newline + AHEAD):
+        for piece in pieces[newline + 1 : newline + AHEAD]:
             if piece.type not in ("NEWLINE", "COMMENT"):
                 if piece.type == "LBRACE" and not after_comma:
                     self._flaw(
@@ -234,13 +234,14 @@ class _Reader:
             self.stack[-1].body.append(Field(word, read.items[1:], span))
         elif word.text == "use":
             self._use(line, read, span)
-        else:
+        elif not self.headless:
+            self.headless = True
             self.flaws.append(
                 Flaw(
                     "FW001",
                     f"The line {flaws.shown(' '.join(one.text for one in line))} stands outside every block.",
                     span,
-                    'Put it between the braces of a block; only `use "path"` and blocks stand outside.',
+                    "Put it between the braces of a block, or write the header that is missing before it.",
                 )
             )
 
@@ -295,14 +296,16 @@ class _Reader:
         if self.by_indent and column >= 0 and any(one.column == column for one in self.stack):
             while self.stack[-1].column > column:
                 self._leave_open(brace.start)
-        if not self.stack:
+        if not self.stack and self.headless:
+            self.headless = False
+        elif not self.stack:
             self._flaw(
                 "A closing brace stands here and no block is open.",
                 brace,
                 "Take it out, or look for a block that is closed too early above.",
             )
-            return
-        self._keep(self.stack.pop(), brace.end, True)
+        else:
+            self._keep(self.stack.pop(), brace.end, True)
 
     def _close_before(self, column: int, start: int) -> None:
         """By indentation: a line no deeper than the header of the open block cannot be in it."""

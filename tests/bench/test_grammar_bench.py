@@ -1,0 +1,42 @@
+"""How long reading and formatting take.  Run with: pytest tests/bench --benchmark-only"""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from flatwise_grammar import format_text, parse
+from flatwise_grammar.parser import read_chunk
+
+
+@pytest.fixture
+def shop_text(repository: Path) -> str:
+    return (repository / "shared" / "shop.flat").read_text(encoding="utf-8")
+
+
+def test_reading_a_shop_file_anew(benchmark, shop_text) -> None:  # type: ignore[no-untyped-def]
+    parse(shop_text)
+    part = benchmark(read_chunk, shop_text, "", 0)
+    assert len(part.blocks) == 7
+
+
+def test_reading_after_an_edit(benchmark, shop_text) -> None:  # type: ignore[no-untyped-def]
+    versions = iter(range(10_000_000))
+
+    def edit() -> tuple[object, object]:
+        return parse(shop_text.replace("lift          50mm", f"lift          {next(versions)}mm"))
+
+    file, flaws = benchmark(edit)
+    assert flaws == () and len(file.blocks) == 7
+
+
+def test_formatting_a_shop_file(benchmark, shop_text) -> None:  # type: ignore[no-untyped-def]
+    assert benchmark(format_text, shop_text) == shop_text
+
+
+def test_first_use_in_a_new_process(benchmark) -> None:  # type: ignore[no-untyped-def]
+    program = "import flatwise_grammar; flatwise_grammar.parse('a { b 1 }')"
+    benchmark.pedantic(subprocess.run, args=([sys.executable, "-c", program],), kwargs={"check": True}, rounds=5)

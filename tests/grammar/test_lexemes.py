@@ -1,0 +1,171 @@
+"""How a line falls into numbers, quantities, names, codes, texts, points and marks."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+
+from flatwise_grammar import Code, Field, Mark, Name, Number, Point, Quantity, Text, parse
+
+
+def items_of(phrase: str) -> tuple[Any, ...]:
+    """The items of the one field `word PHRASE`, read without a flaw."""
+    file, flaws = parse(f"block {{\n    word {phrase}\n}}\n")
+    assert flaws == ()
+    (block,) = file.blocks
+    (field,) = block.body
+    assert isinstance(field, Field)
+    return field.items
+
+
+def plain(item: Any) -> Any:
+    """An item without its place, short enough for a table."""
+    if isinstance(item, Quantity):
+        return (item.number, item.unit)
+    if isinstance(item, Point):
+        return ("point", [plain(one) for one in item.x], [plain(one) for one in item.y])
+    return (type(item), item.text)
+
+
+@pytest.mark.parametrize(
+    ("written", "expected"),
+    [
+        ("3", [(Number, "3")]),
+        ("-0.5", [(Number, "-0.5")]),
+        ("3/4", [(Number, "3/4")]),
+        ("1 1/8", [(Number, "1 1/8")]),
+        ("0.5mm", [("0.5", "mm")]),
+        ("-2mm", [("-2", "mm")]),
+        ("3/4in", [("3/4", "in")]),
+        ("1 1/8in", [("1 1/8", "in")]),
+        ("1 1/8 in", [(Number, "1 1/8"), (Name, "in")]),
+        ("12 mm", [(Number, "12"), (Name, "mm")]),
+        ("70%", [("70", "%")]),
+        ("400mm/s2", [("400", "mm/s2")]),
+        ("35N/mm2", [("35", "N/mm2")]),
+        ("680kg/m3", [("680", "kg/m3")]),
+        ("240in/min", [("240", "in/min")]),
+        ("11200MPa", [("11200", "MPa")]),
+        ("2.2kW, 8000rpm", [("2.2", "kW"), (Mark, ","), ("8000", "rpm")]),
+        ("1,5mm", [(Number, "1"), (Mark, ","), ("5", "mm")]),
+        ("ER20", [(Code, "ER20")]),
+        ("G59.3 M8", [(Code, "G59.3"), (Code, "M8")]),
+        ("front_left 31.6mm", [(Name, "front_left"), ("31.6", "mm")]),
+        ("29mm +/- 0.3mm", [("29", "mm"), (Mark, "+/-"), ("0.3", "mm")]),
+        ("29mm+/-0.3mm", [("29", "mm"), (Mark, "+/-"), ("0.3", "mm")]),
+        ('"a # b"', [(Text, "a # b")]),
+        (r'"say \"flat\" \\ twice"', [(Text, r'say "flat" \ twice')]),
+        ('"Öl und Späne \u2028"', [(Text, "Öl und Späne \u2028")]),
+        ("(120mm, 45mm)", [("point", [("120", "mm")], [("45", "mm")])]),
+        ("( 120 mm ,45mm )", [("point", [(Number, "120"), (Name, "mm")], [("45", "mm")])]),
+        ("(-1 1/8in, 3)", [("point", [("-1 1/8", "in")], [(Number, "3")])]),
+        ("a\t\x0cb", [(Name, "a"), (Name, "b")]),
+    ],
+)
+def test_a_phrase_falls_into_items(written: str, expected: list[Any]) -> None:
+    assert [plain(item) for item in items_of(written)] == expected
+
+
+def test_a_mixed_number_has_exactly_one_blank_and_a_whole_number_stays_alone() -> None:
+    assert [plain(item) for item in items_of("2 at 3 1/4in")] == [(Number, "2"), (Name, "at"), ("3 1/4", "in")]
+
+
+def test_a_line_goes_on_after_a_comma_over_comments_and_blank_lines() -> None:
+    file, flaws = parse("b {\n gap left 1mm, # one\n\n   # two\n right 2mm\n step 3mm\n}\n")
+    assert flaws == ()
+    assert [field.word.text for field in file.blocks[0].fields] == ["gap", "step"]
+    assert len(file.blocks[0].fields[0].items) == 5
+    assert [comment.text for comment in file.comments] == ["# one", "# two"]
+
+
+def test_newlines_of_every_kind_and_semicolons_end_a_field() -> None:
+    for text in (
+        "b {\r\n a 1\r\n c 2\r\n}\r\n",
+        "b {\ra 1\rc 2\r}\r",
+        "b { a 1;; ; c 2; }",
+        "b {;a 1\n;\n\nc 2}",
+        "\ufeffb { a 1; c 2 }",
+    ):
+        file, flaws = parse(text)
+        assert flaws == (), text
+        assert [field.word.text for field in file.blocks[0].fields] == ["a", "c"]
+
+
+def test_a_comment_leaves_its_line_break_out() -> None:
+    file, _ = parse("# one\r\nb { # two\n}")
+    assert [comment.text for comment in file.comments] == ["# one", "# two"]
+
+
+@pytest.mark.parametrize(
+    ("written", "code", "mend"),
+    [
+        ("1-1/8in", "FW003", "1 1/8in"),
+        ("1  1/8in", "FW003", "1 1/8in"),
+        ("1\t1/8in", "FW003", "1 1/8in"),
+        (".5mm", "FW003", "0.5mm"),
+        ("-.5mm", "FW003", "-0.5mm"),
+        ("1e3", "FW003", None),
+        ("1e-3mm", "FW003", None),
+        ("2E+4", "FW003", None),
+        ("1.2.3", "FW003", None),
+        ("3.mm", "FW003", None),
+        ("12mm3x", "FW003", None),
+        ("1_000mm", "FW003", None),
+        ("900mmx500mm", "FW003", None),
+        ("+5mm", "FW003", None),
+        ("3/0in", "FW003", None),
+        ("9" * 41, "FW003", None),
+        ("9" * 39 + "mm", "FW003", None),
+        ("Front_Left", "FW001", "front_left"),
+        ("front-left", "FW001", "front_left"),
+        ("ER-20", "FW001", None),
+        ("STEEL", "FW001", None),
+        ("größe", "FW001", None),
+        ("±", "FW001", "+/-"),
+        ("*", "FW001", None),
+        ("\0", "FW001", None),
+        ("'x'", "FW001", None),
+        ('"open', "FW001", None),
+        (r'"C:\new"', "FW001", None),
+        ("(1mm 2mm)", "FW001", None),
+        ("(1mm, 2mm", "FW001", None),
+        ("(1mm, 2mm, 3mm)", "FW001", None),
+        ("1mm)", "FW001", None),
+        ("1mm,, 2mm", "FW001", None),
+        (", 1mm", "FW001", None),
+    ],
+)
+def test_one_flaw_where_the_text_is_not_the_language(written: str, code: str, mend: str | None) -> None:
+    text = f"block {{\n    before 1\n    word {written}\n    after 2\n}}\n"
+    file, flaws = parse(text)
+    assert [flaw.code for flaw in flaws] == [code]
+    (flaw,) = flaws
+    at = text.index("word ")
+    assert at <= flaw.span.start < flaw.span.end <= text.index("\n    after")
+    assert flaw.message.endswith(".") and flaw.help.endswith(".")
+    assert "\n" not in flaw.message and flaw.message.isprintable()
+    assert (flaw.mend[1] if flaw.mend else None) == mend
+    words = [field.word.text for field in file.blocks[0].fields]
+    assert words[0] == "before" and words[-1] == "after"
+
+
+@pytest.mark.parametrize(
+    "written", ["1-1/8in", "1  1/8in", ".5mm", "Front_Left", "front-left", "29mm ± 1mm", "a\u00a0b"]
+)
+def test_a_mend_makes_the_text_whole_and_reads_as_the_tree_already_does(written: str) -> None:
+    text = f"block {{ word {written} }}"
+    before, (flaw,) = parse(text)
+    assert flaw.mend is not None
+    span, better, _ = flaw.mend
+    after, flaws = parse(text[: span.start] + better + text[span.end :])
+    assert flaws == ()
+    assert [plain(one) for one in before.blocks[0].fields[0].items] == [
+        plain(one) for one in after.blocks[0].fields[0].items
+    ]
+
+
+def test_messages_name_the_text() -> None:
+    for written in ("1e3", "12mm3x", "Front_Left", "3/0in", "900mmx500mm"):
+        _, (flaw,) = parse(f"b {{ w {written} }}")
+        assert written in flaw.message

@@ -1,0 +1,277 @@
+"""Blocks, places, and what stays whole when a text is not."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from flatwise_grammar import Block, Field, File, Point, Span, chunks, parse
+from flatwise_grammar.parser import DEEPEST, MOST_FLAWS, read_chunk
+
+SAMPLES = ("shared/shop.flat", "shared/sample.flat", "jobs/reading_table.flat")
+
+
+def sample(repository: Path, name: str) -> str:
+    return (repository / name).read_text(encoding="utf-8")
+
+
+def codes(text: str) -> list[str]:
+    return [flaw.code for flaw in parse(text)[1]]
+
+
+def test_the_tree_of_a_small_file() -> None:
+    text = 'use "shop.flat" # here\njob lamp from plain {\n  stock { size 1mm x 2mm }\n  zero { }\n}\n'
+    file, flaws = parse(text, "a.flat")
+    assert flaws == ()
+    assert [use.target.text for use in file.uses] == ["shop.flat"]
+    (job,) = file.blocks
+    assert job.kind == "job" and job.closed
+    assert [getattr(item, "text", None) for item in job.head] == ["job", "lamp", "from", "plain"]
+    assert [block.kind for block in job.blocks] == ["stock", "zero"]
+    assert job.blocks[0].fields[0].word.text == "size"
+    assert file.span == Span("a.flat", 0, len(text))
+
+
+def test_spans_are_the_very_text() -> None:
+    text = '\n  use  "x"  # c\njob  a  {  # d\n  at (1mm, 2 mm) , "t"   # e\n  b { c 1 1/8in }\n}  # f\n'
+    file, flaws = parse(text, "p")
+    assert flaws == ()
+
+    def cut(span: Span) -> str:
+        assert span.path == "p"
+        return text[span.start : span.end]
+
+    (job,) = file.blocks
+    at, inner = job.body
+    assert isinstance(at, Field) and isinstance(inner, Block)
+    assert cut(file.uses[0].span) == 'use  "x"' and cut(file.uses[0].target.span) == '"x"'
+    assert cut(job.head_span) == "job  a" and cut(job.span) == text[text.index("job") : text.rindex("}") + 1]
+    assert cut(at.span) == 'at (1mm, 2 mm) , "t"' and cut(at.word.span) == "at"
+    assert [cut(item.span) for item in at.items] == ["(1mm, 2 mm)", ",", '"t"']
+    assert isinstance(at.items[0], Point) and [cut(one.span) for one in at.items[0].y] == ["2", "mm"]
+    assert cut(inner.span) == "b { c 1 1/8in }" and cut(inner.fields[0].items[0].span) == "1 1/8in"
+    assert [cut(comment.span) for comment in file.comments] == ["# c", "# d", "# e", "# f"]
+
+
+@pytest.mark.parametrize("name", SAMPLES)
+def test_the_samples_are_whole(repository: Path, name: str) -> None:
+    assert parse(sample(repository, name))[1] == ()
+
+
+#: text, the codes of its flaws, and the blocks that stand with the words of their fields
+RECOVERY: list[tuple[str, list[str], list[tuple[str, list[str]]]]] = [
+    ("", [], []),
+    ("}", ["FW001"], []),
+    ("}\na { b 1 }", ["FW001"], [("a", ["b"])]),
+    ("a { b 1 }}\nc { d 2 }", ["FW001"], [("a", ["b"]), ("c", ["d"])]),
+    ("feed 3\na { b 1 }", ["FW001"], [("a", ["b"])]),
+    ("  b 1\n  c 2\n  }\na { b 1 }", ["FW001"], [("a", ["b"])]),
+    ("use\na { b 1 }", ["FW001"], [("a", ["b"])]),
+    ("use shop\na { b 1 }", ["FW001"], [("a", ["b"])]),
+    ('use "x" "y"\na { b 1 }', ["FW001"], [("a", ["b"])]),
+    ('a {\n use "x"\n b 1\n}', ["FW001"], [("a", ["b"])]),
+    ("a\n{\n b 1\n}", ["FW001"], [("a", ["b"])]),
+    ("{ b 1 }\na { b 1 }", ["FW001"], [("a", ["b"])]),
+    ("a {\n 5mm\n b 1\n}", ["FW001"], [("a", ["b"])]),
+    ("a {\n b *\n c ?\n d 1\n}", ["FW001", "FW001"], [("a", ["d"])]),
+    ("a { b * ? ! 1e3; c 1 }", ["FW001"], [("a", ["c"])]),
+    ("a {\n b 1,\n}\nc { d 1 }", ["FW001"], [("a", ["b"]), ("c", ["d"])]),
+    ("a {", ["FW002"], [("a", [])]),
+    ("a {\n  b 1\n", ["FW002"], [("a", ["b"])]),
+    ("a {\n  b 1\nc x {\n  d 1\n}\n", ["FW002"], [("a", ["b"]), ("c", ["d"])]),
+    ("a {\nc x {\n  d 1\n}\n", ["FW002"], [("a", []), ("c", ["d"])]),
+    ("a {\nc x { d 1 }\n", ["FW002"], [("a", []), ("c", ["d"])]),
+    (
+        "w {\n  a 1\n}\na {\n  b 1\nc x { d 1 }\ne { f 1 }\n",
+        ["FW002"],
+        [("w", ["a"]), ("a", ["b"]), ("c", ["d"]), ("e", ["f"])],
+    ),
+    ('a {\n  b "open\n  c 1\n}', ["FW001"], [("a", ["c"])]),
+    ('a {\n  b "{\n  c 1\n}', ["FW001"], [("a", ["c"])]),
+    ("a {\n  b (1mm,\n}\nc { d 1 }", ["FW001"], [("a", []), ("c", ["d"])]),
+    ("a 1e3 { b 1 }", ["FW003"], [("a", ["b"])]),
+    ("cutter Fly_64 { b 1 }", ["FW001"], [("cutter", ["b"])]),
+    ("a { # } {\n b 1 # }\n}", [], [("a", ["b"])]),
+    # where all braces match, no indentation matters
+    ("a {\n  b 1\nc {\nd 1\n}\n}", [], [("a", ["b"])]),
+]
+
+
+@pytest.mark.parametrize(("text", "expected", "blocks"), RECOVERY)
+def test_recovery(text: str, expected: list[str], blocks: list[tuple[str, list[str]]]) -> None:
+    file, flaws = parse(text)
+    assert [flaw.code for flaw in flaws] == expected
+    assert [(block.kind, [field.word.text for field in block.fields]) for block in file.blocks] == blocks
+
+
+def test_a_missing_brace_inside_is_found_by_indentation() -> None:
+    text = "job x {\n  survey {\n    gap 1\n  hold {\n    dog 2\n  }\n}\n"
+    file, (flaw,) = parse(text)
+    assert flaw.code == "FW002" and "survey" in flaw.message
+    assert flaw.opened is not None and flaw.opened.start == text.index("{", text.index("survey"))
+    (job,) = file.blocks
+    assert [(block.kind, block.closed) for block in job.blocks] == [("survey", False), ("hold", True)]
+    assert job.closed
+
+
+def test_a_block_left_open_points_at_the_end_and_at_its_brace() -> None:
+    text = "job x {\n    feed 1\n"
+    file, (flaw,) = parse(text)
+    assert not file.blocks[0].closed
+    assert flaw.span.start == flaw.span.end == len(text.rstrip())
+    assert flaw.opened == Span("", text.index("{"), text.index("{") + 1)
+
+
+def test_nesting_too_deep_is_told_once() -> None:
+    deep = "a {\n" * 2000 + "}\n" * 2000 + "b { c 1 }\n"
+    file, flaws = parse(deep)
+    assert [flaw.code for flaw in flaws] == ["FW001"]
+    assert str(DEEPEST) in flaws[0].message
+    assert [block.kind for block in file.blocks] == ["a", "b"]
+    assert "FW002" in codes("a { " * 2000)
+
+
+def test_hostile_texts_are_read() -> None:
+    for text in (
+        "job a { b " + "1" * 10_000 + " }",
+        "{" * 5000,
+        '"' * 5000,
+        "(" * 5000,
+        "a ,\n" * 3000,
+        "a { b " + "-" * 9999,
+    ):
+        file, flaws = parse(text)
+        assert isinstance(file, File) and 1 <= len(flaws) <= MOST_FLAWS
+    assert len(parse("}\n" * 3 * MOST_FLAWS)[1]) == MOST_FLAWS
+
+
+@pytest.mark.parametrize("name", SAMPLES)
+def test_every_prefix_keeps_the_blocks_before_the_cut(repository: Path, name: str) -> None:
+    text = sample(repository, name)
+    whole = parse(text)[0].blocks
+    for end in range(0, len(text), 3 if len(text) > 2500 else 1):
+        file, flaws = parse(text[:end])
+        before = tuple(block for block in whole if block.span.end <= end)
+        assert file.blocks[: len(before)] == before
+        assert len(flaws) <= 3, (text[:end][-40:], flaws)
+
+
+@pytest.mark.parametrize("name", SAMPLES)
+def test_one_line_taken_out_costs_few_flaws(repository: Path, name: str) -> None:
+    lines = sample(repository, name).splitlines(keepends=True)
+    for number in range(len(lines)):
+        _, flaws = parse("".join(lines[:number] + lines[number + 1 :]))
+        assert len(flaws) <= 1, lines[number]
+
+
+def walk(node: Any) -> list[Span]:
+    """Every span below a node."""
+    if isinstance(node, Span):
+        return [node]
+    if isinstance(node, tuple):
+        return [span for one in node for span in walk(one)]
+    if hasattr(node, "__dataclass_fields__"):
+        return [span for name in node.__dataclass_fields__ for span in walk(getattr(node, name))]
+    return []
+
+
+PIECES = st.sampled_from(
+    [
+        "{",
+        "}",
+        "\n",
+        ";",
+        ",",
+        " ",
+        "  ",
+        "\t",
+        "(",
+        ")",
+        '"',
+        "\\",
+        "#",
+        "+/-",
+        "a",
+        "job x",
+        "use",
+        "Fly",
+        "1",
+        "1/8",
+        "mm",
+        ".",
+        "-",
+        "ER20",
+        "\r",
+        "\0",
+        "é",
+        "%",
+    ]
+)
+
+
+@given(st.lists(PIECES, max_size=40).map("".join) | st.text(max_size=40))
+@settings(max_examples=300, deadline=None)
+def test_any_text_gives_a_tree_with_spans_inside_it(text: str) -> None:
+    file, flaws = parse(text)
+    for span in walk(file) + walk(flaws):
+        assert 0 <= span.start <= span.end <= len(text)
+    for flaw in flaws:
+        assert flaw.code in ("FW001", "FW002", "FW003") and flaw.message and flaw.help
+    for comment in file.comments:
+        assert text[comment.span.start : comment.span.end] == comment.text
+    assert list(flaws) == sorted(flaws, key=lambda flaw: flaw.span.start)
+
+
+@given(st.lists(PIECES, max_size=30).map("".join))
+@settings(max_examples=200, deadline=None)
+def test_chunks_are_the_whole_text_in_order(text: str) -> None:
+    assert "".join(text[start:end] for start, end in chunks(text)) == text
+
+
+def test_a_moved_chunk_equals_a_fresh_reading() -> None:
+    text = 'a { b (1mm, 2mm) "t" ER20 3 +/- 1e3 } # c\n'
+    parse(text, "m")
+    moved, flaws = parse('use "x"\n' + text, "m")
+    fresh = read_chunk(text, "m", len('use "x"\n'))
+    assert (moved.blocks, moved.comments, flaws) == (fresh.blocks, fresh.comments, fresh.flaws)
+
+
+def test_an_edit_reads_only_its_own_block(repository: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    from flatwise_grammar import parser
+
+    text = sample(repository, "shared/shop.flat")
+    parse(text, "edit")
+    read: list[str] = []
+
+    def noted(piece: str, path: str, base: int) -> parser.Part:
+        read.append(piece)
+        return read_chunk(piece, path, base)
+
+    monkeypatch.setattr(parser, "read_chunk", noted)
+    file, flaws = parse(text.replace("wings      3", "wings      4"), "edit")
+    assert flaws == () and len(file.blocks) == 7
+    assert len(read) == 1 and read[0].startswith("cutter fly_64")
+
+
+def test_no_word_of_the_trade_is_in_the_grammar(repository: Path) -> None:
+    from flatwise_grammar.lines import _reader
+
+    _, grammar = _reader()
+    shop = sample(repository, "shared/shop.flat") + sample(repository, "jobs/reading_table.flat")
+    for terminal in grammar.terminals:
+        if terminal.pattern.type == "str":
+            assert not any(one.isalnum() for one in terminal.pattern.value), terminal
+    source = (repository / "grammar/flatwise_grammar/flatwise.lark").read_text(encoding="utf-8")
+    quoted = [line for line in source.splitlines() if not line.startswith("//")]
+    words = {field.word.text for block in parse(shop)[0].blocks for field in block.fields} | {
+        "job",
+        "use",
+        "machine",
+        "cutter",
+    }
+    assert len(words) > 30
+    assert not [word for word in words for line in quoted if f'"{word}"' in line]
