@@ -1,7 +1,7 @@
 """FW702 · a waiver without a reason, or without need
 
-A waiver lets one rule of the shop's standard through for one job. It must say why, because the next person
-at the machine has only that sentence to go by; and it must be needed, because a waiver that lies about in a file
+A waiver lets one rule of the shop's standard through for one job. It must say why, because the next person at
+the machine has only that sentence to go by; and it must be needed, because a waiver that lies about in a file
 would let the next breach of that rule through unseen.
 
 Without a reason it is an error. A waiver that nothing needs is a warning.

@@ -47,6 +47,23 @@ def is_bed(work: Work) -> bool:
     return work.job.stock.is_bed
 
 
+def border(work: Work) -> tuple[str, ...]:
+    """What of a spoilboard the cutter can't reach, one sentence a side: it stays as it is."""
+    x0, x1, y0, y1 = reach(work)
+    radius = float(work.cutter.diameter) / 2.0
+    left = {
+        "left": x0 - radius,
+        "right": work.length - x1 - radius,
+        "front": y0 - radius,
+        "back": work.width - y1 - radius,
+    }
+    return tuple(
+        f"The travel ends short of the {side} edge: a border of {show(short)} stays uncut there."
+        for side, short in left.items()
+        if short > 1e-6
+    )
+
+
 def held(work: Work) -> Callable[[float], bool]:
     """A judge of loads (N) for the job's holders; the spoilboard needs none."""
     if is_bed(work):

@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 from flatwise.diagnostics import Diagnostic, Findings
 from flatwise.model.job import After, Balanced, FirstTo, SecondTo, Take
 from flatwise.plan import budget
 from flatwise.plan import planes as heights
-from flatwise.plan.measured import Measured, measured
-from flatwise.plan.setup import Face, build, is_bed
+from flatwise.plan.setup import Face, border, build, is_bed
 from flatwise.stages import Panel, Plan, Seating, Setup, Work
 from flatwise.surface import Surface
+from flatwise.survey.after import Measured, measured
+from flatwise.survey.readings import thickness_points
 
 
 @dataclass(frozen=True)
@@ -29,6 +30,14 @@ class _Ground:
         return self.work.machine.controller.digit
 
 
+@dataclass(frozen=True)
+class _Told:
+    """What comes up on the way: notes for the sheet, and findings."""
+
+    notes: list[str] = field(default_factory=list)
+    findings: list[Diagnostic] = field(default_factory=list)
+
+
 def plan(work: Work, panel: Panel, seating: Seating | None) -> tuple[Plan | None, Findings]:
     """The plan of a job: its setups with every pass and move, what they leave, and how far that may be off.
 
@@ -42,18 +51,19 @@ def plan(work: Work, panel: Panel, seating: Seating | None) -> tuple[Plan | None
     else:
         ground = _Ground(work, seating.upper, seating.lower, seating.bound_upper, seating.bound_lower)
     first_plane = _first_plane(ground)
-    faces, notes, thickness = _faces(ground, seating, first_plane)
+    told = _Told()
+    faces, thickness = _faces(ground, seating, first_plane, told)
     setups: list[Setup] = []
-    found: list[Diagnostic] = []
+    found = told.findings
     for face in faces:
         made = build(work, face)
         if isinstance(made, Diagnostic):
             found.append(made)
-        else:
-            setups.append(made)
-    if found:
-        # both faces have the same cut: one finding says it
-        return None, tuple(found[:1])
+            # both faces have the same cut: one finding says it
+            return None, tuple(found)
+        setups.append(made)
+    if is_bed(work):
+        told.notes.extend(border(work))
     parts = budget.parts(work, seating, setups[-1], one_face=work.job.faces.second is None) if setups else ()
     return (
         Plan(
@@ -66,9 +76,9 @@ def plan(work: Work, panel: Panel, seating: Seating | None) -> tuple[Plan | None
             plus_minus=budget.plus_minus(parts),
             parts=parts,
             most_left=most_left(ground, first_plane),
-            notes=tuple(notes),
+            notes=tuple(told.notes),
         ),
-        (),
+        tuple(found),
     )
 
 
@@ -130,55 +140,51 @@ def most_left(ground: _Ground, first_plane: float) -> float:
     )
 
 
-def _faces(ground: _Ground, seating: Seating | None, first_plane: float) -> tuple[list[Face], list[str], float]:
-    """The faces to cut now, notes for the sheet, and the thickness that will be left (mm)."""
+def _faces(ground: _Ground, seating: Seating | None, first_plane: float, told: _Told) -> tuple[list[Face], float]:
+    """The faces to cut now, and the thickness that will be left (mm)."""
     work, job = ground.work, ground.work.job
-    flat = Surface.flat(work.length, work.width, 0.0)
-    faces: list[Face] = []
-    notes: list[str] = []
     shims = seating.shims if seating is not None else ()
     first = Face("first", ground.upper, ground.lower, ground.bound_upper, first_plane, shims)
-    left = first_plane - (ground.lower.highest if is_bed(work) else ground.lower.mean)
-    if job.after_first is None and job.after_second is None and job.faces.first is not None:
-        faces.append(first)
     if job.after_first is not None and job.after_first.marks is not None and job.after_second is None:
-        again = _once_more(work, first, "first", notes)
-        return [again], notes, again.final - ground.lower.mean
+        again = _once_more(work, first, told)
+        return [again], again.final - ground.lower.mean
+    measured_already = job.after_first is not None or job.after_second is not None
+    faces = [first] if job.faces.first is not None and not measured_already else []
     if job.faces.second is None:
-        return faces, notes, left
-    top = second_top(work, first_plane, ground.lower)
-    bound = ground.bound_lower
-    second = Face("second", top, flat, bound, _second_plane(work, top, bound, ground.digit))
+        return faces, first_plane - (ground.lower.highest if is_bed(work) else ground.lower.mean)
+    thickness, bound = ground.lower.under(first_plane), ground.bound_lower
     if job.after_first is not None and job.after_first.thickness:
-        found = _corrected(work, top, bound, job.after_first, "the first face", notes)
-        final = _second_plane(work, found.top, found.bound, ground.digit)
-        second = replace(second, top=found.top, bound=found.bound, final=final)
+        found = _corrected(work, thickness, bound, job.after_first, "first", told)
+        thickness, bound = found.thickness, found.bound
+    top = thickness.turned(work.turn)
+    final = _second_plane(work, top, bound, ground.digit)
+    second = Face("second", top, Surface.flat(work.length, work.width, 0.0), bound, final)
     if job.after_second is None:
-        return [*faces, second], notes, second.final
-    return _after_second(work, second, job.after_second, notes)
+        return [*faces, second], final
+    return _after_second(work, second, job.after_second, told)
 
 
-def _after_second(work: Work, second: Face, after: After, notes: list[str]) -> tuple[list[Face], list[str], float]:
-    """The second face again where the panel is still too thick, or no face at all."""
-    cut = replace(second, top=Surface.flat(work.length, work.width, second.final))
-    bound = heights.allowance(work) + float(work.machine.repeat)
+def _after_second(work: Work, second: Face, after: After, told: _Told) -> tuple[list[Face], float]:
+    """The second face again where the panel is still too thick, or no face at all; and what will be left."""
     if after.marks is not None:
-        again = _once_more(work, second, "second", notes)
-        return [again], notes, again.final
-    found = _corrected(work, cut.top, bound, after, "the second face", notes)
+        again = _once_more(work, second, told)
+        return [again], again.final
+    bound = heights.allowance(work) + float(work.machine.repeat)
+    found = _corrected(work, Surface.flat(work.length, work.width, second.final), bound, after, "second", told)
     asked = work.job.faces.second
-    thick = found.top.mean
-    if not isinstance(asked, SecondTo):
-        return [], notes, thick
+    readings, _ = thickness_points(work, after)
+    if not isinstance(asked, SecondTo) or not len(readings):
+        return [], found.thickness.mean
     tolerance = float(asked.within) if asked.within is not None else 0.0
-    if found.highest_reading <= float(asked.thickness) + tolerance + 1e-9:
-        notes.append("The readings after the second face lie within the tolerance: nothing more is cut.")
-        return [], notes, thick
+    if float(readings[:, 2].max()) <= float(asked.thickness) + tolerance + 1e-9:
+        told.notes.append("The readings after the second face lie within the tolerance: nothing more is cut.")
+        return [], found.thickness.mean
+    top = found.thickness.turned(work.turn)
     final = heights.near(float(asked.thickness), work.machine.controller.digit)
-    return [replace(second, top=found.top, bound=found.bound, final=final, again=True)], notes, final
+    return [replace(second, top=top, bound=found.bound, final=final, again=True)], final
 
 
-def _once_more(work: Work, face: Face, name: str, notes: list[str]) -> Face:
+def _once_more(work: Work, face: Face, told: _Told) -> Face:
     """The same face one light pass lower, because pencil marks are still there."""
     finish, depth = work.job.cut.finish, work.job.cut.depth
     if finish is not None:
@@ -190,14 +196,16 @@ def _once_more(work: Work, face: Face, name: str, notes: list[str]) -> Face:
         skim = min(float(work.cutter.depth), rule if rule is not None else float(work.cutter.depth)) / 2.0
     digit = work.machine.controller.digit
     skim = max(digit, heights.down(skim, digit))
-    notes.append(f"Pencil marks are left on the {name} face: one more pass, {skim:g} mm lower.")
+    told.notes.append(f"Pencil marks are left on the {face.name} face: one more pass, {skim:g} mm lower.")
     top = Surface.flat(work.length, work.width, face.final)
     bound = heights.allowance(work) + float(work.machine.repeat)
     return replace(face, top=top, bound=bound, final=round(face.final - skim, 9), again=True)
 
 
-def _corrected(work: Work, top: Surface, bound: float, after: After, what: str, notes: list[str]) -> Measured:
-    found = measured(work, top, bound, after)
+def _corrected(work: Work, thickness: Surface, bound: float, after: After, face: str, told: _Told) -> Measured:
+    """The forecast of thickness (panel frame) put right by readings; what they say goes to the sheet."""
+    found, findings = measured(work, after, thickness, bound)
+    told.findings.extend(findings)
     if found.words:
-        notes.append(f"Measured after {what}: {found.words}")
+        told.notes.append(f"After the {face} face: {found.words}.")
     return found

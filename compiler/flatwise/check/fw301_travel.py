@@ -1,0 +1,93 @@
+"""FW301 · the cut leaves the travel in X or Y
+
+The cutter has to run past every edge of the panel until the whole of it is clear of the wood. Somewhere on that
+way its centre would have to go where the machine can't reach; or the park position, or the place where the
+height is set, lies out of reach.
+
+## Why it hurts
+A machine that runs into its end stop loses its position, and every cut after that is somewhere else. A sweep
+that stops short leaves a strip at the edge uncut.
+
+## Fails
+```flat
+use "../shared/shop.flat"
+use "../shared/sample.flat"
+
+job demo from plain_top {
+    zero { corner front_left at 20mm, 120mm; z top by paper 0.05mm }
+}
+```
+
+## Mended
+```flat
+use "../shared/shop.flat"
+use "../shared/sample.flat"
+
+job demo from plain_top {
+    zero { corner front_left at 120mm, 120mm; z top by paper 0.05mm }
+}
+```
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from flatwise.check.mend import at_least
+from flatwise.diagnostics import Diagnostic
+from flatwise.stages import Plan, Setup
+from flatwise.units import show
+
+_SIDES = (("left", "X", 0, -1), ("right", "X", 0, 1), ("front", "Y", 1, -1), ("back", "Y", 1, 1))
+
+
+def check(plan: Plan) -> Iterator[Diagnostic]:
+    """Every place that the spindle's centre goes to, in machine coordinates, against 0…travel."""
+    work = plan.work
+    corner, travel = work.job.zero.corner, work.machine.travel
+    for side, axis, index, way in _SIDES:
+        limit = float(travel.x if index == 0 else travel.y)
+        over = max((_past(setup, index, way, limit) for setup in plan.setups), default=0.0)
+        if over > 1e-6:
+            yield Diagnostic(
+                "FW301",
+                f"The centre of the cutter would go {at_least(over, corner.x)} past the {side} end of the {axis} "
+                "travel.",
+                corner.span,
+                help=f"Move the panel that much away from the {side} end, turn it on the bed, or use a narrower cutter.",
+                value=over,
+                limit=0.0,
+            )
+        if not work.job.stock.is_bed and over <= 1e-6:
+            yield from _touch(plan, side, index, way, limit)
+    park = work.machine.controller.park
+    if park is not None:
+        for axis, at, most in (("X", park.x, float(travel.x)), ("Y", park.y, float(travel.y))):
+            if not -1e-9 <= float(at) <= most + 1e-9:
+                yield Diagnostic(
+                    "FW301",
+                    f"The machine is to park at {axis} {show(float(at), at)}, but its {axis} travel is 0 to "
+                    f"{show(most, at)}.",
+                    work.job.span("machine"),
+                    help="Write a park position within the travel in the machine's controller block.",
+                )
+
+
+def _past(setup: Setup, index: int, way: int, limit: float) -> float:
+    """How far beyond one end of an axis the moves go, mm (negative: within)."""
+    shift = setup.origin_machine[index] - setup.origin[index]
+    places = [(leg.x, leg.y)[index] + shift for one in setup.passes for leg in one.path]
+    return max(places) - limit if way > 0 else -min(places)
+
+
+def _touch(plan: Plan, side: str, index: int, way: int, limit: float) -> Iterator[Diagnostic]:
+    for setup in plan.setups[:1]:
+        at = (setup.touch.x, setup.touch.y)[index] + setup.origin_machine[index] - setup.origin[index]
+        over = at - limit if way > 0 else -at
+        if over > 1e-6:
+            yield Diagnostic(
+                "FW301",
+                f"The place where the height is set lies {show(over)} past the {side} end of the travel.",
+                plan.work.job.zero.span("z"),
+                help="Move the panel on the bed so that the cutter reaches a free place beside it.",
+            )

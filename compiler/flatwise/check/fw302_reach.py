@@ -1,0 +1,81 @@
+"""FW302 · the cut leaves the travel in Z
+
+The edge of the cutter reaches from the height that the collet's face has at the top of the Z travel, less the
+stick-out, down by the travel. A plane that is to be cut, the place where the height is set, or the lift height
+of moves in the air lies outside of that.
+
+## Why it hurts
+The axis stops at its end while the program goes on: the cut is too shallow, or a move in the air runs through a
+clamp.
+
+## Fails
+```flat
+use "../shared/shop.flat"
+use "../shared/sample.flat"
+
+machine high_lift like bench_router { lift 120mm }
+
+job demo from plain_top {
+    machine high_lift
+}
+```
+
+## Mended
+```flat
+use "../shared/shop.flat"
+use "../shared/sample.flat"
+
+machine high_lift like bench_router { lift 60mm }
+
+job demo from plain_top {
+    machine high_lift
+}
+```
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from flatwise.check.mend import at_most, put
+from flatwise.diagnostics import Diagnostic
+from flatwise.stages import Plan
+from flatwise.units import show
+
+
+def check(plan: Plan) -> Iterator[Diagnostic]:
+    """Lift height and lowest plane of every setup against what the edge can reach, mm above the bed."""
+    machine, cutter = plan.work.machine, plan.work.cutter
+    if not plan.setups:
+        return
+    top = machine.edge_reach - float(cutter.stick_out)
+    bottom = top - float(machine.travel.z)
+    unit = cutter.stick_out
+    highest = max(plan.setups, key=lambda setup: setup.lift)
+    if highest.lift > top + 1e-6:
+        spare = float(machine.lift) - (highest.lift - top)
+        mends = put(machine.lift, at_most(spare, machine.lift)) if machine.wrote("lift") and spare > 5.0 else None
+        yield Diagnostic(
+            "FW302",
+            f"Moves in the air need the edge {show(highest.lift, unit)} above the bed, but it reaches only "
+            f"{at_most(top, unit)}.",
+            cutter.span("stick_out"),
+            help="Let the cutter stick out less, use lower holders, or write a smaller lift in the machine.",
+            fix=mends,
+            value=highest.lift,
+            limit=top,
+        )
+    lowest = min(plan.setups, key=lambda setup: setup.plane)
+    touched = min(setup.touch.zero for setup in plan.setups)
+    low = min(lowest.plane, touched)
+    if low < bottom - 1e-6:
+        what = f"The {lowest.face} face is cut" if lowest.plane <= touched else "The height is set"
+        yield Diagnostic(
+            "FW302",
+            f"{what} {show(low, unit)} above the bed, but with Z all the way down the edge stays "
+            f"{show(bottom, unit)} above it.",
+            cutter.span("stick_out"),
+            help="Let the cutter stick out more, or put the panel on a flat base board.",
+            value=low,
+            limit=bottom,
+        )

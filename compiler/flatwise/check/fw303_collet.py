@@ -1,0 +1,60 @@
+"""FW303 · the shank does not fit the collet
+
+The cutter's shank is thicker or thinner than what the machine's collet grips.
+
+## Why it hurts
+A collet that is squeezed further than it is made for grips at one end only: the cutter runs out of true,
+creeps, or comes loose while it turns.
+
+## Fails
+```flat
+use "../shared/shop.flat"
+use "../shared/sample.flat"
+
+cutter thick_fly like fly_64 { shank 16mm }
+
+job demo from plain_top {
+    cut { cutter thick_fly }
+}
+```
+
+## Mended
+```flat
+use "../shared/shop.flat"
+use "../shared/sample.flat"
+
+cutter thick_fly like fly_64 { shank 12.7mm }
+
+job demo from plain_top {
+    cut { cutter thick_fly }
+}
+```
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from flatwise.diagnostics import Diagnostic
+from flatwise.plan.cutting import shank_fits
+from flatwise.stages import Plan
+from flatwise.units import show
+
+
+def check(plan: Plan) -> Iterator[Diagnostic]:
+    """The cutter's shank against the collet's range."""
+    cutter, machine = plan.work.cutter, plan.work.machine
+    if shank_fits(cutter, machine):
+        return
+    least, most = machine.collet.range
+    shank = float(cutter.shank)
+    limit = most if shank > most else least
+    yield Diagnostic(
+        "FW303",
+        f"The shank of {cutter.name or 'the cutter'} is {cutter.shank}, but the collet grips "
+        f"{show(least, cutter.shank)} to {show(most, cutter.shank)}.",
+        plan.work.job.cut.cutter.span,
+        help="Fit a collet of the right size and write it in the machine, or take a cutter whose shank fits.",
+        value=shank,
+        limit=limit,
+    )

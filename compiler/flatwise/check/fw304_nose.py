@@ -1,0 +1,81 @@
+"""FW304 · nose, shank or shoe would meet wood or a clamp
+
+Above the cutting edge come the shank, the turning nose of the spindle and, on some machines, a dust hood that
+rides with it. Wood that a pass leaves standing beside the cutter, or a holder beside the way, is higher than
+the gap below one of them.
+
+## Why it hurts
+What meets the wood there does not cut: it rubs, burns, lifts the panel or breaks the hood.
+
+## Fails
+```flat
+use "../shared/shop.flat"
+use "../shared/sample.flat"
+
+machine low_hood like bench_router { shoe 140mm across, 0.3mm above edge }
+
+job demo from plain_top {
+    machine low_hood
+}
+```
+
+## Mended
+```flat
+use "../shared/shop.flat"
+use "../shared/sample.flat"
+
+machine low_hood like bench_router { shoe 140mm across, 3mm above edge }
+
+job demo from plain_top {
+    machine low_hood
+}
+```
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from flatwise.diagnostics import Diagnostic
+from flatwise.stages import Plan
+from flatwise.units import show
+from flatwise_grammar.nodes import Span
+
+
+def check(plan: Plan) -> Iterator[Diagnostic]:
+    """What may stand beside the cutter, above the plane it cuts, against the gaps under shank, nose and shoe."""
+    for name, gap, span in _above(plan):
+        bite = max((one.limit for setup in plan.setups for one in setup.passes), default=0.0)
+        if bite > gap + 1e-9:
+            yield Diagnostic(
+                "FW304",
+                f"The {name} rides {show(gap)} above the cutting edge, but a pass may leave wood standing {show(bite)} "
+                "beside it.",
+                span,
+                help="Raise it, or write a smaller depth per pass.",
+                value=bite,
+                limit=gap,
+            )
+            continue
+        for setup in plan.setups:
+            tall = [h for h in setup.holders if setup.plane + gap <= h.height < setup.plane]
+            for holder in tall[:1]:
+                yield Diagnostic(
+                    "FW304",
+                    f"The {name} would meet the {holder.kind} {holder.name} on the {holder.edge} edge, which is "
+                    f"{show(holder.height)} high.",
+                    holder.span,
+                    help="Use a lower holder.",
+                )
+
+
+def _above(plan: Plan) -> Iterator[tuple[str, float, Span]]:
+    """Whatever is wider than the cutter: its name, mm from the edge up to it, and where it is written."""
+    machine, cutter = plan.work.machine, plan.work.cutter
+    diameter = float(cutter.diameter)
+    if machine.shoe is not None and float(machine.shoe.across) > diameter:
+        yield "shoe", float(machine.shoe.above), machine.span("shoe")
+    if float(cutter.shank) > diameter:
+        yield "shank", float(cutter.blade), cutter.span("shank")
+    if float(machine.nose) > diameter:
+        yield "nose", float(cutter.stick_out), cutter.span("stick_out")

@@ -1,0 +1,56 @@
+"""FW401 · a pass deeper than the cutter allows
+
+The depth or the finish that the job writes is more than the cutter may take in one pass.
+
+## Why it hurts
+A surfacing cutter that bites too deep chatters, tears the grain, and can pull the panel out of the holders or
+break a wing off.
+
+## Fails
+```flat
+use "../shared/shop.flat"
+use "../shared/sample.flat"
+
+job demo from plain_top {
+    cut { depth 1.5mm }
+}
+```
+
+## Mended
+```flat
+use "../shared/shop.flat"
+use "../shared/sample.flat"
+
+job demo from plain_top {
+    cut { depth 0.5mm }
+}
+```
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from flatwise.check.mend import at_most, put
+from flatwise.diagnostics import Diagnostic
+from flatwise.stages import Plan
+
+
+def check(plan: Plan) -> Iterator[Diagnostic]:
+    """What the job writes as depth and finish against the cutter's depth."""
+    cutter, rule = plan.work.cutter, plan.work.rules.depth
+    most = float(cutter.depth)
+    for what, written in (("depth", plan.work.job.cut.depth), ("finish", plan.work.job.cut.finish)):
+        if written is None or float(written) <= most + 1e-9:
+            continue
+        limit = min(most, rule) if rule is not None else most
+        yield Diagnostic(
+            "FW401",
+            f"The {what} of {written} is deeper than the {at_most(most, written)} that "
+            f"{cutter.name or 'the cutter'} takes in one pass.",
+            written.span,
+            help=f"Write {at_most(limit, written)} or less; the compiler then plans as many passes as it takes.",
+            fix=put(written, at_most(limit, written)),
+            value=float(written),
+            limit=most,
+        )

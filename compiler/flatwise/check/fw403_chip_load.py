@@ -1,0 +1,94 @@
+"""FW403 · chip load outside its range
+
+The thickness of the chip that each wing takes is feed ÷ (speed × wings); where a row engages less than half of
+the cutter the chip comes out thinner than that. It lies outside the range of the cutter's chart.
+
+## Why it hurts
+Too thin, the edge rubs, heats and dulls, and the wood burns. Too thick, it tears the grain and loads cutter and
+holders.
+
+## Fails
+```flat
+use "../shared/shop.flat"
+use "../shared/sample.flat"
+
+job demo from plain_top {
+    cut { feed 2m/min }
+}
+```
+
+## Mended
+```flat
+use "../shared/shop.flat"
+use "../shared/sample.flat"
+
+job demo from plain_top {
+    cut { feed auto }
+}
+```
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from flatwise.check.mend import at_least, at_most, put
+from flatwise.diagnostics import Diagnostic
+from flatwise.plan.cutting import typical_chip
+from flatwise.plan.rows import rows
+from flatwise.plan.setup import overrun_of
+from flatwise.stages import Plan
+from flatwise.units import Quantity, show
+
+#: why an auto feed is no faster
+_STOPPED = {
+    "machine": "; the machine feeds no faster",
+    "power": "; a faster feed would take more power than is allowed",
+    "holding": "; the holders stand no faster feed",
+}
+
+
+def check(plan: Plan) -> Iterator[Diagnostic]:
+    """Thinnest and thickest chip of every setup against the cutter's chart; the worst setup is reported."""
+    work = plan.work
+    if not plan.setups:
+        return
+    cut, chart = work.job.cut, work.cutter.chip_load
+    bite = rows(work, overrun_of(work)).bite
+    written = cut.feed if isinstance(cut.feed, Quantity) else None
+    span = written.span if written is not None else cut.span("feed")
+    slow = min(plan.setups, key=lambda setup: setup.feed)
+    fast = max(plan.setups, key=lambda setup: setup.feed)
+    thin = typical_chip(work, slow.stepover, slow.feed, bite)[0]
+    thick = typical_chip(work, fast.stepover, fast.feed, bite)[1]
+    feed_unit: str | Quantity = written if written is not None else "mm/min"
+    speed = f"{slow.speed:.0f}rpm"
+    if thin < float(chart.least) - 1e-9:
+        needed = slow.feed * float(chart.least) / thin
+        text = at_least(needed, feed_unit)
+        why = _STOPPED.get(slow.feed_limit, "")
+        most = min(float(work.machine.feed), fast.feed * float(chart.most) / thick)
+        yield Diagnostic(
+            "FW403",
+            f"At {show(slow.feed, feed_unit)} and {speed} a wing takes a chip of {show(thin, chart.least, 3)}, thinner than "
+            f"the {chart.least} of the cutter's chart{why}.",
+            span,
+            help="Turn slower, or take less width or depth, so that each wing gets a whole chip."
+            if why
+            else f"Feed {text} or more, turn slower, or widen the stepover: an edge that rubs burns the wood.",
+            fix=put(written, text) if needed <= most else None,
+            value=thin,
+            limit=float(chart.least),
+        )
+    if thick > float(chart.most) + 1e-9:
+        text = at_most(fast.feed * float(chart.most) / thick, feed_unit)
+        yield Diagnostic(
+            "FW403",
+            f"At {show(fast.feed, feed_unit)} and {speed} a wing takes a chip of {show(thick, chart.most, 3)}, thicker than "
+            f"the {chart.most} of the cutter's chart.",
+            span,
+            help=f"Feed {text} or less, or turn faster within the marked range.",
+            fix=put(written, text),
+            value=thick,
+            limit=float(chart.most),
+        )

@@ -1,0 +1,52 @@
+"""FW404 · feed beyond the machine
+
+The feed that the job writes is faster than the machine can feed in a cut.
+
+## Why it hurts
+The controller would slow the cut down without saying so, and chip load, time and power would be other than
+planned; or the axes lose their position.
+
+## Fails
+```flat
+use "../shared/shop.flat"
+use "../shared/sample.flat"
+
+job demo from plain_top {
+    cut { feed 9m/min }
+}
+```
+
+## Mended
+```flat
+use "../shared/shop.flat"
+use "../shared/sample.flat"
+
+job demo from plain_top {
+    cut { feed 8m/min }
+}
+```
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from flatwise.check.mend import at_most, put
+from flatwise.diagnostics import Diagnostic
+from flatwise.stages import Plan
+from flatwise.units import Quantity
+
+
+def check(plan: Plan) -> Iterator[Diagnostic]:
+    """A written feed against the machine's."""
+    feed, most = plan.work.job.cut.feed, float(plan.work.machine.feed)
+    if isinstance(feed, Quantity) and float(feed) > most + 1e-6:
+        yield Diagnostic(
+            "FW404",
+            f"The feed of {feed} is faster than the {at_most(most, feed)} that the machine feeds in a cut.",
+            feed.span,
+            help=f"Write {at_most(most, feed)} or less, or auto.",
+            fix=put(feed, at_most(most, feed)),
+            value=float(feed),
+            limit=most,
+        )

@@ -1,0 +1,75 @@
+"""FW405 · more power than the spindle has
+
+Engaged width × depth × feed × cutting energy of the wood is more than the spindle gives at this speed (its
+rated power × speed ÷ top speed). The cutting energy of wood is an estimate, and so is this.
+
+## Why it hurts
+The spindle slows, the chips grow thicker, the push on the panel grows with them, and it stalls in the wood.
+
+## Fails
+```flat
+use "../shared/shop.flat"
+use "../shared/sample.flat"
+
+machine light_router like bench_router { spindle 0.28kW, 8000rpm to 24000rpm }
+
+job demo from plain_top {
+    machine light_router
+    cut { feed 8m/min }
+}
+```
+
+## Mended
+```flat
+use "../shared/shop.flat"
+use "../shared/sample.flat"
+
+machine light_router like bench_router { spindle 0.28kW, 8000rpm to 24000rpm }
+
+job demo from plain_top {
+    machine light_router
+    cut { feed 5m/min }
+}
+```
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from flatwise.check.mend import at_most, put
+from flatwise.diagnostics import Diagnostic
+from flatwise.plan.cutting import spindle_power
+from flatwise.stages import Plan
+from flatwise.units import Quantity, show
+
+
+def check(plan: Plan) -> Iterator[Diagnostic]:
+    """The power of the hungriest setup against the whole spindle at its speed."""
+    if not plan.setups:
+        return
+    setup = max(plan.setups, key=lambda setup: setup.power)
+    has = spindle_power(plan.work.machine, setup.speed)
+    if setup.power <= has + 1e-6:
+        return
+    cut = plan.work.job.cut
+    written = cut.feed if isinstance(cut.feed, Quantity) else None
+    share = min(1.0, plan.work.rules.power) * has / setup.power
+    text = at_most(setup.feed * share, written if written is not None else "mm/min")
+    unit = plan.work.machine.spindle.power
+    yield Diagnostic(
+        "FW405",
+        f"The cut needs about {show(setup.power, unit, 3)}, but at {setup.speed:.0f}rpm the spindle gives only "
+        f"{show(has, unit, 3)}.",
+        written.span if written is not None else cut.head,
+        help=f"Feed {text} or less, or write a smaller depth or stepover.",
+        value=setup.power,
+        limit=has,
+        fix=put(written, text) if written is not None and _chip_stays(plan, setup.feed * share) else None,
+    )
+
+
+def _chip_stays(plan: Plan, feed: float) -> bool:
+    """Whether a slower feed still gives each wing a whole chip."""
+    cutter = plan.work.cutter
+    return feed >= plan.setups[0].speed * int(cutter.wings) * float(cutter.chip_load.least)

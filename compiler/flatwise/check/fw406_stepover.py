@@ -1,0 +1,53 @@
+"""FW406 · stepover leaves strips
+
+The rows lie further apart than the cutter is wide.
+
+## Why it hurts
+Between the rows strips of the old face are left standing.
+
+## Fails
+```flat
+use "../shared/shop.flat"
+use "../shared/sample.flat"
+
+job demo from plain_top {
+    cut { stepover 110% }
+}
+```
+
+## Mended
+```flat
+use "../shared/shop.flat"
+use "../shared/sample.flat"
+
+job demo from plain_top {
+    cut { stepover 65% }
+}
+```
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from flatwise.check.mend import put
+from flatwise.diagnostics import Diagnostic
+from flatwise.stages import Plan
+from flatwise.units import show
+
+
+def check(plan: Plan) -> Iterator[Diagnostic]:
+    """The written stepover against the whole diameter."""
+    stepover, diameter = plan.work.job.cut.stepover, plan.work.cutter.diameter
+    if float(stepover) > 1.0 + 1e-9:
+        strip = (float(stepover) - 1.0) * float(diameter)
+        yield Diagnostic(
+            "FW406",
+            f"A stepover of {stepover} of the {diameter} cutter leaves strips of up to {show(strip, diameter)} "
+            "between the rows.",
+            stepover.span,
+            help="Write 100% or less; 60% to 70% is usual.",
+            fix=put(stepover, "65%") if plan.work.job.cut.wrote("stepover") else None,
+            value=float(stepover),
+            limit=1.0,
+        )

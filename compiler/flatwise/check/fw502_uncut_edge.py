@@ -1,0 +1,64 @@
+"""FW502 · a clamp or dog keeps an edge from being cut
+
+The cutter runs past every edge so that the whole face comes clean. Over a dog or clamp it may pass with the
+standard's clearance or more; where there is less it has to keep away in plan, and a stretch of the edge stays
+uncut.
+
+## Why it hurts
+A panel with a ridge along a part of its edge has to be taken to the saw or the plane after all; and a cutter
+that passes too close over a clamp meets it when the bed, the leaves or the height are a little off.
+
+## Fails
+```flat
+use "../shared/shop.flat"
+use "../shared/sample.flat"
+
+clamp tall_cam like edge_cam { height 28mm }
+
+job demo from plain_top {
+    hold { clamp tall_cam right at 50%; clamp edge_cam back at 20%, 80% }
+}
+```
+
+## Mended
+```flat
+use "../shared/shop.flat"
+use "../shared/sample.flat"
+
+job demo from plain_top {
+    hold { clamp edge_cam right at 50%; clamp edge_cam back at 20%, 80% }
+}
+```
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from flatwise.check.mend import at_least, at_most
+from flatwise.diagnostics import Diagnostic
+from flatwise.plan.clearance import by_line, unit_of
+from flatwise.stages import Plan
+from flatwise.units import show
+
+
+def check(plan: Plan) -> Iterator[Diagnostic]:
+    """Holders that leave less than the clearance under the lowest plane; with a gap left, the rule can be waived."""
+    clearance = plan.work.rules.clearance
+    for line in by_line(plan):
+        one = line[0]
+        holder, unit = one.holder, unit_of(plan)
+        stretch = one.stretch + 2.0 * clearance
+        limit = one.plane - clearance
+        places = " and ".join(each.holder.at for each in line)
+        yield Diagnostic(
+            "FW502",
+            f"The {holder.kind} {holder.name} keeps {show(stretch, unit)} of the {holder.edge} edge at {places} from "
+            f"being cut: it is {at_least(holder.height - limit, unit)} too tall to pass over with "
+            f"{show(clearance, unit)} of clearance when the {one.face} face is cut at {show(one.plane, unit)}.",
+            holder.span,
+            help=f"Use a {holder.kind} of at most {at_most(limit, unit)}, or leave the panel thicker.",
+            rule="clearance" if one.gap > 1e-9 else "",
+            value=one.gap,
+            limit=clearance,
+        )

@@ -1,0 +1,80 @@
+"""FW503 · holders overlap each other or the panel
+
+Two dogs or clamps would have to be in the same place, or a clamp reaches beyond the end of the edge that it
+pushes on.
+
+## Why it hurts
+What is set up at the machine is then not what was worked out, and nobody has checked that.
+
+## Fails
+```flat
+use "../shared/shop.flat"
+use "../shared/sample.flat"
+
+job demo from plain_top {
+    hold { clamp edge_cam right at 50%; clamp edge_cam back at 20%, 24% }
+}
+```
+
+## Mended
+```flat
+use "../shared/shop.flat"
+use "../shared/sample.flat"
+
+job demo from plain_top {
+    hold { clamp edge_cam right at 50%; clamp edge_cam back at 20%, 80% }
+}
+```
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from itertools import combinations
+
+from flatwise.diagnostics import Diagnostic, Related
+from flatwise.plan.clearance import overlap
+from flatwise.stages import Holder, Plan
+from flatwise.units import show
+
+
+def check(plan: Plan) -> Iterator[Diagnostic]:
+    """Every pair of holders, every holder against the outline, and clamps against the end of their edge."""
+    work = plan.work
+    for one, other in combinations(work.holders, 2):
+        deep = overlap(one, other)
+        if deep > 1e-6:
+            yield Diagnostic(
+                "FW503",
+                f"{_called(one).capitalize()} and {_called(other)} overlap by {show(deep)}.",
+                other.span,
+                related=(Related("the other one", one.span),),
+                help="Move one of them along the edge.",
+                value=deep,
+                limit=0.0,
+            )
+    for holder in work.holders:
+        side = work.width if holder.edge in ("left", "right") else work.length
+        low, high = (holder.y0, holder.y1) if holder.edge in ("left", "right") else (holder.x0, holder.x1)
+        out = max(-low, high - side)
+        if holder.kind == "clamp" and out > 1e-6:
+            yield Diagnostic(
+                "FW503",
+                f"{_called(holder).capitalize()} reaches {show(out)} beyond the end of the edge.",
+                holder.span,
+                help=f"Move it at least {show(out)} toward the middle of the edge.",
+                value=out,
+                limit=0.0,
+            )
+        inside = min(holder.x1, work.length) - max(holder.x0, 0.0), min(holder.y1, work.width) - max(holder.y0, 0.0)
+        if min(inside) > 1e-6:
+            yield Diagnostic(
+                "FW503",
+                f"{_called(holder).capitalize()} overlaps the panel by {show(min(inside))}.",
+                holder.span,
+                help="A holder touches the panel's edge from outside.",
+            )
+
+
+def _called(holder: Holder) -> str:
+    return f"the {holder.kind} {holder.name} on the {holder.edge} edge at {holder.at}"

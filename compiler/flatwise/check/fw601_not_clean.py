@@ -1,0 +1,100 @@
+"""FW601 · not enough thickness: the face can not come clean
+
+The plane that is asked for lies above the lowest place of the face, or so little below it that reading errors,
+the bed and the lean of the spindle may use that up. The message says the most that can be left.
+
+## Why it hurts
+Hollows of the old face stay in the new one, and the panel has to be cut once more, thinner than it was meant to
+be.
+
+## Fails
+```flat
+use "../shared/shop.flat"
+use "../shared/sample.flat"
+
+job demo from plain_top {
+    faces { first until clean; second to 31.8mm +/- 0.5mm; flip over long_edge }
+}
+```
+
+## Mended
+```flat
+use "../shared/shop.flat"
+use "../shared/sample.flat"
+
+job demo from plain_top {
+    faces { first until clean; second to 29mm +/- 0.5mm; flip over long_edge }
+}
+```
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from flatwise.check.mend import at_most, put
+from flatwise.diagnostics import Diagnostic
+from flatwise.model.job import FirstTo, SecondTo, Take
+from flatwise.plan.planes import clean_plane
+from flatwise.stages import Plan, Setup
+from flatwise.units import Quantity, show
+from flatwise_grammar.nodes import Span
+
+
+def check(plan: Plan) -> Iterator[Diagnostic]:
+    """The plane of every face against the highest plane that is sure to come clean."""
+    for setup in plan.setups:
+        if setup.again or plan.work.job.stock.is_bed:
+            continue
+        clean = clean_plane(plan.work, setup.top, setup.bound)
+        if setup.plane <= clean + plan.work.machine.controller.digit / 2.0 + 1e-9:
+            continue
+        yield _finding(plan, setup, clean)
+
+
+def _finding(plan: Plan, setup: Setup, clean: float) -> Diagnostic:
+    faces = plan.work.job.faces
+    asked = faces.first if setup.face == "first" else faces.second
+    written: Quantity | None = None
+    span: Span = faces.span(setup.face)
+    said = f"cut at {show(setup.plane)}"
+    if isinstance(asked, FirstTo):
+        written, said = asked.height, f"cut to {asked.height}"
+    elif isinstance(asked, SecondTo):
+        written, said = asked.thickness, f"cut to {asked.thickness}"
+    elif isinstance(asked, Take):
+        written, said = asked.depth, f"cut {asked.depth} deep"
+    unit: str | Quantity = written if written is not None else "mm"
+    if written is not None:
+        span = written.span
+    message = (
+        f"The {setup.face} face can't come clean {said}: its lowest place is {show(setup.lowest, unit)} above "
+        f"{'the bed' if setup.face == 'first' else 'the first face'}, and {show(setup.lowest - clean, unit, 3)} of "
+        "that is not certain"
+    )
+    if isinstance(asked, Take):
+        from flatwise.check.mend import at_least
+
+        text = at_least(setup.highest - clean + plan.work.machine.controller.digit, unit)
+        return Diagnostic(
+            "FW601",
+            f"{message}.",
+            span,
+            help=f"Take at least {text}.",
+            fix=put(written, text),
+            value=setup.plane,
+            limit=clean,
+        )
+    most = clean if setup.face == "first" else min(clean, plan.most_left)
+    if setup.face == "second" and clean > plan.most_left:
+        most = clean
+    text = at_most(most, unit)
+    return Diagnostic(
+        "FW601",
+        f"{message}; the most that can be left is {text}.",
+        span,
+        help=f"Ask for {text} or less, or support the panel so that it loses less.",
+        fix=put(written, text) if isinstance(asked, FirstTo | SecondTo) else None,
+        value=setup.plane,
+        limit=most,
+    )

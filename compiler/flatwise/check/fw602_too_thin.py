@@ -1,0 +1,59 @@
+"""FW602 · less left than allowed
+
+The panel would end up thinner than the shop's standard leaves.
+
+## Why it hurts
+A thin panel warps again, rings under the cutter, and is no longer what it was glued up for. A waiver with a
+reason lets it through.
+
+## Fails
+```flat
+use "../shared/shop.flat"
+use "../shared/sample.flat"
+
+job demo from plain_top {
+    faces { first until clean; second to 14mm +/- 0.5mm; flip over long_edge }
+}
+```
+
+## Mended
+```flat
+use "../shared/shop.flat"
+use "../shared/sample.flat"
+
+job demo from plain_top {
+    faces { first until clean; second to 29mm +/- 0.5mm; flip over long_edge }
+}
+```
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from flatwise.check.mend import at_least
+from flatwise.diagnostics import Diagnostic
+from flatwise.model.job import SecondTo
+from flatwise.stages import Plan
+from flatwise.units import Quantity, show
+
+
+def check(plan: Plan) -> Iterator[Diagnostic]:
+    """The thickness that is left against the standard's least."""
+    leave = plan.work.rules.leave
+    if leave is None or plan.forecast >= leave - plan.work.machine.controller.digit / 2.0 - 1e-9:
+        return
+    faces = plan.work.job.faces
+    last = faces.second if faces.second is not None else faces.first
+    written = last.thickness if isinstance(last, SecondTo) else None
+    unit: str | Quantity = written if written is not None else "mm"
+    yield Diagnostic(
+        "FW602",
+        f"{show(plan.forecast, unit)} would be left, less than the {at_least(leave, unit)} that the standard "
+        f"{plan.work.rules.standard} leaves.",
+        written.span if written is not None else faces.span("second" if faces.second is not None else "first"),
+        help=f"Leave {at_least(leave, unit)} or more.",
+        rule="leave",
+        value=plan.forecast,
+        limit=leave,
+    )

@@ -1,0 +1,56 @@
+"""FW604 · nothing to cut
+
+The plane that is asked for lies above the highest place of the face.
+
+## Why it hurts
+The cutter would run over the whole panel in the air, and nothing would be flat afterwards.
+
+## Fails
+```flat
+use "../shared/shop.flat"
+use "../shared/sample.flat"
+
+job demo from plain_top {
+    faces { first to 33mm; second to 29mm +/- 0.5mm; flip over long_edge }
+}
+```
+
+## Mended
+```flat
+use "../shared/shop.flat"
+use "../shared/sample.flat"
+
+job demo from plain_top {
+    faces { first to 31mm; second to 29mm +/- 0.5mm; flip over long_edge }
+}
+```
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from flatwise.diagnostics import Diagnostic
+from flatwise.stages import Plan
+from flatwise.units import Quantity, show
+
+
+def check(plan: Plan) -> Iterator[Diagnostic]:
+    """The plane of every face against the highest place of the forecast."""
+    faces = plan.work.job.faces
+    for setup in plan.setups:
+        if setup.plane < setup.highest - 1e-9:
+            continue
+        asked = faces.first if setup.face == "first" else faces.second
+        written = getattr(asked, "height", None) or getattr(asked, "thickness", None)
+        unit: str | Quantity = written if written is not None else "mm"
+        over = "the bed" if setup.face == "first" else "the first face"
+        yield Diagnostic(
+            "FW604",
+            f"There is nothing to cut on the {setup.face} face: its highest place is {show(setup.highest, unit)} above "
+            f"{over}, and {show(setup.plane, unit)} is asked for.",
+            written.span if written is not None else faces.span(setup.face),
+            help="Ask for less, or until clean.",
+            value=setup.plane,
+            limit=setup.highest,
+        )

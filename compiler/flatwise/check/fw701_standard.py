@@ -1,0 +1,174 @@
+"""FW701 · a rule of the shop's standard is broken
+
+The job is within what cutter, machine and holders stand, but outside of what the shop has agreed on: the depth
+of a pass, the overrun past the edges, the ridge between rows, the share of the spindle's power, or the
+difference between what the two faces lose. A waiver with a reason lets one rule through.
+
+## Why it hurts
+The rules are what the shop has learned. A panel that loses much more on one side than on the other, for one,
+moves again as its inner stresses even out.
+
+## Fails
+```flat
+use "../shared/shop.flat"
+use "../shared/sample.flat"
+
+job demo from plain_top {
+    cut { depth 0.8mm }
+}
+```
+
+## Mended
+```flat
+use "../shared/shop.flat"
+use "../shared/sample.flat"
+
+job demo from plain_top {
+    cut { depth 0.6mm }
+}
+```
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from flatwise.check.mend import at_least, at_most, put
+from flatwise.diagnostics import Diagnostic, Related
+from flatwise.plan.cutting import spindle_power
+from flatwise.stages import Plan
+from flatwise.units import Quantity, show
+from flatwise_grammar.nodes import Span
+
+
+def check(plan: Plan) -> Iterator[Diagnostic]:
+    """Rules depth, overrun, ridge, power and uneven; clearance is judged with FW502, which carries its rule."""
+    yield from _depth(plan)
+    yield from _overrun(plan)
+    if plan.setups:
+        yield from _ridge(plan)
+        yield from _power(plan)
+        yield from _uneven(plan)
+
+
+def _finding(
+    plan: Plan,
+    rule: str,
+    message: str,
+    span: Span,
+    value: float,
+    limit: float,
+    hint: str,
+    fixed: tuple[Quantity, str] | None = None,
+) -> Diagnostic:
+    written = plan.work.rules.spans.get(rule)
+    return Diagnostic(
+        "FW701",
+        message,
+        span,
+        related=(Related(f"the rule {rule} of {plan.work.rules.standard}", written),) if written is not None else (),
+        help=f"{hint}; or waive {rule} and say why.",
+        fix=put(*fixed) if fixed is not None else None,
+        rule=rule,
+        value=value,
+        limit=limit,
+    )
+
+
+def _depth(plan: Plan) -> Iterator[Diagnostic]:
+    rule, cut = plan.work.rules.depth, plan.work.job.cut
+    if rule is None:
+        return
+    for what, written in (("depth", cut.depth), ("finish", cut.finish)):
+        if written is None or float(written) <= rule + 1e-9:
+            continue
+        text = at_most(min(rule, float(plan.work.cutter.depth)), written)
+        yield _finding(
+            plan,
+            "depth",
+            f"The {what} of {written} is more than the {at_most(rule, written)} that the standard allows in one pass.",
+            written.span,
+            float(written),
+            rule,
+            f"Write {text} or less",
+            (written, text),
+        )
+
+
+def _overrun(plan: Plan) -> Iterator[Diagnostic]:
+    rule, written = plan.work.rules.overrun, plan.work.job.cut.overrun
+    if rule is None or written is None or float(written) >= rule - 1e-9:
+        return
+    text = at_least(rule, written)
+    yield _finding(
+        plan,
+        "overrun",
+        f"The cutter runs only {written} past the edges, less than the {text} of the standard.",
+        written.span,
+        float(written),
+        rule,
+        f"Write {text} or more",
+        (written, text),
+    )
+
+
+def _ridge(plan: Plan) -> Iterator[Diagnostic]:
+    rule, setup, stepover = plan.work.rules.ridge, plan.setups[0], plan.work.job.cut.stepover
+    if rule is None or setup.ridge <= rule + 1e-9:
+        return
+    share = rule / plan.work.machine.tram.tangent / float(plan.work.cutter.diameter)
+    text = at_most(share, "%")
+    wrote = plan.work.job.cut.wrote("stepover")
+    yield _finding(
+        plan,
+        "ridge",
+        f"The lean of the spindle leaves ridges of {show(setup.ridge, 'mm', 3)} between the rows, more than the "
+        f"{show(rule, 'mm', 3)} of the standard.",
+        plan.work.job.cut.span("stepover"),
+        setup.ridge,
+        rule,
+        f"Write a stepover of {text} or less, or tram the spindle",
+        (stepover, text) if wrote else None,
+    )
+
+
+def _power(plan: Plan) -> Iterator[Diagnostic]:
+    setup = max(plan.setups, key=lambda setup: setup.power)
+    whole = spindle_power(plan.work.machine, setup.speed)
+    limit = plan.work.rules.power * whole
+    if setup.power <= limit + 1e-6 or setup.power > whole + 1e-6:
+        return
+    cut, unit = plan.work.job.cut, plan.work.machine.spindle.power
+    written = cut.feed if isinstance(cut.feed, Quantity) else None
+    text = at_most(setup.feed * limit / setup.power, written if written is not None else "mm/min")
+    yield _finding(
+        plan,
+        "power",
+        f"The cut needs about {show(setup.power, unit, 3)}, {100 * setup.power / whole:.0f}% of what the spindle gives "
+        f"at {setup.speed:.0f}rpm; the standard allows {100 * plan.work.rules.power:.0f}%.",
+        written.span if written is not None else cut.head,
+        setup.power / whole,
+        plan.work.rules.power,
+        f"Feed {text} or less, or write a smaller depth or stepover",
+    )
+
+
+def _uneven(plan: Plan) -> Iterator[Diagnostic]:
+    rule = plan.work.rules.uneven
+    both = {setup.face: setup.removed_mean for setup in plan.setups if not setup.again}
+    if rule is None or len(both) < 2 or plan.work.job.after_first is not None:
+        return
+    apart = abs(both["first"] - both["second"])
+    if apart <= rule + 1e-9:
+        return
+    more = max(both, key=lambda face: both[face])
+    yield _finding(
+        plan,
+        "uneven",
+        f"The {more} face loses {show(apart, 'mm', 3)} more than the other, and the standard allows "
+        f"{show(rule, 'mm', 3)}.",
+        plan.work.job.faces.span(more),
+        apart,
+        rule,
+        "Cut the first face balanced, so that both lose about the same",
+    )
