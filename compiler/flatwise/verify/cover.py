@@ -6,8 +6,8 @@ from collections.abc import Sequence
 
 #: A convex polygon, its corners in order, mm.
 Polygon = list[tuple[float, float]]
-#: Strips narrower than this, mm, are rounding and not wood.
-NOTHING = 1e-3
+#: Strips narrower than this, mm, are the rounding of coordinates and not wood.
+NOTHING = 5e-3
 
 
 def covered(

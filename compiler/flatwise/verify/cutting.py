@@ -116,6 +116,7 @@ def _rapid(bench: Bench, step: Move, capsule: Capsule, least: float, sideways: b
         f"Line {step.block.line} moves at rapid {into} at {bench.at(met.x, met.y)}, "
         f"nearest to {bench.where(met.x, met.y, least)}."
     )
+    bench.collisions.add(step.block.line)
     hit(bench, "rapid", message, step.block, "Lift before a G0, or feed with G1.")
 
 

@@ -123,7 +123,7 @@ def prove(program: bytes, plan: Plan, setup: Setup, name: str, head: dict[str, s
         collisions=len(bench.collisions),
         left_above_plane=above,
         flatness=_flatness(plan, setup, moves, bench.same),
-        removed_volume=wood.removed(),
+        removed_volume=round(wood.removed(), 3),
     )
     return proof, bench.findings()
 
@@ -182,7 +182,7 @@ def _left(bench: Bench, last: Block | None) -> float:
         )
         bench.add("left", fw904_wood_left.left(message, span))
     lowest, x, y = wood.cleanest
-    if lowest < plane - 2 * bench.same and needed is None:
+    if lowest < plane - 2 * bench.same and needed is None and not setup.again:
         message = (
             f"The top may lie {bench.mm(round(plane - lowest, 4))} below the plane at {bench.at(x, y)}, "
             f"so that some of the old face would be left there."

@@ -17,7 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from flatwise.surface import Array, Surface
-from flatwise.verify.cover import covered
+from flatwise.verify.cover import NOTHING, covered
 
 #: Below this, mm, wood and cutter do not meet: the controller's rounding is as large.
 GRAZE = 1e-3
@@ -207,7 +207,7 @@ class Wood:
             columns = slice(int(first[some].min()), int(last[some].max()))
             index = np.arange(columns.start, columns.stop)
             met = (index >= first[:, None]) & (index < last[:, None])
-            lefts, rights = _chord(c, edges)
+            lefts, rights = _chord(c._replace(radius=c.radius + NOTHING), edges)
             inner_first = np.ceil(np.maximum(lefts[:-1], lefts[1:]) / self.dx - 1e-9)
             inner_last = np.floor(np.minimum(rights[:-1], rights[1:]) / self.dx + 1e-9)
             inside = (index >= inner_first[:, None]) & (index < inner_last[:, None])

@@ -1,0 +1,223 @@
+"""Plans and programs made by hand for the tests of verifying: nothing here comes from the planner or the writer."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
+from math import cos, hypot, radians, sin
+from typing import Any
+
+from flatwise.model.job import Box, Corner, Cut, Faces, Flip, Hold, Job, SecondTo, Stock, UntilClean, Zero, ZeroZ
+from flatwise.model.shop import (
+    ChipLoad,
+    ColletCode,
+    Controller,
+    Cutter,
+    Lean,
+    Machine,
+    Shoe,
+    SpeedRange,
+    Spindle,
+    Travel,
+    Wood,
+)
+from flatwise.model.words import Code, Name, Whole
+from flatwise.stages import Holder, Panel, Pass, Plan, Proof, Rules, Setup, Touch, Work
+from flatwise.surface import Surface
+from flatwise.units import NOWHERE, Quantity, quantity
+from flatwise.verify import verify
+
+LENGTH, WIDTH, HIGH = 300.0, 200.0, 30.0
+RADIUS = 32.0
+#: where the panel's corner lies in machine coordinates, mm
+CORNER = (500.0, 500.0)
+PAPER = 0.05
+LIFT = 70.0
+
+
+def mm(value: float) -> Quantity:
+    return quantity(f"{value:g}", "mm")
+
+
+def machine(**controller: Any) -> Machine:
+    return Machine(
+        travel=Travel(x=mm(1400), y=mm(1400), z=mm(160)),
+        feed=quantity("8", "m/min"),
+        spindle=Spindle(power=quantity("2", "kW"), least=quantity("8000", "rpm"), most=quantity("24000", "rpm")),
+        collet=ColletCode(code=Code("ER20")),
+        nose=mm(63),
+        shoe=Shoe(across=mm(140), above=mm(4)),
+        tram=Lean(out=mm(0.02), over=mm(200)),
+        controller=Controller(**{"offset": Code("G55"), "spin_up": quantity("4", "s"), **controller}),
+    )
+
+
+def cutter(**changed: Any) -> Cutter:
+    words: dict[str, Any] = {
+        "diameter": mm(2 * RADIUS),
+        "wings": Whole(3),
+        "shank": mm(12),
+        "blade": mm(9),
+        "stick_out": mm(38),
+        "depth": mm(1.2),
+        "speed": SpeedRange(least=quantity("10000", "rpm"), most=quantity("16000", "rpm")),
+        "chip_load": ChipLoad(least=mm(0.1), most=mm(0.3)),
+    }
+    return Cutter(**{**words, **changed})
+
+
+def work(length: float = LENGTH, width: float = WIDTH, name: str = "tray", **changed: Any) -> Work:
+    job = Job(
+        machine=Name("router"),
+        stock=Stock(size=Box(length=mm(length), width=mm(width), thickness=mm(HIGH)), wood=Name("ash"), grain="x"),
+        hold=Hold(),
+        zero=Zero(corner=Corner(corner="front_left", x=mm(CORNER[0]), y=mm(CORNER[1])), z=ZeroZ(on="top")),
+        cut=Cut(cutter=Name("fly_64")),
+        faces=Faces(first=UntilClean(until="until"), second=SecondTo(thickness=mm(28)), flip=Flip(edge="long_edge")),
+    )
+    made = Work(
+        name=name,
+        path=f"jobs/{name}.flat",
+        span=NOWHERE,
+        job=job,
+        machine=machine(),
+        cutter=cutter(),
+        wood=Wood(density=quantity("670", "kg/m3"), modulus=quantity("12000", "MPa")),
+        rules=Rules(),
+        holders=(),
+        sets={},
+        points={},
+        waivers={},
+        sources=(),
+    )
+    return replace(made, **changed)
+
+
+def dog(x: float, y: float, height: float, across: float = 19.0) -> Holder:
+    r = across / 2
+    return Holder(
+        "dog", "low_dog", "left", y, f"{y:g}mm", x - r, y - r, x + r, y + r, height, (1.0, 0.0), 0.0, 5.0, NOWHERE
+    )
+
+
+def clamp(x0: float, y0: float, x1: float, y1: float, height: float) -> Holder:
+    return Holder("clamp", "cam", "right", y0, "50%", x0, y0, x1, y1, height, (-1.0, 0.0), 450.0, 8.0, NOWHERE)
+
+
+def setup(
+    top: Surface | None = None,
+    planes: Sequence[float] = (29.5, 29.0),
+    *,
+    bound: float = 0.0,
+    limit: float = 0.5,
+    **changed: Any,
+) -> Setup:
+    """A first face of a panel that lies flat at HIGH, or as `top` says; passes carry planes, no moves."""
+    top = top if top is not None else Surface.flat(LENGTH, WIDTH, HIGH)
+    made = Setup(
+        face="first",
+        top=top,
+        under=Surface.flat(top.length, top.width, 0.0),
+        bound=bound,
+        plane=planes[-1],
+        passes=tuple(Pass(plane, limit, limit, False, True, (), (), 0.0, 0.0) for plane in planes),
+        holders=(),
+        shims=(),
+        touch=Touch("top", top.length / 2, top.width / 2, HIGH, HIGH, bound, PAPER),
+        origin=(0.0, 0.0),
+        origin_machine=CORNER,
+        lift=LIFT,
+        overrun=6.0,
+        stepover=0.6 * 2 * RADIUS,
+        speed=14000.0,
+        feed=6000.0,
+        feed_limit="machine",
+        chip_load=0.14,
+        rim_speed=46.9,
+        power=100.0,
+        force=2.0,
+        holding_load=60.0,
+        ridge=0.004,
+        removed_least=HIGH - planes[-1],
+        removed_mean=HIGH - planes[-1],
+        removed_most=HIGH - planes[-1],
+        time=60.0,
+    )
+    return replace(made, **changed)
+
+
+def plan(one: Setup, of: Work | None = None) -> Plan:
+    flat = Surface.flat(one.top.length, one.top.width, 0.0)
+    return Plan(
+        work=of if of is not None else work(one.top.length, one.top.width),
+        panel=Panel(flat, one.top, 0.0, 0.0, 0.0, True, True),
+        seating=None,
+        setups=(one,),
+        target=None,
+        forecast=one.plane,
+        plus_minus=0.1,
+        parts=(),
+        most_left=one.plane,
+    )
+
+
+Row = tuple[float, float, float, float]
+
+
+def rows(
+    length: float = LENGTH, width: float = WIDTH, *, step: float = 1.3 * RADIUS, angle: float = 0.0, past: float = 6.0
+) -> list[Row]:
+    """Zigzag rows (ax, ay, bx, by) at an angle in degrees that cover a panel; ends lie clear of it."""
+    c, s = cos(radians(angle)), sin(radians(angle))
+    half = (abs(c) * width + abs(s) * length) / 2
+    run = (abs(c) * length + abs(s) * width) / 2 + RADIUS + past
+    count = max(1, -(-int(1e6 * (2 * (half + past - RADIUS))) // int(1e6 * step)))
+    first = -(half + past - RADIUS)
+    spread = 2 * (half + past - RADIUS) / count
+    made = []
+    for i in range(count + 1):
+        v, way = first + i * spread, 1 if i % 2 == 0 else -1
+        middle = (length / 2 - s * v, width / 2 + c * v)
+        made.append(
+            (middle[0] - way * c * run, middle[1] - way * s * run, middle[0] + way * c * run, middle[1] + way * s * run)
+        )
+    return made
+
+
+def lines(
+    planes: Sequence[float] = (29.5, 29.0), sweep: Iterable[Row] | None = None, *, zero: float = HIGH + PAPER
+) -> list[str]:
+    """A whole program that sweeps the same rows at each plane, one line an item."""
+    sweep = list(sweep if sweep is not None else rows())
+    text = [
+        "(flatwise program)",
+        "(job tray)",
+        "(face first)",
+        "G17 G21 G40 G49 G80 G90 G94",
+        "G55",
+        f"G0 Z{LIFT - zero:.3f}",
+        "S14000 M3",
+        "G4 P4.",
+    ]
+    for plane in planes:
+        ax, ay, *_ = sweep[0]
+        text += [f"G0 X{ax:.4f} Y{ay:.4f}", f"G0 Z{plane + 2 - zero:.3f}", f"G1 Z{plane - zero:.3f} F6000"]
+        for ax, ay, bx, by in sweep:
+            text += [f"G1 X{ax:.4f} Y{ay:.4f}", f"G1 X{bx:.4f} Y{by:.4f}"]
+        text += [f"G0 Z{LIFT - zero:.3f}"]
+    return [*text, "M5", "M9", "M30"]
+
+
+def proof(text: Sequence[str], one: Setup | None = None, of: Work | None = None) -> tuple[Proof, list[str]]:
+    """What verifying says: the proof, and `CODE message` of every finding."""
+    made = one if one is not None else setup()
+    shown, findings = verify(("\n".join(text) + "\n").encode("ascii"), plan(made, of), made)
+    return shown, [f"{finding.code} {finding.message}" for finding in findings]
+
+
+def codes(found: Iterable[str]) -> set[str]:
+    return {one[:5] for one in found}
+
+
+def far(row: Row) -> float:
+    return hypot(row[2] - row[0], row[3] - row[1])

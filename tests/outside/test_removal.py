@@ -1,0 +1,136 @@
+"""What the height field says is cut, against shapely's areas and distances and against closed forms."""
+
+from __future__ import annotations
+
+from math import pi
+
+import numpy as np
+import pytest
+import shapely
+from compiler.verify_programs import HIGH, LENGTH, RADIUS, WIDTH, lines, proof, setup
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from shapely.geometry import LineString, Point, Polygon, box
+
+from flatwise.surface import Surface
+from flatwise.verify.cover import covered
+from flatwise.verify.holders import Obstacle, distance
+from flatwise.verify.wood import GRAZE, Capsule, Wood
+
+places = st.floats(-60.0, 160.0)
+radii = st.floats(3.0, 40.0)
+capsules = st.builds(Capsule, places, places, places, places, radii)
+
+
+def swept(c: Capsule, more: float = 0.0) -> Polygon:
+    """The area under a disc that moves along a segment; its outline is 0.03 % inside the true one."""
+    line = Point(c.ax, c.ay) if (c.ax, c.ay) == (c.bx, c.by) else LineString([(c.ax, c.ay), (c.bx, c.by)])
+    return line.buffer(c.radius + more, quad_segs=64)
+
+
+@settings(max_examples=60, deadline=None)
+@given(capsules)
+def test_cells_that_are_cut_lie_inside_the_swept_area_and_all_that_it_meets_are_met(c: Capsule) -> None:
+    wood = Wood(Surface.flat(100.0, 70.0, 10.0), 0.0, cell=3.0)
+    inside, met = np.zeros((wood.ny, wood.nx), bool), np.zeros((wood.ny, wood.nx), bool)
+    for rows, columns, some, whole in wood._chunks(c):
+        met[rows, columns] |= some
+        inside[rows, columns] |= whole
+    x, y = np.meshgrid(wood.xs, wood.ys)
+    cells = shapely.box(x[:-1, :-1], y[:-1, :-1], x[1:, 1:], y[1:, 1:])
+    # shapely's round ends are polygons, so compare with a disc a little larger and a little smaller
+    slack = 1e-3 * c.radius + 0.01  # the field counts strips under 0.005 mm as nothing
+    assert not (inside & ~shapely.contains_properly(swept(c, slack), cells)).any()
+    assert not (shapely.contains_properly(swept(c, -slack), cells) & ~inside).any()
+    assert not (met & ~shapely.intersects(swept(c, slack), cells)).any()
+    assert not (shapely.intersects(swept(c, -slack - GRAZE), cells) & ~met).any()
+
+
+@settings(max_examples=40, deadline=None)
+@given(st.lists(capsules, min_size=1, max_size=4))
+def test_the_volume_of_any_sweeps_is_shapelys_area_times_the_depth(moves: list[Capsule]) -> None:
+    wood = Wood(Surface.flat(100.0, 70.0, 10.0), 0.0, cell=0.5)
+    for move in moves:
+        wood.sweep(move, 9.0, 9.0)
+    wood.settle()
+    area = shapely.union_all([swept(move) for move in moves]).intersection(box(0, 0, 100, 70)).area
+    assert wood.removed() == pytest.approx(area, rel=0.005, abs=8.0)
+
+
+@settings(max_examples=120, deadline=None)
+@given(
+    st.lists(st.builds(Capsule, places, places, places, places, st.floats(10.0, 60.0)), min_size=1, max_size=5),
+    st.floats(0.0, 90.0), st.floats(0.0, 90.0), st.floats(0.2, 30.0), st.floats(0.2, 30.0),
+)  # fmt: skip
+def test_a_box_is_never_called_covered_when_shapely_finds_a_hole(
+    moves: list[Capsule], x: float, y: float, wide: float, deep: float
+) -> None:
+    area = box(x, y, x + wide, y + deep)
+    # 5e-3 mm is what counts as nothing; shapely's round ends lie up to 0.03 % inside
+    generous = shapely.union_all([swept(move, 0.006 + 1e-3 * move.radius) for move in moves])
+    if covered((x, x + wide, y, y + deep), moves):
+        assert generous.buffer(1e-9).covers(area)
+    if len(moves) == 1 and swept(moves[0]).covers(area):
+        assert covered((x, x + wide, y, y + deep), moves)
+
+
+@settings(max_examples=60, deadline=None)
+@given(st.tuples(places, places, places, places), st.tuples(places, places), st.floats(1.0, 50.0), st.floats(1.0, 50.0))
+def test_distances_to_clamps_and_dogs_are_shapelys(
+    move: tuple[float, float, float, float], corner: tuple[float, float], wide: float, deep: float
+) -> None:
+    (x, y), ends = corner, np.array([move])
+    clamp = Obstacle("clamp", "c", "", False, x, y, x + wide, y + deep, 10.0)
+    dog = Obstacle("dog", "d", "", True, x, y, x + wide, y + wide, 10.0)
+    line = LineString([move[:2], move[2:]])
+    hull = box(min(move[0], move[2]), min(move[1], move[3]), max(move[0], move[2]), max(move[1], move[3]))
+    middle = Point(x + wide / 2, y + wide / 2)
+    for way, shape in ((False, line), (True, hull)):
+        boxed = np.array([way])
+        assert distance(ends, boxed, clamp)[0] == pytest.approx(shape.distance(box(x, y, x + wide, y + deep)), abs=1e-9)
+        assert distance(ends, boxed, dog)[0] == pytest.approx(max(shape.distance(middle) - wide / 2, 0.0), abs=1e-9)
+
+
+def one_cut(move: tuple[float, float, float, float], depth: float, radius: float = RADIUS, cell: float = 1.0) -> float:
+    wood = Wood(Surface.flat(LENGTH, WIDTH, HIGH), 0.0, cell)
+    for z in (HIGH - depth / 2, HIGH - depth):  # twice over the same place, as passes go
+        wood.sweep(Capsule(*move, radius), z, z)
+    wood.settle()
+    return wood.removed()
+
+
+@pytest.mark.parametrize("x", [150.0, 150.37])
+def test_a_plunge_takes_a_cylinder(x: float) -> None:
+    assert one_cut((x, 101.21, x, 101.21), 2.0) == pytest.approx(pi * RADIUS**2 * 2.0, rel=0.005)
+
+
+@pytest.mark.parametrize(("y", "radius"), [(100.0, 32.0), (100.3, 31.75), (77.77, 12.7)])
+def test_a_slot_takes_its_width_times_length_times_depth(y: float, radius: float) -> None:
+    volume = one_cut((-50.0, y, LENGTH + 50.0, y), 1.5, radius)
+    assert volume == pytest.approx(2 * radius * LENGTH * 1.5, rel=0.005)
+
+
+def test_a_slanting_slot_with_round_ends() -> None:
+    far = np.hypot(120.0, 60.0)
+    volume = one_cut((80.0, 60.0, 200.0, 120.0), 1.0)
+    assert volume == pytest.approx(2 * RADIUS * far + pi * RADIUS**2, rel=0.005)
+
+
+def test_a_whole_face_takes_area_times_depth() -> None:
+    shown, found = proof(lines())
+    assert found == []
+    assert shown.removed_volume == pytest.approx(LENGTH * WIDTH * 1.0, rel=1e-9)
+
+
+def test_a_sloping_face_takes_its_wedge() -> None:
+    top = Surface(np.array([0.0, LENGTH]), np.array([0.0, WIDTH]), np.array([[30.0, 29.6], [30.0, 29.6]]))
+    shown, found = proof(lines(), setup(top))
+    assert found == []
+    assert shown.removed_volume == pytest.approx(LENGTH * WIDTH * 0.8, rel=1e-6)
+
+
+def test_the_lean_leaves_the_ridge_and_hollow_of_the_closed_forms() -> None:
+    # s·tan θ and R·sin θ·[1 − √(1 − (s/2R)²)]: derived closed forms; 0.02 mm in 200 mm is tan θ = 0.0001
+    shown, _ = proof(lines())
+    step = (WIDTH + 12.0 - 64.0) / 4  # four spaces of at most 41.6 mm
+    assert shown.flatness == pytest.approx(step * 1e-4, abs=2e-6)
