@@ -101,8 +101,9 @@ def negative_gap(work: Work, gap: Reading) -> Diagnostic:
 def no_such_line(work: Work, step: Step) -> Diagnostic:
     """A step that is not at a glue line of the stock."""
     lines = work.job.stock.glue_lines
+    related: tuple[Related, ...] = ()
     if lines is None:
-        there, related = "the stock names no glue lines", ()
+        there = "the stock names no glue lines"
     else:
         there = f"the stock's glue lines are at {lines.axis} {', '.join(str(at) for at in lines.at)}"
         related = (Related("the glue lines", lines.span),)
@@ -120,8 +121,8 @@ def below_bed(work: Work, block: Survey, depth: float, bound: float) -> Diagnost
     unit = block.gap[0].value if block.gap else "mm"
     return Diagnostic(
         "FW202",
-        f"The gaps together put the lower face {show(depth, unit)} below the bed, more than the {show(bound, unit)} that"
-        " they can be off.",
+        f"The gaps together put the lower face {show(depth, unit)} below the bed, more than the {show(bound, unit)}"
+        " that they can be off.",
         block.span("gap"),
         help="Corners that no gap is given for count as touching: feel them again, and give a gap for each that does"
         " not touch.",
@@ -133,8 +134,8 @@ def unlike_gap(work: Work, block: Survey, gap: Reading, forecast: float, bound: 
     x, y = gap.place.on(work.length, work.width)
     return Diagnostic(
         "FW202",
-        f"The gap under {spoken(gap.place.name, x, y, gap.value)} is given as {gap.value}, but the probed heights and the"
-        f" thickness put the lower face {show(forecast, gap.value)} above the bed there, and they can be off by"
+        f"The gap under {spoken(gap.place.name, x, y, gap.value)} is given as {gap.value}, but the probed heights and"
+        f" the thickness put the lower face {show(forecast, gap.value)} above the bed there, and they can be off by"
         f" {show(bound, gap.value)} together.",
         gap.value.span,
         related=(Related("the probed heights", block.span("probe")),),

@@ -1,12 +1,13 @@
 """FW203 · the panel rocks as supported
 
-A panel that is not flat rests on three places.  Pressed with 50 N (about the weight of five kilograms) at a corner or at the middle
-of an edge, it tips over to another three, and that place moves by more than the standard's `rock` allows.
+A panel that is not flat rests on three places.  Pressed with 50 N (about the weight of five kilograms) at a
+corner or at the middle of an edge, it tips over to another three, and that place moves by more than the standard's
+`rock` allows.
 
 ## Why it hurts
 The cutter presses on the panel too.  A panel that tips under it is cut at one height with the corner up and at
-another with the corner down: the face comes out neither flat nor smooth, and a dog or clamp can lose its hold.  Clamps at
-the edges do not press the panel down, so they do not mend it.
+another with the corner down: the face comes out neither flat nor smooth, and a dog or clamp can lose its hold.
+Clamps at the edges do not press the panel down, so they do not mend it.
 
 ## Fails
 ```flat

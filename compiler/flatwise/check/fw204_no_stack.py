@@ -45,8 +45,8 @@ def no_stack(work: Work, shim: Shim, limit: float) -> Diagnostic:
     laid = f"the best stack, {show(shim.height, unit)}," if shim.leaves else "no leaf of the set fits, which"
     return Diagnostic(
         "FW204",
-        f"Under {spoken(shim.place, shim.x, shim.y, unit)} {laid} leaves a gap of {show(shim.gap_left, unit)}, more than"
-        f" the {show(limit, unit)} allowed.",
+        f"Under {spoken(shim.place, shim.x, shim.y, unit)} {laid} leaves a gap of {show(shim.gap_left, unit)}, more"
+        f" than the {show(limit, unit)} allowed.",
         shim.span,
         help=f"Set the height by hand, `shim {show(shim.height + shim.gap_left, unit)} under …`, or give the set a"
         " leaf that makes up the difference.",

@@ -51,8 +51,8 @@ def no_survey(work: Work, bound: float) -> Diagnostic:
         work.job.survey.head if work.job.survey is not None else work.job.stock.head,
         "error" if required else "warning",
         related=(Related("the rule", rule),) if required and rule is not None else (),
-        help="Give a survey: the thickness at the corners, the edge middles and the centre, and the gap under each edge that does not"
-        " touch.",
+        help="Give a survey: the thickness at the corners, the edge middles and the centre, and the gap under"
+        " each edge that does not touch.",
         rule="survey" if required else "",
         value=0.0 if required else None,
         limit=1.0 if required else None,
@@ -93,8 +93,8 @@ def unseen(work: Work, block: Survey, what: str, shapes: tuple[str, ...], amount
     if not real:
         return Diagnostic(
             "FW205",
-            f"The readings of the {what} can't tell cup across the grain from bow along it; the mean of both is taken and"
-            " half of their difference is added to what it may be off.",
+            f"The readings of the {what} can't tell cup across the grain from bow along it; the mean of both is taken"
+            " and half of their difference is added to what it may be off.",
             block.span(kind),
             "warning",
             help=f"Measure the {kind} at {ends} as well: it would settle which of the two it is.",

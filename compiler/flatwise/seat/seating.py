@@ -52,15 +52,14 @@ def seat(work: Work, panel: Panel) -> tuple[Seating | None, Findings]:
     spots = _spots(work)
     seats = _Seats(work, panel, spots)
     outcomes = {"natural": seats.natural()}
+    aim, other = "natural", ""
     if any(spot.choice for spot in spots) and work.job.supports is not None:
         outcomes["least_removal"] = seats.least_removal(outcomes["natural"])
-        aim = work.job.supports.aim
+        aim = str(work.job.supports.aim)
         other = "natural" if aim == "least_removal" else "least_removal"
         # filling the gaps of the natural pose can leave more than the leaves make of the best tilt
         if aim == "least_removal" and outcomes["natural"].most > outcomes[aim].most + SAME:
             aim, other = other, aim
-    else:
-        aim, other = "natural", ""
     taken = outcomes[aim]
     shims = seats.shims(taken)
     heights = seats.heights(taken.chosen)
@@ -83,12 +82,14 @@ def seat(work: Work, panel: Panel) -> tuple[Seating | None, Findings]:
     )
     if not _cuts_first(work):
         return seating, ()
+    from flatwise.seat.bending import bends
+
     findings: Findings = tuple(
         fw204_no_stack.no_stack(work, shim, limit) for shim in shims if not shim.by_hand and shim.gap_left > limit
     )
     if seating.rocks:
         findings += (fw203_rocks.rocks(work, taken.rock, seats.mend(taken)),)
-    return seating, findings
+    return seating, findings + bends(work, panel, seating)
 
 
 def _cuts_first(work: Work) -> bool:

@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Protocol
 
+import numpy as np
+
 from flatwise.surface import Array
 from flatwise.survey.forms import Fit
 
@@ -41,12 +43,10 @@ class Known:
 
     def on(self, xs: Array, ys: Array) -> Array:
         """(ny, nx) heights on a grid (mm)."""
-        total = sum(share * field.on(xs, ys) for share, field in self.fields)
-        return total if self.fields else _level(xs, ys)
-
-
-def _level(xs: Array, ys: Array) -> Array:
-    return 0.0 * (ys[:, None] + xs[None, :])
+        total = np.zeros((len(ys), len(xs)))
+        for share, field in self.fields:
+            total = total + share * field.on(xs, ys)
+        return total
 
 
 def fitted_known(fitted: Fit, within: float) -> Known:
