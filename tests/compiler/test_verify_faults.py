@@ -1,0 +1,404 @@
+"""Each thing that verifying can find, on a small flat panel and a program made by hand."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from compiler.verify_programs import (
+    CORNER,
+    HIGH,
+    LENGTH,
+    LIFT,
+    PAPER,
+    RADIUS,
+    WIDTH,
+    clamp,
+    codes,
+    cutter,
+    dog,
+    lines,
+    machine,
+    plan,
+    proof,
+    rows,
+    setup,
+    work,
+)
+
+from flatwise.model.shop import Controller
+from flatwise.model.words import Code
+from flatwise.stages import Rules, Touch
+from flatwise.surface import Surface
+from flatwise.units import quantity
+from flatwise.verify import header, judge, verify
+
+SAFETY = ["G17 G21 G40 G49 G80 G90 G94", "G55"]
+
+
+def without(text: list[str], start: str) -> list[str]:
+    """The program without its first line that starts so."""
+    at = next(i for i, line in enumerate(text) if line.startswith(start))
+    return text[:at] + text[at + 1 :]
+
+
+def swapped(text: list[str], old: str, new: str, *, which: int = 0) -> list[str]:
+    """The program with `old` replaced in the n-th line that has it."""
+    at = [i for i, line in enumerate(text) if old in line][which]
+    return [*text[:at], text[at].replace(old, new), *text[at + 1 :]]
+
+
+def one(found: list[str], code: str, *parts: str) -> None:
+    """Exactly one finding of this code has all the parts."""
+    assert [line for line in found if line.startswith(code) and all(part in line for part in parts)], found
+
+
+def test_a_good_program_has_no_findings() -> None:
+    shown, found = proof(lines())
+    assert found == []
+    assert (shown.deepest_bite, shown.collisions, shown.left_above_plane) == (0.5, 0, 0.0)
+    # lift; then for both planes over, down, down, and two lines for each of five rows, and up
+    assert shown.program_moves == 1 + 2 * (3 + 2 * len(rows()) + 1)
+
+
+def test_rows_across_and_slanting_are_as_good() -> None:
+    for angle in (90.0, 17.0, 45.0):
+        assert proof(lines(sweep=rows(angle=angle)))[1] == []
+
+
+# -- FW902: deeper or elsewhere ---------------------------------------------------------------------------------
+
+
+def test_a_bite_that_is_too_deep_names_line_place_depth_and_pass() -> None:
+    text = lines((29.45, 29.0))
+    _, found = proof(text, setup())
+    one(found, "FW902", "bites 0.55mm deep", "pass 1", "may take 0.5mm")
+    assert len(found) == 1
+
+
+def test_below_the_plane() -> None:
+    _, found = proof(lines((29.5, 28.99)))
+    one(found, "FW902", "0.01mm below the plane")
+
+
+def test_a_bite_is_judged_with_the_bound_and_reported_without() -> None:
+    shown, found = proof(lines(), setup(bound=0.1))
+    one(found, "FW902", "bites 0.6mm")
+    assert shown.deepest_bite == 0.5
+
+
+def test_the_first_bite_is_judged_for_a_touch_at_the_lowest_top() -> None:
+    sunk = replace(setup(), touch=Touch("top", 150.0, 100.0, HIGH, HIGH - 0.08, 0.0, PAPER))
+    _, found = proof(lines(), sunk)
+    one(found, "FW902", "bites 0.58mm", "touched 0.08mm low", "pass 1")
+    assert len(found) == 1
+
+
+def test_a_step_at_a_glue_line_is_met_at_its_height() -> None:
+    z = np.array([[30.0, 30.0]] * 2 + [[30.3, 30.3]] * 2)
+    top = Surface(np.array([0.0, LENGTH]), np.array([0.0, 100.0, 100.0, WIDTH]), z)
+    _, found = proof(lines(), setup(top))
+    one(found, "FW902", "bites 0.8mm")
+    shown, found = proof(lines((29.8, 29.5, 29.0)), setup(top, (29.8, 29.5, 29.0)))
+    assert found == [] and shown.deepest_bite == pytest.approx(0.5)
+
+
+@pytest.mark.parametrize(("axis", "far"), [("X", 901.0), ("X", -501.0), ("Y", 950.0), ("Y", -501.0)])
+def test_outside_the_travel(axis: str, far: float) -> None:
+    text = lines()
+    at = text.index("M5")
+    _, found = proof([*text[:at], f"G0 {axis}{far}", *text[at:]])
+    one(found, "FW902", f"{axis} {far + CORNER[0]:g}mm of the machine", "travel of 0 to 1400mm")
+
+
+def test_outside_the_travel_in_z() -> None:
+    _, found = proof([*lines()[:-3], "G0 Z120.", "M5", "M30"])
+    one(found, "FW902", "reaches from -38mm to 122mm")
+
+
+def test_wrong_offset_and_wrong_units() -> None:
+    one(proof(swapped(lines(), "G55", "G56"))[1], "FW902", "work offset G56", "in G55")
+    one(proof(swapped(lines(), "G21", "G20"))[1], "FW902", "sets G20", "G21, millimetres")
+
+
+@pytest.mark.parametrize(
+    ("code", "mode"),
+    [
+        ("G21 ", "units"),
+        ("G90 ", "distance mode"),
+        ("G40 ", "cutter radius"),
+        ("G49 ", "tool length"),
+        (" G94", "feed"),
+    ],
+)
+def test_modes_that_are_left_to_chance(code: str, mode: str) -> None:
+    _, found = proof(swapped(lines(), code, " "))
+    one(found, "FW902", mode)
+
+
+def test_no_offset_at_all() -> None:
+    one(proof(without(lines(), "G55"))[1], "FW902", "work offset")
+
+
+def test_feed_and_speed_other_than_planned() -> None:
+    one(proof(swapped(lines(), "F6000", "F6600"))[1], "FW902", "feed of 6600mm/min", "6000mm/min is planned")
+    one(proof(swapped(lines(), "S14000", "S12000"))[1], "FW902", "12000rpm", "14000rpm is planned")
+    one(proof(swapped(lines(), "S14000", "S18000"))[1], "FW902", "16000rpm is the most")
+
+
+def test_extraction_that_is_wired_and_off_is_a_warning() -> None:
+    of = work(machine=machine(extraction=Code("M8")))
+    made = setup()
+    _, findings = verify("\n".join(lines()).encode(), plan(made, of), made)
+    assert [(one.code, one.severity) for one in findings] == [("FW902", "warning")]
+    assert proof(swapped(lines(), "G4 P4.", "M8 G4 P4."), made, of)[1] == []
+
+
+def test_relative_coordinates_are_followed() -> None:
+    _, found = proof(swapped(lines(), "G90", "G91"))
+    one(found, "FW902", "from a place that the program has not set")
+
+
+def test_machine_coordinates_need_the_top_of_the_travel() -> None:
+    text = [*SAFETY, "G53 G0 Z0.", *lines()[5:]]
+    one(proof(text)[1], "FW902", "gives no `top`")
+    topped = work(machine=machine(top=quantity("0", "mm")))
+    assert proof(text, of=topped)[1] == []
+    # the edge reaches 122 mm above the bed at machine Z 0, so Z-100 is 22 mm above it
+    one(proof(swapped(text, "Z0.", "Z-100."), of=topped)[1], "FW903", "22mm above the bed", "before")
+
+
+# -- FW903: it hits something -------------------------------------------------------------------------------------
+
+
+def test_rapid_into_wood_and_along_the_face() -> None:
+    text = lines()
+    down = next(i for i, line in enumerate(text) if line.startswith("G1 Z"))
+    _, found = proof([*text[: down + 2], text[down + 2].replace("G1", "G0"), *text[down + 3 :]])
+    one(found, "FW903", "moves at rapid 0.5mm deep into wood", "pass 1")
+    last = len(text) - text[::-1].index(f"G0 Z{LIFT - HIGH - PAPER:.3f}") - 1
+    _, found = proof([*text[:last], "G0 X100. Y100.", *text[last:]])
+    one(found, "FW903", "at rapid along the face")
+
+
+def test_a_rapid_may_go_anywhere_in_its_box() -> None:
+    # the straight line from corner to corner passes the panel's corner by, the box of its ends does not
+    text = [*lines()[:8], "G0 X-40. Y50.", f"G0 Z{29 - HIGH}", "G0 X60. Y-40.", "G0 Z40.", *lines()[8:]]
+    one(proof(text)[1], "FW903", "at rapid 1.05mm deep into wood".replace("1.05", "0.95"))
+
+
+def test_a_plunge_needs_a_cutter_that_can() -> None:
+    text = [*lines()[:8], "G0 X150. Y100.", "G1 Z-0.55 F6000", "G0 Z40.", *lines()[8:]]
+    one(proof(text)[1], "FW903", "comes down 0.5mm into wood", "cannot plunge")
+    assert proof(text, of=work(cutter=cutter(plunge="yes")))[1] == []
+
+
+def test_a_long_slope_is_no_plunge_and_a_short_one_is() -> None:
+    for run, plunges in ((100.0, False), (5.0, True)):
+        ramp = ["G0 X100. Y100.", "G1 Z-0.05 F6000", f"G1 X{100 + run} Z-0.55", "G0 Z40."]
+        _, found = proof([*lines()[:8], *ramp, *lines()[8:]])
+        assert (codes(found) == {"FW903"}) == plunges, found
+
+
+def test_spindle_still_backward_late_and_unknown() -> None:
+    one(proof(without(lines(), "S14000"))[1], "FW903", "spindle does not turn")
+    one(proof(swapped(lines(), "M3", "M4"))[1], "FW903", "backward")
+    one(proof(without(lines(), "G4"))[1], "FW903", "after a dwell of 0s", "needs 4s")
+    one(proof(swapped(lines(), "P4.", "P0.004"))[1], "FW903", "after a dwell of 0.004s")
+    one(proof(swapped(lines(), "S14000 ", ""))[1], "FW903", "no speed S")
+    one(proof([*SAFETY, "S14000 M3", "G4 P4.", *lines()[5:6], *lines()[8:]])[1], "FW903", "starts the spindle before")
+    assert proof(without(lines(), "M5"))[1] == []  # M30 stops the spindle
+
+
+def test_dwell_in_milliseconds() -> None:
+    of = work(machine=machine(dwell="milliseconds"))
+    one(proof(lines(), of=of)[1], "FW903", "dwell of 0.004s")
+    assert proof(swapped(lines(), "P4.", "P4000"), of=of)[1] == []
+
+
+def test_spindle_that_starts_in_wood() -> None:
+    text = [*SAFETY, "G0 Z40.", "G0 X150. Y100.", "G1 Z-0.5 F6000", "S14000 M3", "G4 P4.", "G0 Z40.", *lines()[8:]]
+    _, found = proof(text, of=work(cutter=cutter(plunge="yes")))
+    one(found, "FW903", "spindle does not turn")
+
+
+def test_spindle_left_turning_at_a_percent_sign() -> None:
+    text = ["%", *without(lines(), "M5")[:-1], "%"]
+    one(proof(text)[1], "FW903", "ends with the spindle turning")
+
+
+def test_a_cut_without_a_feed() -> None:
+    text = [line.replace(" F6000", "") for line in lines()]
+    one(proof(text)[1], "FW903", "no feed F is set")
+
+
+def test_moves_before_any_height_or_place() -> None:
+    one(proof(without(lines(), "G0 Z"))[1], "FW903", "sideways before")
+    low = swapped(lines(), f"G0 Z{LIFT - HIGH - PAPER:.3f}", "G0 Z-10.")
+    one(proof(low)[1], "FW903", "20.05mm above the bed before the program has said where", "wood may stand at 30mm")
+
+
+#: the program's lowest plane is 29 mm: a dog stands beside the first row's end and reaches above it
+@pytest.mark.parametrize(("graze", "meets"), [(0.01, True), (-0.01, False)])
+def test_a_graze_of_a_hundredth_is_found_and_a_miss_is_not(graze: float, meets: bool) -> None:
+    of = replace(work(), rules=Rules(clearance=0.0))
+    first = rows()[0]
+    right = max(first[0], first[2])
+    beside = dog(right + RADIUS + 9.5 - graze, first[1], 29.2)
+    shown, found = proof(lines(), setup(holders=(beside,)), of)
+    assert (codes(found) == {"FW903"}) == meets, found
+    assert (shown.collisions > 0) == meets
+    if meets:
+        one(found, "FW903", "cutter into the dog `low_dog`", "0.01mm deep")
+    square = clamp(right + RADIUS - graze, first[1] - 5, right + 60, first[1] + 5, 29.2)
+    assert (codes(proof(lines(), setup(holders=(square,)), of)[1]) == {"FW903"}) == meets
+
+
+@pytest.mark.parametrize(("height", "meets"), [(29.0, True), (28.99, False)])
+def test_height_alone_decides_over_a_holder(height: float, meets: bool) -> None:
+    of = replace(work(), rules=Rules(clearance=0.0))
+    under = clamp(LENGTH, 50.0, LENGTH + 30.0, 150.0, height)
+    assert (codes(proof(lines(), setup(holders=(under,)), of)[1]) == {"FW903"}) == meets
+
+
+def test_the_clearance_is_kept_over_or_beside_unless_it_is_waived() -> None:
+    under = setup(holders=(clamp(LENGTH, 50.0, LENGTH + 30.0, 150.0, 27.5),))
+    _, found = proof(lines(), under)
+    one(found, "FW903", "passes the clamp `cam`", "at 1.5mm", "2mm is the least")
+    assert proof(lines(), under, work(waivers={"clearance": None}))[1] == []  # type: ignore[dict-item]
+    assert proof(lines(), setup(holders=(clamp(LENGTH, 50.0, LENGTH + 30.0, 150.0, 27.0),)))[1] == []
+
+
+def test_a_lift_too_low_over_a_clamp_sweeps_its_box() -> None:
+    # no row comes near this clamp; only the box of the rapid between the planes does
+    tall = clamp(400.0, -60.0, 440.0, -40.0, 65.0)
+    text = lines()
+    at = text.index("M5")
+    aside = [*text[:at], "G0 Z30.", "G0 X350. Y-150.", "G0 X500. Y-10.", "G0 Z39.95", *text[at:]]
+    bare = work(machine=machine().model_copy(update={"shoe": None}))
+    _, found = proof(aside, setup(holders=(tall,)), bare)
+    one(found, "FW903", "cutter into the clamp")
+    feed = [line.replace("G0 X500. Y-10.", "G1 X500. Y-150.") for line in aside]
+    assert proof(feed, setup(holders=(tall,)), bare)[1] == []
+
+
+def test_shoe_and_nose_meet_what_the_cutter_passes() -> None:
+    first = rows()[0]
+    right = max(first[0], first[2])
+    # 40 mm beside the last centre: the cutter (32 mm) passes with 8 mm, the shoe (70 mm) does not, 4 mm above
+    tall = clamp(right + 40.0, 0.0, right + 60.0, 40.0, 33.5)
+    one(proof(lines(), setup(holders=(tall,)))[1], "FW903", "dust shoe into the clamp")
+    wide_nose = work(machine=machine().model_copy(update={"shoe": None, "nose": quantity("120", "mm")}))
+    assert proof(lines(), setup(holders=(tall,)), wide_nose)[1] == []
+    taller = clamp(right + 40.0, 0.0, right + 60.0, 40.0, 68.0)
+    one(proof(lines(), setup(holders=(taller,)), wide_nose)[1], "FW903", "spindle's nose into the clamp")
+
+
+def test_shank_and_shoe_meet_standing_wood() -> None:
+    ridge = Surface(np.array([0.0, 200.0, 200.0, LENGTH]), np.array([0.0, WIDTH]), np.array([[30, 30, 36, 36.0]] * 2))
+    text = lines((29.5,), [(-40.0, 100.0, 150.0, 100.0)])
+    _, found = proof(text, setup(ridge, (29.5,)))
+    one(found, "FW903", "dust shoe 2.5mm into standing wood")
+
+
+# -- which program it is ----------------------------------------------------------------------------------------
+
+
+def test_the_header_is_read() -> None:
+    assert header(b"(flatwise program)\n(job tray)\n(face second)\nG0 Z1\n") == {"job": "tray", "face": "second"}
+    assert header(b"G0 Z1\n") == {}
+
+
+def test_another_job_or_face_is_said() -> None:
+    one(proof(swapped(lines(), "tray", "bench"))[1], "FW902", "is for job `bench`", "for job `tray`")
+    one(proof(swapped(lines(), "face first", "face second"))[1], "FW902", "for the second face")
+
+
+def test_judge_finds_the_face_by_header_then_by_name() -> None:
+    made = setup()
+    good = "\n".join(lines()).encode()
+    shown, found = judge(good, "out/tray/edited.nc", plan(made))
+    assert shown is not None and found == ()
+    nameless = good.replace(b"(face first)\n", b"")
+    assert judge(nameless, "out/tray/First.NC", plan(made))[0] is not None
+    shown, found = judge(good.replace(b"face first", b"face second"), "first.nc", plan(made))
+    assert shown is None and found[0].code == "FW902" and "second face" in found[0].message
+
+
+def test_the_thickness_must_be_the_forecasts() -> None:
+    made = replace(setup(), face="second")
+    text = swapped(lines(), "face first", "face second")
+    _, findings = verify("\n".join(text).encode(), replace(plan(made), forecast=29.3), made)
+    assert [one.code for one in findings] == ["FW902"] and "29.3mm is forecast" in findings[0].message
+
+
+# -- what cannot be read ------------------------------------------------------------------------------------------
+
+
+def test_a_line_that_cannot_be_read_stops_the_proof_there() -> None:
+    text = swapped(lines(), "G1 X", "G2 X", which=2)
+    made = setup()
+    program = "\n".join(text).encode()
+    shown, findings = verify(program, plan(made), made, "bench/hand.nc")
+    assert [finding.code for finding in findings] == ["FW901"]
+    span = findings[0].span
+    assert span is not None and span.path == "bench/hand.nc" and program[span.start : span.end] == b"G2"
+    at = program[: span.start].count(b"\n") + 1
+    assert findings[0].message.startswith(f"Line {at}, column 1 of the program: G2")
+    assert shown.program_moves == 0 and shown.left_above_plane == 1.0
+
+
+def test_bytes_beyond_ascii_are_refused() -> None:
+    made = setup()
+    _, findings = verify("\n".join(lines()).replace("tray", "trä").encode("latin-1"), plan(made), made)
+    assert findings[0].code == "FW901" and "byte 228" in findings[0].message
+
+
+@pytest.mark.parametrize("junk", [b"", b"\x00\xff\n", b"%", b"%\n%\n", b"(", b"\r\n\r\n", b"N1\nM30", b"G" * 300])
+def test_junk_never_raises(junk: bytes) -> None:
+    made = setup()
+    _, findings = verify(junk, plan(made), made)
+    assert findings and all(finding.code in ("FW901", "FW904") for finding in findings)
+
+
+def test_crlf_and_small_letters_are_the_same_program() -> None:
+    made = setup()
+    text = "\r\n".join(line.lower() if not line.startswith("(") else line for line in lines())
+    assert verify(text.encode(), plan(made), made)[1] == ()
+
+
+def test_inches() -> None:
+    of = work(machine=machine(units="in"))
+    assert Controller(units="in").places == 4
+    text = []
+    for line in lines():
+        words = [
+            f"{word[0]}{float(word[1:]) / 25.4:.5f}" if word[0] in "XYZF" and not line.startswith("(") else word
+            for word in line.split(" ")
+        ]
+        text.append(" ".join(words).replace("G21", "G20"))
+    assert proof(text, of=of)[1] == []
+
+
+def test_a_spoilboard_is_judged_where_the_travel_reaches() -> None:
+    from flatwise.model.job import Stock
+    from flatwise.model.words import Name
+
+    board = work(1400.0, 1400.0)
+    stock = Stock(size=board.job.stock.size, wood=Name("mdf"), grain="x")
+    stock._name = "bed"
+    board = replace(board, job=board.job.model_copy(update={"stock": stock}))
+    top = Surface.flat(1400.0, 1400.0, 0.0)
+    made = setup(
+        top, (-0.5,), origin_machine=(0.0, 0.0), touch=Touch("top", 0.0, 0.0, 0.0, 0.0, 0.0, 0.0), lift=50.0,
+        stepover=40.0,
+    )  # fmt: skip
+    inside = [(0.0, 40.0 * k, 1400.0, 40.0 * k) if k % 2 else (1400.0, 40.0 * k, 0.0, 40.0 * k) for k in range(36)]
+    text = lines((-0.5,), inside, zero=0.0)
+    _, found = proof(text, made, replace(board, cutter=cutter(plunge="yes")))
+    assert found == []
+    _, found = proof(text[:-30], made, replace(board, cutter=cutter(plunge="yes")))
+    assert codes(found) == {"FW901"}
+    fewer = lines((-0.5,), inside[:-1], zero=0.0)
+    assert codes(proof(fewer, made, replace(board, cutter=cutter(plunge="yes")))[1]) == {"FW904"}
