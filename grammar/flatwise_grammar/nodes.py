@@ -102,7 +102,8 @@ class Block:
     """`kind name … { body }`.
 
     `head` are the items before the brace; `head[0]` is the Name of the kind.  `closed` is False when the
-    text ended before the brace did: the block is then kept with what it has.
+    text ended before the brace did: the block is then kept with what it has.  `lost` are the words of the
+    fields that were there but could not be read (a Flaw tells of each), so that nobody calls them missing.
     """
 
     head: tuple[Item, ...]
@@ -110,6 +111,7 @@ class Block:
     span: Span
     head_span: Span
     closed: bool = True
+    lost: tuple[str, ...] = ()
 
     @property
     def kind(self) -> str:
@@ -186,7 +188,7 @@ def _moved(node: Any, by: int) -> Any:
     span = place(node.span)
     match node:
         case Block():
-            return Block(some(node.head), some(node.body), span, place(node.head_span), node.closed)
+            return Block(some(node.head), some(node.body), span, place(node.head_span), node.closed, node.lost)
         case Field():
             return Field(_moved(node.word, by), some(node.items), span)
         case Point():

@@ -107,6 +107,7 @@ class _Open:
     brace: Span
     column: int
     body: list[Field | Block] = field(default_factory=list)
+    lost: list[str] = field(default_factory=list)
 
 
 def read_chunk(text: str, path: str, base: int) -> Part:
@@ -199,13 +200,13 @@ class _Reader:
     # -- lines
 
     def _line(self, line: list[Lexeme], column: int) -> None:
-        self.end = line[-1].end
         opens = line[-1].type == "LBRACE"
         if self.too_deep:
             self.too_deep += opens
             return
         if self.by_indent and column >= 0:
-            self._close_before(column, line[0].start)
+            self._close_before(column)
+        self.end = line[-1].end
         read = self._understood(line)
         start = line[0].start
         if opens:
@@ -225,6 +226,9 @@ class _Reader:
             self.stack.append(_Open(head, Span(self.path, start, last), brace, column))
             return
         if read is None:
+            first = line[0].node
+            if self.stack and isinstance(first, Name):
+                self.stack[-1].lost.append(first.text)
             return
         word = read.items[0]
         if not isinstance(word, Name):
@@ -289,13 +293,13 @@ class _Reader:
     # -- braces
 
     def _close(self, brace: Lexeme, column: int) -> None:
-        self.end = brace.end
         if self.too_deep:
             self.too_deep -= 1
             return
         if self.by_indent and column >= 0 and any(one.column == column for one in self.stack):
             while self.stack[-1].column > column:
-                self._leave_open(brace.start)
+                self._leave_open()
+        self.end = brace.end
         if not self.stack and self.headless:
             self.headless = False
         elif not self.stack:
@@ -307,16 +311,16 @@ class _Reader:
         else:
             self._keep(self.stack.pop(), brace.end, True)
 
-    def _close_before(self, column: int, start: int) -> None:
+    def _close_before(self, column: int) -> None:
         """By indentation: a line no deeper than the header of the open block cannot be in it."""
         while self.stack and self.stack[-1].column >= column:
-            self._leave_open(start)
+            self._leave_open()
 
-    def _leave_open(self, before: int) -> None:
+    def _leave_open(self) -> None:
+        """The innermost block ends here without its brace."""
         block = self.stack.pop()
-        end = block.body[-1].span.end if block.body else block.brace.end
-        self._not_closed([block], end)
-        self._keep(block, end, False)
+        self._not_closed([block], self.end)
+        self._keep(block, self.end, False)
 
     def _close_rest(self) -> None:
         if self.stack:
@@ -328,7 +332,7 @@ class _Reader:
         span = Span(self.path, block.head_span.start, end)
         if not block.head or not isinstance(block.head[0], Name):
             return  # its flaw is told; nobody could say what it is
-        node = Block(block.head, tuple(block.body), span, block.head_span, closed)
+        node = Block(block.head, tuple(block.body), span, block.head_span, closed, tuple(block.lost))
         if self.stack:
             self.stack[-1].body.append(node)
         else:

@@ -109,9 +109,10 @@ def test_recovery(text: str, expected: list[str], blocks: list[tuple[str, list[s
 
 
 def test_a_missing_brace_inside_is_found_by_indentation() -> None:
-    text = "job x {\n  survey {\n    gap 1\n  hold {\n    dog 2\n  }\n}\n"
-    file, (flaw,) = parse(text)
+    text = "job x {\n  survey {\n    gap 1\n    step 1e3\n  hold {\n    dog 2\n  }\n}\n"
+    file, (_, flaw) = parse(text)
     assert flaw.code == "FW002" and "survey" in flaw.message
+    assert flaw.span.start == text.index("1e3") + 3
     assert flaw.opened is not None and flaw.opened.start == text.index("{", text.index("survey"))
     (job,) = file.blocks
     assert [(block.kind, block.closed) for block in job.blocks] == [("survey", False), ("hold", True)]
@@ -124,6 +125,14 @@ def test_a_block_left_open_points_at_the_end_and_at_its_brace() -> None:
     assert not file.blocks[0].closed
     assert flaw.span.start == flaw.span.end == len(text.rstrip())
     assert flaw.opened == Span("", text.index("{"), text.index("{") + 1)
+
+
+def test_a_block_remembers_the_words_of_lines_that_were_lost() -> None:
+    file, flaws = parse("a {\n  size 3mm*\n  feed 1e3\n  depth 1mm\n  * 3\n}\n")
+    assert len(flaws) == 3
+    assert file.blocks[0].lost == ("size", "feed")
+    moved, _ = parse('use "x"\na {\n  size 3mm*\n}\n')
+    assert moved.blocks[0].lost == ("size",)
 
 
 def test_nesting_too_deep_is_told_once() -> None:
