@@ -14,13 +14,13 @@ use "../shared/shop.flat"
 use "../shared/sample.flat"
 
 job demo from plain_top {
-    stock    { size 1100mm x 500mm x 15mm }
+    stock    { size 1000mm x 500mm x 20mm }
     survey {
-        thickness  front_left 15mm, front_right 15mm, back_left 15mm, back_right 15mm
-        thickness  centre 15mm, front 15mm, back 15mm, left 15mm, right 15mm
-        gap        front 1.2mm, back 1.2mm, left 0mm, right 0mm
+        thickness  front_left 20mm, front_right 20mm, back_left 20mm, back_right 20mm
+        thickness  centre 20mm, front 20mm, back 20mm, left 20mm, right 20mm
+        gap        front 0.8mm, back 0.8mm, left 0mm, right 0mm
     }
-    faces { second to 11mm +/- 0.5mm }
+    faces { second to 17mm +/- 0.5mm }
 }
 ```
 
@@ -30,14 +30,14 @@ use "../shared/shop.flat"
 use "../shared/sample.flat"
 
 job demo from plain_top {
-    stock    { size 1100mm x 500mm x 15mm }
+    stock    { size 1000mm x 500mm x 20mm }
     survey {
-        thickness  front_left 15mm, front_right 15mm, back_left 15mm, back_right 15mm
-        thickness  centre 15mm, front 15mm, back 15mm, left 15mm, right 15mm
-        gap        front 1.2mm, back 1.2mm, left 0mm, right 0mm
+        thickness  front_left 20mm, front_right 20mm, back_left 20mm, back_right 20mm
+        thickness  centre 20mm, front 20mm, back 20mm, left 20mm, right 20mm
+        gap        front 0.8mm, back 0.8mm, left 0mm, right 0mm
     }
-    supports { shims leaf_set under (275mm, 0mm), (275mm, 500mm), front, centre, back, (825mm, 0mm), (825mm, 500mm) }
-    faces { second to 11mm +/- 0.5mm }
+    supports { shims leaf_set under front, centre, back }
+    faces { second to 17mm +/- 0.5mm }
 }
 ```
 """

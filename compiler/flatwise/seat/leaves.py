@@ -14,6 +14,8 @@ from flatwise.seat.rest import SAME
 
 #: Stacks of more leaves are left out where a set would give more stacks than this.
 MOST_STACKS = 300_000
+#: A change of leaves that gains less is not worth the hand's while (mm).
+LEAST_GAIN = 0.001
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,6 +55,10 @@ class Stacks:
         equal = [stack for stack in near if abs(stack.height - height) <= off + SAME]
         return min(equal, key=lambda stack: (len(stack.leaves), tuple(-leaf for leaf in stack.leaves)))
 
+    def under(self, height: float) -> Stack:
+        """The highest stack that fits under a height (mm) without lifting anything."""
+        return self.all[max(0, bisect_left(self._heights, height + SAME) - 1)]
+
     def beside(self, stack: Stack) -> tuple[Stack, ...]:
         """The next lower and the next higher stack."""
         at = bisect_left(self._heights, stack.height - SAME)
@@ -80,7 +86,7 @@ def improve(
 
     A panel bears on three of its stacks; rounding each to the nearest height by itself can lose what rounding
     them together would keep.  `worth` (mm, more is better) works the rest out again for each try; the search
-    ends when it reaches `enough`, when no change helps by 0.002 mm, or after `tries`.
+    ends when it reaches `enough`, when no change helps by LEAST_GAIN, or after `tries`.
     """
     best, value = chosen, worth(chosen)
     while value < enough and tries > 0:
@@ -89,7 +95,7 @@ def improve(
         pairs = [(one, two) for one in single for two in single if one[0] < two[0]]
         step: list[Stack] | None = None
         for group in (changes, pairs):
-            top = value + 0.002
+            top = value + LEAST_GAIN
             for change in group:
                 if tries <= 0:
                     break

@@ -15,7 +15,7 @@ import numpy as np
 from flatwise.model.words import PLACES
 from flatwise.seat.lp import least
 from flatwise.stages import Pose
-from flatwise.surface import Array, Surface
+from flatwise.surface import Array, Surface, distinct
 
 #: A leaf is a square of this side, laid flush with the outline (mm).
 LEAF = 25.0
@@ -131,11 +131,12 @@ class Rest:
         clear = self._clear(pose)
         for span, height in zip(self._spans, heights, strict=True):
             clear[span] -= height
-        spots = np.unique(np.round(self.points[clear <= SAME][:, :2], 6), axis=0)
+        bearing = np.round(self.points[clear <= SAME][:, :2], 6) + 0.0
+        spots = np.array(sorted(set(map(tuple, bearing.tolist()))))
         if len(spots) > 12:
             turn = np.arange(8) * np.pi / 4.0
             outer = (spots @ np.array([np.cos(turn), np.sin(turn)])).argmax(axis=0)
-            spots = spots[np.unique(outer)]
+            spots = spots[sorted(set(outer.tolist()))]
         return tuple((float(x), float(y)) for x, y in spots)
 
     def _clear(self, pose: Pose) -> Array:
@@ -253,20 +254,17 @@ def over_patch(face: Surface, spot: Patch) -> Array:
     """(n, 3): the nodes of a face cut out over a patch, both heights on a step."""
     sides = []
     for at, start, stop in ((face.xs, spot.x0, spot.x1), (face.ys, spot.y0, spot.y1)):
-        inner = at[(at > start) & (at < stop)]
-        sides.append(np.concatenate(([start], np.unique(inner), [stop])))
-    points = []
-    for x in sides[0]:
-        for y in sides[1]:
-            low, high = face.both_at(float(x), float(y)) if _doubled(face, x, y) else (float(face.at(x, y)),) * 2
-            points.append((x, y, low))
-            if high > low:
-                points.append((x, y, high))
-    return np.array(points)
+        sides.append(distinct(np.concatenate(([start, stop], at[(at > start) & (at < stop)]))))
+    x, y = (part.ravel() for part in np.meshgrid(*sides))
+    points = [np.column_stack((x, y, face.at(x, y)))]
+    for px, py in zip(x.tolist(), y.tolist(), strict=True):
+        if _doubled(face, px, py):
+            points.extend(np.array([[px, py, height]]) for height in face.both_at(px, py))
+    return np.concatenate(points)
 
 
 def _doubled(face: Surface, x: float, y: float) -> bool:
-    return bool((face.xs == x).sum() > 1 or (face.ys == y).sum() > 1)
+    return any(np.searchsorted(at, p, "right") - np.searchsorted(at, p) > 1 for at, p in ((face.xs, x), (face.ys, y)))
 
 
 def _rows(points: Array, length: float, width: float) -> Array:

@@ -13,7 +13,7 @@ from flatwise.stages import OtherAim, Panel, Pose, Seating, Shim, Work
 from flatwise_grammar.nodes import Span
 
 #: What the search for better leaves stops at: nobody measures a smaller loss (mm).
-ENOUGH = 0.01
+ENOUGH = 0.005
 #: Tries of the search; fewer on a face of very many nodes, where each takes long.
 TRIES = 240
 
@@ -143,6 +143,10 @@ class _Seats:
             heights[k] = stack.height
         return heights
 
+    def _bare(self) -> Pose:
+        """The pose without leaves but those set by hand."""
+        return self.rest.natural(self.heights([BARE] * len(self.free)))
+
     def _fill(self, pose: Pose) -> list[Stack]:
         """The stack nearest to the gap at each place that is free."""
         gaps = self.rest.gaps(pose, [0.0] * len(self.spots))
@@ -161,8 +165,7 @@ class _Seats:
 
     def natural(self) -> Outcome:
         """Leaves that only fill the gaps of the pose that the panel takes by itself."""
-        bare = self.rest.natural(self.heights([BARE] * len(self.free)))
-        chosen = self._fill(bare)
+        chosen = self._fill(self._bare())
         outcome = self._outcome("natural", chosen)
         limit = float(self.work.rules.rock)
         if self.free and outcome.rock.move > limit:
@@ -179,16 +182,23 @@ class _Seats:
         # of all lifts that give the tilt the lowest: the panel just clear of the bed
         lift = -float((self.rest.points @ [a, b, 1.0]).min())
         chosen = self._fill(Pose(a, b, lift))
-        enough = self.slab.best[2] - ENOUGH
+        bare = self._bare()
+        floor = self.slab.left(bare.a, bare.b)
+        enough = max(self.slab.best[2] - ENOUGH, floor)
         outcome = self._outcome("least_removal", chosen)
         limit = float(self.work.rules.rock)
+
+        def kept(trial: list[Stack]) -> float:
+            pose = self.rest.natural(self.heights(trial))
+            return self.slab.left(pose.a, pose.b)
+
         if outcome.most < enough:
-
-            def kept(trial: list[Stack]) -> float:
-                pose = self.rest.natural(self.heights(trial))
-                return self.slab.left(pose.a, pose.b)
-
             outcome = self._outcome("least_removal", improve(chosen, self.sets, kept, enough, self.tries))
+        if outcome.most < floor:
+            # the natural pose is hard to better: leaves that lift nothing keep it, and changes start from there
+            gaps = self.rest.gaps(bare, [0.0] * len(self.spots))
+            filled = [one.under(max(0.0, gaps[k])) for k, one in zip(self.free, self.sets, strict=True)]
+            outcome = self._outcome("least_removal", improve(filled, self.sets, kept, enough, self.tries))
         if outcome.rock.move > limit:
             steady = improve(list(outcome.chosen), self.sets, self._steady, enough, self.tries // 3)
             outcome = self._outcome("least_removal", steady)

@@ -16,7 +16,7 @@ from flatwise.check import fw205_unseen as fw205
 from flatwise.diagnostics import Diagnostic, Findings
 from flatwise.model.job import Survey
 from flatwise.stages import Panel, Work
-from flatwise.surface import Array, Surface
+from flatwise.surface import Array, Surface, distinct
 from flatwise.survey.forms import TERMS, Form, fit
 from flatwise.survey.known import Known, fitted_known
 from flatwise.survey.probes import Probed, through
@@ -145,7 +145,7 @@ def _panel(work: Work, steps: Steps, lower: Known, upper: Known, thickness: Know
 
 def merged_nodes(lists: Sequence[Array], steps: Array, side: float) -> Array:
     """All nodes of all fields, ascending, those at steps twice."""
-    nodes = np.unique(np.concatenate((*lists, [0.0, side], steps)))
+    nodes = distinct(np.concatenate((*lists, [0.0, side], steps)))
     apart = np.concatenate(([True], np.diff(nodes) > 1e-7))
     nodes = nodes[apart]
     nodes[-1] = side

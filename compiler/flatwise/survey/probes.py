@@ -7,7 +7,7 @@ from typing import Literal
 
 import numpy as np
 
-from flatwise.surface import Array, Surface
+from flatwise.surface import Array, Surface, distinct
 from flatwise.survey.forms import fit
 
 #: The finest grid that a scatter is brought to: cells a side.
@@ -42,7 +42,7 @@ def through(points: Array, length: float, width: float, grain: Literal["x", "y"]
 
     Full grids keep their nodes; any other set is a scatter.
     """
-    xs, ys = np.unique(points[:, 0]), np.unique(points[:, 1])
+    xs, ys = distinct(points[:, 0]), distinct(points[:, 1])
     if len(xs) > 1 and len(ys) > 1 and len(xs) * len(ys) == len(points):
         z = np.full((len(ys), len(xs)), np.nan)
         z[np.searchsorted(ys, points[:, 1]), np.searchsorted(xs, points[:, 0])] = points[:, 2]
@@ -95,8 +95,8 @@ def _scatter(points: Array, length: float, width: float, grain: Literal["x", "y"
         if missed <= REACHED or cells >= FINEST:
             break
         cells *= 2
-    xs = np.union1d(surface.xs, shape.xs)
-    ys = np.union1d(surface.ys, shape.ys)
+    xs = distinct(np.concatenate((surface.xs, shape.xs)))
+    ys = distinct(np.concatenate((surface.ys, shape.ys)))
     whole = Surface(xs, ys, surface.at(xs[None, :], ys[:, None]) + shape.on(xs, ys))
     missed = float(np.abs(points[:, 2] - whole.at(points[:, 0], points[:, 1])).max())
     return Probed(whole, missed)

@@ -1,0 +1,130 @@
+"""Forty made-up panels, seated by the compiler and in the everyday way: what thickness each leaves.
+
+    python tests/bench/suite.py
+
+The everyday way: the panel as it rests by itself, the whole gap filled under its worst corner, the other three
+touching; then both faces cut level until clean, with no bound taken off either.  Machine time is not compared
+here: `passes` (what a level cut of each face has to take) is the place where a plan of both would join in.
+"""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+
+sys.path.insert(0, str(Path(__file__).parents[1] / "compiler"))
+
+import works
+
+from flatwise.model.words import PLACES
+from flatwise.seat import seat
+from flatwise.seat.rest import Rest, Slab, patch
+from flatwise.stages import Panel, Work
+from flatwise.surface import Surface
+from flatwise.survey.forms import Form
+from flatwise.survey.readings import Steps
+
+COUNT = 40
+SUPPORTS = ("front_left", "front_right", "back_left", "back_right", "front", "back", "left", "right", "centre")
+
+
+@dataclass(frozen=True)
+class Compared:
+    """One panel, mm: what is left when seated by the compiler, in the everyday way, and at most."""
+
+    name: str
+    seated: float
+    everyday: float
+    best: float
+    natural: float
+
+    @property
+    def saved(self) -> float:
+        """Of what the best tilt saves over the everyday way, the share that the leaves save."""
+        can = self.best - self.everyday
+        return 1.0 if can < 1e-6 else (self.seated - self.everyday) / can
+
+
+def panels(count: int = COUNT, seed: int = 20) -> Iterator[tuple[str, Work, Panel]]:
+    """Panels of a joinery shop: twisted, cupped, bowed, tapered, with steps at glue lines."""
+    rng = np.random.default_rng(seed)
+    for k in range(count):
+        length = float(rng.integers(60, 180) * 10)
+        width = float(rng.integers(30, min(90, int(length / 10))) * 10)
+        thick = float(rng.integers(20, 45))
+        lines = [width * share for share in (0.25, 0.5, 0.75)]
+        steps = tuple(
+            works.step(float(rng.choice([0.1, 0.2, 0.3, 0.4])), "y", line, rng.choice([None, "through", "under"]))
+            for line in lines
+            if rng.random() < 0.4
+        )
+        twist = float(rng.normal(0.0, 0.7))
+        lower = np.array([0.0, *rng.normal(0.0, 0.2, 2), twist, rng.normal(0, 0.4), rng.normal(0, 0.4)])
+        taper = np.array([thick, *rng.normal(0.0, 0.2, 3), *rng.normal(0.0, 0.15, 2)])
+        work = works.work((length, width, thick), supports=works.supports(SUPPORTS))
+        b, t = Form(lower, length, width, "x"), Form(taper, length, width, "x")
+        whole = Steps(steps)
+        xs, ys = np.linspace(0.0, length, 33), np.sort(np.concatenate((np.linspace(0.0, width, 33), lines)))
+        ys = np.sort(np.concatenate((np.unique(ys), lines)))
+        bottom = b.on(xs, ys) + whole.on("lower", xs, ys)
+        top = b.on(xs, ys) + t.on(xs, ys) + whole.on("top", xs, ys)
+        rested = Rest(Surface(xs, ys, bottom)).natural([])
+        panel = Panel(
+            Surface(xs, ys, bottom).plus(rested.a, rested.b, rested.c),
+            Surface(xs, ys, top).plus(rested.a, rested.b, rested.c),
+            0.05,
+            0.1,
+            0.05,
+            True,
+            True,
+        )
+        yield f"panel {k + 1:2d}  {length:.0f} × {width:.0f} × {thick:.0f}, twist {twist:+.2f}", work, panel
+
+
+def everyday(panel: Panel) -> float:
+    """What both faces leave, cut level until clean, with the whole gap filled under the worst corner (mm)."""
+    length, width = panel.lower.length, panel.lower.width
+    at = [(PLACES[name][0] * length, PLACES[name][1] * width) for name in works.CORNERS]
+    rest = Rest(panel.lower, [patch(x, y, length, width) for x, y in at])
+    gaps = rest.gaps(rest.natural([0.0] * 4), [0.0] * 4)
+    worst = int(np.argmax(gaps))
+    pose = rest.natural([gaps[k] if k == worst else 0.0 for k in range(4)])
+    return Slab(panel.lower, panel.upper).left(pose.a, pose.b)
+
+
+def passes(panel: Panel, left: float) -> float:
+    """What comes off both faces together above the highest places (mm): the hook for a comparison of machine time."""
+    return panel.upper.highest - panel.lower.lowest - left
+
+
+def compare(count: int = COUNT, seed: int = 20) -> list[Compared]:
+    """Every panel seated both ways."""
+    rows = []
+    for name, work, panel in panels(count, seed):
+        seating, _ = seat(work, panel)
+        assert seating is not None
+        natural = seating.other.most_thickness if seating.other else seating.most_thickness
+        rows.append(Compared(name, seating.most_thickness, everyday(panel), seating.best_thickness, natural))
+    return rows
+
+
+def main() -> None:
+    """Print the table."""
+    rows = compare()
+    print(f"{'':48} {'everyday':>9} {'seated':>9} {'at most':>9} {'saved':>7}")
+    for row in rows:
+        print(f"{row.name:48} {row.everyday:9.3f} {row.seated:9.3f} {row.best:9.3f} {row.saved:7.0%}")
+    gained = np.array([row.seated - row.everyday for row in rows])
+    share = np.array([row.saved for row in rows])
+    print(f"\nThickness gained over the everyday way: mean {gained.mean():.3f}mm, least {gained.min():.3f}mm,", end=" ")
+    print(f"most {gained.max():.3f}mm.")
+    print(f"Of what the best tilt saves: mean {share.mean():.1%}, least {share.min():.1%}.")
+    print("Machine time is not compared here.")
+
+
+if __name__ == "__main__":
+    main()
