@@ -359,6 +359,8 @@ def _filled(
     for word, name in takes.items():
         if word not in given or not given[word].items:
             blanks.add(word)
+            if word in given and given[word].broken:
+                continue
             linker.findings.append(
                 fw108_parameter.missing(word, header.name.text, recipe.name.text, header.block.head_span, name.span)
             )

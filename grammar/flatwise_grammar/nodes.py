@@ -90,11 +90,16 @@ Item = Number | Quantity | Name | Code | Text | Point | Mark
 
 @dataclass(frozen=True, slots=True)
 class Field:
-    """One line: a word and its phrase."""
+    """One line: a word and its phrase.
+
+    `broken` where the phrase could not be read: a Flaw tells why, `items` is empty, and the field stands here so
+    that nobody calls it missing.
+    """
 
     word: Name
     items: tuple[Item, ...]
     span: Span
+    broken: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,8 +107,7 @@ class Block:
     """`kind name … { body }`.
 
     `head` are the items before the brace; `head[0]` is the Name of the kind.  `closed` is False when the
-    text ended before the brace did: the block is then kept with what it has.  `lost` are the words of the
-    fields that were there but could not be read (a Flaw tells of each), so that nobody calls them missing.
+    text ended before the brace did: the block is then kept with what it has.
     """
 
     head: tuple[Item, ...]
@@ -111,7 +115,6 @@ class Block:
     span: Span
     head_span: Span
     closed: bool = True
-    lost: tuple[str, ...] = ()
 
     @property
     def kind(self) -> str:
@@ -188,9 +191,9 @@ def _moved(node: Any, by: int) -> Any:
     span = place(node.span)
     match node:
         case Block():
-            return Block(some(node.head), some(node.body), span, place(node.head_span), node.closed, node.lost)
+            return Block(some(node.head), some(node.body), span, place(node.head_span), node.closed)
         case Field():
-            return Field(_moved(node.word, by), some(node.items), span)
+            return Field(_moved(node.word, by), some(node.items), span, node.broken)
         case Point():
             return Point(some(node.x), some(node.y), span)
         case Quantity():

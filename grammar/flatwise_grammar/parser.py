@@ -107,7 +107,6 @@ class _Open:
     brace: Span
     column: int
     body: list[Field | Block] = field(default_factory=list)
-    lost: list[str] = field(default_factory=list)
 
 
 def read_chunk(text: str, path: str, base: int) -> Part:
@@ -227,8 +226,9 @@ class _Reader:
             return
         if read is None:
             first = line[0].node
-            if self.stack and isinstance(first, Name):
-                self.stack[-1].lost.append(first.text)
+            if self.stack and isinstance(first, Name) and first.text != "use":
+                place = Span(self.path, start, self.end)
+                self.stack[-1].body.append(Field(first, (), place, broken=True))
             return
         word = read.items[0]
         if not isinstance(word, Name):
@@ -332,7 +332,7 @@ class _Reader:
         span = Span(self.path, block.head_span.start, end)
         if not block.head or not isinstance(block.head[0], Name):
             return  # its flaw is told; nobody could say what it is
-        node = Block(block.head, tuple(block.body), span, block.head_span, closed, tuple(block.lost))
+        node = Block(block.head, tuple(block.body), span, block.head_span, closed)
         if self.stack:
             self.stack[-1].body.append(node)
         else:

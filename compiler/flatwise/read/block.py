@@ -106,7 +106,7 @@ def _line(
     if first is not part.span and not found.repeats:
         reading.findings.add(fw103_declared_twice.word(word, owner, part.span, first))
         return False
-    if reading.blanks and holds(part.items, reading.blanks):
+    if part.broken or (reading.blanks and holds(part.items, reading.blanks)):
         return False
     value, wrong = read_line(Line(found, owner, part.span), part.items, reading.known)
     for finding in wrong:
