@@ -10,16 +10,17 @@ from __future__ import annotations
 import argparse
 import os
 import sys
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from flatwise import __version__, faults
 
 if TYPE_CHECKING:
-    from flatwise.diagnostics import Findings
+    from flatwise.diagnostics import Diagnostic, Findings
     from flatwise.pipeline import Front
     from flatwise.project import Project
+    from flatwise.stages import Work
 
 CLEAN, FOUND, STOPPED = 0, 1, 2
 
@@ -69,7 +70,9 @@ def _parser() -> argparse.ArgumentParser:
         return added
 
     def judging(added: argparse.ArgumentParser) -> None:
-        added.add_argument("--message", choices=("text", "json"), default="text", help="how findings are shown")
+        added.add_argument(
+            "--message", choices=("text", "json", "sarif"), default="text", help="how findings are shown"
+        )
         added.add_argument("--strict", action="store_true", help="a warning counts as a finding")
 
     check = command("check", _check, "Work jobs out and say what is wrong with them; write nothing.")
@@ -129,7 +132,8 @@ def _build(given: argparse.Namespace) -> int:
             told.append(f"{work.name}: not written.")
             continue
         try:
-            folder = write_all(_out(given, Path(work.path)), work.name, files(built, front.texts))
+            made = files(built, front.texts, _from_root(Path(work.path)))
+            folder = write_all(_out(given, Path(work.path)), work.name, made)
         except OSError as error:
             failure = error
             break
@@ -146,7 +150,7 @@ def _build(given: argparse.Namespace) -> int:
 
 
 def _verify(given: argparse.Namespace) -> int:
-    from flatwise.diagnostics import has_errors
+    from flatwise.diagnostics import Diagnostic, has_errors
     from flatwise.pipeline import work_out
     from flatwise.units import show
     from flatwise.verify import header, judge
@@ -156,16 +160,9 @@ def _verify(given: argparse.Namespace) -> int:
     front = _read([path])
     findings += front.findings
     if not has_errors(findings):
-        wanted = name or header(program).get("job", "")
-        named = [work for work in front.works if work.name == wanted]
-        if not wanted and len(front.works) == 1:
-            named = list(front.works)
-        if not named:
-            asked = f"there is no job {wanted} in {path}" if wanted else f"{given.program} does not name its job"
-            names = ", ".join(work.name for work in front.works) or "none"
-            raise Stop(f"{asked}; jobs there: {names}. Say which with --job {path}:NAME.")
-        plan, plan_findings, _ = work_out(named[0])
-        findings += plan_findings
+        meant = _meant(front, path, name or header(program).get("job", ""), given.program)
+        plan, found = (None, (meant,)) if isinstance(meant, Diagnostic) else work_out(meant)[:2]
+        findings += found
         if plan is not None and not has_errors(findings):
             proof, judged = judge(program, str(given.program), plan)
             findings += judged
@@ -179,6 +176,21 @@ def _verify(given: argparse.Namespace) -> int:
     if findings and given.message == "text":
         _say(_verdict(findings) + ".")
     return _code(findings, _strict(given, [path]))
+
+
+def _meant(front: Front, path: Path, name: str, program: Path) -> Work | Diagnostic:
+    """The job that a program is for: the one named, else one that its path names, else the only one."""
+    from flatwise.check.fw902_not_as_planned import departs
+
+    works = {work.name: work for work in front.works}
+    if name in works:
+        return works[name]
+    near = [works[part] for part in (program.stem, program.resolve().parent.name) if part in works]
+    if not name and (near or len(works) == 1):
+        return (near or list(works.values()))[0]
+    said = f"is for job `{name}`" if name else "does not say which job it is for"
+    has = ", ".join(f"`{each}`" for each in works) or "no job"
+    return departs(f"The program {said}, and {path} has {has}.", None, f"Name the job with --job {path}:NAME.")
 
 
 def _read(paths: Sequence[Path]) -> Front:
@@ -197,6 +209,17 @@ def _project(path: Path) -> Project:
 
     working, real = Path.cwd().resolve(), path.resolve()
     return read_project(root_of(real if real.is_dir() else real.parent, working), working)[0]
+
+
+def _from_root(path: Path) -> Callable[[str], str]:
+    """Names a path that a span carries from the root of the project that `path` is in."""
+    root, working = _project(path).root, Path.cwd().resolve()
+
+    def named(shown: str) -> str:
+        whole = working / shown
+        return whole.relative_to(root).as_posix() if whole.is_relative_to(root) else shown
+
+    return named
 
 
 def _out(given: argparse.Namespace, path: Path) -> Path:
@@ -233,6 +256,10 @@ def _show(findings: Findings, texts: Mapping[str, str], form: str) -> None:
 
     if form == "json":
         sys.stdout.write(messages.json_lines(findings, texts))
+    elif form == "sarif":
+        from flatwise.report.sarif import sarif
+
+        sys.stdout.write(sarif(findings, texts))
     elif findings:
         _say(messages.text(findings, texts, colour=_coloured()))
 

@@ -23,6 +23,9 @@ job {name} {{
         thickness  front_left 32.0mm, front_right 32.1mm, back_left 32.1mm, back_right 32.0mm
         thickness  centre 31.9mm, front 32.0mm, back 32.0mm, left 32.0mm, right 32.0mm
         gap        front 0.1mm, back 0.1mm, left 0.05mm, right 0.05mm   # feeler under the edge; other corners touch
+        twist      0mm                          # its free shape, on edge, by winding sticks and straightedge
+        cup        0mm hollow
+        bow        0mm hollow
         within     0.05mm                       # how far any reading may be off
     }}
 
@@ -52,7 +55,7 @@ job {name} {{
 
     faces {{
         first   until clean
-        second  to 28mm +/- 0.5mm
+        second  to 29mm +/- 0.5mm
         flip    over long_edge
     }}
 }}

@@ -199,7 +199,7 @@ def _pass_line(sweep: Pass, number: int, total: int, controller: Controller) -> 
     kind = "finish pass" if sweep.finish else "pass"
     return (
         f"{kind} {number} of {total}: leaves {_length(sweep.plane, controller)} above the bed, "
-        f"bite up to {_length(sweep.depth, controller)}"
+        f"bite {_length(sweep.depth, controller)} by the forecast, never over {_length(sweep.limit, controller)}"
     )
 
 

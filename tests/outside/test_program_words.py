@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 from compiler.write_plans import plan, setup, work
@@ -16,8 +17,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from flatwise.model.words import Code, Whole
+from flatwise.pipeline import build, read_works
 from flatwise.units import quantity
 from flatwise.write import write
+
+JOBS = sorted((Path(__file__).resolve().parents[2] / "jobs").glob("*.flat"))
 
 # table 4 of the standard, the groups of the codes that may stand in a program
 GROUPS = {
@@ -38,39 +42,37 @@ GROUPS = {
 }
 GROUP = {code: group for group, codes in GROUPS.items() for code in codes.split()}
 # engineering practice of this compiler: nothing beyond these
-ALLOWED = set(
-    [
-        "G0",
-        "G1",
-        "G4",
-        "G17",
-        "G20",
-        "G21",
-        "G40",
-        "G49",
-        "G53",
-        "G54",
-        "G55",
-        "G56",
-        "G57",
-        "G58",
-        "G59",
-        "G59.1",
-        "G59.2",
-        "G59.3",
-        "G80",
-        "G90",
-        "G94",
-        "M0",
-        "M2",
-        "M3",
-        "M5",
-        "M7",
-        "M8",
-        "M9",
-        "M30",
-    ]
-)
+ALLOWED = {
+    "G0",
+    "G1",
+    "G4",
+    "G17",
+    "G20",
+    "G21",
+    "G40",
+    "G49",
+    "G53",
+    "G54",
+    "G55",
+    "G56",
+    "G57",
+    "G58",
+    "G59",
+    "G59.1",
+    "G59.2",
+    "G59.3",
+    "G80",
+    "G90",
+    "G94",
+    "M0",
+    "M2",
+    "M3",
+    "M5",
+    "M7",
+    "M8",
+    "M9",
+    "M30",
+}
 WORD = re.compile(r"([A-Z])(-?[0-9]+(?:\.[0-9]+)?)")
 
 
@@ -243,6 +245,19 @@ def test_no_line_is_longer_than_the_controller_takes(limit: int) -> None:
     whole = plan(work(units="in", decimals=Whole(6), line=Whole(limit), waivers={"depth": "x" * 500 + " and more"}))
     for each in whole.setups:
         everything(write(whole, each), limit)
+
+
+@pytest.mark.parametrize("path", JOBS, ids=lambda path: path.stem)
+def test_the_programs_of_the_jobs_that_come_along(path: Path) -> None:
+    front = read_works([path])
+    assert front.works
+    for one in front.works:
+        made = build(one)
+        assert made.programs
+        for name, program in made.programs.items():
+            lines = flat(everything(program, int(one.machine.controller.line)))
+            assert f"(face {name.removesuffix('.nc')})" in program.decode()
+            assert lines[1] == one.machine.controller.offset
 
 
 ATTACKS = [

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 
 from flatwise.stages import Built
 
 
-def files(built: Built, texts: Mapping[str, str]) -> dict[str, bytes]:
+def files(built: Built, texts: Mapping[str, str], named: Callable[[str], str] = str) -> dict[str, bytes]:
     """Every file of a job's folder by name.
 
-    `texts` are the sources' texts by the path that spans carry.  Raises ValueError for a job without a plan.
+    `texts` are the sources' texts by the path that spans carry, `named` gives such a path from the project's root.
+    Raises ValueError for a job without a plan.
     """
     from flatwise.report.sheet import sheet
     from flatwise.report.summary import as_bytes, summary
@@ -18,5 +19,5 @@ def files(built: Built, texts: Mapping[str, str]) -> dict[str, bytes]:
     return {
         **built.programs,
         "sheet.html": sheet(built).encode(),
-        "summary.json": as_bytes(summary(built, texts)),
+        "summary.json": as_bytes(summary(built, texts, named)),
     }

@@ -28,7 +28,7 @@ def plan_view(work: Work, setup: Setup) -> str:
     left, front = (min(box[side] for box in boxes) - room for side in (0, 1))
     right, back = (max(box[side] for box in boxes) + room for side in (2, 3))
     # lettering keeps its size on paper, whatever the panel's
-    size = max(right - left, back - front) / 55.0
+    size = max(right - left, back - front) / 48.0
     pen = _Pen(back, size)
     parts = [
         pen.box(0.0, 0.0, length, width, "panel"),

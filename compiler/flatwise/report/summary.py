@@ -3,21 +3,24 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from typing import Any
 
 from flatwise.report.messages import Sources, Texts, as_json, in_order
 from flatwise.stages import Built, Plan, Proof, Seating, Setup, Shim
 
+Named = Callable[[str], str]
+
 #: The form of the file; raised when a key changes its meaning.
 SCHEMA = 1
 
 
-def summary(built: Built, texts: Texts | None = None) -> dict[str, Any]:
+def summary(built: Built, texts: Texts | None = None, named: Named = str) -> dict[str, Any]:
     """What a build found, as plain data.
 
-    `texts` are the sources' texts, for the lines and columns of warnings.  `built` must have a plan; raises
-    ValueError where it has none, since there is nothing to sum up.
+    `texts` are the sources' texts, for the lines and columns of warnings; `named` gives the path from the project's
+    root for the path that a span carries, so that the bytes do not depend on where the build was started.  `built`
+    must have a plan; raises ValueError where it has none, since there is nothing to sum up.
     """
     plan = built.plan
     if plan is None:
@@ -36,7 +39,7 @@ def summary(built: Built, texts: Texts | None = None) -> dict[str, Any]:
             {"rule": each.rule, "because": each.because, "value": figure(each.value), "limit": figure(each.limit)}
             for each in built.waived
         ],
-        "warnings": [as_json(finding, sources) for finding in in_order(warnings, sources)],
+        "warnings": [_from_root(as_json(finding, sources), named) for finding in in_order(warnings, sources)],
     }
 
 
@@ -48,6 +51,18 @@ def as_bytes(data: dict[str, Any]) -> bytes:
 def figure(value: float, places: int = 4) -> float:
     """`value` rounded to `places` decimals, without -0."""
     return round(float(value), places) + 0.0
+
+
+def _from_root(message: Any, named: Named) -> Any:
+    """A message with every `path` in it named from the project's root."""
+    if isinstance(message, list):
+        return [_from_root(each, named) for each in message]
+    if not isinstance(message, dict):
+        return message
+    return {
+        key: named(value) if key == "path" and value is not None else _from_root(value, named)
+        for key, value in message.items()
+    }
 
 
 def _seating(seating: Seating) -> dict[str, Any]:

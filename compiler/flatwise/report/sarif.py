@@ -1,0 +1,91 @@
+"""Findings as a log that other tools read: OASIS *Static Analysis Results Interchange Format (SARIF)* 2.1.0."""
+
+from __future__ import annotations
+
+import json
+from pathlib import PurePath
+from typing import Any
+from urllib.parse import quote
+
+from flatwise import __version__, check
+from flatwise.diagnostics import Diagnostic, Findings, Fix
+from flatwise.report.messages import Sources, Texts, in_order
+from flatwise_grammar.nodes import Span
+
+
+def sarif(findings: Findings, texts: Texts) -> str:
+    """One log with one run; of the rules only those that fired, each with its page.
+
+    Columns count characters (`columnKind` unicodeCodePoints), lines and columns from 1.
+    """
+    sources = Sources(texts)
+    found = in_order(findings, sources)
+    codes = sorted({finding.code for finding in found})
+    run = {
+        "tool": {"driver": {"name": "flatwise", "version": __version__, "rules": [_rule(code) for code in codes]}},
+        "columnKind": "unicodeCodePoints",
+        "results": [_result(finding, codes.index(finding.code), sources) for finding in found],
+    }
+    return json.dumps({"version": "2.1.0", "runs": [run]}, ensure_ascii=False, indent=1) + "\n"
+
+
+def _rule(code: str) -> dict[str, Any]:
+    page = check.page(code)
+    if page is None:
+        return {"id": code}
+    # the page without its title: what it means, why it hurts, and an example of each kind
+    text = page.text.partition("\n")[2].strip()
+    return {"id": code, "shortDescription": {"text": page.title}, "help": {"text": text, "markdown": text}}
+
+
+def _result(finding: Diagnostic, rule: int, sources: Sources) -> dict[str, Any]:
+    result: dict[str, Any] = {
+        "ruleId": finding.code,
+        "ruleIndex": rule,
+        "level": finding.severity,
+        "message": {"text": f"{finding.message} {finding.help}".strip()},
+        "locations": [] if finding.span is None else [_location(finding.span, sources)],
+    }
+    if finding.related:
+        result["relatedLocations"] = [
+            {"id": number, **_location(other.span, sources), "message": {"text": other.message}}
+            for number, other in enumerate(finding.related)
+        ]
+    if finding.fix is not None:
+        result["fixes"] = [_fix(finding.fix, sources)]
+    return result
+
+
+def _location(span: Span, sources: Sources) -> dict[str, Any]:
+    place: dict[str, Any] = {"artifactLocation": _artifact(span.path)}
+    if sources.lines(span.path) is not None:
+        place["region"] = _region(span, sources)
+    return {"physicalLocation": place}
+
+
+def _region(span: Span, sources: Sources) -> dict[str, int]:
+    line, column, end_line, end_column = sources.place(span)
+    return {"startLine": line, "startColumn": column, "endLine": end_line, "endColumn": end_column}
+
+
+def _artifact(path: str) -> dict[str, str]:
+    whole = PurePath(path)
+    return {"uri": whole.as_uri() if whole.is_absolute() else quote(whole.as_posix())}
+
+
+def _fix(fix: Fix, sources: Sources) -> dict[str, Any]:
+    paths = dict.fromkeys(edit.span.path for edit in fix.edits)
+    return {
+        "description": {"text": fix.title},
+        "artifactChanges": [
+            {
+                "artifactLocation": _artifact(path),
+                "replacements": [
+                    {"deletedRegion": _region(edit.span, sources), "insertedContent": {"text": edit.text}}
+                    for edit in fix.edits
+                    if edit.span.path == path
+                ],
+            }
+            for path in paths
+        ],
+    }
