@@ -110,7 +110,12 @@ def load(
 
 def _asked(loader: _Loader, path: Path) -> Iterator[Path]:
     """The files that a PATH argument means."""
-    real = path.resolve()
+    try:
+        real = path.resolve()
+    except (OSError, RuntimeError, ValueError) as error:
+        reason = getattr(error, "strerror", None) or str(error)
+        loader.findings.append(fw004_file.not_allowed(_clipped(str(path)), None, reason))
+        return
     if real in loader.overlay:
         yield real
         return
@@ -142,7 +147,7 @@ def unreadable(path: Path, name: str, span: Span | None, limit: int, *, folders:
         near = _near(path)
         return fw004_file.missing(name, span, str(Path(name).with_name(near)) if near else "")
     except (OSError, ValueError) as error:
-        return fw004_file.not_allowed(name[:200], span, getattr(error, "strerror", None) or str(error))
+        return fw004_file.not_allowed(_clipped(name), span, getattr(error, "strerror", None) or str(error))
     if stat.S_ISDIR(status.st_mode):
         return None if folders else fw004_file.folder(name, span)
     if not stat.S_ISREG(status.st_mode):
@@ -150,6 +155,12 @@ def unreadable(path: Path, name: str, span: Span | None, limit: int, *, folders:
     if status.st_size > limit:
         return fw004_file.too_large(name, span, status.st_size, limit)
     return None
+
+
+def _clipped(name: str) -> str:
+    """A name that a message can hold."""
+    name = name.replace("\0", "\\0")
+    return name if len(name) <= 120 else name[:60] + "…" + name[-59:]
 
 
 def _near(path: Path) -> str:
@@ -233,7 +244,7 @@ def _uses(loader: _Loader, path: Path, tree: File, project: Project) -> Iterator
         seen.add(used)
         if used not in loader.overlay:
             problem = unreadable(used, target, span, SOURCE_LIMIT)
-            if problem is not None and not used.exists():
+            if problem is not None and not os.path.exists(used):
                 near = _near(used)
                 problem = fw106_use.not_found(target, span, str(Path(target).with_name(near)) if near else "")
             if problem is not None:

@@ -2,7 +2,8 @@
 
 Base units inside the compiler: mm, mm/min (feed), rpm, mm/s2, W, N, degree, fraction (for %), MPa, kg/m3, s.
 Exact by definition: 1 in = 25.4 mm (international inch), 1 thou = 0.001 in, 1 ft = 12 in.
-1 lbf = 4.4482216 N and 1 hp = 745.69987 W (mechanical horsepower) as the language fixes them.
+1 lbf = 4.4482216 N and 1 hp = 745.69987 W (mechanical horsepower) as the language fixes them; psi and lb/ft3 follow
+from the pound of 0.45359237 kg and standard gravity of 9.80665 m/s2, exact by definition.
 """
 
 from __future__ import annotations
@@ -36,7 +37,7 @@ _TABLE: tuple[tuple[str, dict[str, float]], ...] = (
     ("force", {"N": 1.0, "kN": 1000.0, "lbf": 4.4482216}),
     ("angle", {"deg": 1.0}),
     ("ratio", {"%": 0.01}),
-    ("pressure", {"MPa": 1.0, "N/mm2": 1.0, "GPa": 1000.0, "psi": 4.4482216 / 25.4**2}),
+    ("pressure", {"MPa": 1.0, "N/mm2": 1.0, "GPa": 1000.0, "psi": 4.4482216152605 / 25.4**2}),
     ("density", {"kg/m3": 1.0, "lb/ft3": 0.45359237 / 0.3048**3}),
     ("time", {"s": 1.0, "min": 60.0, "ms": 0.001}),
 )
@@ -109,7 +110,7 @@ def number(text: str) -> Fraction:
     sign = -1 if text.startswith("-") else 1
     body = text.removeprefix("-")
     whole, _, rest = body.rpartition(" ")
-    if any(ch not in "0123456789./ " for ch in body):
+    if any(ch not in "0123456789./ " for ch in body) or (whole and "/" not in rest):
         raise ValueError(text)
     return sign * ((Fraction(whole) if whole else 0) + Fraction(rest))
 

@@ -338,7 +338,9 @@ class Faces(Block):
         shown="not cut",
         example="to 29mm +/- 0.3mm",
     )
-    flip: Flip | None = word("over {edge}", "The edge over which the panel is turned.", None, example="over long_edge")
+    flip: Flip | None = word(
+        "over {edge}", "The edge over which the panel is turned.", None, shown="not turned", example="over long_edge"
+    )
 
 
 class After(Block):
@@ -349,7 +351,9 @@ class After(Block):
     thickness: tuple[Reading | ReadingFile, ...] = word(
         "{}", "Thickness at places, measured after the cut.", repeats=True, example="front_left 30.42mm, centre 30.40mm"
     )
-    marks: Literal["left"] | None = word("{}", "Pencil marks are still there: one more skim.", None, example="left")
+    marks: Literal["left"] | None = word(
+        "{}", "Pencil marks are still there: one more skim.", None, shown="none are", example="left"
+    )
     within: Length | None = word(
         "{}", "How far any of these readings may be off.", None, shown="the survey's", example="0.05mm"
     )
