@@ -133,9 +133,10 @@ def _header(plan: Plan, setup: Setup, controller: Controller) -> Iterator[str]:
     yield from say(f"cutter {cutter.name} {cutter.diameter}, {int(cutter.wings)} wings, shank {cutter.shank}")
     yield from say(f"lengths in {controller.units}, work offset {controller.offset}")
     corner = work.job.zero.corner
+    board = "board" if work.job.stock.is_bed else "panel"
     origin_x, origin_y = setup.origin_machine
     yield from say(
-        f"zero X Y: {corner.corner} corner of the panel, at machine X {_length(origin_x, controller)} "
+        f"zero X Y: {corner.corner} corner of the {board}, at machine X {_length(origin_x, controller)} "
         f"Y {_length(origin_y, controller)}"
     )
     x = _coordinate(touch.x - setup.origin[0], controller)
@@ -143,15 +144,18 @@ def _header(plan: Plan, setup: Setup, controller: Controller) -> Iterator[str]:
     where = "on the bed beside the panel" if touch.on == "bed" else "on the top"
     paper = f"until paper of {_length(touch.paper, controller)} just drags" if touch.paper else "until it just touches"
     yield from say(f"zero Z: {where} at X {x} Y {y}: lower the still cutter {paper}, set Z 0 there")
-    if touch.on == "top":
+    if touch.on == "top" and not work.job.stock.is_bed:
         yield from say(
             f"the top there is expected {_length(touch.height, controller)} above the bed, within "
             f"{_length(touch.bound, controller)}: measure, and stop if it differs by more"
         )
-    laid = sum(1 for shim in setup.shims if shim.leaves)
-    leaves = f"leaves at {laid} place{'s' * (laid != 1)} as the sheet says" if laid else "no leaves under the panel"
-    yield from say(f"check: {leaves}")
-    yield from say("check: panel against its dogs, clamps tried by hand, cutter tight and clean in its collet")
+    if work.job.stock.is_bed:
+        yield from say("check: nothing is left on the board, cutter tight and clean in its collet")
+    else:
+        laid = sum(1 for shim in setup.shims if shim.leaves)
+        leaves = f"leaves at {laid} place{'s' * (laid != 1)} as the sheet says" if laid else "no leaves under the panel"
+        yield from say(f"check: {leaves}")
+        yield from say("check: panel against its dogs, clamps tried by hand, cutter tight and clean in its collet")
     yield from say("check: bed and paths clear, first run in the air above the work")
     yield from say("the manuals of machine and cutter, local rules and trained practice come first")
     for rule, waiver in work.waivers.items():

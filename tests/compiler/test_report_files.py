@@ -119,7 +119,7 @@ def test_the_sheet_is_whole_and_asks_for_nothing() -> None:
     words = " ".join(" ".join(read.words).split())
     for wanted in (
         "1. The first face", "2. The second face", "19.6 mm", "± 0.17 mm", "X 100.0 mm, Y 50.0 mm", "41.95 mm",
-        "0.3 + 0.05 mm", "1 × 0.05 mm", "14000 rpm", "5600 mm/min", "Turn the panel over its long edge",
+        "0.3mm + 0.05mm", "1 × 0.05mm", "14000 rpm", "5600 mm/min", "Turn the panel over its long edge",
         "survey at the touched place", "after first { thickness front_left ____mm", "hearing protection",
         "manuals of the machine and the cutter", "Estimates",
     ):  # fmt: skip
@@ -142,6 +142,45 @@ def test_the_sheet_knows_a_zero_on_the_bed_and_a_machine_with_a_top() -> None:
     words = " ".join(" ".join(page(sheet(replace(built(), plan=whole))).words).split())
     assert "bare bed beside the panel, to X -60.0 mm, Y 50.0 mm" in words
     assert "Jog up" not in words and "Measure the top there" not in words
+
+
+def test_lengths_are_shown_as_the_job_and_the_leaf_set_write_them() -> None:
+    from flatwise.model.job import Box
+    from flatwise.model.shop import Shims
+    from flatwise.units import quantity
+
+    job = work()
+    size = Box(length=quantity("8", "in"), width=quantity("4", "in"), thickness=quantity("13/16", "in"))
+    stock = job.job.stock.model_copy(update={"size": size})
+    leaves = Shims(leaves=(quantity("2", "thou"), quantity("0.012", "in")))
+    job = replace(job, job=job.job.model_copy(update={"stock": stock}), sets={"thou_set": leaves})
+    shim = replace(setup().shims[0], leaves=(0.012 * 25.4, 0.002 * 25.4), height=0.014 * 25.4)
+    whole = plan(job, setups=(replace(setup(), shims=(shim,)),))
+    words = " ".join(" ".join(page(sheet(replace(built(), plan=whole))).words).split())
+    for wanted in ("0.012in + 2thou", "0.014 in", "0.7992 in", "220.472 in/min", "8in × 4in × 13/16in"):
+        assert wanted in words, wanted
+
+
+def test_the_machines_own_board_is_told_so() -> None:
+    job = work()
+    stock = job.job.stock.model_copy()
+    stock._name = "bed"
+    bed = replace(job, job=job.job.model_copy(update={"stock": stock}), holders=())
+    whole = plan(bed, setups=(replace(setup(), holders=(), shims=()),))
+    words = " ".join(" ".join(page(sheet(replace(built(), plan=whole))).words).split())
+    assert "the machine's own board" in words and "corner of the board" in words
+    assert "Lay and hold" not in words and "Measure the top there" not in words and "after first" not in words
+    from flatwise.write import write
+
+    program = write(whole, whole.setups[0]).decode()
+    assert "nothing is left on the board" in program and "dogs" not in program
+
+
+def test_a_job_with_nothing_left_to_cut_still_has_its_sheet() -> None:
+    done = replace(built(), plan=replace(plan(setups=()), parts=(), plus_minus=0.0), programs={}, proofs={})
+    words = " ".join(" ".join(page(sheet(done)).words).split())
+    assert "Nothing is left to cut" in words and "What to fetch" not in words and "How sure" not in words
+    assert summary(done)["setups"] == [] and summary(done)["verified"] is None
 
 
 def test_the_expected_thickness_is_given_where_the_calipers_go_in_the_panels_own_frame() -> None:
@@ -183,7 +222,7 @@ def test_a_build_in_a_terminal_says_what_matters_at_the_machine() -> None:
         "  left      19.6mm +/- 0.17mm\n"
         "  first     2 passes down to 20.3mm above the bed, at most 0.5mm at a time, 31 s\n"
         "  second    2 passes down to 19.6mm above the bed, at most 0.5mm at a time, 31 s\n"
-        "  leaves    front_left 0.3 + 0.05mm\n"
+        "  leaves    front_left 0.3mm + 0.05mm\n"
         "  files     out/tray: first.nc, second.nc, sheet.html, summary.json"
     )
     assert job_lines(built(), "out/tray", full=False) == "tray: 19.6mm +/- 0.17mm left; first.nc, second.nc in out/tray"

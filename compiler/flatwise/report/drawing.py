@@ -131,7 +131,7 @@ def _holder(holder: Holder, pen: _Pen) -> str:
 
 def _zero(setup: Setup, pen: _Pen) -> list[str]:
     x, y = setup.origin
-    arm = 5.0 * pen.size
+    arm = 4.0 * pen.size
     return [
         pen.path([(x + arm, y), (x, y), (x, y + arm)], "zero"),
         pen.circle(x, y, 0.5 * pen.size, "zero"),

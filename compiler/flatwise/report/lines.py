@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from flatwise.stages import Built, Plan, Setup
+from flatwise.stages import Built, Plan, Setup, Work
 from flatwise.units import show
 
 
@@ -20,7 +20,7 @@ def job_lines(built: Built, folder: str, *, full: bool) -> str:
     out += [f"  {setup.face:<8}  {_face(setup)}" for setup in plan.setups]
     if plan.seating is not None:
         placed = [shim for shim in plan.seating.shims if shim.leaves]
-        leaves = "; ".join(f"{shim.place} {stack(shim.leaves)}" for shim in placed)
+        leaves = "; ".join(f"{shim.place} {stack(plan.work, shim.leaves)}" for shim in placed)
         out.append(f"  leaves    {leaves or 'none to place'}")
     out += [f"  waived    {each.rule}: {each.because}" for each in built.waived]
     out.append(f"  files     {folder}: {names}, sheet.html, summary.json")
@@ -30,12 +30,20 @@ def job_lines(built: Built, folder: str, *, full: bool) -> str:
 def left(plan: Plan) -> str:
     """`29mm +/- 0.17mm`, in the unit that the job asks in."""
     unit = plan.work.job.stock.size.thickness
-    return f"{show(plan.forecast, unit, 5)} +/- {show(plan.plus_minus, unit, 2)}"
+    return f"{show(plan.forecast, unit, 5)} +/- {show(plan.plus_minus, unit, 3)}"
 
 
-def stack(leaves: tuple[float, ...]) -> str:
-    """`0.3 + 0.05mm`; the leaves of a stack as they are taken from the set."""
-    return " + ".join(show(leaf, "") for leaf in leaves) + "mm"
+def leaf(work: Work, value: float) -> str:
+    """A leaf's thickness as its set is marked: `0.012in`, `0.30mm`."""
+    for each in (each for one in work.sets.values() for each in one.leaves):
+        if abs(float(each) - value) < 1e-9:
+            return str(each)
+    return show(value, work.job.stock.size.thickness)
+
+
+def stack(work: Work, leaves: tuple[float, ...]) -> str:
+    """`0.30mm + 0.05mm`: the leaves of a stack as they are taken from the set."""
+    return " + ".join(leaf(work, each) for each in leaves)
 
 
 def minutes(seconds: float) -> str:

@@ -10,8 +10,8 @@ from typing import Any
 from flatwise import __version__
 from flatwise.model.words import PLACES
 from flatwise.report.drawing import plan_view
-from flatwise.report.lines import minutes
-from flatwise.stages import Built, Holder, Plan, Setup, Shim
+from flatwise.report.lines import leaf, minutes, stack
+from flatwise.stages import Built, Holder, Plan, Setup, Shim, Work
 from flatwise.units import show
 from flatwise.write import decimal, sources_hash
 
@@ -65,6 +65,11 @@ class _Unit:
         text = show(value, self.symbol, digits)
         return text[: len(text) - len(self.symbol)] + " " + self.symbol
 
+    def feed(self, value: float) -> str:
+        """mm/min, or in/min in a job that is written in inches."""
+        symbol = "in/min" if self.symbol == "in" else "mm/min"
+        return show(value, symbol, 6).removesuffix(symbol) + " " + symbol
+
     def step(self, value: float) -> str:
         """A thickness of leaves, paper or error: to the thousandth of a millimetre or the tenth of a thou."""
         places = 4 if self.symbol == "in" else 3
@@ -89,11 +94,9 @@ def _fetch(plan: Plan) -> list[tuple[str, str]]:
     holders = Counter((each.kind, each.name) for each in work.holders)
     found += [(kind.capitalize() + "s", f"{count} × {name}") for (kind, name), count in sorted(holders.items())]
     if plan.seating is not None and plan.setups and plan.setups[0].shims:
-        counts = Counter(leaf for shim in plan.setups[0].shims for leaf in shim.leaves)
+        counts = Counter(each for shim in plan.setups[0].shims for each in shim.leaves)
         if counts:
-            leaves = ", ".join(
-                f"{count} × {decimal(leaf, 3, point=False)} mm" for leaf, count in sorted(counts.items())
-            )
+            leaves = ", ".join(f"{count} × {leaf(work, value)}" for value, count in sorted(counts.items()))
             found.append(("Leaves, 25 mm square", leaves))
     paper = work.job.zero.z.paper
     if paper:
@@ -118,22 +121,22 @@ def _setup(plan: Plan, setup: Setup, unit: _Unit, drawing: Any) -> dict[str, Any
         "turned": setup.face == "second",
         "turn": "long" if (work.turn == "x") == (work.length >= work.width) else "short",
         "turn_axis": "front edge goes to the back" if work.turn == "x" else "left end goes to the right",
-        "leaves": [_leaves(number, shim, unit) for number, shim in enumerate(setup.shims, 1)],
+        "leaves": [_leaves(work, number, shim, unit) for number, shim in enumerate(setup.shims, 1)],
         "holders": [_holder(each, unit) for each in setup.holders],
         "origin": [coordinate(value) for value in setup.origin_machine],
         "touch_at": [coordinate(touch.x - setup.origin[0]), coordinate(touch.y - setup.origin[1])],
         "touch_from_edge": [unit(touch.x), unit(touch.y)],
         "lift": coordinate(setup.lift - touch.zero),
-        "feed": decimal(setup.feed, 1, point=False) + " mm/min",
+        "feed": unit.feed(setup.feed),
         "measure": _measure(plan, setup),
     }
 
 
-def _leaves(number: int, shim: Shim, unit: _Unit) -> dict[str, Any]:
+def _leaves(work: Work, number: int, shim: Shim, unit: _Unit) -> dict[str, Any]:
     return {
         "number": number,
         "place": shim.place or f"({unit(shim.x)}, {unit(shim.y)})",
-        "stack": " + ".join(decimal(leaf, 3, point=False) for leaf in shim.leaves) + " mm" if shim.leaves else "none",
+        "stack": stack(work, shim.leaves) or "none",
         "height": unit.step(shim.height),
         "gap": unit.step(shim.gap_left),
     }
