@@ -28,7 +28,7 @@ def sheet(built: Built) -> str:
     if plan is None:
         raise ValueError("a job without a plan has no sheet")
     work = plan.work
-    unit = _Unit(work.job.stock.size.thickness.unit or "mm")
+    unit = _Unit("in" if work.job.stock.size.thickness.unit in ("in", "thou", "ft") else "mm")
     environment = Environment(autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True)
     template = environment.from_string(resources(__package__).joinpath("sheet.html.jinja").read_text("utf-8"))
     return (
@@ -57,27 +57,19 @@ def sheet(built: Built) -> str:
 
 @dataclass(frozen=True, slots=True)
 class _Unit:
-    """Lengths as the job writes them."""
+    """Lengths and feeds in millimetres, or in inches in a job that is written in inches."""
 
     symbol: str
 
-    def __call__(self, value: float, digits: int = 5) -> str:
-        text = show(value, self.symbol, digits)
-        return text[: len(text) - len(self.symbol)] + " " + self.symbol
+    def __call__(self, value: float) -> str:
+        """To the thousandth of a millimetre or the tenth of a thou."""
+        inches = self.symbol == "in"
+        return decimal(value / 25.4 if inches else value, 4 if inches else 3, point=False) + " " + self.symbol
 
     def feed(self, value: float) -> str:
-        """mm/min, or in/min in a job that is written in inches."""
+        """mm/min or in/min."""
         symbol = "in/min" if self.symbol == "in" else "mm/min"
         return show(value, symbol, 6).removesuffix(symbol) + " " + symbol
-
-    def step(self, value: float) -> str:
-        """A thickness of leaves, paper or error: to the thousandth of a millimetre or the tenth of a thou."""
-        places = 4 if self.symbol == "in" else 3
-        return (
-            decimal(value / (25.4 if self.symbol == "in" else 1.0), places, point=False)
-            + " "
-            + ("in" if self.symbol == "in" else "mm")
-        )
 
 
 def _fetch(plan: Plan) -> list[tuple[str, str]]:
@@ -137,8 +129,8 @@ def _leaves(work: Work, number: int, shim: Shim, unit: _Unit) -> dict[str, Any]:
         "number": number,
         "place": shim.place or f"({unit(shim.x)}, {unit(shim.y)})",
         "stack": stack(work, shim.leaves) or "none",
-        "height": unit.step(shim.height),
-        "gap": unit.step(shim.gap_left),
+        "height": unit(shim.height),
+        "gap": unit(shim.gap_left),
     }
 
 
