@@ -54,7 +54,7 @@ def check(plan: Plan) -> Iterator[Diagnostic]:
                 f"The centre of the cutter would go {at_least(over, corner.x)} past the {side} end of the {axis} "
                 "travel.",
                 corner.span,
-                help=f"Move the panel that much away from the {side} end, turn it on the bed, or use a narrower cutter.",
+                help=f"Move the panel that much away from the {side} end, turn it on the bed, or use a smaller cutter.",
                 value=over,
                 limit=0.0,
             )

@@ -37,7 +37,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from flatwise.check.mend import at_most, put
+from flatwise.check.mend import at_most
 from flatwise.diagnostics import Diagnostic
 from flatwise.stages import Plan
 from flatwise.units import show
@@ -53,15 +53,12 @@ def check(plan: Plan) -> Iterator[Diagnostic]:
     unit = cutter.stick_out
     highest = max(plan.setups, key=lambda setup: setup.lift)
     if highest.lift > top + 1e-6:
-        spare = float(machine.lift) - (highest.lift - top)
-        mends = put(machine.lift, at_most(spare, machine.lift)) if machine.wrote("lift") and spare > 5.0 else None
         yield Diagnostic(
             "FW302",
             f"Moves in the air need the edge {show(highest.lift, unit)} above the bed, but it reaches only "
             f"{at_most(top, unit)}.",
             cutter.span("stick_out"),
             help="Let the cutter stick out less, use lower holders, or write a smaller lift in the machine.",
-            fix=mends,
             value=highest.lift,
             limit=top,
         )

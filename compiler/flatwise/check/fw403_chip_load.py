@@ -70,8 +70,8 @@ def check(plan: Plan) -> Iterator[Diagnostic]:
         most = min(float(work.machine.feed), fast.feed * float(chart.most) / thick)
         yield Diagnostic(
             "FW403",
-            f"At {show(slow.feed, feed_unit)} and {speed} a wing takes a chip of {show(thin, chart.least, 3)}, thinner than "
-            f"the {chart.least} of the cutter's chart{why}.",
+            f"At {show(slow.feed, feed_unit)} and {speed} a wing takes a chip of {show(thin, chart.least, 3)}, "
+            f"thinner than the {chart.least} of the cutter's chart{why}.",
             span,
             help="Turn slower, or take less width or depth, so that each wing gets a whole chip."
             if why
@@ -84,8 +84,8 @@ def check(plan: Plan) -> Iterator[Diagnostic]:
         text = at_most(fast.feed * float(chart.most) / thick, feed_unit)
         yield Diagnostic(
             "FW403",
-            f"At {show(fast.feed, feed_unit)} and {speed} a wing takes a chip of {show(thick, chart.most, 3)}, thicker than "
-            f"the {chart.most} of the cutter's chart.",
+            f"At {show(fast.feed, feed_unit)} and {speed} a wing takes a chip of {show(thick, chart.most, 3)}, "
+            f"thicker than the {chart.most} of the cutter's chart.",
             span,
             help=f"Feed {text} or less, or turn faster within the marked range.",
             fix=put(written, text),

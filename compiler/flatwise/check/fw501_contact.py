@@ -54,8 +54,8 @@ def check(plan: Plan) -> Iterator[Diagnostic]:
             f"{' and '.join(each.holder.at for each in line)}: it is {show(holder.height, unit)} high, and the "
             f"{one.face} face is cut at {show(one.plane, unit)}.",
             holder.span,
-            help=f"Use a {holder.kind} of at most {at_most(limit, unit)}; the cutter overruns every edge, so another place "
-            "is no better.",
+            help=f"Use a {holder.kind} of at most {at_most(limit, unit)}; the cutter overruns every edge, so another "
+            "place is no better.",
             value=one.gap,
             limit=0.0,
         )

@@ -32,7 +32,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from flatwise.check.mend import at_most, put
+from flatwise.check.mend import at_least, at_most, put
 from flatwise.diagnostics import Diagnostic
 from flatwise.model.job import FirstTo, SecondTo, Take
 from flatwise.plan.planes import clean_plane
@@ -73,8 +73,6 @@ def _finding(plan: Plan, setup: Setup, clean: float) -> Diagnostic:
         "that is not certain"
     )
     if isinstance(asked, Take):
-        from flatwise.check.mend import at_least
-
         text = at_least(setup.highest - clean + plan.work.machine.controller.digit, unit)
         return Diagnostic(
             "FW601",
@@ -85,10 +83,7 @@ def _finding(plan: Plan, setup: Setup, clean: float) -> Diagnostic:
             value=setup.plane,
             limit=clean,
         )
-    most = clean if setup.face == "first" else min(clean, plan.most_left)
-    if setup.face == "second" and clean > plan.most_left:
-        most = clean
-    text = at_most(most, unit)
+    text = at_most(clean, unit)
     return Diagnostic(
         "FW601",
         f"{message}; the most that can be left is {text}.",
@@ -96,5 +91,5 @@ def _finding(plan: Plan, setup: Setup, clean: float) -> Diagnostic:
         help=f"Ask for {text} or less, or support the panel so that it loses less.",
         fix=put(written, text) if isinstance(asked, FirstTo | SecondTo) else None,
         value=setup.plane,
-        limit=most,
+        limit=clean,
     )

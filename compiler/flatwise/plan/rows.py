@@ -24,6 +24,10 @@ RUN_IN = 5.0
 LAST_BIT = 2.0
 #: mm along a row in which wood is looked for
 CELL = 10.0
+#: mm beyond a row's strip in which wood is looked for too: a cutter must not come down against a slope beside it
+ASIDE = 2.0
+#: mm that rows overlap at least: where two just touch, a fin may stay between them
+OVERLAP = 1.5
 #: a face that takes more rows than this is refused
 MOST_ROWS = 2_000
 
@@ -78,6 +82,8 @@ def rows(work: Work, overrun: float, reach: tuple[float, float, float, float] | 
         low, high = min(max(low, v0), v1), max(min(high, v1), v0)
         start, end = max(start, u0), min(end, u1)
     limit = float(cut.stepover) * diameter
+    if diameter >= limit > diameter - OVERLAP:
+        limit = max(diameter - OVERLAP, diameter / 2.0)
     spread = max(0.0, high - low)
     count = min(MOST_ROWS + 1, ceil(spread / limit - 1e-9)) if limit > 0 else MOST_ROWS + 1
     step = spread / count if count else 0.0
@@ -108,7 +114,7 @@ class Standing:
     def __init__(self, rows: Rows, top: Surface, margin: float) -> None:
         self.count = max(1, ceil(rows.length / CELL))
         self.edges: Array = np.linspace(0.0, rows.length, self.count + 1)
-        sides = np.array(rows.at)[:, None] + np.array([-0.5, 0.5]) * rows.diameter
+        sides = np.array(rows.at)[:, None] + np.array([-1.0, 1.0]) * (rows.diameter / 2.0 + ASIDE)
         cuts = np.unique(np.clip(np.concatenate((sides.ravel(), [0.0, rows.width])), 0.0, rows.width))
         high = top.cells(self.edges, cuts)[1] if rows.along == "x" else top.cells(cuts, self.edges)[1].T
         first = np.searchsorted(cuts, np.clip(sides[:, 0], 0.0, rows.width) - 1e-9)
