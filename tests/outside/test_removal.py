@@ -92,7 +92,7 @@ def test_distances_to_clamps_and_dogs_are_shapelys(
 
 
 def one_cut(move: tuple[float, float, float, float], depth: float, radius: float = RADIUS, cell: float = 1.0) -> float:
-    wood = Wood(Surface.flat(LENGTH, WIDTH, HIGH), 0.0, cell)
+    wood = Wood(Surface.flat(LENGTH, WIDTH, HIGH), 0.0, cell=cell)
     for z in (HIGH - depth / 2, HIGH - depth):  # twice over the same place, as passes go
         wood.sweep(Capsule(*move, radius), z, z)
     wood.settle()

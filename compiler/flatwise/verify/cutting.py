@@ -134,21 +134,20 @@ def _others(bench: Bench, step: Move, capsule: Capsule, least: float) -> None:
 
 
 def _bite(bench: Bench, step: Move, met: Met, least: float) -> None:
-    """No bite is deeper than its pass may take; the first also where zero was touched at the lowest top."""
+    """No bite is deeper than its pass may take, also where zero was touched at the lowest top."""
     bench.deepest = max(bench.deepest, met.forecast - least)
     near = bench.nearest(least)
     if near is None:
         return
-    number, one = near
-    touch = bench.setup.touch
-    first = number == 1 and touch.on == "top"
-    sink = max(touch.height - touch.lowest, 0.0) if first else 0.0
-    deep = met.top - least + sink
+    one = near[1]
+    deep = met.top - least
     if deep > one.limit + bench.same:
-        told = f" where zero may have been touched {bench.mm(round(sink, 3))} low" if sink > 0 else ""
+        # only wood that nothing has cut yet stands higher than the forecast
+        off = met.top - met.forecast
+        told = f", {bench.mm(round(off, 4))} of it what forecast and touch may be off" if off > bench.same else ""
         message = (
-            f"Line {step.block.line} bites {bench.mm(round(deep, 4))} deep at {bench.at(met.x, met.y)}{told}, nearest "
-            f"to {bench.where(met.x, met.y, least)}, which may take {bench.mm(round(one.limit, 4))}."
+            f"Line {step.block.line} bites {bench.mm(round(deep, 4))} deep at {bench.at(met.x, met.y)}{told}; nearest "
+            f"is {bench.where(met.x, met.y, least)}, which may take {bench.mm(round(one.limit, 4))}."
         )
         depart(bench, "bite", message, step.block)
 

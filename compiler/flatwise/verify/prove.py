@@ -93,7 +93,7 @@ def prove(program: bytes, plan: Plan, setup: Setup, name: str, head: dict[str, s
     refusals = sorted({refusal.line: refusal for refusal in [*wrong, *more, *refusals]}.values())
     if refusals:
         return _nothing(setup), _refused(refusals, name)
-    wood = Wood(setup.top, setup.bound)
+    wood = Wood(setup.top, setup.bound, _sink(setup))
     unit = plan.work.job.stock.size.thickness.unit or "mm"
     bench = Bench(plan, setup, name, wood, unit, controller.digit / 2 + 1e-6)
     _header(bench, text, head)
@@ -136,6 +136,12 @@ def _frame(plan: Plan, setup: Setup) -> Frame:
     highest = machine.edge_reach - float(plan.work.cutter.stick_out)
     seconds = 0.001 if machine.controller.dwell == "milliseconds" else 1.0
     return Frame((x, y, setup.touch.zero), (x - mx, y - my, None if top is None else highest - float(top)), seconds)
+
+
+def _sink(setup: Setup) -> float:
+    """How much lower than worked out the cutter may run because zero was touched at the lowest top there, mm."""
+    touch = setup.touch
+    return max(touch.height - touch.lowest, 0.0) if touch.on == "top" else 0.0
 
 
 def _nothing(setup: Setup) -> Proof:

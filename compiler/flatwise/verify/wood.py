@@ -52,11 +52,12 @@ class Met:
 class Wood:
     """Heights of the top over cells of about a millimetre that end exactly at the outline.
 
-    `high` is the highest that a cell's top may be by the forecast, `safe` the same with the bound where nothing
-    has been cut, `low` the lowest that any move left.  Arrays are (ny, nx), mm.
+    `high` is the highest that a cell's top may be by the forecast; `safe` the same with the bound and with `sink`,
+    how low zero may have been touched, where nothing has been cut; `low` the lowest that any move left.
+    Arrays are (ny, nx), mm.
     """
 
-    def __init__(self, top: Surface, bound: float, cell: float = 1.0) -> None:
+    def __init__(self, top: Surface, bound: float, sink: float = 0.0, cell: float = 1.0) -> None:
         cell = max(cell, (top.length * top.width / _MOST) ** 0.5)
         self.nx = max(1, int(np.ceil(top.length / cell - 1e-9)))
         self.ny = max(1, int(np.ceil(top.width / cell - 1e-9)))
@@ -66,7 +67,7 @@ class Wood:
         ys: Array = np.linspace(0.0, top.width, self.ny + 1)
         self.xs, self.ys = xs, ys
         self.low, self.high = top.cells(xs, ys)
-        self.safe = self.high + bound
+        self.safe = self.high + bound + sink
         self.mean = top.at(((xs[1:] + xs[:-1]) / 2)[None, :], ((ys[1:] + ys[:-1]) / 2)[:, None])
         #: share of a cell that moves at its lowest height have swept, where they did not cover it
         self.part = np.zeros((self.ny, self.nx), dtype=np.float32)

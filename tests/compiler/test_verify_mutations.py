@@ -1,0 +1,422 @@
+"""Spoil good programs in every way that a hand or a cable can, and see each one caught.
+
+The programs are those that the sample job gives.  Kinds that change nothing are listed with their reason, and must
+stay silent.  Random changes of single characters are judged by an oracle that shares nothing with the verifier:
+distances from sample points to moves, with moves read by a regular expression.
+"""
+
+from __future__ import annotations
+
+import random
+import re
+import shutil
+from collections.abc import Callable
+from functools import cache
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from flatwise.stages import Plan, Setup
+from flatwise.verify import verify
+
+Lines = list[str]
+Spoil = Callable[[Lines, Setup], Lines]
+ROOT = Path(__file__).resolve().parents[2]
+
+
+SMALL = """
+use "../shared/shop.flat"
+use "../shared/sample.flat"
+
+job small from plain_top {
+    stock { size 300mm x 220mm x 32mm; wood ash; grain along x }
+    hold {
+        dog    low_dog   left   at 50%
+        dog    low_dog   front  at 25%, 75%
+        clamp  edge_cam  right  at 50%
+        clamp  edge_cam  back   at 50%
+    }
+    faces { first until clean; second to 30.5mm; flip over long_edge }
+}
+"""
+
+
+@cache
+def programs(path: Path) -> tuple[Plan, tuple[Lines, ...]]:
+    """The plan of a job file and its programs as lines."""
+    from flatwise.pipeline import read_works, work_out
+    from flatwise.write import write
+
+    plan, _, _ = work_out(read_works([path]).works[0])
+    assert plan is not None
+    return plan, tuple(write(plan, setup).decode("ascii").splitlines() for setup in plan.setups)
+
+
+@pytest.fixture(scope="module")
+def small(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A small panel with the sample shop."""
+    root = tmp_path_factory.mktemp("small")
+    shutil.copytree(ROOT / "shared", root / "shared")
+    (root / "flatwise.toml").write_text("")
+    (root / "jobs").mkdir()
+    job = root / "jobs" / "small.flat"
+    job.write_text(SMALL, encoding="utf-8")
+    return job
+
+
+@pytest.fixture(params=["sample, first", "small, first", "small, second"])
+def good(request: pytest.FixtureRequest, small: Path) -> tuple[Plan, Setup, Lines]:
+    """A good program with its plan and setup."""
+    job, face = request.param.split(", ")
+    plan, texts = programs(ROOT / "jobs" / "reading_table.flat" if job == "sample" else small)
+    index = 0 if face == "first" else 1
+    return plan, plan.setups[index], list(texts[index])
+
+
+def found(lines: Lines, plan: Plan, setup: Setup) -> set[str]:
+    return {finding.code for finding in verify(("\n".join(lines) + "\n").encode("latin-1"), plan, setup)[1]}
+
+
+# -- where things stand in a program -------------------------------------------------------------------------------
+
+
+def at(lines: Lines, pattern: str, which: int = 0) -> int:
+    """Index of the n-th line that matches (−1: the last)."""
+    return [i for i, line in enumerate(lines) if re.search(pattern, line)][which]
+
+
+def sub(pattern: str, new: str, which: int = 0) -> Spoil:
+    """Replace in the n-th line that matches."""
+
+    def spoil(lines: Lines, setup: Setup) -> Lines:
+        i = at(lines, pattern, which)
+        return [*lines[:i], re.sub(pattern, new, lines[i], count=1), *lines[i + 1 :]]
+
+    return spoil
+
+
+def drop(pattern: str, which: int = 0, count: int = 1) -> Spoil:
+    """Leave out the n-th line that matches, and what follows it up to `count` lines."""
+
+    def spoil(lines: Lines, setup: Setup) -> Lines:
+        i = at(lines, pattern, which)
+        return lines[:i] + lines[i + count :]
+
+    return spoil
+
+
+def shift(axis: str, by: float, which: slice = slice(None)) -> Spoil:
+    """Add to every word of an axis in the work offset."""
+
+    def spoil(lines: Lines, setup: Setup) -> Lines:
+        words = [i for i, line in enumerate(lines) if re.search(rf"^[^(]*{axis}-?[\d.]+", line) and "G53" not in line]
+        chosen = set(words[which])
+        return [
+            re.sub(rf"{axis}(-?[\d.]+)", lambda m: f"{axis}{float(m[1]) + by:.3f}", line) if i in chosen else line
+            for i, line in enumerate(lines)
+        ]
+
+    return spoil
+
+
+def bounds(lines: Lines, which: int) -> tuple[int, int]:
+    """First line after a pass's comment, and one past its last line."""
+    starts = [i for i, line in enumerate(lines) if re.match(r"\((finish )?pass \d+ of", line)]
+    ends = [*starts[1:], at(lines, "^G53 G0 Z", -1)]
+    which %= len(starts)
+    return starts[which] + 1, ends[which]
+
+
+def deeper(by: float, which: int) -> Spoil:
+    """One pass lower (or higher) than planned."""
+
+    def spoil(lines: Lines, setup: Setup) -> Lines:
+        first, last = bounds(lines, which)
+        return lines[:first] + shift("Z", by)(lines[first:last], setup) + lines[last:]
+
+    return spoil
+
+
+def without_pass(which: int) -> Spoil:
+    def spoil(lines: Lines, setup: Setup) -> Lines:
+        first, last = bounds(lines, which)
+        return lines[:first] + lines[last:]
+
+    return spoil
+
+
+def without_row(lines: Lines, setup: Setup) -> Lines:
+    """A row of the final pass is stepped over: two sidesteps in one."""
+    first, last = bounds(lines, -1)
+    middle = [i for i in range(first, last) if lines[i].startswith("Y")][4]
+    return lines[:middle] + lines[middle + 4 :]
+
+
+def short_row(lines: Lines, setup: Setup) -> Lines:
+    """The last pass turns round 30 mm before an end."""
+    first, last = bounds(lines, -1)
+    right = f"X{setup.top.length + 38:.1f}"
+    return [line.replace(right, f"X{setup.top.length - 30:.1f}") if first <= i < last else line
+            for i, line in enumerate(lines)]  # fmt: skip
+
+
+def spindle_late(lines: Lines, setup: Setup) -> Lines:
+    i = at(lines, " M3")
+    rest = lines[:i] + lines[i + 1 :]
+    k = at(rest, "^G1 ") + 2
+    return [*rest[:k], lines[i], *rest[k:]]
+
+
+def spindle_stops(lines: Lines, setup: Setup) -> Lines:
+    first, _ = bounds(lines, -1)
+    return [*lines[:first], "M5", *lines[first:]]
+
+
+def ends_early(lines: Lines, setup: Setup) -> Lines:
+    first, last = bounds(lines, -1)
+    middle = (first + last) // 2
+    return [*lines[:middle], "M30", *lines[middle:]]
+
+
+def low_lift(lines: Lines, setup: Setup) -> Lines:
+    """Lifts between passes go just above the bed, 5 mm: lower than every clamp and dog."""
+    low = f"Z{5.0 - setup.touch.zero:.3f}"
+    first = bounds(lines, 0)[0]
+    return [re.sub(r"^G0 Z[\d.]+$", f"G0 {low}", line) if i >= first else line for i, line in enumerate(lines)]
+
+
+def mirrored(axis: str) -> Spoil:
+    def spoil(lines: Lines, setup: Setup) -> Lines:
+        return [re.sub(rf"{axis}(-?)(\d)", lambda m: axis + ("" if m[1] else "-") + m[2], line)
+                if "G53" not in line and not line.startswith("(") else line for line in lines]  # fmt: skip
+
+    return spoil
+
+
+def exchanged(lines: Lines, setup: Setup) -> Lines:
+    swap = str.maketrans("XY", "YX")
+    return [line if line.startswith("(") else line.translate(swap) for line in lines]
+
+
+def cut_off(lines: Lines, setup: Setup) -> Lines:
+    last = bounds(lines, -1)[1]
+    return [*lines[: last - 5], lines[last - 5][:2]]
+
+
+def no_points(lines: Lines, setup: Setup) -> Lines:
+    return [line if line.startswith("(") else line.replace(".", "") for line in lines]
+
+
+def bed_zero(lines: Lines, setup: Setup) -> Lines:
+    """Heights above the bed written where heights from the touched top are due."""
+    return shift("Z", setup.touch.zero)(lines, setup)
+
+
+ROW = r"^X-?\d"
+KINDS: dict[str, tuple[Spoil, set[str]]] = {
+    "second pass deeper by 0.05 mm": (deeper(-0.05, 1), {"FW902"}),
+    "last pass deeper by 0.05 mm": (deeper(-0.05, -1), {"FW902"}),
+    "last pass higher by 0.01 mm": (deeper(0.01, -1), {"FW904"}),
+    "everything deeper by 0.3 mm": (shift("Z", -0.3), {"FW902"}),
+    "everything higher by 0.3 mm": (shift("Z", 0.3), {"FW904"}),
+    "heights from the bed": (bed_zero, {"FW902", "FW904"}),
+    "a row left out of the last pass": (without_row, {"FW904"}),
+    "rows of the last pass too short": (short_row, {"FW904"}),
+    "all rows 40 mm toward the back": (shift("Y", 40.0), {"FW904"}),
+    "all rows 60 mm to the right": (shift("X", 60.0), {"FW904"}),
+    "rapid for feed": (sub("^G1 ", "G0 "), {"FW903"}),
+    "rapid for feed in the last pass": (sub("^G1 ", "G0 ", -1), {"FW903"}),
+    "inches for millimetres": (sub("G21", "G20"), {"FW902"}),
+    "units not set": (sub("G21 ", ""), {"FW902"}),
+    "relative for absolute": (sub("G90", "G91"), {"FW902", "FW903", "FW904"}),
+    "relative left on in the middle": (sub(ROW, "G91 X-3", 6), {"FW902", "FW903", "FW904"}),
+    "inverse time for feed a minute": (sub("G94", "G93"), {"FW902", "FW903"}),
+    "radius and length left to chance": (sub("G40 G49 ", ""), {"FW902"}),
+    "another work offset": (sub("^G55$", "G54"), {"FW902"}),
+    "no work offset": (drop("^G55$"), {"FW902"}),
+    "offset without its plane": (drop("^G17"), {"FW902"}),
+    "spindle not started": (drop(" M3$"), {"FW903"}),
+    "spindle started late": (spindle_late, {"FW903"}),
+    "spindle backward": (sub("M3$", "M4"), {"FW903"}),
+    "spindle stopped before the last pass": (spindle_stops, {"FW903"}),
+    "another speed": (sub("S14000", "S1400"), {"FW902"}),
+    "a speed beyond the cutter's": (sub("S14000", "S24000"), {"FW902"}),
+    "no speed": (sub("S14000 ", ""), {"FW902", "FW903"}),
+    "no dwell": (drop("^G4"), {"FW903"}),
+    "dwell in another unit": (sub("^G4 P4.0", "G4 P0.004"), {"FW903"}),
+    "no feed": (sub(r" F\d+", ""), {"FW903"}),
+    "feed with a digit more": (sub(r" F(\d+)", r" F\g<1>0"), {"FW902"}),
+    "feed with a digit less": (sub(r" F(\d+)\d", r" F\1"), {"FW902"}),
+    "extraction off": (drop("^M8$"), {"FW902"}),
+    "first pass left out": (without_pass(0), {"FW902"}),
+    "last pass left out": (without_pass(-1), {"FW904"}),
+    "a pass in the middle left out": (without_pass(2), {"FW902"}),
+    "lifts lower than the clamps": (low_lift, {"FW902", "FW903"}),
+    "X mirrored": (mirrored("X"), {"FW904"}),
+    "Y mirrored": (mirrored("Y"), {"FW904"}),
+    "X and Y exchanged": (exchanged, {"FW904"}),
+    "decimal points lost": (no_points, {"FW902"}),
+    "a decimal point lost in X": (sub(r"^(X\d+)\.0$", r"\g<1>0", 3), {"FW902"}),
+    "a digit lost in Y": (sub(r"^Y(\d)\d(\d\.)", r"Y\1\2", -1), {"FW904"}),
+    "a minus lost in Z": (sub(r"^G1 Z-", "G1 Z", -1), {"FW904"}),
+    "ends in the middle of a line": (cut_off, {"FW901"}),
+    "ends before its ending": (drop("^M30$"), {"FW901"}),
+    "ends in the middle of the last pass": (ends_early, {"FW904"}),
+    "a comment not closed": (sub(r"^(\(face.*)\)$", r"\1"), {"FW901"}),
+    "a comment opened before the moves": (sub(ROW, r"(\g<0>", 5), {"FW901"}),
+    "an arc for a line": (sub("^G1 ", "G2 "), {"FW901"}),
+    "a word twice": (sub(ROW, r"X1. \g<0>", 5), {"FW901"}),
+    "two codes of a group": (sub("^G1 ", "G1 G0 "), {"FW901"}),
+    "an exponent": (sub(r"^(X\d+)\.0$", r"\1E0"), {"FW901"}),
+    "a line that a switch may skip": (sub(ROW, r"/\g<0>", 5), {"FW901"}),
+    "a byte with its top bit set": (sub(r"^X", "\xd8", 5), {"FW901"}),
+    "a letter of another alphabet of words": (sub("^Y", "U", 2), {"FW901"}),
+    "a tool change": (sub("^M8$", "M6"), {"FW901"}),
+    "a `%` that is not closed": (lambda lines, setup: ["%", *lines], {"FW901"}),
+    "parking outside the travel": (sub("Y1300.0", "Y1400.0"), {"FW902"}),
+    "parking in the work offset": (sub("^G53 G0 X", "G0 X", -1), {"FW902"}),
+    "up at the start in the work offset": (sub("^G53 G0 Z", "G0 Z"), {"FW902", "FW903"}),
+    "another job's header": (sub(r"^\(job .*", "(job hall_bench)"), {"FW902"}),
+}  # fmt: skip
+
+#: Kinds that change nothing that a machine does to wood or things, and why.
+HARMLESS: dict[str, tuple[Spoil, str]] = {
+    "no M5": (drop("^M5$"), "M30 stops the spindle (NISTIR 6556, 3.6.1)"),
+    "no M9": (drop("^M9$"), "M30 stops it too, and it hurts nobody when it runs on"),
+    "no retract between passes": (
+        drop(r"^G0 Z50", 1), "the next Z word then rises at feed beside the panel, where the row ended"),
+    "no G80": (sub("G80 ", ""), "G0 and G1 are written before the first axis word"),
+    "no G17": (sub("G17 ", ""), "the plane matters to arcs, and there are none"),
+    "small letters": (lambda lines, setup: [line.lower() for line in lines], "case does not count (3.3)"),
+    "line numbers": (lambda lines, setup: [f"N{i} {line}" for i, line in enumerate(lines)], "N does nothing (3.3.1)"),
+    "no blanks": (lambda lines, setup: [line if "(" in line else line.replace(" ", "") for line in lines],
+                  "blanks do not count (3.3)"),
+    "closed in percent signs": (lambda lines, setup: ["%", *lines, "%"], "the standard allows it (3.1)"),
+    "text after the ending": (lambda lines, setup: [*lines, "G0 X9999"], "nothing after M30 is executed (3.6.1)"),
+    "no parking": (drop("^G53 G0 X", -1), "the cutter stays up where it is"),
+}  # fmt: skip
+
+
+def test_the_programs_are_good(good: tuple[Plan, Setup, Lines]) -> None:
+    plan, setup, lines = good
+    assert found(lines, plan, setup) == set()
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_it_is_caught(kind: str, good: tuple[Plan, Setup, Lines]) -> None:
+    plan, setup, lines = good
+    spoil, expected = KINDS[kind]
+    spoiled = spoil(lines, setup)
+    assert spoiled != lines
+    codes = found(spoiled, plan, setup)
+    # one of the codes that name it; more may follow from it
+    assert codes & expected, codes
+
+
+@pytest.mark.parametrize("kind", HARMLESS)
+def test_what_changes_nothing_is_let_pass(kind: str, good: tuple[Plan, Setup, Lines]) -> None:
+    plan, setup, lines = good
+    spoil, why = HARMLESS[kind]
+    spoiled = spoil(lines, setup)
+    assert spoiled != lines and why
+    assert found(spoiled, plan, setup) == set()
+
+
+def test_faces_swapped() -> None:
+    plan, (lines, others) = programs(ROOT / "jobs" / "reading_table.flat")
+    first, second = plan.setups
+    assert "FW902" in found(others, plan, first) and "FW902" in found(lines, plan, second)
+    # and where the header lies too, the wood tells
+    disguised = [line.replace("(face second)", "(face first)") for line in others]
+    assert found(disguised, plan, first)
+
+
+# -- single characters, against an oracle --------------------------------------------------------------------------
+
+
+def read_moves(lines: Lines, setup: Setup) -> list[tuple[bool, np.ndarray, np.ndarray]] | None:
+    """(rapid, from, to) of every move in the work offset, setup frame; None where a line is not plain."""
+    here = np.array([np.nan, np.nan, np.nan])
+    moves = []
+    motion = None
+    for line in lines:
+        if line.startswith("("):
+            continue
+        if not re.fullmatch(r"( ?[GMXYZFSP]-?(\d+\.?\d*|\.\d+))+", line):
+            return None
+        if line.startswith("G53"):
+            here = here.copy()
+            here[2] = 122.0
+            continue
+        code = re.search(r"\bG([01])\b", line)
+        motion = int(code[1]) if code else motion
+        words = {axis: float(value) for axis, value in re.findall(r"([XYZ])(-?[\d.]+)", line)}
+        if not words:
+            continue
+        there = here.copy()
+        for axis, value in words.items():
+            k = "XYZ".index(axis)
+            there[k] = value + (setup.origin[0], setup.origin[1], setup.touch.zero)[k]
+        moves.append((motion == 0, here, there))
+        here = there
+    return moves
+
+
+def oracle(lines: Lines, setup: Setup) -> str:
+    """What is plainly wrong with a program, by sample points 5 mm apart: a word for it, or ""."""
+    moves = read_moves(lines, setup)
+    if moves is None:
+        return "not plain"
+    radius, top = 32.0, setup.top
+    x, y = np.meshgrid(np.linspace(0, top.length, 61), np.linspace(0, top.width, 45))
+    wood = top.at(x, y)
+    for rapid, a, b in moves:
+        if np.isnan(a[:2]).any() or np.isnan(b).any():
+            continue
+        low = min(a[2], b[2])
+        if low < setup.plane - 0.02:
+            return "below the plane"
+        way = b[:2] - a[:2]
+        far = float(way @ way)
+        t = np.clip(((x - a[0]) * way[0] + (y - a[1]) * way[1]) / far, 0, 1) if far else np.zeros_like(x)
+        under = np.hypot(x - a[0] - t * way[0], y - a[1] - t * way[1]) < radius - 0.05
+        if (under & (wood - low > 0.52)).any():
+            return "too deep"
+        if rapid and far and (under & (wood - low > 0.02)).any():
+            return "rapid in wood"
+        if not far and b[2] < a[2] and (under & (wood > b[2] + 0.02)).any():
+            return "plunge"
+        if far and a[2] == b[2]:
+            wood = np.where(under, np.minimum(wood, b[2]), wood)
+        for thing in setup.holders:
+            if low < thing.height + 1.9 and far:
+                u = np.linspace(0, 1, 200)[:, None]
+                path = a[:2] + u * way
+                gap = np.maximum(np.maximum([thing.x0, thing.y0] - path, path - [thing.x1, thing.y1]), 0)
+                if (np.hypot(gap[:, 0], gap[:, 1]) < radius - 3).any():
+                    return "holder"
+    return "left" if (wood > setup.plane + 0.02).any() else ""
+
+
+@pytest.mark.parametrize("face", [0, 1], ids=["first", "second"])
+def test_random_changes_of_one_character(face: int, small: Path) -> None:
+    plan, texts = programs(small)
+    setup, lines = plan.setups[face], texts[face]
+    assert oracle(list(lines), setup) == ""
+    chance = random.Random(20 + face)
+    first, _ = bounds(list(lines), 0)
+    wrong = 0
+    while wrong < 40:
+        i = chance.randrange(first, len(lines) - 6)
+        if lines[i].startswith("("):
+            continue
+        k = chance.randrange(len(lines[i]))
+        letter = chance.choice("0123456789.-XYZ ")
+        spoiled = [*lines[:i], lines[i][:k] + letter + lines[i][k + 1 :], *lines[i + 1 :]]
+        verdict = oracle(spoiled, setup)
+        if verdict in ("", "not plain"):
+            continue
+        wrong += 1
+        codes = found(spoiled, plan, setup)
+        assert codes, (verdict, lines[i], spoiled[i])
