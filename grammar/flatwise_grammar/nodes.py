@@ -35,8 +35,8 @@ class Number:
 class Quantity:
     """A number with its unit written together: `0.5mm`, `3/4in`, `1 1/8in`, `70%`, `400mm/s2`.
 
-    A blank between number and unit is joined later, by the model, which knows the units; here
-    `12 mm` is a Number and a Name.
+    A blank may stand before a unit that can be no name (`2.2 kW`, `70 %`).  Where it could be one, the model
+    joins the two, as it knows the units; here `12 mm` is a Number and a Name.
     """
 
     number: str
@@ -161,7 +161,7 @@ class Flaw:
     """A place where the text is not the language.
 
     `code` is FW001 (not understood), FW002 (block not closed) or FW003 (number not understood).
-    `expected` says in words what could stand there; `opened` is the brace of a block left open.
+    `opened` is the brace of a block left open.
     `mend` is (span, replacement, title) where one certain mend exists.
     """
 

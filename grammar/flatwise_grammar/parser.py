@@ -20,6 +20,7 @@ from flatwise_grammar.nodes import Block, Comment, Field, File, Flaw, Item, Name
 
 DEEPEST = 50  # blocks within blocks; the language has three
 AHEAD = 32  # pieces of text to look past for where a line goes on
+MOST_GUESSES = 20  # braces that the indentation of one chunk may stand for
 MOST_FLAWS = 1000  # of one file; a text with more is not a job file
 
 
@@ -129,6 +130,7 @@ class _Reader:
         self.stack: list[_Open] = []
         self.too_deep = 0
         self.said_too_deep = False
+        self.guesses = 0
         self.headless = False  # in a body whose header is missing: told once, up to its brace
         self.uses: list[Use] = []
         self.blocks: list[Block] = []
@@ -313,11 +315,12 @@ class _Reader:
 
     def _close_before(self, column: int) -> None:
         """By indentation: a line no deeper than the header of the open block cannot be in it."""
-        while self.stack and self.stack[-1].column >= column:
+        while self.stack and self.stack[-1].column >= column and self.guesses < MOST_GUESSES:
             self._leave_open()
 
     def _leave_open(self) -> None:
         """The innermost block ends here without its brace."""
+        self.guesses += 1
         block = self.stack.pop()
         self._not_closed([block], self.end)
         self._keep(block, self.end, False)

@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
+from fractions import Fraction
 from typing import Any
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from flatwise_grammar import Code, Field, Mark, Name, Number, Point, Quantity, Text, parse
 
@@ -42,6 +46,12 @@ def plain(item: Any) -> Any:
         ("1 1/8 in", [(Number, "1 1/8"), (Name, "in")]),
         ("12 mm", [(Number, "12"), (Name, "mm")]),
         ("70%", [("70", "%")]),
+        ("70 %", [("70", "%")]),
+        ("2.2 kW, 1 N", [("2.2", "kW"), (Mark, ","), ("1", "N")]),
+        ("35  \tN/mm2", [("35", "N/mm2")]),
+        ("240 in/min at 400 mm/s2", [("240", "in/min"), (Name, "at"), ("400", "mm/s2")]),
+        ("(3 MPa, 1 m/s2)", [("point", [("3", "MPa")], [("1", "m/s2")])]),
+        ("3 M8 x", [(Number, "3"), (Code, "M8"), (Name, "x")]),
         ("400mm/s2", [("400", "mm/s2")]),
         ("35N/mm2", [("35", "N/mm2")]),
         ("680kg/m3", [("680", "kg/m3")]),
@@ -121,6 +131,8 @@ def test_a_comment_leaves_its_line_break_out() -> None:
         ("front-left", "FW001", "front_left"),
         ("ER-20", "FW001", None),
         ("STEEL", "FW001", None),
+        ("a/b", "FW001", None),
+        ("%", "FW001", None),
         ("größe", "FW001", None),
         ("±", "FW001", "+/-"),
         ("*", "FW001", None),
@@ -163,6 +175,39 @@ def test_a_mend_makes_the_text_whole_and_reads_as_the_tree_already_does(written:
     assert [plain(one) for one in before.blocks[0].fields[0].items] == [
         plain(one) for one in after.blocks[0].fields[0].items
     ]
+
+
+UNSIGNED = st.fractions(min_value=0, max_value=10_000, max_denominator=64)
+
+
+@given(UNSIGNED, st.integers(0, 6), st.booleans())
+@settings(max_examples=150, deadline=None)
+def test_numbers_are_whole_and_worth_what_the_standard_library_says(
+    value: Fraction, places: int, negative: bool
+) -> None:
+    """The judge is Python's own fractions and decimal, which read the text of the node."""
+    sign = "-" if negative else ""
+    whole, rest = divmod(value, 1)
+    decimal = f"{sign}{float(value):.{places}f}"
+    ratio = f"{sign}{value.numerator}/{value.denominator}"
+    (number,) = items_of(decimal)
+    assert isinstance(number, Number) and Decimal(number.text) == Decimal(decimal)
+    (number,) = items_of(ratio)
+    assert isinstance(number, Number) and Fraction(number.text) == Fraction(ratio)
+    (size,) = items_of(f"{whole} {rest.numerator}/{rest.denominator}in")
+    assert isinstance(size, Quantity) and sum(Fraction(part) for part in size.number.split()) == value
+    _, flaws = parse(f"a {{ b {Decimal(decimal):e} }}")
+    assert [flaw.code for flaw in flaws] == ["FW003"]
+
+
+def test_every_unit_of_the_compiler_is_read_together_and_apart() -> None:
+    from flatwise.units import UNITS
+
+    assert len(UNITS) > 30
+    for unit in UNITS:
+        assert [plain(one) for one in items_of(f"1 1/8{unit}")] == [("1 1/8", unit)]
+        apart = [plain(one) for one in items_of(f"2 {unit}, 3")][:-2]
+        assert apart in ([("2", unit)], [(Number, "2"), (Name, unit)])
 
 
 def test_messages_name_the_text() -> None:
