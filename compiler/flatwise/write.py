@@ -80,7 +80,7 @@ def plain(text: str) -> str:
 def sources_hash(work: Work) -> str:
     """The first 16 hex digits of the SHA-256 over every source's own digest and path, in their order."""
     listed = "".join(f"{digest} {path}\n" for path, digest in work.sources)
-    return hashlib.sha256(listed.encode()).hexdigest()[:16]
+    return hashlib.sha256(listed.encode("utf-8", "surrogatepass")).hexdigest()[:16]
 
 
 def decimal(value: float, places: int, *, point: bool = True) -> str:

@@ -338,3 +338,14 @@ def test_the_server_is_missed_plainly(monkeypatch: pytest.MonkeyPatch, capsys: p
     monkeypatch.setitem(sys.modules, "flatwise_lsp.server", None)
     assert cli.main(["serve"]) == 2
     assert "language server can't start" in capsys.readouterr().err
+
+
+def test_a_file_whose_name_is_no_text_is_built_and_told_of(shop: Path) -> None:
+    name = os.fsdecode(b"tr\xe4y\xff.flat")
+    (shop / "jobs" / name).write_text(JOB.format(name="tray", more=WAIVED), encoding="utf-8")
+    run = flatwise("build", "jobs", cwd=shop)
+    assert run.returncode == 0, run.stderr
+    told = json.loads((shop / "out" / "tray" / "summary.json").read_text("utf-8"))
+    assert told["sources"][0]["path"] == f"jobs/{name}"
+    run = flatwise("check", "--message", "json", "jobs", cwd=shop)
+    assert json.loads(run.stdout.splitlines()[0])["path"] == f"jobs/{name}"

@@ -18,6 +18,6 @@ def files(built: Built, texts: Mapping[str, str], named: Callable[[str], str] = 
 
     return {
         **built.programs,
-        "sheet.html": sheet(built).encode(),
+        "sheet.html": sheet(built).encode("utf-8", "backslashreplace"),
         "summary.json": as_bytes(summary(built, texts, named)),
     }

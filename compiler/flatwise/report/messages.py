@@ -115,11 +115,9 @@ def _range(span: Span | None, sources: Sources) -> dict[str, Any]:
 
 
 def json_lines(findings: Findings, texts: Texts) -> str:
-    """Every finding as JSON, one object a line, in the order of their places."""
+    """Every finding as JSON, one object a line, in the order of their places; ASCII, so that any pipe carries it."""
     sources = Sources(texts)
-    return "".join(
-        json.dumps(as_json(finding, sources), ensure_ascii=False) + "\n" for finding in in_order(findings, sources)
-    )
+    return "".join(json.dumps(as_json(finding, sources)) + "\n" for finding in in_order(findings, sources))
 
 
 # -- text --------------------------------------------------------------------------------------------------------

@@ -26,7 +26,7 @@ def sarif(findings: Findings, texts: Texts) -> str:
         "columnKind": "unicodeCodePoints",
         "results": [_result(finding, codes.index(finding.code), sources) for finding in found],
     }
-    return json.dumps({"version": "2.1.0", "runs": [run]}, ensure_ascii=False, indent=1) + "\n"
+    return json.dumps({"version": "2.1.0", "runs": [run]}, indent=1) + "\n"
 
 
 def _rule(code: str) -> dict[str, Any]:

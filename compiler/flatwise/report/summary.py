@@ -45,7 +45,8 @@ def summary(built: Built, texts: Texts | None = None, named: Named = str) -> dic
 
 def as_bytes(data: dict[str, Any]) -> bytes:
     """The file's bytes: UTF-8, indented, keys in their order, never NaN."""
-    return (json.dumps(data, ensure_ascii=False, indent=1, allow_nan=False) + "\n").encode()
+    # a file's name that is no text comes as lone surrogates: what replaces them is the escape that JSON has for them
+    return (json.dumps(data, ensure_ascii=False, indent=1, allow_nan=False) + "\n").encode("utf-8", "backslashreplace")
 
 
 def figure(value: float, places: int = 4) -> float:
