@@ -1,0 +1,211 @@
+"""Code actions: the compiler's own fixes, and what needs a look at the model: a missing line, a waiver, a place
+where a clamp stands clear.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from dataclasses import replace
+from typing import NamedTuple
+
+from flatwise.diagnostics import Diagnostic, Edit
+from flatwise.model.words import Block as ModelBlock
+from flatwise.read.pattern import block_shape
+from flatwise.stages import Holder, Work
+from flatwise_grammar.nodes import Block, Field, Quantity, Span
+from flatwise_lsp.analysis import Outcome
+from flatwise_lsp.view import View, block_words, model_of_blocks, spot_at, walk
+
+#: findings that another place of a holder may mend
+CROWDED = ("FW304", "FW501", "FW502", "FW503")
+
+
+class Action(NamedTuple):
+    """Something an editor can offer.
+
+    `edits` change files; `explain` is a code whose page is to be opened; `certain` marks a fix that may be applied
+    unasked; `search` a holder whose clear place is worked out only when the action is chosen.
+    """
+
+    title: str
+    finding: Diagnostic | None
+    edits: tuple[Edit, ...] = ()
+    certain: bool = False
+    explain: str = ""
+    search: Span | None = None
+
+
+def actions(view: View, start: int, end: int) -> list[Action]:
+    """What can be done about the findings of a document between two offsets."""
+    if view.analysis is None:
+        return []
+    found: list[Action] = []
+    codes: dict[str, None] = {}
+    for finding in view.analysis.findings:
+        span = finding.span
+        if span is None or view.analysis.meaning.file(span.path) != view.path:
+            continue
+        if span.start > end or span.end < start:
+            continue
+        codes[finding.code] = None
+        if finding.fix is not None:
+            found.append(Action(finding.fix.title, finding, finding.fix.edits, certain=True))
+        found.extend(_missing(view, finding))
+        found.extend(_waiver(view, finding))
+        found.extend(_move(view, finding))
+    found.extend(Action(f"explain {code}", None, explain=code) for code in codes)
+    return found
+
+
+# -- a line that is missing ------------------------------------------------------------------------------------------
+
+
+def _missing(view: View, finding: Diagnostic) -> Iterator[Action]:
+    """The missing line with its example: not certain, since only the shop knows the number."""
+    if finding.code != "FW105" or finding.span is None or finding.fix is not None:
+        return
+    spot = spot_at(view.tree, finding.span.start)
+    if spot is None:
+        return
+    block = spot.node if isinstance(spot.node, Block) else spot.blocks[-1]
+    above = spot.blocks if isinstance(spot.node, Block) else spot.blocks[:-1]
+    made = model_of_blocks((*above, block))
+    if made is None:
+        return
+    written = {part.word.text if isinstance(part, Field) else block_words(part)[0] for part in block.body}
+    for word in made.required:
+        if word not in written and f"`{word}`" in finding.message:
+            line = _line(made, word)
+            yield Action(f"add `{line}` (an example: put your own value)", finding, (insertion(view, block, line),))
+
+
+def _line(made: type[ModelBlock], word: str) -> str:
+    shape = block_shape(made)
+    if word in shape.words:
+        return f"{word} {shape.words[word].example}"
+    head, inner = next((" ".join(key), cls) for key, (name, cls) in shape.blocks.items() if name == word)
+    words = block_shape(inner).words
+    lines = "; ".join(f"{each} {words[each].example}" for each in inner.required or tuple(words)[:1])
+    return f"{head} {{ {lines} }}"
+
+
+def insertion(view: View, block: Block, line: str, behind: Field | None = None) -> Edit:
+    """A line put into a block: behind a line of it, else as its first."""
+    text = view.text
+    if behind is not None:
+        number = text.line_of(behind.span.end)
+        end = text.line_end(number)
+        rest = text.text[behind.span.end : end].strip()
+        if rest and not rest.startswith("#"):
+            return Edit(Span(behind.span.path, behind.span.end, behind.span.end), f"; {line}")
+        indent = _indent(text.line(text.line_of(behind.span.start)))
+        return Edit(Span(behind.span.path, end, end), f"\n{indent}{line}")
+    brace = text.text.index("{", block.head_span.end) + 1
+    one_line = text.line_of(block.head_span.start) == text.line_of(block.span.end)
+    at = Span(block.span.path, brace, brace)
+    if one_line:
+        return Edit(at, f" {line};" if block.body else f" {line}")
+    return Edit(at, f"\n{_indent(text.line(text.line_of(block.head_span.start)))}    {line}")
+
+
+def _indent(line: str) -> str:
+    found = re.match(r"[ \t]*", line)
+    return found.group() if found else ""
+
+
+# -- a waiver --------------------------------------------------------------------------------------------------------
+
+
+def _waiver(view: View, finding: Diagnostic) -> Iterator[Action]:
+    """A waiver without its reason: the compiler asks for it, so that nobody waives a rule by a click."""
+    if not finding.rule or finding.severity != "error" or finding.span is None:
+        return
+    for block in view.tree.blocks:
+        if block.kind == "job" and block.span.start <= finding.span.start <= block.span.end:
+            lines = [part for part in block.fields if part.word.text in ("machine", "standard", "waive")]
+            line = f'waive {finding.rule} because ""'
+            edit = insertion(view, block, line, max(lines, key=lambda part: part.span.start, default=None))
+            yield Action(f"waive {finding.rule} for this job, and say why", finding, (edit,))
+
+
+# -- a clear place for a holder --------------------------------------------------------------------------------------
+
+
+def _move(view: View, finding: Diagnostic) -> Iterator[Action]:
+    if finding.code not in CROWDED or finding.span is None or view.analysis is None:
+        return
+    for outcome in view.analysis.outcomes.values():
+        for holder in outcome.work.holders:
+            if _same_line(view, holder, finding.span):
+                kind = f"{holder.kind} `{holder.name}` on the {holder.edge} edge"
+                yield Action(f"move the {kind} at {holder.at} to the nearest clear place", finding, search=holder.span)
+
+
+def _same_line(view: View, holder: Holder, span: Span) -> bool:
+    return holder.span.path == span.path and holder.span.start <= span.end and span.start <= holder.span.end
+
+
+def resolved(view: View, code: str, at: int) -> tuple[Edit, ...]:
+    """The edit of an action that was put off: the holder that is written at `at`, for a finding of `code`.
+
+    Every whole per cent of its edge is tried, the nearest first, by working the job out, until one has less of
+    this finding and no more of any other.  Nothing where there is none, or the text has changed since.
+    """
+    if view.analysis is None:
+        return ()
+    for outcome in view.analysis.outcomes.values():
+        for index, holder in enumerate(outcome.work.holders):
+            if holder.span.start == at and view.analysis.meaning.file(holder.span.path) == view.path:
+                return _search(view, outcome, index, code)
+    return ()
+
+
+def _search(view: View, outcome: Outcome, index: int, code: str) -> tuple[Edit, ...]:
+    work = outcome.work
+    holder = work.holders[index]
+    edge = work.width if holder.edge in ("left", "right") else work.length
+    item = _written(view, holder)
+    if item is None:
+        return ()
+    before = _errors(work)
+    now = round(100 * holder.along / edge)
+    for share in sorted(range(2, 99), key=lambda share: (abs(share - now), share)):
+        if share == now:
+            continue
+        moved = _moved(work, index, share / 100 * edge)
+        after = _errors(moved)
+        if after.get(code, 0) < before.get(code, 0) and all(after[one] <= before.get(one, 0) for one in after):
+            return (Edit(item, f"{share}%"),)
+    return ()
+
+
+def _written(view: View, holder: Holder) -> Span | None:
+    """Where the position of a holder is written."""
+    for spot in walk(view.tree.blocks):
+        if isinstance(spot.node, Field) and spot.node.span.start <= holder.span.start <= spot.node.span.end:
+            for item in spot.node.items:
+                if isinstance(item, Quantity) and f"{item.number}{item.unit}" == holder.at.replace(" ", ""):
+                    return item.span
+    return None
+
+
+def _moved(work: Work, index: int, along: float) -> Work:
+    holder = work.holders[index]
+    by = along - holder.along
+    if holder.edge in ("front", "back"):
+        moved = replace(holder, along=along, x0=holder.x0 + by, x1=holder.x1 + by)
+    else:
+        moved = replace(holder, along=along, y0=holder.y0 + by, y1=holder.y1 + by)
+    return replace(work, holders=(*work.holders[:index], moved, *work.holders[index + 1 :]))
+
+
+def _errors(work: Work) -> dict[str, int]:
+    """How many errors of each code a job has."""
+    from flatwise.pipeline import work_out
+
+    count: dict[str, int] = {}
+    for finding in work_out(work)[1]:
+        if finding.severity == "error":
+            count[finding.code] = count.get(finding.code, 0) + 1
+    return count

@@ -1,0 +1,149 @@
+"""What the compiler says of one file with everything that it uses, as the editor holds it at one moment.
+
+This is `flatwise check` stage by stage, so that work for a text that has changed again can stop between stages.
+Runs in a worker; nothing here knows the protocol.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from flatwise.diagnostics import Diagnostic, Findings
+from flatwise.link import Linked, link
+from flatwise.load import load
+from flatwise.stages import Plan, Waived, Work
+from flatwise_lsp.documents import Snapshot
+
+Stale = Callable[[], bool]
+
+
+@dataclass(frozen=True)
+class Meaning:
+    """The sources as linked: who declares what, and what each file can see."""
+
+    linked: Linked
+    findings: Findings
+    working: Path
+
+    def file(self, name: str) -> Path:
+        """The file that spans call `name`."""
+        source = self.linked.loaded.sources.get(name)
+        return source.path if source is not None else (self.working / name).resolve()
+
+    def name(self, path: Path) -> str:
+        """What spans call a file."""
+        return str(path.relative_to(self.working)) if path.is_relative_to(self.working) else str(path)
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """One job as far as it could be worked out."""
+
+    work: Work
+    plan: Plan | None
+    waived: tuple[Waived, ...]
+
+
+@dataclass(frozen=True)
+class Analysis:
+    """Everything that is to be said about one file.
+
+    `entry` is the file, `number` the snapshot it was made from, `texts` what its spans count in.
+    `whole` is False for the first half, without what comes from working the jobs out.
+    """
+
+    entry: Path
+    number: int
+    meaning: Meaning
+    findings: Findings
+    texts: Mapping[Path, str]
+    whole: bool
+    #: the findings of the second half alone
+    late: Findings = ()
+    outcomes: Mapping[str, Outcome] = field(default_factory=dict)
+
+    @property
+    def touches(self) -> set[Path]:
+        """The files that it read or looked for: a change of one of them is a change of this."""
+        loaded = self.meaning.linked.loaded
+        points = {file.path for file in loaded.points.values() if file.path is not None}
+        used = {
+            (source.path.parent / use.target.text).resolve()
+            for source in loaded.sources.values()
+            for use in source.tree.uses
+            if "\0" not in use.target.text
+        }
+        return set(self.texts) | points | used
+
+    def by_file(self) -> dict[Path, list[Diagnostic]]:
+        """The findings by the file that they stand in; those without a place stand in the entry."""
+        found: dict[Path, list[Diagnostic]] = {self.entry: []}
+        for finding in self.findings:
+            path = self.meaning.file(finding.span.path) if finding.span is not None else self.entry
+            found.setdefault(path, []).append(finding)
+        return found
+
+
+def meaning_of(paths: list[Path], snapshot: Snapshot, working: Path) -> Meaning:
+    """Load and link files (or folders of them)."""
+    loaded, load_findings = load(paths, snapshot.overlay, working)
+    linked, link_findings = link(loaded)
+    return Meaning(linked, load_findings + link_findings, working)
+
+
+def analyse(path: Path, snapshot: Snapshot, stale: Stale, half: Callable[[Analysis], None]) -> Analysis | None:
+    """Check one file.  `half` is told what the text means before the jobs are worked out.
+
+    None when `stale` said, between two stages, that nobody waits for it any more.
+    """
+    from flatwise.read import read
+
+    meaning = meaning_of([path], snapshot, snapshot.working(path))
+    if stale():
+        return None
+    works, read_findings = read(meaning.linked)
+    findings = meaning.findings + read_findings
+    texts = {meaning.file(name): text for name, text in meaning.linked.loaded.texts.items()}
+    if stale():
+        return None
+    if not works:
+        return Analysis(path, snapshot.number, meaning, findings, texts, whole=True)
+    half(Analysis(path, snapshot.number, meaning, findings, texts, whole=False))
+    outcomes: dict[str, Outcome] = {}
+    late: Findings = ()
+    for work in works:
+        done = _work_out(work, stale)
+        if done is None:
+            return None
+        outcome, more = done
+        outcomes[work.name] = outcome
+        late += more
+    return Analysis(path, snapshot.number, meaning, findings + late, texts, True, late, outcomes)
+
+
+def _work_out(work: Work, stale: Stale) -> tuple[Outcome, Findings] | None:
+    """What `pipeline.work_out` does, with a look at the clock between stages."""
+    from flatwise import check
+    from flatwise.plan import plan
+    from flatwise.seat import seat
+    from flatwise.survey import survey
+
+    panel, findings = survey(work)
+    if stale():
+        return None
+    if panel is None:
+        return Outcome(work, None, ()), findings
+    seating, seat_findings = seat(work, panel)
+    findings += seat_findings
+    if stale():
+        return None
+    planned, plan_findings = plan(work, panel, seating)
+    findings += plan_findings
+    if planned is None:
+        return Outcome(work, None, ()), findings
+    if stale():
+        return None
+    findings, waived = check.waive(planned, findings + check.run(planned))
+    return Outcome(work, planned, waived), findings

@@ -1,0 +1,118 @@
+"""What the editor holds: open documents by their files, and the folders that it works in.
+
+Nothing here opens a file.  Documents and snapshots never change, so a worker may keep one while the editor goes on.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+from urllib.parse import quote, unquote, urlsplit
+
+from flatwise_lsp.text import Change, Encoding, Text
+
+
+def path_of(uri: str) -> Path | None:
+    """The file that a URI means, links followed; None for a URI that is no file (an unsaved, nameless buffer)."""
+    try:
+        parts = urlsplit(uri)
+        if parts.scheme != "file":
+            return None
+        name = unquote(parts.path)
+        if len(name) > 2 and name[0] == "/" and name[2] == ":":  # file:///c:/jobs
+            name = name[1:]
+        if parts.netloc and parts.netloc != "localhost":
+            name = f"//{parts.netloc}{name}"
+        if "\0" in name or not name:
+            return None
+        return Path(name).resolve()
+    except (OSError, ValueError, RuntimeError):
+        return None
+
+
+def uri_of(path: Path) -> str:
+    """The URI of a file."""
+    text = path.as_posix()
+    return "file://" + quote(text if text.startswith("/") else f"/{text}", safe="/:~")
+
+
+@dataclass(frozen=True)
+class Document:
+    """One version of one open document."""
+
+    uri: str
+    path: Path
+    version: int
+    text: Text
+
+
+@dataclass(frozen=True)
+class Snapshot:
+    """Everything that was open at one moment.  `number` grows with every change, of a buffer or on the disk."""
+
+    number: int
+    documents: Mapping[Path, Document]
+    roots: tuple[Path, ...]
+
+    @property
+    def overlay(self) -> dict[Path, str]:
+        """The texts that count instead of the files."""
+        return {path: document.text.text for path, document in self.documents.items()}
+
+    def working(self, path: Path) -> Path:
+        """The folder that paths are shown from: the innermost workspace folder that holds the file, else its own."""
+        holding = [root for root in self.roots if path.is_relative_to(root)]
+        return max(holding, key=lambda root: len(root.parts), default=path.parent)
+
+
+@dataclass
+class Store:
+    """The open documents, kept equal to the editor's by its changes.  Used by the event loop alone."""
+
+    encoding: Encoding = "utf-16"
+    roots: tuple[Path, ...] = ()
+    number: int = 0
+    documents: dict[Path, Document] = field(default_factory=dict)
+    uris: dict[str, Path] = field(default_factory=dict)
+
+    def open(self, uri: str, version: int, text: str) -> Document | None:
+        path = path_of(uri)
+        if path is None:
+            return None
+        document = Document(uri, path, version, Text(text))
+        self.documents[path] = document
+        self.uris[uri] = path
+        self.number += 1
+        return document
+
+    def change(self, uri: str, version: int, changes: list[Change]) -> Document | None:
+        """The next version of a document; None where it is not open."""
+        old = self.get(uri)
+        if old is None:
+            return None
+        text = old.text
+        for change in changes:
+            text = text.edited(change, self.encoding)
+        document = Document(old.uri, old.path, version, text)
+        self.documents[old.path] = document
+        self.number += 1
+        return document
+
+    def close(self, uri: str) -> Path | None:
+        path = self.uris.pop(uri, None)
+        if path is not None:
+            self.documents.pop(path, None)
+            self.number += 1
+        return path
+
+    def get(self, uri: str) -> Document | None:
+        path = self.uris.get(uri)
+        return self.documents.get(path) if path is not None else None
+
+    def touched(self) -> None:
+        """Something changed on the disk."""
+        self.number += 1
+
+    def snapshot(self) -> Snapshot:
+        return Snapshot(self.number, dict(self.documents), self.roots)

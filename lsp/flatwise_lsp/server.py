@@ -1,0 +1,365 @@
+"""The language server: what an editor says and hears.  `flatwise serve` runs it over standard input and output."""
+
+from __future__ import annotations
+
+import asyncio
+import logging
+import os
+import sys
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
+from pathlib import Path
+from typing import Any, TypeVar
+
+from lsprotocol import types as lsp
+from pygls.lsp.server import LanguageServer
+from pygls.protocol import LanguageServerProtocol
+from pygls.protocol.language_server import lsp_method
+
+from flatwise import __version__
+from flatwise_lsp.analysis import Meaning, meaning_of
+from flatwise_lsp.checking import Checking
+from flatwise_lsp.documents import Snapshot, Store, path_of, uri_of
+from flatwise_lsp.pages import Pages
+from flatwise_lsp.protocol import Converter
+from flatwise_lsp.text import Change, Position, Range, Text
+from flatwise_lsp.view import View
+
+logger = logging.getLogger(__name__)
+T = TypeVar("T")
+
+WATCHED = ("**/*.flat", "**/*.csv", "**/flatwise.toml", "**/pyproject.toml")
+MOST_FILES = 2000
+
+
+class Protocol(LanguageServerProtocol):
+    """The protocol without its own copy of the documents: ours counts lines as the protocol does."""
+
+    @lsp_method(lsp.TEXT_DOCUMENT_DID_OPEN)
+    def lsp_text_document__did_open(self, params: lsp.DidOpenTextDocumentParams) -> None:
+        self._flatwise.opened(params)
+
+    @lsp_method(lsp.TEXT_DOCUMENT_DID_CHANGE)
+    def lsp_text_document__did_change(self, params: lsp.DidChangeTextDocumentParams) -> None:
+        self._flatwise.changed(params)
+
+    @lsp_method(lsp.TEXT_DOCUMENT_DID_CLOSE)
+    def lsp_text_document__did_close(self, params: lsp.DidCloseTextDocumentParams) -> None:
+        self._flatwise.closed(params)
+
+    @property
+    def _flatwise(self) -> Server:
+        server = self._server
+        assert isinstance(server, Server)
+        return server
+
+
+class Server(LanguageServer):
+    """State and upkeep; the answers to requests are in `requests`, the commands in `commands`."""
+
+    def __init__(self) -> None:
+        super().__init__("flatwise", __version__, protocol_cls=Protocol, max_workers=4)
+        self.store = Store()
+        self.pages = Pages()
+        self.checking = Checking(self.store, self.tell)
+        self.convert = Converter("utf-16")
+        self.told: dict[Path, tuple[int | None, list[lsp.Diagnostic]]] = {}
+        self._meanings: dict[tuple[int, Path | None], Meaning] = {}
+        self._readers = ThreadPoolExecutor(1, thread_name_prefix="flatwise-read")
+
+    # -- life ---------------------------------------------------------------------------------------------------
+
+    def initialized_from(self, params: lsp.InitializeParams) -> None:
+        """What the editor can do, and where it works."""
+        encoding = str(getattr(self.workspace.position_encoding, "value", self.workspace.position_encoding))
+        self.store.encoding = "utf-8" if encoding == "utf-8" else "utf-32" if encoding == "utf-32" else "utf-16"
+        roots = [path_of(folder.uri) for folder in params.workspace_folders or []]
+        if not roots and params.root_uri:
+            roots = [path_of(params.root_uri)]
+        if not roots and params.root_path:
+            roots = [Path(params.root_path).resolve()]
+        self.store.roots = tuple(root for root in roots if root is not None)
+        item = self._ability("text_document.completion.completion_item")
+        formats = self._ability("text_document.hover.content_format")
+        self.convert = Converter(
+            self.store.encoding,
+            snippets=bool(item and item.snippet_support),
+            plain=formats is not None and lsp.MarkupKind.Markdown not in formats,
+        )
+
+    def _ability(self, path: str) -> Any:
+        """What the editor said of one of its abilities, by the path to it; None where it said nothing."""
+        found: Any = self.client_capabilities
+        for name in path.split("."):
+            found = getattr(found, name, None)
+            if found is None:
+                return None
+        return found
+
+    @property
+    def pulls(self) -> bool:
+        """Whether the editor asks for findings itself: it is then not told, or it would show each twice."""
+        return self._ability("text_document.diagnostic") is not None
+
+    async def begin(self) -> None:
+        """After the greeting: watch files, check the workspace."""
+        if self._ability("workspace.did_change_watched_files.dynamic_registration"):
+            watchers = [lsp.FileSystemWatcher(pattern) for pattern in WATCHED]
+            registration = lsp.Registration(
+                "flatwise-files",
+                lsp.WORKSPACE_DID_CHANGE_WATCHED_FILES,
+                lsp.DidChangeWatchedFilesRegistrationOptions(watchers),
+            )
+            try:
+                await self.client_register_capability_async(lsp.RegistrationParams([registration]))
+            except Exception:
+                logger.warning("the editor does not watch files for us")
+        await self.check_workspace(self.store.roots)
+
+    async def check_workspace(self, roots: tuple[Path, ...]) -> None:
+        """Check every job file below the folders, with progress."""
+        files = await self.read(lambda: [path for root in roots for path in files_below(root)])
+        if not files:
+            return
+        token = "flatwise-check"
+        shown = bool(self._ability("window.work_done_progress"))
+        if shown:
+            try:
+                await self.work_done_progress.create_async(token)
+            except Exception:
+                shown = False
+        self.checking.ask(path for path in files if path not in self.checking.whole)
+        if not shown:
+            return
+        progress = self.work_done_progress
+        progress.begin(token, lsp.WorkDoneProgressBegin("Checking jobs", percentage=0, cancellable=False))
+        for number, path in enumerate(files, 1):
+            await self.checking.settled(path)
+            progress.report(
+                token, lsp.WorkDoneProgressReport(message=path.name, percentage=round(100 * number / len(files)))
+            )
+        progress.end(token, lsp.WorkDoneProgressEnd(message=f"{len(files)} files checked"))
+
+    def shutdown(self) -> None:
+        self.checking.close()
+        self._readers.shutdown(wait=False, cancel_futures=True)
+        self.pages.close()
+        super().shutdown()  # type: ignore[no-untyped-call]
+
+    def report_server_error(self, error: Exception, source: Any) -> None:
+        """A fault of ours is logged; the editor's user is not stopped by a window."""
+        logger.error("%s: %s", getattr(source, "__name__", source), error)
+
+    # -- documents ------------------------------------------------------------------------------------------------
+
+    def opened(self, params: lsp.DidOpenTextDocumentParams) -> None:
+        given = params.text_document
+        document = self.store.open(given.uri, given.version, given.text)
+        if document is not None:
+            self.checking.touched(document.path)
+
+    def changed(self, params: lsp.DidChangeTextDocumentParams) -> None:
+        changes = [_change(change) for change in params.content_changes]
+        document = self.store.change(params.text_document.uri, params.text_document.version, changes)
+        if document is not None:
+            self.checking.touched(document.path)
+
+    def closed(self, params: lsp.DidCloseTextDocumentParams) -> None:
+        path = self.store.close(params.text_document.uri)
+        if path is None:
+            return
+        self.told.pop(path, None)
+        below = any(path.is_relative_to(root) for root in self.store.roots)
+        readers = self.checking.readers(path)
+        if below and path.is_file():
+            self.checking.touched(path)
+        else:
+            self.checking.forget(path)
+            self.publish(path, None, [], uri=params.text_document.uri)
+            self.checking.ask(readers)
+
+    def files_changed(self, params: lsp.DidChangeWatchedFilesParams) -> None:
+        """Files changed on the disk: what read them is checked again."""
+        self.store.touched()
+        for event in params.changes:
+            path = path_of(event.uri)
+            if path is None:
+                continue
+            if path.name in ("flatwise.toml", "pyproject.toml"):
+                self.checking.ask(list(self.checking.latest))
+            elif path.suffix == ".flat" and (path.is_file() or path in self.store.documents):
+                self.checking.touched(path)
+            else:
+                readers = self.checking.readers(path)
+                self.checking.forget(path)
+                self.checking.ask(readers)
+
+    # -- findings -------------------------------------------------------------------------------------------------
+
+    def diagnostics(self, path: Path) -> list[lsp.Diagnostic] | None:
+        """The findings of a file as the protocol has them; None while they are not known."""
+        found = self.checking.findings(path)
+        if found is None:
+            return None
+        convert, page = self.convert.diagnostic, self.pages.uri
+        made = [convert(finding, analysis, path, page(finding.code)) for finding, analysis in found]
+        return [one for one in made if one is not None]
+
+    def tell(self, path: Path) -> None:
+        """Send the findings of a file, if they or its version are new."""
+        document = self.store.documents.get(path)
+        found = self.diagnostics(path)
+        if found is None:
+            return
+        if document is not None and self.pulls:
+            self._refresh(path, document.version, found)
+            return
+        version = document.version if document is not None else None
+        before = self.told.get(path)
+        if before == (version, found) or (before is None and document is None and not found):
+            return
+        self.publish(path, version, found, uri=document.uri if document is not None else uri_of(path))
+
+    def _refresh(self, path: Path, version: int, found: list[lsp.Diagnostic]) -> None:
+        """Ask an editor that pulls to pull again, where what it has was said of the same text and no longer holds."""
+        before = self.told.get(path)
+        if before is None or before[0] != version or before[1] == found or path in self.checking.asked:
+            return
+        self.told.pop(path)
+        if self._ability("workspace.diagnostics.refresh_support"):
+            self.workspace_diagnostic_refresh(None, lambda answer: None)
+
+    def publish(self, path: Path, version: int | None, found: list[lsp.Diagnostic], uri: str) -> None:
+        self.told[path] = (version, found)
+        self.text_document_publish_diagnostics(lsp.PublishDiagnosticsParams(uri, found, version))
+
+    # -- views ----------------------------------------------------------------------------------------------------
+
+    async def read(self, work: Callable[[], T]) -> T:
+        """Do something with texts beside the event loop, one thing at a time."""
+        return await asyncio.get_running_loop().run_in_executor(self._readers, work)
+
+    def view(self, uri: str) -> View | None:
+        """A document as it is now; None where it is not open."""
+        document = self.store.get(uri)
+        if document is None:
+            return None
+        path, snapshot = document.path, self.store.snapshot()
+        whole = self.checking.whole.get(path)
+        fresh = whole is not None and whole.texts.get(path) == document.text.text
+        return View(
+            path,
+            document.text,
+            lambda: self._meaning(snapshot, path),
+            lambda: self._everything(snapshot, path),
+            whole if fresh else None,
+        )
+
+    def any_view(self) -> View | None:
+        """A view of the workspace where no document is named: by any open document, else by a file of the disk."""
+        for document in self.store.documents.values():
+            return self.view(document.uri)
+        snapshot = self.store.snapshot()
+        if not snapshot.roots:
+            return None
+        path = snapshot.roots[0] / "workspace.flat"
+        return View(
+            path, Text(""), lambda: self._meaning(snapshot, path), lambda: self._everything(snapshot, path), None
+        )
+
+    async def settled(self, uri: str) -> None:
+        """Until the document has been checked as it is now."""
+        document = self.store.get(uri)
+        if document is not None:
+            await self.checking.settled(document.path)
+
+    def _meaning(self, snapshot: Snapshot, path: Path) -> Meaning:
+        latest = self.checking.latest.get(path)
+        if latest is not None and latest.number == snapshot.number:
+            return latest.meaning
+        return self._kept((snapshot.number, path), lambda: meaning_of([path], snapshot, snapshot.working(path)))
+
+    def _everything(self, snapshot: Snapshot, path: Path) -> Meaning:
+        def load_all() -> Meaning:
+            files = {one: None for root in snapshot.roots for one in files_below(root)}
+            return meaning_of(
+                [*files, *(one for one in snapshot.documents if one not in files)], snapshot, snapshot.working(path)
+            )
+
+        return self._kept((snapshot.number, snapshot.working(path) / "*"), load_all)
+
+    def _kept(self, key: tuple[int, Path | None], make: Callable[[], Meaning]) -> Meaning:
+        """A meaning, worked out once for each change."""
+        if key not in self._meanings:
+            made = make()
+            for old in [one for one in self._meanings if one[0] != key[0]]:
+                del self._meanings[old]
+            self._meanings[key] = made
+        return self._meanings[key]
+
+    def offset(self, text: Text, position: lsp.Position) -> int:
+        return text.offset(Position(position.line, position.character), self.store.encoding)
+
+
+def files_below(root: Path) -> list[Path]:
+    """The job files below a folder, hidden folders and the usual heaps left out; at most MOST_FILES."""
+    found: list[Path] = []
+    for place, folders, files in os.walk(root):
+        folders[:] = sorted(name for name in folders if not name.startswith(".") and name != "node_modules")
+        found.extend((Path(place) / name).resolve() for name in sorted(files) if name.endswith(".flat"))
+        if len(found) >= MOST_FILES:
+            break
+    return found[:MOST_FILES]
+
+
+def _change(change: lsp.TextDocumentContentChangeEvent) -> Change:
+    place = getattr(change, "range", None)
+    if place is None:
+        return Change(None, change.text)
+    start, end = place.start, place.end
+    return Change(Range(Position(start.line, start.character), Position(end.line, end.character)), change.text)
+
+
+def make() -> Server:
+    """A server with all that it answers."""
+    from flatwise_lsp import commands, requests
+
+    server = Server()
+
+    @server.feature(lsp.INITIALIZE)
+    def initialize(params: lsp.InitializeParams) -> None:
+        server.initialized_from(params)
+
+    @server.feature(lsp.INITIALIZED)
+    async def initialized(params: lsp.InitializedParams) -> None:
+        await server.begin()
+
+    @server.feature(lsp.WORKSPACE_DID_CHANGE_WATCHED_FILES)
+    def files_changed(params: lsp.DidChangeWatchedFilesParams) -> None:
+        server.files_changed(params)
+
+    @server.feature(lsp.WORKSPACE_DID_CHANGE_WORKSPACE_FOLDERS)
+    async def folders_changed(params: lsp.DidChangeWorkspaceFoldersParams) -> None:
+        gone = {path_of(folder.uri) for folder in params.event.removed}
+        new = [path for folder in params.event.added if (path := path_of(folder.uri)) is not None]
+        server.store.roots = tuple(root for root in (*server.store.roots, *new) if root not in gone)
+        server.store.touched()
+        server.checking.ask(list(server.store.documents))
+        await server.check_workspace(tuple(new))
+
+    @server.feature(lsp.TEXT_DOCUMENT_DID_SAVE)
+    def saved(params: lsp.DidSaveTextDocumentParams) -> None:
+        document = server.store.get(params.text_document.uri)
+        if document is not None:
+            server.checking.ask(server.checking.readers(document.path))
+
+    requests.register(server)
+    commands.register(server)
+    return server
+
+
+def serve() -> int:
+    """Serve one editor until it says goodbye."""
+    logging.basicConfig(stream=sys.stderr, level=logging.WARNING, format="flatwise: %(levelname)s %(name)s %(message)s")
+    make().start_io()
+    return 0

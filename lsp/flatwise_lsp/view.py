@@ -1,0 +1,154 @@
+"""What a feature sees: one document at one moment, what its words mean, and what the last check found out.
+
+Features are functions of a `View` and an offset.  They give plain data with spans; the protocol is put on later.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from functools import cached_property
+from pathlib import Path
+
+from flatwise.link import Declaration
+from flatwise.model.kinds import KINDS
+from flatwise.model.words import Block as ModelBlock
+from flatwise.read.pattern import WordShape, block_shape
+from flatwise_grammar import parse
+from flatwise_grammar.nodes import Block, Field, File, Item, Name, Point, Span
+from flatwise_lsp.analysis import Analysis, Meaning, Outcome
+from flatwise_lsp.places import model_by_words
+from flatwise_lsp.text import Text
+
+
+@dataclass(frozen=True)
+class View:
+    """A document as it is now.
+
+    `meaning` is of this document and what it uses, `everything` of all files of the workspace, both as they are
+    now and worked out when first asked for; `analysis` is the last whole check, if it read this very text.
+    """
+
+    path: Path
+    text: Text
+    mean: Callable[[], Meaning]
+    mean_all: Callable[[], Meaning]
+    analysis: Analysis | None
+
+    @cached_property
+    def meaning(self) -> Meaning:
+        return self.mean()
+
+    @cached_property
+    def everything(self) -> Meaning:
+        return self.mean_all()
+
+    @cached_property
+    def name(self) -> str:
+        """What spans call this document."""
+        return self.meaning.name(self.path)
+
+    @cached_property
+    def tree(self) -> File:
+        source = self.meaning.linked.loaded.sources.get(self.name)
+        return source.tree if source is not None else parse(self.text.text, self.name)[0]
+
+    def known(self, kind: str) -> dict[str, Declaration | None]:
+        """The names of a kind that this document can see; None for what is built in."""
+        linked = self.meaning.linked
+        return {name: linked.find(kind, name, self.name) for name in linked.known(kind, self.name)}
+
+    def outcome_at(self, offset: int) -> Outcome | None:
+        """The job that an offset stands in, worked out."""
+        if self.analysis is None:
+            return None
+        for block in self.tree.blocks:
+            if block.kind == "job" and block.span.start <= offset <= block.span.end and len(block.head) > 1:
+                name = block.head[1]
+                return self.analysis.outcomes.get(name.text) if isinstance(name, Name) else None
+        return None
+
+
+@dataclass(frozen=True)
+class Spot:
+    """A node of the tree with the blocks that it is in, from the outside in."""
+
+    blocks: tuple[Block, ...]
+    node: Block | Field
+
+    @property
+    def model(self) -> type[ModelBlock] | None:
+        """The model of the block that the node stands in."""
+        return model_of_blocks(self.blocks)
+
+    @property
+    def shape(self) -> WordShape | None:
+        """The shape of a line's word."""
+        made = self.model
+        if made is None or not isinstance(self.node, Field):
+            return None
+        return block_shape(made).words.get(self.node.word.text)
+
+
+def block_words(block: Block) -> tuple[str, ...]:
+    """The words of a block's header."""
+    return tuple(item.text if isinstance(item, Name) else "" for item in block.head)
+
+
+def model_of_blocks(blocks: tuple[Block, ...]) -> type[ModelBlock] | None:
+    """The model of the last of these blocks, each in the one before."""
+    return model_by_words(tuple(block_words(block) for block in blocks)) if blocks else None
+
+
+def walk(blocks: tuple[Block, ...], above: tuple[Block, ...] = ()) -> Iterator[Spot]:
+    """Every block and line, from the top."""
+    for block in blocks:
+        yield Spot(above, block)
+        inside = (*above, block)
+        for part in block.body:
+            if isinstance(part, Field):
+                yield Spot(inside, part)
+            else:
+                yield from walk((part,), inside)
+
+
+def spot_at(tree: File, offset: int) -> Spot | None:
+    """The innermost block or line that an offset stands in."""
+    best: Spot | None = None
+    candidates = tuple(block for block in tree.blocks if block.span.start <= offset <= block.span.end)
+    for spot in walk(candidates):
+        if spot.node.span.start <= offset <= spot.node.span.end:
+            best = spot
+    return best
+
+
+def item_at(items: tuple[Item, ...], offset: int) -> Item | None:
+    """The item at an offset; where two meet, the one that begins there."""
+    found: Item | None = None
+    for item in items:
+        if isinstance(item, Point) and item.span.start < offset < item.span.end:
+            return item_at((*item.x, *item.y), offset) or item
+        if item.span.start <= offset <= item.span.end:
+            found = item
+    return found
+
+
+def owner_of(block: Block) -> Name | None:
+    """The name that a top-level block declares."""
+    if block.kind in KINDS and len(block.head) > 1 and isinstance(block.head[1], Name):
+        return block.head[1]
+    return None
+
+
+def base_of(block: Block) -> tuple[str, Name] | None:
+    """The kind and name behind `like` or `from` of a header."""
+    if len(block.head) == 4 and isinstance(block.head[2], Name) and isinstance(block.head[3], Name):
+        joint = block.head[2].text
+        if joint in ("like", "from"):
+            return ("recipe" if joint == "from" else block.kind), block.head[3]
+    return None
+
+
+def inside(span: Span, offset: int) -> bool:
+    """Whether an offset stands in a span or right behind it."""
+    return span.start <= offset <= span.end

@@ -1,0 +1,308 @@
+"""The model in words for people: pages for hover and completion, snippets of phrases, bounds and defaults."""
+
+from __future__ import annotations
+
+import re
+from functools import cache
+from typing import Any
+
+from flatwise.link import Declaration
+from flatwise.model import woods
+from flatwise.model.kinds import KINDS
+from flatwise.model.words import Block as ModelBlock
+from flatwise.model.words import Of, Phrase
+from flatwise.read.pattern import (
+    LIKELY,
+    Count,
+    Either,
+    Group,
+    Hole,
+    Kind,
+    Maybe,
+    Measure,
+    Part,
+    Several,
+    WordShape,
+    block_shape,
+)
+from flatwise.units import UNITS, Quantity, show, units_of
+from flatwise_grammar.lines import lexemes
+from flatwise_grammar.nodes import Block, Field
+
+LENGTH = Of("length", least=-100_000.0, most=100_000.0)
+
+
+def about(made: type[ModelBlock]) -> str:
+    """What a block is, in one sentence."""
+    return " ".join((made.__doc__ or "").split("\n\n")[0].split())
+
+
+def about_kind(kind: str) -> str:
+    """What a kind of declaration is."""
+    if kind == "recipe":
+        return "A job body with parameters, for panels that are made again and again."
+    return about(KINDS[kind])
+
+
+def pattern_shown(shape: WordShape) -> str:
+    """A word's phrase with its holes named: `‹length› x ‹width› x ‹thickness›`."""
+    if shape.pattern == "{}":
+        kinds = _alternatives(shape.group)
+        return " | ".join(kinds) if kinds else "…"
+    return re.sub(r"\{(\w*)\}", lambda hole: f"‹{hole[1] or _hole_name(shape)}›", shape.pattern)
+
+
+def _hole_name(shape: WordShape) -> str:
+    hole = next((part for part in shape.group.parts if isinstance(part, Hole)), None)
+    return _kind_name(hole.kind) if hole else "value"
+
+
+def _kind_name(kind: Kind) -> str:
+    if isinstance(kind, Measure):
+        return kind.of.dimension
+    if isinstance(kind, Several):
+        return f"{_kind_name(kind.kind)}, …"
+    if isinstance(kind, Group):
+        return " ".join(_part_name(part) for part in kind.parts)
+    if isinstance(kind, Either):
+        return " | ".join(_kind_name(one) for one in kind.kinds)
+    return str(getattr(kind, "spoken", "value")).replace("`", "")
+
+
+def _part_name(part: Part) -> str:
+    if isinstance(part, Hole):
+        return f"‹{part.name}›" if part.name else _kind_name(part.kind)
+    if isinstance(part, Maybe):
+        return "[" + " ".join(_part_name(one) for one in part.parts) + "]"
+    return part.spoken.replace("`", "") if part.spoken != "a comma" else ","
+
+
+def _alternatives(group: Group) -> list[str]:
+    hole = next((part for part in group.parts if isinstance(part, Hole)), None)
+    if hole is None:
+        return []
+    return [_kind_name(kind) for kind in (hole.kind.kinds if isinstance(hole.kind, Either) else (hole.kind,))]
+
+
+def snippet(shape: WordShape, stop: int) -> tuple[str, int]:
+    """A word's example with a tab stop at each value, and the next free number of a stop."""
+    joints = set(re.sub(r"\{\w*\}|[\[\],]", " ", shape.pattern).split())
+    example = shape.example
+    out: list[str] = []
+    at = 0
+    for piece in lexemes(example, "", 0):
+        out.append(example[at : piece.start])
+        at = piece.end
+        value = piece.type in ("QUANTITY", "NUMBER", "CODE", "STRING") or (
+            piece.type == "NAME" and piece.text not in joints
+        )
+        text = piece.text.replace("\\", "\\\\").replace("}", "\\}").replace("$", "\\$")
+        if value:
+            out.append(f"${{{stop}:{text}}}")
+            stop += 1
+        else:
+            out.append(text)
+    return "".join(out) + example[at:], stop
+
+
+@cache
+def codes(form: str) -> tuple[str, ...]:
+    """The codes that a form allows: tried one by one, since they are few."""
+    letters = re.match(r"[A-Z]+", form)
+    head = letters.group() if letters else ""
+    tried = [f"{head}{n}" for n in range(100)] + [f"{head}{n}.{m}" for n in range(50, 100) for m in range(1, 4)]
+    return tuple(code for code in tried if re.fullmatch(form, code))
+
+
+def likely(kind: Measure) -> str:
+    """A likely value of a dimension."""
+    return LIKELY[kind.of.dimension]
+
+
+def bounds(of: Of) -> str:
+    """The bounds of a value in words, in the unit that is likeliest."""
+    unit = units_of(of.dimension)[0] if of.dimension else ""
+
+    def said(value: float) -> str:
+        return show(value, unit) if unit else f"{value:g}"
+
+    parts = []
+    if of.above is not None:
+        parts.append(f"above {said(of.above)}")
+    if of.least is not None:
+        parts.append(f"at least {said(of.least)}")
+    if of.below is not None:
+        parts.append(f"below {said(of.below)}")
+    if of.most is not None:
+        parts.append(f"at most {said(of.most)}")
+    return ", ".join(parts)
+
+
+def _measures(kind: Kind | Part, name: str = "") -> list[tuple[str, Of]]:
+    """Every bounded value of a phrase with the name of its hole."""
+    match kind:
+        case Measure() | Count():
+            return [(name, kind.of)]
+        case Hole():
+            return _measures(kind.kind, kind.name)
+        case Several():
+            return _measures(kind.kind, name)
+        case Group():
+            return [found for part in kind.parts for found in _measures(part)]
+        case Either():
+            return [found for one in kind.kinds for found in _measures(one, name)]
+        case Maybe():
+            return [found for part in kind.parts for found in _measures(part)]
+        case _:
+            return []
+
+
+def default_shown(made: type[ModelBlock], word: str) -> str:
+    """What holds where a word is not written."""
+    info = made.model_fields[word]
+    if word in made.required:
+        return "must be given"
+    if info.shown:
+        return info.shown
+    return value_shown(info.default)
+
+
+def value_shown(value: Any) -> str:
+    """A value of the model as a person writes it."""
+    if value is None or value == ():
+        return "none"
+    if isinstance(value, Quantity):
+        return value.text or show(float(value), value.unit)
+    if isinstance(value, Phrase):
+        return _phrase_shown(value)
+    if isinstance(value, tuple):
+        return ", ".join(value_shown(one) for one in value)
+    if isinstance(value, ModelBlock):
+        return "its own defaults"
+    return str(value)
+
+
+def _phrase_shown(value: Phrase) -> str:
+    pattern = type(value).pattern
+    while True:
+        changed = re.sub(r"\[([^\[\]]*)\]", lambda part: part[1] if _all_given(value, part[1]) else "", pattern)
+        if changed == pattern:
+            break
+        pattern = changed
+    filled = re.sub(r"\{(\w+)\}", lambda hole: value_shown(getattr(value, hole[1])), pattern)
+    return " ".join(filled.replace(" ,", ",").split())
+
+
+def _all_given(value: Phrase, part: str) -> bool:
+    return all(getattr(value, name) is not None for name in re.findall(r"\{(\w+)\}", part))
+
+
+# -- pages -----------------------------------------------------------------------------------------------------------
+
+
+@cache
+def word_page(made: type[ModelBlock], word: str) -> str:
+    """A word of a block: how it is written, what it means, its bounds and default."""
+    shape = block_shape(made).words[word]
+    info = made.model_fields[word]
+    lines = [f"```flat\n{word} {shape.example}\n```", info.description or ""]
+    several = " · may stand on several lines" if shape.repeats else ""
+    lines.append(f"*Written:* `{word} {pattern_shown(shape)}`{several}")
+    limits: dict[str, list[str]] = {}
+    for name, of in _measures(shape.group):
+        if (said := bounds(of)) and name not in limits.setdefault(said, []):
+            limits[said].append(name)
+    for said, names in limits.items():
+        who = " and ".join(name.replace("_", " ") for name in names if name)
+        lines.append(f"*Bounds:* {who + ' ' if who else ''}{said}")
+    lines.append(f"*Default:* {default_shown(made, word)}")
+    return "\n\n".join(line for line in lines if line)
+
+
+@cache
+def block_page(made: type[ModelBlock]) -> str:
+    """A block: what it is, and its words."""
+    shape = block_shape(made)
+    rows = []
+    for name, info in made.model_fields.items():
+        must = " *(must be given)*" if name in made.required else ""
+        head = name if name in shape.words else next(" ".join(key) for key, (n, _) in shape.blocks.items() if n == name)
+        rows.append(f"- `{head}` {info.description or ''}{must}")
+    return f"{about(made)}\n\n" + "\n".join(rows)
+
+
+@cache
+def kind_page(kind: str) -> str:
+    """A kind of declaration."""
+    if kind == "recipe":
+        return f"{about_kind(kind)}\n\n- `takes` its parameters\n\nElse it has the words of a job."
+    return block_page(KINDS[kind])
+
+
+def declaration_page(kind: str, name: str, declaration: Declaration | None) -> str:
+    """A declaration in short: its lines as they count after `like` and `from`, and where it stands."""
+    if declaration is None:
+        return wood_page(name) if kind == "wood" else ""
+    lines = [f"{kind} {name} {{"]
+    for part in declaration.body[:24]:
+        if isinstance(part, Field):
+            lines.append(f"    {line_text(part)}")
+        elif isinstance(part, Block):
+            head = " ".join(getattr(item, "text", "") for item in part.head)
+            lines.append(f"    {head} {{ … }}")
+    lines.append("}")
+    page = "```flat\n" + "\n".join(lines) + f"\n```\n\n{about_kind(kind)} Declared in {declaration.path}."
+    if kind == "wood" and name in woods.NAMES:
+        page += f"\n\nWhat it leaves out comes from the built-in table: {wood_source(name)}"
+    return page
+
+
+def line_text(part: Field) -> str:
+    """A line as text, in the plainest layout."""
+    from flatwise.read.phrase import spoken
+
+    text = part.word.text
+    for item in part.items:
+        said = spoken(item)
+        text += said if said == "," else f" {said}"
+    return text
+
+
+def wood_page(name: str) -> str:
+    """A built-in wood: its figures and where they are from."""
+    wood = woods.built_in(name)
+    if wood is None:
+        return ""
+    given = {word: getattr(wood, word) for word in type(wood).model_fields}
+    figures = "\n".join(
+        f"- {word.replace('_', ' ')} {value_shown(value)}" for word, value in given.items() if value is not None
+    )
+    return f"**{name}**, built in\n\n{figures}\n\n{wood_source(name)}"
+
+
+def wood_source(name: str) -> str:
+    """Where the figures of a built-in wood are from, and how far they can be trusted."""
+    figures = woods.FIGURES.get(woods.ALSO.get(name, name))
+    if figures is None:
+        return "Round figures for a common board; the cutting energy is rounded from edge milling of particleboard."
+    return (
+        "Wood Handbook, FPL-GTR-190 (2010), tables 5-3 and 5-5, at 12 % moisture: "
+        f"gravity {figures.gravity:g} ({_mark(figures.gravity_mark)}), "
+        f"modulus {figures.modulus:g}MPa ({_mark(figures.modulus_mark)}). The cutting energy is an estimate."
+    )
+
+
+def _mark(mark: str) -> str:
+    return {"read": "read there", "second-hand": "second-hand", "memory": "from memory"}.get(mark, mark)
+
+
+def in_other_units(value: float, unit: str) -> list[str]:
+    """A quantity in the other units of its dimension, those that read well."""
+    found = []
+    for symbol in units_of(UNITS[unit].dimension):
+        if symbol == unit:
+            continue
+        amount = value / UNITS[symbol].worth
+        if value == 0 or 0.01 <= abs(amount) < 100_000:
+            found.append(f"{amount:.6g}{symbol}")
+    return found
