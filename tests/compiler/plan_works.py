@@ -16,7 +16,6 @@ from flatwise.model.job import (
     Flip,
     Hold,
     Job,
-    Pattern,
     SecondTo,
     Stock,
     UntilClean,

@@ -7,6 +7,7 @@ two planes is deeper than allowed.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from math import ceil, floor
 
 from flatwise.plan.cutting import lean_part
@@ -17,19 +18,41 @@ from flatwise.surface import Surface
 MOST_PASSES = 200
 
 
-def down(value: float, digit: float) -> float:
-    """The controller's value at or just below `value`, mm."""
-    return round(floor(value / digit + 1e-6) * digit, 9)
+@dataclass(frozen=True, slots=True)
+class Grid:
+    """The heights above the bed that the controller's last digit can say: `base` and whole digits from it, mm.
+
+    With `z top` program zero is put on a whole digit itself, so `base` is 0; with `z bed` it is the paper.
+    """
+
+    digit: float
+    base: float
+
+    def down(self, value: float) -> float:
+        """The height at or just below `value`."""
+        return self._at(floor((value - self.base) / self.digit + 1e-6))
+
+    def up(self, value: float) -> float:
+        """The height at or just above `value`."""
+        return self._at(ceil((value - self.base) / self.digit - 1e-6))
+
+    def near(self, value: float) -> float:
+        """The height nearest to `value`."""
+        return self._at(floor((value - self.base) / self.digit + 0.5))
+
+    def step(self, depth: float) -> float:
+        """The deepest step between two heights that is not deeper than `depth`, at least one digit."""
+        return round(max(1, floor(depth / self.digit + 1e-6)) * self.digit, 9)
+
+    def _at(self, digits: int) -> float:
+        return round(self.base + digits * self.digit, 9)
 
 
-def up(value: float, digit: float) -> float:
-    """The controller's value at or just above `value`, mm."""
-    return round(ceil(value / digit - 1e-6) * digit, 9)
-
-
-def near(value: float, digit: float) -> float:
-    """The controller's value nearest to `value`, mm."""
-    return round(floor(value / digit + 0.5) * digit, 9)
+def grid(work: Work) -> Grid:
+    """The heights that a job's programs can say."""
+    paper = work.job.zero.z.paper
+    on_bed = work.job.zero.z.on == "bed" and paper is not None
+    return Grid(work.machine.controller.digit, float(paper) if on_bed and paper is not None else 0.0)
 
 
 def paper_part(work: Work) -> float:
@@ -60,14 +83,14 @@ def balanced_plane(work: Work, upper: Surface, lower: Surface, bounds: tuple[flo
     return min(max(middle, least), clean_plane(work, upper, bounds[0]))
 
 
-def planes(final: float, highest: float, step: float, finish: float | None, digit: float) -> tuple[float, ...]:
+def planes(final: float, highest: float, step: float, finish: float | None, on: Grid) -> tuple[float, ...]:
     """Planes from the topmost down to `final` (mm), for wood that may stand up to `highest`.
 
     Each is at most `step` above the next, the one above the last at most `finish`; the topmost takes the
     remainder.  The result is cut off one above MOST_PASSES: the caller refuses it.
     """
-    full = max(digit, down(step, digit))
-    last = max(digit, down(finish, digit)) if finish is not None else full
+    full = on.step(step)
+    last = on.step(finish) if finish is not None else full
     rising = [final]
     gap = last
     while rising[-1] + gap < highest - 1e-9 and len(rising) <= MOST_PASSES:

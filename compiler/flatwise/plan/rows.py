@@ -266,13 +266,16 @@ def sweep(path: Path, patches: Sequence[Sequence[tuple[float, float]]], near: tu
 
 
 def ramp(path: Path, above: float) -> None:
-    """Zigzag over the whole sweep of a spoilboard that has no free side: down on a slope along the first row."""
+    """Zigzag over the whole sweep of a spoilboard that has no free side: down on a slope along the first row.
+
+    `above` is the height that the wood may still have there, mm; the slope begins a little over it.
+    """
     rows = path.rows
     v = rows.at[0]
     x, y = rows.point(rows.start, v)
     path.legs.append(Leg(True, x, y, path.lift))
-    if above < path.lift:
-        path.legs.append(Leg(True, x, y, above))
+    if above + LAST_BIT < path.lift:
+        path.legs.append(Leg(True, x, y, above + LAST_BIT))
     path.where = (rows.start, v)
     path.to(rows.end, v)
     ends = (rows.start, rows.end)

@@ -73,7 +73,7 @@ def held(work: Work) -> Callable[[float], bool]:
 
 def build(work: Work, face: Face) -> Setup | Diagnostic:
     """Passes and moves for one face, or the finding that there would be absurdly many."""
-    digit = work.machine.controller.digit
+    grid = heights.grid(work)
     overrun = overrun_of(work)
     laid = rows(work, overrun, reach(work) if is_bed(work) else None)
     if len(laid.at) > MOST_ROWS:
@@ -82,14 +82,14 @@ def build(work: Work, face: Face) -> Setup | Diagnostic:
     # the top may stand higher than forecast by its bound, and all planes lie lower by as much as the touch does
     margin = face.bound + place.height - place.lowest
     highest = face.top.highest + margin
-    allowed = max(digit, heights.down(deepest_allowed(work, laid.bite), digit))
+    allowed = grid.step(deepest_allowed(work, laid.bite))
     finish = float(work.job.cut.finish) if work.job.cut.finish is not None else None
-    levels = heights.planes(face.final, highest, allowed, finish, digit)
+    levels = heights.planes(face.final, highest, allowed, finish, grid)
     if len(levels) > heights.MOST_PASSES:
         return _absurd(work, "depth", f"more than {heights.MOST_PASSES} passes")
     bites = heights.bites(levels, highest)
     figures = cutting(work, laid.bite, max(bites), held(work))
-    lift = _lift(work, face, digit)
+    lift = _lift(work, face)
     passes, spent = _passes(work, face, laid, levels, bites, margin, allowed, lift, figures)
     return Setup(
         face=face.name,
@@ -123,10 +123,10 @@ def build(work: Work, face: Face) -> Setup | Diagnostic:
     )
 
 
-def _lift(work: Work, face: Face, digit: float) -> float:
+def _lift(work: Work, face: Face) -> float:
     """Height of moves in the air, mm: the machine's lift above the highest that stands on the bed."""
     stands = [face.top.highest + face.bound, *(holder.height for holder in work.holders)]
-    return heights.up(max(stands) + float(work.machine.lift), digit)
+    return heights.grid(work).up(max(stands) + float(work.machine.lift))
 
 
 def _passes(

@@ -26,8 +26,8 @@ class _Ground:
     bound_lower: float
 
     @property
-    def digit(self) -> float:
-        return self.work.machine.controller.digit
+    def grid(self) -> heights.Grid:
+        return heights.grid(self.work)
 
 
 @dataclass(frozen=True)
@@ -94,28 +94,28 @@ def target(work: Work) -> float | None:
 
 def _first_plane(ground: _Ground) -> float:
     """The plane that the first face leaves, mm above the bed, on the controller's last digit."""
-    work, asked, digit = ground.work, ground.work.job.faces.first, ground.digit
-    clean = heights.down(heights.clean_plane(work, ground.upper, ground.bound_upper), digit)
+    work, asked, grid = ground.work, ground.work.job.faces.first, ground.grid
+    clean = grid.down(heights.clean_plane(work, ground.upper, ground.bound_upper))
     if isinstance(asked, FirstTo):
-        return heights.near(float(asked.height), digit)
+        return grid.near(float(asked.height))
     if isinstance(asked, Take):
-        return heights.near(ground.upper.highest - float(asked.depth), digit)
+        return grid.near(ground.upper.highest - float(asked.depth))
     second = work.job.faces.second
     if isinstance(asked, Balanced) and isinstance(second, SecondTo):
         bounds = (ground.bound_upper, ground.bound_lower)
         middle = heights.balanced_plane(work, ground.upper, ground.lower, bounds, float(second.thickness))
-        return min(clean, heights.near(middle, digit))
+        return min(clean, grid.near(middle))
     return clean
 
 
-def _second_plane(work: Work, top: Surface, bound: float, digit: float) -> float:
+def _second_plane(work: Work, top: Surface, bound: float, grid: heights.Grid) -> float:
     """The plane that the second face leaves: the thickness of the panel, mm."""
     asked = work.job.faces.second
     if isinstance(asked, SecondTo):
-        return heights.near(float(asked.thickness), digit)
+        return grid.near(float(asked.thickness))
     if isinstance(asked, Take):
-        return heights.near(top.highest - float(asked.depth), digit)
-    return heights.down(heights.clean_plane(work, top, bound), digit)
+        return grid.near(top.highest - float(asked.depth))
+    return grid.down(heights.clean_plane(work, top, bound))
 
 
 def second_top(work: Work, first_plane: float, lower: Surface) -> Surface:
@@ -129,15 +129,13 @@ def most_left(ground: _Ground, first_plane: float) -> float:
     Worked from the first plane that is planned, or from the clean one where that would not come clean.  For a
     spoilboard or a first face alone: what the clean plane leaves.
     """
-    work, digit = ground.work, ground.digit
+    work, grid = ground.work, ground.grid
     clean = heights.clean_plane(work, ground.upper, ground.bound_upper)
     if work.job.faces.second is None:
-        return heights.down(clean, digit) - (ground.lower.mean if not is_bed(work) else ground.lower.highest)
+        return grid.down(clean) - (ground.lower.mean if not is_bed(work) else ground.lower.highest)
     asked = work.job.faces.first
     base = min(clean, first_plane) if isinstance(asked, FirstTo | Take) else clean
-    return heights.down(
-        heights.down(base, digit) - ground.lower.highest - ground.bound_lower - heights.allowance(work), digit
-    )
+    return grid.down(grid.down(base) - ground.lower.highest - ground.bound_lower - heights.allowance(work))
 
 
 def _faces(ground: _Ground, seating: Seating | None, first_plane: float, told: _Told) -> tuple[list[Face], float]:
@@ -157,7 +155,7 @@ def _faces(ground: _Ground, seating: Seating | None, first_plane: float, told: _
         found = _corrected(work, thickness, bound, job.after_first, "first", told)
         thickness, bound = found.thickness, found.bound
     top = thickness.turned(work.turn)
-    final = _second_plane(work, top, bound, ground.digit)
+    final = _second_plane(work, top, bound, ground.grid)
     second = Face("second", top, Surface.flat(work.length, work.width, 0.0), bound, final)
     if job.after_second is None:
         return [*faces, second], final
@@ -180,7 +178,7 @@ def _after_second(work: Work, second: Face, after: After, told: _Told) -> tuple[
         told.notes.append("The readings after the second face lie within the tolerance: nothing more is cut.")
         return [], found.thickness.mean
     top = found.thickness.turned(work.turn)
-    final = heights.near(float(asked.thickness), work.machine.controller.digit)
+    final = heights.grid(work).near(float(asked.thickness))
     return [replace(second, top=top, bound=found.bound, final=final, again=True)], final
 
 
@@ -194,8 +192,7 @@ def _once_more(work: Work, face: Face, told: _Told) -> Face:
     else:
         rule = work.rules.depth
         skim = min(float(work.cutter.depth), rule if rule is not None else float(work.cutter.depth)) / 2.0
-    digit = work.machine.controller.digit
-    skim = max(digit, heights.down(skim, digit))
+    skim = heights.grid(work).step(skim)
     told.notes.append(f"Pencil marks are left on the {face.name} face: one more pass, {skim:g} mm lower.")
     top = Surface.flat(work.length, work.width, face.final)
     bound = heights.allowance(work) + float(work.machine.repeat)

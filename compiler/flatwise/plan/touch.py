@@ -6,7 +6,7 @@ from math import hypot
 
 import numpy as np
 
-from flatwise.plan.planes import near
+from flatwise.plan.planes import grid
 from flatwise.stages import FaceName, Touch, Work
 from flatwise.surface import Array, Surface
 
@@ -30,7 +30,7 @@ def touch(work: Work, face: FaceName, top: Surface, bound: float) -> Touch:
     x, y = _on_outline(work, top, radius + ASIDE) if face == "second" else _inside(work, top, radius + ASIDE)
     height = _disc(top, x, y, radius)[1]
     lowest = _disc(top, x, y, radius + ASIDE)[0]
-    height = round(near(height + sheet, work.machine.controller.digit) - sheet, 9)
+    height = round(grid(work).near(height + sheet) - sheet, 9)
     return Touch("top", x, y, height, min(height, lowest - bound), bound, sheet)
 
 

@@ -1,0 +1,156 @@
+"""Rows, patches, links and time of a pass."""
+
+from __future__ import annotations
+
+from itertools import pairwise
+from typing import Any
+
+import numpy as np
+import pytest
+from compiler.plan_works import cut, cutter, first, machine, q, work
+
+from flatwise.model.job import Pattern
+from flatwise.plan.rows import Standing, rows
+from flatwise.plan.timing import duration, straight
+from flatwise.stages import Leg, Pass
+from flatwise.surface import Surface
+
+L, W = 900.0, 500.0
+
+
+def pattern(direction: Any = "along", **rest: Any) -> Pattern:
+    return Pattern(direction=direction, **rest)
+
+
+def bump(x0: float, x1: float, y0: float, y1: float, height: float = 1.5) -> Surface:
+    """Flat at 32 mm with a plateau over a rectangle; steps of no width at its sides."""
+    xs = np.array([0.0, x0, x0, x1, x1, L])
+    ys = np.array([0.0, y0, y0, y1, y1, W])
+    z = np.full((6, 6), 32.0)
+    z[2:4, 2:4] += height
+    return Surface(xs, ys, z)
+
+
+def feeds(one: Pass) -> list[tuple[Leg, Leg]]:
+    return [(a, b) for a, b in pairwise(one.path) if not b.rapid]
+
+
+def test_the_least_rows_that_keep_the_stepover_evenly_spread() -> None:
+    laid = rows(work(), 6.0)
+    # centres over 500 + 2 x 6 - 64 = 448 mm; 65 % of 64 mm is 41.6 mm: eleven steps of 40.73 mm
+    assert len(laid.at) == 12
+    assert laid.at[0] == pytest.approx(26.0) and laid.at[-1] == pytest.approx(474.0)
+    assert np.diff(laid.at) == pytest.approx([448.0 / 11] * 11)
+    assert (laid.start, laid.end) == (-38.0, 938.0)
+    assert laid.bite == pytest.approx(58.0)
+
+
+def test_across_the_grain_and_narrower_than_the_cutter() -> None:
+    across = rows(work(job={"cut": cut(pattern=pattern("across"))}), 6.0)
+    assert across.along == "y" and across.end == 538.0
+    narrow = rows(work(300.0, 40.0), 6.0)
+    assert narrow.at == (20.0,) and narrow.bite == 40.0
+
+
+def test_a_whole_pass_steps_over_beside_the_panel() -> None:
+    one = first(work()).passes[-1]
+    for a, b in feeds(one):
+        if abs(a.y - b.y) > 1e-9:
+            assert a.x == b.x and (a.x == -38.0 or a.x == 938.0)
+
+
+def test_rapids_change_z_alone_or_xy_alone_at_the_lift() -> None:
+    setup = first(work(), bump(300.0, 420.0, 200.0, 260.0))
+    for one in setup.passes:
+        assert one.path[0].z == setup.lift and one.path[-1].z == setup.lift
+        for a, b in pairwise(one.path):
+            if b.rapid and (a.x, a.y) != (b.x, b.y):
+                assert a.z == b.z == setup.lift
+
+
+def test_a_pass_cuts_only_where_wood_stands() -> None:
+    setup = first(work(), bump(300.0, 420.0, 200.0, 260.0))
+    partial = [one for one in setup.passes if not one.whole]
+    assert partial and setup.passes[-1].whole
+    for one in partial:
+        # rows whose strip meets the bump (and 2 mm beside it), and a run of the bump with cutter and run-in
+        assert all(200.0 - 34.0 <= v <= 260.0 + 34.0 for v in one.rows)
+        assert min(leg.x for leg in one.path) >= 300.0 - 10.0 - 32.0 - 5.0 - 1e-9
+        assert max(leg.x for leg in one.path) <= 420.0 + 10.0 + 32.0 + 5.0 + 1e-9
+    whole = first(work(job={"cut": cut(skip_air="no")}), bump(300.0, 420.0, 200.0, 260.0))
+    assert all(one.whole for one in whole.passes)
+    assert whole.time > setup.time
+
+
+def test_two_bumps_far_apart_are_two_patches_near_ones_are_one() -> None:
+    def patches(gap: float) -> int:
+        xs = np.array([0.0, 200, 200, 260, 260, 260 + gap, 260 + gap, 330 + gap, 330 + gap, L])
+        z = np.full((2, 10), 32.0)
+        z[:, 2:4] += 1.0
+        z[:, 6:8] += 1.0
+        laid = rows(work(), 6.0)
+        found = Standing(laid, Surface(xs, np.array([0.0, W]), z), 0.0).patches(laid, 32.5)
+        return len(found[0])
+
+    assert patches(300.0) == 2
+    assert patches(60.0) == 1
+
+
+def on_the_right(a: Leg, b: Leg, v: float, other: float, along: str) -> bool:
+    """Whether the row at `other` lies on the right of the way from a to b in the row at v."""
+    way = np.sign(b.x - a.x) if along == "x" else np.sign(b.y - a.y)
+    # right of +x is -y, right of +y is +x
+    return bool((other < v) == (way > 0)) if along == "x" else bool((other > v) == (way > 0))
+
+
+@pytest.mark.parametrize("direction", ["along", "across"])
+@pytest.mark.parametrize("way", [None, "climb", "conventional"])
+def test_climb_has_the_uncut_wood_on_the_right(direction: str, way: Any) -> None:
+    # M3 turns clockwise seen from above, so a wing on the right of the way moves against the feed, with the wood
+    of = work(job={"cut": cut(pattern=pattern(direction, one_way="one_way", way=way))})
+    one = first(of).passes[-1]
+    along = "x" if direction == "along" else "y"
+    runs = [(a, b) for a, b in feeds(one) if a.z == b.z]
+    assert len(runs) == len(one.rows)
+    for (a, b), (c, _) in pairwise(runs):
+        v, uncut = (a.y, c.y) if along == "x" else (a.x, c.x)
+        assert on_the_right(a, b, v, uncut, along) == (way == "climb")
+
+
+@pytest.mark.parametrize(
+    ("direction", "climb"), [("along", True), ("along", False), ("across", True), ("across", False)]
+)
+def test_the_perimeter_goes_round_first(direction: str, climb: bool) -> None:
+    rest = {"one_way": "one_way", "way": "climb"} if climb else {}
+    of = work(job={"cut": cut(pattern=pattern(direction, perimeter="perimeter", **rest))})
+    one = first(of).passes[-1]
+    loop = [leg for leg in one.path[2:8] if not leg.rapid]
+    inside = [(leg.x, leg.y) for leg in loop]
+    for corner in ((26.0, 26.0), (874.0, 26.0), (26.0, 474.0), (874.0, 474.0)):
+        # every corner is turned at, or passed on the way in and out along the edge
+        assert any(
+            min(abs(x - corner[0]), abs(y - corner[1])) < 1e-6 and (abs(x - corner[0]) < 65 or abs(y - corner[1]) < 65)
+            for x, y in inside
+        )
+    # shoelace: positive is anticlockwise, the wood on the left, conventional
+    area = sum(a[0] * b[1] - b[0] * a[1] for a, b in pairwise([*inside, inside[0]]))
+    assert (area < 0) == climb
+
+
+def test_time_of_a_straight_move() -> None:
+    # 100 mm/s reached after 20 mm and 0.4 s either side at 250 mm/s2; closed forms of uniform acceleration
+    assert straight(1000.0, 6000.0, 250.0) == pytest.approx(960.0 / 100.0 + 0.8)
+    assert straight(10.0, 6000.0, 250.0) == pytest.approx(2.0 * (10.0 / 250.0) ** 0.5)
+    start = (0.0, 0.0, 0.0)
+    apart = [Leg(False, 500.0, 0.0, 0.0), Leg(False, 1000.0, 0.0, 0.0)]
+    corner = [Leg(False, 500.0, 0.0, 0.0), Leg(False, 500.0, 500.0, 0.0)]
+    assert duration(start, apart, 6000.0, 9000.0, 250.0) == pytest.approx(straight(1000.0, 6000.0, 250.0))
+    assert duration(start, corner, 6000.0, 9000.0, 250.0) == pytest.approx(2 * straight(500.0, 6000.0, 250.0))
+
+
+def test_the_time_of_a_setup_is_its_passes_and_the_spin_up() -> None:
+    setup = first(work())
+    moves = sum(one.time for one in setup.passes)
+    assert moves + 5.0 < setup.time < moves + 5.0 + 3.0
+    assert machine().controller.spin_up == 5.0 and cutter().diameter == 64.0
+    assert q("64mm") == 64.0
