@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import math
 import re
 from collections.abc import Iterator
 
@@ -111,4 +112,4 @@ def _numbers(line: str, split: str | None) -> list[float] | None:
         numbers = [float(cell) for cell in cells]
     except ValueError:
         return None
-    return numbers if bool(np.isfinite(numbers).all()) else None
+    return numbers if all(map(math.isfinite, numbers)) else None

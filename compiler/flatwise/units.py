@@ -12,8 +12,6 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any
 
-from pydantic_core import core_schema
-
 from flatwise_grammar.nodes import Span
 
 NOWHERE = Span("", 0, 0)
@@ -96,10 +94,6 @@ class Quantity(float):
 
     def __reduce__(self) -> tuple[Any, ...]:
         return (Quantity, (float(self), self.unit, self.text, self.span))
-
-    @classmethod
-    def __get_pydantic_core_schema__(cls, source: Any, handler: Any) -> core_schema.CoreSchema:
-        return core_schema.is_instance_schema(cls)
 
 
 def number(text: str) -> Fraction:

@@ -1,7 +1,5 @@
 """One panel: what it is, how it lies, what holds it, what cuts it and what must be left."""
 
-from __future__ import annotations
-
 from typing import Annotated, ClassVar, Literal
 
 from flatwise.model.words import (

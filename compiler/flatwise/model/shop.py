@@ -1,7 +1,5 @@
 """What is on the wall: machines, cutters, holders, leaves, woods and the shop's rules."""
 
-from __future__ import annotations
-
 from typing import Annotated, ClassVar, Literal
 
 from flatwise.model.words import (

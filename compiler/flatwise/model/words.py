@@ -16,15 +16,11 @@ A type that is a union is tried in order.  A `Literal` takes just its words.  Re
 hover, signature help, the formatter and the reference page all come from these declarations.
 """
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Annotated, Any, ClassVar, NamedTuple, TypeVar
+from typing import Annotated, Any, ClassVar, NamedTuple, Self, TypeVar
 
-from pydantic import BaseModel, ConfigDict, Field, PrivateAttr
-from pydantic_core import core_schema
-
+from flatwise.model.base import Model, Value
 from flatwise.units import NOWHERE, Quantity
 from flatwise_grammar.nodes import Span
 
@@ -42,10 +38,6 @@ class _Spanned(str):
 
     def __reduce__(self) -> tuple[Any, ...]:
         return (type(self), (str(self), self.span))
-
-    @classmethod
-    def __get_pydantic_core_schema__(cls, source: Any, handler: Any) -> core_schema.CoreSchema:
-        return core_schema.is_instance_schema(cls)
 
 
 class Name(_Spanned):
@@ -65,17 +57,13 @@ class Whole(int):
 
     span: Span
 
-    def __new__(cls, value: int, span: Span = NOWHERE) -> Whole:
+    def __new__(cls, value: int, span: Span = NOWHERE) -> Self:
         self = super().__new__(cls, value)
         self.span = span
         return self
 
     def __reduce__(self) -> tuple[Any, ...]:
         return (Whole, (int(self), self.span))
-
-    @classmethod
-    def __get_pydantic_core_schema__(cls, source: Any, handler: Any) -> core_schema.CoreSchema:
-        return core_schema.is_instance_schema(cls)
 
 
 @dataclass(frozen=True, slots=True)
@@ -177,12 +165,11 @@ class Along(NamedTuple):
 # -- phrases and blocks ------------------------------------------------------------------------------------------
 
 
-class Phrase(BaseModel):
+class Phrase(Model):
     """The values of one line, named."""
 
-    model_config = ConfigDict(frozen=True, arbitrary_types_allowed=True, defer_build=True)
     pattern: ClassVar[str] = "{}"
-    _span: Span = PrivateAttr(default=NOWHERE)
+    _span: ClassVar[Span] = NOWHERE
 
     @property
     def span(self) -> Span:
@@ -194,26 +181,22 @@ P = TypeVar("P", bound=Phrase)
 
 
 def made(cls: type[P], values: Mapping[str, Any], span: Span) -> P:
-    """A phrase from values that have been checked already, with its place; what is left out takes its default.
-
-    Values are not checked again: this spares the building of a validator for each class (0.5 ms each).
-    """
-    phrase = cls.model_construct(None, **values)
-    phrase._span = span
+    """A phrase with its place; what `values` leaves out takes its default."""
+    phrase = cls(**values)
+    phrase.__dict__["_span"] = span
     return phrase
 
 
-class Block(BaseModel):
+class Block(Model):
     """A declaration or a part of one: `kind name { … }`."""
 
-    model_config = ConfigDict(frozen=True, arbitrary_types_allowed=True, defer_build=True)
     kind: ClassVar[str] = ""
     #: words that must be there (FW105)
     required: ClassVar[tuple[str, ...]] = ()
 
-    _name: str = PrivateAttr(default="")
-    _head: Span = PrivateAttr(default=NOWHERE)
-    _spans: dict[str, Span] = PrivateAttr(default_factory=dict)
+    _name: ClassVar[str] = ""
+    _head: ClassVar[Span] = NOWHERE
+    _spans: ClassVar[Mapping[str, Span]] = {}
 
     @property
     def name(self) -> str:
@@ -243,10 +226,9 @@ def word(
     value when the word is not written (`...` where there is none and it is required by `Block.required`),
     `shown` the default in words where it is worked out, `example` a phrase that compiles.
     """
-    extra: dict[str, Any] = {"pattern": pattern, "example": example, "repeats": repeats, "shown": shown}
     if default is ...:
         default = () if repeats else None
-    return Field(default=default, description=explanation, json_schema_extra=extra)
+    return Value(default, explanation, pattern, example, repeats, shown)
 
 
 def mm(value: float) -> Quantity:
@@ -258,9 +240,7 @@ B = TypeVar("B", bound=Block)
 
 
 def made_block(cls: type[B], values: Mapping[str, Any], name: str, head: Span, spans: Mapping[str, Span]) -> B:
-    """A block from values that have been checked already (see `made`); `spans` are those of the words written."""
-    block = cls.model_construct(None, **values)
-    block._name = name
-    block._head = head
-    block._spans = dict(spans)
+    """A block with its name and place; `spans` are those of the words written."""
+    block = cls(**values)
+    block.__dict__.update(_name=name, _head=head, _spans=dict(spans))
     return block

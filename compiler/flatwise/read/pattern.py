@@ -266,7 +266,7 @@ def phrase_group(made: type[Phrase]) -> Group:
 
 
 def _hole_kinds(made: type[Phrase]) -> dict[str, Kind]:
-    return {name: kind_of(info.annotation, tuple(info.metadata)) for name, info in made.model_fields.items()}
+    return {name: kind_of(info.annotation, info.metadata) for name, info in made.model_fields.items()}
 
 
 def nested(annotation: Any) -> type[Block] | None:
@@ -303,14 +303,12 @@ def block_shape(made: type[Block]) -> BlockShape:
             key = (inner.kind,) if name == inner.kind else (inner.kind, name.removeprefix(inner.kind + "_"))
             blocks[key] = (name, inner)
             continue
-        extra: dict[str, Any] = info.json_schema_extra if isinstance(info.json_schema_extra, dict) else {}
-        pattern = str(extra["pattern"])
         words[name] = WordShape(
             name,
-            _word_group(info.annotation, tuple(info.metadata), pattern, bool(extra["repeats"])),
-            str(extra["example"]),
-            pattern,
-            bool(extra["repeats"]),
+            _word_group(info.annotation, info.metadata, info.pattern, info.repeats),
+            info.example,
+            info.pattern,
+            info.repeats,
         )
     return BlockShape(made, words, blocks, defaults)
 
