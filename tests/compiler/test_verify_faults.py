@@ -383,11 +383,12 @@ def test_inches() -> None:
 
 def test_a_spoilboard_is_judged_where_the_travel_reaches() -> None:
     from flatwise.model.job import Stock
-    from flatwise.model.words import Name
+    from flatwise.model.words import Name, made_block
+    from flatwise.units import NOWHERE
 
     board = work(1400.0, 1400.0)
-    stock = Stock(size=board.job.stock.size, wood=Name("mdf"), grain="x")
-    stock._name = "bed"
+    words = {"size": board.job.stock.size, "wood": Name("mdf"), "grain": "x"}
+    stock = made_block(Stock, words, "bed", NOWHERE, {})
     board = replace(board, job=board.job.model_copy(update={"stock": stock}))
     top = Surface.flat(1400.0, 1400.0, 0.0)
     made = setup(
@@ -402,3 +403,14 @@ def test_a_spoilboard_is_judged_where_the_travel_reaches() -> None:
     assert codes(found) == {"FW901"}
     fewer = lines((-0.5,), inside[:-1], zero=0.0)
     assert codes(proof(fewer, made, replace(board, cutter=cutter(plunge="yes")))[1]) == {"FW904"}
+
+
+@pytest.mark.parametrize(("aside", "bite"), [(0.0, "0.5"), (0.4, "1")])
+def test_a_pocket_that_is_cut_again_along_the_same_line_bites_no_deeper(aside: float, bite: str) -> None:
+    # cells astride the pocket's rim keep their height, but the cutter meets nothing there the second time
+    pocket = ["G0 X100. Y100.", "G1 Z-0.55 F6000", "G1 X200.", "G0 Z40.", "G0 Z-0.5"]
+    again = [f"G0 Y{100 + aside}", "G1 Z-1.05", "G1 X100.", "G0 Z40."]
+    text = [*lines()[:8], *(pocket if not aside else pocket[:-1]), *again, *lines()[8:]]
+    shown, found = proof(text, of=work(cutter=cutter(plunge="yes")))
+    assert f"{shown.deepest_bite:g}" == bite
+    assert codes(found) == (set() if not aside else {"FW902"}), found

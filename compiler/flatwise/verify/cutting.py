@@ -74,11 +74,15 @@ def move(bench: Bench, step: Move) -> None:
     if step.rapid:
         _rapid(bench, step, capsule, least, sideways)
     most = bz if az is None or not sideways else max(az, bz)
+    near = bench.nearest(least)
+    # straight down, what is no wood is seen only by looking closely at every cell
+    limit = near[1].limit if near is not None and sideways else 0.0
     if az is not None and bz < az and sideways:
         # a slope ends in a disc at its lowest height
-        met = _worse(wood.sweep(capsule, least, most), wood.sweep(Capsule(bx, by, bx, by, radius), bz, bz))
+        end = Capsule(bx, by, bx, by, radius)
+        met = _worse(wood.sweep(capsule, least, most, limit), wood.sweep(end, bz, bz, limit))
     else:
-        met = wood.sweep(capsule, least, most)
+        met = wood.sweep(capsule, least, most, limit)
     if met is None or met.top <= least + 1e-6:
         return
     if not step.rapid:

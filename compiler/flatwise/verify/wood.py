@@ -76,6 +76,8 @@ class Wood:
         self._met = np.zeros((self.ny, self.nx), dtype=np.uint8)
         self._level: list[Capsule] = []
         self._height = np.inf
+        #: every sweep so far and the highest that it left
+        self._past: list[tuple[Capsule, float]] = []
         self.ceiling = float(self.safe.max())
 
     @property
@@ -93,8 +95,8 @@ class Wood:
         if self.ceiling <= above:
             return None
         best: Met | None = None
-        for rows, columns, met, _ in self._chunks(capsule):
-            best = self._highest(rows, columns, met, above, best)
+        for rows, columns, met, inside in self._chunks(capsule):
+            best = self._highest(rows, columns, self._tops(rows, columns, met, inside, capsule, above), above, best)
         return best
 
     def box(self, x0: float, x1: float, y0: float, y1: float, radius: float, above: float) -> Met | None:
@@ -104,18 +106,18 @@ class Wood:
         best: Met | None = None
         for capsule in _grown(x0, x1, y0, y1, radius):
             for rows, columns, met, _ in self._chunks(capsule):
-                best = self._highest(rows, columns, met, above, best)
+                best = self._highest(rows, columns, np.where(met, self.safe[rows, columns], -np.inf), above, best)
         columns = _slice(x0 - radius + GRAZE, x1 + radius - GRAZE, self.dx, self.nx)
         rows = _slice(y0, y1, self.dy, self.ny)
         if columns.stop > columns.start and rows.stop > rows.start:
-            all_of_it = np.ones((rows.stop - rows.start, columns.stop - columns.start), dtype=bool)
-            best = self._highest(rows, columns, all_of_it, above, best)
+            best = self._highest(rows, columns, self.safe[rows, columns], above, best)
         return best
 
-    def sweep(self, capsule: Capsule, least: float, most: float) -> Met | None:
+    def sweep(self, capsule: Capsule, least: float, most: float, limit: float = 0.0) -> Met | None:
         """Cut along a capsule at heights from `least` to `most`; what it bit, or None where it met no wood.
 
-        A slanting move is taken at its lowest for what it bites and at its highest for what it leaves.
+        A slanting move is taken at its lowest for what it bites and at its highest for what it leaves.  Bites up
+        to `limit` need no second look.
         """
         if most != self._height or least != most:
             self.settle()
@@ -124,12 +126,14 @@ class Wood:
         best: Met | None = None
         for rows, columns, met, inside in self._chunks(capsule):
             safe, high, low = self.safe[rows, columns], self.high[rows, columns], self.low[rows, columns]
-            best = self._highest(rows, columns, met, least, best)
+            tops = self._tops(rows, columns, met, inside, capsule, least + limit)
+            best = self._highest(rows, columns, tops, least, best)
             np.add(self._met[rows, columns], met, out=self._met[rows, columns], casting="unsafe")
             np.minimum(safe, most, out=safe, where=inside)
             np.minimum(high, most, out=high, where=inside)
             np.minimum(low, least, out=low, where=inside)
             self._rim(rows, columns, met & ~inside, capsule, least)
+        self._past.append((capsule, most))
         return best
 
     def settle(self) -> None:
@@ -162,14 +166,45 @@ class Wood:
             self._settle_run(level, height, row, first, middle)
             self._settle_run(level, height, row, middle, last)
 
-    def _highest(self, rows: slice, columns: slice, met: Bools, above: float, best: Met | None) -> Met | None:
-        tops = np.where(met, self.safe[rows, columns], -np.inf)
+    def _tops(self, rows: slice, columns: slice, met: Bools, inside: Bools, capsule: Capsule, doubt: float) -> Array:
+        """Heights of the wood that a capsule meets, −inf elsewhere; a closer look at what stands above `doubt`.
+
+        A cell astride the rim keeps its old height though the part within may be gone: where an earlier sweep ran
+        along the same line, what the capsule meets in the cell is no higher than that sweep left it.
+        """
+        tops: Array = np.where(met, self.safe[rows, columns], -np.inf)
+        j, i = np.nonzero((tops > doubt) & ~inside)
+        if len(j) and self._past:
+            left = self._been(capsule, (i + columns.start + 0.5) * self.dx, (j + rows.start + 0.5) * self.dy)
+            tops[j, i] = np.minimum(tops[j, i], left)
+        return tops
+
+    def _been(self, c: Capsule, x: Array, y: Array) -> Array:
+        """The lowest that an earlier sweep along the same line left near each place, inf where there was none."""
+        far = float(np.hypot(c.bx - c.ax, c.by - c.ay))
+        ux, uy = ((c.bx - c.ax) / far, (c.by - c.ay) / far) if far else (0.0, 0.0)
+        # the stretch of the line from which the disc can meet the cell
+        u, v = (x - c.ax) * ux + (y - c.ay) * uy, (y - c.ay) * ux - (x - c.ax) * uy
+        half = np.sqrt(np.maximum((c.radius + np.hypot(self.dx, self.dy)) ** 2 - v * v, 0.0))
+        ends = [np.clip(u + way * half, 0.0, far) for way in (-1.0, 1.0)]
+        places = [(c.ax + t * ux, c.ay + t * uy) for t in ends]
+        left = np.full(len(x), np.inf)
+        for past, height in self._past:
+            if past.radius < c.radius or _apart(past, c):
+                continue
+            same = np.ones(len(x), dtype=bool)
+            for px, py in places:
+                same &= _off(past, px, py) <= GRAZE
+            left[same] = np.minimum(left[same], height)
+        return left
+
+    def _highest(self, rows: slice, columns: slice, tops: Array, above: float, best: Met | None) -> Met | None:
         at = int(tops.argmax())
         row, column = divmod(at, tops.shape[1])
         top = float(tops[row, column])
         if top <= above or (best is not None and top <= best.top):
             return best
-        forecast = float(np.where(met, self.high[rows, columns], -np.inf).max())
+        forecast = float(np.minimum(self.high[rows, columns], tops).max())
         x, y = (columns.start + column + 0.5) * self.dx, (rows.start + row + 0.5) * self.dy
         return Met(top, x, y, forecast)
 
@@ -180,10 +215,7 @@ class Wood:
             return
         j, i = j + rows.start, i + columns.start
         x, y = (i + 0.5) * self.dx, (j + 0.5) * self.dy
-        ux, uy = c.bx - c.ax, c.by - c.ay
-        far = ux * ux + uy * uy
-        t = np.clip(((x - c.ax) * ux + (y - c.ay) * uy) / far, 0.0, 1.0) if far else np.zeros(len(x))
-        away_x, away_y = x - c.ax - t * ux, y - c.ay - t * uy
+        away_x, away_y = _away(c, x, y)
         away = np.hypot(away_x, away_y)
         # the cell's extent along the way to the rim
         extent = (np.abs(away_x) * self.dx + np.abs(away_y) * self.dy) / np.where(away > 0, away, 1.0)
@@ -254,6 +286,28 @@ def _slice(low: float, high: float, step: float, count: int) -> slice:
 def _grown(x0: float, x1: float, y0: float, y1: float, radius: float) -> tuple[Capsule, Capsule]:
     """The front and back of a box that a disc sweeps."""
     return Capsule(x0, y0, x1, y0, radius), Capsule(x0, y1, x1, y1, radius)
+
+
+def _away(c: Capsule, x: Array, y: Array) -> tuple[Array, Array]:
+    """From the nearest place on a capsule's line to each point, mm in x and in y."""
+    ux, uy = c.bx - c.ax, c.by - c.ay
+    far = ux * ux + uy * uy
+    t = np.clip(((x - c.ax) * ux + (y - c.ay) * uy) / far, 0.0, 1.0) if far else np.zeros(len(x))
+    return x - c.ax - t * ux, y - c.ay - t * uy
+
+
+def _off(c: Capsule, x: Array, y: Array) -> Array:
+    return np.asarray(np.hypot(*_away(c, x, y)))
+
+
+def _apart(one: Capsule, other: Capsule) -> bool:
+    """Whether the lines of two capsules surely have no place in common."""
+    return (
+        max(one.ax, one.bx) < min(other.ax, other.bx) - GRAZE
+        or max(other.ax, other.bx) < min(one.ax, one.bx) - GRAZE
+        or max(one.ay, one.by) < min(other.ay, other.by) - GRAZE
+        or max(other.ay, other.by) < min(one.ay, one.by) - GRAZE
+    )
 
 
 def _chord(c: Capsule, y: Array) -> tuple[Array, Array]:

@@ -1,0 +1,41 @@
+"""How long and how much memory it takes to prove both faces of a large panel.
+
+Run with: pytest tests/bench --benchmark-only
+"""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+
+from compiler.verify_programs import lines, plan, rows, setup
+
+from flatwise.surface import Surface
+from flatwise.verify import verify
+
+LENGTH, WIDTH = 1200.0, 600.0
+PLANES = (29.5, 29.0, 28.5, 28.0, 27.8)
+
+
+def both_faces() -> None:
+    """1200 × 600 mm, five passes a face, rows along and rows across."""
+    made = setup(Surface.flat(LENGTH, WIDTH, 30.0), PLANES, origin_machine=(100.0, 100.0))
+    for sweep in (rows(LENGTH, WIDTH), rows(LENGTH, WIDTH, angle=90.0)):
+        program = "\n".join(lines(PLANES, sweep)).encode("ascii")
+        proof, findings = verify(program, plan(made), made)
+        assert findings == () and proof.left_above_plane == 0.0
+
+
+def test_proving_both_faces_of_a_large_panel(benchmark) -> None:  # type: ignore[no-untyped-def]
+    benchmark.pedantic(both_faces, rounds=3, warmup_rounds=1)
+    assert benchmark.stats["min"] < 1.5
+
+
+def test_memory_of_a_proof() -> None:
+    code = (
+        "import resource, sys; sys.path.insert(0, 'tests'); from bench.test_verify_bench import both_faces; "
+        "both_faces(); print(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss // 1024)"
+    )
+    root = __file__.rsplit("/tests/", 1)[0]
+    made = subprocess.run([sys.executable, "-c", code], cwd=root, capture_output=True, text=True, check=True)
+    assert int(made.stdout) < 400, made.stdout
