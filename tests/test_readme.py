@@ -1,0 +1,73 @@
+"""The README's commands do what it shows: each `$ …` line is run, and what is printed must be what stands there.
+
+`UPDATE_README=1 pytest tests/test_readme.py` writes what is printed into the README.
+"""
+
+from __future__ import annotations
+
+import os
+import re
+import shutil
+import subprocess
+import sys
+from pathlib import Path
+
+ROOT = Path(__file__).resolve().parent.parent
+BLOCK = re.compile(r"```console\n(.*?)```", re.S)
+
+
+def copy_of_the_project(to: Path) -> Path:
+    for name in ("jobs", "shared", "tests/cases"):
+        shutil.copytree(ROOT / name, to / name)
+    (to / "flatwise.toml").write_text("")
+    return to
+
+
+def run(block: str, folder: Path) -> str:
+    """The block with what its commands print now."""
+    commands = [line[2:] for line in block.splitlines() if line.startswith("$ ")]
+    path = os.pathsep.join((str(Path(sys.executable).parent), os.environ["PATH"]))
+    environment = {**os.environ, "PATH": path, "COLUMNS": "100", "LC_ALL": "C.UTF-8"}
+    shown = []
+    for command in commands:
+        done = subprocess.run(
+            ["bash", "-c", command],
+            cwd=folder,
+            env=environment,
+            stdout=subprocess.PIPE,
+            stderr=subprocess.STDOUT,
+            text=True,
+            encoding="utf-8",
+            timeout=120,
+        )
+        shown.append(f"$ {command}\n{done.stdout}")
+    return "".join(shown)
+
+
+def test_the_tour_shows_what_the_commands_print(tmp_path: Path) -> None:
+    project = copy_of_the_project(tmp_path)
+    readme = (ROOT / "README.md").read_text(encoding="utf-8")
+    blocks = BLOCK.findall(readme)
+    assert len(blocks) >= 5
+    new = readme
+    for block in blocks:
+        printed = run(block, project)
+        assert str(tmp_path) not in printed
+        new = new.replace(f"```console\n{block}```", f"```console\n{printed}```")
+    if os.environ.get("UPDATE_README"):
+        (ROOT / "README.md").write_text(new, encoding="utf-8")
+    assert new == readme or os.environ.get("UPDATE_README")
+
+
+def test_the_test_command_is_what_ci_runs() -> None:
+    readme = (ROOT / "README.md").read_text(encoding="utf-8")
+    command = re.search(r"Pass the tests:\n\n```sh\n(.*?)\n```", readme)
+    assert command is not None
+    assert command.group(1) in (ROOT / ".ci" / "run").read_text(encoding="utf-8").splitlines()
+
+
+def test_every_link_leads_to_a_file() -> None:
+    readme = (ROOT / "README.md").read_text(encoding="utf-8")
+    links = re.findall(r"\]\(([^)#]+)\)", readme)
+    assert links
+    assert [link for link in links if not (ROOT / link).exists()] == []
