@@ -103,5 +103,5 @@ def test_a_clamp_without_a_dog_opposite() -> None:
 def test_directions_and_what_stands_there() -> None:
     weak = weakness((dog("left", 250.0, L, W), dog("front", 450.0, L, W)), L, W, 10.0, 60.0)
     assert weak is not None and not weak.turning
-    assert weak.direction == "to the right and back"
+    assert weak.direction == "to the right"
     assert weak.has == pytest.approx(0.10 * 98.1)

@@ -136,7 +136,7 @@ def weakness(holders: Sequence[Holder], length: float, width: float, mass: float
                 continue
             needs = max(abs(moment) for moment in turning)
             found = over / max(load * (length + width), 1e-9), Weakness(name, True, needs, max(0.0, needs - over))
-        if worst is None or found[0] > worst[0]:
+        if worst is None or found[0] > worst[0] + 1e-9:
             worst = found
     return worst[1] if worst else None
 
