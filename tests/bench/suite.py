@@ -16,10 +16,9 @@ from pathlib import Path
 
 import numpy as np
 
-sys.path.insert(0, str(Path(__file__).parents[1] / "compiler"))
+sys.path.insert(0, str(Path(__file__).parents[1]))
 
-import works
-
+from compiler import works
 from flatwise.model.words import PLACES
 from flatwise.seat import seat
 from flatwise.seat.rest import Rest, Slab, patch

@@ -20,6 +20,12 @@ INSIDE = Span("jobs/made.flat", 20, 28)
 LEAVES = (0.03, 0.05, 0.10, 0.15, 0.20, 0.25, 0.30, 0.40, 0.50, 1.00)
 
 
+def _written(block: Any, **marks: Any) -> Any:
+    """The block as if it had been read: frozen, with its place."""
+    block.__dict__.update({"_head": INSIDE, **marks})
+    return block
+
+
 def mm(value: float) -> Quantity:
     return Quantity(value, "mm", f"{value:g}mm", INSIDE)
 
@@ -49,8 +55,7 @@ def survey(
         step=tuple(step),
         **words,
     )
-    block._head = INSIDE
-    return block
+    return _written(block)
 
 
 def step(height: float, axis: str, line: float, face: str | None = None, way: str | None = None) -> j.Step:
@@ -81,9 +86,7 @@ def supports(
         shim=tuple(j.SetShim(height=mm(h), place=place(at)) for at, h in (by_hand or {}).items()),
         aim=aim,
     )
-    block._head = INSIDE
-    block._spans = {"shims": INSIDE} if under else {"shim": INSIDE}
-    return block
+    return _written(block, _spans={"shims": INSIDE} if under else {"shim": INSIDE})
 
 
 def work(
@@ -110,8 +113,7 @@ def work(
         grain=grain,
         glue_lines=j.GlueLines(axis=glue_lines[0], at=tuple(mm(at) for at in glue_lines[1])) if glue_lines else None,
     )
-    stock._name = "bed" if bed else ""
-    stock._head = INSIDE
+    _written(stock, _name="bed" if bed else "")
     faces = faces or j.Faces(
         first=j.UntilClean(until="until"),
         second=j.SecondTo(thickness=mm(size[2] - 2.5)),
@@ -135,8 +137,7 @@ def work(
         speed=s.SpeedRange(least=Quantity(10000.0, "rpm"), most=Quantity(16000.0, "rpm")),
         chip_load=s.ChipLoad(least=mm(0.1), most=mm(0.3)),
     )
-    hold = j.Hold()
-    hold._head = INSIDE
+    hold = _written(j.Hold())
     job = j.Job(
         machine=Name("bench_router"),
         stock=stock,

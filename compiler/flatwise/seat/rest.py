@@ -11,6 +11,7 @@ from functools import cached_property
 from typing import NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
 from flatwise.model.words import PLACES
 from flatwise.seat.lp import least
@@ -26,6 +27,8 @@ PUSH = 50.0
 GRAVITY = 9.80665
 #: Heights closer than this are the same (mm).
 SAME = 1e-6
+#: From so many places on, a part of them is tried first.
+MANY = 20_000
 #: Where a panel is pressed to see whether it rocks: corners and edge midpoints.
 PRESSED = tuple(name for name in PLACES if name != "centre")
 
@@ -77,6 +80,7 @@ class Rest:
         self._bare = self._middle - self.points[:, 2]
         self._corners = _corners(self._rows)
         self._held: tuple[int, ...] | None = None
+        self._active = np.arange(0, count, max(1, count // 1000))
 
     def _sides(self, heights: Sequence[float]) -> Array:
         sides = self._bare.copy()
@@ -90,9 +94,21 @@ class Rest:
         if start is None or np.linalg.solve(self._rows[list(start)].T, cost).min() < 0.0:
             # either half of the outline: the triangle of corners that the centre of gravity lies in
             start = self._corners[:3] if u + v <= 0.0 else (self._corners[3], self._corners[2], self._corners[1])
-        found = least(self._rows, sides, cost, start)
-        self._held = found.basis
-        return found.x, found.basis
+        if len(sides) <= MANY:
+            found = least(self._rows, sides, cost, start)
+            self._held = found.basis
+            return found.x, found.basis
+        # of very many places only those that have come near to bearing are looked at in every step
+        while True:
+            active = np.concatenate((np.array(start), self._active))
+            part = least(self._rows[active], sides[active], cost, (0, 1, 2))
+            start = self._held = tuple(int(active[k]) for k in part.basis)
+            broken = sides - self._rows @ part.x
+            if broken.max() <= 1e-12 * max(1.0, float(np.abs(sides).max())):
+                return part.x, start
+            blocks = np.array_split(broken, 64)
+            worst = np.cumsum([0, *(len(block) for block in blocks[:-1])]) + [int(block.argmax()) for block in blocks]
+            self._active = np.concatenate((self._active, worst[broken[worst] > 0.0]))
 
     def _pose(self, x: Array) -> Pose:
         a, b = 2.0 * float(x[0]) / self.length, 2.0 * float(x[1]) / self.width
@@ -257,14 +273,15 @@ def over_patch(face: Surface, spot: Patch) -> Array:
         sides.append(distinct(np.concatenate(([start, stop], at[(at > start) & (at < stop)]))))
     x, y = (part.ravel() for part in np.meshgrid(*sides))
     points = [np.column_stack((x, y, face.at(x, y)))]
-    for px, py in zip(x.tolist(), y.tolist(), strict=True):
-        if _doubled(face, px, py):
-            points.extend(np.array([[px, py, height]]) for height in face.both_at(px, py))
+    stepped = _doubled(face.xs, x) | _doubled(face.ys, y)
+    for px, py in zip(x[stepped].tolist(), y[stepped].tolist(), strict=True):
+        points.extend(np.array([[px, py, height]]) for height in face.both_at(px, py))
     return np.concatenate(points)
 
 
-def _doubled(face: Surface, x: float, y: float) -> bool:
-    return any(np.searchsorted(at, p, "right") - np.searchsorted(at, p) > 1 for at, p in ((face.xs, x), (face.ys, y)))
+def _doubled(nodes: Array, at: Array) -> NDArray[np.bool_]:
+    """Which of some coordinates stand twice among the nodes: steps."""
+    return np.asarray(np.searchsorted(nodes, at, "right") - np.searchsorted(nodes, at) > 1)
 
 
 def _rows(points: Array, length: float, width: float) -> Array:

@@ -134,7 +134,7 @@ class _Seats:
         self.slab = Slab(panel.lower, panel.upper)
         self.free = [k for k, spot in enumerate(spots) if spot.choice is not None]
         self.sets = [spot.choice for spot in spots if spot.choice is not None]
-        self.tries = min(TRIES, max(12, 2_000_000 // max(1, len(self.rest.points))))
+        self.tries = min(TRIES, max(6, 2_000_000 // max(1, len(self.rest.points))))
 
     def heights(self, chosen: tuple[Stack, ...] | list[Stack]) -> list[float]:
         """Heights of all stacks, those set by hand among them (mm)."""

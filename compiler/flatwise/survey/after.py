@@ -45,7 +45,7 @@ def measured(work: Work, after: After, forecast: Surface, bound: float) -> tuple
         return Measured(forecast, bound, 0.0, 0.0, ""), ()
     off = points[:, 2] - forecast.at(points[:, 0], points[:, 1])
     fitted = fit(np.column_stack((points[:, :2], off)), work.length, work.width, work.job.stock.grain)
-    known = fitted_known(fitted, within)
+    known = fitted_known(fitted, within, float(work.rules.unseen))
     doubled_x = forecast.xs[1:][np.diff(forecast.xs) <= 1e-9]
     doubled_y = forecast.ys[1:][np.diff(forecast.ys) <= 1e-9]
     xs = merged_nodes([fitted.form.xs, forecast.xs], doubled_x, work.length)

@@ -8,6 +8,7 @@ The top of a panel read by feelers and calipers is a sum of two readings, so its
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 
@@ -18,7 +19,7 @@ from flatwise.model.job import Survey
 from flatwise.stages import Panel, Work
 from flatwise.surface import Array, Surface, distinct
 from flatwise.survey.forms import TERMS, Form, fit
-from flatwise.survey.known import Known, fitted_known
+from flatwise.survey.known import Field, Known, fitted_known
 from flatwise.survey.probes import Probed, through
 from flatwise.survey.readings import Steps, faults, gap_points, good_steps, smooth, thickness_points, words
 
@@ -83,24 +84,26 @@ def _known(work: Work, block: Survey, steps: Steps) -> tuple[Known, Known, Known
         if under is not None:
             lower, thick = under, top.minus(under)
         elif len(gaps) and not block.thickness:
-            lower = fitted_known(fit(gaps, length, width, grain), within)
+            lower = fitted_known(fit(gaps, length, width, grain), within, float(work.rules.unseen))
             thick = top.minus(lower)
         else:
             lower = top.minus(thick)
+        if block.thickness and under is None:
+            found += _unlike_gaps(work, block, steps, lower)
         # words bend both faces alike and so do not touch the thickness
         return lower.plus(said_known), top.plus(said_known), thick, True, found
     if under is not None:
         lower = under
     elif len(gaps):
         fitted = fit(gaps, length, width, grain)
-        lower = fitted_known(fitted, within)
-        lowest = float(fitted.form.on(fitted.form.xs, fitted.form.ys).min())
-        if lowest < -lower.off:
+        lower = fitted_known(fitted, within, float(work.rules.unseen))
+        as_read = _sampled(work, steps, Known(((1.0, fitted.form),), 0.0, frozenset()), "lower", ())
+        if (lowest := as_read.lowest) < -lower.off:
             found.append(fw202.below_bed(work, block, -lowest, lower.off))
     else:
         unknown = frozenset(TERMS[3:]) - spoken
         lower = Known((), within if spoken else 0.0, unknown)
-    lower = lower.plus(said_known)
+    lower = replace(lower, undecided=lower.undecided - spoken).plus(said_known)
     return lower, lower.plus(thick), thick, bool(len(gaps)) or under is not None, found
 
 
@@ -113,7 +116,7 @@ def _thickness(work: Work, block: Survey, steps: Steps, within: float) -> Known:
     if from_file and len(points) >= MANY:
         probed = through(points, work.length, work.width, work.job.stock.grain)
         return Known(((1.0, probed),), within + probed.missed, frozenset())
-    return fitted_known(fit(points, work.length, work.width, work.job.stock.grain), within)
+    return fitted_known(fit(points, work.length, work.width, work.job.stock.grain), within, float(work.rules.unseen))
 
 
 def _probed(work: Work, block: Survey, steps: Steps, within: float) -> Known | None:
@@ -126,21 +129,36 @@ def _probed(work: Work, block: Survey, steps: Steps, within: float) -> Known | N
 
 
 def _panel(work: Work, steps: Steps, lower: Known, upper: Known, thickness: Known, posed: bool) -> Panel:
-    xs = merged_nodes([f.xs for _, f in upper.fields + lower.fields], steps.lines("x", work.length), work.length)
-    ys = merged_nodes([f.ys for _, f in upper.fields + lower.fields], steps.lines("y", work.width), work.width)
-
-    def sampled(known: Known, face: str) -> Surface:
-        return Surface(xs, ys, steps.on(face, xs, ys) + known.on(xs, ys))
-
     return Panel(
-        lower=sampled(lower, "lower"),
-        upper=sampled(upper, "top"),
+        lower=_sampled(work, steps, lower, "lower", upper.fields),
+        upper=_sampled(work, steps, upper, "top", lower.fields),
         bound_lower=lower.off + unseen_sum(work, lower.undecided & set(TERMS[3:])),
         bound_upper=upper.off + unseen_sum(work, upper.undecided),
         bound_thickness=thickness.off + unseen_sum(work, thickness.undecided),
         surveyed=True,
         posed=posed,
     )
+
+
+def _sampled(work: Work, steps: Steps, known: Known, face: str, beside: tuple[tuple[float, Field], ...]) -> Surface:
+    """A face with its steps, on its own nodes and those of the fields beside it."""
+    fields = [field for _, field in (*known.fields, *beside)]
+    xs = merged_nodes([field.xs for field in fields], steps.lines("x", work.length), work.length)
+    ys = merged_nodes([field.ys for field in fields], steps.lines("y", work.width), work.width)
+    return Surface(xs, ys, steps.on(face, xs, ys) + known.on(xs, ys))
+
+
+def _unlike_gaps(work: Work, block: Survey, steps: Steps, lower: Known) -> list[Diagnostic]:
+    """FW202 where a gap differs from what probe and thickness together say by more than all of them can be off."""
+    face = _sampled(work, steps, lower, "lower", ())
+    may = lower.off + float(block.within) + unseen_sum(work, lower.undecided)
+    found = []
+    for gap in block.gap:
+        x, y = gap.place.on(work.length, work.width)
+        forecast = float(face.at(x, y))
+        if abs(forecast - float(gap.value)) > may:
+            found.append(fw202.unlike_gap(work, block, gap, forecast, may))
+    return found
 
 
 def merged_nodes(lists: Sequence[Array], steps: Array, side: float) -> Array:
@@ -166,14 +184,16 @@ def unseen_sum(work: Work, shapes: frozenset[str] | set[str]) -> float:
 
 def _unseen(work: Work, block: Survey, lower: Known, thickness: Known) -> Findings:
     found = []
-    amount = unseen_sum(work, lower.undecided & set(TERMS[3:]))
-    shapes = tuple(name for name in (*TERMS[3:], "either") if name in lower.undecided)
+    probed = any(probe.face is None for probe in block.probe)
+    # under a probed top it is the thickness that the lower face is known by
+    own = frozenset() if probed and block.thickness else lower.undecided
+    shapes = tuple(name for name in (*TERMS[3:], "either") if name in own)
     if shapes:
-        found.append(fw205.unseen(work, block, "lower face", shapes, amount))
+        found.append(fw205.unseen(work, block, "lower face", shapes, unseen_sum(work, set(shapes))))
     if "offset" in thickness.undecided:
         found.append(fw205.no_thickness(work, block, NOMINAL))
     else:
-        shapes = tuple(name for name in (*TERMS[1:], "either") if name in thickness.undecided - lower.undecided)
+        shapes = tuple(name for name in (*TERMS[1:], "either") if name in thickness.undecided - own)
         if shapes:
             found.append(fw205.unseen(work, block, "thickness", shapes, unseen_sum(work, set(shapes))))
     return tuple(found)

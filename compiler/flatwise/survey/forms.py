@@ -85,12 +85,12 @@ class Form:
 @dataclass(frozen=True, eq=False)
 class Fit:
     """A form through readings: the largest residual, the terms that no reading decides, half of what bow and cup
-    differ by where the readings do not tell them apart (mm; 0 where they do)."""
+    differ by where the readings do not tell them apart (mm; None where they do)."""
 
     form: Form
     residual: float
     undecided: tuple[str, ...]
-    either: float = 0.0
+    either: float | None = None
 
 
 def _arch(share: Array) -> Array:
@@ -121,7 +121,7 @@ def fit(readings: Array, length: float, width: float, grain: Literal["x", "y"]) 
     for term in range(len(TERMS)):
         if _adds(table, chosen, term):
             chosen.append(term)
-    either = 0.0
+    either = None
     terms = _solve(table, heights, chosen)
     if CUP in chosen and BOW not in chosen and _adds(table, [k for k in chosen if k != CUP], BOW):
         bowed = _solve(table, heights, [BOW if k == CUP else k for k in chosen])

@@ -49,8 +49,15 @@ class Known:
         return total
 
 
-def fitted_known(fitted: Fit, within: float) -> Known:
-    """A form through readings that may be off by `within` (mm)."""
-    off = within + fitted.residual + fitted.either + fitted.form.missed
-    either = frozenset({"either"}) if fitted.either else frozenset()
-    return Known(((1.0, fitted.form),), off, frozenset(fitted.undecided) | either)
+def fitted_known(fitted: Fit, within: float, unseen: float) -> Known:
+    """A form through readings that may be off by `within` (mm).
+
+    Where bow and cup can't be told apart, half of their difference joins.  Bow and cup of opposite sense can hide
+    each other: so at least half of `unseen` mm per mm over the shorter side is taken.
+    """
+    off = within + fitted.residual + fitted.form.missed
+    undecided = frozenset(fitted.undecided)
+    if fitted.either is not None:
+        off += max(fitted.either, 0.5 * unseen * min(fitted.form.length, fitted.form.width))
+        undecided |= {"either"}
+    return Known(((1.0, fitted.form),), off, undecided)

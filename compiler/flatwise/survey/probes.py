@@ -40,12 +40,13 @@ class Probed:
 def through(points: Array, length: float, width: float, grain: Literal["x", "y"]) -> Probed:
     """The surface through points (n, 3) in mm, over a panel of length × width mm: interpolated, never smoothed.
 
-    Full grids keep their nodes; any other set is a scatter.
+    Full grids keep their nodes (places are taken to 0.01 mm); any other set is a scatter.
     """
-    xs, ys = distinct(points[:, 0]), distinct(points[:, 1])
+    x, y = np.round(points[:, 0], 2), np.round(points[:, 1], 2)
+    xs, ys = distinct(x), distinct(y)
     if len(xs) > 1 and len(ys) > 1 and len(xs) * len(ys) == len(points):
         z = np.full((len(ys), len(xs)), np.nan)
-        z[np.searchsorted(ys, points[:, 1]), np.searchsorted(xs, points[:, 0])] = points[:, 2]
+        z[np.searchsorted(ys, y), np.searchsorted(xs, x)] = points[:, 2]
         if not np.isnan(z).any():
             return _grid(xs, ys, z, length, width)
     return _scatter(points, length, width, grain)

@@ -1,0 +1,72 @@
+"""Minimum-zone flatness against ISO 1101's definition: sets by exhaustive search over support planes."""
+
+from __future__ import annotations
+
+from itertools import combinations
+
+import numpy as np
+import pytest
+
+from flatwise.flatness import minimum_zone
+
+TWIST = [(0, 0, 0), (100, 0, 1), (100, 100, 0), (0, 100, 1)]
+THREE_AND_ONE = [(0, 0, 0), (100, 0, 0), (0, 100, 0), (20, 20, 0.5)]
+BOW = [(x, y, 1.0 if x == 100 else 0.0) for x in (0, 100, 200) for y in (0, 100, 200)]
+
+
+def exhaustive(points: np.ndarray) -> float:
+    """Least zone over every plane direction that a set can be supported in: three points, or two edges."""
+    best = np.inf
+    directions = []
+    for i, j, k in combinations(range(len(points)), 3):
+        directions.append(np.cross(points[j] - points[i], points[k] - points[i]))
+    edges = [points[j] - points[i] for i, j in combinations(range(len(points)), 2)]
+    directions += [np.cross(one, other) for one, other in combinations(edges, 2)]
+    for normal in directions:
+        size = np.linalg.norm(normal)
+        if size > 1e-9:
+            best = min(best, float(np.ptp(points @ (normal / size))))
+    return best
+
+
+def least_squares(points: np.ndarray) -> float:
+    table = np.column_stack((points[:, :2], np.ones(len(points))))
+    off = points[:, 2] - table @ np.linalg.lstsq(table, points[:, 2], rcond=None)[0]
+    return float(np.ptp(off))
+
+
+@pytest.mark.parametrize(
+    ("points", "zone", "squares"),
+    [(TWIST, 1.0, 1.0), (THREE_AND_ONE, 0.5, 0.555556), (BOW, 1.0, 1.0)],
+    ids=["twist", "three and one", "bow"],
+)
+def test_published_sets(points: list[tuple[float, float, float]], zone: float, squares: float) -> None:
+    """Derived by exhaustive search.  The zone is across its planes, so a little under the figure along z."""
+    cloud = np.array(points, dtype=float)
+    found = minimum_zone(cloud)
+    assert found == pytest.approx(zone, rel=2e-4)
+    assert found == pytest.approx(exhaustive(cloud), abs=1e-9)
+    assert least_squares(cloud) == pytest.approx(squares, abs=1e-6)
+
+
+def test_random_sets_against_exhaustive_search_and_least_squares() -> None:
+    rng = np.random.default_rng(3)
+    for _ in range(60):
+        cloud = np.column_stack((rng.uniform(0, 100, (7, 2)), rng.normal(0, 0.5, 7)))
+        zone = minimum_zone(cloud)
+        assert zone == pytest.approx(exhaustive(cloud), rel=1e-6, abs=1e-9)
+        assert zone <= least_squares(cloud) + 1e-12
+
+
+def test_moved_as_a_rigid_body_and_scaled() -> None:
+    rng = np.random.default_rng(4)
+    for _ in range(30):
+        cloud = np.column_stack((rng.uniform(0, 500, (30, 2)), rng.normal(0, 0.3, 30)))
+        zone = minimum_zone(cloud)
+        angle, lean = rng.uniform(0, 2 * np.pi), rng.normal(0, 0.05)
+        turn = np.array([[np.cos(angle), -np.sin(angle), 0], [np.sin(angle), np.cos(angle), 0], [0, 0, 1]])
+        tip = np.array([[1, 0, 0], [0, np.cos(lean), -np.sin(lean)], [0, np.sin(lean), np.cos(lean)]])
+        moved = cloud @ (tip @ turn).T + rng.normal(size=3) * 50
+        assert minimum_zone(moved) == pytest.approx(zone, rel=1e-9, abs=1e-9)
+        # in proportion with z while the zone is thin against the panel
+        assert minimum_zone(cloud * [1, 1, 0.1]) == pytest.approx(0.1 * zone, rel=1e-3)

@@ -1,0 +1,155 @@
+"""Rest and slab against general judges: HiGHS (scipy.optimize.linprog) and Qhull (scipy.spatial.ConvexHull)."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from scipy.optimize import linprog
+from scipy.spatial import ConvexHull
+
+from flatwise.seat.rest import Rest, Slab, patch
+from flatwise.surface import Surface
+
+
+def random_panel(rng: np.random.Generator, nodes: int = 4) -> tuple[Surface, Surface]:
+    """Rough, smooth, twisted, flat and stepped faces; every few panels exactly degenerate ones."""
+    length, width = rng.uniform(200, 2000), rng.uniform(100, 900)
+    xs = np.linspace(0.0, length, int(rng.integers(2, nodes + 1)))
+    ys = np.linspace(0.0, width, int(rng.integers(2, nodes + 1)))
+    u, v = xs / length, ys / width
+    kind = rng.integers(4)
+    scale = rng.choice([0.05, 0.5, 3.0])
+    lower = scale * rng.normal(size=(len(ys), len(xs))) if kind else np.zeros((len(ys), len(xs)))
+    if kind == 2:
+        lower = scale * np.outer(v - 0.5, u - 0.5)
+    if kind == 3:
+        lower = np.round(lower, 1)  # many ties
+    upper = lower + rng.uniform(15, 40) + (rng.choice([0.0, 0.3]) * rng.normal(size=lower.shape))
+    return Surface(xs, ys, lower), Surface(xs, ys, upper)
+
+
+def test_rest_and_slab_agree_with_a_general_solver_on_2000_panels() -> None:
+    """Objectives within 1e-9 relative of HiGHS, whose own feasibility is tightened to 1e-10."""
+    rng = np.random.default_rng(7)
+    tight = {"primal_feasibility_tolerance": 1e-10, "dual_feasibility_tolerance": 1e-10, "presolve": False}
+    worst = 0.0
+    for _ in range(2000):
+        lower, upper = random_panel(rng)
+        b, t = lower.nodes(), upper.nodes()
+        gx, gy = lower.length * rng.uniform(0.3, 0.7), lower.width * rng.uniform(0.3, 0.7)
+        scaled = np.column_stack((b[:, 0] / lower.length, b[:, 1] / lower.width, np.ones(len(b))))
+        cost = np.array([gx / lower.length, gy / lower.width, 1.0])
+        judge = linprog(cost, A_ub=-scaled, b_ub=b[:, 2], bounds=(None, None), method="highs", options=tight)
+        assert judge.status == 0
+        pose = Rest(lower).at([], gx, gy)
+        ours = pose.a * gx + pose.b * gy + pose.c
+        off = abs(ours - judge.fun) / max(1.0, abs(judge.fun))
+        assert (b[:, 2] + pose.a * b[:, 0] + pose.b * b[:, 1] + pose.c).min() > -1e-9
+
+        zero = np.zeros(len(b))
+        rows = np.vstack((np.column_stack((-scaled, zero)), np.column_stack((scaled, zero + 1.0))))
+        slab = linprog(
+            [0, 0, 0, -1.0],
+            A_ub=rows,
+            b_ub=np.concatenate((-b[:, 2], t[:, 2])),
+            bounds=(None, None),
+            method="highs",
+            options=tight,
+        )
+        assert slab.status == 0
+        ours = Slab(lower, upper)
+        off = max(off, abs(ours.best[2] + slab.fun) / max(1.0, abs(slab.fun)))
+        # the tilt that is named really gives what is claimed
+        assert ours.left(ours.best[0], ours.best[1]) == pytest.approx(ours.best[2], abs=1e-9)
+        worst = max(worst, off)
+    assert worst < 1e-9
+
+
+def test_rest_is_the_facet_of_the_convex_hull_under_the_centre() -> None:
+    """The panel stands on the facet of its lower convex hull that the centre of gravity is over."""
+    rng = np.random.default_rng(8)
+    for _ in range(300):
+        lower, _ = random_panel(rng, 6)
+        points = lower.nodes()
+        if np.ptp(points[:, 2]) < 1e-9:
+            continue
+        gx, gy = lower.length * rng.uniform(0.3, 0.7), lower.width * rng.uniform(0.3, 0.7)
+        scaled = points * [1 / lower.length, 1 / lower.width, 1.0]
+        down = ConvexHull(scaled, qhull_options="QJ1e-13 Pp" if np.ptp(scaled[:, 2]) < 1e-6 else "Qt").equations
+        down = down[down[:, 2] < -1e-12]
+        # the hull's lowest height at the centre is the highest of its lower facets' planes there
+        height = (-(down[:, 0] * gx / lower.length + down[:, 1] * gy / lower.width + down[:, 3]) / down[:, 2]).max()
+        pose = Rest(lower).at([], gx, gy)
+        assert -(pose.a * gx + pose.b * gy + pose.c) == pytest.approx(height, abs=1e-9)
+
+
+def test_the_nodes_left_out_are_no_corners_of_the_hull() -> None:
+    """What `extremes` leaves out is never a corner of the hull (Qhull), on rough, smooth and stepped faces."""
+    from flatwise.seat.rest import extremes
+
+    rng = np.random.default_rng(9)
+    for k in range(40):
+        lower, _ = random_panel(rng, 14)
+        z = lower.z + (1e-3 * rng.normal(size=lower.z.shape) if k % 2 else 0.02 * (lower.xs / 100) ** 2)
+        face = Surface(lower.xs, lower.ys, z)
+        points = face.nodes()
+        if np.linalg.matrix_rank(points - points.mean(axis=0), tol=1e-6) < 3:
+            continue
+        hull = ConvexHull(points * [1 / face.length, 1 / face.width, 1.0])
+        down = hull.simplices[hull.equations[:, 2] < -1e-12]
+        corners = points[np.unique(down)]
+        kept = {tuple(p) for p in extremes(face, low=True)}
+        assert all(tuple(p) in kept for p in corners)
+
+
+def test_best_slab_never_below_any_tilt_tried() -> None:
+    """No tilt of a fine net leaves more than the linear program says can be left."""
+    rng = np.random.default_rng(10)
+    for _ in range(50):
+        lower, upper = random_panel(rng, 5)
+        slab = Slab(lower, upper)
+        tilts = rng.normal(size=(200, 2)) * [2.0 / lower.length, 2.0 / lower.width]
+        assert max(slab.left(a, b) for a, b in tilts) <= slab.best[2] + 1e-9
+
+
+def test_of_equal_tilts_the_nearest_to_the_natural_pose() -> None:
+    """A wedge-free panel bowed one way leaves as much over a range of tilts: the nearest is taken, by a net."""
+    xs, ys = np.linspace(0, 1000, 3), np.linspace(0, 500, 2)
+    bow = np.array([0.0, 1.0, 0.0])
+    lower, upper = Surface(xs, ys, np.tile(bow, (2, 1))), Surface(xs, ys, np.tile(bow * 0.2 + 30, (2, 1)))
+    slab = Slab(lower, upper)
+    start = (3e-3, 1e-3)
+    a, b = slab.nearest_best(*start)
+    assert slab.left(a, b) >= slab.best[2] - 2e-6
+    net = [(x, y) for x in np.linspace(-4e-3, 4e-3, 161) for y in np.linspace(-4e-3, 4e-3, 161)]
+    good = [(x, y) for x, y in net if slab.left(x, y) >= slab.best[2] - 1e-6]
+    nearest = min(np.hypot((x - start[0]) * 500, (y - start[1]) * 250) for x, y in good)
+    assert np.hypot((a - start[0]) * 500, (b - start[1]) * 250) <= nearest + 1e-6
+
+
+def test_low_corner_takes_the_15_thou_leaf() -> None:
+    """A low corner with 0.015 in under it takes the 0.015 in leaf: common practice, no source."""
+    from flatwise.seat.leaves import Stacks
+
+    inch = 25.4
+    leaves = tuple(thou * inch / 1000 for thou in (1, 1.5, 2, 3, 4, 5, 6, 8, 10, 12, 15, 20, 25))
+    stack = Stacks(leaves, 3).nearest(0.015 * inch)
+    assert stack.leaves == (pytest.approx(0.381),)
+
+
+def test_pure_twist_saves_at_most_half_of_the_gap() -> None:
+    """Derived: of a pure twist with gap g, tilted as it rests both faces lose g; level, half of that each way."""
+    length, width, gap = 1100.0, 600.0, 0.8
+    z = np.array([[gap, 0.0], [0.0, 0.0]])
+    lower = Surface(np.array([0, length]), np.array([0, width]), z)
+    upper = Surface(lower.xs, lower.ys, z + 30.0)
+    slab = Slab(lower, upper)
+    assert slab.left(0.0, 0.0) == pytest.approx(30.0 - gap)
+    assert slab.best[2] == pytest.approx(30.0 - gap / 2)
+
+
+def test_square_leaf_flush_with_the_outline() -> None:
+    corner, edge, inside = (patch(*at, 900.0, 400.0) for at in ((900.0, 400.0), (450.0, 0.0), (100.0, 100.0)))
+    assert corner == (875.0, 900.0, 375.0, 400.0)
+    assert edge == (437.5, 462.5, 0.0, 25.0)
+    assert inside == (87.5, 112.5, 87.5, 112.5)
