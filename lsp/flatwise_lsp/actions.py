@@ -11,10 +11,12 @@ from typing import NamedTuple
 
 from flatwise.diagnostics import Diagnostic, Edit
 from flatwise.model.words import Block as ModelBlock
-from flatwise.read.pattern import block_shape
+from flatwise.read.pattern import Measure, block_shape
+from flatwise.read.phrase import likely_units
 from flatwise.stages import Holder, Work
 from flatwise_grammar.nodes import Block, Field, Quantity, Span
 from flatwise_lsp.analysis import Outcome
+from flatwise_lsp.phrases import wanted
 from flatwise_lsp.view import View, block_words, model_of_blocks, spot_at, walk
 
 #: findings that another place of a holder may mend
@@ -51,11 +53,39 @@ def actions(view: View, start: int, end: int) -> list[Action]:
         codes[finding.code] = None
         if finding.fix is not None:
             found.append(Action(finding.fix.title, finding, finding.fix.edits, certain=True))
+        else:
+            found.extend(_alternatives(view, finding))
         found.extend(_missing(view, finding))
         found.extend(_waiver(view, finding))
         found.extend(_move(view, finding))
     found.extend(Action(f"explain {code}", None, explain=code) for code in codes)
     return found
+
+
+# -- one of several ---------------------------------------------------------------------------------------------------
+
+
+def _alternatives(view: View, finding: Diagnostic) -> Iterator[Action]:
+    """Where the compiler knows a few ways out and can't tell which is meant: each for itself, none certain."""
+    span = finding.span
+    assert span is not None
+    written = view.text.text[span.start : span.end]
+    if finding.help.startswith("Did you mean"):
+        for word in re.findall(r"`([^`]+)`", finding.help):
+            yield Action(f"write `{word}`", finding, (Edit(span, word),))
+    elif re.fullmatch(r"-?[0-9./ ]+", written):
+        for unit in _units_due(view, span):
+            yield Action(f"write `{written}{unit}`", finding, (Edit(span, f"{written}{unit}"),))
+
+
+def _units_due(view: View, span: Span) -> tuple[str, ...]:
+    """The likely units of a bare number."""
+    spot = spot_at(view.tree, span.start)
+    if spot is None or not isinstance(spot.node, Field) or spot.shape is None:
+        return ()
+    before = tuple(item for item in spot.node.items if item.span.end <= span.start)
+    measures = [want for want in wanted(spot.shape, before) if isinstance(want, Measure)]
+    return likely_units(measures[0], view.text.text[span.start : span.end]) if measures else ()
 
 
 # -- a line that is missing ------------------------------------------------------------------------------------------

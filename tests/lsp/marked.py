@@ -1,0 +1,44 @@
+"""Texts with a cursor mark, and what a feature sees of them."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from flatwise_lsp.analysis import analyse, meaning_of
+from flatwise_lsp.documents import Document, Snapshot, uri_of
+from flatwise_lsp.text import Text
+from flatwise_lsp.view import View
+
+PLAIN = """use "../shared/shop.flat"
+use "../shared/sample.flat"
+
+job demo from plain_top {
+    %s
+}
+"""
+
+
+def marked(text: str, mark: str = "‸") -> tuple[str, int]:
+    """A text without its mark, and where that stood (0 where there is none)."""
+    return text.replace(mark, "", 1), max(0, text.find(mark))
+
+
+def demo(line: str) -> str:
+    """A job from the plain top with one line or block of its own."""
+    return PLAIN % line
+
+
+def view(root: Path, text: str, name: str = "jobs/example.flat", *, checked: bool = False) -> View:
+    """A view of a text as if it were open in a project; `checked` works its jobs out too."""
+    root = root.resolve()
+    path = root / name
+    snapshot = Snapshot(1, {path: Document(uri_of(path), path, 1, Text(text))}, (root,))
+    files = sorted(one.resolve() for one in root.rglob("*.flat"))
+    analysis = analyse(path, snapshot, lambda: False, lambda half: None) if checked else None
+    return View(
+        path,
+        Text(text),
+        lambda: meaning_of([path], snapshot, root),
+        lambda: meaning_of([*files, *([] if path in files else [path])], snapshot, root),
+        analysis,
+    )

@@ -1,0 +1,81 @@
+"""Lines, columns and edits as the protocol counts them.
+
+Source: Language Server Protocol specification 3.17, sections "Text Documents" and "Position" (its example: in
+`a𐐀b` the character b begins at offset 3 in utf-16), and the codecs of Python's standard library.
+"""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from flatwise_lsp.text import Change, Encoding, Position, Range, Text, units
+
+ENCODINGS: tuple[Encoding, ...] = ("utf-8", "utf-16", "utf-32")
+texts = st.text(st.sampled_from('ab x{}#"\r\n\t\f\u2028é√𐐀\U0001f600\ud800\udc00'), max_size=40)
+
+
+def test_the_example_of_the_specification() -> None:
+    text = Text("a𐐀b")
+    assert text.offset(Position(0, 3), "utf-16") == 2
+    assert text.position(2, "utf-16") == Position(0, 3)
+    assert text.position(2, "utf-8") == Position(0, 5)
+    assert text.position(2, "utf-32") == Position(0, 2)
+
+
+def test_only_the_three_line_breaks_of_the_protocol_break_lines() -> None:
+    text = Text("a\fb\u2028c\x85d\ne\r\nf\rg")
+    assert [text.line(number) for number in range(len(text.starts))] == ["a\fb\u2028c\x85d", "e", "f", "g"]
+
+
+def test_a_column_behind_the_end_of_a_line_is_its_end() -> None:
+    text = Text("ab\r\ncd")
+    assert text.offset(Position(0, 99), "utf-16") == 2
+    assert text.offset(Position(9, 0), "utf-16") == 6
+
+
+@pytest.mark.parametrize(
+    ("encoding", "codec", "size"), [("utf-8", "utf-8", 1), ("utf-16", "utf-16-le", 2), ("utf-32", "utf-32-le", 4)]
+)
+@given(text=texts)
+@settings(max_examples=60, deadline=None)
+def test_units_are_those_of_the_codec(encoding: Encoding, codec: str, size: int, text: str) -> None:
+    assert units(text, encoding) == len("".join(text).encode(codec, "surrogatepass")) // size
+
+
+@given(text=texts, data=st.data())
+@settings(max_examples=150, deadline=None)
+def test_places_go_there_and_back(text: str, data: st.DataObject) -> None:
+    index = Text(text)
+    encoding = data.draw(st.sampled_from(ENCODINGS))
+    offset = data.draw(st.integers(0, len(text)))
+    inside_break = text[offset - 1 : offset + 1] == "\r\n" and offset > 0
+    back = index.offset(index.position(offset, encoding), encoding)
+    assert back == (offset - 1 if inside_break else offset)
+
+
+@given(text=texts, put=texts, data=st.data())
+@settings(max_examples=150, deadline=None)
+def test_an_edit_is_what_an_editor_that_works_in_units_makes_of_it(text: str, put: str, data: st.DataObject) -> None:
+    """The same edit on lists of code units, which is how an editor holds its text."""
+    encoding = data.draw(st.sampled_from(ENCODINGS))
+    lines = re.split(r"(?<=\n)|(?<=\r)(?!\n)", text)
+    places = []
+    for _ in range(2):
+        line = data.draw(st.integers(0, len(lines) - 1))
+        body = re.sub(r"(\r\n|\r|\n)$", "", lines[line])
+        before = body[: data.draw(st.integers(0, len(body)))]
+        places.append((line, before))
+    places.sort(key=lambda place: (place[0], len(place[1])))
+    (l1, b1), (l2, b2) = places
+    expected = "".join(lines[:l1]) + b1 + put + lines[l2][len(b2) :] + "".join(lines[l2 + 1 :])
+    span = Range(Position(l1, units(b1, encoding)), Position(l2, units(b2, encoding)))
+    assert Text(text).edited(Change(span, put), encoding).text == expected
+
+
+def test_a_range_that_runs_backward_is_read_the_other_way_round() -> None:
+    backward = Range(Position(0, 2), Position(0, 1))
+    assert Text("abc").edited(Change(backward, "x"), "utf-16").text == "axc"
