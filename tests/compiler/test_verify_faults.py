@@ -27,14 +27,16 @@ from compiler.verify_programs import (
     work,
 )
 
+from flatwise.model.job import Cut
 from flatwise.model.shop import Controller
-from flatwise.model.words import Code
+from flatwise.model.words import Code, made_block
 from flatwise.stages import Rules, Touch
 from flatwise.surface import Surface
-from flatwise.units import quantity
+from flatwise.units import Quantity, quantity
 from flatwise.verify import header, judge, verify
+from flatwise_grammar.nodes import Span
 
-SAFETY = ["G17 G21 G40 G49 G80 G90 G94", "G55"]
+SAFETY = ["G17 G21 G40 G49 G80 G90 G94 M0", "G55"]
 
 
 def without(text: list[str], start: str) -> list[str]:
@@ -142,7 +144,7 @@ def test_no_offset_at_all() -> None:
 
 
 def test_feed_and_speed_other_than_planned() -> None:
-    one(proof(swapped(lines(), "F6000", "F6600"))[1], "FW902", "feed of 6600mm/min", "6000mm/min is planned")
+    one(proof(swapped(lines(), "F6000", "F6600"))[1], "FW902", "feed of 6.6m/min", "6m/min is planned")
     one(proof(swapped(lines(), "S14000", "S12000"))[1], "FW902", "12000rpm", "14000rpm is planned")
     one(proof(swapped(lines(), "S14000", "S18000"))[1], "FW902", "16000rpm is the most")
 
@@ -153,6 +155,8 @@ def test_extraction_that_is_wired_and_off_is_a_warning() -> None:
     _, findings = verify("\n".join(lines()).encode(), plan(made, of), made)
     assert [(one.code, one.severity) for one in findings] == [("FW902", "warning")]
     assert proof(swapped(lines(), "G4 P4.", "M8 G4 P4."), made, of)[1] == []
+    # where it is switched on by hand the program has to stop for that
+    one(proof(swapped(lines(), " M0", ""))[1], "FW902", "no M0 before it")
 
 
 def test_relative_coordinates_are_followed() -> None:
@@ -355,6 +359,24 @@ def test_bytes_beyond_ascii_are_refused() -> None:
     assert findings[0].code == "FW901" and "byte 228" in findings[0].message
 
 
+def test_second_places_are_shown_where_the_sources_have_them() -> None:
+    depth = Quantity(0.5, "mm", "0.5mm", Span("jobs/tray.flat", 40, 45))
+    of = work()
+    cut = made_block(Cut, {"cutter": of.job.cut.cutter, "depth": depth}, "", depth.span, {"depth": depth.span})
+    of = replace(of, job=of.job.model_copy(update={"cut": cut}))
+    made = setup()
+    _, findings = verify("\n".join(lines((29.4, 29.0))).encode(), plan(made, of), made)
+    assert [(other.message, other.span) for other in findings[0].related] == [
+        ("the deepest bite of a pass is set here", depth.span)
+    ]
+
+
+@pytest.mark.parametrize("number", ["9" * 200, "12345678.9"])
+def test_numbers_beyond_any_machine_are_refused(number: str) -> None:
+    _, found = proof(swapped(lines(), "G0 Z", f"G0 X{number} Z"))
+    one(found, "FW901", "too large")
+
+
 @pytest.mark.parametrize("junk", [b"", b"\x00\xff\n", b"%", b"%\n%\n", b"(", b"\r\n\r\n", b"N1\nM30", b"G" * 300])
 def test_junk_never_raises(junk: bytes) -> None:
     made = setup()
@@ -383,7 +405,7 @@ def test_inches() -> None:
 
 def test_a_spoilboard_is_judged_where_the_travel_reaches() -> None:
     from flatwise.model.job import Stock
-    from flatwise.model.words import Name, made_block
+    from flatwise.model.words import Name
     from flatwise.units import NOWHERE
 
     board = work(1400.0, 1400.0)

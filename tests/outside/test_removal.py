@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 from shapely.geometry import LineString, Point, Polygon, box
 
 from flatwise.surface import Surface
+from flatwise.units import NOWHERE
 from flatwise.verify.cover import covered
 from flatwise.verify.holders import Obstacle, distance
 from flatwise.verify.wood import GRAZE, Capsule, Wood
@@ -80,8 +81,8 @@ def test_distances_to_clamps_and_dogs_are_shapelys(
     move: tuple[float, float, float, float], corner: tuple[float, float], wide: float, deep: float
 ) -> None:
     (x, y), ends = corner, np.array([move])
-    clamp = Obstacle("clamp", "c", "", False, x, y, x + wide, y + deep, 10.0)
-    dog = Obstacle("dog", "d", "", True, x, y, x + wide, y + wide, 10.0)
+    clamp = Obstacle("clamp", "c", "", False, x, y, x + wide, y + deep, 10.0, NOWHERE)
+    dog = Obstacle("dog", "d", "", True, x, y, x + wide, y + wide, 10.0, NOWHERE)
     line = LineString([move[:2], move[2:]])
     hull = box(min(move[0], move[2]), min(move[1], move[3]), max(move[0], move[2]), max(move[1], move[3]))
     middle = Point(x + wide / 2, y + wide / 2)

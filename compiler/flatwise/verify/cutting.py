@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from flatwise.check.fw902_not_as_planned import departs
 from flatwise.units import show
-from flatwise.verify.limits import bench_parts, depart, hit
+from flatwise.verify.limits import bench_parts, depart, hit, seen
 from flatwise.verify.motion import Move, Spin
 from flatwise.verify.wood import GRAZE, Capsule, Met
 
@@ -25,13 +26,19 @@ def spin(bench: Bench, step: Spin) -> None:
     most = min(float(cutter.speed.most), float(machine.spindle.most))
     if step.speed > most:
         message = f"Line {line} turns the spindle at {step.speed:g}rpm, and {most:g}rpm is the most."
-        depart(bench, "speed over", message, block)
+        depart(bench, "speed over", message, block, "", seen(cutter.span("speed"), "the cutter's range"))
     if not step.starts:
         return
     if step.spindle == 4:
         hit(bench, "backward", f"Line {line} turns the spindle backward (M4).", block, "Write M3.")
     if step.speed <= 0:
         hit(bench, "no speed", f"Line {line} starts the spindle and no speed S is set.", block, "Give S first.")
+    controller = machine.controller
+    if controller.extraction == "by hand" and not step.stopped:
+        message = (
+            f"Line {line} starts the spindle, and no M0 before it stops for the dust extraction to be switched on."
+        )
+        bench.add("dust", departs(message, bench.span(block), "Put M0 before M3.", "warning"))
     x, y, z = step.at
     if z is None:
         message = f"Line {line} starts the spindle before the program has gone to a height that it knows."
@@ -153,7 +160,8 @@ def _bite(bench: Bench, step: Move, met: Met, least: float) -> None:
             f"Line {step.block.line} bites {bench.mm(round(deep, 4))} deep at {bench.at(met.x, met.y)}{told}; nearest "
             f"is {bench.where(met.x, met.y, least)}, which may take {bench.mm(round(one.limit, 4))}."
         )
-        depart(bench, "bite", message, step.block)
+        depth = bench.plan.work.job.cut.span("depth")
+        depart(bench, "bite", message, step.block, "", seen(depth, "the deepest bite of a pass"))
 
 
 def _turning(bench: Bench, step: Move) -> None:
@@ -175,14 +183,12 @@ def _turning(bench: Bench, step: Move) -> None:
         if not step.feed:
             hit(bench, "no feed", f"Line {line} cuts and no feed F is set.", block, "Give F with the first G1.")
         elif abs(step.feed - setup.feed) > _FEED_ROUNDING * setup.feed + 0.5:
+            unit = bench.plan.work.machine.feed
             message = (
-                f"Line {line} cuts at a feed of {show(step.feed, 'mm/min', 5)}, and {show(setup.feed, 'mm/min', 5)} "
-                "is planned."
+                f"Line {line} cuts at a feed of {show(step.feed, unit, 5)}, and {show(setup.feed, unit, 5)} is planned."
             )
             depart(bench, "feed", message, block)
     wired = str(controller.extraction)
     if wired in ("M7", "M8") and int(wired[1]) not in step.coolant:
-        from flatwise.check.fw902_not_as_planned import departs
-
         message = f"Line {line} cuts with the dust extraction off; it is wired to {wired}."
         bench.add("dust", departs(message, bench.span(block), f"Put {wired} before the first cut.", "warning"))

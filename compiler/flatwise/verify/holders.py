@@ -9,6 +9,7 @@ import numpy as np
 from flatwise.stages import Setup
 from flatwise.surface import Array
 from flatwise.verify.wood import Bools
+from flatwise_grammar.nodes import Span
 
 #: A leaf's side, mm: it lies flush with the outline.
 _LEAF = 25.0
@@ -27,18 +28,21 @@ class Obstacle:
     x1: float
     y1: float
     height: float
+    span: Span
 
 
 def obstacles(setup: Setup) -> tuple[Obstacle, ...]:
     """Everything on the bed that a cutter must not meet: dogs, clamps, and the leaves under the panel."""
     found = [
-        Obstacle(h.kind, h.name, f"{h.edge} edge at {h.at}", h.kind == "dog", h.x0, h.y0, h.x1, h.y1, h.height)
+        Obstacle(h.kind, h.name, f"{h.edge} edge at {h.at}", h.kind == "dog", h.x0, h.y0, h.x1, h.y1, h.height, h.span)
         for h in setup.holders
     ]
     for shim in setup.shims:
         x = min(max(shim.x - _LEAF / 2, 0.0), max(setup.top.length - _LEAF, 0.0))
         y = min(max(shim.y - _LEAF / 2, 0.0), max(setup.top.width - _LEAF, 0.0))
-        found.append(Obstacle("leaves", "leaves", shim.place, False, x, y, x + _LEAF, y + _LEAF, shim.height))
+        found.append(
+            Obstacle("leaves", "leaves", shim.place, False, x, y, x + _LEAF, y + _LEAF, shim.height, shim.span)
+        )
     return tuple(found)
 
 

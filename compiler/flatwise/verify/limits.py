@@ -2,30 +2,40 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from flatwise.check.fw902_not_as_planned import departs
 from flatwise.check.fw903_program_hits import hits
+from flatwise.diagnostics import Related
 from flatwise.verify.holders import Obstacle, distance, obstacles
 from flatwise.verify.motion import Doubt, Frame, Move
 from flatwise.verify.rs274 import Block
 from flatwise.verify.wood import Bools
+from flatwise_grammar.nodes import Span
 
 if TYPE_CHECKING:
     from flatwise.surface import Array
     from flatwise.verify.prove import Bench
 
 
-def hit(bench: Bench, kind: str, message: str, block: Block, help: str = "") -> None:
+def hit(bench: Bench, kind: str, message: str, block: Block, help: str = "", related: tuple[Related, ...] = ()) -> None:
     """Add an FW903 at a line."""
-    bench.add(kind, hits(message, bench.span(block), help))
+    bench.add(kind, replace(hits(message, bench.span(block), help), related=related))
 
 
-def depart(bench: Bench, kind: str, message: str, block: Block, help: str = "") -> None:
+def depart(
+    bench: Bench, kind: str, message: str, block: Block, help: str = "", related: tuple[Related, ...] = ()
+) -> None:
     """Add an FW902 at a line."""
-    bench.add(kind, departs(message, bench.span(block), help))
+    bench.add(kind, replace(departs(message, bench.span(block), help), related=related))
+
+
+def seen(span: Span, what: str) -> tuple[Related, ...]:
+    """A second place, where the sources have one."""
+    return (Related(f"{what} is set here", span),) if span.path else ()
 
 
 def doubt(bench: Bench, step: Doubt) -> None:
@@ -46,7 +56,9 @@ def doubt(bench: Bench, step: Doubt) -> None:
             "Give `top` in the controller's block, or leave out G53 in Z.",
         ),
     }[step.kind]
-    depart(bench, f"{step.kind} {step.text}", message, step.block, way_out)
+    place = {"units": "units", "offset": "offset"}.get(step.kind)
+    related = seen(controller.span(place), f"the machine's {place}") if place else ()
+    depart(bench, f"{step.kind} {step.text}", message, step.block, way_out, related)
 
 
 def travel(bench: Bench, moves: list[Move], frame: Frame) -> None:
@@ -66,7 +78,8 @@ def travel(bench: Bench, moves: list[Move], frame: Frame) -> None:
                     f"Line {move.block.line} goes to {name} {bench.mm(there)} of the machine, "
                     f"outside its travel of 0 to {bench.mm(reach)}."
                 )
-                depart(bench, f"travel {name}", message, move.block)
+                reach_is = seen(machine.span("travel"), "the travel")
+                depart(bench, f"travel {name}", message, move.block, "", reach_is)
         z = move.b[2]
         if z is not None and not highest - float(machine.travel.z) - bench.same <= z <= highest + bench.same:
             message = (
@@ -148,7 +161,7 @@ def _one(bench: Bench, moves: list[Move], ends: Array, boxed: Bools, lows: Array
                 f"Line {move.block.line} {what}{depth}, on the way to {bench.at(x, y)} at "
                 f"{bench.mm(round(float(lows[index]), 3))} above the bed."
             )
-            hit(bench, f"{part} {thing.kind} {thing.at}", message, move.block)
+            hit(bench, f"{part} {thing.kind} {thing.at}", message, move.block, "", seen(thing.span, _name(thing)))
 
 
 def bench_parts(bench: Bench) -> tuple[tuple[str, float, float], ...]:

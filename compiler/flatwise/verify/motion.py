@@ -54,6 +54,8 @@ class Spin:
     spindle: int
     speed: float
     starts: bool
+    #: whether the program has stopped for the operator (M0) before
+    stopped: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,6 +88,7 @@ class _Modes:
     speed: float = 0.0
     spindle: int = 0
     dwelt: float = 0.0
+    stopped: bool = False
     coolant: set[int] = field(default_factory=set)
     at: list[float | None] = field(default_factory=lambda: [None, None, None])
 
@@ -102,7 +105,9 @@ def run(blocks: list[Block], frame: Frame, units: str, offset: str) -> tuple[lis
         refusal = _block(block, modes, frame, units, offset, steps)
         if refusal is not None:
             refusals.append(refusal)
-        if any(word.letter == "M" and word.value in (2.0, 30.0) for word in block.words):
+        stops = {word.value for word in block.words if word.letter == "M"}
+        modes.stopped |= 0.0 in stops
+        if stops & {2.0, 30.0}:
             modes.spindle = 0
             break
     return steps, refusals, modes.spindle != 0
@@ -146,7 +151,7 @@ def _spindle(block: Block, modes: _Modes, m: dict[int, Word], steps: list[Step])
     if starts:
         modes.dwelt = 0.0
     if modes.spindle and (starts or s is not None):
-        steps.append(Spin(block, _place(modes), modes.spindle, modes.speed, starts))
+        steps.append(Spin(block, _place(modes), modes.spindle, modes.speed, starts, modes.stopped))
 
 
 def _modal(block: Block, modes: _Modes, g: dict[int, Word], units: str, offset: str, steps: list[Step]) -> None:

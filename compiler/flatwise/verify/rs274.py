@@ -36,6 +36,8 @@ M_GROUPS: dict[int, str] = {
     **dict.fromkeys((48, 49), "override"),
     6: "tool change",
 }
+#: No number of a program is larger.
+_LARGEST = 1e7
 #: What a flattening program may use; all else of the standard is read and refused.
 G_SET = frozenset({0, 10, 40, 170, 200, 210, 400, 490, 530, 800, 900, 910, 930, 940}) | {
     code for code, group in G_GROUPS.items() if group == "coordinate system"
@@ -232,7 +234,10 @@ def _number(letter: str, digits: str, start: int, end: int) -> float:
     body = digits[1:] if digits[:1] in ("+", "-") else digits
     if not body or not any(ch.isdigit() for ch in body) or body.count(".") > 1 or not set(body) <= set(".0123456789"):
         raise _Stop(start, end, f"{letter}{digits} has no number that can be read after its letter")
-    return float(digits)
+    value = float(digits)
+    if abs(value) > _LARGEST:
+        raise _Stop(start, end, f"the number after {letter} is too large for any machine")
+    return value
 
 
 def _odd(ch: str) -> str:

@@ -9,6 +9,7 @@ cell's rectangle up along the capsules' sides.
 
 from __future__ import annotations
 
+from collections import deque
 from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import NamedTuple
@@ -23,6 +24,8 @@ from flatwise.verify.cover import NOTHING, covered
 GRAZE = 1e-3
 #: Rows of cells worked on at once: keeps the box round a slanting move tight.
 _ROWS = 64
+#: Sweeps that a second look goes back to.
+_REMEMBERED = 4096
 #: Cells of a field, at most.
 _MOST = 3_000_000
 
@@ -73,11 +76,13 @@ class Wood:
         self.part = np.zeros((self.ny, self.nx), dtype=np.float32)
         self._lowest_clean = float(self.low.min()) - bound
         self._clean_at = self.centre(int(self.low.argmin()))
-        self._met = np.zeros((self.ny, self.nx), dtype=np.uint8)
+        #: cells that one, and that two capsules of this level have met
+        self._once = np.zeros((self.ny, self.nx), dtype=bool)
+        self._twice = np.zeros((self.ny, self.nx), dtype=bool)
         self._level: list[Capsule] = []
         self._height = np.inf
-        #: every sweep so far and the highest that it left
-        self._past: list[tuple[Capsule, float]] = []
+        #: the last sweeps and the highest that it left
+        self._past: deque[tuple[Capsule, float]] = deque(maxlen=_REMEMBERED)
         self.ceiling = float(self.safe.max())
 
     @property
@@ -128,7 +133,8 @@ class Wood:
             safe, high, low = self.safe[rows, columns], self.high[rows, columns], self.low[rows, columns]
             tops = self._tops(rows, columns, met, inside, capsule, least + limit)
             best = self._highest(rows, columns, tops, least, best)
-            np.add(self._met[rows, columns], met, out=self._met[rows, columns], casting="unsafe")
+            self._twice[rows, columns] |= self._once[rows, columns] & met
+            self._once[rows, columns] |= met
             np.minimum(safe, most, out=safe, where=inside)
             np.minimum(high, most, out=high, where=inside)
             np.minimum(low, least, out=low, where=inside)
@@ -141,11 +147,12 @@ class Wood:
         level, height = self._level, self._height
         self._level = []
         if len(level) > 1:
-            doubtful = (self._met > 1) & (self.safe > height)
+            doubtful = self._twice & (self.safe > height)
             for row, first, last in _runs(doubtful):
                 self._settle_run(level, height, row, first, last)
         if level:
-            self._met[:] = 0
+            self._once[:] = False
+            self._twice[:] = False
             self.ceiling = float(self.safe.max())
 
     def _settle_run(self, level: list[Capsule], height: float, row: int, first: int, last: int) -> None:
