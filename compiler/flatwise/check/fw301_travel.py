@@ -81,7 +81,7 @@ def _past(setup: Setup, index: int, way: int, limit: float) -> float:
 
 
 def _touch(plan: Plan, side: str, index: int, way: int, limit: float) -> Iterator[Diagnostic]:
-    for setup in plan.setups[:1]:
+    for setup in plan.setups:
         at = (setup.touch.x, setup.touch.y)[index] + setup.origin_machine[index] - setup.origin[index]
         over = at - limit if way > 0 else -at
         if over > 1e-6:
@@ -91,3 +91,4 @@ def _touch(plan: Plan, side: str, index: int, way: int, limit: float) -> Iterato
                 plan.work.job.zero.span("z"),
                 help="Move the panel on the bed so that the cutter reaches a free place beside it.",
             )
+            return

@@ -90,7 +90,7 @@ def planes(final: float, highest: float, step: float, finish: float | None, on: 
     remainder.  The result is cut off one above MOST_PASSES: the caller refuses it.
     """
     full = on.step(step)
-    last = on.step(finish) if finish is not None else full
+    last = min(full, on.step(finish)) if finish is not None else full
     rising = [final]
     gap = last
     while rising[-1] + gap < highest - 1e-9 and len(rising) <= MOST_PASSES:

@@ -204,6 +204,12 @@ class Path:
             self.down_at(u, v)
 
 
+def meets_edge(rows: Rows, patches: Sequence[Sequence[tuple[float, float]]]) -> bool:
+    """Whether any patch reaches an edge of the face, so that going round it first is worth it."""
+    runs_out = any(row and (row[0][0] <= rows.start or row[-1][1] >= rows.end) for row in patches)
+    return bool(runs_out or patches[0] or patches[-1])
+
+
 def ring(path: Path) -> None:
     """Once round the edge, from beside the panel and back off it; the uncut wood on the right for climb, else left."""
     rows = path.rows

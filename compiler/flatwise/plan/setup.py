@@ -10,7 +10,7 @@ from flatwise.diagnostics import Diagnostic
 from flatwise.plan import planes as heights
 from flatwise.plan.cutting import Cutting, cutting, deepest_allowed
 from flatwise.plan.holding import weakness
-from flatwise.plan.rows import MOST_ROWS, Path, Rows, Standing, ramp, ring, rows, sweep
+from flatwise.plan.rows import MOST_ROWS, Path, Rows, Standing, meets_edge, ramp, ring, rows, sweep
 from flatwise.plan.timing import cut_length, duration, straight
 from flatwise.plan.touch import corner_of, reach, touch
 from flatwise.stages import FaceName, Pass, Setup, Shim, Work
@@ -158,17 +158,16 @@ def _passes(
         if laid.reach_short:
             ramp(path, min(lift, levels[index - 1] if index else face.top.highest + margin))
         else:
-            if laid.perimeter:
+            if laid.perimeter and meets_edge(laid, patches):
                 ring(path)
             near = (where[0], where[1]) if where is not None else None
             sweep(path, patches, laid.point(*near) if near is not None else None)
         legs = tuple(path.legs)
         start = where if where is not None else (legs[0].x, legs[0].y, lift)
-        took = sum(1 for level in levels if level > plane)
         made.append(
             Pass(
                 plane=plane,
-                depth=max(0.0, min(bite, face.top.highest - plane) if took == 0 else bite),
+                depth=max(0.0, min(bite, face.top.highest - plane)),
                 limit=max(allowed, bite),
                 finish=last and work.job.cut.finish is not None,
                 whole=whole,
