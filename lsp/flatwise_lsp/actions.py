@@ -11,8 +11,8 @@ from typing import NamedTuple
 
 from flatwise.diagnostics import Diagnostic, Edit
 from flatwise.model.words import Block as ModelBlock
+from flatwise.read.items import likely_units
 from flatwise.read.pattern import Measure, block_shape
-from flatwise.read.phrase import likely_units
 from flatwise.stages import Holder, Work
 from flatwise_grammar.nodes import Block, Field, Quantity, Span
 from flatwise_lsp.analysis import Outcome

@@ -8,9 +8,9 @@ from typing import NamedTuple
 
 from flatwise.model.kinds import KINDS
 from flatwise.model.words import PLACES
+from flatwise.read.items import joined
 from flatwise.read.pattern import At, Fixed, Kind, Measure, Part, Sign, block_shape
 from flatwise.read.pattern import Spot as PlaceKind
-from flatwise.read.phrase import joined
 from flatwise.stages import Holder, Plan
 from flatwise.units import quantity, show
 from flatwise_grammar.nodes import Block, Field, Item, Name, Quantity, Span

@@ -8,8 +8,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import NamedTuple
 
+from flatwise.read.items import joined
+from flatwise.read.miss import Line, Miss
 from flatwise.read.pattern import Hole, Kind, Measure, Named, Part, WordShape
-from flatwise.read.phrase import Known, Line, Miss, _Reader, joined
+from flatwise.read.phrase import Known, _Reader
 from flatwise_grammar.nodes import Item, Name, Number, Span
 
 

@@ -259,7 +259,7 @@ def declaration_page(kind: str, name: str, declaration: Declaration | None) -> s
 
 def line_text(part: Field) -> str:
     """A line as text, in the plainest layout."""
-    from flatwise.read.phrase import spoken
+    from flatwise.read.items import spoken
 
     text = part.word.text
     for item in part.items:

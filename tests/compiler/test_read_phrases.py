@@ -15,8 +15,9 @@ from flatwise.model.job import Job, Pattern, Survey
 from flatwise.model.kinds import KINDS
 from flatwise.model.shop import Lean
 from flatwise.model.words import Along, Block, Place
+from flatwise.read.miss import Line
 from flatwise.read.pattern import block_shape
-from flatwise.read.phrase import Line, read_line
+from flatwise.read.phrase import read_line
 from flatwise.units import Quantity
 from flatwise_grammar import parse
 from flatwise_grammar.nodes import Field, Span

@@ -85,6 +85,8 @@ class Model(metaclass=ModelType):
         self.__dict__.update(state)
 
     def __setattr__(self, name: str, value: Any) -> None:
+        if name.startswith("_"):  # where it stands and what it is called, set by whoever makes it
+            return object.__setattr__(self, name, value)
         raise AttributeError(f"{type(self).__name__} is frozen; model_copy makes another")
 
     def __delattr__(self, name: str) -> None:

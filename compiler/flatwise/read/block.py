@@ -14,8 +14,10 @@ from flatwise.model.kinds import KINDS
 from flatwise.model.words import Block as ModelBlock
 from flatwise.model.words import Name as Word
 from flatwise.model.words import made_block
+from flatwise.read.items import spread
+from flatwise.read.miss import Line
 from flatwise.read.pattern import BlockShape, block_shape, owners_of
-from flatwise.read.phrase import Known, Line, read_line, spread
+from flatwise.read.phrase import Known, read_line
 from flatwise_grammar.nodes import Block, Field, Name, Span
 
 #: what a spoilboard is made of unless the job says

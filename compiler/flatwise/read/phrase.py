@@ -8,7 +8,7 @@ stop it; the finding is noted and reading goes on.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Any
 
 from flatwise.check import (
@@ -20,6 +20,8 @@ from flatwise.check import (
 )
 from flatwise.diagnostics import Diagnostic, Edit, Fix, Related
 from flatwise.model import words as w
+from flatwise.read.items import joined, likely_units, spoken, spread
+from flatwise.read.miss import Line, Miss, Want, explain
 from flatwise.read.pattern import (
     At,
     Coded,
@@ -38,8 +40,6 @@ from flatwise.read.pattern import (
     Sign,
     Spot,
     Words,
-    WordShape,
-    owners_of,
 )
 from flatwise.units import UNITS, Quantity, quantity
 from flatwise_grammar import nodes as n
@@ -47,57 +47,6 @@ from flatwise_grammar.nodes import Item, Span
 
 #: (kind, path of the file in which the name is written) → the names that can be seen from there
 Known = Callable[[str, str], Iterable[str]]
-
-
-def spoken(item: Item) -> str:
-    """An item as it was written, for a message."""
-    if isinstance(item, n.Quantity):
-        return f"{item.number}{item.unit}"
-    if isinstance(item, n.Text):
-        return f'"{item.text}"' if len(item.text) <= 40 else f'"{item.text[:37]}…"'
-    if isinstance(item, n.Point):
-        inside = ", ".join(" ".join(spoken(part) for part in side) for side in (item.x, item.y))
-        return f"({inside})"
-    return item.text if len(item.text) <= 60 else item.text[:57] + "…"
-
-
-def joined(items: Sequence[Item]) -> tuple[Item, ...]:
-    """Items with `number blank unit` made into one quantity; `in` right after a number is the inch."""
-    done: list[Item] = []
-    for item in items:
-        before = done[-1] if done else None
-        if isinstance(before, n.Number) and isinstance(item, n.Name | n.Code) and item.text in UNITS:
-            done[-1] = n.Quantity(before.text, item.text, before.span.to(item.span))
-        else:
-            done.append(item)
-    return tuple(done)
-
-
-#: what may have been wanted where a line stops
-Want = Fixed | Sign | Measure | Count | Named | Coded | Quoted | Words | Spot | At
-
-
-class Miss(Exception):
-    """The shape does not go on here.  `at` is the item's index; `finding` where it is already clear what is wrong."""
-
-    def __init__(self, at: int, wants: tuple[Want, ...], finding: Diagnostic | None = None) -> None:
-        super().__init__()
-        self.at = at
-        self.wants = wants
-        self.finding = finding
-
-
-@dataclass(frozen=True, slots=True)
-class Line:
-    """Where a line stands: its word's shape, how to speak of its block, and its span."""
-
-    shape: WordShape
-    owner: str
-    span: Span
-
-    @property
-    def label(self) -> str:
-        return f"`{self.shape.word}` of {self.owner}"
 
 
 def read_line(line: Line, items: Sequence[Item], known: Known) -> tuple[Any, list[Diagnostic]]:
@@ -112,7 +61,7 @@ def read_line(line: Line, items: Sequence[Item], known: Known) -> tuple[Any, lis
     except Miss:
         value = None
         assert reader.worst is not None
-        finding = reader.explain(reader.worst)
+        finding = explain(reader.worst, line, reader.items)
         reader.findings.append(_with_word(finding, reader.worst, line, reader.items, known))
     return value, [_with_use(finding, line) for finding in reader.findings]
 
@@ -178,34 +127,6 @@ class _Reader:
         miss = Miss(at, wants, finding)
         self.note(miss)
         return miss
-
-    def explain(self, miss: Miss) -> Diagnostic:
-        """What to say of a line that stops at `miss`."""
-        if miss.finding is not None:
-            return miss.finding
-        shape, label = self.line.shape, self.line.label
-        item = self.items[miss.at] if miss.at < len(self.items) else None
-        span = item.span if item is not None else self.end_span()
-        if isinstance(item, n.Name):
-            choices = [" ".join(c) for want in miss.wants if isinstance(want, Words) for c in want.choices]
-            fixed = [" ".join(f) for want in miss.wants if isinstance(want, Fixed) for f in want.words[:1]]
-            if choices or any(fw101_unknown_word.close(item.text, [word]) for word in fixed):
-                others = [want.spoken for want in miss.wants if not isinstance(want, Words | Fixed)]
-                return fw101_unknown_word.in_phrase(
-                    item.text, span, label, choices + fixed, others, self.how(), elsewhere=bool(owners_of(item.text))
-                )
-        wants = [want.spoken for want in miss.wants]
-        before = spoken(self.items[miss.at - 1]) if 0 < miss.at <= len(self.items) else shape.word
-        found = spoken(item) if item is not None else ""
-        return fw104_wrong_kind.phrase(label, span, before, wants, found, self.how())
-
-    def end_span(self) -> Span:
-        return self.items[-1].span if self.items else self.line.span
-
-    def how(self) -> str:
-        """The phrase as it should be written, and the example."""
-        shape = self.line.shape
-        return f"`{shape.word} {shape.example}`"
 
     # -- walking ---------------------------------------------------------------------------------------------
 
@@ -361,7 +282,7 @@ class _Reader:
         if name not in w.PLACES and name != "corners":
             names = [*w.PLACES, "corners"]
             finding = fw101_unknown_word.in_phrase(
-                item.text, item.span, self.line.label, names, ["a point such as `(120mm, 45mm)`"], self.how()
+                item.text, item.span, self.line.label, names, ["a point such as `(120mm, 45mm)`"], self.line.how
             )
             raise self.miss(at, kind, finding=finding)
         return w.Place(name, 0.0, 0.0, item.span)
@@ -376,7 +297,9 @@ class _Reader:
 
     def along(self, kind: At, item: n.Quantity | n.Number, at: int) -> w.Along:
         if isinstance(item, n.Number):
-            finding = fw104_wrong_kind.bare(item.text, item.span, self.line.label, kind.spoken, ("%", "mm"), self.how())
+            finding = fw104_wrong_kind.bare(
+                item.text, item.span, self.line.label, kind.spoken, ("%", "mm"), self.line.how
+            )
             raise self.miss(at, kind, finding=finding)
         if item.unit == "%":
             share = self.quantity(Measure(w.Of("ratio", least=0.0, most=1.0)), item, at)
@@ -399,7 +322,7 @@ class _Reader:
                 finding = fw003_number.unknown_unit(after.text, after.span, written, label, kind.units)
             else:
                 likely = likely_units(kind, item.text)
-                finding = fw104_wrong_kind.bare(item.text, item.span, label, kind.spoken, likely, self.how())
+                finding = fw104_wrong_kind.bare(item.text, item.span, label, kind.spoken, likely, self.line.how)
             raise self.miss(at, kind, finding=finding)
         if not isinstance(item, n.Quantity):
             raise self.miss(at, kind)
@@ -410,7 +333,7 @@ class _Reader:
             raise self.miss(at, kind, finding=finding)
         if unit.dimension != kind.of.dimension:
             finding = fw104_wrong_kind.dimension(
-                spoken(item), item.span, label, unit.dimension, kind.of.dimension, kind.spoken, self.how()
+                spoken(item), item.span, label, unit.dimension, kind.of.dimension, kind.spoken, self.line.how
             )
             raise self.miss(at, kind, finding=finding)
         try:
@@ -432,23 +355,3 @@ class _Reader:
         if least is not None and most is not None and least > most:
             span = least.span.to(most.span)
             self.findings.append(fw107_out_of_bounds.backwards(str(least), str(most), span, self.line.label))
-
-
-def likely_units(kind: Measure, text: str) -> tuple[str, ...]:
-    """The units that a bare number most likely means: one where the dimension has one, else the two usual ones."""
-    units = kind.units
-    if kind.of.dimension == "length":
-        return ("in", "mm") if "/" in text else ("mm", "in")
-    return units[:1] if kind.of.dimension in ("rotation", "ratio", "angle", "density", "time", "force") else units[:3]
-
-
-def spread(value: Any) -> tuple[Any, ...]:
-    """`corners` as four places; a reading or shim at the corners as four; anything else as it is."""
-    if isinstance(value, w.Place):
-        return tuple(value._replace(name=name) for name in w.CORNERS) if value.name == "corners" else (value,)
-    place = getattr(value, "place", None)
-    if isinstance(place, w.Place) and place.name == "corners":
-        made = type(value)
-        fields = {name: getattr(value, name) for name in made.model_fields}
-        return tuple(w.made(made, {**fields, "place": each}, value.span) for each in spread(place))
-    return (value,)
