@@ -234,11 +234,11 @@ def _bows(work: Work, seating: Seating, thickness: float) -> list[Diagnostic]:
     limit = float(work.rules.sag)
     second = work.job.faces.second
     left = getattr(second, "thickness", None)
-    setups = [("first", thickness, float(seating.lower.mean))]
+    setups = [(thickness, seating.lower.mean)]
     if left is not None:
-        setups.append(("second", float(left), 0.0))
-    worst: tuple[float, Holder] | None = None
-    for _, thick, lift in setups:
+        setups.append((float(left), 0.0))
+    worst: tuple[float, Holder, float] | None = None
+    for thick, lift in setups:
         for axis in (0, 1):
             clamps = [one for one in work.holders if one.kind == "clamp" and abs(one.pushes[axis]) > 0.5]
             moment = sum(one.force * (lift + thick / 2.0 - one.push_height) for one in clamps)
@@ -252,7 +252,7 @@ def _bows(work: Work, seating: Seating, thickness: float) -> list[Diagnostic]:
                 # pushed above mid-thickness the middle goes down, and no further than the gap
                 bow = -min(abs(bow), _gap(work, seating, work.length / 2, work.width / 2))
             if abs(bow) > limit and (worst is None or abs(bow) > abs(worst[0])):
-                worst = (abs(bow), clamps[0])
+                worst = (abs(bow), clamps[0], lift + thick / 2.0)
     if worst is None:
         return []
-    return [fw206_bends.bowed(work, worst[0], limit, worst[1], thickness / 2.0)]
+    return [fw206_bends.bowed(work, worst[0], limit, worst[1], worst[2])]

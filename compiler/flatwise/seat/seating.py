@@ -148,9 +148,15 @@ class _Seats:
         return self.rest.natural(self.heights([BARE] * len(self.free)))
 
     def _fill(self, pose: Pose) -> list[Stack]:
-        """The stack nearest to the gap at each place that is free."""
+        """The stack nearest to the gap at each place that is free, unless it lifts the panel by more than `rock`."""
         gaps = self.rest.gaps(pose, [0.0] * len(self.spots))
-        return [choice.nearest(max(0.0, gaps[k])) for k, choice in zip(self.free, self.sets, strict=True)]
+        chosen = []
+        for k, choice in zip(self.free, self.sets, strict=True):
+            gap = max(0.0, gaps[k])
+            stack = choice.nearest(gap)
+            lifts = stack.height - gap > float(self.work.rules.rock)
+            chosen.append(choice.under(gap) if lifts else stack)
+        return chosen
 
     def _outcome(self, aim: str, chosen: list[Stack]) -> Outcome:
         heights = self.heights(chosen)
@@ -173,7 +179,9 @@ class _Seats:
             def still(trial: list[Stack]) -> float:
                 return -max(0.0, self._outcome("", trial).rock.move - limit)
 
-            outcome = self._outcome("natural", improve(chosen, self.sets, still, 0.0, self.tries // 3))
+            steady = self._outcome("natural", improve(chosen, self.sets, still, 0.0, self.tries // 3))
+            if steady.rock.move <= limit:
+                return steady
         return outcome
 
     def least_removal(self, natural: Outcome) -> Outcome:
