@@ -258,3 +258,18 @@ def test_absurdly_many_passes_or_rows_are_refused_in_short_time() -> None:
     made, findings = plan(of, *lay(of))
     assert made is None and [finding.code for finding in findings] == ["FW107"]
     assert cutter().wings == 3
+
+
+def test_three_readings_on_a_line_do_not_throw_the_second_face_far() -> None:
+    # readings off by -0.07, +0.01 and -0.02 mm from a flat forecast, known within 0.05 mm
+    texts = {"front_left": 0.07, "centre": -0.01, "back_right": 0.02}
+    plane = planned(work()).setups[0].plane
+    after = After(
+        thickness=tuple(reading(place, f"{plane - off:.3f}mm") for place, off in texts.items()), within=q("0.03mm")
+    )
+    (two,) = planned(work(job={"after_first": after}), bound=0.05).setups
+    mean = sum(texts.values()) / 3
+    assert two.top.highest - two.top.lowest < 1e-9
+    assert two.top.mean == pytest.approx(plane - mean, abs=1e-3)
+    # reading error, largest residual, and what the shape may still be off
+    assert two.bound == pytest.approx(0.03 + (0.07 - mean) + 0.05, abs=1e-3)

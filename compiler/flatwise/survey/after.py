@@ -35,7 +35,8 @@ def measured(work: Work, after: After, forecast: Surface, bound: float) -> tuple
 
     The differences of the readings from the forecast are fitted as a form (offset, tilts, twist, cup, bow, as many
     as they decide) that is added to it.  The new bound is the reading error and the largest residual, and for
-    shapes that they leave open `unseen` × the side, but never more than the old bound and the correction.
+    shapes that they leave open `unseen` × the side, but never more than the old bound and the correction.  Where
+    the mean difference alone leaves less (reading error, largest residual and the old bound), only that is added.
     FW202: two readings of one place that differ by more than 2 × within.
     """
     survey = work.job.survey
@@ -56,6 +57,11 @@ def measured(work: Work, after: After, forecast: Surface, bound: float) -> tuple
     new = min(known.off + unseen_sum(work, open_shapes), bound + float(np.abs(correction).max()))
     most = float(off[int(np.abs(off).argmax())])
     mean = float(off.mean())
+    # few readings, close together or on a line, throw a tilt or a twist far; the plane that was cut may well be off as
+    # a whole, but the shape under it is known within the old bound: of both the one that says more is taken
+    level = within + float(np.abs(off - mean).max()) + bound
+    if level < new:
+        thickness, new = forecast.plus(0.0, 0.0, mean), level
     unit = work.job.stock.size.thickness
     side = "thicker" if mean >= 0 else "thinner"
     words = (
