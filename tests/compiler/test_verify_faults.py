@@ -93,7 +93,7 @@ def test_a_bite_is_judged_with_the_bound_and_reported_without() -> None:
 def test_the_first_bite_is_judged_for_a_touch_at_the_lowest_top() -> None:
     sunk = replace(setup(), touch=Touch("top", 150.0, 100.0, HIGH, HIGH - 0.08, 0.0, PAPER))
     _, found = proof(lines(), sunk)
-    one(found, "FW902", "bites 0.58mm", "0.08mm of it what forecast and touch may be off", "pass 1")
+    one(found, "FW902", "bites 0.58mm", "counting 0.08mm that forecast and touch may be off", "pass 1")
     assert len(found) == 1
 
 
@@ -145,6 +145,8 @@ def test_no_offset_at_all() -> None:
 
 def test_feed_and_speed_other_than_planned() -> None:
     one(proof(swapped(lines(), "F6000", "F6600"))[1], "FW902", "feed of 6.6m/min", "6m/min is planned")
+    air = [*lines()[:-3], "G1 X0. F9000", "M5", "M30"]
+    one(proof(air)[1], "FW902", "feeds at 9m/min", "the machine's most is 8m/min")
     one(proof(swapped(lines(), "S14000", "S12000"))[1], "FW902", "12000rpm", "14000rpm is planned")
     one(proof(swapped(lines(), "S14000", "S18000"))[1], "FW902", "16000rpm is the most")
 
@@ -162,6 +164,7 @@ def test_extraction_that_is_wired_and_off_is_a_warning() -> None:
 def test_relative_coordinates_are_followed() -> None:
     _, found = proof(swapped(lines(), "G90", "G91"))
     one(found, "FW902", "from a place that the program has not set")
+    assert len([line for line in found if "has not set" in line]) == 3  # once for each axis
 
 
 def test_machine_coordinates_need_the_top_of_the_travel() -> None:

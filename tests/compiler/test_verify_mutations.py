@@ -16,6 +16,8 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
 
 from flatwise.stages import Plan, Setup
 from flatwise.verify import verify
@@ -420,3 +422,43 @@ def test_random_changes_of_one_character(face: int, small: Path) -> None:
         wrong += 1
         codes = found(spoiled, plan, setup)
         assert codes, (verdict, lines[i], spoiled[i])
+
+
+PIECES = st.sampled_from(
+    [
+        b"G0",
+        b"G1 X",
+        b"Z-",
+        b"(",
+        b")",
+        b"\n",
+        b"%",
+        b"G91",
+        b"M3",
+        b"F",
+        b"S",
+        b".",
+        b"-",
+        b"#",
+        b"\xff",
+        b"\r",
+        b"9" * 9,
+        b"/",
+    ]
+)
+
+
+@settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(st.lists(st.tuples(st.floats(0.0, 1.0), PIECES, st.integers(0, 12)), min_size=1, max_size=6))
+def test_no_bytes_make_it_raise(small: Path, cuts: list[tuple[float, bytes, int]]) -> None:
+    plan, texts = programs(small)
+    program = "\n".join(texts[0]).encode("ascii")
+    for share, piece, gone in cuts:
+        i = int(share * len(program))
+        program = program[:i] + piece + program[i + gone :]
+    proof, findings = verify(program, plan, plan.setups[0])
+    assert proof.program_moves >= 0
+    for finding in findings:
+        assert finding.code.startswith("FW90") and finding.message and finding.help
+        span = finding.span
+        assert span is None or 0 <= span.start <= span.end <= len(program)

@@ -74,3 +74,16 @@ def test_an_empty_program_leaves_everything() -> None:
     shown, found = proof(["G21 G90 G94 G40 G49", "G55", "G0 Z40.", "M30"])
     assert codes(found) == {"FW904"} and shown.removed_volume == 0.0
     assert shown.left_above_plane == pytest.approx(HIGH - 29.0)
+
+
+def test_rows_that_just_meet_and_are_cut_one_way_leave_nothing() -> None:
+    # a lift and a way back through the air between the rows, and no overlap at all
+    spaced = [(-40.0, y, LENGTH + 40.0, y) for y in (20.0, 84.0, 148.0, 212.0)]
+    text = lines((29.5, 29.0), spaced[:1])
+    at = [i for i, line in enumerate(text) if line.startswith("G1 X340")]
+    for i in reversed(at):
+        z = text[i - 2].split()[1]
+        for _, y, _, _ in reversed(spaced[1:]):
+            text[i + 1 : i + 1] = ["G0 Z40.", f"G0 X-40. Y{y}", "G0 Z2.", f"G1 {z}", "G1 X340."]
+    shown, found = proof(text, setup())
+    assert found == [] and shown.deepest_bite == 0.5

@@ -26,7 +26,7 @@ def spin(bench: Bench, step: Spin) -> None:
     most = min(float(cutter.speed.most), float(machine.spindle.most))
     if step.speed > most:
         message = f"Line {line} turns the spindle at {step.speed:g}rpm, and {most:g}rpm is the most."
-        depart(bench, "speed over", message, block, "", seen(cutter.span("speed"), "the cutter's range"))
+        depart(bench, "speed over", message, block, "", seen(cutter.span("speed"), "the cutter's range is set here"))
     if not step.starts:
         return
     if step.spindle == 4:
@@ -77,6 +77,12 @@ def move(bench: Bench, step: Move) -> None:
         return  # straight up: the cutter leaves by the way that it came
     radius = float(bench.plan.work.cutter.diameter) / 2
     capsule = Capsule(ax, ay, bx, by, radius)
+    most_feed = bench.plan.work.machine.feed
+    if not step.rapid and step.feed is not None and step.feed > most_feed * (1 + _FEED_ROUNDING):
+        message = (
+            f"Line {step.block.line} feeds at {show(step.feed, most_feed)}, and the machine's most is {most_feed}."
+        )
+        depart(bench, "feed over", message, step.block)
     _others(bench, step, capsule, least)
     if step.rapid:
         _rapid(bench, step, capsule, least, sideways)
@@ -155,13 +161,13 @@ def _bite(bench: Bench, step: Move, met: Met, least: float) -> None:
     if deep > one.limit + bench.same:
         # only wood that nothing has cut yet stands higher than the forecast
         off = met.top - met.forecast
-        told = f", {bench.mm(round(off, 4))} of it what forecast and touch may be off" if off > bench.same else ""
+        told = f", counting {bench.mm(round(off, 4))} that forecast and touch may be off" if off > bench.same else ""
         message = (
             f"Line {step.block.line} bites {bench.mm(round(deep, 4))} deep at {bench.at(met.x, met.y)}{told}; nearest "
             f"is {bench.where(met.x, met.y, least)}, which may take {bench.mm(round(one.limit, 4))}."
         )
         depth = bench.plan.work.job.cut.span("depth")
-        depart(bench, "bite", message, step.block, "", seen(depth, "the deepest bite of a pass"))
+        depart(bench, "bite", message, step.block, "", seen(depth, "the deepest bite of a pass is set here"))
 
 
 def _turning(bench: Bench, step: Move) -> None:

@@ -34,8 +34,8 @@ def depart(
 
 
 def seen(span: Span, what: str) -> tuple[Related, ...]:
-    """A second place, where the sources have one."""
-    return (Related(f"{what} is set here", span),) if span.path else ()
+    """A second place and what stands there, where the sources have one."""
+    return (Related(what, span),) if span.path else ()
 
 
 def doubt(bench: Bench, step: Doubt) -> None:
@@ -57,8 +57,11 @@ def doubt(bench: Bench, step: Doubt) -> None:
         ),
     }[step.kind]
     place = {"units": "units", "offset": "offset"}.get(step.kind)
-    related = seen(controller.span(place), f"the machine's {place}") if place else ()
-    depart(bench, f"{step.kind} {step.text}", message, step.block, way_out, related)
+    verb = "are" if place == "units" else "is"
+    related = seen(controller.span(place), f"the machine's {place} {verb} set here") if place else ()
+    # a mode that is left open is told once each, a coordinate once for its axis
+    told = step.text if step.kind in ("unset", "units", "offset") else step.text[:1]
+    depart(bench, f"{step.kind} {told}", message, step.block, way_out, related)
 
 
 def travel(bench: Bench, moves: list[Move], frame: Frame) -> None:
@@ -78,7 +81,7 @@ def travel(bench: Bench, moves: list[Move], frame: Frame) -> None:
                     f"Line {move.block.line} goes to {name} {bench.mm(there)} of the machine, "
                     f"outside its travel of 0 to {bench.mm(reach)}."
                 )
-                reach_is = seen(machine.span("travel"), "the travel")
+                reach_is = seen(machine.span("travel"), "the travel is set here")
                 depart(bench, f"travel {name}", message, move.block, "", reach_is)
         z = move.b[2]
         if z is not None and not highest - float(machine.travel.z) - bench.same <= z <= highest + bench.same:
@@ -139,7 +142,7 @@ def _one(bench: Bench, moves: list[Move], ends: Array, boxed: Bools, lows: Array
         return
     away = np.full(len(moves), np.inf)
     away[near] = distance(ends[near], boxed[near], thing)
-    for part, radius, above in parts:
+    for part, radius, above in parts if thing.kind != "leaves" else parts[:1]:
         room = clearance if part == "cutter" else 0.0
         gap = away - radius
         over = lows + above - thing.height
@@ -161,7 +164,8 @@ def _one(bench: Bench, moves: list[Move], ends: Array, boxed: Bools, lows: Array
                 f"Line {move.block.line} {what}{depth}, on the way to {bench.at(x, y)} at "
                 f"{bench.mm(round(float(lows[index]), 3))} above the bed."
             )
-            hit(bench, f"{part} {thing.kind} {thing.at}", message, move.block, "", seen(thing.span, _name(thing)))
+            placed = seen(thing.span, f"the {thing.kind} is placed here")
+            hit(bench, f"{thing.kind} {thing.at}", message, move.block, "", placed)
 
 
 def bench_parts(bench: Bench) -> tuple[tuple[str, float, float], ...]:

@@ -74,8 +74,8 @@ class Bench:
         for kind, finding in self.found.items():
             more = self.times[kind] - 1
             if more and finding.span is not None:
-                lines = "one more line does" if more == 1 else f"{more} more lines do"
-                finding = replace(finding, help=f"{finding.help} ({lines} the same.)")
+                lines = "One more line does" if more == 1 else f"{more} more lines do"
+                finding = replace(finding, help=f"{finding.help} {lines} the same.")
             told.append(finding)
         return tuple(sorted(told, key=lambda finding: finding.code))
 

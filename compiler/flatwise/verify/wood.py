@@ -124,7 +124,11 @@ class Wood:
         A slanting move is taken at its lowest for what it bites and at its highest for what it leaves.  Bites up
         to `limit` need no second look.
         """
+        if least >= self.ceiling:
+            return None
         if most != self._height or least != most:
+            if self.meet(capsule, least) is None:
+                return None  # air, so the level goes on after it
             self.settle()
             self._height = most
         self._level.append(capsule)
