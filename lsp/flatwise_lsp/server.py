@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import Any, TypeVar
 
 from lsprotocol import types as lsp
+from pygls.exceptions import JsonRpcException
 from pygls.lsp.server import LanguageServer
 from pygls.protocol import LanguageServerProtocol
 from pygls.protocol.language_server import lsp_method
@@ -46,6 +47,15 @@ class Protocol(LanguageServerProtocol):
     @lsp_method(lsp.TEXT_DOCUMENT_DID_CLOSE)
     def lsp_text_document__did_close(self, params: lsp.DidCloseTextDocumentParams) -> None:
         self._flatwise.closed(params)
+
+    def structure_message(self, data: dict[str, Any]) -> Any:
+        """A request that can't be understood is answered too, or the editor would wait for it."""
+        try:
+            return super().structure_message(data)
+        except JsonRpcException as error:
+            if "id" in data and "method" in data:
+                self._send_response(data["id"], error=error.to_response_error())
+            raise
 
     @property
     def _flatwise(self) -> Server:
@@ -139,6 +149,11 @@ class Server(LanguageServer):
                 token, lsp.WorkDoneProgressReport(message=path.name, percentage=round(100 * number / len(files)))
             )
         progress.end(token, lsp.WorkDoneProgressEnd(message=f"{len(files)} files checked"))
+
+    @property
+    def said_goodbye(self) -> bool:
+        """Whether the editor asked for the end before it left."""
+        return bool(self.protocol._shutdown)
 
     def shutdown(self) -> None:
         self.checking.close()
@@ -359,7 +374,14 @@ def make() -> Server:
 
 
 def serve() -> int:
-    """Serve one editor until it says goodbye."""
+    """Serve one editor until it says goodbye; 1 where it left without.
+
+    The protocol keeps the standard output for itself: whatever else is printed goes to standard error.
+    """
     logging.basicConfig(stream=sys.stderr, level=logging.WARNING, format="flatwise: %(levelname)s %(name)s %(message)s")
-    make().start_io()
-    return 0
+    sys.stdout.flush()
+    with os.fdopen(os.dup(sys.stdout.fileno()), "wb") as output:
+        os.dup2(sys.stderr.fileno(), sys.stdout.fileno())
+        server = make()
+        server.start_io(stdout=output)
+    return 0 if server.said_goodbye else 1

@@ -1,0 +1,157 @@
+"""An editor made of nothing but the protocol: the server is started as a person starts it and spoken to over stdio."""
+
+from __future__ import annotations
+
+import asyncio
+import os
+import sys
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
+from pathlib import Path
+from typing import Any
+
+from lsprotocol import types as lsp
+from pytest_lsp import ClientServerConfig, LanguageClient, client_capabilities
+from pytest_lsp.client import make_test_lsp_client
+
+COMMAND = [sys.executable, "-m", "flatwise", "serve"]
+
+#: recorded from the editors themselves by the makers of pytest-lsp
+EDITORS = ("visual-studio-code", "neovim@v0.7.0", "neovim@v0.11.0", "emacs")
+
+
+class Editor:
+    """One session.  Texts are kept here as an editor keeps them, and sent as whole texts or as edits."""
+
+    def __init__(self, client: LanguageClient, root: Path) -> None:
+        self.client = client
+        self.root = root
+        self.versions: dict[str, int] = {}
+        self.told: list[lsp.PublishDiagnosticsParams] = []
+        self.news = asyncio.Event()
+        self.messages: list[str] = []
+        self.shown: list[str] = []
+        self.progress: list[Any] = []
+        self.log: list[str] = []
+        self.pulls = False
+        self.capabilities: lsp.ServerCapabilities | None = None
+
+    def uri(self, path: str | Path) -> str:
+        return (self.root / path).as_uri()
+
+    def document(self, path: str | Path) -> lsp.TextDocumentIdentifier:
+        return lsp.TextDocumentIdentifier(self.uri(path))
+
+    def open(self, path: str, text: str | None = None) -> None:
+        text = (self.root / path).read_text(encoding="utf-8") if text is None else text
+        self.versions[self.uri(path)] = 1
+        item = lsp.TextDocumentItem(self.uri(path), "flatwise", 1, text)
+        self.client.text_document_did_open(lsp.DidOpenTextDocumentParams(item))
+
+    def change(self, path: str, *changes: lsp.TextDocumentContentChangeEvent) -> int:
+        uri = self.uri(path)
+        self.versions[uri] += 1
+        given = lsp.VersionedTextDocumentIdentifier(self.versions[uri], uri)
+        self.client.text_document_did_change(lsp.DidChangeTextDocumentParams(given, list(changes)))
+        return self.versions[uri]
+
+    def replace(self, path: str, text: str) -> int:
+        return self.change(path, lsp.TextDocumentContentChangeWholeDocument(text))
+
+    def close(self, path: str) -> None:
+        self.client.text_document_did_close(lsp.DidCloseTextDocumentParams(self.document(path)))
+
+    async def findings(self, path: str, version: int | None = None) -> list[lsp.Diagnostic]:
+        """What was last said of a file, once its version is told and nothing new has come for a while."""
+        uri = self.uri(path)
+        if self.pulls and uri in self.versions:
+            report = await self.client.text_document_diagnostic_async(lsp.DocumentDiagnosticParams(self.document(path)))
+            assert isinstance(report, lsp.RelatedFullDocumentDiagnosticReport)
+            return list(report.items)
+        end = asyncio.get_running_loop().time() + 15
+        quiet = 0.25
+        while True:
+            found = [one for one in self.told if one.uri == uri and (version is None or one.version == version)]
+            self.news.clear()
+            left = end - asyncio.get_running_loop().time()
+            try:
+                await asyncio.wait_for(self.news.wait(), quiet if found else left)
+            except TimeoutError:
+                if found:
+                    return list(found[-1].diagnostics)
+                raise AssertionError(f"nothing was said of {path} at version {version}") from None
+
+    async def codes(self, path: str, version: int | None = None) -> list[str]:
+        return sorted(str(one.code) for one in await self.findings(path, version))
+
+
+def _made(editor_of: dict[str, Editor]) -> LanguageClient:
+    client = make_test_lsp_client()
+    features = client.protocol.fm.features
+    for name in (
+        lsp.TEXT_DOCUMENT_PUBLISH_DIAGNOSTICS,
+        lsp.WINDOW_SHOW_MESSAGE,
+        lsp.PROGRESS,
+        lsp.WINDOW_SHOW_DOCUMENT,
+    ):
+        features.pop(name, None)
+
+    @client.feature(lsp.TEXT_DOCUMENT_PUBLISH_DIAGNOSTICS)
+    def published(params: lsp.PublishDiagnosticsParams) -> None:
+        editor_of["it"].told.append(params)
+        editor_of["it"].news.set()
+
+    @client.feature(lsp.WINDOW_SHOW_MESSAGE)
+    def said(params: lsp.ShowMessageParams) -> None:
+        editor_of["it"].messages.append(params.message)
+
+    @client.feature(lsp.PROGRESS)
+    def progress(params: lsp.ProgressParams) -> None:
+        editor_of["it"].progress.append(params.value)
+
+    @client.feature(lsp.CLIENT_REGISTER_CAPABILITY)
+    def register(params: lsp.RegistrationParams) -> None:
+        editor_of["it"].shown.extend(one.method for one in params.registrations)
+
+    @client.feature(lsp.WINDOW_SHOW_DOCUMENT)
+    def show(params: lsp.ShowDocumentParams) -> lsp.ShowDocumentResult:
+        editor_of["it"].shown.append(params.uri)
+        return lsp.ShowDocumentResult(True)
+
+    return client
+
+
+@asynccontextmanager
+async def session(
+    root: Path,
+    name: str = "visual-studio-code",
+    *,
+    encodings: list[lsp.PositionEncodingKind] | None = None,
+    roots: list[Path] | None = None,
+    change: Any = None,
+    command: list[str] | None = None,
+) -> AsyncIterator[Editor]:
+    """A session from greeting to goodbye with an editor's recorded abilities; `change` may alter them."""
+    root = root.resolve()
+    abilities = client_capabilities(name)
+    if encodings is not None:
+        abilities.general = lsp.GeneralClientCapabilities(position_encodings=encodings)
+    if change is not None:
+        change(abilities)
+    holder: dict[str, Editor] = {}
+    environment = {**os.environ, "PYTHONSAFEPATH": "1"}
+    config = ClientServerConfig(command or COMMAND, client_factory=lambda: _made(holder), server_env=environment)
+    client = await config.start()
+    assert isinstance(client, LanguageClient)
+    editor = holder["it"] = Editor(client, root)
+    editor.pulls = abilities.text_document is not None and abilities.text_document.diagnostic is not None
+    folders = [lsp.WorkspaceFolder(one.resolve().as_uri(), one.name) for one in roots or [root]]
+    result = await client.initialize_session(
+        lsp.InitializeParams(capabilities=abilities, root_uri=root.as_uri(), workspace_folders=folders)
+    )
+    editor.capabilities = result.capabilities
+    try:
+        yield editor
+    finally:
+        await client.shutdown_session()
+        await client.stop()

@@ -1,0 +1,451 @@
+"""Whole sessions over stdio, with the recorded abilities of several editors."""
+
+from __future__ import annotations
+
+import asyncio
+import json
+import re
+import subprocess
+import sys
+from collections.abc import Callable, Coroutine
+from pathlib import Path
+from typing import Any
+
+import pytest
+from lsprotocol import types as lsp
+
+pytest.importorskip("pytest_lsp", reason="pytest-lsp is not installed: pip install -e '.[test]'")
+
+from lsp.editor import COMMAND, EDITORS, Editor, session
+from lsp.marked import demo
+
+
+def run(root: Path, play: Callable[[Editor], Coroutine[Any, Any, None]], **given: Any) -> None:
+    """Play one session."""
+
+    async def whole() -> None:
+        async with session(root, **given) as editor:
+            await play(editor)
+
+    asyncio.run(whole())
+
+
+def place(text: str, needle: str, into: int = 1) -> lsp.Position:
+    """The position `into` characters behind the start of a needle (plain ASCII texts)."""
+    before = text[: text.index(needle) + into]
+    return lsp.Position(before.count("\n"), len(before) - before.rfind("\n") - 1)
+
+
+@pytest.mark.parametrize("name", EDITORS)
+def test_an_editor_opens_a_file_with_an_error_sees_it_and_mends_it(shop: Path, name: str) -> None:
+    text = demo("cut { stepovr 50%; cutter fly_64 }")
+
+    async def play(editor: Editor) -> None:
+        editor.open("jobs/one.flat", text)
+        found = await editor.findings("jobs/one.flat", 1)
+        assert [one.code for one in found] == ["FW101"]
+        one = found[0]
+        assert one.range.start == place(text, "stepovr", 0)
+        assert one.source == "flatwise"
+        assert one.code_description is not None
+        assert Path(one.code_description.href.removeprefix("file://")).read_text().startswith("# FW101 ·")
+        context = lsp.CodeActionContext(found)
+        offers = await editor.client.text_document_code_action_async(
+            lsp.CodeActionParams(editor.document("jobs/one.flat"), one.range, context)
+        )
+        fix = next(offer for offer in offers or [] if isinstance(offer, lsp.CodeAction) and offer.is_preferred)
+        assert fix.edit is not None
+        edits = (
+            fix.edit.changes[editor.uri("jobs/one.flat")]
+            if fix.edit.changes
+            else (fix.edit.document_changes or [])[0].edits  # type: ignore[union-attr]
+        )
+        version = editor.change(
+            "jobs/one.flat",
+            lsp.TextDocumentContentChangePartial(edits[0].range, edits[0].new_text),  # type: ignore
+        )
+        assert "FW101" not in await editor.codes("jobs/one.flat", version)
+        shown = await editor.client.text_document_hover_async(
+            lsp.HoverParams(editor.document("jobs/one.flat"), place(text, "fly_64"))
+        )
+        assert shown is not None and isinstance(shown.contents, lsp.MarkupContent)
+        assert "fly_64" in shown.contents.value
+
+    run(shop, play, name=name)
+
+
+def test_findings_are_those_of_the_command_line(shop: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """What `check` says is what the editor shows: code, message, help, place; for a job with every kind of fault."""
+    from flatwise.cli import main
+
+    text = demo("cut { depth 0.9mm; stepover 65% }\n    hold { dog low_dog left at 25%; clamp edge_cam right at 50% }")
+    (shop / "jobs" / "one.flat").write_text(text)
+    main(["check", "jobs/one.flat", "--message", "json"])
+    said = [json.loads(line) for line in capsys.readouterr().out.splitlines()]
+    assert len(said) > 2
+
+    async def play(editor: Editor) -> None:
+        editor.open("jobs/one.flat")
+        found = await editor.findings("jobs/one.flat", 1)
+        shown = {(one.code, one.message, one.range.start.line + 1, one.range.start.character + 1) for one in found}
+        expected = {
+            (one["code"], "\n".join(part for part in (one["message"], one["help"]) if part), one["line"], one["column"])
+            for one in said
+            if one["path"] == "jobs/one.flat"
+        }
+        assert shown == expected
+
+    run(shop, play)
+
+
+def test_a_buffer_is_seen_unsaved_by_the_jobs_that_use_it(shop: Path) -> None:
+    (shop / "jobs" / "one.flat").write_text(demo("cut { cutter fly_64 }"))
+
+    async def play(editor: Editor) -> None:
+        editor.open("jobs/one.flat")
+        assert "FW102" not in await editor.codes("jobs/one.flat", 1)
+        editor.open("shared/shop.flat")
+        text = (shop / "shared" / "shop.flat").read_text()
+        editor.replace("shared/shop.flat", text.replace("cutter fly_64", "cutter fly_65"))
+        await asyncio.sleep(0.5)
+        assert "FW102" in await editor.codes("jobs/one.flat")
+        editor.close("shared/shop.flat")
+        await asyncio.sleep(0.5)
+        assert "FW102" not in await editor.codes("jobs/one.flat")
+
+    run(shop, play)
+
+
+def test_jobs_of_the_workspace_are_checked_without_being_opened_and_watched(shop: Path) -> None:
+    (shop / "jobs" / "one.flat").write_text(demo("cut { stepovr 50% }"))
+
+    async def play(editor: Editor) -> None:
+        assert await editor.codes("jobs/one.flat") == ["FW101"]
+        assert lsp.WORKSPACE_DID_CHANGE_WATCHED_FILES in editor.shown
+        kinds = [value["kind"] if isinstance(value, dict) else value.kind for value in editor.progress]
+        assert kinds[0] == "begin" and kinds[-1] == "end"
+        (shop / "jobs" / "one.flat").write_text(demo("cut { stepover 50% }"))
+        changed = lsp.FileEvent(editor.uri("jobs/one.flat"), lsp.FileChangeType.Changed)
+        editor.client.workspace_did_change_watched_files(lsp.DidChangeWatchedFilesParams([changed]))
+        await asyncio.sleep(0.5)
+        assert "FW101" not in await editor.codes("jobs/one.flat")
+        (shop / "jobs" / "one.flat").unlink()
+        gone = lsp.FileEvent(editor.uri("jobs/one.flat"), lsp.FileChangeType.Deleted)
+        editor.client.workspace_did_change_watched_files(lsp.DidChangeWatchedFilesParams([gone]))
+        await asyncio.sleep(0.5)
+        assert await editor.codes("jobs/one.flat") == []
+
+    def watching(abilities: lsp.ClientCapabilities) -> None:
+        assert abilities.workspace is not None
+        abilities.workspace.did_change_watched_files = lsp.DidChangeWatchedFilesClientCapabilities(True)
+        abilities.window = lsp.WindowClientCapabilities(work_done_progress=True)
+
+    run(shop, play, change=watching)
+
+
+def test_several_roots_each_with_its_own_shop(shop: Path, tmp_path: Path) -> None:
+    other = tmp_path / "second"
+    (other / "jobs").mkdir(parents=True)
+    (other / "flatwise.toml").write_text("")
+    (other / "jobs" / "two.flat").write_text('use "../shared/shop.flat"\n')
+    (shop / "jobs" / "one.flat").write_text(demo("cut { stepovr 50% }"))
+
+    async def play(editor: Editor) -> None:
+        assert await editor.codes("jobs/one.flat") == ["FW101"]
+        assert await editor.codes("second/jobs/two.flat") == ["FW106"]
+
+    run(shop, play, roots=[shop, other])
+
+
+@pytest.mark.parametrize(
+    ("encoding", "column"),
+    [(lsp.PositionEncodingKind.Utf8, 14), (lsp.PositionEncodingKind.Utf16, 12), (lsp.PositionEncodingKind.Utf32, 11)],
+)
+def test_the_encoding_that_the_editor_wants(shop: Path, encoding: lsp.PositionEncodingKind, column: int) -> None:
+    """`# 😀` in a line: four bytes, two units, one character (RFC 3629 and RFC 2781)."""
+    text = 'job "\U0001f600" { depth }\n'
+    index = text.index("{")
+    expected = len(text[:index].encode("utf-8")) if column == 14 else index + (1 if column == 12 else 0)
+
+    async def play(editor: Editor) -> None:
+        assert editor.capabilities is not None and editor.capabilities.position_encoding == encoding
+        editor.open("jobs/one.flat", text)
+        found = await editor.findings("jobs/one.flat", 1)
+        ends = {one.range.end.character for one in found} | {one.range.start.character for one in found}
+        assert any(end == expected - 1 for end in ends), (ends, expected)
+
+    run(shop, play, encodings=[encoding])
+
+
+def test_an_editor_that_pulls_is_answered_and_not_told_twice(shop: Path) -> None:
+    def pulling(abilities: lsp.ClientCapabilities) -> None:
+        assert abilities.text_document is not None
+        abilities.text_document.diagnostic = lsp.DiagnosticClientCapabilities()
+
+    async def play(editor: Editor) -> None:
+        editor.open("jobs/one.flat", demo("cut { stepovr 50% }"))
+        ask = lsp.DocumentDiagnosticParams(editor.document("jobs/one.flat"))
+        first = await editor.client.text_document_diagnostic_async(ask)
+        assert isinstance(first, lsp.RelatedFullDocumentDiagnosticReport)
+        assert [one.code for one in first.items] == ["FW101"]
+        ask.previous_result_id = first.result_id
+        again = await editor.client.text_document_diagnostic_async(ask)
+        assert isinstance(again, lsp.RelatedUnchangedDocumentDiagnosticReport)
+        assert [one for one in editor.told if one.uri == editor.uri("jobs/one.flat")] == []
+
+    run(shop, play, change=pulling)
+
+
+def test_a_burst_of_keys_is_checked_once_and_the_last_version_wins(shop: Path) -> None:
+    async def play(editor: Editor) -> None:
+        editor.open("jobs/one.flat", demo("cut { depth 0.5mm }"))
+        await editor.findings("jobs/one.flat", 1)
+        seen = len(editor.told)
+        for depth in range(1, 41):
+            version = editor.replace("jobs/one.flat", demo(f"cut {{ depth {depth}mm }}"))
+        found = await editor.findings("jobs/one.flat", version)
+        assert any("40mm" in one.message for one in found)
+        told = [one for one in editor.told[seen:] if one.uri == editor.uri("jobs/one.flat")]
+        assert len(told) <= 10
+        assert [one.version for one in told] == sorted(one.version or 0 for one in told)
+
+    run(shop, play)
+
+
+def test_every_request_on_a_file_that_is_not_open_or_nonsense_is_answered(shop: Path) -> None:
+    async def play(editor: Editor) -> None:
+        document = editor.document("jobs/none.flat")
+        at = lsp.Position(3, 3)
+        assert await editor.client.text_document_hover_async(lsp.HoverParams(document, at)) is None
+        assert await editor.client.text_document_completion_async(lsp.CompletionParams(document, at)) is None
+        editor.open("jobs/one.flat", "}}} job { \x00 \u2028 #")
+        far = lsp.Position(9999, 9999)
+        here = editor.document("jobs/one.flat")
+        await editor.client.text_document_hover_async(lsp.HoverParams(here, far))
+        await editor.client.text_document_completion_async(lsp.CompletionParams(here, far))
+        await editor.client.text_document_folding_range_async(lsp.FoldingRangeParams(here))
+        with pytest.raises(Exception, match=r"no name|no place|declaration"):
+            await editor.client.text_document_rename_async(lsp.RenameParams(here, far, "x"))
+        assert "FW001" in await editor.codes("jobs/one.flat", 1)
+
+    run(shop, play)
+
+
+BROKEN = """
+import sys
+import flatwise_lsp.hover, flatwise.seat
+def broken(*given):
+    raise ZeroDivisionError("made to fail")
+flatwise_lsp.hover.hover = broken
+if "seat" in sys.argv:
+    flatwise.seat.seat = broken
+from flatwise_lsp.server import serve
+sys.exit(serve())
+"""
+
+
+def test_a_fault_in_one_request_is_answered_and_the_server_goes_on(shop: Path) -> None:
+    async def play(editor: Editor) -> None:
+        editor.open("jobs/one.flat", demo("cut { stepovr 50% }"))
+        here = editor.document("jobs/one.flat")
+        for _ in range(3):
+            with pytest.raises(Exception, match="made to fail"):
+                await editor.client.text_document_hover_async(lsp.HoverParams(here, lsp.Position(3, 1)))
+        with pytest.raises(Exception, match=r"."):
+            await editor.client.workspace_execute_command_async(lsp.ExecuteCommandParams("flatwise.nothing"))
+        assert await editor.codes("jobs/one.flat", 1) == ["FW101"]
+        at = lsp.CompletionParams(here, lsp.Position(0, 0))
+        assert await editor.client.text_document_completion_async(at) is not None
+
+    run(shop, play, command=[sys.executable, "-c", BROKEN])
+
+
+def test_a_fault_in_the_compiler_does_not_end_the_session(shop: Path) -> None:
+    async def play(editor: Editor) -> None:
+        editor.open("jobs/one.flat", demo("cut { stepover 50% }"))
+        await asyncio.sleep(0.3)
+        version = editor.replace("jobs/one.flat", demo("cut { stepovr 50% }"))
+        assert await editor.codes("jobs/one.flat", version) == ["FW101"]
+
+    run(shop, play, command=[sys.executable, "-c", BROKEN, "seat"])
+
+
+BEGIN = {
+    "jsonrpc": "2.0",
+    "id": 1,
+    "method": "initialize",
+    "params": {"capabilities": {}, "processId": None, "rootUri": None},
+}
+CHANGE = {"textDocument": {"uri": "file:///x", "version": 2}, "contentChanges": [{"text": "x"}]}
+
+
+def spoken(*messages: object) -> tuple[list[dict[str, Any]], int]:
+    """Raw messages to a server of their own: its answers and its exit code."""
+    server = subprocess.Popen(COMMAND, stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL)
+    assert server.stdin is not None and server.stdout is not None
+    for message in messages:
+        body = message if isinstance(message, bytes) else json.dumps(message).encode()
+        server.stdin.write(b"Content-Length: %d\r\n\r\n%b" % (len(body), body))
+        server.stdin.flush()
+    server.stdin.close()
+    output = server.stdout.read()
+    answers = [json.loads(body) for body in re.findall(rb"\r\n\r\n(\{.*?\})(?=Content-Length|$)", output, re.S)]
+    return answers, server.wait(timeout=10)
+
+
+def test_messages_that_make_no_sense_are_answered_and_survived() -> None:
+    """JSON-RPC 2.0, section 5.1: a request with bad parameters is answered by an error of code -32602."""
+    answers, code = spoken(
+        BEGIN,
+        {"jsonrpc": "2.0", "id": 2, "method": "textDocument/hover", "params": {"nonsense": 1}},
+        b"this is not JSON",
+        {"jsonrpc": "2.0", "id": 3, "method": "flatwise/nothing", "params": {}},
+        {"jsonrpc": "2.0", "method": "textDocument/didChange", "params": CHANGE},
+        {"jsonrpc": "2.0", "id": 4, "method": "shutdown", "params": None},
+        {"jsonrpc": "2.0", "method": "exit", "params": None},
+    )
+    by_id = {one["id"]: one for one in answers if "id" in one}
+    assert by_id[1]["result"]["serverInfo"]["name"] == "flatwise"
+    assert by_id[2]["error"]["code"] == -32602
+    assert by_id[3]["error"]["code"] == -32601
+    assert by_id[4].get("result", "none") is None
+    assert code == 0
+
+
+def test_leaving_without_goodbye_is_told_by_the_exit_code() -> None:
+    """LSP 3.17, `exit`: 0 if shutdown came before, else 1."""
+    assert spoken(BEGIN, {"jsonrpc": "2.0", "method": "exit", "params": None})[1] == 1
+
+
+def test_build_sheet_and_explain(shop: Path) -> None:
+    (shop / "jobs" / "one.flat").write_text(demo("cut { cutter fly_64; depth 0.5mm; finish 0.2mm; overrun 6mm }"))
+
+    def able(abilities: lsp.ClientCapabilities) -> None:
+        abilities.window = lsp.WindowClientCapabilities(show_document=lsp.ShowDocumentClientCapabilities(True))
+
+    async def play(editor: Editor) -> None:
+        editor.open("jobs/one.flat")
+        await editor.findings("jobs/one.flat", 1)
+
+        async def command(name: str, *arguments: str) -> Any:
+            return await editor.client.workspace_execute_command_async(lsp.ExecuteCommandParams(name, list(arguments)))
+
+        uri = editor.uri("jobs/one.flat")
+        assert await command("flatwise.sheet", uri, "demo") == ""
+        assert "build it first" in editor.messages[-1]
+        assert (await command("flatwise.build", uri, "demo")).startswith("Built.")
+        assert sorted(one.name for one in (shop / "out" / "demo").iterdir()) == [
+            "first.nc",
+            "second.nc",
+            "sheet.html",
+            "summary.json",
+        ]
+        assert await command("flatwise.sheet", uri, "demo") == str(shop.resolve() / "out" / "demo" / "sheet.html")
+        assert editor.shown[-1].endswith("/out/demo/sheet.html")
+        assert (await command("flatwise.explain", "FW501")).startswith("FW501 ·")
+        assert editor.shown[-1].endswith("FW501.md")
+        editor.replace("jobs/one.flat", demo("cut { depth 0.4mm }"))
+        assert "not saved" in await command("flatwise.build", uri, "demo")
+
+    run(shop, play, change=able)
+
+
+def test_a_folder_that_pretends_to_be_the_compiler_is_not_run(shop: Path) -> None:
+    """A repository may hold anything; opening and building must run none of it."""
+    trap = shop / "flatwise"
+    trap.mkdir()
+    for name in ("__init__", "__main__", "cli"):
+        (trap / f"{name}.py").write_text(f"open({str(shop / 'sprung')!r}, 'w').close()\n")
+    (shop / "lark.py").write_text(f"open({str(shop / 'sprung')!r}, 'w').close()\n")
+    (shop / "jobs" / "one.flat").write_text(demo("cut { cutter fly_64; depth 0.5mm; finish 0.2mm; overrun 6mm }"))
+
+    async def play(editor: Editor) -> None:
+        editor.open("jobs/one.flat")
+        await editor.findings("jobs/one.flat", 1)
+        said = await editor.client.workspace_execute_command_async(
+            lsp.ExecuteCommandParams("flatwise.build", [editor.uri("jobs/one.flat"), "demo"])
+        )
+        assert str(said).startswith("Built.")
+
+    run(shop, play)
+    assert not (shop / "sprung").exists()
+
+
+def test_format_whole_range_and_typed(shop: Path) -> None:
+    from flatwise_grammar import format_text
+
+    text = demo("cut   {\n  depth   0.5mm # bite\n stepover 50%\n    }")
+
+    async def play(editor: Editor) -> None:
+        editor.open("jobs/one.flat", text)
+        here, options = editor.document("jobs/one.flat"), lsp.FormattingOptions(4, True)
+        edits = await editor.client.text_document_formatting_async(lsp.DocumentFormattingParams(here, options))
+        assert _applied(text, edits or []) == format_text(text) != text
+        part = lsp.Range(lsp.Position(5, 0), lsp.Position(5, 99))
+        edits = await editor.client.text_document_range_formatting_async(
+            lsp.DocumentRangeFormattingParams(here, part, options)
+        )
+        assert {edit.range.start.line for edit in edits or []} == {5}
+        edits = await editor.client.text_document_on_type_formatting_async(
+            lsp.DocumentOnTypeFormattingParams(here, lsp.Position(7, 5), "}", options)
+        )
+        assert _applied(text, edits or []) == format_text(text)
+
+    run(shop, play)
+
+
+def _applied(text: str, edits: list[Any]) -> str:
+    lines = text.splitlines(keepends=True)
+    starts = [sum(map(len, lines[:number])) for number in range(len(lines) + 1)]
+    for edit in sorted(edits, key=lambda one: (one.range.start.line, one.range.start.character), reverse=True):
+        start = starts[edit.range.start.line] + edit.range.start.character
+        end = starts[edit.range.end.line] + edit.range.end.character
+        text = text[:start] + edit.new_text + text[end:]
+    return text
+
+
+def test_the_rest_of_the_features_over_the_wire(shop: Path) -> None:
+    text = demo("cut { cutter fly_64; feed auto }\n    faces { first until clean; second to 28mm }")
+
+    async def play(editor: Editor) -> None:
+        editor.open("jobs/one.flat", text)
+        await editor.findings("jobs/one.flat", 1)
+        here, client = editor.document("jobs/one.flat"), editor.client
+        at = place(text, "fly_64", 2)
+        where = await client.text_document_definition_async(lsp.DefinitionParams(here, at))
+        assert isinstance(where, lsp.Location) and where.uri == editor.uri("shared/shop.flat")
+        context = lsp.ReferenceContext(include_declaration=True)
+        uses = await client.text_document_references_async(lsp.ReferenceParams(context, here, at))
+        assert {one.uri for one in uses or []} >= {editor.uri("shared/shop.flat"), editor.uri("jobs/one.flat")}
+        renamed = await client.text_document_rename_async(lsp.RenameParams(here, at, "fly_big"))
+        assert renamed is not None
+        offers = await client.text_document_completion_async(lsp.CompletionParams(here, at))
+        assert isinstance(offers, lsp.CompletionList) and [one.label for one in offers.items] == ["fly_64"]
+        whole = lsp.Range(lsp.Position(0, 0), lsp.Position(99, 0))
+        shown = await client.text_document_inlay_hint_async(lsp.InlayHintParams(here, whole))
+        assert any("leaves 28mm ±" in str(one.label) for one in shown or [])
+        lenses = await client.text_document_code_lens_async(lsp.CodeLensParams(here))
+        assert [one.command.command for one in lenses or [] if one.command] == ["", "flatwise.build", "flatwise.sheet"]
+        full = await client.text_document_semantic_tokens_full_async(lsp.SemanticTokensParams(here))
+        assert full is not None and len(full.data) % 5 == 0 and full.data
+        editor.replace("jobs/one.flat", text.replace("28mm", "27mm"))
+        delta = await client.text_document_semantic_tokens_full_delta_async(
+            lsp.SemanticTokensDeltaParams(here, full.result_id or "")
+        )
+        assert isinstance(delta, lsp.SemanticTokensDelta) and len(delta.edits) == 0
+        symbols = await client.text_document_document_symbol_async(lsp.DocumentSymbolParams(here))
+        assert [one.name for one in symbols or []] == ["demo"]
+        found = await client.workspace_symbol_async(lsp.WorkspaceSymbolParams("bench"))
+        assert "bench_router" in [one.name for one in found or []]
+        links = await client.text_document_document_link_async(lsp.DocumentLinkParams(here))
+        assert next(one.target for one in links or []) == editor.uri("shared/shop.flat")
+        grown = await client.text_document_selection_range_async(lsp.SelectionRangeParams(here, [at]))
+        assert grown is not None and grown[0].parent is not None
+        marks = await client.text_document_document_highlight_async(lsp.DocumentHighlightParams(here, at))
+        assert len(marks or []) == 1
+        help_ = await client.text_document_signature_help_async(
+            lsp.SignatureHelpParams(here, place(text, "until clean", 6))
+        )
+        assert help_ is not None and help_.signatures[0].label.startswith("first ")
+
+    run(shop, play)
