@@ -6,7 +6,7 @@ the file that its span names: so a recipe's names are its own file's, and a job'
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 
 from flatwise.check import (
@@ -66,7 +66,7 @@ class Linked:
         """The declaration that `name` means in the file `path`."""
         return self.scopes.get(path, {}).get(kind, {}).get(name)
 
-    def known(self, kind: str, path: str) -> Iterable[str]:
+    def known(self, kind: str, path: str) -> Collection[str]:
         """The names of a kind that can be seen from a file, built-in woods included."""
         names = self.scopes.get(path, {}).get(kind, {})
         return (*names, *woods.NAMES) if kind == "wood" else names
@@ -90,7 +90,6 @@ class _Linker:
     bodies: dict[Span, tuple[Field | Block, ...]] = field(default_factory=dict)
     blanks: dict[Span, frozenset[str]] = field(default_factory=dict)
     woods: dict[Span, str] = field(default_factory=dict)
-    open: list[_Header] = field(default_factory=list)
 
 
 def link(loaded: Loaded) -> tuple[Linked, Findings]:
@@ -212,29 +211,45 @@ def _job_names(loaded: Loaded, own: Mapping[str, list[_Header]], findings: list[
 
 
 def _body(linker: _Linker, header: _Header) -> tuple[Field | Block, ...]:
-    """The body of a declaration with all that it inherits, worked out once."""
+    """The body of a declaration with all that it inherits; what it starts from is worked out first, each once."""
+    chain: dict[Span, _Header] = {}
+    step: _Header | None = header
+    while step is not None and step.name.span not in linker.bodies:
+        if step.name.span in chain:
+            circle = list(chain.values())[list(chain).index(step.name.span) :]
+            names = [each.name.text for each in (*circle, step)]
+            linker.findings.append(fw102_unknown_name.circle(step.kind, names, circle[-1].name.span))
+            for each in circle:
+                linker.blanks[each.name.span] = frozenset({"*"})
+                linker.bodies[each.name.span] = each.block.body
+            break
+        chain[step.name.span] = step
+        base = step.base
+        step = linker.scopes[base.span.path][_base_kind(step)].get(base.text) if base is not None else None
+    for each in reversed(chain.values()):
+        if each.name.span not in linker.bodies:
+            linker.bodies[each.name.span] = _own_body(linker, each)
+    return linker.bodies[header.name.span]
+
+
+def _base_kind(header: _Header) -> str:
+    return "recipe" if header.joint == "from" else header.kind
+
+
+def _own_body(linker: _Linker, header: _Header) -> tuple[Field | Block, ...]:
+    """The body of a declaration over that of its base, which is worked out already."""
     key = header.name.span
-    if key in linker.bodies:
-        return linker.bodies[key]
-    if any(opened.name.span == key for opened in linker.open):
-        at = next(i for i, opened in enumerate(linker.open) if opened.name.span == key)
-        names = [opened.name.text for opened in linker.open[at:]] + [header.name.text]
-        linker.findings.append(fw102_unknown_name.circle(header.kind, names, linker.open[-1].name.span))
-        linker.blanks.update((opened.name.span, frozenset({"*"})) for opened in linker.open[at:])
-        return header.block.body
-    linker.open.append(header)
     body = header.block.body
     if header.kind == "wood" and header.name.text in woods.NAMES:
         linker.woods[key] = header.name.text
     if header.base is not None:
-        kind = "recipe" if header.joint == "from" else header.kind
-        base = _base(linker, kind, header.base)
+        base = _base(linker, _base_kind(header), header.base)
         if base is None and header.kind == "wood" and header.base.text in woods.NAMES:
             linker.woods[key] = header.base.text
         elif base is None:
             linker.blanks[key] = frozenset({"*"})
         else:
-            inherited = _body(linker, base)
+            inherited = linker.bodies[base.name.span]
             if header.joint == "from":
                 inherited, body = _filled(linker, header, base, inherited)
             elif base.name.span in linker.blanks:
@@ -242,10 +257,8 @@ def _body(linker: _Linker, header: _Header) -> tuple[Field | Block, ...]:
             if base.name.span in linker.woods:
                 linker.woods[key] = linker.woods[base.name.span]
             body = merged(inherited, body)
-    linker.open.pop()
     if header.kind == "recipe":
         linker.blanks.setdefault(key, frozenset(name.text for name in _takes(linker, body)))
-    linker.bodies[key] = body
     return body
 
 
@@ -256,11 +269,10 @@ def _base(linker: _Linker, kind: str, name: Name) -> _Header | None:
         elsewhere = [
             other[kind][name.text].name.span for other in linker.scopes.values() if name.text in other.get(kind, {})
         ]
-        known = tuple(scope[kind])
         if kind == "wood" and name.text in woods.NAMES:
             return None
         where = elsewhere[0] if elsewhere else None
-        linker.findings.append(fw102_unknown_name.unknown(name.text, name.span, kind, known, where))
+        linker.findings.append(fw102_unknown_name.unknown(name.text, name.span, kind, scope[kind], where))
     return found
 
 

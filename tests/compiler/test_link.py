@@ -172,6 +172,13 @@ def test_headers_and_bases(shop: Path, text: str, code: str) -> None:
     assert len(found) == 1 or code == "FW001"
 
 
+def test_long_chains_and_circles_are_no_deeper_than_others(shop: Path) -> None:
+    chain = [f"dog a{i} like a{i + 1} {{ }}" for i in range(2000)]
+    assert not read_text(shop, "\n".join([*chain, "dog a2000 { across 19mm; height 9mm }"])).findings
+    finding = only(read_text(shop, "\n".join([*chain, "dog a2000 like a0 { }"])))
+    assert finding.code == "FW102" and len(finding.message) < 200
+
+
 def test_a_misspelt_base_is_mended(shop: Path) -> None:
     front = read_text(shop, "cutter a like fly_46 { }")
     assert "like fly_64" in mended(front, only(front))

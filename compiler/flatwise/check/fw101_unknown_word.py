@@ -34,12 +34,16 @@ from collections.abc import Iterable, Sequence
 from flatwise.diagnostics import Diagnostic, Edit, Fix
 from flatwise_grammar.nodes import Span
 
+MANY = 400
+
 
 def close(word: str, known: Iterable[str]) -> list[str]:
     """The known words that are spelt like `word`, the closest first (none when nothing is near)."""
     from difflib import get_close_matches
 
-    return get_close_matches(word[:60], list(known), n=3, cutoff=0.6)
+    words = list(known)
+    # no shop has so many of a kind; to compare them all for each misspelt one would take minutes
+    return get_close_matches(word[:60], words, n=3, cutoff=0.6) if len(words) <= MANY else []
 
 
 def certain(word: str, known: Iterable[str]) -> str:

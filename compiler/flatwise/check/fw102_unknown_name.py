@@ -29,17 +29,19 @@ job demo from plain_top {
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Collection
+from itertools import islice
 
-from flatwise.check.fw101_unknown_word import listed, mend
+from flatwise.check.fw101_unknown_word import MANY, listed, mend
 from flatwise.diagnostics import Diagnostic, Related
 from flatwise_grammar.nodes import Span
 
 
-def unknown(name: str, span: Span, kind: str, known: Iterable[str], elsewhere: Span | None = None) -> Diagnostic:
+def unknown(name: str, span: Span, kind: str, known: Collection[str], elsewhere: Span | None = None) -> Diagnostic:
     """A name that cannot be seen from the file where it is written; `elsewhere` declares it in a file not used."""
-    names = sorted(known)
-    near, fix = mend(name, span, names)
+    few = len(known) <= MANY
+    names = sorted(known) if few else list(islice(known, 13))
+    near, fix = mend(name, span, names) if few else ("", None)
     if elsewhere is not None:
         hint, fix = f'Add a `use "…"` line for the file that declares it, {elsewhere.path}.', None
     elif near:
@@ -71,9 +73,10 @@ def of_project(name: str, span: Span, path: str) -> Diagnostic:
 
 def circle(kind: str, names: list[str], span: Span) -> Diagnostic:
     """Declarations that start from each other in a circle."""
+    shown = [*names[:4], "…", *names[-3:]]
     return Diagnostic(
         "FW102",
-        f"The {kind} `{names[0]}` starts from itself: {' → '.join(names)}.",
+        f"The {kind} `{names[0]}` starts from itself: {' → '.join(names if len(names) < 9 else shown)}.",
         span,
         help="Let one of them stand by itself, without `like`.",
     )

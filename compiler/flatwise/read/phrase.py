@@ -7,7 +7,7 @@ stop it; the finding is noted and reading goes on.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import replace
 from typing import Any
 
@@ -46,7 +46,7 @@ from flatwise_grammar import nodes as n
 from flatwise_grammar.nodes import Item, Span
 
 #: (kind, path of the file in which the name is written) → the names that can be seen from there
-Known = Callable[[str, str], Iterable[str]]
+Known = Callable[[str, str], Collection[str]]
 
 
 def read_line(line: Line, items: Sequence[Item], known: Known) -> tuple[Any, list[Diagnostic]]:
@@ -244,7 +244,7 @@ class _Reader:
     def single(self, kind: Named | Count | Coded | Quoted | Spot | At, at: int) -> Any:
         item = self.items[at] if at < len(self.items) else None
         if isinstance(kind, Named) and isinstance(item, n.Name):
-            known = set(self.known(kind.kind, item.span.path))
+            known = self.known(kind.kind, item.span.path)
             if item.text not in known:
                 self.findings.append(fw102_unknown_name.unknown(item.text, item.span, kind.kind, known))
             return w.Name(item.text, item.span)
