@@ -1,0 +1,52 @@
+-- Starts the language server for job files; one for all files of a project.
+local marks = { 'flatwise.toml', 'pyproject.toml', '.git' }
+
+local function root_of(file)
+  local folder = vim.fn.fnamemodify(file, ':p:h')
+  while true do
+    for _, mark in ipairs(marks) do
+      if vim.loop.fs_stat(folder .. '/' .. mark) then
+        return folder
+      end
+    end
+    local above = vim.fn.fnamemodify(folder, ':h')
+    if above == folder then
+      return vim.fn.fnamemodify(file, ':p:h')
+    end
+    folder = above
+  end
+end
+
+local buffer = vim.api.nvim_get_current_buf()
+local root = root_of(vim.api.nvim_buf_get_name(buffer))
+local config = {
+  name = 'flatwise',
+  cmd = { 'flatwise', 'serve' },
+  root_dir = root,
+  workspace_folders = { { uri = vim.uri_from_fname(root), name = root } },
+}
+
+if vim.lsp.start then
+  vim.lsp.start(config)
+else
+  -- Neovim 0.7
+  _G.flatwise_servers = _G.flatwise_servers or {}
+  local id = _G.flatwise_servers[root]
+  if not id or not vim.lsp.get_client_by_id(id) then
+    id = vim.lsp.start_client(config)
+    _G.flatwise_servers[root] = id
+  end
+  if id then
+    vim.lsp.buf_attach_client(buffer, id)
+  end
+end
+
+vim.bo[buffer].omnifunc = 'v:lua.vim.lsp.omnifunc'
+
+-- what a job comes to stands above it: `build` and `open the sheet` are run by vim.lsp.codelens.run()
+vim.api.nvim_create_autocmd({ 'BufEnter', 'InsertLeave', 'BufWritePost' }, {
+  buffer = buffer,
+  callback = function()
+    pcall(vim.lsp.codelens.refresh)
+  end,
+})

@@ -1,0 +1,21 @@
+" Job files of Flatwise.
+if exists('b:did_ftplugin')
+  finish
+endif
+let b:did_ftplugin = 1
+
+setlocal commentstring=#\ %s
+setlocal comments=:#
+setlocal expandtab shiftwidth=4 softtabstop=4
+setlocal iskeyword=@,48-57,_
+let b:undo_ftplugin = 'setlocal commentstring< comments< expandtab< shiftwidth< softtabstop< iskeyword<'
+
+" with the plugin vim-lsp
+if exists('*lsp#register_server') && !exists('g:flatwise_registered')
+  let g:flatwise_registered = 1
+  call lsp#register_server({
+        \ 'name': 'flatwise',
+        \ 'cmd': {server_info -> ['flatwise', 'serve']},
+        \ 'allowlist': ['flatwise'],
+        \ })
+endif

@@ -1,0 +1,66 @@
+"""Neovim itself, with the setup of `lsp/editors`, driven without a screen."""
+
+from __future__ import annotations
+
+import json
+import os
+import shutil
+import subprocess
+import sysconfig
+from pathlib import Path
+
+import pytest
+
+JOB = """use "../shared/shop.flat"
+use "../shared/sample.flat"
+
+dog own_dog { across 19mm; height 11mm }
+
+job demo from plain_top {
+    cut {
+        cutter fly_64
+        stepovr 60%
+        depth 0.5mm
+    }
+    hold {
+        dog own_dog left at 25%, 75%
+        dog own_dog front at 15%, 85%
+        clamp edge_cam right at 50%
+        clamp edge_cam back at 20%, 80%
+    }
+}
+"""
+
+
+@pytest.mark.skipif(shutil.which("nvim") is None, reason="Neovim is not installed: apt-get install neovim")
+def test_neovim_sees_an_error_takes_the_fix_saves_hovers_completes_and_renames(shop: Path, repository: Path) -> None:
+    job = shop / "jobs" / "demo.flat"
+    job.write_text(JOB)
+    seen_file = shop / "seen.json"
+    editors = repository / "lsp" / "editors"
+    environment = {
+        **os.environ,
+        "PATH": f"{sysconfig.get_path('scripts')}{os.pathsep}{os.environ['PATH']}",
+        "FLATWISE_SEEN": str(seen_file),
+        "XDG_STATE_HOME": str(shop / "state"),
+        "XDG_CACHE_HOME": str(shop / "cache"),
+        "XDG_DATA_HOME": str(shop / "data"),
+    }
+    rtp = f"set runtimepath^={editors / 'vim'},{editors / 'neovim'}"
+    command = ["nvim", "--headless", "--clean", "-n", "--cmd", rtp, "--cmd", "filetype plugin on", str(job)]
+    drive = Path(__file__).with_name("drive.lua")
+    done = subprocess.run(
+        [*command, "-c", f"luafile {drive}"], env=environment, cwd=shop, capture_output=True, text=True, timeout=60
+    )
+    assert seen_file.exists(), done.stderr
+    seen = json.loads(seen_file.read_text())
+    assert seen["ok"], (seen, done.stderr)
+    assert seen["filetype"] == "flatwise"
+    assert seen["before"] == ["FW101"]
+    assert seen["line"] == 8
+    assert "stepovr" in seen["message"]
+    assert "FW101" not in seen["after"]
+    assert "rim speed" in seen["hover"]
+    assert "stepover" not in seen["offers"] and "finish" in seen["offers"]
+    assert "is no name" in seen["refused"]
+    assert job.read_text() == JOB.replace("stepovr", "stepover").replace("own_dog", "oak_dog")
