@@ -47,7 +47,7 @@ def check(plan: Plan) -> Iterator[Diagnostic]:
             "between the rows.",
             stepover.span,
             help="Write 100% or less; 60% to 70% is usual.",
-            fix=put(stepover, "65%") if plan.work.job.cut.wrote("stepover") else None,
+            fix=put(stepover, "100%") if plan.work.job.cut.wrote("stepover") else None,
             value=float(stepover),
             limit=1.0,
         )
