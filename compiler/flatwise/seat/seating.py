@@ -15,7 +15,7 @@ from flatwise_grammar.nodes import Span
 #: What the search for better leaves stops at: nobody measures a smaller loss (mm).
 ENOUGH = 0.005
 #: Tries of the search; fewer on a face of very many nodes, where each takes long.
-TRIES = 240
+TRIES = 120
 
 
 @dataclass(frozen=True, slots=True)
@@ -171,18 +171,39 @@ class _Seats:
 
     def natural(self) -> Outcome:
         """Leaves that only fill the gaps of the pose that the panel takes by itself."""
-        chosen = self._fill(self._bare())
+        bare = self._bare()
+        chosen = self._fill(bare)
         outcome = self._outcome("natural", chosen)
         limit = float(self.work.rules.rock)
-        if self.free and outcome.rock.move > limit:
+        if outcome.rock.move > limit and self._can_lie_still(bare):
             # rounding up under one place can lift another: try the heights beside, for steadiness alone
             def still(trial: list[Stack]) -> float:
                 return -max(0.0, self._outcome("", trial).rock.move - limit)
 
             steady = self._outcome("natural", improve(chosen, self.sets, still, 0.0, self.tries // 3))
             if steady.rock.move <= limit:
-                return steady
-        return outcome
+                outcome = steady
+        return self._topped_up(outcome)
+
+    def _can_lie_still(self, pose: Pose) -> bool:
+        """Whether leaves of just the right heights under the free places would stop the rock of a pose."""
+        if not self.free:
+            return False
+        exact = self.heights([BARE] * len(self.free))
+        gaps = self.rest.gaps(pose, [0.0] * len(self.spots))
+        for k in self.free:
+            exact[k] = max(0.0, gaps[k])
+        limit = float(self.work.rules.rock)
+        return self.rest.rocks(pose, exact, self.work.mass, self.panel.lower)[0].move <= limit
+
+    def _topped_up(self, outcome: Outcome) -> Outcome:
+        """Where a place is left with more than `rock` under it, the highest stack that goes in without lifting."""
+        gaps = self.rest.gaps(outcome.pose, self.heights(outcome.chosen))
+        chosen = list(outcome.chosen)
+        for n, (k, choice) in enumerate(zip(self.free, self.sets, strict=True)):
+            if gaps[k] > float(self.work.rules.rock):
+                chosen[n] = choice.under(chosen[n].height + gaps[k])
+        return self._outcome(outcome.aim, chosen) if tuple(chosen) != outcome.chosen else outcome
 
     def least_removal(self, natural: Outcome) -> Outcome:
         """Leaves that bring the panel to the tilt in which the thickest slab can be left."""
@@ -207,9 +228,10 @@ class _Seats:
             gaps = self.rest.gaps(bare, [0.0] * len(self.spots))
             filled = [one.under(max(0.0, gaps[k])) for k, one in zip(self.free, self.sets, strict=True)]
             outcome = self._outcome("least_removal", improve(filled, self.sets, kept, enough, self.tries))
-        if outcome.rock.move > limit:
+        outcome = self._topped_up(outcome)
+        if outcome.rock.move > limit and self._can_lie_still(outcome.pose):
             steady = improve(list(outcome.chosen), self.sets, self._steady, enough, self.tries // 3)
-            outcome = self._outcome("least_removal", steady)
+            outcome = self._topped_up(self._outcome("least_removal", steady))
         return outcome
 
     def shims(self, outcome: Outcome) -> tuple[Shim, ...]:
