@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -10,6 +10,7 @@ from flatwise.check import fw901_program_words, fw902_not_as_planned, fw904_wood
 from flatwise.diagnostics import Diagnostic, Findings
 from flatwise.stages import Pass, Plan, Proof, Setup
 from flatwise.units import show
+from flatwise.verify import cutting, limits
 from flatwise.verify.motion import Doubt, Frame, Move, Spin, run
 from flatwise.verify.rs274 import Block, Refusal, decode, read
 from flatwise.verify.wood import Bools, Wood
@@ -68,8 +69,6 @@ class Bench:
 
     def findings(self) -> Findings:
         """One finding of each kind, saying how many lines have it, in the order of the codes."""
-        from dataclasses import replace
-
         told = []
         for kind, finding in self.found.items():
             more = self.times[kind] - 1
@@ -98,8 +97,6 @@ def prove(program: bytes, plan: Plan, setup: Setup, name: str, head: dict[str, s
     bench = Bench(plan, setup, name, wood, unit, controller.digit / 2 + 1e-6)
     _header(bench, text, head)
     moves = [step for step in steps if isinstance(step, Move)]
-
-    from flatwise.verify import cutting, limits
 
     for step in steps:
         if isinstance(step, Doubt):

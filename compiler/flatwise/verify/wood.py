@@ -239,8 +239,11 @@ class Wood:
         """(rows, columns, cells that are met, cells that lie wholly inside)."""
         c = capsule
         all_rows = _slice(min(c.ay, c.by) - c.radius, max(c.ay, c.by) + c.radius, self.dy, self.ny)
-        for start in range(all_rows.start, all_rows.stop, _ROWS):
-            stop = min(start + _ROWS, all_rows.stop)
+        # a box round all of it wastes little where the line runs along x or y
+        square = min(abs(c.bx - c.ax), abs(c.by - c.ay)) <= c.radius
+        step = max(all_rows.stop - all_rows.start, 1) if square else _ROWS
+        for start in range(all_rows.start, all_rows.stop, step):
+            stop = min(start + step, all_rows.stop)
             edges = self.ys[start : stop + 1]
             left, right = _reach(c._replace(radius=max(c.radius - GRAZE, 0.0)), edges)
             first = np.maximum(np.floor(left / self.dx), 0.0)
