@@ -30,6 +30,8 @@ ASIDE = 2.0
 OVERLAP = 1.5
 #: a face that takes more rows than this is refused
 MOST_ROWS = 2_000
+#: and more rows than this in all its passes
+MOST_RUNS = 20_000
 
 
 @dataclass(frozen=True)

@@ -10,7 +10,7 @@ from flatwise.diagnostics import Diagnostic
 from flatwise.plan import planes as heights
 from flatwise.plan.cutting import Cutting, cutting, deepest_allowed
 from flatwise.plan.holding import weakness
-from flatwise.plan.rows import MOST_ROWS, Path, Rows, Standing, meets_edge, ramp, ring, rows, sweep
+from flatwise.plan.rows import MOST_ROWS, MOST_RUNS, Path, Rows, Standing, meets_edge, ramp, ring, rows, sweep
 from flatwise.plan.timing import cut_length, duration, straight
 from flatwise.plan.touch import corner_of, reach, touch
 from flatwise.stages import FaceName, Pass, Setup, Shim, Work
@@ -87,6 +87,8 @@ def build(work: Work, face: Face) -> Setup | Diagnostic:
     levels = heights.planes(face.final, highest, allowed, finish, grid)
     if len(levels) > heights.MOST_PASSES:
         return _absurd(work, "depth", f"more than {heights.MOST_PASSES} passes")
+    if len(levels) * len(laid.at) > MOST_RUNS:
+        return _absurd(work, "stepover", f"more than {MOST_RUNS} rows in its {len(levels)} passes")
     bites = heights.bites(levels, highest)
     figures = cutting(work, laid.bite, max(bites), held(work))
     lift = _lift(work, face)
