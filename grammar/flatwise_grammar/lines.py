@@ -1,21 +1,19 @@
 """Reading: a text falls into lexemes, and the lexemes of one line into a header or a field.
 
 Both are told by `flatwise.lark`: its terminals, joined into one pattern, cut the text (every character
-falls under one of them, so cutting cannot fail), and its LALR table reads each line.
+falls under one of them, so cutting cannot fail), and its LALR table reads each line.  Lark has built the table
+ahead (see `make_tables.py`), so that no start waits for it.
 """
 
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Sequence
 from functools import lru_cache
-from pathlib import Path
-from typing import TYPE_CHECKING, Any, NamedTuple, cast
+from typing import Any, NamedTuple, cast
 
 from flatwise_grammar.nodes import Code, Item, Mark, Name, Number, Point, Quantity, Span, Text
-
-if TYPE_CHECKING:
-    from lark import Lark
+from flatwise_grammar.tables import ACTIONS, END, PATTERN, RULES, START
 
 LONGEST_NUMBER = 40  # characters; no quantity of a workshop comes near
 BYTE_ORDER_MARK = "\ufeff"  # some editors put it before a text
@@ -72,11 +70,10 @@ _LEAVES: dict[str, Callable[[str, Span], Item]] = {
 
 def lexemes(text: str, path: str, base: int) -> list[Lexeme]:
     """The lexemes of a text, blanks left out; their places count from `base`, where the text begins in its file."""
-    pattern, _ = _reader()
     leaves = _LEAVES
     found: list[Lexeme] = []
     add = found.append
-    for match in pattern.finditer(text, 1 if base == 0 and text.startswith(BYTE_ORDER_MARK) else 0):
+    for match in _terminals().finditer(text, 1 if base == 0 and text.startswith(BYTE_ORDER_MARK) else 0):
         kind = cast(str, match.lastgroup)
         if kind == "BLANKS":
             continue
@@ -92,63 +89,40 @@ def lexemes(text: str, path: str, base: int) -> list[Lexeme]:
 
 def read_line(line: Sequence[Lexeme]) -> Line:
     """What one line says.  Raises NotALine where the grammar has no such line."""
-    from lark.exceptions import UnexpectedToken
+    states = [START]
+    parts: list[list[Any]] = []  # what each state after the first has read
+    for lexeme in (*line, None):
+        kind = lexeme.type if lexeme is not None else "$END"
+        while (action := ACTIONS[states[-1]].get(kind)) is not None and action < 0:
+            made, size = RULES[~action]
+            taken = parts[-size:]
+            del states[-size:], parts[-size:]
+            parts.append(_made(made, taken))
+            states.append(ACTIONS[states[-1]][made])
+        if lexeme is None and states[-1] == END:
+            break
+        if lexeme is None or action is None:
+            raise NotALine(lexeme)
+        states.append(action)
+        parts.append([lexeme])
+    return cast(Line, parts[0][0])
 
-    _, grammar = _reader()
-    try:
-        reader: Any = grammar.parse_interactive(start="line")
-        for lexeme in line:
-            reader.feed_token(lexeme)
-        return cast(Line, reader.feed_eof())
-    except UnexpectedToken as wrong:
-        token: Any = wrong.token
-        raise NotALine(token if isinstance(token, Lexeme) else None) from None
+
+def _made(rule: str, taken: list[list[Any]]) -> list[Any]:
+    """What a rule makes of its parts: a line or a point, else all that they hold, in one list."""
+    if rule in ("header", "field"):
+        read: list[Any] = [one.node if type(one) is Lexeme else one for part in taken for one in part]
+        return [Line(rule == "header", tuple(read[:-1] if rule == "header" else read))]  # but for the brace
+    if rule == "point":
+        (first,), x, _, y, (last,) = taken
+        place = Span(x[0].node.span.path, first.start, last.end)
+        return [Point(tuple([one.node for one in x]), tuple([one.node for one in y]), place)]
+    whole = taken[0]
+    for part in taken[1:]:
+        whole.extend(part)
+    return whole
 
 
 @lru_cache(maxsize=1)
-def _reader() -> tuple[re.Pattern[str], Lark]:
-    """The pattern of all terminals and the LALR reader of lines; built on first use."""
-    from lark import Lark, Transformer
-    from lark.lexer import Lexer
-
-    class Fed(Lexer):
-        """None of its own: `read_line` feeds the lexemes."""
-
-        def __init__(self, conf: object) -> None:
-            pass
-
-        def lex(self, lexer_state: object, parser_state: object) -> Iterator[Any]:
-            return iter(())
-
-    class Build(Transformer[Any, Any]):
-        """Rules to nodes, as the table reduces them."""
-
-        def line(self, parts: list[Any]) -> Line:
-            return cast(Line, parts[0])
-
-        def header(self, parts: list[Any]) -> Line:
-            return Line(True, tuple([part if type(part) is Point else part.node for part in parts]))
-
-        def field(self, parts: list[Any]) -> Line:
-            return Line(False, tuple([part if type(part) is Point else part.node for part in parts]))
-
-        def coordinate(self, parts: list[Any]) -> list[Any]:
-            return parts
-
-        def point(self, parts: list[Any]) -> Point:
-            first, x, _, y, last = parts
-            place = Span(x[0].node.span.path, first.start, last.end)
-            return Point(tuple([part.node for part in x]), tuple([part.node for part in y]), place)
-
-    grammar = Lark(
-        Path(__file__).with_name("flatwise.lark").read_text("utf-8"),
-        parser="lalr",
-        lexer=Fed,
-        start=["line", "between"],
-        transformer=Build(),
-        maybe_placeholders=False,
-        keep_all_tokens=False,
-    )
-    ordered = sorted(grammar.terminals, key=lambda terminal: -terminal.priority)
-    pattern = re.compile("|".join(f"(?P<{one.name}>{one.pattern.to_regexp()})" for one in ordered))
-    return pattern, grammar
+def _terminals() -> re.Pattern[str]:
+    return re.compile(PATTERN)

@@ -270,11 +270,10 @@ def test_an_edit_reads_only_its_own_block(repository: Path, monkeypatch: pytest.
 
 
 def test_no_word_of_the_trade_is_in_the_grammar(repository: Path) -> None:
-    from flatwise_grammar.lines import _reader
+    from flatwise_grammar.make_tables import grammar
 
-    _, grammar = _reader()
     shop = sample(repository, "shared/shop.flat") + sample(repository, "jobs/reading_table.flat")
-    for terminal in grammar.terminals:
+    for terminal in grammar().terminals:
         if terminal.pattern.type == "str":
             assert not any(one.isalnum() for one in terminal.pattern.value), terminal
     source = (repository / "grammar/flatwise_grammar/flatwise.lark").read_text(encoding="utf-8")
