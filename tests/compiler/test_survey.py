@@ -321,3 +321,13 @@ def _one_panel(rng: np.random.Generator) -> tuple[bool, bool, bool]:
 
 def test_places_are_those_of_the_factory() -> None:
     assert works.corners(1, 2, 3, 4)["back_left"] == 3 and INSIDE.path == work(SIZE).path
+
+
+def test_four_probes_show_no_arch() -> None:
+    top, held = probe(grid(lambda x, y: T + 0 * x, 2, 2))
+    panel, found = forecast(survey=survey(EVEN, probe=(top,)), points=held)
+    assert panel.bound_upper == pytest.approx(0.05 + 0.5e-3 * (L + W))
+    assert codes(found) == ["FW205"] and "Probe the top face" in found[0].help
+    top, held = probe(grid(lambda x, y: T + 0 * x, 3, 3))
+    panel, found = forecast(survey=survey(EVEN, probe=(top,)), points=held)
+    assert panel.bound_upper == pytest.approx(0.05) and codes(found) == []

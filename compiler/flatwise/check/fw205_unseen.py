@@ -72,9 +72,10 @@ def no_thickness(work: Work, block: Survey, bound: float) -> Diagnostic:
 
 
 def unseen(work: Work, block: Survey, what: str, shapes: tuple[str, ...], amount: float) -> Diagnostic:
-    """Shapes of the lower face or of the thickness that no reading decides; `amount` mm joins the bound."""
+    """Shapes of the top or lower face or of the thickness that no reading decides; `amount` mm joins the bound."""
     unit = work.job.stock.size.thickness
-    kind = "gap" if what == "lower face" else "thickness"
+    kind = {"lower face": "gap", "top face": "probe", "thickness": "thickness"}[what]
+    measure = "Probe the top face" if kind == "probe" else f"Measure the {kind}"
     grain_x = work.job.stock.grain == "x"
     ends, sides = ("left and right", "front and back") if grain_x else ("front and back", "left and right")
     where = {
@@ -89,7 +90,7 @@ def unseen(work: Work, block: Survey, what: str, shapes: tuple[str, ...], amount
     if "cup" not in shapes:
         names["bow"] = "is bowed along the grain"
     real = [shape for shape in shapes if shape != "either"]
-    which = f"Measure the {kind} " + ", and ".join(where[shape] for shape in real) if real else ""
+    which = f"{measure} " + ", and ".join(where[shape] for shape in real) if real else ""
     if not real:
         return Diagnostic(
             "FW205",
@@ -97,7 +98,7 @@ def unseen(work: Work, block: Survey, what: str, shapes: tuple[str, ...], amount
             " and half of their difference is added to what it may be off.",
             block.span(kind),
             "warning",
-            help=f"Measure the {kind} at {ends} as well: it would settle which of the two it is.",
+            help=f"{measure} at {ends} as well: it would settle which of the two it is.",
         )
     return Diagnostic(
         "FW205",

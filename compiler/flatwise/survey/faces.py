@@ -19,7 +19,7 @@ from flatwise.model.job import Survey
 from flatwise.stages import Panel, Work
 from flatwise.surface import Array, Surface, distinct
 from flatwise.survey.forms import TERMS, Form, fit
-from flatwise.survey.known import Field, Known, fitted_known
+from flatwise.survey.known import Field, Known, fitted_known, probed_known
 from flatwise.survey.probes import Probed, through
 from flatwise.survey.readings import Steps, faults, gap_points, good_steps, smooth, thickness_points, words
 
@@ -49,7 +49,7 @@ def survey(work: Work) -> tuple[Panel | None, Findings]:
     lower, upper, thickness, posed, more = _known(work, block, steps)
     found += more
     panel = _panel(work, steps, lower, upper, thickness, posed)
-    return panel, tuple(found) + _unseen(work, block, lower, thickness)
+    return panel, tuple(found) + _unseen(work, block, lower, upper, thickness)
 
 
 def _has_readings(block: Survey) -> bool:
@@ -115,7 +115,7 @@ def _thickness(work: Work, block: Survey, steps: Steps, within: float) -> Known:
     points = smooth(points, steps, "thickness")
     if from_file and len(points) >= MANY:
         probed = through(points, work.length, work.width, work.job.stock.grain)
-        return Known(((1.0, probed),), within + probed.missed, frozenset())
+        return probed_known(probed, within, float(work.rules.unseen))
     return fitted_known(fit(points, work.length, work.width, work.job.stock.grain), within, float(work.rules.unseen))
 
 
@@ -125,7 +125,7 @@ def _probed(work: Work, block: Survey, steps: Steps, within: float) -> Known | N
     if not files:
         return None
     probed: Probed = through(smooth(np.concatenate(files), steps, "top"), work.length, work.width, work.job.stock.grain)
-    return Known(((1.0, probed),), within + probed.missed, frozenset())
+    return probed_known(probed, within, float(work.rules.unseen))
 
 
 def _panel(work: Work, steps: Steps, lower: Known, upper: Known, thickness: Known, posed: bool) -> Panel:
@@ -182,18 +182,22 @@ def unseen_sum(work: Work, shapes: frozenset[str] | set[str]) -> float:
     return sum(float(work.rules.unseen) * unseen_side(work, shape) for shape in shapes if shape in TERMS[1:])
 
 
-def _unseen(work: Work, block: Survey, lower: Known, thickness: Known) -> Findings:
+def _unseen(work: Work, block: Survey, lower: Known, upper: Known, thickness: Known) -> Findings:
     found = []
+
+    def say(what: str, names: tuple[str, ...], undecided: frozenset[str]) -> None:
+        shapes = tuple(name for name in (*names, "either") if name in undecided)
+        if shapes:
+            found.append(fw205.unseen(work, block, what, shapes, unseen_sum(work, set(shapes))))
+
     probed = any(probe.face is None for probe in block.probe)
+    top = upper.undecided if probed else frozenset()
+    say("top face", TERMS[1:], top)
     # under a probed top it is the thickness that the lower face is known by
-    own = frozenset() if probed and block.thickness else lower.undecided
-    shapes = tuple(name for name in (*TERMS[3:], "either") if name in own)
-    if shapes:
-        found.append(fw205.unseen(work, block, "lower face", shapes, unseen_sum(work, set(shapes))))
+    own = lower.undecided - top if not (probed and block.thickness) else frozenset()
+    say("lower face", TERMS[3:], own)
     if "offset" in thickness.undecided:
         found.append(fw205.no_thickness(work, block, NOMINAL))
     else:
-        shapes = tuple(name for name in (*TERMS[1:], "either") if name in thickness.undecided - own)
-        if shapes:
-            found.append(fw205.unseen(work, block, "thickness", shapes, unseen_sum(work, set(shapes))))
+        say("thickness", TERMS[1:], thickness.undecided - own - top)
     return tuple(found)

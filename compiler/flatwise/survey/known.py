@@ -9,6 +9,7 @@ import numpy as np
 
 from flatwise.surface import Array
 from flatwise.survey.forms import Fit
+from flatwise.survey.probes import Probed
 
 
 class Field(Protocol):
@@ -56,8 +57,22 @@ def fitted_known(fitted: Fit, within: float, unseen: float) -> Known:
     each other: so at least half of `unseen` mm per mm over the shorter side is taken.
     """
     off = within + fitted.residual + fitted.form.missed
-    undecided = frozenset(fitted.undecided)
-    if fitted.either is not None:
-        off += max(fitted.either, 0.5 * unseen * min(fitted.form.length, fitted.form.width))
-        undecided |= {"either"}
-    return Known(((1.0, fitted.form),), off, undecided)
+    return Known(((1.0, fitted.form),), off + _either(fitted, unseen), _open(fitted))
+
+
+def probed_known(probed: Probed, within: float, unseen: float) -> Known:
+    """A surface through probes that may be off by `within` (mm); what few points leave open stays open."""
+    off = within + probed.missed
+    if probed.shape is None:
+        return Known(((1.0, probed),), off, frozenset())
+    return Known(((1.0, probed),), off + _either(probed.shape, unseen), _open(probed.shape))
+
+
+def _either(fitted: Fit, unseen: float) -> float:
+    if fitted.either is None:
+        return 0.0
+    return max(fitted.either, 0.5 * unseen * min(fitted.form.length, fitted.form.width))
+
+
+def _open(fitted: Fit) -> frozenset[str]:
+    return frozenset(fitted.undecided) | ({"either"} if fitted.either is not None else frozenset())

@@ -2,27 +2,33 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
 
 from flatwise.surface import Array, Surface, distinct
-from flatwise.survey.forms import fit
+from flatwise.survey.forms import Fit, fit
 
 #: The finest grid that a scatter is brought to: cells a side.
 FINEST = 256
 #: A scatter is reached when no point is missed by more (mm).
 REACHED = 0.001
+#: So few points may leave a shape open: two rows of probes show no arch between them.
+FEW = 200
 
 
 @dataclass(frozen=True, eq=False)
 class Probed:
     """A surface through probes, and how far it may be off beside the reading error: between grid and outline
-    for a grid, at the points themselves for a scatter (mm)."""
+    for a grid, at the points themselves for a scatter (mm).
+
+    `shape` is the form through few points (up to FEW), whose undecided terms no probe shows; else None.
+    """
 
     surface: Surface
     missed: float
+    shape: Fit | None = None
 
     @property
     def xs(self) -> Array:
@@ -42,14 +48,15 @@ def through(points: Array, length: float, width: float, grain: Literal["x", "y"]
 
     Full grids keep their nodes (places are taken to 0.01 mm); any other set is a scatter.
     """
+    shape = fit(points, length, width, grain) if len(points) <= FEW else None
     x, y = np.round(points[:, 0], 2), np.round(points[:, 1], 2)
     xs, ys = distinct(x), distinct(y)
     if len(xs) > 1 and len(ys) > 1 and len(xs) * len(ys) == len(points):
         z = np.full((len(ys), len(xs)), np.nan)
         z[np.searchsorted(ys, y), np.searchsorted(xs, x)] = points[:, 2]
         if not np.isnan(z).any():
-            return _grid(xs, ys, z, length, width)
-    return _scatter(points, length, width, grain)
+            return replace(_grid(xs, ys, z, length, width), shape=shape)
+    return replace(_scatter(points, length, width, grain), shape=shape)
 
 
 def _grid(xs: Array, ys: Array, z: Array, length: float, width: float) -> Probed:

@@ -9,7 +9,7 @@ from flatwise.model.job import Survey
 from flatwise.stages import Work
 from flatwise.surface import Array
 from flatwise.survey.forms import Form
-from flatwise.survey.known import Known
+from flatwise.survey.known import Known, probed_known
 from flatwise.survey.probes import through
 from flatwise.survey.readings import Steps, gap_points, smooth, thickness_points
 
@@ -47,8 +47,8 @@ def turned_probe(
     residual = 0.0 if level else float(np.abs(wanted - table @ plane).max())
     turned = Form(np.array([*plane, 0.0, 0.0, 0.0]), work.length, work.width, work.job.stock.grain)
     # the probe, and the readings that tie it, may each be off
-    off = within + shape.missed + (0.0 if level else within + residual)
-    return Known(((1.0, shape), (1.0, turned)), off, frozenset()), []
+    tied = Known(((1.0, turned),), 0.0 if level else within + residual, frozenset())
+    return probed_known(shape, within, float(work.rules.unseen)).plus(tied), []
 
 
 def _sampled(known: Known, points: Array) -> Array:
