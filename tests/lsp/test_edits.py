@@ -1,0 +1,195 @@
+"""Random edits, as hands and clipboards make them: the server keeps the editor's text, never falls over, and says
+in the end what a fresh start would say.
+
+FLATWISE_EDITS sets how many (a few hundred unless said; 20000 were run for a release).
+"""
+
+from __future__ import annotations
+
+import asyncio
+import os
+import random
+import re
+from pathlib import Path
+
+import pytest
+from lsprotocol import types as lsp
+
+pytest.importorskip("pytest_lsp", reason="pytest-lsp is not installed: pip install -e '.[test]'")
+
+from lsp.editor import Editor, session
+
+EDITS = int(os.environ.get("FLATWISE_EDITS", "400"))
+PIECES = (
+    "{",
+    "}",
+    "\n",
+    "\r\n",
+    "\r",
+    '"',
+    "#",
+    ";",
+    ",",
+    " ",
+    "    ",
+    "0.5mm",
+    "1 1/8in",
+    "12",
+    "job x {\n",
+    "depth",
+    "cut { ",
+    "😀",
+    "é",
+    "\u2028",
+    "\f",
+    "\x00",
+    "\ud800",
+    "\udc00",
+    "\ufeff",
+    "+/-",
+    "(",
+    "(1mm, 2mm)",
+    "x",
+    'use "../shared/shop.flat"',
+    "𐐀𐐀",
+    "-",
+    "%",
+    "like",
+    "\t",
+    "9" * 60,
+)
+
+
+class Buffer:
+    """A text as an editor with UTF-16 columns holds it: lists of code units, not Python's characters.
+
+    Kept apart from the server's own way of counting, so that both can't be wrong alike.
+    """
+
+    def __init__(self, text: str) -> None:
+        self.data = text.encode("utf-16-le", "surrogatepass")
+
+    @property
+    def text(self) -> str:
+        return self.data.decode("utf-16-le", "surrogatepass")
+
+    def __len__(self) -> int:
+        return len(self.data) // 2
+
+    def unit(self, at: int) -> int:
+        return int.from_bytes(self.data[2 * at : 2 * at + 2], "little")
+
+    def splits(self, at: int) -> bool:
+        """Whether a place is within a pair of surrogates or a CRLF, where no editor puts its cursor."""
+        if not 0 < at < len(self):
+            return False
+        before, after = self.unit(at - 1), self.unit(at)
+        return (0xD800 <= before < 0xDC00 and 0xDC00 <= after < 0xE000) or (before == 13 and after == 10)
+
+    def position(self, at: int) -> lsp.Position:
+        before = self.data[: 2 * at].decode("utf-16-le", "surrogatepass")
+        breaks = list(re.finditer(r"\r\n|\r|\n", before))
+        line = len(breaks)
+        start = breaks[-1].end() if breaks else 0
+        return lsp.Position(line, len(before[start:].encode("utf-16-le", "surrogatepass")) // 2)
+
+    def put(self, start: int, end: int, text: str) -> None:
+        self.data = self.data[: 2 * start] + text.encode("utf-16-le", "surrogatepass") + self.data[2 * end :]
+
+
+def one_edit(dice: random.Random, buffer: Buffer, samples: list[str]) -> lsp.TextDocumentContentChangeEvent:
+    """Make an edit in the buffer and say it as the protocol does."""
+    kind = dice.random()
+    if kind < 0.02:
+        text = dice.choice(samples)
+        buffer.put(0, len(buffer), text[: dice.randrange(len(text) + 1)])
+        return lsp.TextDocumentContentChangeWholeDocument(buffer.text)
+    while True:
+        start = dice.randrange(len(buffer) + 1)
+        length = 0 if kind < 0.6 else dice.randrange(1, 8) if kind < 0.9 else dice.randrange(200)
+        end = min(len(buffer), start + length)
+        if not buffer.splits(start) and not buffer.splits(end):
+            break
+    if kind > 0.97:
+        text = dice.choice(samples)
+        text = text[dice.randrange(len(text)) :][: dice.randrange(300)]
+    else:
+        text = "" if 0.6 <= kind < 0.75 else dice.choice(PIECES)
+    change = lsp.TextDocumentContentChangePartial(
+        lsp.Range(buffer.position(start), buffer.position(end)), joined(buffer, start, end, text)
+    )
+    return change
+
+
+def joined(buffer: Buffer, start: int, end: int, text: str) -> str:
+    buffer.put(start, end, text)
+    return text
+
+
+async def held(editor: Editor, path: str) -> str:
+    """The text that the server holds."""
+    answer = await editor.client.protocol.send_request_async("flatwise/text", {"uri": editor.uri(path)})
+    return str(answer.text)
+
+
+async def said(editor: Editor, path: str, version: int) -> list[tuple[object, ...]]:
+    found = await editor.findings(path, version)
+    return sorted((str(one.code), one.message, str(one.range)) for one in found)
+
+
+def test_random_edits_keep_both_texts_equal_and_end_as_a_fresh_start(
+    shop: Path, repository: Path, capfd: pytest.CaptureFixture[str]
+) -> None:
+    samples = [path.read_text() for path in sorted((repository / "jobs").glob("*.flat"))]
+    dice = random.Random(int(os.environ.get("FLATWISE_SEED", "7")))
+
+    async def play() -> None:
+        async with session(shop) as editor:
+            buffer = Buffer(samples[0])
+            editor.open("jobs/one.flat", buffer.text)
+            here = editor.document("jobs/one.flat")
+            version = 1
+            for number in range(1, EDITS + 1):
+                version = editor.change("jobs/one.flat", one_edit(dice, buffer, samples))
+                if len(buffer) > 20_000:
+                    buffer.put(0, len(buffer), samples[1])
+                    version = editor.replace("jobs/one.flat", samples[1])
+                if number % 10 == 0:
+                    at = buffer.position(dice.randrange(len(buffer) + 1))
+                    whole = lsp.Range(lsp.Position(0, 0), lsp.Position(10_000, 0))
+                    await asyncio.gather(
+                        editor.client.text_document_hover_async(lsp.HoverParams(here, at)),
+                        editor.client.text_document_completion_async(lsp.CompletionParams(here, at)),
+                        editor.client.text_document_signature_help_async(lsp.SignatureHelpParams(here, at)),
+                        editor.client.text_document_definition_async(lsp.DefinitionParams(here, at)),
+                        editor.client.text_document_document_symbol_async(lsp.DocumentSymbolParams(here)),
+                        editor.client.text_document_folding_range_async(lsp.FoldingRangeParams(here)),
+                        editor.client.text_document_semantic_tokens_full_async(lsp.SemanticTokensParams(here)),
+                        editor.client.text_document_selection_range_async(lsp.SelectionRangeParams(here, [at])),
+                        editor.client.text_document_formatting_async(
+                            lsp.DocumentFormattingParams(here, lsp.FormattingOptions(4, True))
+                        ),
+                    )
+                if number % 50 == 0 or number == EDITS:
+                    assert await held(editor, "jobs/one.flat") == buffer.text
+                if number % 200 == 0:
+                    whole = lsp.Range(lsp.Position(0, 0), lsp.Position(10_000, 0))
+                    await editor.client.text_document_code_action_async(
+                        lsp.CodeActionParams(here, whole, lsp.CodeActionContext([]))
+                    )
+                    await editor.client.text_document_inlay_hint_async(lsp.InlayHintParams(here, whole))
+            # a text that compiles, edited once more, so that the end says something
+            for text in (buffer.text, samples[2].replace("stepover", "stepovr")):
+                version = editor.replace("jobs/one.flat", text)
+                after = await said(editor, "jobs/one.flat", version)
+                editor.close("jobs/one.flat")
+                async with session(shop) as fresh:
+                    fresh.open("jobs/one.flat", text)
+                    assert await said(fresh, "jobs/one.flat", 1) == after
+                editor.open("jobs/one.flat", text)
+            assert any(code == "FW101" for code, *_ in after)
+
+    asyncio.run(play())
+    # a fault that the server survived is a fault
+    log = capfd.readouterr().err
+    assert "ERROR" not in log and "Traceback" not in log, log[-4000:]
