@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import lru_cache
 from typing import Any
 
 from flatwise_grammar.nodes import Span
@@ -114,10 +115,17 @@ def quantity(text: str, unit: str, span: Span = NOWHERE) -> Quantity:
 
     Computed exactly and rounded once.  Raises KeyError for an unknown unit, ValueError for a bad number.
     """
-    worth = UNITS[unit].worth
-    value = float(number(text) * Fraction(str(worth))) if unit not in ("psi", "lb/ft3") else float(number(text)) * worth
     joint = " " if unit[:1].isalpha() and text[-1:].isspace() else ""
-    return Quantity(value, unit, f"{text}{joint}{unit}", span)
+    return Quantity(_value(text, unit), unit, f"{text}{joint}{unit}", span)
+
+
+@lru_cache(maxsize=4096)
+def _value(text: str, unit: str) -> float:
+    """Kept, since a file says the same few quantities again and again and exact arithmetic is slow."""
+    worth = UNITS[unit].worth
+    if unit in ("psi", "lb/ft3"):
+        return float(number(text)) * worth
+    return float(number(text) * Fraction(str(worth)))
 
 
 def show(value: float, unit: str | Quantity = "mm", digits: int = 4) -> str:

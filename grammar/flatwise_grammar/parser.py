@@ -58,7 +58,7 @@ def parse(text: str, path: str = "") -> tuple[File, tuple[Flaw, ...]]:
 class _Kept:
     """The last chunks that were read, so that one edit does not read the whole file anew.  Bounded; for threads."""
 
-    MOST = 256
+    MOST = 4096
     LONGEST = 100_000
 
     def __init__(self) -> None:
