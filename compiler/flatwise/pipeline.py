@@ -7,11 +7,11 @@ user's mistake or touches the disk, except `read_works`, which loads.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from pathlib import Path
 
 from flatwise.diagnostics import Findings, has_errors
 from flatwise.stages import Built, FaceName, Plan, Proof, Waived, Work
+from flatwise_grammar.records import dataclass
 
 
 @dataclass(frozen=True)
@@ -61,6 +61,7 @@ def build(work: Work) -> Built:
 
     A program that fails its proof is not among the programs; its findings are.
     """
+    from flatwise.second_best import other_direction
     from flatwise.verify import verify
     from flatwise.write import write
 
@@ -76,4 +77,5 @@ def build(work: Work) -> Built:
             programs[f"{setup.face}.nc"] = program
     if has_errors(findings):
         programs = {}
-    return Built(planned, programs, proofs, findings, waived)
+    other = other_direction(planned) if planned is not None and programs else None
+    return Built(planned, programs, proofs, findings, waived, other)

@@ -11,7 +11,7 @@ holders and the origin do not move when the panel is turned, the faces do.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Literal
 
 from flatwise.diagnostics import Findings
@@ -19,6 +19,7 @@ from flatwise.model.job import Job, Waive
 from flatwise.model.shop import Cutter, Machine, Shims, Wood
 from flatwise.surface import Array, Surface
 from flatwise_grammar.nodes import Span
+from flatwise_grammar.records import dataclass
 
 FaceName = Literal["first", "second"]
 
@@ -26,7 +27,7 @@ FaceName = Literal["first", "second"]
 # -- read → survey ---------------------------------------------------------------------------------------------
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Rules:
     """The numbers that hold for a job: its standard's, or the defaults where that is silent.
 
@@ -49,7 +50,7 @@ class Rules:
     spans: Mapping[str, Span] = field(default_factory=dict)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Holder:
     """A dog or a clamp in its place, in the setup frame (the same in both setups).
 
@@ -145,7 +146,7 @@ class Panel:
 # -- seat → plan -----------------------------------------------------------------------------------------------
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Pose:
     """The plane that is added to both faces as the panel settles: a·x + b·y + c (mm per mm, mm)."""
 
@@ -154,7 +155,7 @@ class Pose:
     c: float
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Shim:
     """A stack of leaves under one place, panel frame.  `gap_left` is what a feeler would still find there."""
 
@@ -203,7 +204,7 @@ class Seating:
 # -- plan → check, write, verify, report ------------------------------------------------------------------------
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Leg:
     """One straight move to (x, y, z), setup frame, z above the bed.  `rapid` is G0, else G1 at the setup's feed.
 
@@ -235,7 +236,7 @@ class Pass:
     time: float
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Touch:
     """Where the height is set, setup frame.
 
@@ -309,7 +310,7 @@ class Setup:
         return self.top.lowest
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Part:
     """One part of the ± on thickness."""
 
@@ -361,9 +362,21 @@ class Built:
     proofs: Mapping[FaceName, Proof]
     findings: Findings
     waived: tuple[Waived, ...] = ()
+    #: what rows in the other direction would have cost
+    other_direction: OtherDirection | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
+class OtherDirection:
+    """The same job with its rows in the other direction: s of all programs, mm/min of each, codes that forbid it."""
+
+    direction: Literal["along", "across"]
+    time: float
+    feeds: tuple[float, ...]
+    faults: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
 class Waived:
     """A rule that a waiver let through."""
 

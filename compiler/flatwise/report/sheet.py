@@ -2,17 +2,22 @@
 
 from __future__ import annotations
 
+from base64 import b64encode
 from collections import Counter
-from dataclasses import dataclass
+from functools import lru_cache
+from hashlib import sha256
 from importlib.resources import files as resources
 from typing import Any
 
 from flatwise import __version__
-from flatwise.model.words import PLACES
-from flatwise.report.drawing import plan_view
+from flatwise.model.words import EDGES, PLACES
+from flatwise.report import limits
+from flatwise.report.drawing import edge_of_panel, letter, plan_view
 from flatwise.report.lines import leaf, minutes, stack
+from flatwise.report.measures import Measures, measures
+from flatwise.report.relief import height_map
+from flatwise.report.section import section_of, section_view, stack_view
 from flatwise.stages import Built, Holder, Plan, Setup, Shim, Work
-from flatwise.units import show
 from flatwise.write import decimal, sources_hash
 
 #: Where calipers are put after a cut, and so what the line for the job names.
@@ -21,55 +26,53 @@ _MEASURED = ("front_left", "centre", "back_right")
 
 def sheet(built: Built) -> str:
     """The sheet as HTML.  Raises ValueError for a job without a plan."""
-    from jinja2 import Environment, StrictUndefined
     from markupsafe import Markup
 
     plan = built.plan
     if plan is None:
         raise ValueError("a job without a plan has no sheet")
-    work = plan.work
-    unit = _Unit("in" if work.job.stock.size.thickness.unit in ("in", "thou", "ft") else "mm")
-    environment = Environment(autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True)
-    template = environment.from_string(resources(__package__).joinpath("sheet.html.jinja").read_text("utf-8"))
-    return (
-        template.render(
-            plan=plan,
-            work=work,
-            job=work.job,
-            unit=unit,
-            version=__version__,
-            hash=sources_hash(work),
-            setups=[
-                _setup(plan, setup, unit, Markup(plan_view(work, setup)))  # names in the drawing are escaped there
-                for setup in plan.setups
-            ],
-            programs=sorted(built.programs),
-            fetch=_fetch(plan),
-            proofs=list(built.proofs.items()),
-            waived=built.waived,
-            warnings=[finding for finding in built.findings if finding.severity == "warning"],
-            minutes=minutes,
-            total=minutes(sum(setup.time for setup in plan.setups)),
-        )
-        + "\n"
+    work, unit = plan.work, measures(plan.work)
+    template, style, script = _template()
+    page: str = template.render(
+        plan=plan,
+        work=work,
+        job=work.job,
+        unit=unit,
+        version=__version__,
+        hash=sources_hash(work),
+        setups=[_setup(plan, setup, unit) for setup in plan.setups],
+        programs=sorted(built.programs),
+        fetch=_fetch(plan),
+        collet=_collet(work),
+        corner=_spoken(work.job.zero.corner.corner),
+        parts=_parts(plan),
+        wood=_wood(plan),
+        panel_bars=limits.panel_bars(plan),
+        others=limits.second_best(built) if plan.setups else [],
+        proofs=list(built.proofs.items()),
+        waived=built.waived,
+        warnings=[finding for finding in built.findings if finding.severity == "warning"],
+        minutes=minutes,
+        total=minutes(sum(setup.time for setup in plan.setups)),
+        # these two are the compiler's own; whatever comes from a job is escaped by the template or by the pen
+        style=Markup(style),
+        script=Markup(script),
+        # the one script that the page lets run
+        script_hash=b64encode(sha256(script.encode()).digest()).decode(),
     )
+    return page + "\n"
 
 
-@dataclass(frozen=True, slots=True)
-class _Unit:
-    """Lengths and feeds in millimetres, or in inches in a job that is written in inches."""
+@lru_cache(maxsize=1)
+def _template() -> tuple[Any, str, str]:
+    """The compiled template, the style and the script, read once a run."""
+    from jinja2 import Environment, StrictUndefined
 
-    symbol: str
+    def text(name: str) -> str:
+        return resources(__package__).joinpath(name).read_text("utf-8")
 
-    def __call__(self, value: float) -> str:
-        """To the thousandth of a millimetre or the tenth of a thou."""
-        inches = self.symbol == "in"
-        return decimal(value / 25.4 if inches else value, 4 if inches else 3, point=False) + " " + self.symbol
-
-    def feed(self, value: float) -> str:
-        """mm/min or in/min."""
-        symbol = "in/min" if self.symbol == "in" else "mm/min"
-        return show(value, symbol, 6).removesuffix(symbol) + " " + symbol
+    environment = Environment(autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True)
+    return environment.from_string(text("sheet.html.jinja")), text("sheet.css"), text("sheet.js")
 
 
 def _fetch(plan: Plan) -> list[tuple[str, str]]:
@@ -78,13 +81,17 @@ def _fetch(plan: Plan) -> list[tuple[str, str]]:
     found = [
         (
             "Cutter",
-            f"{work.cutter.name}, {work.cutter.diameter}, {work.cutter.wings} wings, "
-            f"shank {work.cutter.shank}, marked {work.cutter.speed.least} to {work.cutter.speed.most}",
+            f"{work.cutter.name}, {work.cutter.diameter} across, {work.cutter.wings} wings, shank {work.cutter.shank}, "
+            f"marked {work.cutter.speed.least} to {work.cutter.speed.most}",
         ),
-        ("Stick-out", f"{work.cutter.stick_out} from the collet's face to the edge"),
+        ("Collet", f"{_collet(work)}, for a shank of {work.cutter.shank}"),
     ]
-    holders = Counter((each.kind, each.name) for each in work.holders)
-    found += [(kind.capitalize() + "s", f"{count} × {name}") for (kind, name), count in sorted(holders.items())]
+    holders = Counter((each.kind, each.name, each.height) for each in work.holders)
+    unit = measures(work)
+    found += [
+        (f"{kind.capitalize()}{'s' * (count != 1)}", f"{count} × {name}, {unit.place(height)} high")
+        for (kind, name, height), count in sorted(holders.items())
+    ]
     if plan.seating is not None and plan.setups and plan.setups[0].shims:
         counts = Counter(each for shim in plan.setups[0].shims for each in shim.leaves)
         if counts:
@@ -93,54 +100,101 @@ def _fetch(plan: Plan) -> list[tuple[str, str]]:
     paper = work.job.zero.z.paper
     if paper:
         found.append(("Paper", f"a strip, {paper} thick: measure it"))
-    found.append(("Measuring", "calipers, feelers, a straightedge"))
+    measuring = "calipers" if work.job.stock.is_bed else "calipers, feelers, a straightedge, a pencil"
+    found.append(("Measuring", measuring))
     return found
 
 
-def _setup(plan: Plan, setup: Setup, unit: _Unit, drawing: Any) -> dict[str, Any]:
+def _collet(work: Work) -> str:
+    collet = work.machine.collet
+    code = getattr(collet, "code", None)
+    return f"{code}" if code else f"{getattr(collet, 'least', '')} to {getattr(collet, 'most', '')}"
+
+
+def _setup(plan: Plan, setup: Setup, unit: Measures) -> dict[str, Any]:
     """One face as the template shows it."""
-    work, controller = plan.work, plan.work.machine.controller
+    from markupsafe import Markup
+
+    work, controller, touch = plan.work, plan.work.machine.controller, setup.touch
     worth = 25.4 if controller.units == "in" else 1.0
 
     def coordinate(value: float) -> str:
         return decimal(value / worth, controller.places) + " " + controller.units
 
-    touch = setup.touch
+    cut = section_of(work, setup)
+    end = "left end" if cut.across == "y" else "front edge"
     return {
         "face": setup.face,
         "setup": setup,
-        "drawing": drawing,
+        # what the pictures say of a job is escaped by the pen
+        "plan": Markup(plan_view(work, setup, None if work.job.stock.is_bed else cut.at)),
+        "map": Markup(height_map(setup, unit)),
+        "section": Markup(section_view(plan, setup)),
+        "stack": Markup(stack_view(plan, setup)) if setup.passes else "",
+        "plan_words": _plan_words(work, setup),
+        "section_words": f"Section on the line S, {unit.place(cut.at)} from the {end}. Solid red: the plane of this "
+        "face; dashed: the plane on the other side of the finished panel."
+        if plan.setups[-1].face == "second"
+        else f"Section {unit.place(cut.at)} from the {end}. Solid red: the plane of this face.",
+        "stack_words": "The passes over one another. The wood is drawn as the highest that stands anywhere along the "
+        "grain, the thin line as the lowest; dashed: as high as it may stand if the survey is off by its bound.",
         "turned": setup.face == "second",
         "turn": "long" if (work.turn == "x") == (work.length >= work.width) else "short",
         "turn_axis": "front edge goes to the back" if work.turn == "x" else "left end goes to the right",
+        "edges": [(edge, edge_of_panel(work, setup, edge)) for edge in EDGES],
         "leaves": [_leaves(work, number, shim, unit) for number, shim in enumerate(setup.shims, 1)],
-        "holders": [_holder(each, unit) for each in setup.holders],
+        "holders": [_holder(number, each, unit) for number, each in enumerate(setup.holders)],
+        "dogs": any(each.kind == "dog" for each in setup.holders),
+        "clamps": any(each.kind == "clamp" for each in setup.holders),
         "origin": [coordinate(value) for value in setup.origin_machine],
         "touch_at": [coordinate(touch.x - setup.origin[0]), coordinate(touch.y - setup.origin[1])],
         "touch_from_edge": [unit(touch.x), unit(touch.y)],
         "lift": coordinate(setup.lift - touch.zero),
+        "shows": [coordinate(each.plane - touch.zero) for each in setup.passes],
         "feed": unit.feed(setup.feed),
         "measure": _measure(plan, setup),
+        "bars": limits.bars(plan, setup),
     }
 
 
-def _leaves(work: Work, number: int, shim: Shim, unit: _Unit) -> dict[str, Any]:
+def _plan_words(work: Work, setup: Setup) -> str:
+    """What the marks of the plan mean, those that are there."""
+    said = ["Seen from above, you stand at the lower edge."]
+    if setup.holders:
+        said.append(
+            "Letters: holders, with the distance of their middle from the left or front end; dotted round them, where "
+            "the centre of a lowered cutter must not go."
+        )
+    if setup.shims:
+        said.append("Numbers: leaves; dotted where none is laid.")
+    said.append(
+        "Solid corner: X Y zero. Dashed ring: where the height is set. Blue: the way of the cutter's centre, dashed in "
+        "the air, from the ring marked start."
+    )
+    if not work.job.stock.is_bed:
+        said.append("S: the section.")
+    return " ".join(said)
+
+
+def _leaves(work: Work, number: int, shim: Shim, unit: Measures) -> dict[str, Any]:
     return {
         "number": number,
-        "place": shim.place or f"({unit(shim.x)}, {unit(shim.y)})",
+        "place": _spoken(shim.place) or f"({unit(shim.x)}, {unit(shim.y)})",
         "stack": stack(work, shim.leaves) or "none",
         "height": unit(shim.height),
         "gap": unit(shim.gap_left),
     }
 
 
-def _holder(holder: Holder, unit: _Unit) -> dict[str, str]:
-    end = "left" if holder.edge in ("front", "back") else "front"
+def _holder(index: int, holder: Holder, unit: Measures) -> dict[str, str]:
+    corner = f"front {holder.edge}" if holder.edge in ("left", "right") else f"{holder.edge} left"
     return {
+        "letter": letter(index),
         "what": f"{holder.kind} {holder.name}",
         "edge": holder.edge,
-        "at": f"{unit(holder.along)} from the {end} end",
-        "height": unit(holder.height),
+        "at": unit.place(holder.along),
+        "corner": corner,
+        "height": unit.place(holder.height),
     }
 
 
@@ -161,4 +215,50 @@ def _measure(plan: Plan, setup: Setup) -> dict[str, Any]:
         expected = dict.fromkeys(_MEASURED, setup.plane)
     unit = work.job.stock.size.thickness.unit or "mm"
     names = ", ".join(f"{place} ____{unit}" for place in _MEASURED)
-    return {"expected": expected, "line": f"after {setup.face} {{ thickness {names} }}"}
+    return {
+        "places": [(place, _lies_at(work, setup, place)) for place in _MEASURED],
+        "expected": expected,
+        "line": f"after {setup.face} {{ thickness {names} }}",
+    }
+
+
+def _lies_at(work: Work, setup: Setup, place: str) -> str:
+    """Where a place of the panel lies on the bed in this setup, in words."""
+    x, y = PLACES[place]
+    if setup.face == "second":
+        x, y = (x, 1.0 - y) if work.turn == "x" else (1.0 - x, y)
+    return _spoken(next(name for name, at in PLACES.items() if at == (x, y)))
+
+
+def _spoken(place: str) -> str:
+    return place.replace("_", " ")
+
+
+def _parts(plan: Plan) -> list[dict[str, Any]]:
+    """The parts of the ± with the place of each on a bar that is the whole sum long (percent)."""
+    found: list[dict[str, Any]] = []
+    before = 0.0
+    for part in plan.parts:
+        share = 100 * part.value / plan.plus_minus
+        found.append({"name": part.name, "value": part.value, "start": before, "wide": share})
+        before += share
+    return found
+
+
+def _wood(plan: Plan) -> list[dict[str, Any]]:
+    """What of the mean thickness goes where, with places on a bar (percent); [] where only one face is cut."""
+    setups = plan.setups
+    if len(setups) != 2 or plan.forecast <= 0:
+        return []
+    amounts = [
+        ("The first face loses", setups[0].removed_mean, "lost"),
+        ("left", plan.forecast, "kept"),
+        ("the second face loses", setups[1].removed_mean, "lost"),
+    ]
+    whole = sum(max(0.0, amount) for _, amount, _ in amounts)
+    found, before = [], 0.0
+    for name, amount, kind in amounts:
+        share = 100 * max(0.0, amount) / whole
+        found.append({"name": name, "value": amount, "kind": kind, "start": before, "wide": share})
+        before += share
+    return found
