@@ -1,0 +1,336 @@
+"""The language's reference as one page of Markdown, from the model of words; the part "Exactly" from exactly.md.
+
+    python -m flatwise.reference compiler/REFERENCE.md
+
+writes it; without a file it goes to standard output.  A test fails when the page in the repository is stale.
+"""
+
+from __future__ import annotations
+
+import re
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+from flatwise import check
+from flatwise.model import woods
+from flatwise.model.kinds import KINDS
+from flatwise.model.words import PLACES, Block, Of, Phrase
+from flatwise.read.pattern import (
+    At,
+    Coded,
+    Count,
+    Either,
+    Group,
+    Hole,
+    Kind,
+    Maybe,
+    Measure,
+    Named,
+    Part,
+    Quoted,
+    Several,
+    Spot,
+    Words,
+    WordShape,
+    block_shape,
+    one_of,
+)
+from flatwise.units import SPOKEN, Quantity, show, units_of
+
+#: words that a phrase still shows one by one
+FEW = 4
+
+_HEAD = """\
+# The language, word by word
+
+This page is made from the compiler's own model of words (`python -m flatwise.reference compiler/REFERENCE.md`);
+what the phrases do not say stands at the end, under [Exactly](#exactly).
+
+A file is a list of `use "path"` lines and blocks. A block is `kind name { … }`; in it are lines, each a word and a
+short phrase, and other blocks. A new line or `;` ends a line, a line that ends in `,` goes on, `#` starts a comment.
+
+In the phrases below ‹…› is a value, […] may be left out, a|b is one of them, and `, …` goes on as a list.
+"""
+
+_RECIPE = """\
+### recipe
+
+A job's body with parameters, for panels that are made again and again. `takes` names the parameters; each may stand
+where a value stands. A job made `from` it gives them as lines, and its blocks replace lines of the recipe's blocks.
+
+```flat
+use "../shared/shop.flat"
+
+recipe plank {
+    takes     length, width, rough, finish
+    machine   bench_router
+    standard  solid_tops
+    stock     { size length x width x rough; wood ash; grain along x }
+    hold {
+        dog    low_dog   left   at 25%, 75%
+        dog    low_dog   front  at 15%, 85%
+        clamp  edge_cam  right  at 50%
+        clamp  edge_cam  back   at 20%, 80%
+    }
+    zero   { corner front_left at 120mm, 120mm; z bed }
+    cut    { cutter fly_64 }
+    faces  { first until clean; second to finish +/- 0.5mm; flip over long_edge }
+}
+
+job long_plank from plank {
+    length 900mm; width 280mm; rough 30mm; finish 26mm
+    survey { thickness centre 30mm }
+}
+```
+"""
+
+
+def page() -> str:
+    """The whole reference, in Markdown."""
+    parts = [_HEAD, "## Values\n", *_values(), "## Blocks\n"]
+    for kind, made in KINDS.items():
+        if kind == "recipe":
+            parts.append(_RECIPE)
+            continue
+        parts += _block(kind, made, "###")
+        if kind == "wood":
+            parts += _woods()
+    parts += ["## Codes\n", *_codes(), _exactly()]
+    return "\n".join(parts)
+
+
+def _exactly() -> str:
+    return (Path(__file__).parent / "exactly.md").read_text(encoding="utf-8")
+
+
+# -- values ------------------------------------------------------------------------------------------------------
+
+
+def _values() -> Iterator[str]:
+    yield "Every quantity carries its unit, written right behind the number or after a blank; units mix freely.\n"
+    yield "| quantity | units |\n|---|---|"
+    for dimension, spoken in SPOKEN.items():
+        yield f"| {spoken.split(' ', 1)[1]} | {', '.join(f'`{unit}`' for unit in units_of(dimension))} |"
+    yield f"\nPlaces on the panel: {', '.join(f'`{name}`' for name in PLACES)};"
+    yield "`center` is `centre`, `corners` all four, and a point is `(120mm, 45mm)` from the front-left corner."
+    yield "Along an edge: `25%` or `300mm` from its left or front end.\n"
+
+
+def shown(shape: WordShape) -> str:
+    """A word's phrase with its values named: `up to ‹feed›`, `‹x› x ‹y› x ‹z›`."""
+    hole = next(part for part in shape.group.parts if isinstance(part, Hole))
+    if shape.pattern == "{}":
+        kinds = hole.kind.kinds if isinstance(hole.kind, Either) else (hole.kind,)
+        return " or ".join(f"`{shape.word} {_kind(kind)}`" for kind in kinds)
+    named = dict(_holes(shape.group.parts))
+    return f"`{shape.word} {re.sub('{(.*?)}', lambda found: _hole(found[1], named[found[1]]), shape.pattern)}`"
+
+
+def _holes(parts: tuple[Part, ...]) -> Iterator[tuple[str, Kind]]:
+    for part in parts:
+        if isinstance(part, Hole):
+            yield part.name, part.kind
+        elif isinstance(part, Maybe):
+            yield from _holes(part.parts)
+
+
+def _hole(name: str, kind: Kind) -> str:
+    """A value in a phrase: a few words as they are, a figure by what the phrase calls it, else what it is."""
+    figure = isinstance(kind, Measure | Count | Quoted) or (isinstance(kind, Words) and len(kind.choices) > FEW)
+    return f"‹{name}›" if name and figure else _kind(kind)
+
+
+def _kind(kind: Kind) -> str:
+    match kind:
+        case Measure():
+            return f"‹{SPOKEN[kind.of.dimension].split(' ', 1)[1]}›"
+        case Several():
+            return f"{_kind(kind.kind)}, …"
+        case Group():
+            return "".join(_part(part) for part in kind.parts).strip()
+        case Either():
+            return " | ".join(_kind(one) for one in kind.kinds)
+        case Words():
+            return "|".join(" ".join(choice) for choice in kind.choices)
+        case Named():
+            return f"‹{kind.kind}›"
+        case Coded():
+            return "‹code›"
+        case Count():
+            return "‹whole number›"
+        case Quoted():
+            return '"…"'
+        case Spot():
+            return "‹place›"
+        case At():
+            return "‹position›"
+
+
+def _part(part: Part) -> str:
+    if isinstance(part, Maybe):
+        return " [" + "".join(_part(inner) for inner in part.parts).strip() + "]"
+    if isinstance(part, Hole):
+        return " " + _hole(part.name, part.kind)
+    return "," if part.spoken == "a comma" else " " + part.spoken.strip("`")
+
+
+def limits(of: Of) -> str:
+    """Bounds in words, in the likeliest unit: `above 0mm, at most 100m`; "" for none."""
+    unit = units_of(of.dimension)[0] if of.dimension else ""
+    said = (("above", of.above), ("at least", of.least), ("below", of.below), ("at most", of.most))
+    far = 10_000.0 if of.dimension == "length" else float("inf")
+    return ", ".join(
+        f"{how} {show(value, 'm' if abs(value) >= far else unit, 7)}" for how, value in said if value is not None
+    )
+
+
+def holes(part: Part | Kind, name: str = "") -> Iterator[tuple[str, Kind]]:
+    """Every value of a phrase, with the name of its hole."""
+    match part:
+        case Hole():
+            yield from holes(part.kind, part.name)
+        case Several():
+            yield from holes(part.kind, name)
+        case Either():
+            for one in part.kinds:
+                yield from holes(one, name)
+        case Group() | Maybe():
+            for inner in part.parts:
+                yield from holes(inner)
+        case Measure() | Count() | Named() | Coded() | Quoted() | Words() | Spot() | At():
+            yield name, part
+        case _:
+            return
+
+
+def _takes(shape: WordShape) -> Iterator[str]:
+    """What the phrase itself does not show of its values: dimension and bounds, many words, the form of a code."""
+    said: dict[str, list[str]] = {}
+    for name, kind in holes(shape.group):
+        if isinstance(kind, Measure | Count):
+            what = SPOKEN[kind.of.dimension].split(" ", 1)[1] if isinstance(kind, Measure) else "whole number"
+            bounds = limits(kind.of)
+            text = f"{what} {bounds}" if bounds else what
+        elif isinstance(kind, Words) and len(kind.choices) > FEW:
+            text = one_of(" ".join(choice) for choice in kind.choices)
+        elif isinstance(kind, Coded):
+            text = f"code {kind.shaped.spoken}"
+        else:
+            continue
+        names = said.setdefault(text, [])
+        if name and name not in names and name != text:
+            names.append(name)
+    for text, names in said.items():
+        yield f"{', '.join(names)}: {text}" if names else text
+
+
+# -- blocks ------------------------------------------------------------------------------------------------------
+
+
+def about(made: type[Block]) -> str:
+    """What a block is, in a sentence or two."""
+    return " ".join((made.__doc__ or "").split("\n\n")[0].split())
+
+
+def default(made: type[Block], word: str) -> str:
+    """What holds where a word is not written."""
+    info = made.model_fields[word]
+    if word in made.required:
+        return "must be given"
+    return info.shown or _value(info.default)
+
+
+def _value(value: Any) -> str:
+    if value is None or value == ():
+        return "none"
+    if isinstance(value, Quantity):
+        return value.text or show(float(value), value.unit)
+    if isinstance(value, Phrase):
+        return _phrase(value)
+    return str(value)
+
+
+def _phrase(value: Phrase) -> str:
+    """A phrase as a person writes it, parts that are not given left out."""
+
+    def given(part: re.Match[str]) -> str:
+        names = re.findall(r"\{(\w+)\}", part[1])
+        return part[1] if all(getattr(value, name) is not None for name in names) else ""
+
+    pattern, before = type(value).pattern, ""
+    while pattern != before:
+        pattern, before = re.sub(r"\[([^\[\]]*)\]", given, pattern), pattern
+    filled = re.sub(r"\{(\w+)\}", lambda hole: _value(getattr(value, hole[1])), pattern)
+    return " ".join(filled.replace(" ,", ",").split())
+
+
+def _block(title: str, made: type[Block], level: str, optional: bool = False) -> Iterator[str]:
+    shape = block_shape(made)
+    yield f"{level} {title}\n\n{about(made)}{' The whole block may be left out.' if optional else ''}\n"
+    for word, line in shape.words.items():
+        yield from _word(made, word, line)
+    told: dict[type[Block], str] = {}
+    for key, (name, inner) in shape.blocks.items():
+        heading = f"{' '.join(key)}, in {title}"
+        if inner in told:
+            yield f"{level}# {heading}\n\nThe words of {told[inner]}.\n"
+            continue
+        told[inner] = " ".join(key)
+        yield from _block(heading, inner, level + "#", name not in made.required)
+
+
+def _word(made: type[Block], word: str, shape: WordShape) -> Iterator[str]:
+    info = made.model_fields[word]
+    repeats = " May stand on several lines." if shape.repeats else ""
+    yield f"**{word}** · {info.description}{repeats}\n"
+    yield f"- phrase: {shown(shape)}"
+    taken = list(_takes(shape))
+    if taken:
+        yield f"- takes: {'; '.join(taken)}"
+    yield f"- default: {default(made, word)}"
+    yield f"- example: `{word} {shape.example}`\n"
+
+
+def _woods() -> Iterator[str]:
+    second = {name: other for other, name in woods.ALSO.items()}
+    yield "Built in; figures from the *Wood Handbook* (FPL-GTR-190, 2010), tables 5-3 and 5-5, at 12 % moisture. Marked"
+    yield "is how far each can be trusted here: read in the book, second-hand, or from memory. Cutting energies are"
+    yield "estimates.\n"
+    yield "| wood | density | modulus | cutting energy | density, modulus known |\n|---|---|---|---|---|"
+    for name in (*woods.FIGURES, "mdf"):
+        wood, figures = woods.built_in(name), woods.FIGURES.get(name)
+        assert wood is not None
+        marks = f"{figures.gravity_mark}, {figures.modulus_mark}" if figures else "round figures"
+        also = f" (`{second[name]}`)" if name in second else ""
+        yield (
+            f"| `{name}`{also} | {show(float(wood.density), 'kg/m3')} | {show(float(wood.modulus), 'MPa', 5)} | "
+            f"{show(float(wood.cutting_energy), 'N/mm2')} | {marks} |"
+        )
+    yield ""
+
+
+def _codes() -> Iterator[str]:
+    yield "`flatwise explain CODE` prints the page of a code.\n"
+    yield "| code | meaning |\n|---|---|"
+    for code in check.codes():
+        found = check.page(code)
+        yield f"| {code} | {found.title if found else ''} |"
+    yield ""
+
+
+def main(arguments: list[str]) -> int:
+    """Write the page to the file that is named, else to standard output; gives the exit code."""
+    if len(arguments) > 1 or arguments[:1] in (["-h"], ["--help"]):
+        print("usage: python -m flatwise.reference [FILE]", file=sys.stderr)
+        return 2
+    if arguments:
+        Path(arguments[0]).write_bytes(page().encode("utf-8"))
+    else:
+        sys.stdout.write(page())
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main(sys.argv[1:]))
