@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import Literal
 
 from flatwise.stages import OtherDirection, Plan
 
@@ -20,16 +21,18 @@ def other_direction(plan: Plan) -> OtherDirection | None:
         return None
     work = plan.work
     pattern = work.job.cut.pattern
-    direction = "across" if pattern.direction == "along" else "along"
+    direction: Literal["along", "across"] = "across" if pattern.direction == "along" else "along"
     turned = pattern.model_copy(update={"direction": direction})
     job = work.job.model_copy(update={"cut": work.job.cut.model_copy(update={"pattern": turned})})
     other, findings = work_out(replace(work, job=job), plan.panel, plan.seating)
     if other is None:
         return None
-    findings, _ = check.waive(other, findings + check.run(other))
+    findings, _ = check.waive(other.work, findings + check.run(other), whole=True)
     return OtherDirection(
         direction=direction,
         time=sum(setup.time for setup in other.setups),
         feeds=tuple(setup.feed for setup in other.setups),
-        faults=tuple(sorted({finding.code for finding in findings if finding.severity == "error"})),
+        faults=tuple(
+            sorted({each.code for each in findings if each.severity == "error" and each.rule not in work.waivers})
+        ),
     )

@@ -37,7 +37,9 @@ def plan_view(work: Work, setup: Setup, section_at: float | None = None) -> str:
     """
     length, width, radius = setup.top.length, setup.top.width, float(work.cutter.diameter) / 2
     unit = measures(work)
-    boxes = [(h.x0, h.y0, h.x1, h.y1) for h in setup.holders] + [(0.0, 0.0, length, width)]
+    grown = radius + work.rules.clearance
+    boxes = [(h.x0 - grown, h.y0 - grown, h.x1 + grown, h.y1 + grown) for h in setup.holders]
+    boxes.append((0.0, 0.0, length, width))
     boxes.append((setup.touch.x - radius, setup.touch.y - radius, setup.touch.x + radius, setup.touch.y + radius))
     for one in setup.passes:
         boxes += [(leg.x, leg.y, leg.x, leg.y) for leg in one.path]
@@ -47,7 +49,7 @@ def plan_view(work: Work, setup: Setup, section_at: float | None = None) -> str:
     right, back = (max(box[side] for box in boxes) for side in (2, 3))
     # room for the holders' letters on all sides, and for the two dimensions in front and on the left
     room = 0.07 * max(right - left, back - front)
-    pen = _Plan(left - 2.0 * room, right + room, front - 2.0 * room, back + room)
+    pen = _Plan(left - 2.9 * room, right + 1.9 * room, front - 1.9 * room, back + 0.6 * room)
     parts = [
         pen.box(0.0, 0.0, length, width, "panel"),
         *_glue_lines(work, setup, pen),
@@ -57,11 +59,12 @@ def plan_view(work: Work, setup: Setup, section_at: float | None = None) -> str:
         *_edges(work, setup, pen),
         *(_section(work, section_at, length, width, pen) if section_at is not None else ()),
         *_leaves(setup, pen, unit),
-        *(_holder(number, each, pen, unit) for number, each in enumerate(setup.holders)),
+        *(_holder(number, each, grown, pen, unit) for number, each in enumerate(setup.holders)),
+        *_starts(setup, radius, pen),
         *_zero(setup, pen),
         _touch(work, setup, pen, unit),
-        pen.across(0.0, length, front - 1.2 * room, unit.place(length)),
-        pen.upright(0.0, width, left - 1.2 * room, unit.place(width)),
+        pen.across(0.0, length, front - 1.5 * room, unit.place(length)),
+        pen.upright(0.0, width, left - 2.0 * room, unit.place(width)),
     ]
     what = "board" if work.job.stock.is_bed else "panel with its holders"
     label = f"Plan of the {setup.face} face: {unit.place(length)} by {unit.place(width)} {what}, seen from above"
@@ -185,9 +188,21 @@ def _rows(number: int, one: Pass, total: int, radius: float, pen: _Plan, unit: M
     if cutting is not None:
         drawn.append(_arrow(cutting[0], cutting[1], pen))
     start = one.path[0]
-    drawn.append(pen.circle(start.x, start.y, radius, "cutter"))
-    drawn.append(pen.text(start.x, start.y, "start", share=0.8))
+    ring = pen.circle(start.x, start.y, radius, "cutter") + pen.text(start.x, start.y, str(number), kind="number")
+    drawn.append(f'<g class="own">{ring}</g>')
     return tip(pass_words(number, one, total, unit), *drawn, kind="pass", data=f' data-pass="{number}"')
+
+
+def _starts(setup: Setup, radius: float, pen: _Plan) -> list[str]:
+    """A ring at each place where passes start, with their numbers: what all passes together show."""
+    places: dict[Point, list[int]] = {}
+    for number, one in enumerate(setup.passes, 1):
+        places.setdefault((one.path[0].x, one.path[0].y), []).append(number)
+    drawn = []
+    for (x, y), numbers in places.items():
+        said = " ".join(map(str, numbers)) if len(numbers) <= 3 else f"{numbers[0]} …"
+        drawn.append(pen.circle(x, y, radius, "cutter") + pen.text(x, y, said, kind="number", share=0.9))
+    return [f'<g class="starts">{"".join(drawn)}</g>']
 
 
 def _arrow(start: Point, end: Point, pen: _Plan) -> str:
@@ -214,11 +229,11 @@ def _leaves(setup: Setup, pen: _Plan, unit: Measures) -> list[str]:
     return drawn
 
 
-def _holder(index: int, holder: Holder, pen: _Plan, unit: Measures) -> str:
+def _holder(index: int, holder: Holder, grown: float, pen: _Plan, unit: Measures) -> str:
     x, y = (holder.x0 + holder.x1) / 2, (holder.y0 + holder.y1) / 2
-    # letter and distance go outward, away from the panel, beyond the holder and the ends of the rows
+    # letter and distance go outward, away from the panel, beyond its keep-out and the ends of the rows
     deep = (holder.x1 - holder.x0) / 2 * abs(holder.pushes[0]) + (holder.y1 - holder.y0) / 2 * abs(holder.pushes[1])
-    out = deep + 0.9 * pen.size
+    out = deep + grown + 0.8 * pen.size
     at_x, at_y = x - out * holder.pushes[0], y - out * holder.pushes[1]
     anchor = {1.0: "end", -1.0: "start"}.get(holder.pushes[0], "middle")
     mark = f"{letter(index)}  {unit.place(holder.along).removesuffix(' ' + unit.symbol)}"
@@ -246,16 +261,14 @@ def _zero(setup: Setup, pen: _Plan) -> list[str]:
     """The corner of X 0, Y 0, its axes pointing the way that the coordinates grow."""
     x, y = setup.origin
     arm = 3.2 * pen.size
-    # lettering stands on the panel's side of the axes
-    up = -1.0 if y > 0 else 1.0
     return [
         pen.path([(x + arm, y), (x, y), (x, y + arm)], "zero"),
         pen.circle(x, y, 0.45 * pen.size, "zero"),
         pen.text(x + arm + 0.7 * pen.size, y, "X", kind="axis"),
         pen.text(x, y + arm + 0.8 * pen.size, "Y", kind="axis"),
         pen.text(
-            x + (0.8 if x <= 0 else -0.8) * pen.size, y + up * 1.0 * pen.size, "X0 Y0", kind="axis", share=0.9,
-            anchor="start" if x <= 0 else "end",
+            x + (-0.6 if x <= 0 else 0.6) * pen.size, y + (1.3 if y > 0 else -1.3) * pen.size, "X0 Y0", kind="axis",
+            share=0.9, anchor="end" if x <= 0 else "start",
         ),
     ]  # fmt: skip
 

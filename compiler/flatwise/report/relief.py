@@ -14,7 +14,7 @@ from flatwise.stages import Setup
 from flatwise.surface import Array
 
 #: Bands of height, from the palest (lowest) to the darkest (highest).
-BANDS = 7
+BANDS = 6
 #: Cells along the longer side.
 CELLS = 56
 
@@ -63,7 +63,7 @@ def height_map(setup: Setup, unit: Measures) -> str:
         at = (min(max(x, wide), length - wide), y + (-1.3 if y > width / 2 else 1.3) * pen.size)
         parts.append(pen.circle(x, y, 0.4 * pen.size, "mark"))
         parts.append(pen.text(*at, f"{sign} {word} {unit.coarse(z)}", kind="marked"))
-    parts += _key(pen, low, step, bands, room, unit)
+    parts += _key(pen, length, low, step, bands, room, unit)
     label = (
         f"Height map of the {setup.face} face before the cut, from {unit.coarse(low)} to {unit.coarse(high)} above the "
         "bed; darker is higher"
@@ -89,19 +89,18 @@ def _band(pen: Pen, cells: Array, xs: Array, ys: Array, kind: str) -> str:
     return f'<path class="{kind}" d="{"".join(runs)}"/>' if runs else ""
 
 
-def _key(pen: Pen, low: float, step: float, bands: int, room: float, unit: Measures) -> list[str]:
+def _key(pen: Pen, length: float, low: float, step: float, bands: int, room: float, unit: Measures) -> list[str]:
     """The bands with their limits, below the map."""
     if bands == 1:
-        return [pen.text(pen.right / 2, -1.6 * room, f"level, {unit(low)} above the bed", kind="soft")]
-    wide = (pen.right - pen.left) / bands
+        return [pen.text(length / 2, -1.6 * room, f"level, {unit(low)} above the bed", kind="soft")]
+    wide = length / bands
     drawn = []
     for band in range(bands):
-        x0 = pen.left + band * wide
+        x0 = band * wide
         drawn.append(pen.box(x0, -2.0 * room, x0 + wide, -1.2 * room, f"band key b{band}"))
-        anchor = "start" if band == 0 else "middle"
-        drawn.append(pen.text(x0, -2.7 * room, unit.coarse(low + band * step), anchor=anchor, share=0.8))
-    top = unit.coarse(low + bands * step)
-    return [*drawn, pen.text(pen.right, -2.7 * room, top, anchor="end", share=0.8)]
+    for band in (0, 2, 4, 6):
+        drawn.append(pen.text(band * wide, -2.7 * room, unit.coarse(low + band * step), share=0.85))
+    return drawn
 
 
 def _grid(setup: Setup, xs: Array, ys: Array, unit: Measures) -> str:

@@ -33,10 +33,10 @@ class Section:
     side: float
 
     def along(self, surface: Surface) -> tuple[Array, Array]:
-        """Stations along the section (mm) and the heights there; a step has both of its heights, one after the other."""
+        """Stations along the section (mm) and the heights there; a step has both of its heights, one by one."""
         nodes = surface.ys if self.across == "y" else surface.xs
         even = np.linspace(0.0, self.side, STATIONS)
-        steps = nodes[1:-1][np.diff(nodes[1:]) <= 0] if len(nodes) > 2 else nodes[:0]
+        steps = nodes[1:][np.diff(nodes) <= 0]
         stations = np.sort(np.concatenate((even, steps - 1e-6, steps + 1e-6)))
         stations = np.clip(stations, 0.0, self.side)
         x, y = (np.full_like(stations, self.at), stations) if self.across == "y" else (stations, stations * 0 + self.at)
@@ -79,8 +79,8 @@ def section_view(plan: Plan, setup: Setup) -> str:
     bottom = min(0.0, setup.under.lowest)
     top = max(setup.plane + stick_out * 1.3, setup.highest)
     tall = _scale((right - left) * RATIO / (top - bottom))
-    margin = 0.2 * (right - left)
-    pen = Pen(left - margin, right + 1.1 * margin, bottom - 0.10 * (top - bottom), top * 1.04 + 0.01, tall)
+    margin = 0.04 * (right - left)
+    pen = Pen(left - margin, right + 8.5 * margin, bottom, top, tall)
     pen = Pen(pen.left, pen.right, bottom - pen.up(1.6), top + pen.up(0.4), tall)
     under, over = cut.along(setup.under), cut.along(setup.top)
     outline = [*zip(*over, strict=True), *reversed(list(zip(*under, strict=True)))]
@@ -91,8 +91,7 @@ def section_view(plan: Plan, setup: Setup) -> str:
         *_holders(cut, setup, pen, unit),
         *_cutter(work, setup, centre, pen, unit),
         *_planes(setup, other, cut, right, pen, unit),
-        pen.text(0.0, bottom - pen.up(0.8), cut.ends[0], kind="soft", share=0.85),
-        pen.text(cut.side, bottom - pen.up(0.8), cut.ends[1], kind="soft", share=0.85),
+        *_ends(cut, bottom, pen),
         pen.text(
             cut.side / 2, bottom - pen.up(0.8), "bed" if not work.job.stock.is_bed else "", kind="soft", share=0.85
         ),
@@ -103,6 +102,15 @@ def section_view(plan: Plan, setup: Setup) -> str:
         f"heights drawn {tall:g} times as large as widths"
     )
     return pen.picture("section", label, parts)
+
+
+def _ends(cut: Section, bottom: float, pen: Pen) -> list[str]:
+    """The names of the bed's edges at both ends, inside, since holders have their letters outside."""
+    inset, at = 0.3 * pen.size, bottom - pen.up(0.8)
+    return [
+        pen.text(inset, at, cut.ends[0], anchor="start", kind="soft", share=0.85),
+        pen.text(cut.side - inset, at, cut.ends[1], anchor="end", kind="soft", share=0.85),
+    ]
 
 
 def _scale(wanted: float) -> float:
@@ -180,12 +188,15 @@ def _planes(
     if other is not None:
         words = f"{named.capitalize()}, {unit(base)} above the bed as the panel lies now."
         drawn.append(tip(words, pen.path([(0.0, base), (at, base)], "plane other")))
-    left_of = -0.4 * pen.size + min([0.0, *(s[0] for s in (cut.span(h) for h in setup.holders) if s is not None)])
     # a dimension in the middle of the panel, clear of the cutter at its first edge
-    x = 0.62 * cut.side
-    del left_of
-    drawn.append(pen.upright(base, setup.plane, x, unit.coarse(setup.plane - base)))
-    drawn.append(pen.text(x + 0.6 * pen.size, (base + setup.plane) / 2, "left" if other else "", anchor="start"))
+    x = 0.6 * cut.side
+    drawn.append(pen.upright(base, setup.plane, x, ""))
+    words = (
+        f"{unit.coarse(setup.plane - base)} left"
+        if other or setup.face == "second"
+        else unit.coarse(setup.plane - base)
+    )
+    drawn.append(pen.text(x + 0.7 * pen.size, (base + setup.plane) / 2, words, anchor="start"))
     tallest = max(setup.holders, key=lambda holder: holder.height, default=None)
     if tallest is not None and setup.plane > tallest.height:
         gap = setup.plane - tallest.height
@@ -215,7 +226,9 @@ def stack_view(plan: Plan, setup: Setup) -> str:
     work, unit = plan.work, measures(plan.work)
     cut = section_of(work, setup)
     stations = np.linspace(0.0, cut.side, STATIONS)
-    edges = np.concatenate((stations, stations[-1:])) if len(stations) < 2 else stations
+    nodes = setup.top.ys if cut.across == "y" else setup.top.xs
+    steps = nodes[1:][np.diff(nodes) <= 0]
+    edges = np.sort(np.concatenate((stations, steps - 0.01, steps + 0.01)))
     whole = np.array([0.0, setup.top.length if cut.across == "y" else setup.top.width])
     low, high = setup.top.cells(whole, edges) if cut.across == "y" else setup.top.cells(edges, whole)
     low, high = low.ravel(), high.ravel()
@@ -223,7 +236,7 @@ def stack_view(plan: Plan, setup: Setup) -> str:
     upmost = max([setup.highest + setup.bound, *(one.plane for one in setup.passes)])
     bottom, top = setup.plane - 0.25 * (upmost - setup.plane), upmost + 0.06 * (upmost - setup.plane)
     tall = _scale(cut.side * RATIO / max(1e-6, top - bottom))
-    pen = Pen(-0.22 * cut.side, 1.24 * cut.side, bottom, top, tall)
+    pen = Pen(-0.22 * cut.side, 1.38 * cut.side, bottom, top, tall)
     pen = Pen(pen.left, pen.right, bottom - pen.up(1.6), top + pen.up(1.0), tall)
     wood: list[Point] = [(0.0, bottom), *zip(middles.tolist(), high.tolist(), strict=True), (cut.side, bottom)]
     wood[1], wood[-2] = (0.0, wood[1][1]), (cut.side, wood[-2][1])
@@ -238,8 +251,7 @@ def stack_view(plan: Plan, setup: Setup) -> str:
         pen.path([(0.0, setup.highest + setup.bound), (cut.side, setup.highest + setup.bound)], "may"),
         pen.text(-0.5 * pen.size, setup.highest + setup.bound, "may stand", anchor="end", share=0.85),
         *_layers(setup, cut, pen, unit),
-        pen.text(0.0, bottom - pen.up(0.8), cut.ends[0], kind="soft", share=0.85),
-        pen.text(cut.side, bottom - pen.up(0.8), cut.ends[1], kind="soft", share=0.85),
+        *_ends(cut, bottom, pen),
     ]
     label = f"The {len(setup.passes)} passes of the {setup.face} face, heights drawn {tall:g} times as large as widths"
     return pen.picture("stack", label, parts)

@@ -20,6 +20,15 @@ from flatwise.report.section import section_of, section_view, stack_view
 from flatwise.stages import Built, Holder, Plan, Setup, Shim, Work
 from flatwise.write import decimal, sources_hash
 
+#: What stops the feed, as the sheet says it.
+_STOPS = {
+    "machine": "the machine's fastest",
+    "chip_load": "the cutter's chip",
+    "power": "all the power granted",
+    "holding": "all that the holders stand",
+    "job": "as the job writes it",
+}
+
 #: Where calipers are put after a cut, and so what the line for the job names.
 _MEASURED = ("front_left", "centre", "back_right")
 
@@ -152,6 +161,7 @@ def _setup(plan: Plan, setup: Setup, unit: Measures) -> dict[str, Any]:
         "lift": coordinate(setup.lift - touch.zero),
         "shows": [coordinate(each.plane - touch.zero) for each in setup.passes],
         "feed": unit.feed(setup.feed),
+        "feed_limit": _STOPS.get(setup.feed_limit, setup.feed_limit),
         "measure": _measure(plan, setup),
         "bars": limits.bars(plan, setup),
     }
@@ -169,7 +179,7 @@ def _plan_words(work: Work, setup: Setup) -> str:
         said.append("Numbers: leaves; dotted where none is laid.")
     said.append(
         "Solid corner: X Y zero. Dashed ring: where the height is set. Blue: the way of the cutter's centre, dashed in "
-        "the air, from the ring marked start."
+        "the air. Rings: where passes start, by their numbers."
     )
     if not work.job.stock.is_bed:
         said.append("S: the section.")
