@@ -5,15 +5,16 @@ A finding is data.  Nothing here prints; `report.messages` draws findings for pe
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Literal
 
 from flatwise_grammar.nodes import Span
+from flatwise_grammar.records import dataclass
 
 Severity = Literal["error", "warning"]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Related:
     """A second place that matters, and why."""
 
@@ -21,7 +22,7 @@ class Related:
     span: Span
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Edit:
     """Put `text` where `span` is."""
 
@@ -29,7 +30,7 @@ class Edit:
     text: str
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Fix:
     """A change an editor may apply unasked: only where it is certain."""
 
@@ -37,7 +38,7 @@ class Fix:
     edits: tuple[Edit, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Diagnostic:
     """One finding.
 

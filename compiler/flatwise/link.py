@@ -7,7 +7,7 @@ the file that its span names: so a recipe's names are its own file's, and a job'
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 
 from flatwise.check import (
     fw001_text,
@@ -23,6 +23,7 @@ from flatwise.model import woods
 from flatwise.model.job import Job
 from flatwise.model.kinds import KINDS
 from flatwise_grammar.nodes import Block, Field, Item, Mark, Name, Point, Span
+from flatwise_grammar.records import dataclass
 
 #: Words that cannot be parameters: they hold phrases together.
 JOINTS = ("x", "y", "in", "to", "at", "like")

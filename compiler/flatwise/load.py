@@ -9,7 +9,7 @@ from __future__ import annotations
 import os
 import stat
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from pathlib import Path
 
 from flatwise.check import fw001_text, fw004_file, fw106_use
@@ -18,6 +18,7 @@ from flatwise.diagnostics import Diagnostic, Findings
 from flatwise.project import Project, read_project, root_of, shown
 from flatwise_grammar import parse
 from flatwise_grammar.nodes import Block, File, Name, Span, Text
+from flatwise_grammar.records import dataclass
 
 SOURCE_LIMIT = 1_000_000
 POINTS_LIMIT = 64_000_000

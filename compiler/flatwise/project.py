@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import field
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
@@ -10,6 +10,7 @@ from typing import Any
 from flatwise.check import fw001_text, fw004_file, fw101_unknown_word, fw104_wrong_kind
 from flatwise.diagnostics import Diagnostic, Findings
 from flatwise_grammar.nodes import Span
+from flatwise_grammar.records import dataclass
 
 KEYS = ("standard", "standard_from", "out", "strict")
 

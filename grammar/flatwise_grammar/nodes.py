@@ -7,8 +7,9 @@ trade.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Any, NamedTuple, TypeVar, cast
+
+from flatwise_grammar.records import dataclass
 
 
 class Span(NamedTuple):
@@ -23,7 +24,7 @@ class Span(NamedTuple):
         return Span(self.path, self.start, max(self.end, other.end))
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Number:
     """A bare number as written: `3`, `-0.5`, `3/4`, `1 1/8`.  The text is kept; nobody has rounded it."""
 
@@ -31,7 +32,7 @@ class Number:
     span: Span
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Quantity:
     """A number with its unit written together: `0.5mm`, `3/4in`, `1 1/8in`, `70%`, `400mm/s2`.
 
@@ -44,7 +45,7 @@ class Quantity:
     span: Span
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Name:
     """A word: `front_left`, `x`, `to`."""
 
@@ -52,7 +53,7 @@ class Name:
     span: Span
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Code:
     """A code in capitals: `ER20`, `G59.3`, `M8`."""
 
@@ -60,7 +61,7 @@ class Code:
     span: Span
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Text:
     """A quoted string, its escapes already read."""
 
@@ -68,7 +69,7 @@ class Text:
     span: Span
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Point:
     """`(120mm, 45mm)`: the items of each coordinate, still unread."""
 
@@ -77,7 +78,7 @@ class Point:
     span: Span
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Mark:
     """Punctuation between items: `,` or `+/-`."""
 
@@ -88,7 +89,7 @@ class Mark:
 Item = Number | Quantity | Name | Code | Text | Point | Mark
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Field:
     """One line: a word and its phrase.
 
@@ -102,7 +103,7 @@ class Field:
     broken: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Block:
     """`kind name … { body }`.
 
@@ -130,7 +131,7 @@ class Block:
         return tuple(part for part in self.body if isinstance(part, Block))
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Use:
     """`use "path"`."""
 
@@ -138,7 +139,7 @@ class Use:
     span: Span
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Comment:
     """`# …` to the end of its line, without the line break."""
 
@@ -146,7 +147,7 @@ class Comment:
     span: Span
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class File:
     """A whole file: always there, whatever state the text is in."""
 
@@ -156,7 +157,7 @@ class File:
     span: Span
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Flaw:
     """A place where the text is not the language.
 

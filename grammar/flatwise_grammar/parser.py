@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections import OrderedDict
 from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from threading import Lock
 from typing import NamedTuple
 
@@ -17,6 +17,7 @@ from flatwise_grammar import flaws
 from flatwise_grammar.chunks import chunks
 from flatwise_grammar.lines import Lexeme, Line, NotALine, lexemes, read_line
 from flatwise_grammar.nodes import Block, Comment, Field, File, Flaw, Item, Name, Span, Text, Use, moved
+from flatwise_grammar.records import dataclass
 
 DEEPEST = 50  # blocks within blocks; the language has three
 AHEAD = 32  # pieces of text to look past for where a line goes on

@@ -12,17 +12,17 @@ from __future__ import annotations
 
 import pkgutil
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
 from functools import cache
 from importlib import import_module
 
 from flatwise.diagnostics import Diagnostic, Findings
 from flatwise.stages import Plan, Waived
+from flatwise_grammar.records import dataclass
 
 Check = Callable[[Plan], Iterable[Diagnostic]]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Page:
     """What `explain` says of a code."""
 

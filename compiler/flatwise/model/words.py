@@ -17,12 +17,12 @@ hover, signature help, the formatter and the reference page all come from these 
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Annotated, Any, ClassVar, NamedTuple, Self, TypeVar
 
 from flatwise.model.base import Model, Value
 from flatwise.units import NOWHERE, Quantity
 from flatwise_grammar.nodes import Span
+from flatwise_grammar.records import dataclass
 
 
 class _Spanned(str):
@@ -66,7 +66,7 @@ class Whole(int):
         return (Whole, (int(self), self.span))
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Of:
     """What a hole takes.  Bounds are in base units (see `flatwise.units`); None means no bound.
 
@@ -80,14 +80,14 @@ class Of:
     most: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Refers:
     """The hole takes the name of a declaration of this kind."""
 
     kind: str
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Shaped:
     """The hole takes a code of this form (a regular expression that is matched whole)."""
 

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from math import hypot
 
 from flatwise.stages import FaceName, Holder, Plan
 from flatwise.units import Quantity
+from flatwise_grammar.records import dataclass
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Tall:
     """A holder under the lowest plane that passes over it: mm of gap (negative: it stands above), mm along its edge."""
 

@@ -8,11 +8,11 @@ The cutting energy of wood is an estimate, so power, force and holding are estim
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from math import acos, ceil, floor, hypot, pi, sqrt
 
 from flatwise.model.shop import Cutter, Machine
 from flatwise.stages import Work
+from flatwise_grammar.records import dataclass
 
 #: auto feeds are rounded down to this, mm/min
 FEED_STEP = 10.0
@@ -88,7 +88,7 @@ def deepest_allowed(work: Work, width: float) -> float:
     return min(float(cutter.depth), standard, by_power)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Cutting:
     """Figures of one setup's cut: rpm, mm/min, mm, m/s, W, N.
 

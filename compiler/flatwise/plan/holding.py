@@ -8,10 +8,10 @@ Clamp force is the push of the clamp as marked; the load is an estimate, and hol
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from math import inf, sqrt
 
 from flatwise.stages import Holder
+from flatwise_grammar.records import dataclass
 
 #: Wood on a bed of wood or steel: the low end of what is published (see tests/outside/test_holding.py).
 FRICTION = 0.10
@@ -30,7 +30,7 @@ DIRECTIONS: tuple[tuple[str, float, float], ...] = (
 )
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Weakness:
     """A direction in which the panel is not held.
 
@@ -44,7 +44,7 @@ class Weakness:
     has: float
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class _Axis:
     """Holders that push along one axis: `low` edge (left or front) and `high` edge (right or back).
 

@@ -7,18 +7,18 @@ two planes is deeper than allowed.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from math import ceil, floor
 
 from flatwise.plan.cutting import lean_part
 from flatwise.stages import Work
 from flatwise.surface import Surface
+from flatwise_grammar.records import dataclass
 
 #: a face that takes more passes than this is refused: nobody means it
 MOST_PASSES = 200
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Grid:
     """The heights above the bed that the controller's last digit can say: `base` and whole digits from it, mm.
 

@@ -9,7 +9,6 @@ or a lift, whichever is quicker.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from math import ceil
 
 import numpy as np
@@ -17,6 +16,7 @@ import numpy as np
 from flatwise.plan.timing import straight
 from flatwise.stages import Leg, Work
 from flatwise.surface import Array, Surface
+from flatwise_grammar.records import dataclass
 
 #: mm that a cutter comes down clear of standing wood inside the face
 RUN_IN = 5.0

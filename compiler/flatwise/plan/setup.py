@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from functools import partial
 
 from flatwise.diagnostics import Diagnostic
@@ -16,6 +15,7 @@ from flatwise.plan.touch import corner_of, reach, touch
 from flatwise.stages import FaceName, Pass, Setup, Shim, Work
 from flatwise.surface import Surface
 from flatwise.units import show
+from flatwise_grammar.records import dataclass
 
 
 @dataclass(frozen=True)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 
 from flatwise.diagnostics import Diagnostic, Findings
 from flatwise.model.job import After, Balanced, FirstTo, SecondTo, Take
@@ -13,6 +13,7 @@ from flatwise.stages import Panel, Plan, Seating, Setup, Work
 from flatwise.surface import Surface
 from flatwise.survey.after import Measured, measured
 from flatwise.survey.readings import thickness_points
+from flatwise_grammar.records import dataclass
 
 
 @dataclass(frozen=True)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Any
 
 from flatwise.check import fw101_unknown_word, fw103_declared_twice, fw104_wrong_kind, fw105_missing
@@ -19,6 +19,7 @@ from flatwise.read.miss import Line
 from flatwise.read.pattern import BlockShape, block_shape, owners_of
 from flatwise.read.phrase import Known, read_line
 from flatwise_grammar.nodes import Block, Field, Name, Span
+from flatwise_grammar.records import dataclass
 
 #: what a spoilboard is made of unless the job says
 BED_WOOD = "mdf"

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from flatwise.check import fw101_unknown_word, fw104_wrong_kind
 from flatwise.diagnostics import Diagnostic
 from flatwise.read.items import spoken
@@ -23,6 +21,7 @@ from flatwise.read.pattern import (
 )
 from flatwise_grammar import nodes as n
 from flatwise_grammar.nodes import Item, Span
+from flatwise_grammar.records import dataclass
 
 #: what may have been wanted where a line stops
 Want = Fixed | Sign | Measure | Count | Named | Coded | Quoted | Words | Spot | At
@@ -38,7 +37,7 @@ class Miss(Exception):
         self.finding = finding
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Line:
     """Where a line stands: its word's shape, how to speak of its block, and its span."""
 

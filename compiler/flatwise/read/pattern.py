@@ -8,12 +8,12 @@ from __future__ import annotations
 
 import re
 import types
-from dataclasses import dataclass
 from functools import cache
 from typing import Any, Literal, Union, get_args, get_origin
 
 from flatwise.model.words import Along, Block, Code, Name, Of, Phrase, Place, Refers, Shaped, Text, Whole
 from flatwise.units import SPOKEN, Quantity, units_of
+from flatwise_grammar.records import dataclass
 
 #: A likely value of each dimension, for messages.
 LIKELY = {
@@ -31,7 +31,7 @@ LIKELY = {
 }
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Fixed:
     """A word that stands there as it is; words that mean the same are read alike."""
 
@@ -42,7 +42,7 @@ class Fixed:
         return f"`{' '.join(self.words[0])}`"
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Sign:
     """A comma or `+/-`."""
 
@@ -53,7 +53,7 @@ class Sign:
         return "a comma" if self.text == "," else f"`{self.text}`"
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Measure:
     """A number with a unit."""
 
@@ -68,7 +68,7 @@ class Measure:
         return units_of(self.of.dimension)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Count:
     """A whole number without a unit."""
 
@@ -76,7 +76,7 @@ class Count:
     spoken = "a whole number without a unit"
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Named:
     """The name of a declaration of `kind`."""
 
@@ -87,7 +87,7 @@ class Named:
         return f"the name of a {self.kind}"
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Coded:
     """A code in capitals, of one form."""
 
@@ -98,14 +98,14 @@ class Coded:
         return f"a code: {self.shaped.spoken}"
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Quoted:
     """A text in quotes."""
 
     spoken = "a text in quotes"
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Words:
     """One of a few words (a choice may be two words: `by hand`), the longest first."""
 
@@ -116,28 +116,28 @@ class Words:
         return one_of(" ".join(choice) for choice in self.choices)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Spot:
     """A place on the panel."""
 
     spoken = "a place, such as `front_left` or `(120mm, 45mm)`"
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class At:
     """A position along an edge."""
 
     spoken = "a position along the edge, such as `25%` or `300mm`"
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Maybe:
     """A part that may be left out."""
 
     parts: tuple[Part, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Hole:
     """A place for a value, kept under `name`."""
 
@@ -145,7 +145,7 @@ class Hole:
     kind: Kind
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Group:
     """A phrase: parts in a row, made into a `Phrase` class (or the one hole's own value)."""
 
@@ -153,14 +153,14 @@ class Group:
     parts: tuple[Part, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Either:
     """One kind or another, tried in order."""
 
     kinds: tuple[Kind, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Several:
     """A list with commas between."""
 
@@ -171,7 +171,7 @@ Part = Fixed | Sign | Hole | Maybe
 Kind = Measure | Count | Named | Coded | Quoted | Words | Spot | At | Group | Either | Several
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class WordShape:
     """All that reading needs to know of one word of a block."""
 
@@ -277,7 +277,7 @@ def nested(annotation: Any) -> type[Block] | None:
     return None
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class BlockShape:
     """The words and the blocks that a block takes.
 

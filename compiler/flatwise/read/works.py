@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal, TypeVar, cast
 
@@ -19,6 +18,7 @@ from flatwise.read.block import Findings
 from flatwise.stages import Holder, Rules, Work
 from flatwise.surface import Array
 from flatwise_grammar.nodes import Span
+from flatwise_grammar.records import dataclass
 
 M = TypeVar("M", bound=Block)
 Edge = Literal["left", "right", "front", "back"]

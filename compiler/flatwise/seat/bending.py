@@ -6,7 +6,6 @@ The rigid pose is a model; these say where it stops being a good one.  Forces in
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from itertools import combinations
 
 from flatwise.check import fw206_bends, fw207_own_weight
@@ -15,6 +14,7 @@ from flatwise.model.words import PLACES
 from flatwise.seat.rest import GRAVITY, LEAF, PUSH, patch
 from flatwise.stages import Holder, Panel, Seating, Work
 from flatwise.surface import Surface
+from flatwise_grammar.records import dataclass
 
 #: Constants (k_b, k_s) of a simply supported beam, Wood Handbook FPL-GTR-190 (2010), table 9-1.
 UNIFORM = (5.0 / 384.0, 1.0 / 8.0)
@@ -23,7 +23,7 @@ CENTRE = (1.0 / 48.0, 1.0 / 4.0)
 PLATE = 1.1
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Bay:
     """A rectangle of the panel with no support inside: x0…x1, y0…y1 (mm); `held` says which of its sides left,
     right, front and back have a support near their middle."""

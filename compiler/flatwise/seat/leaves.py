@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from bisect import bisect_left
 from collections.abc import Callable
-from dataclasses import dataclass
 from functools import lru_cache
 from itertools import combinations
 from math import comb
 
 from flatwise.model.shop import Shims
 from flatwise.seat.rest import SAME
+from flatwise_grammar.records import dataclass
 
 #: Stacks of more leaves are left out where a set would give more stacks than this.
 MOST_STACKS = 300_000
@@ -18,7 +18,7 @@ MOST_STACKS = 300_000
 LEAST_GAIN = 0.001
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Stack:
     """Leaves on each other, the thickest first: `height` is their sum (mm)."""
 

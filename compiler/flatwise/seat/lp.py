@@ -7,11 +7,10 @@ handful of steps, each one look over all rows.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from flatwise.surface import Array
+from flatwise_grammar.records import dataclass
 
 #: More steps than any panel has needed by two orders; reaching it would be a fault in the method.
 MOST_STEPS = 5_000
@@ -19,7 +18,7 @@ MOST_STEPS = 5_000
 TOLERANCE = 1e-13
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Optimum:
     """x: (d,) the unknowns; basis: d rows that hold it; weights: (d,) their multipliers, all ≥ 0."""
 

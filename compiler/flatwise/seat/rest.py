@@ -6,7 +6,6 @@ Heights in mm, panel frame.  A pose is the plane a·x + b·y + c that is added t
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import cached_property
 from typing import NamedTuple
 
@@ -17,6 +16,7 @@ from flatwise.model.words import PLACES
 from flatwise.seat.lp import least
 from flatwise.stages import Pose
 from flatwise.surface import Array, Surface, distinct
+from flatwise_grammar.records import dataclass
 
 #: A leaf is a square of this side, laid flush with the outline (mm).
 LEAF = 25.0
@@ -49,7 +49,7 @@ def patch(x: float, y: float, length: float, width: float) -> Patch:
     return Patch(x0, min(x0 + LEAF, length), y0, min(y0 + LEAF, width))
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Rock:
     """What pressing at a place does: it moves down by `move` mm, where a feeler finds `gap` mm before."""
 

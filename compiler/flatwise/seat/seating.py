@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from flatwise.check import fw203_rocks, fw204_no_stack
 from flatwise.diagnostics import Findings
 from flatwise.model.words import CORNERS
@@ -11,6 +9,7 @@ from flatwise.seat.leaves import BARE, Stack, Stacks, improve, stacks
 from flatwise.seat.rest import SAME, Rest, Rock, Slab, patch
 from flatwise.stages import OtherAim, Panel, Pose, Seating, Shim, Work
 from flatwise_grammar.nodes import Span
+from flatwise_grammar.records import dataclass
 
 #: What the search for better leaves stops at: nobody measures a smaller loss (mm).
 ENOUGH = 0.005
@@ -18,7 +17,7 @@ ENOUGH = 0.005
 TRIES = 120
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Spot:
     """A place for leaves: by hand (`set_by_hand` mm) or chosen from a set."""
 

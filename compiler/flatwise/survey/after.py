@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from flatwise.check import fw202_contradiction as fw202
@@ -16,6 +14,7 @@ from flatwise.survey.forms import TERMS, fit
 from flatwise.survey.known import fitted_known
 from flatwise.survey.readings import SAME_PLACE, thickness_points
 from flatwise.units import show
+from flatwise_grammar.records import dataclass
 
 
 @dataclass(frozen=True)

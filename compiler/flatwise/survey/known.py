@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Protocol
 
 import numpy as np
@@ -10,6 +9,7 @@ import numpy as np
 from flatwise.surface import Array
 from flatwise.survey.forms import Fit
 from flatwise.survey.probes import Probed
+from flatwise_grammar.records import dataclass
 
 
 class Field(Protocol):

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Literal
 
 import numpy as np
 
 from flatwise.surface import Array, Surface, distinct
 from flatwise.survey.forms import Fit, fit
+from flatwise_grammar.records import dataclass
 
 #: The finest grid that a scatter is brought to: cells a side.
 FINEST = 256

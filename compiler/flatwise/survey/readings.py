@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -14,6 +13,7 @@ from flatwise.model.words import CORNERS, PLACES
 from flatwise.stages import Work
 from flatwise.surface import Array
 from flatwise.survey.forms import BOW, CUP, TWIST, Form
+from flatwise_grammar.records import dataclass
 
 #: Two places closer than this are one (mm).
 SAME_PLACE = 0.5
