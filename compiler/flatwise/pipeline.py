@@ -37,23 +37,25 @@ def read_works(paths: Sequence[Path], overlay: Mapping[Path, str] | None = None)
 
 
 def work_out(work: Work) -> tuple[Plan | None, Findings, tuple[Waived, ...]]:
-    """Survey, seat, plan and check one job."""
+    """Survey, seat, plan and check one job.
+
+    Readings that contradict each other are told alone: whatever was planned from them would be told as well.
+    """
     from flatwise import check
     from flatwise.plan import plan
     from flatwise.seat import seat
     from flatwise.survey import survey
 
     panel, findings = survey(work)
-    if panel is None:
-        return None, findings, ()
+    if panel is None or any(finding.code == "FW202" for finding in findings):
+        return None, *check.waive(work, findings, whole=False)
     seating, seat_findings = seat(work, panel)
     findings += seat_findings
     planned, plan_findings = plan(work, panel, seating)
     findings += plan_findings
     if planned is None:
-        return None, findings, ()
-    findings, waived = check.waive(planned, findings + check.run(planned))
-    return planned, findings, waived
+        return None, *check.waive(work, findings, whole=False)
+    return planned, *check.waive(work, findings + check.run(planned), whole=True)
 
 
 def build(work: Work) -> Built:

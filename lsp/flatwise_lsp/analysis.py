@@ -145,5 +145,5 @@ def _work_out(work: Work, stale: Stale) -> tuple[Outcome, Findings] | None:
         return Outcome(work, None, ()), findings
     if stale():
         return None
-    findings, waived = check.waive(planned, findings + check.run(planned))
+    findings, waived = check.waive(planned.work, findings + check.run(planned), whole=True)
     return Outcome(work, planned, waived), findings

@@ -181,11 +181,11 @@ def test_a_holder_and_the_lowest_plane(height: float, expected: list[str], rule:
 def test_a_waived_clearance_passes_closer_and_contact_is_never_waived() -> None:
     of = replace(tall(27.0), waivers=waiver("clearance"))
     plan = planned(of)
-    left, waived = check.waive(plan, check.run(plan))
+    left, waived = check.waive(plan.work, check.run(plan), whole=True)
     assert "FW502" not in [one.code for one in left] and [one.rule for one in waived] == ["clearance"]
     of = replace(tall(28.5), waivers=waiver("clearance"))
     plan = planned(of)
-    left, waived = check.waive(plan, check.run(plan))
+    left, waived = check.waive(plan.work, check.run(plan), whole=True)
     assert {"FW501", "FW502"} <= {one.code for one in left} and waived == ()
 
 
@@ -279,14 +279,14 @@ def test_rules_of_the_standard(rule: str, breaks: Callable[[], Work], keeps: Cal
     assert finding.value is not None and finding.limit is not None and finding.value != finding.limit
     assert not [one for one in found(keeps(), "FW701") if one.rule == rule]
     plan = planned(replace(breaks(), waivers=waiver(rule)))
-    left, waived = check.waive(plan, check.run(plan))
+    left, waived = check.waive(plan.work, check.run(plan), whole=True)
     assert [one.rule for one in waived] == [rule]
     assert [one.severity for one in left if one.code == "FW703"] == ["warning"]
 
 
 def test_a_waiver_without_need() -> None:
     plan = planned(replace(with_second("29.5mm"), waivers=waiver("ridge")))
-    left, waived = check.waive(plan, check.run(plan))
+    left, waived = check.waive(plan.work, check.run(plan), whole=True)
     assert [(one.code, one.severity) for one in left] == [("FW702", "warning")] and waived == ()
 
 

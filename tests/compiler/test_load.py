@@ -95,9 +95,13 @@ def test_use_of_what_is_not_a_file_below_the_root(shop: Path) -> None:
         assert under(front, finding) == f'"{target}"'
 
 
-def test_use_of_itself_and_circles_are_harmless(shop: Path) -> None:
+def test_a_file_that_uses_itself_is_a_slip(shop: Path) -> None:
+    assert only(read_text(shop, 'use "example.flat"\n')).code == "FW106"
+
+
+def test_circles_are_harmless(shop: Path) -> None:
     (shop / "jobs" / "other.flat").write_text('use "example.flat"\ndog tall { across 19mm; height 20mm }')
-    text = 'use "example.flat"\nuse "other.flat"\nuse "./other.flat"\n' + USES + "job demo from plain_top { }"
+    text = 'use "other.flat"\nuse "./other.flat"\n' + USES + "job demo from plain_top { }"
     front = read_text(shop, text)
     assert not front.findings
     assert [work.name for work in front.works] == ["demo"]

@@ -16,7 +16,7 @@ from functools import cache
 from importlib import import_module
 
 from flatwise.diagnostics import Diagnostic, Findings
-from flatwise.stages import Plan, Waived
+from flatwise.stages import Plan, Waived, Work
 from flatwise_grammar.records import dataclass
 
 Check = Callable[[Plan], Iterable[Diagnostic]]
@@ -67,11 +67,14 @@ def run(plan: Plan) -> Findings:
     return tuple(found)
 
 
-def waive(plan: Plan, findings: Findings) -> tuple[Findings, tuple[Waived, ...]]:
-    """Let waived rules through: their findings become FW703 warnings; waivers without need become FW702."""
+def waive(work: Work, findings: Findings, *, whole: bool) -> tuple[Findings, tuple[Waived, ...]]:
+    """Let waived rules through: their findings become FW703 warnings; waivers without need become FW702.
+
+    `whole` is False where the job could not be judged to the end: nobody knows then what was not needed.
+    """
     from flatwise.check import fw702_waiver, fw703_waived
 
-    waivers = plan.work.waivers
+    waivers = work.waivers
     kept: list[Diagnostic] = []
     let_through: dict[str, Diagnostic] = {}
     for finding in findings:
@@ -85,7 +88,8 @@ def waive(plan: Plan, findings: Findings) -> tuple[Findings, tuple[Waived, ...]]
         waiver = waivers[rule]
         kept.append(fw703_waived.waived(finding, waiver))
         waived.append(Waived(rule, str(waiver.reason), finding.value or 0.0, finding.limit or 0.0))
-    kept.extend(fw702_waiver.without_need(waivers[rule]) for rule in waivers if rule not in let_through)
+    if whole:
+        kept.extend(fw702_waiver.without_need(waivers[rule]) for rule in waivers if rule not in let_through)
     return tuple(kept), tuple(waived)
 
 

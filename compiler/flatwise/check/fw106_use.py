@@ -1,7 +1,7 @@
 """FW106 · `use` not found or outside the root
 
-A `use` line names a file that is not there, or one that lies outside the project's folder.  Paths are relative to
-the file in which they stand.
+A `use` line names a file that is not there, one that lies outside the project's folder, or the very file it stands
+in.  Paths are relative to the file in which they stand.
 
 ## Why it hurts
 A job that depends on a file elsewhere on one computer gives another program, or none, on the next.
@@ -38,6 +38,16 @@ def not_found(target: str, span: Span, near: str, reason: str = "is not there") 
         span,
         help=f'Did you mean "{near}"?' if near else "The path is relative to the folder of this file.",
         fix=fix,
+    )
+
+
+def itself(target: str, span: Span) -> Diagnostic:
+    """A file that names itself: harmless in a longer circle, but here it can only be a slip."""
+    return Diagnostic(
+        "FW106",
+        f'The file uses itself, "{target}".',
+        span,
+        help="Its own declarations are visible in it already: name the file that was meant, or take the line out.",
     )
 
 
