@@ -261,14 +261,17 @@ def _zero(setup: Setup, pen: _Plan) -> list[str]:
     """The corner of X 0, Y 0, its axes pointing the way that the coordinates grow."""
     x, y = setup.origin
     arm = 3.2 * pen.size
+    # the words stand outside the corner, or inside where the touch place is close by
+    inside = abs(setup.touch.x - x) < 8 * pen.size and abs(setup.touch.y - y) < 5 * pen.size
+    right, up = (x <= 0) == inside, (y <= 0) == inside
     return [
         pen.path([(x + arm, y), (x, y), (x, y + arm)], "zero"),
         pen.circle(x, y, 0.45 * pen.size, "zero"),
         pen.text(x + arm + 0.7 * pen.size, y, "X", kind="axis"),
         pen.text(x, y + arm + 0.8 * pen.size, "Y", kind="axis"),
         pen.text(
-            x + (-0.6 if x <= 0 else 0.6) * pen.size, y + (1.3 if y > 0 else -1.3) * pen.size, "X0 Y0", kind="axis",
-            share=0.9, anchor="end" if x <= 0 else "start",
+            x + (0.6 if right else -0.6) * pen.size, y + (1.3 if up else -1.3) * pen.size, "X0 Y0",
+            anchor="start" if right else "end", kind="axis", share=0.9,
         ),
     ]  # fmt: skip
 
@@ -281,12 +284,13 @@ def _touch(work: Work, setup: Setup, pen: _Plan, unit: Measures) -> str:
         f"Touch here: centre of the cutter {unit.place(touch.x)} from the left end and {unit.place(touch.y)} from "
         f"the front edge, on {where}."
     )
-    above = touch.y + radius + 0.8 * pen.size
+    # of a place in front of the panel the words stand below, clear of the corner
+    beside = (radius + 0.8 * pen.size) * (-1.0 if touch.y < 0 else 1.0)
     return tip(
         words,
         pen.circle(touch.x, touch.y, radius, "touch"),
         pen.path([(touch.x - arm, touch.y), (touch.x + arm, touch.y)], "touch"),
         pen.path([(touch.x, touch.y - arm), (touch.x, touch.y + arm)], "touch"),
-        pen.text(touch.x, above, "touch here", kind="touched"),
+        pen.text(touch.x, touch.y + beside, "touch here", kind="touched"),
         kind="placed",
     )

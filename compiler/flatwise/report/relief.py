@@ -48,27 +48,41 @@ def height_map(setup: Setup, unit: Measures) -> str:
     pen = Pen(-room, length + room, -room - 2.6 * room, width + room)
     parts = [_band(pen, which == band, xs, ys, f"band b{_shade(band, bands)}") for band in range(bands)]
     parts.append(pen.box(0.0, 0.0, length, width, "outline"))
-    marks = [(*extreme(setup, high=True), "high", "▲")]
-    if bands > 1:
-        marks.append((*extreme(setup, high=False), "low", "▼"))
-    inset = 2.6 * pen.size
-    for across, up in PLACES.values():
-        x, y = across * length, up * width
-        near = any(abs(x - mx) < 8 * pen.size and abs(y - my) < 3.2 * pen.size for mx, my, *_ in marks)
-        if not near and bands > 1:
-            at = (min(max(x, inset), length - inset), min(max(y, 0.9 * pen.size), width - 0.9 * pen.size))
-            parts.append(pen.text(*at, unit.coarse(float(setup.top.at(x, y))), kind="height", share=0.85))
-    for x, y, z, word, sign in marks:
-        wide = 4.4 * pen.size
-        at = (min(max(x, wide), length - wide), y + (-1.3 if y > width / 2 else 1.3) * pen.size)
-        parts.append(pen.circle(x, y, 0.4 * pen.size, "mark"))
-        parts.append(pen.text(*at, f"{sign} {word} {unit.coarse(z)}", kind="marked"))
+    parts += _heights(setup, pen, unit) if bands > 1 else []
     parts += _key(pen, length, low, step, bands, room, unit)
     label = (
         f"Height map of the {setup.face} face before the cut, from {unit.coarse(low)} to {unit.coarse(high)} above the "
         "bed; darker is higher"
     )
     return pen.picture("relief", label, parts, _grid(setup, xs[:: max(1, len(xs) // 28)], ys, unit))
+
+
+def _heights(setup: Setup, pen: Pen, unit: Measures) -> list[str]:
+    """High and low with their marks, and the heights at the nine places where there is room for them."""
+    length, width, size = setup.top.length, setup.top.width, pen.size
+    taken: list[tuple[float, float, float]] = []
+
+    def free(x: float, y: float, half: float) -> bool:
+        return all(abs(x - at) >= half + wide or abs(y - up) >= 1.4 * size for at, up, wide in taken)
+
+    drawn = []
+    for high, word in ((True, "▲ high"), (False, "▼ low")):
+        x, y, z = extreme(setup, high=high)
+        half = 4.6 * size
+        at = min(max(x, half), length - half)
+        # beside the mark on the middle's side, else on the other, else a line further in
+        inward = -1.0 if y > width / 2 else 1.0
+        up = next((y + by * inward * size for by in (1.3, -1.3, 2.8, 4.3) if free(at, y + by * inward * size, half)), y)
+        taken.append((at, up, half))
+        drawn.append(pen.circle(x, y, 0.4 * size, "mark") + pen.text(at, up, f"{word} {unit.coarse(z)}", kind="marked"))
+    half, inset = 2.3 * size, 0.9 * size
+    for across, along in PLACES.values():
+        x, y = across * length, along * width
+        at, up = min(max(x, half), length - half), min(max(y, inset), width - inset)
+        if free(at, up, half):
+            taken.append((at, up, half))
+            drawn.append(pen.text(at, up, unit.coarse(float(setup.top.at(x, y))), kind="height", share=0.85))
+    return drawn
 
 
 def _shade(band: int, bands: int) -> int:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import floor, log10
 
 import numpy as np
 
@@ -55,11 +56,12 @@ class Section:
 
 
 def section_of(work: Work, setup: Setup) -> Section:
-    """The section of a setup."""
+    """The section of a setup; it stays half a cutter inside the ends of the panel."""
     x, y, _ = extreme(setup, high=False)
-    if work.job.stock.grain == "x":
-        return Section(x, "y", setup.top.width)
-    return Section(y, "x", setup.top.length)
+    along_x = work.job.stock.grain == "x"
+    at, grain, side = (x, setup.top.length, setup.top.width) if along_x else (y, setup.top.width, setup.top.length)
+    inside = min(float(work.cutter.diameter) / 2, grain / 2)
+    return Section(min(max(at, inside), grain - inside), "y" if along_x else "x", side)
 
 
 def section_view(plan: Plan, setup: Setup) -> str:
@@ -106,7 +108,7 @@ def section_view(plan: Plan, setup: Setup) -> str:
 
 def _ends(cut: Section, bottom: float, pen: Pen) -> list[str]:
     """The names of the bed's edges at both ends, inside, since holders have their letters outside."""
-    inset, at = 0.3 * pen.size, bottom - pen.up(0.8)
+    inset, at = 0.7 * pen.size, bottom - pen.up(0.8)
     return [
         pen.text(inset, at, cut.ends[0], anchor="start", kind="soft", share=0.85),
         pen.text(cut.side - inset, at, cut.ends[1], anchor="end", kind="soft", share=0.85),
@@ -115,9 +117,10 @@ def _ends(cut: Section, bottom: float, pen: Pen) -> list[str]:
 
 def _scale(wanted: float) -> float:
     """A plain number at or below `wanted`, at least 1."""
-    return max(
-        (each for each in (1, 2, 3, 4, 5, 6, 8, 10, 15, 20, 30, 50, 80, 100, 150, 200) if each <= wanted), default=1
-    )
+    if wanted < 1:
+        return 1.0
+    ten = 10.0 ** floor(log10(wanted))
+    return max(plain * ten for plain in (1, 1.2, 1.5, 2, 2.5, 3, 4, 5, 6, 8) if plain * ten <= wanted * (1 + 1e-9))
 
 
 def _cutter_at(cut: Section, setup: Setup) -> float:
