@@ -120,7 +120,7 @@ def _edges(work: Work, setup: Setup, pen: _Plan) -> list[str]:
         return []
     length, width, inset = setup.top.length, setup.top.width, 1.1 * pen.size
     places = {
-        "front": (0.3 * length, inset, False),
+        "front": (0.74 * length, inset, False),
         "back": (0.3 * length, width - inset, False),
         "left": (inset, 0.36 * width, True),
         "right": (length - inset, 0.36 * width, True),
