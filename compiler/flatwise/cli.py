@@ -10,7 +10,7 @@ from __future__ import annotations
 import argparse
 import os
 import sys
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -18,8 +18,8 @@ from flatwise import __version__, faults
 
 if TYPE_CHECKING:
     from flatwise.diagnostics import Diagnostic, Findings
+    from flatwise.many import Outcome
     from flatwise.pipeline import Front
-    from flatwise.project import Project
     from flatwise.stages import Work
 
 CLEAN, FOUND, STOPPED = 0, 1, 2
@@ -82,6 +82,7 @@ def _parser() -> argparse.ArgumentParser:
     for added in (check, build):
         added.add_argument("path", nargs="+", type=Path, metavar="PATH", help="a job file, or a folder of them")
         judging(added)
+        added.add_argument("--workers", type=_count, metavar="N", help="processes (default: one for each processor)")
     build.add_argument("--out", type=Path, metavar="DIR", help="where the folders of the jobs go (default: out)")
     verify = command("verify", _verify, "Cut a program in memory and compare it with the job's plan.")
     verify.add_argument("program", type=Path, metavar="PROGRAM")
@@ -98,57 +99,63 @@ def _parser() -> argparse.ArgumentParser:
     return parser
 
 
+def _count(text: str) -> int:
+    if not text.isdecimal() or int(text) < 1:
+        raise argparse.ArgumentTypeError("a whole number of at least 1 is due")
+    return int(text)
+
+
 # -- check, build, verify ------------------------------------------------------------------------------------------
 
 
 def _check(given: argparse.Namespace) -> int:
-    from flatwise.pipeline import work_out
+    from flatwise import many
+    from flatwise.report.progress import watched
 
     front = _read(given.path)
-    findings = front.findings
-    for work in front.works:
-        findings += work_out(work)[1]
+    outcomes = list(watched(many.run(many.check, front.works, given.workers), len(front.works), sys.stderr))
+    findings = front.findings + tuple(finding for each in outcomes for finding in each.findings)
     _show(findings, front.texts, given.message)
     if given.message == "text":
+        if len(outcomes) > 1:
+            _say(many.table(outcomes, many.held(front), build=False))
         jobs = len(front.works)
         _say(f"{_verdict(findings)}; {jobs} job{'s' * (jobs != 1)} could be read.")
-    return _code(findings, _strict(given, given.path))
+    return _stopped(outcomes) or _code(findings, _strict(given, given.path))
 
 
 def _build(given: argparse.Namespace) -> int:
-    from flatwise.diagnostics import has_errors
-    from flatwise.outputs import write_all
-    from flatwise.pipeline import build
-    from flatwise.report import files
-    from flatwise.report.lines import job_lines
+    from flatwise import many
+    from flatwise.report.progress import quiet, watched
 
     front, strict = _read(given.path), _strict(given, given.path)
-    findings = front.findings
-    told: list[str] = []
-    failure: OSError | None = None
-    for work in front.works:
-        built = build(work)
-        findings += built.findings
-        # a fault anywhere in the sources may be a fault in what this job was meant to say: write nothing
-        if has_errors(front.findings) or has_errors(built.findings) or (strict and built.findings):
-            told.append(f"{work.name}: not written.")
-            continue
-        try:
-            made = files(built, front.texts, _from_root(Path(work.path)))
-            folder = write_all(_out(given, Path(work.path)), work.name, made)
-        except OSError as error:
-            failure = error
-            break
-        told.append(job_lines(built, _shown(folder), full=sys.stdout.isatty()))
+    spoiled = many.held(front)
+    out = {work.name: _out(given, Path(work.path)) for work in front.works}
+    task = many.Build(front.texts, out, spoiled, strict, full=not quiet(sys.stdout))
+    outcomes = list(watched(many.run(task.job, front.works, given.workers), len(front.works), sys.stderr))
+    findings = front.findings + tuple(finding for each in outcomes for finding in each.findings)
     _show(findings, front.texts, given.message)
     if given.message == "text":
-        for lines in told:
-            _say(lines)
+        if len(outcomes) > 1:
+            _say(many.table(outcomes, spoiled, build=True))
+            written = [each for each in outcomes if each.written]
+            folders = ", ".join(dict.fromkeys(many.near(out[each.job]) for each in written))
+            _say(f"{len(written)} of {len(outcomes)} jobs written{' to ' * bool(folders)}{folders}.")
+        else:
+            _say("".join(each.lines for each in outcomes))
         if findings:
             _say(_verdict(findings) + ".")
-    if failure is not None:
-        raise Stop(f"job {work.name} was not written, an older build of it stands: {faults.reason(failure)}")
-    return _code(findings, strict)
+    return _stopped(outcomes) or _code(findings, strict)
+
+
+def _stopped(outcomes: Sequence[Outcome]) -> int:
+    """STOPPED where a job could not be written or met a fault of the tool itself, which is said; else CLEAN."""
+    for each in outcomes:
+        if each.refused:
+            print(f"flatwise: {each.refused}", file=sys.stderr)
+        if each.fault:
+            print(each.fault, file=sys.stderr)
+    return STOPPED if any(each.refused or each.fault for each in outcomes) else CLEAN
 
 
 def _verify(given: argparse.Namespace) -> int:
@@ -202,33 +209,18 @@ def _read(paths: Sequence[Path]) -> Front:
 
 
 def _strict(given: argparse.Namespace, paths: Sequence[Path]) -> bool:
-    return bool(given.strict) or any(_project(path).strict for path in paths)
+    from flatwise.many import project_of
 
-
-def _project(path: Path) -> Project:
-    """The settings that hold for a file or a folder; what is wrong with them is found by `load`."""
-    from flatwise.project import read_project, root_of
-
-    working, real = Path.cwd().resolve(), path.resolve()
-    return read_project(root_of(real if real.is_dir() else real.parent, working), working)[0]
-
-
-def _from_root(path: Path) -> Callable[[str], str]:
-    """Names a path that a span carries from the root of the project that `path` is in."""
-    root, working = _project(path).root, Path.cwd().resolve()
-
-    def named(shown: str) -> str:
-        whole = working / shown
-        return whole.relative_to(root).as_posix() if whole.is_relative_to(root) else shown
-
-    return named
+    return bool(given.strict) or any(project_of(path).strict for path in paths)
 
 
 def _out(given: argparse.Namespace, path: Path) -> Path:
     """The folder that a job's folder goes into: --out, else the project's."""
+    from flatwise.many import project_of
+
     if given.out is not None:
         return Path(given.out)
-    project = _project(path)
+    project = project_of(path)
     out = (project.root / project.out).resolve()
     if not out.is_relative_to(project.root):
         raise Stop(
@@ -285,14 +277,6 @@ def _coloured() -> bool:
 
 def _say(text: str) -> None:
     print(text.rstrip("\n"))
-
-
-def _shown(path: Path) -> str:
-    """A path as a person knows it: from the working folder where it lies below it."""
-    try:
-        return str(path.resolve().relative_to(Path.cwd()))
-    except ValueError:
-        return str(path)
 
 
 # -- format, explain, new, serve ------------------------------------------------------------------------------------

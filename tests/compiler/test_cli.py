@@ -145,7 +145,7 @@ def test_a_sound_job_is_written_though_another_one_is_not(shop: Path) -> None:
     job(shop)
     job(shop, "shelf", DEEP)
     run = flatwise("build", "jobs", cwd=shop)
-    assert run.returncode == 1 and "shelf: not written." in run.stdout
+    assert run.returncode == 1 and "shelf  not written" in run.stdout and "1 of 2 jobs written to out." in run.stdout
     assert [path.name for path in (shop / "out").iterdir()] == ["tray"]
 
 

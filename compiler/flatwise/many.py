@@ -1,0 +1,241 @@
+"""Many jobs in one run: worked out by several processes, told in their own order, one failure no matter to the rest.
+
+What is written and said does not depend on the number of processes: each job is worked out by itself, and results
+are taken in the order of the jobs.
+"""
+
+from __future__ import annotations
+
+import os
+import re
+import sys
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, NamedTuple
+
+from flatwise import faults
+from flatwise.diagnostics import Findings, has_errors
+from flatwise.project import Project, read_project, root_of, shown
+
+if TYPE_CHECKING:
+    from flatwise.pipeline import Front
+    from flatwise.stages import Plan, Work
+
+#: from so many jobs on the start of other processes is worth its time
+SEVERAL = 4
+
+
+class Outcome(NamedTuple):
+    """What came of one job: findings, figures for the table, and for a build what was written.
+
+    `left` is what remains in words ("" without a plan), `time` s of machine time; `lines` what a build of this job
+    alone says; `written` the files; `refused` why the system did not let it be written, `fault` the report of an
+    exception: of both "" where there was none.
+    """
+
+    job: str
+    findings: Findings = ()
+    left: str = ""
+    time: float = 0.0
+    lines: str = ""
+    written: tuple[Path, ...] = ()
+    refused: str = ""
+    fault: str = ""
+
+
+Task = Callable[["Work"], Outcome]
+
+
+def check(work: Work) -> Outcome:
+    """Work one job out."""
+    from flatwise.pipeline import work_out
+
+    plan, findings, _ = work_out(work)
+    return _told(Outcome(work.name, findings), plan)
+
+
+class Build(NamedTuple):
+    """How jobs are built: each goes to `out` by its name, unless it is `held` back.
+
+    `texts` are those of all sources; `strict` holds a job with warnings back; `full` tells more of it.
+    """
+
+    texts: Mapping[str, str]
+    out: Mapping[str, Path]
+    held: frozenset[str]
+    strict: bool
+    full: bool
+
+    def job(self, work: Work) -> Outcome:
+        """Work one job out and write its files."""
+        from flatwise.outputs import write_all
+        from flatwise.pipeline import build
+        from flatwise.report import files
+        from flatwise.report.lines import job_lines
+
+        built = build(work)
+        outcome = _told(Outcome(work.name, built.findings, lines=f"{work.name}: not written."), built.plan)
+        if work.name in self.held or has_errors(built.findings) or (self.strict and built.findings):
+            return outcome
+        try:
+            made = files(built, self.texts, from_root(Path(work.path)))
+            folder = write_all(self.out[work.name], work.name, made)
+        except OSError as error:
+            why = f"job {work.name} was not written, an older build of it stands: {faults.reason(error)}"
+            return outcome._replace(lines="", refused=why)
+        lines = job_lines(built, near(folder), full=self.full)
+        return outcome._replace(lines=lines, written=tuple(folder / name for name in sorted(made)))
+
+
+def _told(outcome: Outcome, plan: Plan | None) -> Outcome:
+    if plan is None:
+        return outcome
+    from flatwise.report.lines import left
+
+    return outcome._replace(left=left(plan), time=sum(setup.time for setup in plan.setups))
+
+
+# -- running ------------------------------------------------------------------------------------------------------
+
+
+def run(task: Task, works: Sequence[Work], workers: int | None = None) -> Iterator[Outcome]:
+    """The outcome of every job, in their order, by `workers` processes (None: one for each processor).
+
+    Few jobs are worked out in this process.  An exception of a job is its outcome's `fault`.
+    """
+    count = min(workers or processors(), len(works))
+    if count < 2 or (workers is None and len(works) < SEVERAL):
+        for work in works:
+            yield _safely(task, work)
+        return
+    from concurrent.futures import ProcessPoolExecutor
+    from concurrent.futures.process import BrokenProcessPool
+    from multiprocessing import get_context
+
+    # a fork has what this process has read and need not start anew; where there is none, each worker imports once
+    context = get_context("fork" if sys.platform == "linux" else None)
+    with ProcessPoolExecutor(count, context, initializer=_begin, initargs=(task, tuple(works))) as pool:
+        try:
+            yielded = 0
+            for outcome in pool.map(_nth, range(len(works)), chunksize=max(1, min(8, len(works) // (4 * count)))):
+                yielded += 1
+                yield outcome
+        except BrokenProcessPool:
+            why = "flatwise: a process that worked out jobs was ended from outside; build the rest with --workers 1."
+            yield from (Outcome(work.name, fault=why) for work in works[yielded:])
+        finally:
+            pool.shutdown(cancel_futures=True)
+
+
+def processors() -> int:
+    """How many processors this process may use."""
+    return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
+
+
+#: in a worker: the task and the jobs of the run
+_given: tuple[Task, tuple[Work, ...]]
+
+
+def _begin(task: Task, works: tuple[Work, ...]) -> None:
+    """In a worker: what to do; the keyboard's stop is for the process that started it."""
+    import signal
+
+    global _given
+    _given = task, works
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+
+
+def _nth(index: int) -> Outcome:
+    task, works = _given
+    return _safely(task, works[index])
+
+
+def _safely(task: Task, work: Work) -> Outcome:
+    try:
+        return task(work)
+    except Exception as error:
+        return Outcome(work.name, fault=faults.report(error))
+
+
+# -- which jobs a fault in the sources holds back -------------------------------------------------------------------
+
+
+def held(front: Front) -> frozenset[str]:
+    """The jobs that are not written, since a file that takes part in them (or their project's) has an error.
+
+    A fault anywhere in those may be a fault in what the job was meant to say.  A file that can't be read at all has
+    no place in a finding: then a job that uses a file without a text is held back too.
+    """
+    wrong = [finding for finding in front.findings if finding.severity == "error"]
+    if not wrong:
+        return frozenset()
+    working = Path.cwd().resolve()
+    places = {finding.span.path for finding in wrong if finding.span is not None}
+    # two jobs of one name: which of them was meant is not known
+    places |= {other.span.path for finding in wrong if finding.code == "FW103" for other in finding.related}
+    placeless = any(finding.span is None for finding in wrong)
+    found = set()
+    for work in front.works:
+        project = project_of(Path(work.path))
+        names = {shown(project.root / path, working) for path, _ in work.sources}
+        if names & places or project.file in places or (placeless and _unread(names, front.texts, working)):
+            found.add(work.name)
+    return frozenset(found)
+
+
+def _unread(names: set[str], texts: Mapping[str, str], working: Path) -> bool:
+    """Whether one of these files uses one that has no text."""
+    return any(
+        shown((working / name).parent.joinpath(used).resolve(), working) not in texts
+        for name in names
+        for used in re.findall(r'^\s*use\s+"([^"]*)"', texts.get(name, ""), re.M)
+    )
+
+
+# -- projects and paths ---------------------------------------------------------------------------------------------
+
+
+def project_of(path: Path) -> Project:
+    """The settings that hold for a file or a folder; what is wrong with them is found by `load`."""
+    working, real = Path.cwd().resolve(), path.resolve()
+    return read_project(root_of(real if real.is_dir() else real.parent, working), working)[0]
+
+
+def from_root(path: Path) -> Callable[[str], str]:
+    """Names a path that a span carries from the root of the project that `path` is in."""
+    root, working = project_of(path).root, Path.cwd().resolve()
+
+    def named(name: str) -> str:
+        whole = working / name
+        return whole.relative_to(root).as_posix() if whole.is_relative_to(root) else name
+
+    return named
+
+
+def near(path: Path) -> str:
+    """A path as a person knows it: from the working folder where it lies below it."""
+    return shown(path.resolve(), Path.cwd().resolve())
+
+
+# -- the table ------------------------------------------------------------------------------------------------------
+
+
+def table(outcomes: Sequence[Outcome], spoiled: frozenset[str], *, build: bool) -> str:
+    """A line for each job: whether it was written (or could be), what is left, machine time, and findings.
+
+    `spoiled` are the jobs that a fault in their sources holds back.
+    """
+    from flatwise.report.lines import minutes
+    from flatwise.report.messages import tally
+
+    rows = [("job", "", "left", "machine time", "findings")]
+    for each in outcomes:
+        good = bool(each.written) if build else not (has_errors(each.findings) or each.fault or each.job in spoiled)
+        state = ("written" if good else "not written") if build else ("sound" if good else "not sound")
+        figures = (each.left, minutes(each.time)) if each.left and good else ("", "")
+        said = "fault in flatwise" if each.fault else tally(each.findings) or "none"
+        said = "in its sources" if each.job in spoiled and said == "none" else said
+        rows.append((each.job, state, *figures, said))
+    widths = [max(len(row[column]) for row in rows) for column in range(5)]
+    lines = ("  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)).rstrip() for row in rows)
+    return "\n".join(lines)
