@@ -15,7 +15,7 @@ import numpy as np
 
 from flatwise.plan.timing import straight
 from flatwise.stages import Leg, Work
-from flatwise.surface import Array, Surface
+from flatwise.surface import Array, Surface, distinct
 from flatwise_grammar.records import dataclass
 
 #: mm that a cutter comes down clear of standing wood inside the face
@@ -117,7 +117,7 @@ class Standing:
         self.count = max(1, ceil(rows.length / CELL))
         self.edges: Array = np.linspace(0.0, rows.length, self.count + 1)
         sides = np.array(rows.at)[:, None] + np.array([-1.0, 1.0]) * (rows.diameter / 2.0 + ASIDE)
-        cuts = np.unique(np.clip(np.concatenate((sides.ravel(), [0.0, rows.width])), 0.0, rows.width))
+        cuts = distinct(np.clip(np.concatenate((sides.ravel(), [0.0, rows.width])), 0.0, rows.width))
         high = top.cells(self.edges, cuts)[1] if rows.along == "x" else top.cells(cuts, self.edges)[1].T
         first = np.searchsorted(cuts, np.clip(sides[:, 0], 0.0, rows.width) - 1e-9)
         last = np.searchsorted(cuts, np.clip(sides[:, 1], 0.0, rows.width) - 1e-9)
