@@ -8,6 +8,7 @@ command that uses it, so that each starts quickly.
 from __future__ import annotations
 
 import argparse
+import gc
 import os
 import sys
 from collections.abc import Mapping, Sequence
@@ -33,6 +34,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
     """Run one command and give its exit code.  Raises nothing but SystemExit from the parsing of arguments."""
     # numpy's pool of threads takes 50 ms to start and gains nothing on matrices of three rows
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+    if arguments is None:
+        gc.disable()  # a command is over before there is so much to collect that looking for it pays
     for stream in (sys.stdout, sys.stderr):
         # a terminal that can't show a letter shows its code instead
         if hasattr(stream, "reconfigure"):
@@ -348,6 +351,7 @@ def _new(given: argparse.Namespace) -> int:
 def _serve(given: argparse.Namespace) -> int:
     from importlib import import_module
 
+    gc.enable()  # a server lives long
     try:
         server = import_module("flatwise_lsp.server")
     except ImportError as error:
