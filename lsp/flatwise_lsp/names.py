@@ -49,7 +49,8 @@ def mentions(meaning: Meaning, path: str) -> Iterator[Mention]:
         yield from _in_block(meaning, block)
 
 
-def _in_block(meaning: Meaning, block: Block) -> Iterator[Mention]:
+def _in_block(meaning: Meaning, block: Block, at: int | None = None) -> Iterator[Mention]:
+    """The names in a declaration; with `at` only those of its header and of the line at that offset."""
     own = owner_of(block)
     if own is not None:
         yield Mention(Meant(block.kind, own.text, own.span), own.span, True)
@@ -60,13 +61,13 @@ def _in_block(meaning: Meaning, block: Block) -> Iterator[Mention]:
     takes = {name.text: name for name in takes_of(block)} if block.kind == "recipe" else {}
     for name in takes.values():
         yield Mention(Meant("parameter", name.text, name.span), name.span, True)
-    for spot in walk((block,)):
+    for spot in walk((block,), at=at):
         if not isinstance(spot.node, Field):
             continue
         field = spot.node
         if len(spot.blocks) == 1 and field.word.text in given:
-            at = given[field.word.text].span
-            yield Mention(Meant("parameter", field.word.text, at), field.word.span, False)
+            declared = given[field.word.text].span
+            yield Mention(Meant("parameter", field.word.text, declared), field.word.span, False)
         yield from _in_line(meaning, spot, field, takes)
 
 
@@ -120,7 +121,7 @@ def meant_at(view: View, offset: int) -> Mention | None:
     """The name at an offset."""
     for block in view.tree.blocks:
         if inside(block.span, offset):
-            for mention in _in_block(view.meaning, block):
+            for mention in _in_block(view.meaning, block, offset):
                 if inside(mention.span, offset):
                     return mention
     return None

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import gc
 import logging
 import os
 import sys
@@ -389,5 +390,8 @@ def serve() -> int:
     with os.fdopen(os.dup(sys.stdout.fileno()), "wb") as output:
         os.dup2(sys.stderr.fileno(), sys.stdout.fileno())
         server = make()
+        # trees and plans hold no circles; looking for some in all of them costs more than reading a long file
+        gc.freeze()
+        gc.set_threshold(50_000, 50, 1000)
         server.start_io(stdout=output)
     return 0 if server.said_goodbye else 1

@@ -100,25 +100,26 @@ def model_of_blocks(blocks: tuple[Block, ...]) -> type[ModelBlock] | None:
     return model_by_words(tuple(block_words(block) for block in blocks)) if blocks else None
 
 
-def walk(blocks: tuple[Block, ...], above: tuple[Block, ...] = ()) -> Iterator[Spot]:
-    """Every block and line, from the top."""
+def walk(blocks: tuple[Block, ...], above: tuple[Block, ...] = (), at: int | None = None) -> Iterator[Spot]:
+    """Every block and line, from the top; with `at` only those that an offset stands in or right behind."""
     for block in blocks:
+        if at is not None and not block.span.start <= at <= block.span.end:
+            continue
         yield Spot(above, block)
         inside = (*above, block)
         for part in block.body:
             if isinstance(part, Field):
-                yield Spot(inside, part)
+                if at is None or part.span.start <= at <= part.span.end:
+                    yield Spot(inside, part)
             else:
-                yield from walk((part,), inside)
+                yield from walk((part,), inside, at)
 
 
 def spot_at(tree: File, offset: int) -> Spot | None:
     """The innermost block or line that an offset stands in."""
     best: Spot | None = None
-    candidates = tuple(block for block in tree.blocks if block.span.start <= offset <= block.span.end)
-    for spot in walk(candidates):
-        if spot.node.span.start <= offset <= spot.node.span.end:
-            best = spot
+    for spot in walk(tree.blocks, at=offset):
+        best = spot
     return best
 
 
