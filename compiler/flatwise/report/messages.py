@@ -5,7 +5,6 @@ Lines and columns count from 1, columns in characters.
 
 from __future__ import annotations
 
-import json
 import unicodedata
 from bisect import bisect_right
 from collections.abc import Callable, Mapping
@@ -116,6 +115,8 @@ def _range(span: Span | None, sources: Sources) -> dict[str, Any]:
 
 def json_lines(findings: Findings, texts: Texts) -> str:
     """Every finding as JSON, one object a line, in the order of their places; ASCII, so that any pipe carries it."""
+    import json  # only who asks for it waits for it
+
     sources = Sources(texts)
     return "".join(json.dumps(as_json(finding, sources)) + "\n" for finding in in_order(findings, sources))
 
