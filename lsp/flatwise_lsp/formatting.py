@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from difflib import SequenceMatcher
 from typing import NamedTuple
 
@@ -55,19 +56,29 @@ def _edits(text: Text, first: int, end: int) -> list[Replacement]:
     old, new = _split(text), _split(Text(tidy))
     found: list[Replacement] = []
     for tag, a, b, c, d in SequenceMatcher(None, old, new, autojunk=False).get_opcodes():
-        if tag == "equal" or b < first or a >= end or (a < b and (a < first or b > end)):
-            if tag == "replace" and b - a == d - c:
-                # lines that only changed in place can be taken one by one
-                found.extend(
-                    Replacement(text.starts[a + i], text.starts[a + i] + len(old[a + i]), new[c + i])
-                    for i in range(b - a)
-                    if first <= a + i < end
-                )
+        if tag == "equal":
             continue
-        start = text.starts[a] if a < len(text.starts) else len(text.text)
-        stop = text.starts[b] if b < len(text.starts) else len(text.text)
-        found.append(Replacement(start, stop, "".join(new[c:d])))
+        if first <= a and b <= end and (a < b or a > first or first == 0):
+            start = text.starts[a] if a < len(text.starts) else len(text.text)
+            stop = text.starts[b] if b < len(text.starts) else len(text.text)
+            found.append(Replacement(start, stop, "".join(new[c:d])))
+        else:
+            found.extend(_line_by_line(text, old, new[c:d], range(max(a, first), min(b, end))))
     return found
+
+
+def _line_by_line(text: Text, old: list[str], new: list[str], numbers: range) -> Iterator[Replacement]:
+    """Of a stretch that is only partly asked for: the lines that say the same in the new layout, one by one."""
+    left = [("".join(line.split()), line) for line in new]
+    for number in numbers:
+        said = "".join(old[number].split())
+        same = next((index for index, (squeezed, _) in enumerate(left) if squeezed == said), None)
+        if same is None or not said:
+            continue
+        line = left[same][1]
+        del left[: same + 1]
+        if line != old[number]:
+            yield Replacement(text.starts[number], text.starts[number] + len(old[number]), line)
 
 
 def _split(text: Text) -> list[str]:

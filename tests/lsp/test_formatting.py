@@ -1,0 +1,115 @@
+"""Formatting as an editor gets it: edits that make the one style of every example, however it was laid out before."""
+
+from __future__ import annotations
+
+import itertools
+import random
+import re
+from pathlib import Path
+
+import pytest
+
+from flatwise import check
+from flatwise_grammar import Block, Field, Point, Quantity, Use, format_text, parse
+from flatwise_lsp import formatting
+from flatwise_lsp.text import Text
+
+
+def examples(repository: Path) -> dict[str, str]:
+    found = {
+        str(path.relative_to(repository)): path.read_text(encoding="utf-8")
+        for folder in ("jobs", "shared", "tests/cases")
+        for path in sorted((repository / folder).rglob("*.flat"))
+    }
+    for code in check.codes():
+        page = check.page(code)
+        for number, text in enumerate(re.findall(r"```flat\n(.*?)```", page.text if page else "", re.S)):
+            found[f"{code} {number}"] = text
+    return found
+
+
+def applied(text: str, edits: list[formatting.Replacement]) -> str:
+    assert all(one.end <= other.start for one, other in itertools.pairwise(edits)), "edits overlap"
+    for edit in reversed(edits):
+        text = text[: edit.start] + edit.text + text[edit.end :]
+    return text
+
+
+def shape(node: object) -> object:
+    """What a tree says, without places: its words and values in their order."""
+    if isinstance(node, tuple):
+        return [shape(one) for one in node]
+    if isinstance(node, Block):
+        return ["block", shape(node.head), shape(node.body)]
+    if isinstance(node, Field):
+        return ["line", node.word.text, shape(node.items)]
+    if isinstance(node, Point):
+        return ["point", shape(node.x), shape(node.y)]
+    if isinstance(node, Use):
+        return ["use", node.target.text]
+    if isinstance(node, Quantity):
+        return ["quantity", node.number, node.unit]
+    return [type(node).__name__, getattr(node, "text", "")]
+
+
+def loosened(text: str, dice: random.Random) -> str:
+    """The same text in another layout: indentation, blanks between words, blank lines."""
+    lines = []
+    for line in text.splitlines():
+        body, hash_, comment = line.partition("#") if '"' not in line else (line, "", "")
+        body = re.sub(r"(?<=[\w%]) +(?=[a-z{])", lambda _: " " * dice.randrange(1, 6), body.strip())
+        lines.append(" " * dice.randrange(9) + body + ("  " if hash_ and body else "") + hash_ + comment)
+        if dice.random() < 0.1:
+            lines.append("")
+    return dice.choice(["\n", "\r\n"]).join(lines) + "\n"
+
+
+def test_edits_make_the_style_of_every_example(repository: Path) -> None:
+    dice = random.Random(5)
+    changed = 0
+    for name, text in examples(repository).items():
+        loose = loosened(text, dice)
+        edits = formatting.document(Text(loose))
+        tidy = applied(loose, edits)
+        assert tidy == format_text(loose), name
+        assert formatting.document(Text(tidy)) == [], name
+        file, flaws = parse(loose)
+        if not flaws:
+            again, _ = parse(tidy)
+            assert (shape(again.blocks), shape(again.uses)) == (shape(file.blocks), shape(file.uses)), name
+            assert [one.text.strip() for one in again.comments] == [one.text.strip() for one in file.comments], name
+            changed += bool(edits)
+    assert changed > 50
+
+
+def test_a_range_changes_no_line_outside_of_it(repository: Path) -> None:
+    dice = random.Random(6)
+    text = loosened((repository / "shared" / "shop.flat").read_text(encoding="utf-8"), dice).replace("\r\n", "\n")
+    count = text.count("\n")
+    for _ in range(40):
+        first = dice.randrange(count)
+        last = min(count - 1, first + dice.randrange(12))
+        edits = formatting.lines(Text(text), first, last)
+        before, after = text.split("\n"), applied(text, edits).split("\n")
+        assert before[:first] == after[:first]
+        rest = len(before) - last - 1
+        assert before[len(before) - rest :] == after[len(after) - rest :]
+
+
+def test_a_flawed_text_is_left_alone() -> None:
+    assert formatting.document(Text("job a {\n  depth ^^^\n}\n")) == []
+
+
+@pytest.mark.parametrize(
+    ("text", "line", "made"),
+    [
+        ("job a {\n  machine   b\n\n}\n", 2, "job a {\n    machine  b\n\n}\n"),
+        ("dog a { across 1mm }\njob a {\nhold {\n dog a left at 5%\n }\n}\n", 4, None),
+    ],
+)
+def test_typing_a_break_or_brace_lays_out_what_it_ends(text: str, line: int, made: str | None) -> None:
+    out = applied(text, formatting.typed(Text(text), line))
+    if made is not None:
+        assert out == made
+    assert format_text(out) == format_text(text)
+    assert out.split("\n")[: max(0, line - 2)] == text.split("\n")[: max(0, line - 2)] or made is None
