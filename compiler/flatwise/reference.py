@@ -15,6 +15,7 @@ from typing import Any
 
 from flatwise import check
 from flatwise.model import woods
+from flatwise.model.base import said
 from flatwise.model.kinds import KINDS
 from flatwise.model.words import PLACES, Block, Of, Phrase
 from flatwise.read.pattern import (
@@ -239,7 +240,7 @@ def default(made: type[Block], word: str) -> str:
     info = made.model_fields[word]
     if word in made.required:
         return "must be given"
-    return info.shown or _value(info.default)
+    return said(info).shown or _value(info.default)
 
 
 def _value(value: Any) -> str:

@@ -8,6 +8,7 @@ from typing import Any
 
 from flatwise.link import Declaration
 from flatwise.model import woods
+from flatwise.model.base import said
 from flatwise.model.kinds import KINDS
 from flatwise.model.words import Block as ModelBlock
 from flatwise.model.words import Of, Phrase
@@ -162,8 +163,8 @@ def default_shown(made: type[ModelBlock], word: str) -> str:
     info = made.model_fields[word]
     if word in made.required:
         return "must be given"
-    if info.shown:
-        return info.shown
+    if said(info).shown:
+        return said(info).shown
     return value_shown(info.default)
 
 

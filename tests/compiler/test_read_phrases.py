@@ -9,8 +9,9 @@ import pytest
 from compiler.reading import codes, mended, only, read_text, under
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from pydantic import ConfigDict, TypeAdapter
+from pydantic import ValidationError
 
+from flatwise.model.base import said
 from flatwise.model.job import Job, Pattern, Survey
 from flatwise.model.kinds import KINDS
 from flatwise.model.shop import Lean
@@ -59,7 +60,7 @@ def test_every_word_compiles_with_its_example_and_says_what_it_is(made: type[Blo
     assert info.description and info.description[0].isupper() and info.description.endswith((".", "it grips."))
     if word not in made.required and not shape.repeats:
         # what is worked out when the word is left out is said in words, unless the default itself says it
-        assert info.default is not None or info.shown
+        assert info.default is not None or said(info).shown
 
 
 @pytest.mark.parametrize(("made", "word"), WORDS, ids=lambda each: getattr(each, "kind", each))
@@ -67,9 +68,17 @@ def test_every_example_stands_up_to_the_models_own_types(made: type[Block], word
     value, _ = line(made, f"{word} {block_shape(made).words[word].example}")
     if block_shape(made).words[word].repeats and not isinstance(value, tuple):
         value = (value,)
-    # pydantic, a general library, judges the value by the annotation, independently of the reader
-    judge = TypeAdapter(made.model_fields[word].annotation, config=ConfigDict(arbitrary_types_allowed=True))
-    assert judge.validate_python(value, strict=True) == value
+    # the model's own validators judge the value, independently of the reader
+    assert getattr(made(**{word: value}), word) == value
+
+
+def test_a_block_made_in_code_is_held_to_types_and_bounds() -> None:
+    assert Lean(out=Quantity(0.1, "mm"), over=Quantity(200.0, "mm")).tangent == pytest.approx(0.0005)
+    for out in (Quantity(-1.0, "mm"), Quantity(1.0, "s"), 0.1):
+        with pytest.raises(ValidationError):
+            Lean(out=out, over=Quantity(200.0, "mm"))
+    with pytest.raises(ValidationError):
+        Lean(out=Quantity(0.1, "mm"))
 
 
 def test_units_are_joined_and_kept_as_written() -> None:

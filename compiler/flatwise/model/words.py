@@ -19,7 +19,9 @@ hover, signature help, the formatter and the reference page all come from these 
 from collections.abc import Mapping
 from typing import Annotated, Any, ClassVar, NamedTuple, Self, TypeVar
 
-from flatwise.model.base import Model, Value
+from pydantic import Field
+
+from flatwise.model.base import Model
 from flatwise.units import NOWHERE, Quantity
 from flatwise_grammar.nodes import Span
 from flatwise_grammar.records import dataclass
@@ -78,6 +80,28 @@ class Of:
     below: float | None = None
     least: float | None = None
     most: float | None = None
+
+    def holds(self, value: float) -> bool:
+        """Whether a value in base units lies within the bounds."""
+        return not (
+            (self.above is not None and value <= self.above)
+            or (self.below is not None and value >= self.below)
+            or (self.least is not None and value < self.least)
+            or (self.most is not None and value > self.most)
+        )
+
+    def __get_pydantic_core_schema__(self, source: Any, handler: Any) -> Any:
+        """Values given in code are held to the dimension and the bounds too."""
+        from pydantic_core import core_schema
+
+        return core_schema.no_info_after_validator_function(self._judged, handler(source))
+
+    def _judged(self, value: Any) -> Any:
+        if not self.holds(value):
+            raise ValueError(f"{value} is out of bounds")
+        if self.dimension and value.dimension not in ("", self.dimension):
+            raise ValueError(f"{value} is no {self.dimension}")
+        return value
 
 
 @dataclass(frozen=True)
@@ -182,7 +206,7 @@ P = TypeVar("P", bound=Phrase)
 
 def made(cls: type[P], values: Mapping[str, Any], span: Span) -> P:
     """A phrase with its place; what `values` leaves out takes its default."""
-    phrase = cls(**values)
+    phrase = cls.model_construct(**values)
     phrase.__dict__["_span"] = span
     return phrase
 
@@ -228,7 +252,8 @@ def word(
     """
     if default is ...:
         default = () if repeats else None
-    return Value(default, explanation, pattern, example, repeats, shown)
+    extra: Any = {"pattern": pattern, "example": example, "repeats": repeats, "shown": shown}
+    return Field(default=default, description=explanation, json_schema_extra=extra)
 
 
 def mm(value: float) -> Quantity:
@@ -241,6 +266,6 @@ B = TypeVar("B", bound=Block)
 
 def made_block(cls: type[B], values: Mapping[str, Any], name: str, head: Span, spans: Mapping[str, Span]) -> B:
     """A block with its name and place; `spans` are those of the words written."""
-    block = cls(**values)
+    block = cls.model_construct(**values)
     block.__dict__.update(_name=name, _head=head, _spans=dict(spans))
     return block

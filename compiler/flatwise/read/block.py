@@ -186,4 +186,4 @@ def _missing(shape: BlockShape, word: str, owner: str, head: Span, reading: Read
         words = block_shape(inner).words
         lines = "; ".join(f"{name} {words[name].example}" for name in inner.required or tuple(words)[:1])
         example = f"{word} {{ {lines} }}"
-    reading.findings.add(fw105_missing.missing(word, owner, head, info.description, example), word)
+    reading.findings.add(fw105_missing.missing(word, owner, head, info.description or "", example), word)

@@ -11,6 +11,7 @@ import types
 from functools import cache
 from typing import Any, Literal, Union, get_args, get_origin
 
+from flatwise.model.base import said
 from flatwise.model.words import Along, Block, Code, Name, Of, Phrase, Place, Refers, Shaped, Text, Whole
 from flatwise.units import SPOKEN, Quantity, units_of
 from flatwise_grammar.records import dataclass
@@ -266,7 +267,7 @@ def phrase_group(made: type[Phrase]) -> Group:
 
 
 def _hole_kinds(made: type[Phrase]) -> dict[str, Kind]:
-    return {name: kind_of(info.annotation, info.metadata) for name, info in made.model_fields.items()}
+    return {name: kind_of(info.annotation, tuple(info.metadata)) for name, info in made.model_fields.items()}
 
 
 def nested(annotation: Any) -> type[Block] | None:
@@ -303,12 +304,13 @@ def block_shape(made: type[Block]) -> BlockShape:
             key = (inner.kind,) if name == inner.kind else (inner.kind, name.removeprefix(inner.kind + "_"))
             blocks[key] = (name, inner)
             continue
+        told = said(info)
         words[name] = WordShape(
             name,
-            _word_group(info.annotation, info.metadata, info.pattern, info.repeats),
-            info.example,
-            info.pattern,
-            info.repeats,
+            _word_group(info.annotation, tuple(info.metadata), told.pattern, told.repeats),
+            told.example,
+            told.pattern,
+            told.repeats,
         )
     return BlockShape(made, words, blocks, defaults)
 
