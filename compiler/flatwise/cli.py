@@ -1,4 +1,4 @@
-"""The command line: `flatwise check`, `build`, `verify`, `format`, `explain`, `new`, `serve`.
+"""The command line: `flatwise check`, `build`, `verify`, `format`, `explain`, `compare`, `new`, `serve`.
 
 Exit 0: clean (warnings allowed, unless `--strict`).  1: findings.  2: the tool could not run.
 Findings go to standard output, what stops the tool to standard error.  Everything heavy is imported by the
@@ -8,6 +8,7 @@ command that uses it, so that each starts quickly.
 from __future__ import annotations
 
 import argparse
+import atexit
 import gc
 import os
 import sys
@@ -35,7 +36,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
     # numpy's pool of threads takes 50 ms to start and gains nothing on matrices of three rows
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     if arguments is None:
-        gc.disable()  # a command is over before there is so much to collect that looking for it pays
+        # a command is over before there is so much to collect that looking for it pays, at its end least of all
+        gc.disable()
+        atexit.register(gc.freeze)
     for stream in (sys.stdout, sys.stderr):
         # a terminal that can't show a letter shows its code instead
         if hasattr(stream, "reconfigure"):
@@ -96,6 +99,15 @@ def _parser() -> argparse.ArgumentParser:
     tidy.add_argument("--check", action="store_true", help="only say which files would change")
     explain = command("explain", _explain, "Print the page of a code; without one, list all codes.")
     explain.add_argument("code", nargs="?", metavar="CODE")
+    compare = command(
+        "compare", _compare, "Say what a change of text does to the work; nothing where only form changed."
+    )
+    for name in ("old", "new"):
+        compare.add_argument(name, metavar=name.upper(), help="a job file, a folder, or either at a revision: REV:path")
+    compare.add_argument("--message", choices=("text", "json", "markdown"), default="text", help="how it is shown")
+    compare.add_argument(
+        "--fail-on", choices=("worse", "change"), help="exit 1 where a job is worse, or differs at all"
+    )
     new = command("new", _new, "Write a first job to jobs/NAME.flat.")
     new.add_argument("name", metavar="NAME")
     command("serve", _serve, "Serve an editor over standard input and output.")
@@ -335,6 +347,25 @@ def _explain(given: argparse.Namespace) -> int:
         return FOUND
     _say(page)
     return CLEAN
+
+
+def _compare(given: argparse.Namespace) -> int:
+    from flatwise import compare_show as shown
+    from flatwise.compare import compare
+    from flatwise.compare_read import NoRevision, sides
+
+    try:
+        old, new, lost = sides(given.old, given.new)
+    except NoRevision as why:
+        raise Stop(str(why)) from None
+    if lost:
+        _show(lost, {}, "json" if given.message == "json" else "text")
+        return FOUND
+    compared = compare(old, new)
+    show = {"text": shown.text, "json": shown.as_json, "markdown": shown.markdown}[given.message]
+    sys.stdout.write(show(compared))
+    worse = any(each.verdict == "worse" for each in compared)
+    return FOUND if (given.fail_on == "worse" and worse) or (given.fail_on == "change" and compared) else CLEAN
 
 
 def _new(given: argparse.Namespace) -> int:

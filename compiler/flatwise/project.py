@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import field
 from functools import lru_cache
 from pathlib import Path
@@ -13,6 +14,8 @@ from flatwise_grammar.nodes import Span
 from flatwise_grammar.records import dataclass
 
 KEYS = ("standard", "standard_from", "out", "strict")
+#: A line without which no TOML text has a table tool.flatwise: most pyproject.toml need not be read for it.
+_TABLE = re.compile(r"""^\s*\[?\s*["']?tool["']?\s*(?:\.\s*["']?flatwise|[\]=])""", re.MULTILINE)
 
 
 @dataclass(frozen=True)
@@ -41,7 +44,7 @@ def _has_table(pyproject: Path, stamp: int) -> bool:
         text = pyproject.read_text("utf-8")
     except (OSError, UnicodeDecodeError):
         return False
-    if "flatwise" not in text:
+    if not _TABLE.search(text):
         return False
     import tomllib
 
@@ -80,7 +83,7 @@ def read_project(root: Path, working: Path) -> tuple[Project, Findings]:
             return Project(root), (fw004_file.not_utf8(where, None, error.start, line),)
         except OSError as error:
             return Project(root), (fw004_file.not_allowed(where, None, error.strerror or "no reason given"),)
-        if name == "pyproject.toml" and "flatwise" not in text:
+        if name == "pyproject.toml" and not _TABLE.search(text):
             continue
         return _settings(root, where, text, whole=name == "flatwise.toml")
     return Project(root), ()
@@ -130,8 +133,6 @@ def _key_span(where: str, text: str, key: str, start: int) -> Span:
 
 def _error_span(where: str, text: str, message: str) -> Span:
     """The place that the TOML reader names: `(at line 3, column 5)`."""
-    import re
-
     found = re.search(r"line (\d+), column (\d+)", message)
     if found is None:
         return Span(where, max(0, len(text) - 1), len(text))

@@ -231,3 +231,24 @@ def test_the_page_of_fw004_holds(shop: Path) -> None:
     assert codes_of_paths(shop / failing) == ["FW004"]
     here = Path(__file__).resolve().parents[2]
     assert codes_of_paths(here / mended_path) == []
+
+
+@pytest.mark.parametrize(
+    ("written", "out"),
+    [
+        ("[tool.flatwise]\nout = 'programs'\n", "programs"),
+        ("[tool]\nflatwise = { out = 'programs' }\n", "programs"),
+        ("[tool]\nflatwise.out = 'programs'\n", "programs"),
+        ("tool.flatwise.out = 'programs'\n", "programs"),
+        ("tool = { flatwise = { out = 'programs' } }\n", "programs"),
+        ("[project]\nname = 'x'\n  [ \"tool\" . 'flatwise' ]\nout = 'programs'\n", "programs"),
+        ("[project]\nname = 'flatwise'\n[tool.other]\nout = 'programs'\n", "out"),
+    ],
+)
+def test_every_way_to_write_the_table_of_a_project(tmp_path: Path, written: str, out: str) -> None:
+    inner = tmp_path / "project" / "jobs"
+    inner.mkdir(parents=True)
+    (tmp_path / "project" / "pyproject.toml").write_text(written)
+    root = root_of(inner, tmp_path / "project")
+    assert root == tmp_path / "project"
+    assert read_project(root, tmp_path)[0].out == out
