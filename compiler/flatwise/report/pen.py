@@ -68,6 +68,8 @@ class Pen:
         turned: bool = False,
     ) -> str:
         """Lettering with its middle line at y; `turned` runs it upward, `share` is of the usual size."""
+        if not words:
+            return ""
         place = f"{num(x)} {num(self.y(y))}"
         turn = f' transform="rotate(-90 {place})"' if turned else ""
         named = f' class="{kind}"' if kind else ""

@@ -44,7 +44,7 @@ def height_map(setup: Setup, unit: Measures) -> str:
     middles = setup.top.at(((xs[:-1] + xs[1:]) / 2)[None, :], ((ys[:-1] + ys[1:]) / 2)[:, None])
     step = (high - low) / bands or 1.0
     which = np.clip(((middles - low) / step).astype(int), 0, bands - 1)
-    room = 0.055 * max(length, width)
+    room = 0.07 * max(length, width)
     pen = Pen(-room, length + room, -room - 2.6 * room, width + room)
     parts = [_band(pen, which == band, xs, ys, f"band b{_shade(band, bands)}") for band in range(bands)]
     parts.append(pen.box(0.0, 0.0, length, width, "outline"))
