@@ -58,6 +58,7 @@ def actions(view: View, start: int, end: int) -> list[Action]:
         found.extend(_missing(view, finding))
         found.extend(_waiver(view, finding))
         found.extend(_move(view, finding))
+    found = list({(action.title, action.edits, action.search): action for action in reversed(found)}.values())[::-1]
     found.extend(Action(f"explain {code}", None, explain=code) for code in codes)
     return found
 
@@ -70,12 +71,22 @@ def _alternatives(view: View, finding: Diagnostic) -> Iterator[Action]:
     span = finding.span
     assert span is not None
     written = view.text.text[span.start : span.end]
-    if finding.help.startswith("Did you mean"):
+    if finding.code == "FW002":
+        yield _closing(view, finding, span)
+    elif finding.help.startswith("Did you mean"):
         for word in re.findall(r"`([^`]+)`", finding.help):
             yield Action(f"write `{word}`", finding, (Edit(span, word),))
     elif re.fullmatch(r"-?[0-9./ ]+", written):
         for unit in _units_due(view, span):
             yield Action(f"write `{written}{unit}`", finding, (Edit(span, f"{written}{unit}"),))
+
+
+def _closing(view: View, finding: Diagnostic, span: Span) -> Action:
+    """A brace where the open block ends, under its header."""
+    opened = finding.related[0].span.start if finding.related else span.start
+    indent = _indent(view.text.line(view.text.line_of(opened)))
+    end = view.text.line_end(view.text.line_of(span.end))
+    return Action("close the block here", finding, (Edit(Span(span.path, end, end), f"\n{indent}}}"),))
 
 
 def _units_due(view: View, span: Span) -> tuple[str, ...]:

@@ -54,7 +54,7 @@ def register(server: Server) -> None:
         view = server.view(place["uri"])
         if view is None:
             return
-        edits = await server.read(lambda: actions.resolved(view, place["code"], place["at"]))
+        edits = await asyncio.to_thread(actions.resolved, view, place["code"], place["at"])
         if edits:
             edit = workspace_edit(server, view, edits)
             await server.workspace_apply_edit_async(lsp.ApplyWorkspaceEditParams(edit))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 from collections.abc import Callable
 from typing import TYPE_CHECKING, Any, TypeVar
 
@@ -290,7 +291,7 @@ def _results(server: Server) -> None:
         view = server.view(data["uri"]) if isinstance(data, dict) and "uri" in data else None
         if view is None or action.edit is not None:
             return action
-        edits = await server.read(lambda: actions.resolved(view, data["code"], data["at"]))
+        edits = await asyncio.to_thread(actions.resolved, view, data["code"], data["at"])
         action.edit = workspace_edit(server, view, edits)
         return action
 

@@ -343,6 +343,20 @@ def test_a_missing_line_is_offered_with_its_example(shop: Path) -> None:
     assert codes(shop, applied(text, found)) == []
 
 
+def test_an_open_block_is_offered_its_brace(shop: Path) -> None:
+    text = demo("cut { stepover 50% }").replace("50% }", "50%")
+    assert codes(shop, text) == ["FW002"]
+    found = next(one for one in offered(shop, text) if one.title == "close the block here")
+    assert codes(shop, applied(text, found)) == []
+
+
+def test_the_most_that_can_be_left_is_offered_as_the_target(shop: Path) -> None:
+    text = demo("faces { first until clean; second to 31.9mm; flip over long_edge }")
+    assert "FW601" in codes(shop, text)
+    fix = next(one for one in offered(shop, text) if one.certain and one.finding and one.finding.code == "FW601")
+    assert "FW601" not in codes(shop, applied(text, fix))
+
+
 def test_a_waiver_is_written_without_a_reason_which_the_compiler_then_asks_for(shop: Path) -> None:
     text = demo("cut { depth 0.8mm }")
     assert codes(shop, text) == ["FW701"]
