@@ -134,7 +134,8 @@ class Rest:
         box = np.array([(u, v, 1.0) for u in (-reach, reach) for v in (-reach, reach)])
         if np.linalg.solve(self._rows[list(basis)].T, box.T).min() >= 0.0:
             return self._pose(found)
-        poses = [self._pose(self._solve(sides, u, v)[0]) for u in (-reach, 0.0, reach) for v in (-reach, 0.0, reach)]
+        around = [(u, v) for u in (-reach, 0.0, reach) for v in (-reach, 0.0, reach) if u or v]
+        poses = [self._pose(found), *(self._pose(self._solve(sides, u, v)[0]) for u, v in around)]
         return min(poses, key=lambda pose: (round(float(np.hypot(pose.a, pose.b)), 9), pose.a, pose.b))
 
     def gaps(self, pose: Pose, heights: Sequence[float]) -> list[float]:
@@ -165,17 +166,17 @@ class Rest:
         for that load as any stays (a panel pressed on the line that it balances on need not move).
         """
         weight = mass * GRAVITY
+        share = PUSH / (weight + PUSH)
+        places = np.array([PLACES[name] for name in PRESSED]) * (self.length, self.width)
         found = []
-        for name in PRESSED:
-            x, y = PLACES[name][0] * self.length, PLACES[name][1] * self.width
-            share = PUSH / (weight + PUSH)
+        for name, (x, y), height in zip(PRESSED, places.tolist(), lower.at(*places.T).tolist(), strict=True):
             gx, gy = self.length / 2 * (1 - share) + x * share, self.width / 2 * (1 - share) + y * share
             after = self.at(heights, gx, gy)
             lift = [gx * p.a + gy * p.b + p.c for p in (pose, after)]
             move = 0.0
             if lift[0] - lift[1] > 1e-9:
                 move = (pose.a - after.a) * x + (pose.b - after.b) * y + pose.c - after.c
-            gap = float(lower.at(x, y)) + pose.a * x + pose.b * y + pose.c
+            gap = height + pose.a * x + pose.b * y + pose.c
             found.append(Rock(name, x, y, abs(move), gap))
         return tuple(sorted(found, key=lambda rock: -rock.move))
 
