@@ -1,0 +1,151 @@
+"""The two sides of a comparison: files, folders, or either as it stood at a revision (`REV:path`)."""
+
+from __future__ import annotations
+
+import os
+import re
+import subprocess
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from pathlib import Path
+from tempfile import TemporaryDirectory
+
+from flatwise.compare import Side
+from flatwise.diagnostics import Findings, has_errors
+from flatwise.load import POINTS_LIMIT
+from flatwise.pipeline import Front, read_works, work_out
+from flatwise.stages import Work
+from flatwise_grammar import parse
+from flatwise_grammar.nodes import Name
+
+PROJECT_FILES = ("flatwise.toml", "pyproject.toml")
+
+
+class NoRevision(Exception):
+    """A revision can't be read; the text says why, for a person."""
+
+
+def sides(old: str, new: str) -> tuple[list[Side], list[Side], Findings]:
+    """The jobs of both sides, and what keeps a side as a whole from being read.
+
+    A job whose sources and rules are the same on both sides is on neither.  Raises NoRevision.
+    """
+    with TemporaryDirectory(prefix="flatwise-") as folder:
+        paths = [_path(given, Path(folder) / name) for given, name in ((old, "old"), (new, "new"))]
+        fronts = [read_works([path]) for path in paths]
+        lost = tuple(finding for front in fronts for finding in front.findings if finding.span is None)
+        same = _same(*(front.works for front in fronts))
+        before, after = (list(_sides(front, path, same)) for front, path in zip(fronts, paths, strict=True))
+        hidden = [f"{Path(folder).resolve() / name}/" for name in ("old", "new")]
+        return [_named(side, hidden) for side in before], [_named(side, hidden) for side in after], lost
+
+
+def _named(side: Side, hidden: Sequence[str]) -> Side:
+    """A side whose messages name no folder that is there for the comparison only."""
+
+    def plain(message: str) -> str:
+        for folder in hidden:
+            message = message.replace(folder, "")
+        return message
+
+    return side._replace(findings=tuple(replace(each, message=plain(each.message)) for each in side.findings))
+
+
+def _same(old: Sequence[Work], new: Sequence[Work]) -> set[str]:
+    """The names of jobs that are the same on both sides: the same text of all their files, the same rules."""
+
+    def key(work: Work) -> tuple[object, ...]:
+        return (work.name, *sorted(digest for _, digest in work.sources), replace(work.rules, spans={}))
+
+    known = [key(work) for work in old]
+    return {work.name for work in new if key(work) in known}
+
+
+def _sides(front: Front, path: Path, same: set[str]) -> Iterator[Side]:
+    """Every job that a side declares in the files that were asked for, worked out where it could be read."""
+    works = {work.name: work for work in front.works}
+    working, asked = Path.cwd().resolve(), path.resolve()
+    declared = {
+        block.head[1].text: name
+        for name, text in front.texts.items()
+        if (working / name).is_relative_to(asked) and name.endswith(".flat")
+        for block in parse(text, name)[0].blocks
+        if block.kind == "job" and len(block.head) > 1 and isinstance(block.head[1], Name)
+    }
+    for name, file in declared.items():
+        work = works.get(name)
+        placed = [each for each in front.findings if each.span is not None]
+        found = tuple(each for each in placed if each.span is not None and each.span.path == file)
+        if work is None and not has_errors(found):
+            found = tuple(placed)  # something that it uses is at fault
+        if name in same and not has_errors(found):
+            continue
+        plan, more, waived = work_out(work) if work is not None else (None, (), ())
+        yield Side(name, work, plan, found + more, waived)
+
+
+# -- revisions -----------------------------------------------------------------------------------------------------
+
+
+def _path(given: str, folder: Path) -> Path:
+    """The file or folder that an argument means; what it means at a revision is written below `folder`."""
+    revision, colon, path = given.partition(":")
+    if not colon or not revision or Path(given).exists():
+        return Path(given)
+    top = Path(_git("rev-parse", "--show-toplevel", of=given).decode().rstrip("\n"))
+    tree = _git("rev-parse", "--verify", "--quiet", "--end-of-options", f"{revision}^{{tree}}", of=given)
+    _write(_listed(tree.decode().strip(), top, given), top, folder, given)
+    from_here = path.startswith(("./", "../")) or path in (".", "..")
+    inside = Path(os.path.relpath(Path.cwd().resolve() / path, top)) if from_here else Path(path)
+    return folder / inside
+
+
+def _listed(tree: str, top: Path, given: str) -> dict[str, str]:
+    """Path → object of the plain files of a tree that are not larger than any that is read; links are left out."""
+    found = {}
+    for entry in _git("-C", str(top), "ls-tree", "-r", "-l", "-z", tree, of=given).split(b"\0"):
+        head, _, name = entry.partition(b"\t")
+        if name and head[:6] in (b"100644", b"100755") and int(head.split()[3]) <= POINTS_LIMIT:
+            found[os.fsdecode(name)] = head.split()[2].decode()
+    return found
+
+
+def _write(files: dict[str, str], top: Path, folder: Path, given: str) -> None:
+    """What can take part in a job, below `folder`, which becomes a root of its own."""
+    folder.mkdir()
+    (folder / ".git").mkdir()
+    texts = {name for name in files if name.endswith(".flat") or Path(name).name in PROJECT_FILES}
+    _take(files, texts, top, folder, given)
+    # files of points: those whose name stands in quotes in a job file
+    quoted = {
+        Path(os.fsdecode(each)).name
+        for name in texts
+        for each in re.findall(rb'"([^"\n]+)"', (folder / name).read_bytes())
+    }
+    _take(files, {name for name in files if Path(name).name in quoted} - texts, top, folder, given)
+
+
+def _take(files: dict[str, str], names: set[str], top: Path, folder: Path, given: str) -> None:
+    asked = "".join(f"{files[name]}\n" for name in sorted(names)).encode()
+    out = _git("-C", str(top), "cat-file", "--batch", of=given, asked=asked)
+    at = 0
+    for name in sorted(names):  # each answer is `object blob size`, a line break, the bytes, a line break
+        end = out.index(b"\n", at)
+        size = int(out[at:end].split()[2])
+        path = folder / name
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_bytes(out[end + 1 : end + 1 + size])
+        at = end + 1 + size + 1
+
+
+def _git(*arguments: str, of: str, asked: bytes = b"") -> bytes:
+    try:
+        run = subprocess.run(["git", *arguments], input=asked, capture_output=True, check=False)
+    except FileNotFoundError:
+        raise NoRevision(f"{of} names a revision, and git is not installed. Install it, or name files.") from None
+    if run.returncode != 0:
+        raise NoRevision(
+            f"{of} is neither a file nor a path at a revision of this folder's repository. "
+            "Write REV:path, the path from the repository's top or with ./ from here."
+        )
+    return run.stdout
