@@ -3,22 +3,19 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import TYPE_CHECKING
 
 import numpy as np
 
 from flatwise.check.fw902_not_as_planned import departs
 from flatwise.check.fw903_program_hits import hits
 from flatwise.diagnostics import Related
+from flatwise.surface import Array
+from flatwise.verify.bench import Bench
 from flatwise.verify.holders import Obstacle, distance, obstacles
 from flatwise.verify.motion import Doubt, Frame, Move
 from flatwise.verify.rs274 import Block
 from flatwise.verify.wood import Bools
 from flatwise_grammar.nodes import Span
-
-if TYPE_CHECKING:
-    from flatwise.surface import Array
-    from flatwise.verify.prove import Bench
 
 
 def hit(bench: Bench, kind: str, message: str, block: Block, help: str = "", related: tuple[Related, ...] = ()) -> None:
