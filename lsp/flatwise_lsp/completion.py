@@ -59,6 +59,8 @@ class Offer(NamedTuple):
 
 def complete(view: View, offset: int) -> list[Offer]:
     """All that may stand at an offset, the likeliest first."""
+    if view.too_long:
+        return []
     place = place_at(view.text.text, offset)
     if place.comment:
         return []

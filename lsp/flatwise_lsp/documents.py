@@ -5,6 +5,7 @@ Nothing here opens a file.  Documents and snapshots never change, so a worker ma
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -72,19 +73,36 @@ class Store:
 
     encoding: Encoding = "utf-16"
     roots: tuple[Path, ...] = ()
+    #: the folders as the editor spells them
+    root_uris: dict[Path, str] = field(default_factory=dict)
     number: int = 0
     documents: dict[Path, Document] = field(default_factory=dict)
     uris: dict[str, Path] = field(default_factory=dict)
 
-    def open(self, uri: str, version: int, text: str) -> Document | None:
-        path = path_of(uri)
-        if path is None:
-            return None
+    def open(self, uri: str, version: int, text: str) -> Document:
+        """Take a document in.  A buffer that is no file yet counts as one in the first folder of the workspace."""
+        path = path_of(uri) or self._nameless(uri)
         document = Document(uri, path, version, Text(text))
         self.documents[path] = document
         self.uris[uri] = path
         self.number += 1
         return document
+
+    def _nameless(self, uri: str) -> Path:
+        name = re.sub(r"[^A-Za-z0-9_-]+", "_", unquote(uri))[-60:]
+        folder = self.roots[0] if self.roots else Path.cwd().resolve()
+        return folder / f"{name}.flat"
+
+    def uri(self, path: Path) -> str:
+        """A file's URI as the editor spells it: as it opened it, or below its folder as it named that."""
+        document = self.documents.get(path)
+        if document is not None:
+            return document.uri
+        for root, spelt in self.root_uris.items():
+            if path.is_relative_to(root):
+                below = quote(path.relative_to(root).as_posix(), safe="/~")
+                return f"{spelt.rstrip('/')}/{below}"
+        return uri_of(path)
 
     def change(self, uri: str, version: int, changes: list[Change]) -> Document | None:
         """The next version of a document; None where it is not open."""

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from difflib import SequenceMatcher
 from typing import NamedTuple
 
+from flatwise.load import SOURCE_LIMIT
 from flatwise_grammar import format_text
 from flatwise_lsp.text import Text
 
@@ -50,6 +51,8 @@ def _opening(text: Text, line: int) -> int:
 
 
 def _edits(text: Text, first: int, end: int) -> list[Replacement]:
+    if len(text.text) > SOURCE_LIMIT:
+        return []
     tidy = format_text(text.text)
     if tidy == text.text:
         return []

@@ -164,6 +164,8 @@ class Signature(NamedTuple):
 
 def signature(view: View, offset: int) -> Signature | None:
     """The phrase of the line at an offset, with the hole that is due there."""
+    if view.too_long:
+        return None
     place = place_at(view.text.text, offset)
     made = place.model
     if place.comment or made is None or not place.line:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from functools import lru_cache
 from pathlib import Path
 
@@ -14,7 +14,6 @@ from flatwise_grammar.nodes import Span
 from flatwise_lsp import completion
 from flatwise_lsp.analysis import Analysis, Meaning
 from flatwise_lsp.completion import Offer
-from flatwise_lsp.documents import uri_of
 from flatwise_lsp.hints import Hint
 from flatwise_lsp.hover import Page, Signature
 from flatwise_lsp.symbols import Fold, Symbol
@@ -64,8 +63,11 @@ def markup(markdown: str, plain: bool = False) -> lsp.MarkupContent:
 class Converter:
     """Turns plain data into the protocol's, for one encoding and one editor's abilities."""
 
-    def __init__(self, encoding: Encoding, snippets: bool = True, plain: bool = False) -> None:
+    def __init__(
+        self, encoding: Encoding, uri: Callable[[Path], str], snippets: bool = True, plain: bool = False
+    ) -> None:
         self.encoding = encoding
+        self.uri = uri
         self.snippets = snippets
         self.plain = plain
 
@@ -81,7 +83,7 @@ class Converter:
         text = meaning.linked.loaded.texts.get(span.path)
         if text is None:
             return None
-        return lsp.Location(uri_of(meaning.file(span.path)), self.range(indexed(text), span.start, span.end))
+        return lsp.Location(self.uri(meaning.file(span.path)), self.range(indexed(text), span.start, span.end))
 
     # -- findings
 
@@ -98,7 +100,7 @@ class Converter:
             where = analysis.meaning.file(one.span.path)
             there = self.span(analysis.texts, where, one.span)
             if there is not None:
-                related.append(lsp.DiagnosticRelatedInformation(lsp.Location(uri_of(where), there), one.message))
+                related.append(lsp.DiagnosticRelatedInformation(lsp.Location(self.uri(where), there), one.message))
         message = f"{finding.message}\n{finding.help}" if finding.help else finding.message
         return lsp.Diagnostic(
             range=place,
@@ -196,11 +198,11 @@ class Converter:
             if place is not None:
                 by_file.setdefault(path, []).append(lsp.TextEdit(place.range, edit.text))
         if not versioned:
-            return lsp.WorkspaceEdit(changes={uri_of(path): list(found) for path, found in by_file.items()})
+            return lsp.WorkspaceEdit(changes={self.uri(path): list(found) for path, found in by_file.items()})
         return lsp.WorkspaceEdit(
             document_changes=[
                 lsp.TextDocumentEdit(
-                    lsp.OptionalVersionedTextDocumentIdentifier(uri_of(path), versions.get(path)), list(found)
+                    lsp.OptionalVersionedTextDocumentIdentifier(self.uri(path), versions.get(path)), list(found)
                 )
                 for path, found in by_file.items()
             ]

@@ -10,7 +10,6 @@ from lsprotocol import types as lsp
 from pygls.exceptions import JsonRpcInvalidParams
 
 from flatwise_lsp import actions, completion, formatting, hints, hover, names, symbols, tokens
-from flatwise_lsp.documents import uri_of
 from flatwise_lsp.view import View
 
 if TYPE_CHECKING:
@@ -189,7 +188,9 @@ def _shape(server: Server) -> None:
             return None
         view, made = found
         return [
-            lsp.DocumentLink(server.convert.range(view.text, one.span.start, one.span.end), uri_of(one.target))
+            lsp.DocumentLink(
+                server.convert.range(view.text, one.span.start, one.span.end), server.store.uri(one.target)
+            )
             for one in made
         ]
 

@@ -73,7 +73,7 @@ class Server(LanguageServer):
         self.store = Store()
         self.pages = Pages()
         self.checking = Checking(self.store, self.tell)
-        self.convert = Converter("utf-16")
+        self.convert = Converter("utf-16", self.store.uri)
         self.told: dict[Path, tuple[int | None, list[lsp.Diagnostic]]] = {}
         self._meanings: dict[tuple[int, Path | None], Meaning] = {}
         self._readers = ThreadPoolExecutor(1, thread_name_prefix="flatwise-read")
@@ -84,16 +84,18 @@ class Server(LanguageServer):
         """What the editor can do, and where it works."""
         encoding = str(getattr(self.workspace.position_encoding, "value", self.workspace.position_encoding))
         self.store.encoding = "utf-8" if encoding == "utf-8" else "utf-32" if encoding == "utf-32" else "utf-16"
-        roots = [path_of(folder.uri) for folder in params.workspace_folders or []]
-        if not roots and params.root_uri:
-            roots = [path_of(params.root_uri)]
-        if not roots and params.root_path:
-            roots = [Path(params.root_path).resolve()]
-        self.store.roots = tuple(root for root in roots if root is not None)
+        uris = [folder.uri for folder in params.workspace_folders or []]
+        if not uris and params.root_uri:
+            uris = [params.root_uri]
+        if not uris and params.root_path:
+            uris = [uri_of(Path(params.root_path).resolve())]
+        self.store.root_uris = {path: uri for uri in uris if (path := path_of(uri)) is not None}
+        self.store.roots = tuple(self.store.root_uris)
         item = self._ability("text_document.completion.completion_item")
         formats = self._ability("text_document.hover.content_format")
         self.convert = Converter(
             self.store.encoding,
+            self.store.uri,
             snippets=bool(item and item.snippet_support),
             plain=formats is not None and lsp.MarkupKind.Markdown not in formats,
         )
@@ -171,8 +173,7 @@ class Server(LanguageServer):
     def opened(self, params: lsp.DidOpenTextDocumentParams) -> None:
         given = params.text_document
         document = self.store.open(given.uri, given.version, given.text)
-        if document is not None:
-            self.checking.touched(document.path)
+        self.checking.touched(document.path)
 
     def changed(self, params: lsp.DidChangeTextDocumentParams) -> None:
         changes = [_change(change) for change in params.content_changes]
@@ -234,7 +235,7 @@ class Server(LanguageServer):
         before = self.told.get(path)
         if before == (version, found) or (before is None and document is None and not found):
             return
-        self.publish(path, version, found, uri=document.uri if document is not None else uri_of(path))
+        self.publish(path, version, found, uri=self.store.uri(path))
 
     def _refresh(self, path: Path, version: int, found: list[lsp.Diagnostic]) -> None:
         """Ask an editor that pulls to pull again, where what it has was said of the same text and no longer holds."""
@@ -356,9 +357,11 @@ def make() -> Server:
 
     @server.feature(lsp.WORKSPACE_DID_CHANGE_WORKSPACE_FOLDERS)
     async def folders_changed(params: lsp.DidChangeWorkspaceFoldersParams) -> None:
-        gone = {path_of(folder.uri) for folder in params.event.removed}
+        for folder in params.event.removed:
+            server.store.root_uris.pop(path_of(folder.uri) or Path(), None)
         new = [path for folder in params.event.added if (path := path_of(folder.uri)) is not None]
-        server.store.roots = tuple(root for root in (*server.store.roots, *new) if root not in gone)
+        server.store.root_uris |= {path_of(folder.uri) or Path(): folder.uri for folder in params.event.added}
+        server.store.roots = tuple(server.store.root_uris)
         server.store.touched()
         server.checking.ask(list(server.store.documents))
         await server.check_workspace(tuple(new))

@@ -11,6 +11,7 @@ from functools import cached_property
 from pathlib import Path
 
 from flatwise.link import Declaration
+from flatwise.load import SOURCE_LIMIT
 from flatwise.model.kinds import KINDS
 from flatwise.model.words import Block as ModelBlock
 from flatwise.read.pattern import WordShape, block_shape
@@ -51,7 +52,15 @@ class View:
     @cached_property
     def tree(self) -> File:
         source = self.meaning.linked.loaded.sources.get(self.name)
-        return source.tree if source is not None else parse(self.text.text, self.name)[0]
+        if source is not None:
+            return source.tree
+        # a text over the limit is not read, and so has nothing to show
+        return parse(self.text.text if len(self.text.text) <= SOURCE_LIMIT else "", self.name)[0]
+
+    @property
+    def too_long(self) -> bool:
+        """Whether the text is over the compiler's limit."""
+        return len(self.text.text) > SOURCE_LIMIT
 
     def known(self, kind: str) -> dict[str, Declaration | None]:
         """The names of a kind that this document can see; None for what is built in."""

@@ -196,6 +196,53 @@ def test_an_editor_that_pulls_is_answered_and_not_told_twice(shop: Path) -> None
     run(shop, play, change=pulling)
 
 
+def test_a_buffer_without_a_file_and_a_folder_behind_a_link(shop: Path, tmp_path: Path) -> None:
+    """The editor's own spelling of an address comes back, or it would open the file a second time."""
+    link = tmp_path / "linked"
+    link.symlink_to(shop, target_is_directory=True)
+    (shop / "jobs" / "one.flat").write_text(demo("cut { cutter fly_64 }"))
+
+    async def whole() -> None:
+        async with session(shop, roots=[shop]) as editor:
+            spelt = link.as_uri() + "/jobs/one.flat"
+            text = demo("cut { stepovr 50%; cutter fly_64 }")
+            for uri in (spelt, "untitled:Untitled-1"):
+                opened = lsp.TextDocumentItem(
+                    uri, "flatwise", 1, text.replace("../", "" if "untitled" in uri else "../")
+                )
+                editor.client.text_document_did_open(lsp.DidOpenTextDocumentParams(opened))
+            await asyncio.sleep(0.8)
+            for uri in (spelt, "untitled:Untitled-1"):
+                found = [one for one in editor.told if one.uri == uri][-1]
+                assert [one.code for one in found.diagnostics] == ["FW101"]
+            at = place(text, "fly_64")
+            edit = await editor.client.text_document_rename_async(
+                lsp.RenameParams(lsp.TextDocumentIdentifier(spelt), at, "fly_big")
+            )
+            assert edit is not None
+            touched = set(edit.changes or {}) | {
+                one.text_document.uri for one in edit.document_changes or [] if isinstance(one, lsp.TextDocumentEdit)
+            }
+            assert {spelt, editor.uri("shared/shop.flat")} <= touched
+            assert editor.uri("jobs/one.flat") not in touched
+
+    asyncio.run(whole())
+
+
+def test_a_text_over_the_limit_is_refused_and_costs_nothing(shop: Path) -> None:
+    async def play(editor: Editor) -> None:
+        editor.open("jobs/one.flat", "# long\n" * 200_000)
+        assert await editor.codes("jobs/one.flat", 1) == ["FW004"]
+        here = editor.document("jobs/one.flat")
+        start = asyncio.get_running_loop().time()
+        await editor.client.text_document_completion_async(lsp.CompletionParams(here, lsp.Position(9, 1)))
+        await editor.client.text_document_hover_async(lsp.HoverParams(here, lsp.Position(9, 1)))
+        await editor.client.text_document_document_symbol_async(lsp.DocumentSymbolParams(here))
+        assert asyncio.get_running_loop().time() - start < 2
+
+    run(shop, play)
+
+
 def test_a_burst_of_keys_is_checked_once_and_the_last_version_wins(shop: Path) -> None:
     async def play(editor: Editor) -> None:
         editor.open("jobs/one.flat", demo("cut { depth 0.5mm }"))
