@@ -27,6 +27,9 @@ PUSH = 50.0
 GRAVITY = 9.80665
 #: Heights closer than this are the same (mm).
 SAME = 1e-6
+#: A centre of gravity lies among the rows that hold the panel if each bears so much of it; nearer to a line between
+#: two of them it is looked at by itself.
+INSIDE = 1e-9
 #: From so many places on, a part of them is tried first.
 MANY = 20_000
 #: Where a panel is pressed to see whether it rocks: corners and edge midpoints.
@@ -131,12 +134,20 @@ class Rest:
         sides = self._sides(heights)
         found, basis = self._solve(sides, 0.0, 0.0)
         reach = 2.0 * OFF_CENTRE
-        box = np.array([(u, v, 1.0) for u in (-reach, reach) for v in (-reach, reach)])
-        if np.linalg.solve(self._rows[list(basis)].T, box.T).min() >= 0.0:
-            return self._pose(found)
-        around = [(u, v) for u in (-reach, 0.0, reach) for v in (-reach, 0.0, reach) if u or v]
-        poses = [self._pose(found), *(self._pose(self._solve(sides, u, v)[0]) for u, v in around)]
-        return min(poses, key=lambda pose: (round(float(np.hypot(pose.a, pose.b)), 9), pose.a, pose.b))
+        near = (0.0, -reach, reach)
+        centres = np.array([(u, v, 1.0) for u in near for v in near]).T
+        poses = [self._pose(found)]
+        asked = np.ones(centres.shape[1], dtype=bool)
+        asked[0] = False
+        while True:
+            # rows that hold the panel on these stacks hold it for every centre that lies among them
+            asked &= np.linalg.solve(self._rows[list(basis)].T, centres).min(axis=0) < INSIDE
+            if not asked.any():
+                return min(poses, key=lambda pose: (round(float(np.hypot(pose.a, pose.b)), 9), pose.a, pose.b))
+            first = int(asked.argmax())
+            asked[first] = False
+            found, basis = self._solve(sides, float(centres[0, first]), float(centres[1, first]))
+            poses.append(self._pose(found))
 
     def gaps(self, pose: Pose, heights: Sequence[float]) -> list[float]:
         """What a feeler finds over each stack: the least height of the lower face over it, less the stack (mm)."""
