@@ -32,7 +32,7 @@ from flatwise.units import NOWHERE, quantity
 
 def named(block: Any, name: str) -> Any:
     """A block as it was read from `kind name { … }`."""
-    block._name = name
+    object.__setattr__(block, "_name", name)
     return block
 
 

@@ -1,0 +1,47 @@
+"""How long the sheet of the example job takes, and how large it is.
+
+Run with: pytest tests/bench --benchmark-only
+"""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+from pathlib import Path
+
+from flatwise.pipeline import build, read_works
+from flatwise.report.sheet import sheet
+from flatwise.second_best import other_direction
+
+ROOT = Path(__file__).resolve().parents[2]
+JOB = ROOT / "jobs" / "reading_table.flat"
+
+
+def test_the_sheet_of_the_example_job(benchmark) -> None:  # type: ignore[no-untyped-def]
+    built = build(read_works([JOB]).works[0])
+    text = benchmark.pedantic(sheet, args=(built,), rounds=10, warmup_rounds=1)
+    assert len(text.encode()) < 300_000
+    assert benchmark.stats["min"] < 0.15
+
+
+def test_the_first_sheet_of_a_run() -> None:
+    # the template's library is loaded and the template compiled: what one `flatwise build` of one job waits for
+    code = (
+        "import time; from pathlib import Path; from flatwise.pipeline import build, read_works\n"
+        f"built = build(read_works([Path({str(JOB)!r})]).works[0])\n"
+        "start = time.perf_counter()\n"
+        "from flatwise.report.sheet import sheet\n"
+        "sheet(built)\n"
+        "print(time.perf_counter() - start)"
+    )
+    runs = [
+        float(subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True).stdout)
+        for _ in range(3)
+    ]
+    assert min(runs) < 0.15, runs
+
+
+def test_the_other_direction_costs_the_build_little(benchmark) -> None:  # type: ignore[no-untyped-def]
+    built = build(read_works([JOB]).works[0])
+    assert benchmark.pedantic(other_direction, args=(built.plan,), rounds=5, warmup_rounds=1) is not None
+    assert benchmark.stats["min"] < 0.05

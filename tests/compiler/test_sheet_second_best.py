@@ -1,0 +1,49 @@
+"""What rows in the other direction would have cost, against the job written that way."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from flatwise.pipeline import build, read_works, work_out
+
+JOB = """use "../shared/shop.flat"
+use "../shared/sample.flat"
+
+job example from plain_top {{
+    {more}
+    cut {{ pattern raster {direction} grain }}
+}}
+"""
+
+
+def works(shop: Path, direction: str, more: str = ""):  # type: ignore[no-untyped-def]
+    path = shop / "jobs" / "example.flat"
+    path.write_text(JOB.format(direction=direction, more=more))
+    front = read_works([path])
+    assert front.works, front.findings
+    return front.works[0]
+
+
+@pytest.mark.parametrize(("chosen", "other"), [("along", "across"), ("across", "along")])
+def test_it_is_the_plan_of_the_job_written_the_other_way(shop: Path, chosen: str, other: str) -> None:
+    said = build(works(shop, chosen)).other_direction
+    assert said is not None and said.direction == other
+    plan, findings, _ = work_out(works(shop, other))
+    assert plan is not None
+    assert said.time == pytest.approx(sum(setup.time for setup in plan.setups))
+    assert said.feeds == tuple(setup.feed for setup in plan.setups)
+    assert said.faults == tuple(sorted({each.code for each in findings if each.severity == "error"}))
+
+
+def test_what_forbids_it_is_named(shop: Path) -> None:
+    # rows along Y run on to 38 mm in front of the panel, and the travel ends 10 mm in front of it
+    built = build(works(shop, "along", "zero { corner front_left at 120mm, 10mm }"))
+    assert built.programs
+    assert built.other_direction is not None and built.other_direction.faults == ("FW301",)
+
+
+def test_a_job_that_does_not_compile_is_not_worked_out_twice(shop: Path) -> None:
+    built = build(works(shop, "along", "faces { second to 40mm }"))
+    assert built.programs == {} and built.other_direction is None

@@ -1,0 +1,77 @@
+"""The sheet on paper: A4 and Letter, nothing cut off, no picture or step torn between two pages."""
+
+from __future__ import annotations
+
+import base64
+import io
+import re
+import shutil
+import subprocess
+from pathlib import Path
+from unicodedata import normalize
+
+import pytest
+from sheet.conftest import JOBS, Browser
+
+from flatwise.stages import Built
+
+Sheets = dict[str, tuple[Path, Built]]
+
+#: Points (1/72 in).  A4 is ISO 216, 210 × 297 mm; Letter is ANSI/ASME Y14.1 size A, 8.5 × 11 in.
+PAPERS = {"A4": (210 / 25.4 * 72, 297 / 25.4 * 72), "Letter": (8.5 * 72, 11.0 * 72)}
+
+
+def printed(page: Browser, path: Path, paper: str) -> bytes:
+    wide, high = (side / 72 for side in PAPERS[paper])
+    page.command("Emulation.clearDeviceMetricsOverride")
+    page.open(path)
+    made = page.command("Page.printToPDF", paperWidth=wide, paperHeight=high, printBackground=False)
+    return base64.b64decode(made["data"])
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+@pytest.mark.parametrize("job", JOBS)
+def test_pages_are_whole(page: Browser, sheets: Sheets, tmp_path: Path, job: str, paper: str) -> None:
+    pypdf = pytest.importorskip("pypdf", reason="pypdf is not installed")
+    path, built = sheets[job]
+    assert built.plan is not None
+    made = printed(page, path, paper)
+    pages = pypdf.PdfReader(io.BytesIO(made)).pages
+    # NFKC takes the ligatures of a font apart again
+    texts = [" ".join(normalize("NFKC", each.extract_text()).split()) for each in pages]
+    for each in pages:
+        assert (float(each.mediabox.width), float(each.mediabox.height)) == pytest.approx(PAPERS[paper], abs=1.0)
+    assert all(len(text) > 60 for text in texts), "a page is nearly empty"
+    whole = " ".join(texts)
+    # what only works on a screen is not on paper
+    assert "Next part" not in whole and "Clear all ticks" not in whole
+    for setup in built.plan.setups:
+        # a face begins on a page of its own, and its plan, with all its marks, is on one page
+        start = next(text for text in texts if re.search(rf"\d\. The {setup.face} face", text))
+        assert re.match(rf"\d\. The {setup.face} face", start)
+        assert "touch here" in start and "X0 Y0" in start
+        for index, _ in enumerate(setup.holders):
+            assert re.search(rf"\b{chr(ord('A') + index)} \d", start)
+        assert f"{setup.face}.nc" in start
+    if shutil.which("pdftotext") is None:
+        pytest.skip("pdftotext is not installed (Debian: poppler-utils)")
+    (tmp_path / "sheet.pdf").write_bytes(made)
+    boxes = subprocess.run(
+        ["pdftotext", "-bbox", str(tmp_path / "sheet.pdf"), "-"], capture_output=True, text=True, check=True
+    ).stdout
+    wide, high = PAPERS[paper]
+    found = re.findall(r'<word xMin="([\d.-]+)" yMin="([\d.-]+)" xMax="([\d.-]+)" yMax="([\d.-]+)">', boxes)
+    assert len(found) > 300
+    # 12 and 13 mm of margin, less what a descender takes
+    for x0, y0, x1, y1 in (map(float, each) for each in found):
+        assert x0 > 30 and y0 > 25 and x1 < wide - 30 and y1 < high - 25
+
+
+def test_a_chosen_pass_and_ticks_are_printed_as_they_stand(page: Browser, sheets: Sheets) -> None:
+    pypdf = pytest.importorskip("pypdf", reason="pypdf is not installed")
+    page.open(sheets["reading_table"][0])
+    page.run("document.getElementById('before-wear').click()")
+    page.run("document.querySelector('#first .control button:last-of-type').click()")
+    made = base64.b64decode(page.command("Page.printToPDF")["data"])
+    text = " ".join(each.extract_text() for each in pypdf.PdfReader(io.BytesIO(made)).pages)
+    assert "What to fetch" in text and len(made) > 20_000
