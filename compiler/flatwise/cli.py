@@ -90,6 +90,7 @@ def _parser() -> argparse.ArgumentParser:
         judging(added)
         added.add_argument("--workers", type=_count, metavar="N", help="processes (default: one for each processor)")
     build.add_argument("--out", type=Path, metavar="DIR", help="where the folders of the jobs go (default: out)")
+    build.add_argument("--depfile", type=Path, metavar="FILE", help="write which files they were made from, for Make")
     verify = command("verify", _verify, "Cut a program in memory and compare it with the job's plan.")
     verify.add_argument("program", type=Path, metavar="PROGRAM")
     verify.add_argument("--job", required=True, metavar="FILE[:NAME]", help="the job file, and which job of several")
@@ -160,7 +161,21 @@ def _build(given: argparse.Namespace) -> int:
             _say("".join(each.lines for each in outcomes))
         if findings:
             _say(_verdict(findings) + ".")
+    _depfile(given.depfile, front.works, outcomes)
     return _stopped(outcomes) or _code(findings, strict)
+
+
+def _depfile(path: Path | None, works: Sequence[Work], outcomes: Sequence[Outcome]) -> None:
+    """Say which sources the files of every written job were made from; where none was written, leave it as it is."""
+    made = [(work, each.written) for work, each in zip(works, outcomes, strict=True) if each.written]
+    if path is None or not made:
+        return
+    from flatwise import depfile, many
+
+    try:
+        depfile.write(path, depfile.rules(many.made_from(work, written) for work, written in made))
+    except ValueError as why:
+        raise Stop(f"{path} can't be written: {why}. Rename it.") from None
 
 
 def _stopped(outcomes: Sequence[Outcome]) -> int:

@@ -217,6 +217,13 @@ def near(path: Path) -> str:
     return shown(path.resolve(), Path.cwd().resolve())
 
 
+def made_from(work: Work, written: Sequence[Path]) -> tuple[list[str], list[str]]:
+    """The files of a job and those that they were made from, the project file among them, as a person knows them."""
+    project = project_of(Path(work.path))
+    sources = [near(project.root / path) for path, _ in work.sources]
+    return [near(path) for path in written], sources + [project.file] * bool(project.file)
+
+
 # -- the table ------------------------------------------------------------------------------------------------------
 
 

@@ -1,0 +1,51 @@
+"""Which files a build was made from, as rules that Make and tools like it read (`build --depfile FILE`)."""
+
+from __future__ import annotations
+
+import os
+import re
+import tempfile
+from collections.abc import Iterable, Sequence
+from pathlib import Path
+
+Rule = tuple[Sequence[str], Sequence[str]]
+
+
+def rules(made: Iterable[Rule]) -> str:
+    """`targets: sources`, a rule for each job, long ones over several lines.
+
+    Each source is also named as a target by itself, so that Make goes on when one is gone and builds anew.  Raises
+    ValueError for a path with a line break, which no rule can hold.
+    """
+    out: list[str] = []
+    seen: dict[str, None] = {}
+    for targets, sources in made:
+        left = " ".join(escaped(target) for target in targets)
+        out.append(" \\\n ".join([f"{left}:", *(escaped(source) for source in sources)]))
+        seen.update(dict.fromkeys(sources))
+    return "\n".join([*out, *(f"{escaped(source)}:" for source in seen)]) + "\n"
+
+
+def escaped(path: str) -> str:
+    """A path as a rule takes it: blanks, `#` and `:` after a backslash, `$` twice (GNU Make manual, 4.2 and 6.2).
+
+    Make takes `a(b)` for a member of an archive however it is written, and builds anew each time.
+    """
+    if "\n" in path or "\r" in path:
+        raise ValueError(f"the path {path!r} has a line break in it")
+    # backslashes count only before what is escaped: there each one is doubled
+    return re.sub(r"(\\*)([ \t#:])", lambda found: f"{found[1] * 2}\\{found[2]}", path).replace("$", "$$")
+
+
+def write(path: Path, text: str) -> None:
+    """Put the rules in place in one step, the folder made where it is missing.  Raises OSError."""
+    path.parent.mkdir(parents=True, exist_ok=True)
+    handle, beside = tempfile.mkstemp(prefix=f".{path.name}.", dir=path.parent)
+    try:
+        with os.fdopen(handle, "w", encoding="utf-8", errors="surrogateescape", newline="\n") as file:
+            file.write(text)
+        Path(beside).chmod(0o644)
+        Path(beside).replace(path)
+    except BaseException:
+        Path(beside).unlink(missing_ok=True)
+        raise
