@@ -55,9 +55,17 @@ def test_records_are_dataclasses(decorator: Any) -> None:
         with pytest.raises(dataclasses.FrozenInstanceError):
             change()
     assert one.unit == "mm"
-    for wrong in ({}, {"length": 1.0, "width": 2.0}):
+    assert Deep(1.0, depth=2.0) == Deep(1.0, "mm", [], 2.0) == Deep(length=1.0, depth=2.0, marks=[])
+    wrongs: list[tuple[tuple[Any, ...], dict[str, Any]]] = [
+        ((), {}),
+        ((), {"length": 1.0, "width": 2.0}),
+        ((1.0,), {"length": 1.0}),
+        ((1.0, "mm", [], 2.0), {}),
+        ((1.0, "mm", []), {"unit": "in"}),
+    ]
+    for given, named in wrongs:
         with pytest.raises(TypeError):
-            Size(**wrong)
+            Size(*given, **named)
     loose = Loose()
     loose.count = 4
     assert loose == Loose(4)
