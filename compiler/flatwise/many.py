@@ -172,13 +172,24 @@ def held(front: Front) -> frozenset[str]:
     working = Path.cwd().resolve()
     places = {finding.span.path for finding in wrong if finding.span is not None}
     # two jobs of one name: which of them was meant is not known
-    places |= {other.span.path for finding in wrong if finding.code == "FW103" for other in finding.related}
+    twins = {
+        (other.span.path, front.texts[other.span.path][other.span.start : other.span.end])
+        for finding in wrong
+        if finding.code == "FW103"
+        for other in finding.related
+    }
     placeless = any(finding.span is None for finding in wrong)
     found = set()
     for work in front.works:
         project = project_of(Path(work.path))
         names = {shown(project.root / path, working) for path, _ in work.sources}
-        if names & places or project.file in places or (placeless and _unread(names, front.texts, working)):
+        own = {name for path, name in twins if path in names}
+        if (
+            names & places
+            or work.name in own
+            or project.file in places
+            or (placeless and _unread(names, front.texts, working))
+        ):
             found.add(work.name)
     return frozenset(found)
 

@@ -8,7 +8,8 @@ import signal
 from pathlib import Path
 
 import pytest
-from compiler.test_cli import DEEP, JOB, WAIVED, flatwise, job
+from compiler.here import flatwise
+from compiler.test_cli import DEEP, JOB, WAIVED, job
 
 from flatwise import many
 from flatwise.pipeline import read_works
@@ -82,6 +83,16 @@ def test_two_jobs_of_one_name_are_both_held_back(shop: Path) -> None:
     job(shop, "tray")
     (shop / "jobs" / "other.flat").write_text(JOB.format(name="tray", more=""))
     job(shop, "good")
+    run = flatwise("build", "jobs", cwd=shop)
+    assert run.returncode == 1 and "FW103" in run.stdout
+    assert sorted(path.name for path in (shop / "out").iterdir()) == ["good"]
+
+
+def test_a_cutter_declared_again_in_one_jobs_file_does_not_hold_back_those_who_share_the_first(shop: Path) -> None:
+    job(shop, "good")
+    path = job(shop, "clash")
+    text = path.read_text()
+    path.write_text(text + "dog low_dog { across 19mm; height 11mm }\n")
     run = flatwise("build", "jobs", cwd=shop)
     assert run.returncode == 1 and "FW103" in run.stdout
     assert sorted(path.name for path in (shop / "out").iterdir()) == ["good"]
