@@ -64,3 +64,22 @@ def test_neovim_sees_an_error_takes_the_fix_saves_hovers_completes_and_renames(s
     assert "stepover" not in seen["offers"] and "finish" in seen["offers"]
     assert "is no name" in seen["refused"]
     assert job.read_text() == JOB.replace("stepovr", "stepover").replace("own_dog", "oak_dog")
+
+
+@pytest.mark.skipif(shutil.which("nvim") is None, reason="Neovim is not installed: apt-get install neovim")
+def test_make_lists_the_findings_where_they_are(shop: Path, repository: Path) -> None:
+    """The Vim setup without a language server: `:compiler flatwise` and `:make %`."""
+    job = shop / "jobs" / "demo.flat"
+    job.write_text(JOB)
+    scripts = sysconfig.get_path("scripts")
+    environment = {**os.environ, "PATH": f"{scripts}{os.pathsep}{os.environ['PATH']}"}
+    rtp = f"set runtimepath^={repository / 'lsp' / 'editors' / 'vim'}"
+    subprocess.run(
+        ["nvim", "--headless", "--clean", "-n", "--cmd", rtp, "--cmd", "filetype plugin on", "jobs/demo.flat",
+         "-c", "compiler flatwise", "-c", "silent make %",
+         "-c", "call writefile([json_encode(getqflist())], 'seen.json')", "-c", "qall"],
+        env=environment, cwd=shop, capture_output=True, timeout=60, check=True,
+    )  # fmt: skip
+    (found,) = json.loads((shop / "seen.json").read_text())
+    assert (found["lnum"], found["col"], found["nr"], found["type"]) == (9, 9, 101, "E")
+    assert "stepovr" in found["text"]
