@@ -9,7 +9,7 @@ import subprocess
 from pathlib import Path
 
 import pytest
-from compiler.test_cli import flatwise
+from compiler.here import flatwise
 
 from flatwise import compare_show
 from flatwise.compare import Change, Compared

@@ -9,7 +9,8 @@ import sys
 from pathlib import Path
 
 import pytest
-from compiler.test_cli import DEEP, flatwise, job
+from compiler.here import flatwise
+from compiler.test_cli import DEEP, job
 
 from flatwise import depfile
 

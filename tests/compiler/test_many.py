@@ -26,14 +26,14 @@ def several(shop: Path, count: int = 6) -> None:
 
 
 def test_words_and_bytes_do_not_depend_on_the_number_of_workers(shop: Path) -> None:
-    several(shop)
+    several(shop, 5)
     runs = {}
-    for workers in ("1", "2", "5"):
+    for workers in ("1", "3"):
         run = flatwise("build", "jobs", "--workers", workers, "--out", f"o{workers}", cwd=shop)
         assert run.returncode == 1 and run.stderr == ""
         runs[workers] = run.stdout.replace(f"o{workers}", "o")
     assert len(set(runs.values())) == 1
-    assert tree(shop / "o1") == tree(shop / "o2") == tree(shop / "o5") and len(tree(shop / "o1")) == 5 * 4
+    assert tree(shop / "o1") == tree(shop / "o3") and len(tree(shop / "o1")) == 4 * 4
     for form in ("json", "sarif"):
         outs = {flatwise("check", "jobs", "--workers", n, "--message", form, cwd=shop).stdout for n in "13"}
         assert len(outs) == 1 and json.loads(outs.pop().splitlines()[0] if form == "json" else '{"a": 1}')
@@ -107,12 +107,12 @@ def test_a_fault_in_the_project_file_holds_all_back(shop: Path) -> None:
 
 
 def test_a_job_that_the_system_refuses_is_told_and_the_rest_is_written(shop: Path) -> None:
-    several(shop)
+    several(shop, 5)
     (shop / "out").mkdir()
     (shop / "out" / "tray_4").write_text("a file")
     run = flatwise("build", "jobs", "--workers", "2", cwd=shop)
     assert run.returncode == 2 and run.stderr.count("flatwise: job tray_4 was not written") == 1
-    assert sorted(path.name for path in (shop / "out").iterdir()) == ["tray_1", "tray_2", "tray_3", "tray_4", "tray_5"]
+    assert sorted(path.name for path in (shop / "out").iterdir()) == ["tray_1", "tray_2", "tray_3", "tray_4"]
 
 
 def raises(work: Work) -> many.Outcome:

@@ -15,7 +15,8 @@ from typing import Any
 
 import jsonschema
 import pytest
-from compiler.test_cli import DEEP, JOB, WAIVED, flatwise, job
+from compiler.here import flatwise
+from compiler.test_cli import DEEP, JOB, WAIVED, job
 from compiler.test_report_sarif import FINDINGS, TEXTS
 
 from flatwise import check
