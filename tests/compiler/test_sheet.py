@@ -374,3 +374,18 @@ def test_the_bar_is_wiped_when_a_run_breaks_off(monkeypatch: pytest.MonkeyPatch)
     with pytest.raises(KeyboardInterrupt):
         list(watched(broken(), 4, shown))  # type: ignore[arg-type]
     assert shown.getvalue().endswith("\r\x1b[K")
+
+
+def test_a_waiver_shows_its_figures_in_the_units_of_its_rule() -> None:
+    from flatwise.stages import Waived
+
+    waived = (Waived("power", "a", 0.82, 0.7), Waived("depth", "b", 0.8, 0.6), Waived("survey", "c", 0.0, 0.0))
+    text = sheet(replace(built(), waived=waived))
+    rows = re.findall(
+        r"<tr><td>(\w+)</td><td class=\"n\">([^<]*)</td><td class=\"n\">([^<]*)</td><td>(\w)</td></tr>", text
+    )
+    assert rows == [
+        ("power", "82%", "70%", "a"),
+        ("depth", "0.8 mm", "0.6 mm", "b"),
+        ("survey", "none", "required", "c"),
+    ]

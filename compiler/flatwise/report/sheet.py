@@ -17,7 +17,7 @@ from flatwise.report.lines import leaf, minutes, stack
 from flatwise.report.measures import Measures, measures
 from flatwise.report.relief import height_map
 from flatwise.report.section import section_of, section_view, stack_view
-from flatwise.stages import Built, Holder, Plan, Setup, Shim, Work
+from flatwise.stages import Built, Holder, Plan, Setup, Shim, Waived, Work
 from flatwise.write import decimal, sources_hash
 
 #: What stops the feed, as the sheet says it.
@@ -59,7 +59,7 @@ def sheet(built: Built) -> str:
         panel_bars=limits.panel_bars(plan),
         others=limits.second_best(built) if plan.setups else [],
         proofs=list(built.proofs.items()),
-        waived=built.waived,
+        waived=[_waived(each, unit) for each in built.waived],
         warnings=[finding for finding in built.findings if finding.severity == "warning"],
         minutes=minutes,
         total=minutes(sum(setup.time for setup in plan.setups)),
@@ -70,6 +70,14 @@ def sheet(built: Built) -> str:
         script_hash=b64encode(sha256(script.encode()).digest()).decode(),
     )
     return page + "\n"
+
+
+def _waived(each: Waived, unit: Measures) -> tuple[str, str, str, str]:
+    """Rule, what was found, the limit, and why: a share for power, a length for all others but the survey."""
+    if each.rule == "survey":
+        return each.rule, "none", "required", each.because
+    said = (lambda value: f"{100 * value:.0f}%") if each.rule == "power" else unit
+    return each.rule, said(each.value), said(each.limit), each.because
 
 
 @lru_cache(maxsize=1)
