@@ -90,5 +90,12 @@ def test_no_file_is_longer_than_a_sitting(package: str) -> None:
     assert long == {}
 
 
+def test_no_start_waits_for_the_maker_of_the_table() -> None:
+    assert {line.split(" imports ")[0] for line in users("lark", of=tuple(PACKAGES))} == {
+        "flatwise_grammar.make_tables"
+    }
+    assert users("flatwise_grammar.make_tables", of=tuple(PACKAGES)) == []
+
+
 def test_the_proof_and_the_run_time_need_no_reference_library() -> None:
     assert users("scipy", "shapely", "pint", "hypothesis", of=tuple(PACKAGES)) == []
