@@ -88,7 +88,10 @@ def _template() -> tuple[Any, str, str]:
     def text(name: str) -> str:
         return resources(__package__).joinpath(name).read_text("utf-8")
 
-    environment = Environment(autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True)
+    # folding constants takes longer than it saves in a template that is rendered once
+    environment = Environment(
+        autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True, optimized=False
+    )
     return environment.from_string(text("sheet.html.jinja")), text("sheet.css"), text("sheet.js")
 
 
