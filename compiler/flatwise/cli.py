@@ -111,6 +111,11 @@ def _parser() -> argparse.ArgumentParser:
     )
     new = command("new", _new, "Write a first job to jobs/NAME.flat.")
     new.add_argument("name", metavar="NAME")
+    new.add_argument("--size", default="", metavar="'L x W x T'", help="length x width x nominal thickness")
+    new.add_argument("--left", default="", metavar="T", help="the thickness that must be left")
+    for word in ("wood", "machine", "cutter", "standard"):
+        new.add_argument(f"--{word}", default="", metavar="NAME", help=f"the {word}, as the files of shared/ call it")
+    new.add_argument("--ask", action="store_true", help="ask for all that is not given")
     command("serve", _serve, "Serve an editor over standard input and output.")
     return parser
 
@@ -384,10 +389,11 @@ def _compare(given: argparse.Namespace) -> int:
 
 
 def _new(given: argparse.Namespace) -> int:
-    from flatwise.new import NoJob, write_new
+    from flatwise.new import NoJob, Wish, answer, write_new
 
+    wish = Wish(*(getattr(given, word) for word in Wish._fields))
     try:
-        _say(write_new(given.name, Path.cwd()))
+        _say(write_new(given.name, Path.cwd(), wish, answer if given.ask else None))
     except NoJob as why:
         _say(str(why))
         return FOUND

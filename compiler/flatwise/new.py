@@ -1,65 +1,129 @@
-"""`flatwise new NAME`: a first job to fill in, and a first shop where there is none."""
+"""`flatwise new NAME`: a first job to fill in, from what hangs on the wall, and a first shop where there is none."""
 
 from __future__ import annotations
 
 import re
+from collections.abc import Callable, Mapping
 from pathlib import Path
+from typing import NamedTuple
 
 _JOB = """\
 # {name}: change the figures to those of your panel, then: flatwise check jobs/{name}.flat
-use "../shared/shop.flat"
+{uses}
 
 job {name} {{
-    machine   bench_router
-    standard  solid_tops
+    machine   {machine}
+    standard  {standard}
 
     stock {{
-        size   900mm x 500mm x 32mm              # length x width x nominal thickness, cut to finished outline
-        wood   ash
+        size   {length} x {width} x {thickness}    # length x width x nominal thickness, cut to finished outline
+        wood   {wood}
         grain  along x
     }}
 
-    survey {{                                    # what calipers and feelers said, the panel lying free on the bed
-        thickness  front_left 32.0mm, front_right 32.1mm, back_left 32.1mm, back_right 32.0mm
-        thickness  centre 31.9mm, front 32.0mm, back 32.0mm, left 32.0mm, right 32.0mm
-        gap        front 0.1mm, back 0.1mm, left 0.05mm, right 0.05mm   # feeler under the edge; other corners touch
-        twist      0mm                          # its free shape, on edge, by winding sticks and straightedge
-        cup        0mm hollow
-        bow        0mm hollow
-        within     0.05mm                       # how far any reading may be off
+    survey {{  # what calipers and feelers said, the panel lying free on the bed
+        thickness  front_left {t0}, front_right {t1}, back_left {t1}, back_right {t0}
+        thickness  centre {t9}, front {t0}, back {t0}, left {t0}, right {t0}
+        gap        front {g1}, back {g1}, left {g0}, right {g0}  # feeler under the edge; other corners touch
+        twist      {zero}  # its free shape, seen on edge: winding sticks, straightedge
+        cup        {zero} hollow
+        bow        {zero} hollow
+        within     {g0}  # how far any reading may be off
     }}
 
     supports {{
-        shims  leaf_set under corners, front, back, left, right, centre   # the compiler picks the leaves
+        shims  {shims} under corners, front, back, left, right, centre  # the compiler picks the leaves
     }}
 
-    hold {{                                      # dogs opposite the clamps; all lower than what is left
-        dog    low_dog   left   at 25%, 75%
-        dog    low_dog   front  at 15%, 85%
-        clamp  edge_cam  right  at 50%
-        clamp  edge_cam  back   at 20%, 80%
+    hold {{  # dogs opposite the clamps; all lower than what is left
+        dog    {dog} left at 25%, 75%
+        dog    {dog} front at 15%, 85%
+        clamp  {clamp} right at 50%
+        clamp  {clamp} back at 20%, 80%
     }}
 
     zero {{
-        corner  front_left at 120mm, 120mm      # where the panel's corner lies, from machine zero
-        z       top by paper 0.05mm             # or: z bed
+        corner  front_left at {corner}  # where the panel's corner lies, from machine zero
+        z       top by paper {paper}  # or: z bed
     }}
 
     cut {{
-        cutter    fly_64
+        cutter    {cutter}
         stepover  65%
-        depth     0.5mm                         # at most, per pass
-        finish    0.2mm                         # a last light pass
-        overrun   6mm
+{depth}        overrun   {overrun}
     }}
 
     faces {{
-        first   until clean
-        second  to 29mm +/- 0.5mm
+        first   balanced  # both faces lose the same; or: until clean
+        second  to {left} +/- {within}
         flip    over long_edge
     }}
 }}
 """
+
+_DEPTH = """\
+        depth     {depth}  # at most, per pass
+        finish    {finish}  # a last light pass
+"""
+
+#: what a job is written with, by the unit of its size
+_FIGURES = {
+    "mm": {
+        "zero": "0mm",
+        "g0": "0.05mm",
+        "g1": "0.1mm",
+        "paper": "0.05mm",
+        "overrun": "6mm",
+        "within": "0.5mm",
+        "depth": "0.5mm",
+        "finish": "0.2mm",
+    },
+    "in": {
+        "zero": "0in",
+        "g0": "0.002in",
+        "g1": "0.004in",
+        "paper": "0.003in",
+        "overrun": "1/4in",
+        "within": "0.020in",
+        "depth": "0.020in",
+        "finish": "0.008in",
+    },
+}
+#: what comes off both faces together unless it is said, and how far readings of the example lie apart
+_OFF = {"mm": (3.0, 0.1, 1), "in": (0.125, 0.004, 3)}
+#: places of the corner, tried in turn until the cut stays within the travel
+_CORNERS = {"mm": ("120mm", "80mm", "50mm", "10mm"), "in": ("5in", "3in", "2in", "1/2in")}
+
+#: the kinds that a job names, and what each is called where nobody says otherwise
+_NAMED = {
+    "machine": "bench_router",
+    "standard": "solid_tops",
+    "cutter": "fly_64",
+    "dog": "low_dog",
+    "clamp": "edge_cam",
+    "shims": "leaf_set",
+}
+#: what is asked, with the default of each
+QUESTIONS = {
+    "size": "Length x width x nominal thickness",
+    "left": "Thickness that must be left",
+    "wood": "Wood",
+    "machine": "Machine",
+    "cutter": "Cutter",
+    "standard": "The shop's standard",
+}
+
+
+class Wish(NamedTuple):
+    """What the job should be for; "" takes what stands for it on the wall."""
+
+    size: str = ""
+    left: str = ""
+    wood: str = ""
+    machine: str = ""
+    cutter: str = ""
+    standard: str = ""
+
 
 _SHOP = """\
 # The shop: what is on the wall.  The figures are an invented example: put in those of your own machine's and
@@ -95,29 +159,195 @@ standard solid_tops {                           # the shop's rules: a job that b
 """
 
 
+def answer(question: str, default: str) -> str:
+    """What a person says at the terminal; nothing, or the end of what they have to say, is "" for the default."""
+    try:
+        return input(f"{question} [{default}]: ")
+    except EOFError:
+        print()
+        return ""
+
+
 class NoJob(Exception):
     """The job file was not written; the text says why, for a person."""
 
 
-def write_new(name: str, root: Path) -> str:
+def write_new(name: str, root: Path, wish: Wish | None = None, ask: Callable[[str, str], str] | None = None) -> str:
     """Write `jobs/NAME.flat` below `root`, never over a file that is there; gives what to say.
 
-    The job uses `shared/shop.flat`; where there is none, an example of one is written too.
+    The job uses what the files in `shared/` declare; where there is none, an example of a shop is written too.
+    `ask` is given each question with its default and gives the answer ("" for the default).
 
-    Raises NoJob for a name that the language can't take and for a file that exists, OSError where the disk
-    refuses.
+    Raises NoJob for a name that the language can't take, a file that exists, and a wish that nothing on the wall
+    meets; OSError where the disk refuses.
     """
     if not re.fullmatch(r"[a-z][a-z0-9_]{0,99}", name):
         meant = re.sub(r"[^a-z0-9]+", "_", name.lower()).strip("_")
         likely = f" Try {meant}." if re.fullmatch(r"[a-z][a-z0-9_]{0,99}", meant) else ""
         raise NoJob(f"A job's name is small letters, digits and underscores, and begins with a letter.{likely}")
     path, shop = root / "jobs" / f"{name}.flat", root / "shared" / "shop.flat"
-    if not _write_new(path, _JOB.format(name=name)):
-        raise NoJob(f"jobs/{name}.flat is there already and was left as it is. Choose another name.")
+    taken = NoJob(f"jobs/{name}.flat is there already and was left as it is. Choose another name.")
+    if path.exists():
+        raise taken
+    wall = _wall(root) if shop.exists() or any((root / "shared").glob("*.flat")) else {}
+    made_shop = not wall
+    wish = wish or Wish()
+    if made_shop:
+        wall = {kind: {given: shop} for kind, given in _NAMED.items()}
+    if ask is not None:
+        wish = _asked(wish, wall, ask)
+    texts = _texts(name, wish, _size(wish.size), _chosen(wish, wall), wall)
+    if made_shop:
+        from flatwise_grammar import format_text
+
+        _write_new(shop, format_text(_SHOP))
+    text, trouble = _sound(path, texts)
+    if not _write_new(path, text):
+        raise taken
     said = f"Wrote jobs/{name}.flat."
-    if _write_new(shop, _SHOP):
+    if made_shop:
         said += "\nWrote shared/shop.flat, an invented shop: put in the figures of your own machine and cutters."
-    return said
+    return said + (f"\nIt does not compile yet: {trouble}" if trouble else "")
+
+
+def _wall(root: Path) -> dict[str, dict[str, Path]]:
+    """Kind → name → file of all that the files in `shared/` declare, shop.flat first."""
+    from flatwise_grammar import parse
+    from flatwise_grammar.nodes import Name
+
+    files = sorted((root / "shared").glob("*.flat"), key=lambda path: (path.name != "shop.flat", path.name))
+    found: dict[str, dict[str, Path]] = {}
+    for path in files:
+        try:
+            text = path.read_text("utf-8")
+        except (OSError, UnicodeDecodeError):
+            continue  # `check` says what is wrong with it
+        for block in parse(text, str(path))[0].blocks:
+            if len(block.head) > 1 and isinstance(block.head[1], Name):
+                found.setdefault(block.kind, {}).setdefault(block.head[1].text, path)
+    return found
+
+
+def _asked(wish: Wish, wall: Mapping[str, Mapping[str, Path]], ask: Callable[[str, str], str]) -> Wish:
+    """The wish with every question answered that it leaves open."""
+    for word, question in QUESTIONS.items():
+        if getattr(wish, word):
+            continue
+        if word in ("size", "wood"):
+            default = {"size": "900mm x 500mm x 32mm", "wood": "ash"}[word]
+        elif word == "left":
+            default = _left(_size(wish.size))
+        else:
+            default = _chosen(wish, wall)[word]
+        wish = wish._replace(**{word: ask(question, default).strip() or default})
+    return wish
+
+
+def _size(given: str) -> tuple[str, str, str]:
+    """Length, width and thickness, each with its unit; the last one's unit holds for those without."""
+    from flatwise.units import UNITS, quantity
+
+    parts = re.split(r"\s*x\s*", given.strip() or "900mm x 500mm x 32mm")
+    read = [re.fullmatch(r"([0-9][0-9./ ]*?)\s*([a-z]*)", part) for part in parts]
+    wrong = NoJob(f"The size {given!r} is not three lengths such as 900mm x 500mm x 32mm.")
+    if len(read) != 3 or any(part is None for part in read):
+        raise wrong
+    pairs = [(part[1], part[2]) for part in read if part is not None]
+    unit = pairs[-1][1]
+    sides = [(number, own or unit) for number, own in pairs]
+    try:
+        if any(UNITS[own].dimension != "length" or quantity(number, own) <= 0 for number, own in sides):
+            raise wrong
+    except (KeyError, ValueError, ZeroDivisionError):
+        raise wrong from None
+    length, width, thickness = (f"{number}{own}" for number, own in sides)
+    return length, width, thickness
+
+
+def _worth(length: str) -> float:
+    """mm of a length as `_size` gives it."""
+    from flatwise.units import quantity
+
+    number, unit = re.fullmatch(r"(.*?)([a-z]+)", length).groups()  # type: ignore[union-attr]
+    return float(quantity(number, unit))
+
+
+def _left(size: tuple[str, str, str]) -> str:
+    """The thickness less what both faces lose in an ordinary job."""
+    from flatwise.units import show
+
+    unit = "in" if size[2].endswith("in") else "mm"
+    off = _OFF[unit][0] * (25.4 if unit == "in" else 1.0)
+    return show(max(_worth(size[2]) - off, _worth(size[2]) / 2.0), unit)
+
+
+def _chosen(wish: Wish, wall: Mapping[str, Mapping[str, Path]]) -> dict[str, str]:
+    """What the job names of each kind: as wished, else of the file that the machine is in, else the first there is."""
+    from flatwise.model import woods
+
+    chosen: dict[str, str] = {}
+    for kind, usual in _NAMED.items():
+        there = wall.get(kind, {})
+        given = getattr(wish, kind, "")
+        if given and given not in there:
+            raise NoJob(f"No {kind} called {given} is declared in shared/; {_listed(there)}.")
+        if not there:
+            raise NoJob(
+                f"No {kind} is declared in the files of shared/. Add one, such as that of `flatwise explain FW105`."
+            )
+        home = wall["machine"][chosen["machine"]] if kind != "machine" else None
+        beside = [name for name, path in there.items() if path == home]
+        chosen[kind] = given or next(
+            (name for name in (usual, *beside) if name in (beside or there)), next(iter(there))
+        )
+    chosen["wood"] = wish.wood or "ash"
+    if chosen["wood"] not in (*woods.NAMES, *wall.get("wood", {})):
+        raise NoJob(f"No wood called {chosen['wood']} is built in or declared in shared/; {_listed(woods.NAMES)}.")
+    return chosen
+
+
+def _listed(names: object) -> str:
+    found = list(names)  # type: ignore[call-overload]
+    return f"there is {', '.join(found)}" if found else "there is none"
+
+
+def _texts(
+    name: str, wish: Wish, size: tuple[str, str, str], chosen: Mapping[str, str], wall: Mapping[str, Mapping[str, Path]]
+) -> list[str]:
+    """The job in the places of its corner that are worth a try."""
+    from flatwise.units import show
+    from flatwise_grammar import format_text
+
+    unit = "in" if size[2].endswith("in") else "mm"
+    figures, (_, step, places) = _FIGURES[unit], _OFF[unit]
+    nominal = _worth(size[2]) / (25.4 if unit == "in" else 1.0)
+    files = dict.fromkeys(wall[kind][chosen[kind]].name for kind in _NAMED)
+    files.update(dict.fromkeys([wall["wood"][chosen["wood"]].name] if chosen["wood"] in wall.get("wood", {}) else []))
+    depth = _DEPTH.format(**figures) if chosen["cutter"] == _NAMED["cutter"] else ""
+    readings = {f"t{k}": f"{nominal + step * by:.{places}f}{unit}" for k, by in ((0, 0), (1, 1), (9, -1))}
+    left = wish.left or _left(size)
+    if not re.fullmatch(r"[0-9][0-9./ ]*\s*(mm|in|thou|cm|m|ft)", left):
+        raise NoJob(f"The thickness {left!r} that must be left is not a length such as {show(_worth(size[2]))}.")
+    values = {**figures, **readings, **chosen, "left": left, "depth": depth, "name": name}
+    values.update(zip(("length", "width", "thickness"), size, strict=True))
+    values["uses"] = "\n".join(f'use "../shared/{file}"' for file in files)
+    return [format_text(_JOB.format(**values, corner=f"{at}, {at}")) for at in _CORNERS[unit]]
+
+
+def _sound(path: Path, texts: list[str]) -> tuple[str, str]:
+    """The first text with the fewest errors, and the first of those errors in a sentence ("" where it compiles)."""
+    from flatwise.pipeline import read_works, work_out
+
+    tried: list[tuple[int, str, str]] = []
+    for text in texts:
+        front = read_works([path], {path: text})
+        findings = [*front.findings, *(each for work in front.works for each in work_out(work)[1])]
+        errors = [f"{each.code}: {each.message}" for each in findings if each.severity == "error"]
+        if not errors:
+            return text, ""
+        tried.append((len(errors), text, errors[0]))
+    _, text, trouble = min(tried, key=lambda each: each[0])
+    return text, trouble
 
 
 def _write_new(path: Path, text: str) -> bool:

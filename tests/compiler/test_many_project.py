@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from pathlib import Path
 
 import pytest
@@ -132,3 +133,13 @@ def test_out_and_strict_of_the_project(house: Path) -> None:
     run = flatwise("check", "jobs", cwd=house)
     assert run.returncode == 1 and "FW702 warning" in run.stdout
     assert flatwise("build", "jobs", "--out", "o", cwd=house).returncode == 1 and not (house / "o").exists()
+
+
+def test_the_hooks_name_commands_that_there_are_and_match_job_files(repository: Path, house: Path) -> None:
+    hooks = (repository / ".pre-commit-hooks.yaml").read_text("utf-8")
+    entries, patterns = (re.findall(rf"^  {key}: (.+)$", hooks, re.M) for key in ("entry", "files"))
+    assert len(entries) == len(patterns) == hooks.count("- id: ") == 2
+    for entry, pattern in zip(entries, patterns, strict=True):
+        run = flatwise(*entry.split()[1:], "jobs", cwd=house)
+        assert run.returncode == 0, run.stdout
+        assert re.search(pattern, "jobs/tray.flat") and not re.search(pattern, "jobs/tray.flat.orig")
