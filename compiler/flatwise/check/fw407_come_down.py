@@ -47,15 +47,20 @@ from collections.abc import Iterator
 
 from flatwise.diagnostics import Diagnostic
 from flatwise.plan.clearance import apart, too_tall
-from flatwise.plan.rows import rows
+from flatwise.plan.rows import SLOPE_LEAST, rows
 from flatwise.plan.setup import is_bed, overrun_of
-from flatwise.stages import Plan
+from flatwise.plan.touch import reach
+from flatwise.stages import Plan, Work
+from flatwise.units import show
 
 
 def check(plan: Plan) -> Iterator[Diagnostic]:
     """Whether both ends of every row are blocked by holders that stand above a plane."""
     work = plan.work
-    if work.cutter.plunge == "yes" or is_bed(work):
+    if work.cutter.plunge == "yes":
+        return
+    if is_bed(work):
+        yield from _short(work)
         return
     tall = too_tall(plan)
     if not tall:
@@ -71,4 +76,18 @@ def check(plan: Plan) -> Iterator[Diagnostic]:
             f"{len(laid.at)} rows, and it can't plunge into wood.",
             blocking[0].span,
             help="Hold the panel lower, or leave the end of a row free.",
+        )
+
+
+def _short(work: Work) -> Iterator[Diagnostic]:
+    """On the spoilboard it comes down on a slope, which takes some length of a row."""
+    laid = rows(work, overrun_of(work), reach(work))
+    run, size = laid.end - laid.start, work.job.stock.size
+    if laid.reach_short and run < SLOPE_LEAST:
+        yield Diagnostic(
+            "FW407",
+            f"The travel leaves {show(max(run, 0.0), size.length)} of a row at the board, and the cutter, which can't "
+            f"plunge, comes down on a slope that takes {show(SLOPE_LEAST, size.length)}.",
+            work.job.zero.span("corner"),
+            help="Put the corner where the travel reaches over more of the board.",
         )

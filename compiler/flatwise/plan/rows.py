@@ -26,6 +26,12 @@ LAST_BIT = 2.0
 CELL = 10.0
 #: mm beyond a row's strip in which wood is looked for too: a cutter must not come down against a slope beside it
 ASIDE = 2.0
+#: mm down for each mm along a row, where a cutter comes down in wood (common practice, no source: 1 in 100 at most)
+SLOPE = 0.008
+#: mm that a row must have for that, else the cutter would go to and fro for ever
+SLOPE_LEAST = 25.0
+#: mm that a row's end lies clear of the panel at least: the cutter comes down there
+BESIDE = 1.0
 #: mm that rows overlap at least: where two just touch, a fin may stay between them
 OVERLAP = 1.5
 #: a face that takes more rows than this is refused
@@ -67,20 +73,27 @@ def rows(work: Work, overrun: float, reach: tuple[float, float, float, float] | 
     """Rows for a face of the job's panel.
 
     The first and last rows' rim passes the edge by `overrun`; the number of rows is the least that keeps the
-    stepover.  Along a row the centre runs to D/2 + overrun past the edge.  `reach` (x0, x1, y0, y1 in the setup
-    frame) cuts the sweep short for the spoilboard.
+    stepover.  Along a row the centre runs to D/2 + overrun (at least BESIDE) past the edge.  `reach` (x0, x1, y0,
+    y1 in the setup frame) cuts the sweep short for the spoilboard.
     """
     cut, diameter = work.job.cut, float(work.cutter.diameter)
     grain = work.job.stock.grain
     along = grain if cut.pattern.direction == "along" else ("y" if grain == "x" else "x")
     length, width = (work.length, work.width) if along == "x" else (work.width, work.length)
-    half = width / 2.0 + overrun - diameter / 2.0
+    digit = work.machine.controller.digit
+    # a rounded row must not fall short of the edge
+    half = width / 2.0 + max(overrun, digit) - diameter / 2.0
     low, high = (width / 2.0 - half, width / 2.0 + half) if half > 0 else (width / 2.0, width / 2.0)
-    start, end = -(diameter / 2.0 + overrun), length + diameter / 2.0 + overrun
+    past = diameter / 2.0 + max(overrun, BESIDE, digit)
+    start, end = -past, length + past
     short = False
     if reach is not None:
         u0, u1, v0, v1 = reach if along == "x" else (reach[2], reach[3], reach[0], reach[1])
-        short = low < v0 or high > v1 or start < u0 or end > u1
+        ends_short = start < u0 or end > u1
+        short = ends_short or low < v0 or high > v1
+        if ends_short:
+            # a row that ends over the board leaves its corners, unless it runs along the edge itself
+            low, high = min(low, 0.0), max(high, width)
         low, high = min(max(low, v0), v1), max(min(high, v1), v0)
         start, end = max(start, u0), min(end, u1)
     limit = float(cut.stepover) * diameter
@@ -276,18 +289,29 @@ def sweep(path: Path, patches: Sequence[Sequence[tuple[float, float]]], near: tu
 def ramp(path: Path, above: float) -> None:
     """Zigzag over the whole sweep of a spoilboard that has no free side: down on a slope along the first row.
 
-    `above` is the height that the wood may still have there, mm; the slope begins a little over it.
+    `above` is the height that the wood may still have there, mm; the slope begins a little over it, and goes to and
+    fro where the row is short.
     """
     rows = path.rows
     v = rows.at[0]
     x, y = rows.point(rows.start, v)
     path.legs.append(Leg(True, x, y, path.lift))
-    if above + LAST_BIT < path.lift:
-        path.legs.append(Leg(True, x, y, above + LAST_BIT))
-    path.where = (rows.start, v)
-    path.to(rows.end, v)
+    high = min(path.lift, above + LAST_BIT)
+    if high < path.lift:
+        path.legs.append(Leg(True, x, y, high))
+    runs = max(1, ceil((high - path.plane) / (SLOPE * max(rows.end - rows.start, SLOPE_LEAST)) - 1e-9))
     ends = (rows.start, rows.end)
-    for k, v in enumerate(rows.at):
-        path.to(ends[(k + 1) % 2], v)
+    for k in range(1, runs + 1):
+        x, y = rows.point(ends[k % 2], v)
+        path.legs.append(Leg(False, x, y, high - (high - path.plane) * k / runs))
+    path.where = (ends[runs % 2], v)
+    for k, v in enumerate(rows.at, runs):
         path.to(ends[k % 2], v)
+        path.to(ends[(k + 1) % 2], v)
+    # rows that end over the board leave arcs between them there, half of which the turns have taken
+    reach_of_disc = max(0.0, (rows.diameter / 2.0) ** 2 - (rows.step / 2.0 + 1.0) ** 2) ** 0.5
+    if rows.start > reach_of_disc or rows.length - rows.end > reach_of_disc:
+        here, other = ends[(runs + len(rows.at)) % 2], ends[(runs + len(rows.at) + 1) % 2]
+        for u, v in ((here, rows.at[0]), (other, rows.at[0]), (other, rows.at[-1])):
+            path.to(u, v)
     path.up()

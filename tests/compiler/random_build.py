@@ -1,0 +1,106 @@
+"""Build random jobs by hand, or for a test: what `check` accepts must be written and proven.
+
+From the folder tests/:
+
+    python -m compiler.random_build --count 1000 --seed 0
+"""
+
+from __future__ import annotations
+
+import argparse
+import shutil
+import sys
+import tempfile
+import time
+import traceback
+from collections import Counter
+from dataclasses import dataclass
+from pathlib import Path
+
+from compiler.random_jobs import write_job
+from compiler.random_shop import Plain, Written
+
+from flatwise.pipeline import build, read_works
+
+ROOT = Path(__file__).resolve().parents[2]
+
+
+@dataclass(frozen=True)
+class Came:
+    """What came of a job: refused with these codes, or built; `fault` says why it should have been."""
+
+    codes: tuple[str, ...] = ()
+    fault: str = ""
+    faces: int = 0
+
+
+def shop(folder: Path) -> Path:
+    """A project with the shop's files, and in it the folder for jobs."""
+    shutil.copytree(ROOT / "shared", folder / "shared", dirs_exist_ok=True)
+    (folder / "flatwise.toml").write_text("")
+    (folder / "jobs").mkdir(exist_ok=True)
+    return folder / "jobs"
+
+
+def judge(written: Written, jobs: Path, *, whole: bool = False) -> Came:
+    """Build a job below `jobs`: what check accepts must be written and proven; `whole` asks for sheet and summary."""
+    from flatwise.report import files
+
+    path = jobs / "panel.flat"
+    path.write_text(written.text, encoding="utf-8")
+    for name, rows in written.files.items():
+        (jobs / name).write_text(rows, encoding="utf-8")
+    try:
+        front = read_works([path])
+        errors = [each.code for each in front.findings if each.severity == "error"]
+        if errors or not front.works:
+            return Came(tuple(sorted(set(errors))), "" if errors else "neither a job nor an error")
+        built = build(front.works[0])
+        proving = [each for each in built.findings if each.code >= "FW9"]
+        if proving:
+            return Came(fault=f"{proving[0].code} {proving[0].message}")
+        errors = [each.code for each in built.findings if each.severity == "error"]
+        if errors:
+            return Came(tuple(sorted(set(errors))), "" if not built.programs else "programs in spite of an error")
+        assert built.plan is not None
+        wanted = {f"{setup.face}.nc" for setup in built.plan.setups}
+        if set(built.programs) != wanted:
+            return Came(fault=f"programs {sorted(built.programs)} instead of {sorted(wanted)}")
+        for face, proof in built.proofs.items():
+            if proof.collisions or proof.left_above_plane > 1e-9:
+                return Came(fault=f"{face}: {proof}")
+        if whole:
+            files(built, front.texts, str)
+        return Came(faces=len(wanted))
+    except Exception:
+        return Came(fault=traceback.format_exc(limit=-4))
+
+
+def main() -> int:
+    """Judge many random jobs and say what came of them; a job that should have been built is printed whole."""
+    parser = argparse.ArgumentParser()
+    parser.add_argument("--count", type=int, default=100)
+    parser.add_argument("--seed", type=int, default=0)
+    given = parser.parse_args()
+    came: Counter[str] = Counter()
+    refused: Counter[str] = Counter()
+    slowest, faults = (0.0, -1), 0
+    with tempfile.TemporaryDirectory() as folder:
+        jobs = shop(Path(folder))
+        for seed in range(given.seed, given.seed + given.count):
+            written = write_job(Plain(seed))
+            start = time.perf_counter()
+            result = judge(written, jobs, whole=seed % 10 == 0)
+            slowest = max(slowest, (time.perf_counter() - start, seed))
+            came["fault" if result.fault else "refused" if result.codes else f"{result.faces} faces"] += 1
+            refused.update(result.codes)
+            if result.fault:
+                faults += 1
+                print(f"--- seed {seed}: {result.fault}", flush=True)
+    print(f"seeds from {given.seed}, {given.count}: {dict(came)}; slowest {slowest[0]:.1f}s (seed {slowest[1]})")
+    print(f"refused for {dict(refused.most_common())}")
+    return 1 if faults else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,265 @@
+"""Random whole jobs as text: panels, readings, holders and words of every kind, sensibly sized.
+
+`write_job` draws everything from a `Chance`, so that the same text comes from hypothesis (which makes it simpler) and
+from a plain generator (which is quick).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+
+from compiler.random_shop import Chance, Draft, Written, cutter, diameter_for, holders, machine, standard
+
+PLACES = {
+    "front_left": (0.0, 0.0), "front": (0.5, 0.0), "front_right": (1.0, 0.0), "left": (0.0, 0.5), "centre": (0.5, 0.5),
+    "right": (1.0, 0.5), "back_left": (0.0, 1.0), "back": (0.5, 1.0), "back_right": (1.0, 1.0),
+}  # fmt: skip
+CORNERS = ("front_left", "front_right", "back_left", "back_right")
+EDGES = ("front", "back", "left", "right")
+WOODS = ("ash", "white_oak", "walnut", "beech", "white_pine", "mdf", "teak", "sugar_maple", "shed_wood")
+
+
+def write_job(chance: Chance, name: str = "panel") -> Written:
+    """One job with all that it needs; most are accepted, some break a rule."""
+    job = Draft(chance, chance.pick((False, False, True)))
+    bed = job.maybe(0.06)
+    shape = chance.pick(("small", "any", "any", "long", "large"))
+    sides = {"small": (60, 300, 60, 300), "any": (150, 1000, 100, 700), "long": (700, 1300, 60, 200)}
+    a, b, c, d = sides.get(shape, (900, 1300, 600, 1300))
+    length, width = chance.between(a, b), chance.between(c, d)
+    if job.maybe(0.3):
+        length, width = width, length
+    (length_text, job.length), (width_text, job.width) = job.mm(length), job.mm(width)
+    thick_text, job.thick = job.mm(chance.between(18.0, 60.0), fine=True)
+    diameter = diameter_for(job)
+    blocks = [
+        machine(job),
+        cutter(job, diameter),
+        holders(job),
+        "shims leaves { leaves 0.03mm, 0.05mm, 0.1mm, 0.15mm, 0.2mm, 0.3mm, 0.4mm, 0.5mm, 1mm; stack up to 3 }",
+        "wood shed_wood { density 540kg/m3; modulus 9500MPa; cutting_energy 40N/mm2; modulus_across 700MPa }",
+        standard(job),
+    ]
+    grain, glue = chance.pick(("x", "x", "y")), ""
+    lines = _glue_lines(job, grain)
+    if lines and not bed:
+        glue = f"; glue_lines {'y' if grain == 'x' else 'x'} {', '.join(text for text, _ in lines)}"
+    stock = (
+        f"stock {'bed ' if bed else ''}{{ size {length_text} x {width_text} x {thick_text}; "
+        f"wood {chance.pick(WOODS)}; grain along {grain}{glue} }}"
+    )
+    body = [stock, _zero(job, diameter, bed), _cut(job, diameter)]
+    if bed:
+        body.append(f"faces {{ first take {job.said(chance.between(0.2, 1.5), fine=True)} }}")
+    else:
+        faces, after = _faces(job)
+        flip = "short" if "short_edge" in faces else "long"
+        survey = _survey(job, lines, grain, flip) if job.maybe(0.93) else ""
+        body += [survey, _supports(job), _hold(job), faces, *after]
+        if job.maybe(0.1):
+            body.append(f'waive {chance.pick(("rock", "sag", "uneven", "depth"))} because "an offcut (tried; 3 March)"')
+    head = ["machine router", chance.pick(("", *["standard house"] * 4))]
+    text = ['use "../shared/shop.flat"' if job.maybe(0.2) else "", *blocks]
+    chance_of_recipe = job.maybe(0.15)
+    if chance_of_recipe:
+        body[0] = body[0].replace(f"size {length_text}", "size side").replace(thick_text, "rough")
+        text.append(f"recipe again {{\ntakes side, rough\n{_lines([*head, *body])}\n}}")
+        text.append(f"job {name} from again {{\nside {length_text}; rough {thick_text}\n}}")
+    else:
+        text.append(f"job {name} {{\n{_lines([*head, *body])}\n}}")
+    return Written("\n".join(filter(None, text)) + "\n", job.files)
+
+
+def _lines(parts: Sequence[str]) -> str:
+    return "\n".join(filter(None, parts))
+
+
+def _glue_lines(job: Draft, grain: str) -> list[tuple[str, float]]:
+    side = job.width if grain == "x" else job.length
+    count = job.chance.pick((0, 0, 1, 2, 4))
+    if side < 120:
+        count = min(count, 1)
+    return [job.mm(side * (k + 1) / (count + 1)) for k in range(count)]
+
+
+def _zero(job: Draft, diameter: float, bed: bool) -> str:
+    corner = job.chance.pick(CORNERS)
+    spare_x, spare_y = (1500 - job.length) / 2, (1500 - job.width) / 2
+    least = min(diameter / 2 + 35.0 if not bed else 0.0, spare_x, spare_y)
+    x = job.chance.between(min(diameter + 25, spare_x), 2 * spare_x - min(diameter + 25, spare_x))
+    y = job.chance.between(min(diameter + 25, spare_y), 2 * spare_y - min(diameter + 25, spare_y))
+    if bed and job.maybe(0.5):
+        x, y = job.chance.between(-40, least), job.chance.between(-40, least)
+    x += job.length if "right" in corner else 0.0
+    y += job.width if "back" in corner else 0.0
+    on = "top" if bed else job.chance.pick(("top", "top", "bed"))
+    paper = f" by paper {job.chance.pick(('0.05mm', '0.1mm', '0.003in', '0mm'))}" if job.maybe(0.6) else ""
+    return f"zero {{ corner {corner} at {job.said(x)}, {job.said(y)}; z {on}{paper} }}"
+
+
+def _cut(job: Draft, diameter: float) -> str:
+    pick = job.chance.pick
+    words = ["cutter fly"]
+    if job.maybe(0.85):
+        pattern = f"pattern raster {pick(('along', 'across'))} grain"
+        if job.maybe(0.35):
+            pattern += pick((", one_way", ", one_way climb", ", one_way conventional"))
+        words.append(pattern + (", perimeter first" if job.maybe(0.3) else ""))
+    if job.maybe(0.85):
+        words.append(f"stepover {pick((25, 40, 55, 65, 80, 95, 99, 100, 37.5))}%")
+    if job.maybe(0.6):
+        words.append(f"depth {pick(('0.3mm', '0.5mm', '0.6mm', '1/64in', '0.02in', '0.8mm'))}")
+    if job.maybe(0.5):
+        words.append(f"finish {pick(('0.1mm', '0.2mm', '5thou', '0.25mm'))}")
+    if job.maybe(0.6):
+        words.append(f"overrun {pick(('0mm', '4mm', '6mm', '1/4in', '12mm'))}")
+    if job.maybe(0.3):
+        words.append(f"speed {pick(('auto', '8000rpm', '10000rpm', '12000rpm'))}")
+    if job.maybe(0.3):
+        words.append(f"feed {pick(('auto', '2m/min', '4m/min', '120in/min'))}")
+    if job.maybe(0.4):
+        words.append(f"skip_air {pick(('yes', 'no', 'no'))}")
+    return f"cut {{ {'; '.join(words)} }}"
+
+
+def _survey(job: Draft, lines: Sequence[tuple[str, float]], grain: str, flip: str) -> str:
+    """Readings of one true panel: its lower face never below the bed, its thickness near the nominal one."""
+    chance, between = job.chance, job.chance.between
+    across = "y" if grain == "x" else "x"
+    bow, cup, lift, wedge = (between(0, most) * chance.pick((0, 1, 1)) for most in (0.3, 0.3, 0.5, 0.4))
+    lifted, crown = chance.pick(CORNERS), chance.pick((True, False))
+    step = chance.pick((0.0, 0.2, -0.25)) if lines else 0.0
+    place = lines[len(lines) // 2][1] if lines else 0.0
+
+    def lower(u: float, v: float) -> float:
+        cu = u if "right" in lifted else 1 - u
+        cv = v if "back" in lifted else 1 - v
+        parts = ((2 * u - 1) ** 2, (2 * v - 1) ** 2) if crown else (4 * (u - u * u), 4 * (v - v * v))
+        return lift * cu * cv + parts[0] * bow + parts[1] * cup
+
+    def thickness(u: float, v: float) -> float:
+        beyond = v * job.width > place if across == "y" else u * job.length > place
+        return job.thick + wedge * (u - v) - 0.3 * u * v + (step if lines and beyond else 0.0)
+
+    words, within = [], between(0.02, 0.1)
+    kind = chance.pick(("named", "named", "points", "probe", "probe under", "file", "words", "some"))
+    some = list(PLACES) if kind != "some" else [*CORNERS, "centre"]
+    if kind in ("named", "some", "words"):
+        said = (f"{at} {job.said(thickness(*PLACES[at]), fine=True)}" for at in some if kind != "words" or at in EDGES)
+        words.append(f"thickness {', '.join(said)}")
+    if kind in ("named", "some"):
+        ends = [at for at in PLACES if at != "centre" and (kind == "named" or at in CORNERS)]
+        words.append(f"gap {', '.join(f'{at} {job.said(lower(*PLACES[at]), fine=True)}' for at in ends)}")
+    if kind == "points":
+        spots = [(between(0.02, 0.98), between(0.02, 0.98)) for _ in range(chance.pick((3, 6, 12, 30)))]
+        words += [f"thickness {job.point(*at)} {job.said(thickness(*at), fine=True)}" for at in dict.fromkeys(spots)]
+        words.append(f"gap {', '.join(f'{at} {job.said(lower(*PLACES[at]), fine=True)}' for at in (*CORNERS, *EDGES))}")
+    if kind.startswith("probe") or kind == "file":
+        nx, ny = chance.pick((3, 5, 9, 21)), chance.pick((3, 4, 9, 15))
+        net = [(i / (nx - 1), j / (ny - 1)) for j in range(ny) for i in range(nx)]
+        if job.maybe(0.3):
+            net = [(between(0.0, 1.0), between(0.0, 1.0)) for _ in range(chance.pick((6, 25, 80)))]
+        noise = chance.pick((0.0, 0.0, 0.01, 0.05))
+        head, mark = chance.pick(("x,y,z\n", "", "# probed\n")), chance.pick((",", "; ", "\t"))
+
+        def table(height: Callable[[float, float], float], turn: str = "") -> str:
+            rows = []
+            for u, v in net:
+                # x and y are of the panel as it then lies
+                x, y = (1 - u if turn == "y" else u) * job.length, (1 - v if turn == "x" else v) * job.width
+                rows.append(mark.join((repr(x), repr(y), f"{height(u, v) + between(-noise, noise):.4f}")))
+            named = head.replace("z", "t") if kind == "file" else head
+            return named.replace(",", mark.strip() or "\t") + "\n".join(rows)
+
+        if kind == "file":
+            job.files["t.csv"] = table(thickness)
+            words.append('thickness "t.csv"')
+        else:
+            job.files["top.csv"] = table(lambda u, v: lower(u, v) + thickness(u, v))
+            words.append('probe "top.csv"')
+        if kind == "probe under":
+            turn = "x" if (job.length >= job.width) == (flip == "long") else "y"
+            job.files["under.csv"] = table(lambda u, v: job.thick + 1.0 - lower(u, v), turn)
+            words.append('probe under "under.csv"')
+        if kind == "probe under" or (kind == "probe" and job.maybe(0.7)):
+            named = (f"{at} {job.said(thickness(*PLACES[at]), fine=True)}" for at in some)
+            words.append(f"thickness {', '.join(named)}")
+    elif kind == "words" or (kind in ("named", "some") and job.maybe(0.4)):
+        plain = kind != "words"
+        for word, way in (("cup", " hollow"), ("bow", " crown"), ("twist", chance.pick(("", " other way")))):
+            if plain or job.maybe(0.8):
+                words.append(f"{word} {'0mm' if plain else job.said(between(0, 0.5), fine=True)}{way}")
+    if step and kind in ("named", "words", "some"):
+        text = lines[len(lines) // 2][0]
+        face = chance.pick(("", "", "through ")) if kind == "words" else ""
+        way = " lower" if step < 0 else ""
+        words.append(f"step {face}{job.said(abs(step), fine=True)}{way} at {across} {text}")
+    if job.maybe(0.85):
+        words.append(f"within {job.said(within, fine=True)}")
+    return f"survey {{\n{_lines(words)}\n}}"
+
+
+def _supports(job: Draft) -> str:
+    kind = job.chance.pick(("none", "leaves", "leaves", "hand", "both"))
+    if kind == "none":
+        return ""
+    words = []
+    if kind in ("leaves", "both"):
+        at = job.chance.pick(("corners", "corners, front, back", "corners, front, back, left, right, centre",
+                              "front, back, left, right"))  # fmt: skip
+        words.append(f"shims leaves under {at}")
+    if kind == "hand" or (kind == "both" and job.maybe(0.5)):
+        spot = "centre" if kind == "both" and "centre" not in words[0] else job.chance.pick(tuple(PLACES))
+        if kind == "hand" or spot not in words[0]:
+            words.append(f"shim {job.said(job.chance.between(0.1, 0.6), fine=True)} under {spot}")
+    if job.maybe(0.6):
+        words.append(f"aim {job.chance.pick(('least_removal', 'natural'))}")
+    return f"supports {{ {'; '.join(words)} }}"
+
+
+def _hold(job: Draft) -> str:
+    """Dogs on two edges, clamps on the two opposite; how many depends on the edge."""
+    dogs = job.chance.pick((("left", "front"), ("right", "front"), ("left", "back"), ("right", "back")))
+    opposite = {"left": "right", "right": "left", "front": "back", "back": "front"}
+    words = []
+    for edge in dogs:
+        side = job.width if edge in ("left", "right") else job.length
+        for word, name, on in (("dog", "stop", edge), ("clamp", "cam", opposite[edge])):
+            count = 1 if side < 90 else job.chance.pick((2, 2, 3)) if word == "dog" or side > 400 else 1
+            shares = [(k + job.chance.between(0.3, 0.7)) / count for k in range(count)]
+            at = ", ".join(f"{100 * s:.1f}%" if job.maybe(0.6) else job.said(s * side) for s in shares)
+            words.append(f"{word} {name} {on} at {at}")
+    return f"hold {{\n{_lines(words)}\n}}"
+
+
+def _faces(job: Draft) -> tuple[str, list[str]]:
+    """What must come off, and for some jobs what was measured after it."""
+    pick, between, said = job.chance.pick, job.chance.between, job.said
+    job.final = job.thick - between(2.5, 5.0)
+    tolerance = f" +/- {pick(('0.5mm', '0.8mm', '1mm', '1/32in'))}" if job.maybe(0.6) else ""
+    second_text, job.final = job.mm(job.final, fine=True)
+    to = f"to {second_text}{tolerance}"
+    second = pick((to, to, "until clean", f"take {said(between(1, 2.5))}"))
+    first = pick(("until clean", "until clean", "balanced", f"take {said(between(1, 2), fine=True)}",
+                  f"to {said(job.thick - between(0.8, 1.8), fine=True)}"))  # fmt: skip
+    if first == "balanced" and not second.startswith("to"):
+        first = "until clean"
+    faces, after = f"first {first}; second {second}; flip over {pick(('long_edge', 'short_edge'))}", []
+    kind = pick((*["both"] * 6, "one", "after", "again", "more", "marks"))
+    if kind == "one":
+        return f"faces {{ first {'until clean' if first == 'balanced' else first} }}", []
+    if kind == "after" and job.maybe(0.5):
+        faces = faces.partition("; ")[2]
+    spots = job.chance.pick((("centre",), ("front_left", "centre", "back_right"), CORNERS))
+    half = (job.thick + job.final) / 2
+    if kind == "after":
+        found = ", ".join(f"{at} {said(half + between(-0.1, 0.1), fine=True)}" for at in spots)
+        after = [f"after first {{ thickness {found} }}"]
+    elif kind == "again":
+        after = ["after first { marks left }"]
+    elif kind == "marks":
+        after = ["after second { marks left }"]
+    elif kind == "more":
+        found = ", ".join(f"{at} {said(job.final + between(0.2, 1.2), fine=True)}" for at in spots)
+        after = [f"after second {{ thickness {found} }}"]
+    return f"faces {{ {faces} }}", after

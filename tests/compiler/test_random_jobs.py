@@ -1,0 +1,140 @@
+"""What `check` accepts must build: whole random jobs, from text to proven programs, sheet and summary.
+
+`HYPOTHESIS_PROFILE=nightly` judges many more of them.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TypeVar
+
+import pytest
+from compiler.random_build import judge, shop
+from compiler.random_jobs import write_job
+from compiler.random_shop import Plain, Written
+from hypothesis import HealthCheck, event, given, settings
+from hypothesis import strategies as st
+
+from flatwise.pipeline import Front, build, read_works
+from flatwise.stages import Built
+
+T = TypeVar("T")
+NIGHTLY = os.environ.get("HYPOTHESIS_PROFILE") == "nightly"
+
+
+class Drawn:
+    """Chance from hypothesis, which can make a failing job simpler."""
+
+    def __init__(self, draw: st.DrawFn) -> None:
+        self._draw = draw
+
+    def pick(self, options: Sequence[T]) -> T:
+        return self._draw(st.sampled_from(options))
+
+    def between(self, least: float, most: float) -> float:
+        return self._draw(st.floats(least, most))
+
+
+@st.composite
+def jobs(draw: st.DrawFn) -> Written:
+    """The text of a job with its files of points."""
+    return write_job(Drawn(draw))
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return shop(tmp_path_factory.mktemp("random"))
+
+
+@settings(
+    max_examples=3000 if NIGHTLY else 40,
+    deadline=None,
+    derandomize=not NIGHTLY,
+    suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large, HealthCheck.filter_too_much],
+)
+@given(written=jobs())
+def test_what_is_accepted_is_built(written: Written, folder: Path) -> None:
+    came = judge(written, folder)
+    event(came.codes[0] if came.codes else f"{came.faces} faces")
+    assert not came.fault, f"{came.fault}\n{written.text}"
+
+
+def test_jobs_of_fixed_seeds(folder: Path) -> None:
+    """The same for seeds of a plain generator; of them a good part is accepted, so that the property says something."""
+    came = [judge(write_job(Plain(seed)), folder, whole=seed % 4 == 0) for seed in range(400 if NIGHTLY else 40)]
+    assert [each.fault for each in came if each.fault] == []
+    assert sum(each.faces > 0 for each in came) >= len(came) / 3
+
+
+# -- what random jobs have found ------------------------------------------------------------------------------------
+
+
+def made(text: str, folder: Path) -> tuple[Front, Built]:
+    path = folder / "found.flat"
+    path.write_text(text, encoding="utf-8")
+    front = read_works([path])
+    return front, build(front.works[0])
+
+
+BOARD = """
+use "../shared/shop.flat"
+
+job skim {{
+    machine bench_router
+    stock bed {{ size {size}; wood mdf; grain along x }}
+    zero  {{ corner {corner}; z top by paper 0.05mm }}
+    cut   {{ cutter fly_64; stepover 65%; depth 0.5mm; speed 14000rpm }}
+    faces {{ first take 0.8mm }}
+}}
+"""
+
+
+@pytest.mark.parametrize(
+    ("size", "corner"),
+    [
+        # a row of 84 mm: a slope of 1 in 100 has to go to and fro on it
+        ("105mm x 246mm x 18mm", "front_right at 84.1mm, -13.5mm"),
+        # rows that end over the board: its corner lies within the travel's reach and needs a row along the edge
+        ("400mm x 246mm x 18mm", "front_left at -20mm, 0mm"),
+        ("400mm x 40mm x 18mm", "front_left at -29mm, 100mm"),
+        ("1400mm x 300mm x 18mm", "front_left at -40mm, 500mm"),
+    ],
+)
+def test_a_board_that_travel_does_not_reach_over(size: str, corner: str, folder: Path) -> None:
+    _, built = made(BOARD.format(size=size, corner=corner), folder)
+    assert built.findings == () and set(built.programs) == {"first.nc"}, built.findings
+
+
+def test_a_board_of_which_travel_reaches_a_strip_only(folder: Path) -> None:
+    for x, left in (("-20mm", "15mm"), ("-90mm", "0mm")):
+        _, built = made(BOARD.format(size="105mm x 246mm x 18mm", corner=f"front_right at {x}, -13.5mm"), folder)
+        assert any(f"leaves {left} of a row" in each.message for each in built.findings if each.code == "FW407")
+        assert built.programs == {}
+
+
+PANEL = """
+use "../shared/shop.flat"
+use "../shared/sample.flat"
+
+machine coarse like bench_router {{ controller {{ units in; decimals 3; extraction M8; top 0mm }} }}
+
+job demo from plain_top {{
+    machine {machine}
+    standard loose
+    stock {{ size {size} }}
+    cut {{ cutter fly_64; stepover 60%; overrun 0mm; {more} }}
+}}
+standard loose {{ sag at most 1mm; rock at most 1mm }}
+"""
+
+
+@pytest.mark.parametrize("machine", ["bench_router", "coarse"])
+@pytest.mark.parametrize("more", ["", "pattern raster across grain", "pattern raster along grain, perimeter first"])
+def test_no_overrun_at_all(machine: str, more: str, folder: Path) -> None:
+    """The cutter still comes down clear of the panel, and a rounded row does not fall short of the edge."""
+    for size in ("900mm x 500mm x 32mm", "899.9mm x 500.3mm x 32mm"):
+        _, built = made(PANEL.format(machine=machine, more=more, size=size), folder)
+        assert not [each for each in built.findings if each.severity == "error"], built.findings
+        assert len(built.programs) == 2
