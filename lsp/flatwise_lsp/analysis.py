@@ -6,12 +6,13 @@ Runs in a worker; nothing here knows the protocol.
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from flatwise.diagnostics import Diagnostic, Findings
-from flatwise.link import Linked, link
+from flatwise.link import Declaration, Linked, link
 from flatwise.load import load
 from flatwise.stages import Plan, Waived, Work
 from flatwise_lsp.documents import Snapshot
@@ -93,7 +94,50 @@ def meaning_of(paths: list[Path], snapshot: Snapshot, working: Path) -> Meaning:
     return Meaning(linked, load_findings + link_findings, working)
 
 
-def analyse(path: Path, snapshot: Snapshot, stale: Stale, half: Callable[[Analysis], None]) -> Analysis | None:
+class Clean:
+    """The texts of declarations that were read before and found sound, so that an edit does not read them anew.
+
+    Only of kinds that name no other declaration and start from none: what is said of those hangs on their own text.
+    Only where no job is in the file, since a job needs the models.
+    """
+
+    MOST = 5000
+
+    def __init__(self) -> None:
+        self._sound: set[str] = set()
+
+    def rest(self, linked: Linked) -> Linked:
+        """What has to be read."""
+        if not self._sound or any(declaration.kind in ("job", "recipe") for declaration in linked.declarations):
+            return linked
+        left = tuple(one for one in linked.declarations if not _alone(one) or _text(linked, one) not in self._sound)
+        return replace(linked, declarations=left)
+
+    def note(self, linked: Linked, findings: Findings) -> None:
+        """Remember what was read without a finding."""
+        marked = sorted((one.span.path, one.span.start) for one in findings if one.span is not None)
+        if len(self._sound) > self.MOST:
+            self._sound.clear()
+        for declaration in linked.declarations:
+            span = declaration.block.span
+            at = bisect_left(marked, (span.path, span.start))
+            found = at < len(marked) and marked[at] <= (span.path, span.end)
+            if _alone(declaration) and not found:
+                self._sound.add(_text(linked, declaration))
+
+
+def _alone(declaration: Declaration) -> bool:
+    return len(declaration.block.head) == 2 and declaration.kind not in ("job", "recipe")
+
+
+def _text(linked: Linked, declaration: Declaration) -> str:
+    span = declaration.block.span
+    return linked.loaded.texts[span.path][span.start : span.end]
+
+
+def analyse(
+    path: Path, snapshot: Snapshot, stale: Stale, half: Callable[[Analysis], None], clean: Clean | None = None
+) -> Analysis | None:
     """Check one file.  `half` is told what the text means before the jobs are worked out.
 
     None when `stale` said, between two stages, that nobody waits for it any more.
@@ -103,7 +147,10 @@ def analyse(path: Path, snapshot: Snapshot, stale: Stale, half: Callable[[Analys
     meaning = meaning_of([path], snapshot, snapshot.working(path))
     if stale():
         return None
-    works, read_findings = read(meaning.linked)
+    clean = clean or Clean()
+    due = clean.rest(meaning.linked)
+    works, read_findings = read(due)
+    clean.note(due, meaning.findings + read_findings)
     findings = meaning.findings + read_findings
     texts = {meaning.file(name): text for name, text in meaning.linked.loaded.texts.items()}
     if stale():

@@ -13,7 +13,7 @@ from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 from flatwise.diagnostics import Diagnostic
-from flatwise_lsp.analysis import Analysis, analyse
+from flatwise_lsp.analysis import Analysis, Clean, analyse
 from flatwise_lsp.carry import carried
 from flatwise_lsp.documents import Store
 
@@ -38,6 +38,7 @@ class Checking:
         self._waiting: dict[Path, None] = {}
         self._changed = asyncio.Event()
         self._done: dict[Path, list[asyncio.Future[None]]] = {}
+        self._clean = Clean()
         self._worker = ThreadPoolExecutor(1, thread_name_prefix="flatwise-check")
         self._task: asyncio.Task[None] | None = None
         self._last_change = 0.0
@@ -165,7 +166,7 @@ class Checking:
         def half(analysis: Analysis) -> None:
             loop.call_soon_threadsafe(self._half, analysis)
 
-        analysis = await loop.run_in_executor(self._worker, analyse, path, snapshot, stale, half)
+        analysis = await loop.run_in_executor(self._worker, analyse, path, snapshot, stale, half, self._clean)
         if analysis is None or stale():
             return False
         self.whole[path] = analysis
