@@ -40,6 +40,8 @@ def test_ticks_stay_on_reload_by_job_face_and_sources(page: Browser, sheets: She
     page.driver.refresh()
     ticked = "return [...document.querySelectorAll('.steps input:checked')].map(each => each.id)"
     assert page.run(ticked) == ["before-hands", "first-rock", "second-turn"]
+    # and it is said, so that nobody takes them for another panel's
+    assert "kept from before" in page.driver.find_element(By.ID, "ticked").text
     assert len(page.run("return Object.keys(localStorage)")) == 3
     # another job, and the same job from other sources, know nothing of them
     page.driver.get(sheets["hall_bench"][0].as_uri())

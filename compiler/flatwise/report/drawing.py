@@ -201,7 +201,10 @@ def _starts(setup: Setup, radius: float, pen: _Plan) -> list[str]:
     drawn = []
     for (x, y), numbers in places.items():
         said = " ".join(map(str, numbers)) if len(numbers) <= 3 else f"{numbers[0]} …"
-        drawn.append(pen.circle(x, y, radius, "cutter") + pen.text(x, y, said, kind="number", share=0.9))
+        drawn.append(
+            pen.circle(x, y, radius, "cutter")
+            + pen.text(x, y, said, kind="number", share=0.9 if len(said) < 5 else 0.6)
+        )
     return [f'<g class="starts">{"".join(drawn)}</g>']
 
 

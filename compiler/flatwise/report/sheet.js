@@ -23,6 +23,8 @@
     }
   }
   told();
+  // ticks of an earlier panel must not pass for this one's
+  if (boxes.some((box) => box.checked)) count.textContent += ", kept from before: clear them for another panel";
   document.getElementById("clear").addEventListener("click", () => {
     for (const box of boxes) box.checked = false;
     for (const part of all("[data-key]")) { try { store?.removeItem(part.dataset.key); } catch { /* refused */ } }
