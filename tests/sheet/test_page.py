@@ -191,7 +191,7 @@ def test_a_narrow_screen_shows_it_whole(page: Browser, sheets: Sheets, job: str)
     # lettering in a picture is no smaller than what can be read at arm's length
     tiny = page.run(
         "return [...document.querySelectorAll('figure svg')].flatMap(svg => [...svg.querySelectorAll('text')].map(t =>"
-        "t.getAttribute('font-size') * svg.getScreenCTM().a)).filter(size => size < 7.5)"
+        "t.getAttribute('font-size') * svg.getScreenCTM().a)).filter(size => size < 9)"
     )
     assert tiny == []
     assert page.run("return document.querySelector('nav').getBoundingClientRect().height") < 740 / 4

@@ -200,11 +200,8 @@ def _starts(setup: Setup, radius: float, pen: _Plan) -> list[str]:
         places.setdefault((one.path[0].x, one.path[0].y), []).append(number)
     drawn = []
     for (x, y), numbers in places.items():
-        said = " ".join(map(str, numbers)) if len(numbers) <= 3 else f"{numbers[0]} …"
-        drawn.append(
-            pen.circle(x, y, radius, "cutter")
-            + pen.text(x, y, said, kind="number", share=0.9 if len(said) < 5 else 0.6)
-        )
+        said = " ".join(map(str, numbers)) if len(numbers) <= 2 else f"{numbers[0]} …"
+        drawn.append(pen.circle(x, y, radius, "cutter") + pen.text(x, y, said, kind="number", share=0.9))
     return [f'<g class="starts">{"".join(drawn)}</g>']
 
 
