@@ -239,7 +239,7 @@ def stack_view(plan: Plan, setup: Setup) -> str:
     upmost = max([setup.highest + setup.bound, *(one.plane for one in setup.passes)])
     bottom, top = setup.plane - 0.25 * (upmost - setup.plane), upmost + 0.06 * (upmost - setup.plane)
     tall = _scale(cut.side * RATIO / max(1e-6, top - bottom))
-    pen = Pen(-0.22 * cut.side, 1.38 * cut.side, bottom, top, tall)
+    pen = Pen(-0.22 * cut.side, 1.5 * cut.side, bottom, top, tall)
     pen = Pen(pen.left, pen.right, bottom - pen.up(1.6), top + pen.up(1.0), tall)
     wood: list[Point] = [(0.0, bottom), *zip(middles.tolist(), high.tolist(), strict=True), (cut.side, bottom)]
     wood[1], wood[-2] = (0.0, wood[1][1]), (cut.side, wood[-2][1])
