@@ -100,6 +100,8 @@ job skim {{
         ("400mm x 246mm x 18mm", "front_left at -20mm, 0mm"),
         ("400mm x 40mm x 18mm", "front_left at -29mm, 100mm"),
         ("1400mm x 300mm x 18mm", "front_left at -40mm, 500mm"),
+        # two passes that come down in different numbers of runs turn at the same ends
+        ("1255mm x 130.4mm x 18mm", "front_left at -35.3mm, -3.6mm"),
     ],
 )
 def test_a_board_that_travel_does_not_reach_over(size: str, corner: str, folder: Path) -> None:

@@ -299,19 +299,20 @@ def ramp(path: Path, above: float) -> None:
     high = min(path.lift, above + LAST_BIT)
     if high < path.lift:
         path.legs.append(Leg(True, x, y, high))
-    runs = max(1, ceil((high - path.plane) / (SLOPE * max(rows.end - rows.start, SLOPE_LEAST)) - 1e-9))
+    # an odd number of runs, so that every pass turns at the same ends and cuts along the same lines
+    runs = max(0, ceil((high - path.plane) / (SLOPE * max(rows.end - rows.start, SLOPE_LEAST)) - 1e-9)) // 2 * 2 + 1
     ends = (rows.start, rows.end)
     for k in range(1, runs + 1):
         x, y = rows.point(ends[k % 2], v)
         path.legs.append(Leg(False, x, y, high - (high - path.plane) * k / runs))
-    path.where = (ends[runs % 2], v)
-    for k, v in enumerate(rows.at, runs):
+    path.where = (rows.end, v)
+    for k, v in enumerate(rows.at, 1):
         path.to(ends[k % 2], v)
         path.to(ends[(k + 1) % 2], v)
     # rows that end over the board leave arcs between them there, half of which the turns have taken
     reach_of_disc = max(0.0, (rows.diameter / 2.0) ** 2 - (rows.step / 2.0 + 1.0) ** 2) ** 0.5
     if rows.start > reach_of_disc or rows.length - rows.end > reach_of_disc:
-        here, other = ends[(runs + len(rows.at)) % 2], ends[(runs + len(rows.at) + 1) % 2]
+        here, other = ends[(len(rows.at) + 1) % 2], ends[len(rows.at) % 2]
         for u, v in ((here, rows.at[0]), (other, rows.at[0]), (other, rows.at[-1])):
             path.to(u, v)
     path.up()

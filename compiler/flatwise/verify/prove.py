@@ -146,16 +146,13 @@ def _thickness(bench: Bench, span: Span | None) -> None:
 
 
 def _reachable(bench: Bench) -> Bools:
-    """Cells of a spoilboard that rows within the travel are sure to sweep.
-
-    The centre stays in a rectangle; between two row ends the disc reaches sqrt(R² − (s/2)²) past it.
-    """
+    """Cells of a spoilboard that the cutter reaches with its centre in the travel, a rectangle; at the rim less a cell."""
     plan, setup, wood = bench.plan, bench.setup, bench.wood
     travel = plan.work.machine.travel
     x0, y0 = setup.origin[0] - setup.origin_machine[0], setup.origin[1] - setup.origin_machine[1]
     x, y = (wood.xs[1:] + wood.xs[:-1]) / 2, (wood.ys[1:] + wood.ys[:-1]) / 2
     radius = float(plan.work.cutter.diameter) / 2
-    past = max(radius**2 - (setup.stepover / 2) ** 2, 0.0) ** 0.5 - max(wood.dx, wood.dy)
+    past = radius - max(wood.dx, wood.dy)
     off_x = np.maximum(np.maximum(x0 - x, x - x0 - float(travel.x)), 0.0)
     off_y = np.maximum(np.maximum(y0 - y, y - y0 - float(travel.y)), 0.0)
     return np.asarray(np.hypot(off_x[None, :], off_y[:, None]) <= past)
