@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from math import floor, log10
 
@@ -18,7 +19,7 @@ from flatwise.surface import Array, Surface
 STATIONS = 60
 #: A section is drawn this high for its width, about.
 RATIO = 0.34
-#: Passes that get a label of their own in the stack; of more, some do.
+#: Passes that get a label of their own in the stack at most; of more, some do.
 LABELS = 10
 
 
@@ -261,24 +262,45 @@ def stack_view(plan: Plan, setup: Setup) -> str:
 
 
 def _layers(setup: Setup, cut: Section, pen: Pen, unit: Measures) -> list[str]:
-    """A line for every plane, labelled with its height on the right and its number on the left."""
+    """A line for every plane, labelled on the right with its number and height."""
     total = len(setup.passes)
-    every = -(-total // LABELS)
+    planes = [one.plane for one in setup.passes]
+    places = _label_places(planes, pen)
     drawn = []
     above = setup.highest + setup.bound
-    room = above
     for number, one in enumerate(setup.passes, 1):
         shapes = [
             pen.box(0.0, one.plane, cut.side, max(above, one.plane), "layer"),
             pen.path([(0.0, one.plane), (cut.side, one.plane)], "level"),
         ]
-        if (total - number) % every == 0:
-            # labels keep a line's height between them: a light last pass lies close under the one before
-            at = min(one.plane, room - pen.up(1.15)) if number > 1 else one.plane
-            room = at
+        if number - 1 in places:
+            at = places[number - 1]
             shapes.append(pen.path([(cut.side, one.plane), (cut.side + pen.size, at)], "thin"))
             words = f"{number}{' finish' if one.finish else ''}: {unit.coarse(one.plane)}"
             shapes.append(pen.text(cut.side + 1.2 * pen.size, at, words, anchor="start", share=0.9))
         drawn.append(tip(pass_words(number, one, total, unit), *shapes, kind="pass", data=f' data-pass="{number}"'))
         above = one.plane
     return drawn
+
+
+def _label_places(planes: Sequence[float], pen: Pen) -> dict[int, float]:
+    """Heights of the labels by the index of their plane: a line apart, inside the picture, the last plane among them.
+
+    A light last pass lies close under the one before, so labels are moved down where they would touch, and all up
+    again where the last would leave the picture.
+    """
+    line = pen.up(1.15)
+    floor_, ceiling = pen.bottom + line / 2, pen.top - line / 2
+    room = max(1, min(LABELS, int((ceiling - floor_) / line) + 1))
+    every = -(-len(planes) // room)
+    chosen = [index for index in range(len(planes)) if (len(planes) - 1 - index) % every == 0]
+    places: dict[int, float] = {}
+    below = ceiling
+    for index in chosen:
+        places[index] = min(planes[index], below)
+        below = places[index] - line
+    over = floor_
+    for index in reversed(chosen):
+        places[index] = max(places[index], over)
+        over = places[index] + line
+    return places
