@@ -146,7 +146,7 @@ def _thickness(bench: Bench, span: Span | None) -> None:
 
 
 def _reachable(bench: Bench) -> Bools:
-    """Cells of a spoilboard that the cutter reaches with its centre in the travel, a rectangle; at the rim less a cell."""
+    """Cells of a spoilboard that the cutter reaches with its centre within the travel; at the rim less a cell."""
     plan, setup, wood = bench.plan, bench.setup, bench.wood
     travel = plan.work.machine.travel
     x0, y0 = setup.origin[0] - setup.origin_machine[0], setup.origin[1] - setup.origin_machine[1]

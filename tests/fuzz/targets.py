@@ -1,0 +1,241 @@
+"""What is fed with spoiled texts, and what must hold: nothing raises, hangs, or is written outside its folder.
+
+By hand, from the folder tests/ (a target's name, or `all`):
+
+    python -m fuzz.targets all --seconds 600 --seed 0
+"""
+
+from __future__ import annotations
+
+import argparse
+import contextlib
+import io
+import os
+import random
+import shutil
+import signal
+import sys
+import tempfile
+import time
+import traceback
+from collections.abc import Callable, Iterator
+from functools import cache
+from pathlib import Path
+from types import FrameType
+
+from fuzz import spoil
+
+ROOT = Path(__file__).resolve().parents[2]
+#: s of processor time that may go for every 10 KB of text begun, by the target
+PER_10_KB = 1.0
+#: s after which a target is stopped where it stands
+HANGS = 60
+SAMPLES = tuple(path.read_text(encoding="utf-8") for path in sorted((ROOT / "jobs").glob("*.flat")))
+SHARED = tuple(path.read_text(encoding="utf-8") for path in sorted((ROOT / "shared").glob("*.flat")))
+TABLE = b"x,y,z\n" + b"".join(
+    f"{x},{y},{32 + x * y * 1e-6:.3f}\n".encode() for x in range(0, 901, 100) for y in range(0, 501, 50)
+)
+
+
+class Fault(AssertionError):
+    """What a target did that it may not."""
+
+
+def grammar(chance: random.Random, folder: Path) -> None:
+    """The tree covers no more than the text, and laying out loses nothing and is done once."""
+    from flatwise_grammar import Block, File, format_text, parse
+
+    whole = spoil.text(chance, chance.choice(SAMPLES + SHARED), SAMPLES + SHARED)
+    with timed(len(whole)):
+        tree, flaws = parse(whole, "a.flat")
+        waiting: list[File | Block] = [tree]
+        while waiting:
+            for part in getattr(waiting[-1], "body", getattr(waiting.pop(), "blocks", ())):
+                if not 0 <= part.span.start <= part.span.end <= len(whole):
+                    raise Fault(f"{part.span} is outside the text")
+                if isinstance(part, Block):
+                    waiting.insert(0, part)
+        if any(not flaw.message for flaw in flaws):
+            raise Fault("a flaw without a message")
+    with timed(len(whole)):
+        tidy = format_text(whole)
+    if format_text(tidy) != tidy:
+        raise Fault("laying out twice gives another text")
+    if flaws and tidy != whole:
+        raise Fault("a text with flaws was laid out")
+
+
+def points(chance: random.Random, folder: Path) -> None:
+    """A file of points gives points on the panel, or findings."""
+    import numpy as np
+
+    from flatwise.points import read_points
+    from flatwise_grammar import Span
+
+    whole = spoil.data(chance, TABLE, spoil.POINT_PIECES)
+    with timed(len(whole)):
+        found, findings = read_points(whole, "t.csv", Span("a.flat", 0, 1), 900.0, 500.0)
+    if (found is None) != bool(findings):
+        raise Fault("neither points nor a finding, or both")
+    if found is not None and not (np.isfinite(found).all() and found.shape[1] == 3 and len(found) >= 3):
+        raise Fault("points that are none")
+
+
+@cache
+def _planned() -> tuple[object, tuple[bytes, ...]]:
+    from flatwise.pipeline import read_works, work_out
+    from flatwise.write import write
+
+    with tempfile.TemporaryDirectory() as folder:
+        shutil.copytree(ROOT / "shared", Path(folder) / "shared")
+        (Path(folder) / "flatwise.toml").write_text("")
+        path = Path(folder) / "small.flat"
+        path.write_text(
+            'use "shared/shop.flat"\nuse "shared/sample.flat"\njob small from plain_top '
+            "{ stock { size 200mm x 150mm x 32mm } cut { cutter fly_64; depth 0.5mm } "
+            "hold { dog low_dog left at 50%; dog low_dog front at 30%, 70%; clamp edge_cam right at 50%; "
+            "clamp edge_cam back at 50% } }\n"
+        )
+        plan, _, _ = work_out(read_works([path]).works[0])
+    assert plan is not None
+    return plan, tuple(write(plan, setup) for setup in plan.setups)
+
+
+def program(chance: random.Random, folder: Path) -> None:
+    """Bytes of a program are proven or refused, with places inside them."""
+    from flatwise.stages import Plan
+    from flatwise.verify import judge, verify
+
+    plan, programs = _planned()
+    assert isinstance(plan, Plan)
+    which = chance.randrange(len(programs))
+    whole = spoil.data(chance, programs[which], spoil.PROGRAM_PIECES)
+    with timed(len(whole)):
+        proof, findings = verify(whole, plan, plan.setups[which])
+    judge(whole, chance.choice(("first.nc", "x", "SECOND.NC", "a/b\\c")), plan)
+    for each in findings:
+        if not each.code.startswith("FW90") or not each.message:
+            raise Fault(f"a finding {each.code} of a program")
+        if each.span is not None and not 0 <= each.span.start <= each.span.end <= len(whole):
+            raise Fault(f"{each.span} is outside the program")
+    if proof.program_moves < 0:
+        raise Fault("fewer than no moves")
+
+
+def whole(chance: random.Random, folder: Path) -> None:
+    """`check` or `build` of a spoiled project by the command line: an exit code, and no file where none belongs."""
+    from flatwise.cli import main
+
+    root = folder / "project"
+    shutil.rmtree(root, ignore_errors=True)
+    (root / "jobs").mkdir(parents=True)
+    shutil.copytree(ROOT / "shared", root / "shared")
+    (root / "flatwise.toml").write_text(chance.choice(('out = "out"\n', 'out = "../up"\n', "strict = true\n", "")))
+    text = spoil.text(chance, chance.choice(SAMPLES), SAMPLES + SHARED)
+    if chance.random() < 0.3:
+        text = text.replace("    survey {", '    survey { probe "t.csv"', 1)
+    (root / "jobs" / "t.csv").write_bytes(spoil.data(chance, TABLE, spoil.POINT_PIECES))
+    (root / "jobs" / "a.flat").write_bytes(text.encode("utf-8", "surrogatepass"))
+    if chance.random() < 0.3:
+        other = chance.choice(("shop.flat", "inch_shop.flat", "sample.flat", "recipes.flat"))
+        shared = spoil.text(chance, (root / "shared" / other).read_text(), SAMPLES + SHARED)
+        (root / "shared" / other).write_bytes(shared.encode("utf-8", "surrogatepass"))
+    before = _tree(folder)
+    command = chance.choice(
+        (["check"], ["check"], ["build"], ["check", "--message", "json"], ["build", "--message", "sarif"])
+    )
+    said = io.StringIO()
+    size = sum(len(path.read_bytes()) for path in root.rglob("*.flat"))
+    with contextlib.chdir(root), timed(size), contextlib.redirect_stdout(said), contextlib.redirect_stderr(said):
+        code = main([*command, "jobs/a.flat"])
+    if code not in (0, 1) and "out folder" not in said.getvalue():
+        raise Fault(f"exit {code}: {said.getvalue()[-2000:]}")
+    new = {name for name, state in _tree(folder).items() if before.get(name) != state}
+    strange = {name for name in new if command[0] == "check" or not name.startswith("project/out/")}
+    if strange:
+        raise Fault(f"{command[0]} wrote {sorted(strange)}")
+
+
+def _tree(folder: Path) -> dict[str, tuple[int, int]]:
+    """Every file below a folder with its size and time of change."""
+    found = {}
+    for path in folder.rglob("*"):
+        if path.is_file():
+            status = path.stat()
+            found[path.relative_to(folder).as_posix()] = (status.st_size, status.st_mtime_ns)
+    return found
+
+
+TARGETS: dict[str, Callable[[random.Random, Path], None]] = {
+    each.__name__: each for each in (grammar, points, program, whole)
+}
+_spent = 0.0
+
+
+@contextlib.contextmanager
+def timed(size: int) -> Iterator[None]:
+    """Stop what hangs, and refuse what takes longer than its size allows."""
+    global _spent
+
+    def stop(signum: int, frame: FrameType | None) -> None:
+        raise Fault(f"still at work after {HANGS}s: {''.join(traceback.format_stack(frame, limit=6))}")
+
+    alarmed = hasattr(signal, "SIGALRM")
+    if alarmed:
+        former = signal.signal(signal.SIGALRM, stop)
+        signal.alarm(HANGS)
+    start = time.process_time()
+    try:
+        yield
+    finally:
+        if alarmed:
+            signal.alarm(0)
+            signal.signal(signal.SIGALRM, former)
+    took = time.process_time() - start
+    _spent = max(_spent, took)
+    if took > PER_10_KB * (1 + size // 10_000):
+        raise Fault(f"took {took:.1f}s for {size} characters")
+
+
+def run(name: str, seed: int, folder: Path) -> str:
+    """Run a target once; what it did that it may not, or ""."""
+    try:
+        TARGETS[name](random.Random(f"{name} {seed}"), folder)
+    except Exception:
+        return traceback.format_exc(limit=-6)
+    return ""
+
+
+def main() -> int:
+    """Run targets in turn for some time; every fault with the seed that gives it again."""
+    global _spent
+    parser = argparse.ArgumentParser()
+    parser.add_argument("target", choices=[*TARGETS, "all"])
+    parser.add_argument("--seconds", type=float, default=60.0)
+    parser.add_argument("--seed", type=int, default=0)
+    given = parser.parse_args()
+    names = list(TARGETS) if given.target == "all" else [given.target]
+    runs, faults, slowest = dict.fromkeys(names, 0), 0, dict.fromkeys(names, 0.0)
+    spent = dict.fromkeys(names, 0.0)
+    end = time.monotonic() + given.seconds
+    seed = given.seed
+    with tempfile.TemporaryDirectory() as folder:
+        os.chdir(folder)
+        while time.monotonic() < end:
+            # every target has the same time
+            name = min(names, key=lambda each: spent[each])
+            start, _spent = time.monotonic(), 0.0
+            fault = run(name, given.seed + runs[name], Path(folder))
+            if fault:
+                faults += 1
+                print(f"--- {name}, seed {given.seed + runs[name]}:\n{fault}", flush=True)
+            runs[name] += 1
+            spent[name] += time.monotonic() - start
+            slowest[name] = max(slowest[name], _spent)
+            seed += 1
+    print(f"runs {runs}, slowest { ({name: round(value, 2) for name, value in slowest.items()}) } s, faults {faults}")
+    return 1 if faults else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
