@@ -34,6 +34,7 @@ class Editor:
         self.progress: list[Any] = []
         self.log: list[str] = []
         self.pulls = False
+        self.settles = False
         self.capabilities: lsp.ServerCapabilities | None = None
 
     def uri(self, path: str | Path) -> str:
@@ -68,6 +69,9 @@ class Editor:
             report = await self.client.text_document_diagnostic_async(lsp.DocumentDiagnosticParams(self.document(path)))
             assert isinstance(report, lsp.RelatedFullDocumentDiagnosticReport)
             return list(report.items)
+        if self.settles and uri in self.versions:
+            # answered when the file is checked to the end, so what was told before is the last word
+            await self.client.text_document_code_lens_async(lsp.CodeLensParams(self.document(path)))
         end = asyncio.get_running_loop().time() + 15
         quiet = 0.25
         while True:
@@ -150,6 +154,7 @@ async def session(
         lsp.InitializeParams(capabilities=abilities, root_uri=root.as_uri(), workspace_folders=folders)
     )
     editor.capabilities = result.capabilities
+    editor.settles = result.server_info is not None and result.server_info.name == "flatwise"
     try:
         yield editor
     finally:

@@ -51,7 +51,7 @@ def test_completion_by_place(shop: Path, line: str, all_of: list[str], none_of: 
 def test_completion_outside_of_blocks(shop: Path) -> None:
     assert {"use", *KINDS} == set(labels(shop, "‸"))
     assert "like" in labels(shop, 'use "../shared/shop.flat"\ncutter small ‸')
-    assert labels(shop, 'use "../shared/shop.flat"\ncutter small like ‸') == ["fly_64"]
+    assert "fly_64" in labels(shop, 'use "../shared/shop.flat"\ncutter small like ‸')
     assert labels(shop, 'use "../shared/recipes.flat"\njob bench from ‸') == ["glued_top"]
     assert '"../shared/shop.flat"' in labels(shop, 'use "‸')
 
@@ -236,7 +236,7 @@ def test_symbols_folds_and_links(shop: Path) -> None:
     assert (3, 7, "region") in symbols.folds(seen)
     assert (0, 1, "imports") in symbols.folds(seen)
     assert [one.target.name for one in symbols.links(seen)] == ["shop.flat", "sample.flat"]
-    assert [one[0].name for one in symbols.workspace_symbols(seen, "fly")] == ["fly_64"]
+    assert "fly_64" in [one[0].name for one in symbols.workspace_symbols(seen, "fly")]
 
 
 def test_selections_grow_from_the_item_to_the_file(shop: Path) -> None:
