@@ -1,6 +1,6 @@
 """What the compiler says of one file with everything that it uses, as the editor holds it at one moment.
 
-This is `flatwise check` stage by stage, so that work for a text that has changed again can stop between stages.
+This is what `flatwise check` does, in steps, so that work for a text that has changed again can stop between them.
 Runs in a worker; nothing here knows the protocol.
 """
 
@@ -142,6 +142,7 @@ def analyse(
 
     None when `stale` said, between two stages, that nobody waits for it any more.
     """
+    from flatwise.pipeline import work_out
     from flatwise.read import read
 
     meaning = meaning_of([path], snapshot, snapshot.working(path))
@@ -161,36 +162,9 @@ def analyse(
     outcomes: dict[str, Outcome] = {}
     late: Findings = ()
     for work in works:
-        done = _work_out(work, stale)
-        if done is None:
+        plan, more, waived = work_out(work)
+        if stale():
             return None
-        outcome, more = done
-        outcomes[work.name] = outcome
+        outcomes[work.name] = Outcome(work, plan, waived)
         late += more
     return Analysis(path, snapshot.number, meaning, findings + late, texts, True, late, outcomes)
-
-
-def _work_out(work: Work, stale: Stale) -> tuple[Outcome, Findings] | None:
-    """What `pipeline.work_out` does, with a look at the clock between stages."""
-    from flatwise import check
-    from flatwise.plan import plan
-    from flatwise.seat import seat
-    from flatwise.survey import survey
-
-    panel, findings = survey(work)
-    if stale():
-        return None
-    if panel is None:
-        return Outcome(work, None, ()), findings
-    seating, seat_findings = seat(work, panel)
-    findings += seat_findings
-    if stale():
-        return None
-    planned, plan_findings = plan(work, panel, seating)
-    findings += plan_findings
-    if planned is None:
-        return Outcome(work, None, ()), findings
-    if stale():
-        return None
-    findings, waived = check.waive(planned.work, findings + check.run(planned), whole=True)
-    return Outcome(work, planned, waived), findings
