@@ -134,7 +134,9 @@ def _check(given: argparse.Namespace) -> int:
     from flatwise.report.progress import watched
 
     front = _read(given.path)
-    outcomes = list(watched(many.run(many.check, front.works, given.workers), len(front.works), sys.stderr))
+    outcomes = list(
+        watched(many.run(many.check, front.works, many.failed, given.workers), len(front.works), sys.stderr)
+    )
     findings = front.findings + tuple(finding for each in outcomes for finding in each.findings)
     _show(findings, front.texts, given.message)
     if given.message == "text":
@@ -153,7 +155,7 @@ def _build(given: argparse.Namespace) -> int:
     spoiled = many.held(front)
     out = {work.name: _out(given, Path(work.path)) for work in front.works}
     task = many.Build(front.texts, out, spoiled, strict, full=not quiet(sys.stdout))
-    outcomes = list(watched(many.run(task.job, front.works, given.workers), len(front.works), sys.stderr))
+    outcomes = list(watched(many.run(task.job, front.works, many.failed, given.workers), len(front.works), sys.stderr))
     findings = front.findings + tuple(finding for each in outcomes for finding in each.findings)
     _show(findings, front.texts, given.message)
     if given.message == "text":
@@ -379,13 +381,15 @@ def _compare(given: argparse.Namespace) -> int:
     except NoRevision as why:
         raise Stop(str(why)) from None
     if lost:
-        _show(lost, {}, "json" if given.message == "json" else "text")
-        return FOUND
-    compared = compare(old, new)
+        print(shown.lost(lost), file=sys.stderr)
+    compared, faults_met = compare(old, new, given.workers)
     show = {"text": shown.text, "json": shown.as_json, "markdown": shown.markdown}[given.message]
     sys.stdout.write(show(compared))
+    for fault in faults_met:
+        print(fault, file=sys.stderr)
     worse = any(each.verdict == "worse" for each in compared)
-    return FOUND if (given.fail_on == "worse" and worse) or (given.fail_on == "change" and compared) else CLEAN
+    failed = lost or (given.fail_on == "worse" and worse) or (given.fail_on == "change" and compared)
+    return STOPPED if faults_met else FOUND if failed else CLEAN
 
 
 def _new(given: argparse.Namespace) -> int:

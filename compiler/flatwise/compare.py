@@ -7,9 +7,12 @@ moves, nothing is said, however the text was rewritten.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from typing import Literal, NamedTuple
 
 from flatwise.diagnostics import Diagnostic, Findings, has_errors
+from flatwise.many import run
+from flatwise.pipeline import work_out
 from flatwise.report.lines import minutes, stack
 from flatwise.stages import Plan, Setup, Waived, Work
 from flatwise.units import UNITS, show
@@ -19,13 +22,25 @@ NONE = "-"
 
 
 class Side(NamedTuple):
-    """A job on one side: its work and plan where they could be made, and all that was found."""
+    """A job on one side: its work and, once worked out, its plan where they could be made, and all that was found.
+
+    `hidden` begins paths that are there for the comparison only; messages leave it out.
+    """
 
     job: str
     work: Work | None = None
-    plan: Plan | None = None
     findings: Findings = ()
+    hidden: str = ""
+    plan: Plan | None = None
     waived: tuple[Waived, ...] = ()
+
+    def worked_out(self) -> Side:
+        """The side with its plan."""
+        plan, more, waived = work_out(self.work) if self.work is not None else (None, (), ())
+        found = self.findings + more
+        if self.hidden:
+            found = tuple(replace(each, message=each.message.replace(self.hidden, "")) for each in found)
+        return self._replace(plan=plan, waived=waived, findings=found)
 
 
 class Change(NamedTuple):
@@ -58,20 +73,35 @@ class _Figure(NamedTuple):
     worse: Literal["more", "less", ""] = ""
 
 
-def compare(old: Sequence[Side], new: Sequence[Side]) -> tuple[Compared, ...]:
-    """Every job that differs, in the order of the new side, jobs that are gone last.
+Pair = tuple[Side | None, Side | None]
+
+
+def compare(
+    old: Sequence[Side], new: Sequence[Side], workers: int | None = None
+) -> tuple[tuple[Compared, ...], tuple[str, ...]]:
+    """Every job that differs, in the order of the new side, jobs that are gone last; and reports of faults of the tool.
 
     Jobs are paired by name; one job alone on each side is a pair whatever it is called.
     """
     before = {side.job: side for side in old}
     if len(old) == len(new) == 1:
-        pairs: list[tuple[Side | None, Side | None]] = [(old[0], new[0])]
+        pairs: list[Pair] = [(old[0], new[0])]
     else:
         names = {side.job for side in new}
         pairs = [(before.get(side.job), side) for side in new]
         pairs += [(side, None) for side in old if side.job not in names]
-    found = (Compared(_named(one, other), tuple(_changes(one, other))) for one, other in pairs)
-    return tuple(each for each in found if each.changes)
+    found = list(run(_compared, pairs, _failed, workers))
+    compared = tuple(each for each in found if isinstance(each, Compared) and each.changes)
+    return compared, tuple(each for each in found if isinstance(each, str))
+
+
+def _compared(pair: Pair) -> Compared | str:
+    old, new = (side.worked_out() if side is not None else None for side in pair)
+    return Compared(_named(old, new), tuple(_changes(old, new)))
+
+
+def _failed(pair: Pair, why: str) -> Compared | str:
+    return why
 
 
 def _named(old: Side | None, new: Side | None) -> str:

@@ -13,7 +13,7 @@ from tempfile import TemporaryDirectory
 from flatwise.compare import Side
 from flatwise.diagnostics import Findings, has_errors
 from flatwise.load import POINTS_LIMIT
-from flatwise.pipeline import Front, read_works, work_out
+from flatwise.pipeline import Front, read_works
 from flatwise.stages import Work
 from flatwise_grammar import parse
 from flatwise_grammar.nodes import Name
@@ -26,7 +26,7 @@ class NoRevision(Exception):
 
 
 def sides(old: str, new: str) -> tuple[list[Side], list[Side], Findings]:
-    """The jobs of both sides, and what keeps a side as a whole from being read.
+    """The jobs of both sides, and what keeps a file of them from being read at all.
 
     A job whose sources and rules are the same on both sides is on neither.  Raises NoRevision.
     """
@@ -35,20 +35,13 @@ def sides(old: str, new: str) -> tuple[list[Side], list[Side], Findings]:
         fronts = [read_works([path]) for path in paths]
         lost = tuple(finding for front in fronts for finding in front.findings if finding.span is None)
         same = _same(*(front.works for front in fronts))
-        before, after = (list(_sides(front, path, same)) for front, path in zip(fronts, paths, strict=True))
+        if not all(front.texts for front in fronts):
+            return [], [], lost  # a side is not there at all: nothing can be compared with it
         hidden = [f"{Path(folder).resolve() / name}/" for name in ("old", "new")]
-        return [_named(side, hidden) for side in before], [_named(side, hidden) for side in after], lost
-
-
-def _named(side: Side, hidden: Sequence[str]) -> Side:
-    """A side whose messages name no folder that is there for the comparison only."""
-
-    def plain(message: str) -> str:
-        for folder in hidden:
-            message = message.replace(folder, "")
-        return message
-
-    return side._replace(findings=tuple(replace(each, message=plain(each.message)) for each in side.findings))
+        before, after = (
+            list(_sides(front, path, same, start)) for front, path, start in zip(fronts, paths, hidden, strict=True)
+        )
+    return before, after, lost
 
 
 def _same(old: Sequence[Work], new: Sequence[Work]) -> set[str]:
@@ -61,8 +54,8 @@ def _same(old: Sequence[Work], new: Sequence[Work]) -> set[str]:
     return {work.name for work in new if key(work) in known}
 
 
-def _sides(front: Front, path: Path, same: set[str]) -> Iterator[Side]:
-    """Every job that a side declares in the files that were asked for, worked out where it could be read."""
+def _sides(front: Front, path: Path, same: set[str], hidden: str) -> Iterator[Side]:
+    """Every job that a side declares in the files that were asked for, those that are the same on both left out."""
     works = {work.name: work for work in front.works}
     working, asked = Path.cwd().resolve(), path.resolve()
     declared = {
@@ -80,8 +73,7 @@ def _sides(front: Front, path: Path, same: set[str]) -> Iterator[Side]:
             found = tuple(placed)  # something that it uses is at fault
         if name in same and not has_errors(found):
             continue
-        plan, more, waived = work_out(work) if work is not None else (None, (), ())
-        yield Side(name, work, plan, found + more, waived)
+        yield Side(name, work, found, hidden)
 
 
 # -- revisions -----------------------------------------------------------------------------------------------------

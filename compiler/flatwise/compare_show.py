@@ -7,9 +7,15 @@ import re
 from collections.abc import Sequence
 
 from flatwise.compare import NONE, Compared
+from flatwise.diagnostics import Findings
 from flatwise.report.messages import visible
 
 SCHEMA = 1
+
+
+def lost(findings: Findings) -> str:
+    """What kept a file from being read, a line each."""
+    return "\n".join(f"{each.code} {each.severity}  {visible(each.message)} {visible(each.help)}" for each in findings)
 
 
 def text(compared: Sequence[Compared]) -> str:

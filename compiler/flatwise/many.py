@@ -11,7 +11,7 @@ import re
 import sys
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple, TypeVar
 
 from flatwise import faults
 from flatwise.diagnostics import Findings, has_errors
@@ -43,7 +43,8 @@ class Outcome(NamedTuple):
     fault: str = ""
 
 
-Task = Callable[["Work"], Outcome]
+T = TypeVar("T")
+R = TypeVar("R")
 
 
 def check(work: Work) -> Outcome:
@@ -98,15 +99,22 @@ def _told(outcome: Outcome, plan: Plan | None) -> Outcome:
 # -- running ------------------------------------------------------------------------------------------------------
 
 
-def run(task: Task, works: Sequence[Work], workers: int | None = None) -> Iterator[Outcome]:
-    """The outcome of every job, in their order, by `workers` processes (None: one for each processor).
+def failed(work: Work, why: str) -> Outcome:
+    """The outcome of a job that met a fault of the tool."""
+    return Outcome(work.name, fault=why)
 
-    Few jobs are worked out in this process.  An exception of a job is its outcome's `fault`.
+
+def run(
+    task: Callable[[T], R], given: Sequence[T], failed: Callable[[T, str], R], workers: int | None = None
+) -> Iterator[R]:
+    """What `task` makes of each of the given, in their order, by `workers` processes (None: one for each processor).
+
+    Few are worked out in this process.  What an exception makes of one is for `failed`, with the report of it.
     """
-    count = min(workers or processors(), len(works))
-    if count < 2 or (workers is None and len(works) < SEVERAL):
-        for work in works:
-            yield _safely(task, work)
+    count = min(workers or processors(), len(given))
+    if count < 2 or (workers is None and len(given) < SEVERAL):
+        for each in given:
+            yield _safely(task, each, failed)
         return
     from concurrent.futures import ProcessPoolExecutor
     from concurrent.futures.process import BrokenProcessPool
@@ -114,15 +122,15 @@ def run(task: Task, works: Sequence[Work], workers: int | None = None) -> Iterat
 
     # a fork has what this process has read and need not start anew; where there is none, each worker imports once
     context = get_context("fork" if sys.platform == "linux" else None)
-    with ProcessPoolExecutor(count, context, initializer=_begin, initargs=(task, tuple(works))) as pool:
+    with ProcessPoolExecutor(count, context, initializer=_begin, initargs=(task, tuple(given), failed)) as pool:
+        done = 0
         try:
-            yielded = 0
-            for outcome in pool.map(_nth, range(len(works)), chunksize=max(1, min(8, len(works) // (4 * count)))):
-                yielded += 1
-                yield outcome
+            for result in pool.map(_nth, range(len(given)), chunksize=max(1, min(8, len(given) // (4 * count)))):
+                done += 1
+                yield result
         except BrokenProcessPool:
-            why = "flatwise: a process that worked out jobs was ended from outside; build the rest with --workers 1."
-            yield from (Outcome(work.name, fault=why) for work in works[yielded:])
+            why = "flatwise: a process that worked out jobs was ended from outside; try again with --workers 1."
+            yield from (failed(each, why) for each in given[done:])
         finally:
             pool.shutdown(cancel_futures=True)
 
@@ -132,29 +140,29 @@ def processors() -> int:
     return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
 
 
-#: in a worker: the task and the jobs of the run
-_given: tuple[Task, tuple[Work, ...]]
+#: in a worker: the task, all that is given, and what a fault makes of one
+_given: tuple[Callable[[Any], Any], tuple[Any, ...], Callable[[Any, str], Any]]
 
 
-def _begin(task: Task, works: tuple[Work, ...]) -> None:
+def _begin(task: Callable[[T], R], given: tuple[T, ...], failed: Callable[[T, str], R]) -> None:
     """In a worker: what to do; the keyboard's stop is for the process that started it."""
     import signal
 
     global _given
-    _given = task, works
+    _given = task, given, failed
     signal.signal(signal.SIGINT, signal.SIG_IGN)
 
 
-def _nth(index: int) -> Outcome:
-    task, works = _given
-    return _safely(task, works[index])
+def _nth(index: int) -> Any:
+    task, given, failed = _given
+    return _safely(task, given[index], failed)
 
 
-def _safely(task: Task, work: Work) -> Outcome:
+def _safely(task: Callable[[T], R], one: T, failed: Callable[[T, str], R]) -> R:
     try:
-        return task(work)
+        return task(one)
     except Exception as error:
-        return Outcome(work.name, fault=faults.report(error))
+        return failed(one, faults.report(error))
 
 
 # -- which jobs a fault in the sources holds back -------------------------------------------------------------------

@@ -205,7 +205,25 @@ def test_nothing_is_written_into_the_repository(history: Path) -> None:
 def test_a_side_that_is_not_there_is_said(history: Path, given: str) -> None:
     run = flatwise("compare", "--", given, "jobs", cwd=history)
     assert run.returncode in (1, 2) and "Traceback" not in run.stderr
-    assert "FW004" in run.stdout if run.returncode == 1 else "neither a file nor a path at a revision" in run.stderr
+    assert ("FW004 error" if run.returncode == 1 else "neither a file nor a path at a revision") in run.stderr
+    assert run.stdout == ""
+
+
+def test_a_file_that_can_not_be_read_is_said_and_the_rest_is_compared(shop: Path) -> None:
+    (shop / "jobs" / "bytes.flat").write_bytes(b"\xff")
+    run = compared(shop, JOB, JOB.replace("29mm", "28.6mm"))
+    assert run.returncode == 1 and "FW004 error" in run.stderr and run.stdout.startswith("tray: changed\n")
+
+
+def test_many_jobs_by_several_processes_are_told_in_their_order(shop: Path) -> None:
+    for number in range(5):
+        for folder, depth in (("old", "0.5mm"), ("jobs", f"0.{number + 1}mm")):
+            (shop / folder).mkdir(exist_ok=True)
+            text = JOB.replace("job tray", f"job tray_{number}").replace("depth 0.5mm", f"depth {depth}")
+            (shop / folder / f"{number}.flat").write_text(text)
+    runs = [flatwise("compare", "old", "jobs", "--workers", workers, cwd=shop).stdout for workers in ("1", "2")]
+    assert runs[0] == runs[1]
+    assert re.findall(r"^(\w+):", runs[0], re.M) == ["tray_0", "tray_1", "tray_2", "tray_3"]
 
 
 # -- how it is shown -----------------------------------------------------------------------------------------------

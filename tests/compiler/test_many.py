@@ -130,7 +130,7 @@ def dies(work: Work) -> many.Outcome:
 @pytest.mark.parametrize("workers", [1, 2])
 def test_an_exception_is_one_jobs_fault(shop: Path, workers: int) -> None:
     several(shop, 4)
-    outcomes = list(many.run(raises, read_works([shop / "jobs"]).works, workers))
+    outcomes = list(many.run(raises, read_works([shop / "jobs"]).works, many.failed, workers))
     assert [bool(each.fault) for each in outcomes] == [False, True, False, False]
     assert "KeyError: 'nothing of the kind'" in outcomes[1].fault
 
@@ -138,7 +138,7 @@ def test_an_exception_is_one_jobs_fault(shop: Path, workers: int) -> None:
 def test_a_process_that_is_ended_from_outside_is_said(shop: Path) -> None:
     several(shop, 6)
     works = read_works([shop / "jobs"]).works
-    outcomes = list(many.run(dies, works, 2))
+    outcomes = list(many.run(dies, works, many.failed, 2))
     assert [each.job for each in outcomes] == [work.name for work in works]
     assert "ended from outside" in outcomes[-1].fault and "--workers 1" in outcomes[-1].fault
 
