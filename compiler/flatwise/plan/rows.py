@@ -89,10 +89,9 @@ def rows(work: Work, overrun: float, reach: tuple[float, float, float, float] | 
     short = False
     if reach is not None:
         u0, u1, v0, v1 = reach if along == "x" else (reach[2], reach[3], reach[0], reach[1])
-        ends_short = start < u0 or end > u1
-        short = ends_short or low < v0 or high > v1
-        if ends_short:
-            # a row that ends over the board leaves its corners, unless it runs along the edge itself
+        short = low < v0 or high > v1 or start < u0 or end > u1
+        if u0 > 0.0 or u1 < length:
+            # rows that end over the board leave its corners, unless they run along the edge itself
             low, high = min(low, 0.0), max(high, width)
         low, high = min(max(low, v0), v1), max(min(high, v1), v0)
         start, end = max(start, u0), min(end, u1)
