@@ -125,7 +125,7 @@ def shift(axis: str, by: float, which: slice = slice(None)) -> Spoil:
 def bounds(lines: Lines, which: int) -> tuple[int, int]:
     """First line after a pass's comment, and one past its last line."""
     starts = [i for i, line in enumerate(lines) if re.match(r"\((finish )?pass \d+ of", line)]
-    ends = [*starts[1:], at(lines, "^G53 G0 Z", -1)]
+    ends = [*starts[1:], at(lines, "^(G53 )?G0 Z", -1)]
     which %= len(starts)
     return starts[which] + 1, ends[which]
 
@@ -242,11 +242,11 @@ KINDS: dict[str, tuple[Spoil, set[str]]] = {
     "spindle started late": (spindle_late, {"FW903"}),
     "spindle backward": (sub("M3$", "M4"), {"FW903"}),
     "spindle stopped before the last pass": (spindle_stops, {"FW903"}),
-    "another speed": (sub("S14000", "S1400"), {"FW902"}),
-    "a speed beyond the cutter's": (sub("S14000", "S24000"), {"FW902"}),
-    "no speed": (sub("S14000 ", ""), {"FW902", "FW903"}),
+    "another speed": (sub(r"S(\d+)0 M3", r"S\1 M3"), {"FW902"}),
+    "a speed beyond the cutter's": (sub(r"S\d+", "S24000"), {"FW902"}),
+    "no speed": (sub(r"S\d+ ", ""), {"FW902", "FW903"}),
     "no dwell": (drop("^G4"), {"FW903"}),
-    "dwell in another unit": (sub("^G4 P4.0", "G4 P0.004"), {"FW903"}),
+    "dwell in another unit": (sub(r"^G4 P\d\.0", "G4 P0.004"), {"FW903"}),
     "no feed": (sub(r" F\d+", ""), {"FW903"}),
     "feed with a digit more": (sub(r" F(\d+)", r" F\g<1>0"), {"FW902"}),
     "feed with a digit less": (sub(r" F(\d+)\d", r" F\1"), {"FW902"}),
@@ -279,7 +279,7 @@ KINDS: dict[str, tuple[Spoil, set[str]]] = {
     "parking outside the travel": (sub("Y1300.0", "Y1400.0"), {"FW902"}),
     "parking in the work offset": (sub("^G53 G0 X", "G0 X", -1), {"FW902"}),
     "up at the start in the work offset": (sub("^G53 G0 Z", "G0 Z"), {"FW902", "FW903"}),
-    "another job's header": (sub(r"^\(job .*", "(job hall_bench)"), {"FW902"}),
+    "another job's header": (sub(r"^\(job .*", "(job other_bench)"), {"FW902"}),
 }  # fmt: skip
 
 #: Kinds that change nothing that a machine does to wood or things, and why.

@@ -9,9 +9,10 @@ from collections.abc import Sequence
 #: What texts of jobs are spoiled with: shapes that readers get wrong.
 JOB_PIECES = (
     "{", "}", "}}}}", "{{{{", "(", ")", ",", ";", "\n", "\r\n", "\r", "\t", "#", '"', '\\"', "\\", "x", "+/-", "at",
-    "to", "in", "up to", "from", "like", "because", "under", "0mm", "-1mm", "1/0in", "0/0mm", "1e9mm", "99999999999999mm",
+    "to", "in", "up to", "from", "like", "because", "under", "0mm", "-1mm", "1/0in", "0/0mm", "1e9mm", "9999999999mm",
     "0.0000000001mm", "1 1/8in", "1-1/8in", "3/", "/4", "..", "1.2.3mm", "mm", "%", "0%", "1000%", "0rpm", "NaN",
-    "inf", "é", "\u2028", "\ufeff", "\x00", "\x0c", "\u202e", "𝄞", "( 1mm, 2mm )", "(9mm,", "corners", "centre", "auto", "yes",
+    "inf", "é", "\u2028", "\ufeff", "\x00", "\x0c", "\u202e", "𝄞", "( 1mm, 2mm )", "(9mm,", "corners", "centre",
+    "auto", "yes",
     "no", "bed", 'use "../shared/shop.flat"', 'use "../../../etc/passwd"', 'use "/etc/hostname"', 'use "."', 'use ""',
     'probe "../../x.csv"', 'probe "/dev/zero"', 'thickness "t.csv"', "job j from j {", "recipe r { takes r, r }",
     "wood ash { }", "stock bed { }", "after first { marks left }", "after second { }", 'waive rock because ""',
@@ -19,13 +20,16 @@ JOB_PIECES = (
 )  # fmt: skip
 POINT_PIECES = (
     b",", b";", b"\t", b" ", b"\n", b"\r", b"#", b'"', b"nan", b"inf", b"-inf", b"1e400", b"1e-400", b"1_0", b"0x1p3",
-    b"--1", b"+-1", b".", b"-", b"", b"x,y,z\n", b"z,y,x\n", b"x,y,t\n", b"\xff\xfe", b"\xef\xbb\xbf", b"\x00", b"9" * 400,
+    b"--1", b"+-1", b".", b"-", b"", b"x,y,z\n", b"z,y,x\n", b"x,y,t\n", b"\xff\xfe", b"\xef\xbb\xbf",
+    b"\x00", b"9" * 400,
     "٣".encode(), "−1".encode(), b"1,2,3,4\n", b"1,2\n", b"0,0,0\n" * 20, b"1j", b"1.5mm", b"=1+1", b"\xc3", b"\x1a",
 )  # fmt: skip
 PROGRAM_PIECES = (
-    b"G0", b"G1", b"G2", b"G53", b"G91", b"G93", b"G20", b"G92", b"M3", b"M30", b"M6", b"F", b"S", b"X", b"Y", b"Z", b"N",
+    b"G0", b"G1", b"G2", b"G53", b"G91", b"G93", b"G20", b"G92", b"M3", b"M30", b"M6", b"F", b"S", b"X", b"Y", b"Z",
+    b"N",
     b"P", b"-", b"+", b".", b"0", b"1e9", b"9" * 12, b"1e400", b"(", b")", b"((", b"()", b"%", b"/", b"#1=2", b"[1+2]",
-    b"o100 call", b"\n", b"\r", b"\r\n", b"\xff", b"\x00", b";", b"*", b" " * 300, b"G0G1", b"X1X2", b"G53X0", b"Z-", b"X-.", b"\x1a",
+    b"o100 call", b"\n", b"\r", b"\r\n", b"\xff", b"\x00", b";", b"*", b" " * 300, b"G0G1", b"X1X2", b"G53X0", b"Z-",
+    b"X-.", b"\x1a",
     b"(face second)", b"(job x)", b"N99999", b"N100000", b"G59.3", b"G59.4", b"g0x+0. 12 34y 7",
 )  # fmt: skip
 
