@@ -237,7 +237,7 @@ def test_the_map_paints_each_cell_once_in_the_band_of_its_height() -> None:
     # to what the page's hundredths of a millimetre leave
     assert area == pytest.approx(200.0 * 100.0, rel=1e-3)
     level = height_map(setup(), Measures("mm"))
-    assert "level, 21 mm above the bed" in level and "high" not in level.split("</title>")[-1].replace("higher", "")
+    assert "level: 21 mm" in level and "high" not in level.split("</title>")[-1].replace("higher", "")
 
 
 def test_a_step_stands_upright_in_the_stack() -> None:

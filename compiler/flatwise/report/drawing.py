@@ -9,7 +9,7 @@ from itertools import pairwise
 
 from flatwise.report.lines import minutes
 from flatwise.report.measures import Measures, measures
-from flatwise.report.pen import Pen, Point, tip
+from flatwise.report.pen import LETTERING, Pen, Point, tip
 from flatwise.stages import Holder, Pass, Setup, Work
 
 #: Side of a leaf as it is laid, mm.
@@ -47,9 +47,7 @@ def plan_view(work: Work, setup: Setup, section_at: float | None = None) -> str:
         boxes.append((start.x - radius, start.y - radius, start.x + radius, start.y + radius))
     left, front = (min(box[side] for box in boxes) for side in (0, 1))
     right, back = (max(box[side] for box in boxes) for side in (2, 3))
-    # room for the holders' letters on all sides, and for the two dimensions in front and on the left
-    room = 0.07 * max(right - left, back - front)
-    pen = _Plan(left - 2.9 * room, right + 1.9 * room, front - 1.9 * room, back + 0.6 * room)
+    pen, dims = _frame(work, setup, (left, right, front, back))
     parts = [
         pen.box(0.0, 0.0, length, width, "panel"),
         *_glue_lines(work, setup, pen),
@@ -63,12 +61,32 @@ def plan_view(work: Work, setup: Setup, section_at: float | None = None) -> str:
         *_starts(setup, radius, pen),
         *_zero(setup, pen),
         _touch(work, setup, pen, unit),
-        pen.across(0.0, length, front - 1.5 * room, unit.place(length)),
-        pen.upright(0.0, width, left - 2.0 * room, unit.place(width)),
+        pen.across(0.0, length, dims[1], unit.place(length)),
+        pen.upright(0.0, width, dims[0], unit.place(width)),
     ]
     what = "board" if work.job.stock.is_bed else "panel with its holders"
     label = f"Plan of the {setup.face} face: {unit.place(length)} by {unit.place(width)} {what}, seen from above"
     return pen.picture("plan", label, parts)
+
+
+def _frame(work: Work, setup: Setup, drawn: tuple[float, float, float, float]) -> tuple[_Plan, Point]:
+    """The picture's frame round what is `drawn` (left, right, front, back), and where the two dimensions stand.
+
+    Room for words is counted in heights of lettering, and that height is a share of the frame: both are solved for
+    at once.  A holder's mark is up to six and a half heights wide, the axes of the zero reach five beyond its corner.
+    """
+    left, right, front, back = drawn
+    edges = {holder.edge for holder in setup.holders}
+    beside = 6.5 if "left" in edges else 4.0
+    room_left, room_front = beside + 2.0, 3.4
+    room_right = 6.5 if "right" in edges else 5.0 if setup.origin[0] > 0 else 3.5
+    room_back = 5.0 if setup.origin[1] > 0 else 2.4
+    size = max(
+        LETTERING * (right - left) / (1 - LETTERING * (room_left + room_right)),
+        LETTERING * (back - front) / (1 - LETTERING * (room_front + room_back)),
+    )
+    pen = _Plan(left - room_left * size, right + room_right * size, front - room_front * size, back + room_back * size)
+    return pen, (left - beside * size, front - 2.9 * size)
 
 
 class _Plan(Pen):

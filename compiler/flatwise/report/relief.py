@@ -9,7 +9,7 @@ import numpy as np
 
 from flatwise.model.words import PLACES
 from flatwise.report.measures import Measures
-from flatwise.report.pen import Pen, num
+from flatwise.report.pen import LETTERING, Pen, num
 from flatwise.stages import Setup
 from flatwise.surface import Array
 
@@ -45,7 +45,10 @@ def height_map(setup: Setup, unit: Measures) -> str:
     step = (high - low) / bands or 1.0
     which = np.clip(((middles - low) / step).astype(int), 0, bands - 1)
     room = 0.07 * max(length, width)
-    pen = Pen(-room, length + room, -room - 2.6 * room, width + room)
+    # the words for high and low need a narrow panel's picture to be wider than the panel
+    words = 10.5 * LETTERING * max(length + 2 * room, width + 4.6 * room)
+    side = max(room, (words - length) / 2)
+    pen = Pen(-side, length + side, -3.6 * room, width + room)
     parts = [_band(pen, which == band, xs, ys, f"band b{_shade(band, bands)}") for band in range(bands)]
     parts.append(pen.box(0.0, 0.0, length, width, "outline"))
     parts += _heights(setup, pen, unit) if bands > 1 else []
@@ -69,7 +72,7 @@ def _heights(setup: Setup, pen: Pen, unit: Measures) -> list[str]:
     for high, word in ((True, "▲ high"), (False, "▼ low")):
         x, y, z = extreme(setup, high=high)
         half = 4.6 * size
-        at = min(max(x, half), length - half)
+        at = min(max(x, half), length - half) if length > 2 * half else length / 2
         # beside the mark on the middle's side, else on the other, else a line further in
         inward = -1.0 if y > width / 2 else 1.0
         up = next((y + by * inward * size for by in (1.3, -1.3, 2.8, 4.3) if free(at, y + by * inward * size, half)), y)
@@ -78,6 +81,8 @@ def _heights(setup: Setup, pen: Pen, unit: Measures) -> list[str]:
     half, inset = 2.3 * size, 0.9 * size
     for across, along in PLACES.values():
         x, y = across * length, along * width
+        if length < 2 * half:
+            break
         at, up = min(max(x, half), length - half), min(max(y, inset), width - inset)
         if free(at, up, half):
             taken.append((at, up, half))
@@ -106,15 +111,27 @@ def _band(pen: Pen, cells: Array, xs: Array, ys: Array, kind: str) -> str:
 def _key(pen: Pen, length: float, low: float, step: float, bands: int, room: float, unit: Measures) -> list[str]:
     """The bands with their limits, below the map."""
     if bands == 1:
-        return [pen.text(length / 2, -1.6 * room, f"level, {unit(low)} above the bed", kind="soft")]
+        return [pen.text(length / 2, -1.6 * room, f"level: {unit(low)}", kind="soft")]
     wide = length / bands
     drawn = []
     for band in range(bands):
         x0 = band * wide
         drawn.append(pen.box(x0, -2.0 * room, x0 + wide, -1.2 * room, f"band key b{band}"))
-    for band in (0, 2, 4, 6):
-        drawn.append(pen.text(band * wide, -2.7 * room, unit.coarse(low + band * step), share=0.85))
-    return drawn
+    at, share = -2.7 * room, 0.85
+    if 2 * wide > 4.9 * pen.size:
+        return [
+            *drawn,
+            *(pen.text(band * wide, at, unit.coarse(low + band * step), share=share) for band in (0, 2, 4, 6)),
+        ]
+    # no room for four under a narrow panel: the two ends, back to back
+    ends = ((-0.4, low, "end"), (0.4, low + bands * step, "start"))
+    return [
+        *drawn,
+        *(
+            pen.text(length / 2 + by * pen.size, at, unit.coarse(z), anchor=anchor, share=share)
+            for by, z, anchor in ends
+        ),
+    ]
 
 
 def _grid(setup: Setup, xs: Array, ys: Array, unit: Measures) -> str:
