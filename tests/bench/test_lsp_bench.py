@@ -49,7 +49,7 @@ def shown(name: str, times: list[float]) -> str:
 
 def job_of_150_lines(repository: Path) -> str:
     """The reading table with readings over its whole face, 150 lines in all."""
-    text = (repository / "jobs" / "reading_table.flat").read_text(encoding="utf-8")
+    text = next((repository / "jobs").rglob("reading_table.flat")).read_text(encoding="utf-8")
     lines = text.splitlines()
     at = next(number for number, line in enumerate(lines) if "thickness" in line and "front_left" in line)
     readings = []
