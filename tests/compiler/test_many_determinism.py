@@ -106,3 +106,6 @@ def test_a_wheel_gives_the_same_bytes(project: Path, once: dict[str, bytes], rep
     )
     assert told.stdout.count(str(tmp_path / "installed")) == 2
     assert built(project, "wheel", **path) == once
+    page = [sys.executable, "-m", "flatwise.reference"]
+    printed = subprocess.run(page, env={**os.environ, **path}, capture_output=True, encoding="utf-8", check=True)
+    assert printed.stdout == (repository / "compiler" / "REFERENCE.md").read_text("utf-8")
