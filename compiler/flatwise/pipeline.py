@@ -7,9 +7,10 @@ user's mistake or touches the disk, except `read_works`, which loads.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from pathlib import Path
 
-from flatwise.diagnostics import Findings, has_errors
+from flatwise.diagnostics import Diagnostic, Findings, Related, has_errors
 from flatwise.stages import Built, FaceName, Plan, Proof, Waived, Work
 from flatwise_grammar.records import dataclass
 
@@ -40,7 +41,23 @@ def work_out(work: Work) -> tuple[Plan | None, Findings, tuple[Waived, ...]]:
     """Survey, seat, plan and check one job.
 
     Readings that contradict each other are told alone: whatever was planned from them would be told as well.
+    Every finding stands in the job's own file; what a recipe or the shop's file wrote is its second place.
     """
+    planned, findings, waived = _judged(work)
+    return planned, tuple(_at_the_job(work, finding) for finding in findings), waived
+
+
+def _at_the_job(work: Work, finding: Diagnostic) -> Diagnostic:
+    """The finding, and where its words stand in another file, put at the job whose trouble it is.
+
+    Else an editor would show it in a file that is not open, and a list of many jobs would not say whose it is.
+    """
+    if finding.span is None or finding.span.path == work.span.path:
+        return finding
+    return replace(finding, span=work.span, related=(Related("written here", finding.span), *finding.related))
+
+
+def _judged(work: Work) -> tuple[Plan | None, Findings, tuple[Waived, ...]]:
     from flatwise import check
     from flatwise.plan import plan
     from flatwise.seat import seat

@@ -35,6 +35,7 @@ job demo from plain_top {
 from __future__ import annotations
 
 from collections.abc import Iterator
+from math import inf
 
 from flatwise.diagnostics import Diagnostic
 from flatwise.stages import Plan
@@ -58,14 +59,19 @@ def check(plan: Plan) -> Iterator[Diagnostic]:
             )
             continue
         for setup in plan.setups:
-            tall = [h for h in setup.holders if setup.plane + gap <= h.height < setup.plane]
+            # a shoe gives way: what stands above the plane itself is told of the cutter
+            most = setup.plane if name == "shoe" else inf
+            tall = [h for h in setup.holders if setup.plane + gap <= h.height < most]
             for holder in tall[:1]:
                 yield Diagnostic(
                     "FW304",
-                    f"The {name} would meet the {holder.kind} {holder.name} on the {holder.edge} edge, which is "
-                    f"{show(holder.height)} high.",
+                    f"The {name} would meet the {holder.kind} {holder.name} on the {holder.edge} edge at {holder.at}: "
+                    f"it is {show(holder.height)} high, and the {name} rides {show(setup.plane + gap)} above the bed "
+                    f"when the {setup.face} face is cut.",
                     holder.span,
-                    help="Use a lower holder.",
+                    help=f"Use a lower {holder.kind}, or leave the panel thicker.",
+                    value=holder.height,
+                    limit=setup.plane + gap,
                 )
 
 

@@ -35,7 +35,7 @@ from collections.abc import Iterator
 
 from flatwise.check.mend import at_most
 from flatwise.diagnostics import Diagnostic
-from flatwise.plan.clearance import by_line, unit_of
+from flatwise.plan.clearance import by_line, places, unit_of
 from flatwise.stages import Plan
 from flatwise.units import show
 
@@ -51,7 +51,7 @@ def check(plan: Plan) -> Iterator[Diagnostic]:
         yield Diagnostic(
             "FW501",
             f"The cutter meets the {holder.kind} {holder.name} on the {holder.edge} edge at "
-            f"{' and '.join(each.holder.at for each in line)}: it is {show(holder.height, unit)} high, and the "
+            f"{places(line)}: it is {show(holder.height, unit)} high, and the "
             f"{one.face} face is cut at {show(one.plane, unit)}.",
             holder.span,
             help=f"Use a {holder.kind} of at most {at_most(limit, unit)}; the cutter overruns every edge, so another "

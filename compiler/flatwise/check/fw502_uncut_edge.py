@@ -37,7 +37,7 @@ from collections.abc import Iterator
 
 from flatwise.check.mend import at_least, at_most
 from flatwise.diagnostics import Diagnostic
-from flatwise.plan.clearance import by_line, unit_of
+from flatwise.plan.clearance import by_line, places, unit_of
 from flatwise.stages import Plan
 from flatwise.units import show
 
@@ -50,11 +50,10 @@ def check(plan: Plan) -> Iterator[Diagnostic]:
         holder, unit = one.holder, unit_of(plan)
         stretch = one.stretch + 2.0 * clearance
         limit = one.plane - clearance
-        places = " and ".join(each.holder.at for each in line)
         yield Diagnostic(
             "FW502",
-            f"The {holder.kind} {holder.name} keeps {show(stretch, unit)} of the {holder.edge} edge at {places} from "
-            f"being cut: it is {at_least(holder.height - limit, unit)} too tall to pass over with "
+            f"The {holder.kind} {holder.name} keeps {show(stretch, unit)} of the {holder.edge} edge at "
+            f"{places(line)} from being cut: it is {at_least(holder.height - limit, unit)} too tall to pass over with "
             f"{show(clearance, unit)} of clearance when the {one.face} face is cut at {show(one.plane, unit)}.",
             holder.span,
             help=f"Use a {holder.kind} of at most {at_most(limit, unit)}, or leave the panel thicker.",

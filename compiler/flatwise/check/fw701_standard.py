@@ -136,7 +136,7 @@ def _power(plan: Plan) -> Iterator[Diagnostic]:
     setup = max(plan.setups, key=lambda setup: setup.power)
     whole = spindle_power(plan.work.machine, setup.speed)
     limit = plan.work.rules.power * whole
-    if setup.power <= limit + 1e-6 or setup.power > whole + 1e-6:
+    if plan.work.rules.power >= 1.0 or setup.power <= limit + 1e-6:
         return
     cut, unit = plan.work.job.cut, plan.work.machine.spindle.power
     written = cut.feed if isinstance(cut.feed, Quantity) else None
@@ -158,6 +158,8 @@ def _uneven(plan: Plan) -> Iterator[Diagnostic]:
     both = {setup.face: setup.removed_mean for setup in plan.setups if not setup.again}
     if rule is None or len(both) < 2 or plan.work.job.after_first is not None:
         return
+    if min(both.values()) < 0:
+        return  # a plane above the wood is told as such
     apart = abs(both["first"] - both["second"])
     if apart <= rule + 1e-9:
         return

@@ -72,7 +72,7 @@ class ReadingFile(Phrase):
 
 
 class Step(Phrase):
-    pattern: ClassVar[str] = "[{face}] {height} [{way}] at {axis} {line}"
+    pattern: ClassVar[str] = "[{face}] {height} [{way}] at {axis} {line} [{way}]"
     face: Literal["under", "through"] | None = None
     height: Length
     way: Literal["lower"] | None = None
@@ -126,7 +126,7 @@ class Survey(Block):
         example="front_left 0.38mm, front 0.15mm",
     )
     step: tuple[Step, ...] = word(
-        "[{face}] {height} [{way}] at {axis} {line}",
+        "[{face}] {height} [{way}] at {axis} {line} [{way}]",
         "A step at a glue line: the boards beyond it stand higher (or `lower`); of the top, `under` or `through`.",
         repeats=True,
         example="0.30mm at y 244mm",

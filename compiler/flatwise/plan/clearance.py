@@ -42,6 +42,12 @@ def by_line(plan: Plan) -> tuple[tuple[Tall, ...], ...]:
     return tuple(tuple(line) for line in lines.values())
 
 
+def places(line: tuple[Tall, ...]) -> str:
+    """Where along their edge the holders of a line stand, spoken: `15%, 50% and 85%`."""
+    *most, last = (each.holder.at for each in line)
+    return f"{', '.join(most)} and {last}" if most else last
+
+
 def unit_of(plan: Plan) -> str | Quantity:
     """The unit to speak of heights in: that of the cutter's diameter, as the shop writes it."""
     return plan.work.cutter.diameter
