@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import shutil
 from pathlib import Path
 from typing import Any
 
 import pytest
-from sheet.conftest import JOBS, Browser
+from sheet.conftest import JOBS, ROOT, Browser
 
+from flatwise.pipeline import build, read_works
+from flatwise.report import files
 from flatwise.stages import Built, Setup
 
 Sheets = dict[str, tuple[Path, Built]]
@@ -153,11 +156,8 @@ def test_high_and_low_of_the_map_are_those_of_the_face(page: Browser, sheets: Sh
             assert height in [pytest.approx(each, abs=1e-3) for each in setup.top.both_at(round(x, 1), round(y, 1))]
 
 
-@pytest.mark.parametrize("job", JOBS)
-def test_no_word_of_a_picture_is_cut_off_at_its_edge(page: Browser, sheets: Sheets, job: str) -> None:
-    page.open(sheets[job][0])
-    cut = page.run(
-        """return [...document.querySelectorAll('figure svg')].flatMap(svg => { const v = svg.viewBox.baseVal;
+#: The words of pictures that leave their frame.
+CUT_OFF = """return [...document.querySelectorAll('figure svg')].flatMap(svg => { const v = svg.viewBox.baseVal;
         return [...svg.querySelectorAll('text')].filter(t => t.getClientRects().length).filter(t => {
           const b = t.getBBox(), turns = t.transform.baseVal;
           const m = turns.numberOfItems ? turns.consolidate().matrix : null;
@@ -165,5 +165,37 @@ def test_no_word_of_a_picture_is_cut_off_at_its_edge(page: Browser, sheets: Shee
           const c = [turn([b.x, b.y]), turn([b.x + b.width, b.y + b.height])];
           return c.some(([x, y]) => x < v.x - .5 || x > v.x + v.width + .5 || y < v.y - .5 || y > v.y + v.height + .5);
         }).map(t => svg.getAttribute('class') + ': ' + t.textContent) })"""
+
+
+@pytest.mark.parametrize("job", JOBS)
+def test_no_word_of_a_picture_is_cut_off_at_its_edge(page: Browser, sheets: Sheets, job: str) -> None:
+    page.open(sheets[job][0])
+    assert page.run(CUT_OFF) == []
+
+
+@pytest.mark.parametrize("corner", ("front_left", "front_right", "back_left", "back_right"))
+def test_nor_is_one_on_a_narrow_panel_with_its_zero_at_another_corner(
+    page: Browser, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, corner: str
+) -> None:
+    shutil.copytree(ROOT / "shared", tmp_path / "shared")
+    (tmp_path / "jobs").mkdir()
+    (tmp_path / "flatwise.toml").write_text("")
+    monkeypatch.chdir(tmp_path)
+    x, y = (500 if corner.endswith("right") else 300, 1100 if corner.startswith("back") else 200)
+    job = tmp_path / "jobs" / "narrow.flat"
+    job.write_text(
+        'use "../shared/shop.flat"\nuse "../shared/sample.flat"\n'
+        "job narrow from plain_top {\n    stock { size 200mm x 900mm x 32mm; wood ash; grain along y }\n"
+        f"    zero {{ corner {corner} at {x}mm, {y}mm }}\n}}\n"
     )
-    assert cut == []
+    front = read_works([job])
+    built = build(front.works[0])
+    assert built.programs, [str(each) for each in built.findings]
+    path = tmp_path / "sheet.html"
+    path.write_bytes(files(built, front.texts)["sheet.html"])
+    page.open(path)
+    assert page.run(CUT_OFF) == []
+    assert built.plan is not None
+    for setup in built.plan.setups:
+        ((x0, y0, x1, y1),) = read(page, setup, "circle.zero")
+        assert ((x0 + x1) / 2, (y0 + y1) / 2) == pytest.approx(setup.origin, abs=NEAR)
