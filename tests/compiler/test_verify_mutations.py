@@ -259,7 +259,7 @@ KINDS: dict[str, tuple[Spoil, set[str]]] = {
     "Y mirrored": (mirrored("Y"), {"FW904"}),
     "X and Y exchanged": (exchanged, {"FW904"}),
     "decimal points lost": (no_points, {"FW902"}),
-    "a decimal point lost in X": (sub(r"^(X\d+)\.0$", r"\g<1>0", 3), {"FW902"}),
+    "a decimal point lost in X": (sub(r"^(X\d+)\.0$", r"\g<1>0", -1), {"FW902"}),
     "a digit lost in Y": (sub(r"^Y(\d)\d(\d\.)", r"Y\1\2", -1), {"FW904"}),
     "a minus lost in Z": (sub(r"^G1 Z-", "G1 Z", -1), {"FW904"}),
     "ends in the middle of a line": (cut_off, {"FW901"}),

@@ -1,9 +1,8 @@
 """Rows over the face, and the moves of one pass along them.
 
 u runs along the rows and v across them, whichever of x and y they are.  A pass that need not sweep the whole face
-cuts only patches: stretches of a row in whose swept strip wood may stand above the pass's plane.  Every way
-between two patches lies where no wood stands above the plane, so a link is air at feed,
-or a lift, whichever is quicker.
+cuts only patches: stretches of the rows that are needed, from where nothing stands in the swept strip to where nothing
+stands again.  Between two patches the cutter goes at feed in the plane, or by a lift, whichever is quicker.
 """
 
 from __future__ import annotations
@@ -19,17 +18,19 @@ from flatwise.surface import Array, Surface, distinct
 from flatwise_grammar.records import dataclass
 
 #: mm that a cutter comes down clear of standing wood inside the face
-RUN_IN = 5.0
+RUN_IN = 2.0
 #: mm above the plane where a rapid down turns into feed
 LAST_BIT = 2.0
 #: mm along a row in which wood is looked for
-CELL = 10.0
+CELL = 5.0
 #: mm beyond a row's strip in which wood is looked for too: a cutter must not come down against a slope beside it
 ASIDE = 2.0
 #: mm down for each mm along a row, where a cutter comes down in wood (common practice, no source: 1 in 100 at most)
 SLOPE = 0.008
 #: mm that a row must have for that, else the cutter would go to and fro for ever
 SLOPE_LEAST = 25.0
+#: mm that the bands of neighbouring rows overlap on each side
+SEAM = 0.5
 #: mm that a row's end lies clear of the panel at least: the cutter comes down there
 BESIDE = 1.0
 #: mm that rows overlap at least: where two just touch, a fin may stay between them
@@ -123,38 +124,77 @@ def rows(work: Work, overrun: float, reach: tuple[float, float, float, float] | 
 
 
 class Standing:
-    """Where wood may stand, row by row: the highest top in each cell of each row's swept strip."""
+    """Where wood may stand, row by row.
+
+    Each row answers for the band of the face that is nearer to it than to any other row: only what stands there
+    needs the row.  Where the cutter comes down, nothing may stand in the whole strip that it sweeps.
+    """
 
     def __init__(self, rows: Rows, top: Surface, margin: float) -> None:
         self.count = max(1, ceil(rows.length / CELL))
         self.edges: Array = np.linspace(0.0, rows.length, self.count + 1)
-        sides = np.array(rows.at)[:, None] + np.array([-1.0, 1.0]) * (rows.diameter / 2.0 + ASIDE)
-        cuts = distinct(np.clip(np.concatenate((sides.ravel(), [0.0, rows.width])), 0.0, rows.width))
+        at = np.array(rows.at)
+        reach = rows.diameter / 2.0 + ASIDE
+        middles = (at[1:] + at[:-1]) / 2.0
+        strips = np.column_stack((at - reach, at + reach))
+        # bands overlap a little, so that a rounded row leaves nothing between them
+        bands = np.column_stack((np.append(0.0, middles) - SEAM, np.append(middles, rows.width) + SEAM))
+        cuts = distinct(np.clip(np.concatenate((strips.ravel(), bands.ravel())), 0.0, rows.width))
         high = top.cells(self.edges, cuts)[1] if rows.along == "x" else top.cells(cuts, self.edges)[1].T
-        first = np.searchsorted(cuts, np.clip(sides[:, 0], 0.0, rows.width) - 1e-9)
-        last = np.searchsorted(cuts, np.clip(sides[:, 1], 0.0, rows.width) - 1e-9)
+        self._high = high + margin
+        self._cuts = cuts
+        #: (rows, cells) mm, the highest top in the strip and in the band, the bound and the touch's slack added
+        self.strip: Array = self._highest(rows, strips)
+        self.band: Array = self._highest(rows, bands)
+
+    def _highest(self, rows: Rows, sides: Array) -> Array:
+        clipped = np.clip(sides, 0.0, rows.width)
+        first = np.searchsorted(self._cuts, clipped[:, 0] - 1e-9)
+        last = np.searchsorted(self._cuts, clipped[:, 1] - 1e-9)
         empty = np.full(self.count, -np.inf)
-        strips = [high[a:b].max(axis=0) if b > a else empty for a, b in zip(first, last, strict=True)]
-        #: (rows, cells) mm, the bound and the touch's slack added
-        self.high: Array = np.array(strips) + margin
+        return np.array([self._high[a:b].max(axis=0) if b > a else empty for a, b in zip(first, last, strict=True)])
 
     def patches(self, rows: Rows, plane: float) -> list[list[tuple[float, float]]]:
         """For every row the stretches (from, to) that its centre must run so that what stands above `plane` is cut."""
         clear = rows.diameter / 2.0 + RUN_IN
         found: list[list[tuple[float, float]]] = []
-        for stands in self.high > plane + 1e-9:
+        for stands, needed in zip(self.strip > plane + 1e-9, self.band > plane + 1e-9, strict=True):
             flips = np.flatnonzero(np.diff(np.concatenate(([0], stands.astype(np.int8), [0]))))
-            merged: list[tuple[float, float]] = []
+            merged: list[tuple[float, float, bool]] = []
             for a, b in zip(flips[::2], flips[1::2], strict=True):
                 low = rows.start if a == 0 else max(rows.start, float(self.edges[a]) - clear)
                 high = rows.end if b == self.count else min(rows.end, float(self.edges[b]) + clear)
+                need = bool(needed[a:b].any())
                 # two patches nearer than that the cutter could not come down between them
                 if merged and low - RUN_IN < merged[-1][1]:
-                    merged[-1] = (merged[-1][0], high)
+                    merged[-1] = (merged[-1][0], high, merged[-1][2] or need)
                 else:
-                    merged.append((low, high))
-            found.append(merged)
+                    merged.append((low, high, need))
+            found.append([(low, high) for low, high, need in merged if need])
         return found
+
+
+Patches = Sequence[Sequence[tuple[float, float]]]
+
+
+def islands(patches: Patches) -> list[Patches]:
+    """The patches as groups of one patch a row, each beside the next, so that a zigzag over a group never leaves it."""
+    groups: list[dict[int, tuple[float, float]]] = []
+    for i, row in enumerate(patches):
+        beside = [
+            (min(b, d) - max(a, c), g, k)
+            for g, group in enumerate(groups)
+            for c, d in (group.get(i - 1, (0.0, 0.0)),)
+            for k, (a, b) in enumerate(row)
+            if a < d and c < b
+        ]
+        taken: set[int] = set()
+        for _, g, k in sorted(beside, reverse=True):
+            if i not in groups[g] and k not in taken:
+                groups[g][i] = row[k]
+                taken.add(k)
+        groups += [{i: patch} for k, patch in enumerate(row) if k not in taken]
+    return [[[group[i]] if i in group else [] for i in range(len(patches))] for group in groups]
 
 
 class Path:
@@ -218,7 +258,7 @@ class Path:
             self.down_at(u, v)
 
 
-def meets_edge(rows: Rows, patches: Sequence[Sequence[tuple[float, float]]]) -> bool:
+def meets_edge(rows: Rows, patches: Patches) -> bool:
     """Whether any patch reaches an edge of the face, so that going round it first is worth it."""
     runs_out = any(row and (row[0][0] <= rows.start or row[-1][1] >= rows.end) for row in patches)
     return bool(runs_out or patches[0] or patches[-1])
@@ -242,7 +282,7 @@ def ring(path: Path) -> None:
     path.up()
 
 
-def sweep(path: Path, patches: Sequence[Sequence[tuple[float, float]]], near: tuple[float, float] | None) -> None:
+def sweep(path: Path, patches: Patches, near: tuple[float, float] | None) -> None:
     """All rows with patches, zigzag or one way; a zigzag begins at the end nearest to `near` (u, v)."""
     rows = path.rows
     order = [i for i, row in enumerate(patches) if row]

@@ -9,7 +9,20 @@ from flatwise.diagnostics import Diagnostic
 from flatwise.plan import planes as heights
 from flatwise.plan.cutting import Cutting, cutting, deepest_allowed
 from flatwise.plan.holding import weakness
-from flatwise.plan.rows import MOST_ROWS, MOST_RUNS, Path, Rows, Standing, meets_edge, ramp, ring, rows, sweep
+from flatwise.plan.rows import (
+    MOST_ROWS,
+    MOST_RUNS,
+    Patches,
+    Path,
+    Rows,
+    Standing,
+    islands,
+    meets_edge,
+    ramp,
+    ring,
+    rows,
+    sweep,
+)
 from flatwise.plan.timing import cut_length, duration, straight
 from flatwise.plan.touch import corner_of, reach, touch
 from flatwise.stages import FaceName, Pass, Setup, Shim, Work
@@ -145,7 +158,7 @@ def _passes(
     """Every pass from the topmost down, and the seconds that the whole program takes."""
     machine = work.machine
     timed = partial(duration, feed=figures.feed, rapid=machine.rapid_feed, acceleration=float(machine.acceleration))
-    whole_row = [[(laid.start, laid.end)]] * len(laid.at)
+    whole_row: Patches = [[(laid.start, laid.end)]] * len(laid.at)
     skips = work.job.cut.skip_air == "yes" and len(levels) > 1 and not laid.reach_short
     standing = Standing(laid, face.top, margin) if skips else None
     made: list[Pass] = []
@@ -154,18 +167,30 @@ def _passes(
         last = index == len(levels) - 1
         patches = whole_row if last or standing is None else standing.patches(laid, plane)
         whole = all(row == whole_row[0] for row in patches)
-        path = Path(laid, plane, lift, work, figures.feed)
         if not any(patches):
             continue
-        if laid.reach_short:
-            ramp(path, min(lift, levels[index - 1] if index else face.top.highest + margin))
-        else:
-            if laid.perimeter and meets_edge(laid, patches):
-                ring(path)
-            near = (where[0], where[1]) if where is not None else None
-            sweep(path, patches, laid.point(*near) if near is not None else None)
-        legs = tuple(path.legs)
-        start = where if where is not None else (legs[0].x, legs[0].y, lift)
+        ways: list[list[Patches]] = [[patches]]
+        if not whole and not laid.reach_short:
+            # island by island, or all of it after all, may be quicker than row by row
+            ways += [islands(patches), [whole_row]]
+        tried = []
+        for way in ways:
+            path = Path(laid, plane, lift, work, figures.feed)
+            if laid.reach_short:
+                ramp(path, min(lift, levels[index - 1] if index else face.top.highest + margin))
+            else:
+                if laid.perimeter and meets_edge(laid, patches):
+                    ring(path)
+                near = laid.point(where[0], where[1]) if where is not None else None
+                for island in way:
+                    sweep(path, island, near)
+                    near = laid.point(path.legs[-1].x, path.legs[-1].y)
+            legs = tuple(path.legs)
+            start = where if where is not None else (legs[0].x, legs[0].y, lift)
+            tried.append((timed(start, legs), len(tried), legs, start, way[0] is whole_row))
+        seconds, _, legs, start, all_of_it = min(tried)
+        if all_of_it:
+            patches, whole = whole_row, True
         made.append(
             Pass(
                 plane=plane,
@@ -176,7 +201,7 @@ def _passes(
                 rows=tuple(v for v, row in zip(laid.at, patches, strict=True) if row),
                 path=legs,
                 cut_length=cut_length(start, legs),
-                time=timed(start, legs),
+                time=seconds,
             )
         )
         where = (legs[-1].x, legs[-1].y, legs[-1].z)
