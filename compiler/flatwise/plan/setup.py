@@ -25,7 +25,7 @@ from flatwise.plan.rows import (
 )
 from flatwise.plan.timing import cut_length, duration, straight
 from flatwise.plan.touch import corner_of, reach, touch
-from flatwise.stages import FaceName, Pass, Setup, Shim, Work
+from flatwise.stages import FaceName, Leg, Pass, Setup, Shim, Work
 from flatwise.surface import Surface
 from flatwise.units import show
 from flatwise_grammar.records import dataclass
@@ -173,7 +173,7 @@ def _passes(
         if not whole and not laid.reach_short:
             # island by island, or all of it after all, may be quicker than row by row
             ways += [islands(patches), [whole_row]]
-        tried = []
+        tried: list[tuple[float, int, tuple[Leg, ...], tuple[float, float, float], bool]] = []
         for way in ways:
             path = Path(laid, plane, lift, work, figures.feed)
             if laid.reach_short:
