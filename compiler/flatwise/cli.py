@@ -100,15 +100,12 @@ def _parser() -> argparse.ArgumentParser:
     tidy.add_argument("--check", action="store_true", help="only say which files would change")
     explain = command("explain", _explain, "Print the page of a code; without one, list all codes.")
     explain.add_argument("code", nargs="?", metavar="CODE")
-    compare = command(
-        "compare", _compare, "Say what a change of text does to the work; nothing where only form changed."
-    )
+    compare = command("compare", _compare, "Say what a change of text does to the work.")
     for name in ("old", "new"):
         compare.add_argument(name, metavar=name.upper(), help="a job file, a folder, or either at a revision: REV:path")
     compare.add_argument("--message", choices=("text", "json", "markdown"), default="text", help="how it is shown")
-    compare.add_argument(
-        "--fail-on", choices=("worse", "change"), help="exit 1 where a job is worse, or differs at all"
-    )
+    compare.add_argument("--workers", type=_count, metavar="N", help="processes (default: one for each processor)")
+    compare.add_argument("--fail-on", choices=("worse", "change"), help="exit 1 where a job is worse, or differs")
     new = command("new", _new, "Write a first job to jobs/NAME.flat.")
     new.add_argument("name", metavar="NAME")
     new.add_argument("--size", default="", metavar="'L x W x T'", help="length x width x nominal thickness")
