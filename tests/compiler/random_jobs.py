@@ -225,7 +225,7 @@ def _hold(job: Draft) -> str:
     for edge in dogs:
         side = job.width if edge in ("left", "right") else job.length
         for word, name, on in (("dog", "stop", edge), ("clamp", "cam", opposite[edge])):
-            count = 1 if side < 90 else job.chance.pick((2, 2, 3)) if word == "dog" or side > 400 else 1
+            count = job.chance.pick((2, 2, 3) if side > 200 else (2,)) if word == "dog" or side > 400 else 1
             shares = [(k + job.chance.between(0.3, 0.7)) / count for k in range(count)]
             at = ", ".join(f"{100 * s:.1f}%" if job.maybe(0.6) else job.said(s * side) for s in shares)
             words.append(f"{word} {name} {on} at {at}")

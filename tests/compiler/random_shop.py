@@ -175,7 +175,7 @@ def standard(job: Draft) -> str:
         "leave at least": pick(("8mm", "1/2in")),
         "clearance at least": pick(("0mm", "2mm", "1/16in", "5mm")),
         "overrun at least": pick(("2mm", "4mm")),
-        "rock at most": pick(("0.05mm", "2mm", "2mm")),
+        "rock at most": pick(("0.05mm", "2mm", "2mm", "2mm")),
         "ridge at most": pick(("0.03mm", "0.1mm")),
         "power at most": pick(("70%", "100%")),
         "uneven at most": pick(("3mm", "8mm")),

@@ -226,7 +226,7 @@ KINDS: dict[str, tuple[Spoil, set[str]]] = {
     "a row left out of the last pass": (without_row, {"FW904"}),
     "rows of the last pass too short": (short_row, {"FW904"}),
     "all rows 40 mm toward the back": (shift("Y", 40.0), {"FW904"}),
-    "all rows 60 mm to the right": (shift("X", 60.0), {"FW904"}),
+    "all rows 60 mm to the right": (shift("X", 60.0), {"FW903", "FW904"}),
     "rapid for feed": (sub("^G1 ", "G0 "), {"FW903"}),
     "rapid for feed in the last pass": (sub("^G1 ", "G0 ", -1), {"FW903"}),
     "inches for millimetres": (sub("G21", "G20"), {"FW902"}),
