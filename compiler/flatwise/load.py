@@ -128,7 +128,12 @@ def _asked(loader: _Loader, path: Path) -> Iterator[Path]:
         found = sorted(_below(real))
         if not found:
             loader.findings.append(fw004_file.nothing_in(name))
-        yield from found
+        for file in found:
+            problem = unreadable(file, shown(file, loader.working), None, SOURCE_LIMIT)
+            if problem is None or file in loader.overlay:
+                yield file
+            else:
+                loader.findings.append(problem)
     else:
         yield real
 

@@ -100,6 +100,14 @@ def test_a_file_that_uses_itself_is_the_shortest_circle(shop: Path) -> None:
     assert not front.findings and [work.name for work in front.works] == ["demo"]
 
 
+def test_files_found_in_a_folder_are_judged_before_they_are_opened(shop: Path) -> None:
+    (shop / "jobs" / "large.flat").write_text("#" * 1_000_001)
+    os.mkfifo(shop / "jobs" / "pipe.flat")  # reading it would wait for ever
+    found = read_works([shop / "jobs"]).findings
+    assert sorted(one.code for one in found) == ["FW004", "FW004"]
+    assert any("1,000,001 bytes, and at most 1,000,000" in one.message for one in found)
+
+
 def test_circles_are_harmless(shop: Path) -> None:
     (shop / "jobs" / "other.flat").write_text('use "example.flat"\ndog tall { across 19mm; height 20mm }')
     text = 'use "other.flat"\nuse "./other.flat"\n' + USES + "job demo from plain_top { }"

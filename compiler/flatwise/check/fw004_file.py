@@ -59,7 +59,7 @@ def not_utf8(path: str, span: Span | None, at: int, line: int) -> Diagnostic:
 def too_large(path: str, span: Span | None, size: int, limit: int) -> Diagnostic:
     return Diagnostic(
         "FW004",
-        f"{path} has {size / 1e6:.1f} MB, and at most {limit / 1e6:g} MB are read.",
+        f"{path} has {size:,} bytes, and at most {limit:,} are read.",
         span,
         help="Split it, or leave out what the job does not need.",
     )
