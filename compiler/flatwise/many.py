@@ -82,7 +82,8 @@ class Build(NamedTuple):
             made = files(built, self.texts, from_root(Path(work.path)))
             folder = write_all(self.out[work.name], work.name, made)
         except OSError as error:
-            why = f"job {work.name} was not written, an older build of it stands: {faults.reason(error)}"
+            older = ", an older build of it stands" if (self.out[work.name] / work.name).is_dir() else ""
+            why = f"job {work.name} was not written{older}: {faults.reason(error)}"
             return outcome._replace(lines="", refused=why)
         lines = job_lines(built, near(folder), full=self.full)
         return outcome._replace(lines=lines, written=tuple(folder / name for name in sorted(made)))
