@@ -52,9 +52,10 @@ def check(plan: Plan) -> Iterator[Diagnostic]:
         limit = one.plane - clearance
         yield Diagnostic(
             "FW502",
-            f"The {holder.kind} {holder.name} keeps {show(stretch, unit)} of the {holder.edge} edge at "
-            f"{places(line)} from being cut: it is {at_least(holder.height - limit, unit)} too tall to pass over with "
-            f"{show(clearance, unit)} of clearance when the {one.face} face is cut at {show(one.plane, unit)}.",
+            f"The {holder.kind} {holder.name} on the {holder.edge} edge at {places(line)} is "
+            f"{at_least(holder.height - limit, unit)} too tall to pass over with {show(clearance, unit)} of clearance "
+            f"when the {one.face} face is cut at {show(one.plane, unit)}; kept clear of, it leaves "
+            f"{show(stretch, unit)} of that edge uncut.",
             holder.span,
             help=f"Use a {holder.kind} of at most {at_most(limit, unit)}, or leave the panel thicker.",
             rule="clearance" if one.gap > 1e-9 else "",
