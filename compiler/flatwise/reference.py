@@ -7,41 +7,17 @@ writes it; without a file it goes to standard output.  A test fails when the pag
 
 from __future__ import annotations
 
-import re
 import sys
 from collections.abc import Iterator
 from pathlib import Path
-from typing import Any
 
 from flatwise import check
 from flatwise.model import woods
-from flatwise.model.base import said
 from flatwise.model.kinds import KINDS
-from flatwise.model.words import PLACES, Block, Of, Phrase
-from flatwise.read.pattern import (
-    At,
-    Coded,
-    Count,
-    Either,
-    Group,
-    Hole,
-    Kind,
-    Maybe,
-    Measure,
-    Named,
-    Part,
-    Quoted,
-    Several,
-    Spot,
-    Words,
-    WordShape,
-    block_shape,
-    one_of,
-)
-from flatwise.units import SPOKEN, Quantity, show, units_of
-
-#: words that a phrase still shows one by one
-FEW = 4
+from flatwise.model.words import PLACES, Block
+from flatwise.read.pattern import Coded, Count, Measure, Words, WordShape, block_shape, one_of
+from flatwise.read.spoken import FEW, about, default, holes, limits, shown
+from flatwise.units import SPOKEN, show, units_of
 
 _HEAD = """\
 # The language, word by word
@@ -119,93 +95,6 @@ def _values() -> Iterator[str]:
     yield "Along an edge: `25%` or `300mm` from its left or front end.\n"
 
 
-def shown(shape: WordShape) -> str:
-    """A word's phrase with its values named: `up to ‹feed›`, `‹x› x ‹y› x ‹z›`."""
-    hole = next(part for part in shape.group.parts if isinstance(part, Hole))
-    if shape.pattern == "{}":
-        kinds = hole.kind.kinds if isinstance(hole.kind, Either) else (hole.kind,)
-        return " or ".join(f"`{shape.word} {_kind(kind)}`" for kind in kinds)
-    named = dict(_holes(shape.group.parts))
-    return f"`{shape.word} {re.sub('{(.*?)}', lambda found: _hole(found[1], named[found[1]]), shape.pattern)}`"
-
-
-def _holes(parts: tuple[Part, ...]) -> Iterator[tuple[str, Kind]]:
-    for part in parts:
-        if isinstance(part, Hole):
-            yield part.name, part.kind
-        elif isinstance(part, Maybe):
-            yield from _holes(part.parts)
-
-
-def _hole(name: str, kind: Kind) -> str:
-    """A value in a phrase: a few words as they are, a figure by what the phrase calls it, else what it is."""
-    figure = isinstance(kind, Measure | Count | Quoted) or (isinstance(kind, Words) and len(kind.choices) > FEW)
-    return f"‹{name}›" if name and figure else _kind(kind)
-
-
-def _kind(kind: Kind) -> str:
-    match kind:
-        case Measure():
-            return f"‹{SPOKEN[kind.of.dimension].split(' ', 1)[1]}›"
-        case Several():
-            return f"{_kind(kind.kind)}, …"
-        case Group():
-            return "".join(_part(part) for part in kind.parts).strip()
-        case Either():
-            return " | ".join(_kind(one) for one in kind.kinds)
-        case Words():
-            return "|".join(" ".join(choice) for choice in kind.choices)
-        case Named():
-            return f"‹{kind.kind}›"
-        case Coded():
-            return "‹code›"
-        case Count():
-            return "‹whole number›"
-        case Quoted():
-            return '"…"'
-        case Spot():
-            return "‹place›"
-        case At():
-            return "‹position›"
-
-
-def _part(part: Part) -> str:
-    if isinstance(part, Maybe):
-        return " [" + "".join(_part(inner) for inner in part.parts).strip() + "]"
-    if isinstance(part, Hole):
-        return " " + _hole(part.name, part.kind)
-    return "," if part.spoken == "a comma" else " " + part.spoken.strip("`")
-
-
-def limits(of: Of) -> str:
-    """Bounds in words, in the likeliest unit: `above 0mm, at most 100m`; "" for none."""
-    unit = units_of(of.dimension)[0] if of.dimension else ""
-    said = (("above", of.above), ("at least", of.least), ("below", of.below), ("at most", of.most))
-    far = 10_000.0 if of.dimension == "length" else float("inf")
-    return ", ".join(
-        f"{how} {show(value, 'm' if abs(value) >= far else unit, 7)}" for how, value in said if value is not None
-    )
-
-
-def holes(part: Part | Kind, name: str = "") -> Iterator[tuple[str, Kind]]:
-    """Every value of a phrase, with the name of its hole."""
-    match part:
-        case Hole():
-            yield from holes(part.kind, part.name)
-        case Several():
-            yield from holes(part.kind, name)
-        case Either():
-            for one in part.kinds:
-                yield from holes(one, name)
-        case Group() | Maybe():
-            for inner in part.parts:
-                yield from holes(inner)
-        case Measure() | Count() | Named() | Coded() | Quoted() | Words() | Spot() | At():
-            yield name, part
-        case _:
-            return
-
-
 def _takes(shape: WordShape) -> Iterator[str]:
     """What the phrase itself does not show of its values: dimension and bounds, many words, the form of a code."""
     said: dict[str, list[str]] = {}
@@ -228,43 +117,6 @@ def _takes(shape: WordShape) -> Iterator[str]:
 
 
 # -- blocks ------------------------------------------------------------------------------------------------------
-
-
-def about(made: type[Block]) -> str:
-    """What a block is, in a sentence or two."""
-    return " ".join((made.__doc__ or "").split("\n\n")[0].split())
-
-
-def default(made: type[Block], word: str) -> str:
-    """What holds where a word is not written."""
-    info = made.model_fields[word]
-    if word in made.required:
-        return "must be given"
-    return said(info).shown or _value(info.default)
-
-
-def _value(value: Any) -> str:
-    if value is None or value == ():
-        return "none"
-    if isinstance(value, Quantity):
-        return value.text or show(float(value), value.unit)
-    if isinstance(value, Phrase):
-        return _phrase(value)
-    return str(value)
-
-
-def _phrase(value: Phrase) -> str:
-    """A phrase as a person writes it, parts that are not given left out."""
-
-    def given(part: re.Match[str]) -> str:
-        names = re.findall(r"\{(\w+)\}", part[1])
-        return part[1] if all(getattr(value, name) is not None for name in names) else ""
-
-    pattern, before = type(value).pattern, ""
-    while pattern != before:
-        pattern, before = re.sub(r"\[([^\[\]]*)\]", given, pattern), pattern
-    filled = re.sub(r"\{(\w+)\}", lambda hole: _value(getattr(value, hole[1])), pattern)
-    return " ".join(filled.replace(" ,", ",").split())
 
 
 def _block(title: str, made: type[Block], level: str, optional: bool = False) -> Iterator[str]:

@@ -15,6 +15,7 @@ from flatwise.model.kinds import KINDS
 from flatwise.model.words import CORNERS, PLACES
 from flatwise.model.words import Block as ModelBlock
 from flatwise.project import root_of
+from flatwise.read import spoken
 from flatwise.read.pattern import (
     At,
     BlockShape,
@@ -149,7 +150,7 @@ def _words(view: View, place: Place, made: type[ModelBlock]) -> Iterator[Offer]:
         if key in there:
             continue
         head = " ".join(key)
-        yield _offer(head, KIND, words.about(inner), words.block_page(inner), f"{head} {{\n    $0\n}}")
+        yield _offer(head, KIND, spoken.about(inner), words.block_page(inner), f"{head} {{\n    $0\n}}")
     if len(place.headers) == 1:
         yield from _parameters(view, place, there)
 
@@ -248,9 +249,9 @@ def _wanted(view: View, place: Place, want: Part | Kind, word: str) -> Iterator[
                 yield from _units(place, want, "")
             elif place.part is None:
                 example = words.likely(want)
-                yield _offer(example, VALUE, words.bounds(want.of), snippet=f"${{1:{example}}}")
+                yield _offer(example, VALUE, spoken.limits(want.of), snippet=f"${{1:{example}}}")
         case Count():
-            yield _offer("3", VALUE, words.bounds(want.of) or "whole number", snippet="${1:3}")
+            yield _offer("3", VALUE, spoken.limits(want.of) or "whole number", snippet="${1:3}")
         case Coded():
             for code in words.codes(want.shaped.form):
                 yield _offer(code, VALUE, want.shaped.spoken)

@@ -8,6 +8,7 @@ from typing import NamedTuple
 
 from flatwise.model.kinds import KINDS
 from flatwise.model.words import PLACES
+from flatwise.read import spoken
 from flatwise.read.items import joined
 from flatwise.read.pattern import At, Fixed, Kind, Measure, Part, Sign, block_shape
 from flatwise.read.pattern import Spot as PlaceKind
@@ -143,7 +144,7 @@ def _quantity(item: Quantity, kind: Kind | None) -> Page | None:
         return None
     others = words.in_other_units(float(value), item.unit)
     parts = [f"`{item.number}{item.unit}`" + (f" = {' = '.join(others)}" if others else "")]
-    if isinstance(kind, Measure) and (said := words.bounds(kind.of)):
+    if isinstance(kind, Measure) and (said := spoken.limits(kind.of)):
         parts.append(f"*Bounds:* {said}")
     if isinstance(kind, At):
         parts.append("Along the edge, from its left or front end.")

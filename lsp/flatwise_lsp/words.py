@@ -4,14 +4,12 @@ from __future__ import annotations
 
 import re
 from functools import cache
-from typing import Any
 
 from flatwise.link import Declaration
 from flatwise.model import woods
-from flatwise.model.base import said
 from flatwise.model.kinds import KINDS
 from flatwise.model.words import Block as ModelBlock
-from flatwise.model.words import Of, Phrase
+from flatwise.model.words import Of
 from flatwise.read.pattern import (
     LIKELY,
     Count,
@@ -26,16 +24,12 @@ from flatwise.read.pattern import (
     WordShape,
     block_shape,
 )
-from flatwise.units import UNITS, Quantity, show, units_of
+from flatwise.read.spoken import about, default, holes, limits, value
+from flatwise.units import UNITS, units_of
 from flatwise_grammar.lines import lexemes
 from flatwise_grammar.nodes import Block, Field
 
 LENGTH = Of("length", least=-100_000.0, most=100_000.0)
-
-
-def about(made: type[ModelBlock]) -> str:
-    """What a block is, in one sentence."""
-    return " ".join((made.__doc__ or "").split("\n\n")[0].split())
 
 
 def about_kind(kind: str) -> str:
@@ -120,84 +114,6 @@ def likely(kind: Measure) -> str:
     return LIKELY[kind.of.dimension]
 
 
-def bounds(of: Of) -> str:
-    """The bounds of a value in words, in the unit that is likeliest."""
-    unit = units_of(of.dimension)[0] if of.dimension else ""
-
-    def said(value: float) -> str:
-        return show(value, unit) if unit else f"{value:g}"
-
-    parts = []
-    if of.above is not None:
-        parts.append(f"above {said(of.above)}")
-    if of.least is not None:
-        parts.append(f"at least {said(of.least)}")
-    if of.below is not None:
-        parts.append(f"below {said(of.below)}")
-    if of.most is not None:
-        parts.append(f"at most {said(of.most)}")
-    return ", ".join(parts)
-
-
-def _measures(kind: Kind | Part, name: str = "") -> list[tuple[str, Of]]:
-    """Every bounded value of a phrase with the name of its hole."""
-    match kind:
-        case Measure() | Count():
-            return [(name, kind.of)]
-        case Hole():
-            return _measures(kind.kind, kind.name)
-        case Several():
-            return _measures(kind.kind, name)
-        case Group():
-            return [found for part in kind.parts for found in _measures(part)]
-        case Either():
-            return [found for one in kind.kinds for found in _measures(one, name)]
-        case Maybe():
-            return [found for part in kind.parts for found in _measures(part)]
-        case _:
-            return []
-
-
-def default_shown(made: type[ModelBlock], word: str) -> str:
-    """What holds where a word is not written."""
-    info = made.model_fields[word]
-    if word in made.required:
-        return "must be given"
-    if said(info).shown:
-        return said(info).shown
-    return value_shown(info.default)
-
-
-def value_shown(value: Any) -> str:
-    """A value of the model as a person writes it."""
-    if value is None or value == ():
-        return "none"
-    if isinstance(value, Quantity):
-        return value.text or show(float(value), value.unit)
-    if isinstance(value, Phrase):
-        return _phrase_shown(value)
-    if isinstance(value, tuple):
-        return ", ".join(value_shown(one) for one in value)
-    if isinstance(value, ModelBlock):
-        return "its own defaults"
-    return str(value)
-
-
-def _phrase_shown(value: Phrase) -> str:
-    pattern = type(value).pattern
-    while True:
-        changed = re.sub(r"\[([^\[\]]*)\]", lambda part: part[1] if _all_given(value, part[1]) else "", pattern)
-        if changed == pattern:
-            break
-        pattern = changed
-    filled = re.sub(r"\{(\w+)\}", lambda hole: value_shown(getattr(value, hole[1])), pattern)
-    return " ".join(filled.replace(" ,", ",").split())
-
-
-def _all_given(value: Phrase, part: str) -> bool:
-    return all(getattr(value, name) is not None for name in re.findall(r"\{(\w+)\}", part))
-
-
 # -- pages -----------------------------------------------------------------------------------------------------------
 
 
@@ -209,14 +125,16 @@ def word_page(made: type[ModelBlock], word: str) -> str:
     lines = [f"```flat\n{word} {shape.example}\n```", info.description or ""]
     several = " · may stand on several lines" if shape.repeats else ""
     lines.append(f"*Written:* `{word} {pattern_shown(shape)}`{several}")
-    limits: dict[str, list[str]] = {}
-    for name, of in _measures(shape.group):
-        if (said := bounds(of)) and name not in limits.setdefault(said, []):
-            limits[said].append(name)
-    for said, names in limits.items():
+    bounded: dict[str, list[str]] = {}
+    for name, kind in holes(shape.group):
+        if isinstance(kind, Measure | Count) and (bounds := limits(kind.of)):
+            names = bounded.setdefault(bounds, [])
+            if name not in names:
+                names.append(name)
+    for bounds, names in bounded.items():
         who = " and ".join(name.replace("_", " ") for name in names if name)
-        lines.append(f"*Bounds:* {who + ' ' if who else ''}{said}")
-    lines.append(f"*Default:* {default_shown(made, word)}")
+        lines.append(f"*Bounds:* {who + ' ' if who else ''}{bounds}")
+    lines.append(f"*Default:* {default(made, word)}")
     return "\n\n".join(line for line in lines if line)
 
 
@@ -275,9 +193,7 @@ def wood_page(name: str) -> str:
     if wood is None:
         return ""
     given = {word: getattr(wood, word) for word in type(wood).model_fields}
-    figures = "\n".join(
-        f"- {word.replace('_', ' ')} {value_shown(value)}" for word, value in given.items() if value is not None
-    )
+    figures = "\n".join(f"- {word.replace('_', ' ')} {value(one)}" for word, one in given.items() if one is not None)
     return f"**{name}**, built in\n\n{figures}\n\n{wood_source(name)}"
 
 
