@@ -20,7 +20,8 @@ from pathlib import Path
 from compiler.random_jobs import write_job
 from compiler.random_shop import Plain, Written
 
-from flatwise.pipeline import build, read_works
+from flatwise.diagnostics import has_errors
+from flatwise.pipeline import build, read_works, work_out
 
 ROOT = Path(__file__).resolve().parents[2]
 
@@ -42,8 +43,11 @@ def shop(folder: Path) -> Path:
     return folder / "jobs"
 
 
-def judge(written: Written, jobs: Path, *, whole: bool = False) -> Came:
-    """Build a job below `jobs`: what check accepts must be written and proven; `whole` asks for sheet and summary."""
+def judge(written: Written, jobs: Path, *, whole: bool = False, most_moves: int | None = None) -> Came:
+    """Build a job below `jobs`: what check accepts must be written and proven; `whole` asks for sheet and summary.
+
+    A job of more than `most_moves` moves is only checked.
+    """
     from flatwise.report import files
 
     path = jobs / "panel.flat"
@@ -55,6 +59,11 @@ def judge(written: Written, jobs: Path, *, whole: bool = False) -> Came:
         errors = [each.code for each in front.findings if each.severity == "error"]
         if errors or not front.works:
             return Came(tuple(sorted(set(errors))), "" if errors else "neither a job nor an error")
+        if most_moves is not None:
+            plan, findings, _ = work_out(front.works[0])
+            moves = sum(len(each.path) for setup in plan.setups for each in setup.passes) if plan is not None else 0
+            if moves > most_moves or has_errors(findings):
+                return Came(tuple(sorted({each.code for each in findings if each.severity == "error"})))
         built = build(front.works[0])
         proving = [each for each in built.findings if each.code >= "FW9"]
         if proving:

@@ -12,6 +12,7 @@ import contextlib
 import io
 import os
 import random
+import re
 import shutil
 import signal
 import sys
@@ -28,6 +29,8 @@ from fuzz import spoil
 ROOT = Path(__file__).resolve().parents[2]
 #: s of processor time that may go for every 10 KB of text begun, by the target
 PER_10_KB = 1.0
+#: s more where a job is planned: 20,000 rows a face is the most that a plan may take
+PLANNING = 4.0
 #: s after which a target is stopped where it stands
 HANGS = 60
 SAMPLES = tuple(path.read_text(encoding="utf-8") for path in sorted((ROOT / "jobs").glob("*.flat")))
@@ -146,7 +149,12 @@ def whole(chance: random.Random, folder: Path) -> None:
     )
     said = io.StringIO()
     size = sum(len(path.read_bytes()) for path in root.rglob("*.flat"))
-    with contextlib.chdir(root), timed(size), contextlib.redirect_stdout(said), contextlib.redirect_stderr(said):
+    with (
+        contextlib.chdir(root),
+        timed(size, PLANNING),
+        contextlib.redirect_stdout(said),
+        contextlib.redirect_stderr(said),
+    ):
         code = main([*command, "jobs/a.flat"])
     if code not in (0, 1) and "out folder" not in said.getvalue():
         raise Fault(f"exit {code}: {said.getvalue()[-2000:]}")
@@ -154,6 +162,28 @@ def whole(chance: random.Random, folder: Path) -> None:
     strange = {name for name in new if command[0] == "check" or not name.startswith("project/out/")}
     if strange:
         raise Fault(f"{command[0]} wrote {sorted(strange)}")
+
+
+def values(chance: random.Random, folder: Path) -> None:
+    """Whole random jobs with some of their quantities many times larger or smaller: refused, or built and proven."""
+    from compiler.random_build import judge, shop
+    from compiler.random_jobs import write_job
+    from compiler.random_shop import Plain, Written
+
+    share = chance.choice((0.02, 0.05, 0.2))
+
+    def other(match: re.Match[str]) -> str:
+        if chance.random() > share:
+            return match[0]
+        return f"{float(match[1]) * 10 ** chance.uniform(-3, 3):.{chance.choice((0, 2, 6))}f}{match[2]}"
+
+    written = write_job(Plain(chance.random()))
+    text = re.sub(r"(?<![\w./-])(\d+(?:\.\d+)?)((?:mm|in|thou|rpm|%|m/min|kW|hp|N|lbf|s)\b|%)", other, written.text)
+    jobs = shop(folder)
+    with timed(len(text), PLANNING):
+        came = judge(Written(text, written.files), jobs, most_moves=1500)
+    if came.fault:
+        raise Fault(f"{came.fault}\n{text}")
 
 
 def _tree(folder: Path) -> dict[str, tuple[int, int]]:
@@ -167,13 +197,13 @@ def _tree(folder: Path) -> dict[str, tuple[int, int]]:
 
 
 TARGETS: dict[str, Callable[[random.Random, Path], None]] = {
-    each.__name__: each for each in (grammar, points, program, whole)
+    each.__name__: each for each in (grammar, points, program, whole, values)
 }
 _spent = 0.0
 
 
 @contextlib.contextmanager
-def timed(size: int) -> Iterator[None]:
+def timed(size: int, more: float = 0.0) -> Iterator[None]:
     """Stop what hangs, and refuse what takes longer than its size allows."""
     global _spent
 
@@ -193,7 +223,7 @@ def timed(size: int) -> Iterator[None]:
             signal.signal(signal.SIGALRM, former)
     took = time.process_time() - start
     _spent = max(_spent, took)
-    if took > PER_10_KB * (1 + size // 10_000):
+    if took > PER_10_KB * (1 + size // 10_000) + more:
         raise Fault(f"took {took:.1f}s for {size} characters")
 
 
