@@ -6,9 +6,10 @@ from a plain generator (which is quick).
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Sequence
 
-from compiler.random_shop import Chance, Draft, Written, cutter, diameter_for, holders, machine, standard
+from compiler.random_shop import Chance, Draft, Written, cutter, diameter_for, from_the_wall, holders, machine, standard
 
 PLACES = {
     "front_left": (0.0, 0.0), "front": (0.5, 0.0), "front_right": (1.0, 0.0), "left": (0.0, 0.5), "centre": (0.5, 0.5),
@@ -29,6 +30,10 @@ def write_job(chance: Chance, name: str = "panel") -> Written:
     length, width = chance.between(a, b), chance.between(c, d)
     if job.maybe(0.3):
         length, width = width, length
+    uses, named = from_the_wall(chance) if job.maybe(0.3) else ("", {})
+    if named:
+        job.travel = 1270.0
+        length, width = min(length, 1120.0), min(width, 1120.0)
     (length_text, job.length), (width_text, job.width) = job.mm(length), job.mm(width)
     thick_text, job.thick = job.mm(chance.between(18.0, 60.0), fine=True)
     diameter = diameter_for(job)
@@ -46,7 +51,7 @@ def write_job(chance: Chance, name: str = "panel") -> Written:
         glue = f"; glue_lines {'y' if grain == 'x' else 'x'} {', '.join(text for text, _ in lines)}"
     stock = (
         f"stock {'bed ' if bed else ''}{{ size {length_text} x {width_text} x {thick_text}; "
-        f"wood {chance.pick(WOODS)}; grain along {grain}{glue} }}"
+        f"wood {chance.pick(WOODS[:-1] if named else WOODS)}; grain along {grain}{glue} }}"
     )
     body = [stock, _zero(job, diameter, bed), _cut(job, diameter)]
     if bed:
@@ -59,7 +64,7 @@ def write_job(chance: Chance, name: str = "panel") -> Written:
         if job.maybe(0.1):
             body.append(f'waive {chance.pick(("rock", "sag", "uneven", "depth"))} because "an offcut (tried; 3 March)"')
     head = ["machine router", chance.pick(("", *["standard house"] * 4))]
-    text = ['use "../shared/shop.flat"' if job.maybe(0.2) else "", *blocks]
+    text = [uses] if named else ['use "../shared/shop.flat"' if job.maybe(0.2) else "", *blocks]
     chance_of_recipe = job.maybe(0.15)
     if chance_of_recipe:
         body[0] = body[0].replace(f"size {length_text}", "size side").replace(thick_text, "rough")
@@ -67,7 +72,10 @@ def write_job(chance: Chance, name: str = "panel") -> Written:
         text.append(f"job {name} from again {{\nside {length_text}; rough {thick_text}\n}}")
     else:
         text.append(f"job {name} {{\n{_lines([*head, *body])}\n}}")
-    return Written("\n".join(filter(None, text)) + "\n", job.files)
+    whole = "\n".join(filter(None, text)) + "\n"
+    for own, other in named.items():
+        whole = re.sub(rf"\b{own}\b", other, whole)
+    return Written(whole, job.files)
 
 
 def _lines(parts: Sequence[str]) -> str:
@@ -84,7 +92,7 @@ def _glue_lines(job: Draft, grain: str) -> list[tuple[str, float]]:
 
 def _zero(job: Draft, diameter: float, bed: bool) -> str:
     corner = job.chance.pick(CORNERS)
-    spare_x, spare_y = (1500 - job.length) / 2, (1500 - job.width) / 2
+    spare_x, spare_y = (job.travel - job.length) / 2, (job.travel - job.width) / 2
     least = min(diameter / 2 + 35.0 if not bed else 0.0, spare_x, spare_y)
     x = job.chance.between(min(diameter + 25, spare_x), 2 * spare_x - min(diameter + 25, spare_x))
     y = job.chance.between(min(diameter + 25, spare_y), 2 * spare_y - min(diameter + 25, spare_y))

@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import random
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from pathlib import Path
 from typing import Protocol, TypeVar
 
 T = TypeVar("T")
+WALL = Path(__file__).resolve().parents[2] / "shared"
 
 
 class Chance(Protocol):
@@ -50,6 +53,8 @@ class Draft:
     width: float = 0.0
     thick: float = 0.0
     final: float = 0.0
+    #: how far X and Y of the machine go
+    travel: float = 1500.0
 
     def maybe(self, share: float) -> bool:
         return self.chance.between(0.0, 1.0) < share
@@ -189,3 +194,20 @@ def standard(job: Draft) -> str:
     if job.maybe(0.3):
         lines.append("survey required")
     return f"standard house {{ {'; '.join(lines)} }}"
+
+
+def from_the_wall(chance: Chance) -> tuple[str, dict[str, str]]:
+    """Of the shop's own shared files: what to use, and what stands for the words of a random shop.
+
+    Its machines go 1270 mm at least in X and Y.
+    """
+    found: dict[str, list[str]] = {}
+    files = sorted(WALL.glob("*.flat"))
+    for file in files:
+        for kind, name in re.findall(
+            r"^(machine|cutter|dog|clamp|shims|standard) +(\w+)", file.read_text("utf-8"), re.M
+        ):
+            found.setdefault(kind, []).append(name)
+    own = {"machine": "router", "cutter": "fly", "dog": "stop", "clamp": "cam", "shims": "leaves", "standard": "house"}
+    named = {f"{kind} {name}": f"{kind} {chance.pick(found[kind])}" for kind, name in own.items()}
+    return "\n".join(f'use "../shared/{file.name}"' for file in files), named

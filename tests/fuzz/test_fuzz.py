@@ -13,7 +13,7 @@ import pytest
 from fuzz import spoil, targets
 
 MANY = 40 if os.environ.get("HYPOTHESIS_PROFILE") == "nightly" else 1
-RUNS = {"grammar": 60, "points": 300, "program": 30, "whole": 25, "values": 25}
+RUNS = {"grammar": 100, "points": 500, "program": 50, "whole": 50, "values": 60}
 
 
 @pytest.mark.parametrize("name", targets.TARGETS)
