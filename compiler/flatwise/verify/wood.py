@@ -9,7 +9,6 @@ cell's rectangle up along the capsules' sides.
 
 from __future__ import annotations
 
-from collections import deque
 from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import NamedTuple
@@ -81,8 +80,10 @@ class Wood:
         self._twice = np.zeros((self.ny, self.nx), dtype=bool)
         self._level: list[Capsule] = []
         self._height = np.inf
-        #: the last sweeps and the highest that it left
-        self._past: deque[tuple[Capsule, float]] = deque(maxlen=_REMEMBERED)
+        #: the last sweeps, each with the highest that it left, in a ring; and the boxes round their lines (x, X, y, Y)
+        self._past: list[tuple[Capsule, float]] = []
+        self._boxes = np.empty((_REMEMBERED, 4))
+        self._next = 0
         self.ceiling = float(self.safe.max())
 
     @property
@@ -143,8 +144,17 @@ class Wood:
             np.minimum(high, most, out=high, where=inside)
             np.minimum(low, least, out=low, where=inside)
             self._rim(rows, columns, met & ~inside, capsule, least)
-        self._past.append((capsule, most))
+        self._remember(capsule, most)
         return best
+
+    def _remember(self, c: Capsule, height: float) -> None:
+        """Keep a sweep for second looks; the oldest goes where there are too many."""
+        if len(self._past) < _REMEMBERED:
+            self._past.append((c, height))
+        else:
+            self._past[self._next] = (c, height)
+        self._boxes[self._next] = min(c.ax, c.bx), max(c.ax, c.bx), min(c.ay, c.by), max(c.ay, c.by)
+        self._next = (self._next + 1) % _REMEMBERED
 
     def settle(self) -> None:
         """End a level: cells that no capsule covers alone are cut where the level's capsules cover them together."""
@@ -200,14 +210,23 @@ class Wood:
         ends = [np.clip(u + way * half, 0.0, far) for way in (-1.0, 1.0)]
         places = [(c.ax + t * ux, c.ay + t * uy) for t in ends]
         left = np.full(len(x), np.inf)
-        for past, height in self._past:
-            if past.radius < c.radius or _apart(past, c):
+        for past, height in self._touching(c):
+            if height >= left.max():
+                break
+            if past.radius < c.radius:
                 continue
             same = np.ones(len(x), dtype=bool)
             for px, py in places:
                 same &= _off(past, px, py) <= GRAZE
             left[same] = np.minimum(left[same], height)
         return left
+
+    def _touching(self, c: Capsule) -> list[tuple[Capsule, float]]:
+        """Remembered sweeps whose lines may have a place in common with this one's, the lowest first."""
+        x0, x1, y0, y1 = self._boxes[: len(self._past)].T
+        near = (x0 <= max(c.ax, c.bx) + GRAZE) & (x1 >= min(c.ax, c.bx) - GRAZE)
+        near &= (y0 <= max(c.ay, c.by) + GRAZE) & (y1 >= min(c.ay, c.by) - GRAZE)
+        return sorted((self._past[k] for k in np.flatnonzero(near)), key=lambda sweep: sweep[1])
 
     def _highest(self, rows: slice, columns: slice, tops: Array, above: float, best: Met | None) -> Met | None:
         at = int(tops.argmax())
@@ -312,16 +331,6 @@ def _away(c: Capsule, x: Array, y: Array) -> tuple[Array, Array]:
 
 def _off(c: Capsule, x: Array, y: Array) -> Array:
     return np.asarray(np.hypot(*_away(c, x, y)))
-
-
-def _apart(one: Capsule, other: Capsule) -> bool:
-    """Whether the lines of two capsules surely have no place in common."""
-    return (
-        max(one.ax, one.bx) < min(other.ax, other.bx) - GRAZE
-        or max(other.ax, other.bx) < min(one.ax, one.bx) - GRAZE
-        or max(one.ay, one.by) < min(other.ay, other.by) - GRAZE
-        or max(other.ay, other.by) < min(one.ay, one.by) - GRAZE
-    )
 
 
 def _chord(c: Capsule, y: Array) -> tuple[Array, Array]:
