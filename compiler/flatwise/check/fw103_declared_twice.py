@@ -45,8 +45,9 @@ def declaration(kind: str, name: str, span: Span, first: Span) -> Diagnostic:
 
 
 def reading(what: str, place: str, span: Span, first: Span) -> Diagnostic:
-    """The same place in two lines of readings."""
-    return _twice(f"The {what} at {place} is given twice.", span, first, "Keep the reading that you trust.")
+    """The same place in two lines of readings, or of shims."""
+    hint = "Keep one of the two." if what == "shim" else "Keep the reading that you trust."
+    return _twice(f"The {what} at {place} is given twice.", span, first, hint)
 
 
 def _twice(message: str, span: Span, first: Span, hint: str) -> Diagnostic:

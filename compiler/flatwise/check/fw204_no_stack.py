@@ -42,14 +42,15 @@ from flatwise.units import show
 def no_stack(work: Work, shim: Shim, limit: float) -> Diagnostic:
     """Leaves leave a gap of more than `limit` mm under a place."""
     unit = work.job.stock.size.thickness
+    place = shim.place or spoken("", shim.x, shim.y, unit)
     laid = f"the best stack, {show(shim.height, unit)}," if shim.leaves else "no leaf of the set fits, which"
     return Diagnostic(
         "FW204",
         f"Under {spoken(shim.place, shim.x, shim.y, unit)} {laid} leaves a gap of {show(shim.gap_left, unit)}, more"
         f" than the {show(limit, unit)} allowed.",
         shim.span,
-        help=f"Set the height by hand, `shim {show(shim.height + shim.gap_left, unit)} under …`, or give the set a"
-        " leaf that makes up the difference.",
+        help=f"Set the height by hand, `shim {show(shim.height + shim.gap_left, unit, 3)} under {place}`, or give the"
+        " set a leaf that makes up the difference.",
         rule="rock",
         value=shim.gap_left,
         limit=limit,

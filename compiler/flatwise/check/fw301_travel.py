@@ -48,13 +48,20 @@ def check(plan: Plan) -> Iterator[Diagnostic]:
     for side, axis, index, way in _SIDES:
         limit = float(travel.x if index == 0 else travel.y)
         over = max((_past(setup, index, way, limit) for setup in plan.setups), default=0.0)
+        other = max((_past(setup, index, -way, limit) for setup in plan.setups), default=0.0)
         if over > 1e-6:
+            mend = f"Move the panel that much away from the {side} end, turn it on the bed, or use a smaller cutter."
+            if over + other > 1e-6:
+                mend = (
+                    f"With its run-outs the cut needs {at_least(limit + over + other, corner.x)} of the "
+                    f"{show(limit, corner.x)} of {axis} travel: turn the panel on the bed, or use a smaller cutter."
+                )
             yield Diagnostic(
                 "FW301",
                 f"The centre of the cutter would go {at_least(over, corner.x)} past the {side} end of the {axis} "
                 "travel.",
                 corner.span,
-                help=f"Move the panel that much away from the {side} end, turn it on the bed, or use a smaller cutter.",
+                help=mend,
                 value=over,
                 limit=0.0,
             )
