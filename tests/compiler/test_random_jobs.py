@@ -49,7 +49,7 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 @settings(
-    max_examples=3000 if NIGHTLY else 40,
+    max_examples=3000 if NIGHTLY else 30,
     deadline=None,
     derandomize=not NIGHTLY,
     suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large, HealthCheck.filter_too_much],
@@ -63,7 +63,7 @@ def test_what_is_accepted_is_built(written: Written, folder: Path) -> None:
 
 def test_jobs_of_fixed_seeds(folder: Path) -> None:
     """The same for seeds of a plain generator; of them a good part is accepted, so that the property says something."""
-    came = [judge(write_job(Plain(seed)), folder, whole=seed % 4 == 0) for seed in range(400 if NIGHTLY else 40)]
+    came = [judge(write_job(Plain(seed)), folder, whole=seed % 4 == 0) for seed in range(400 if NIGHTLY else 25)]
     assert [each.fault for each in came if each.fault] == []
     assert sum(each.faces > 0 for each in came) >= len(came) / 4
 
