@@ -1,7 +1,9 @@
 """FW407 · the cutter would plunge into wood
 
 The cutter can't go straight down into wood, so it comes down beside the panel, at the end of a row, clear of
-wood and holders. Holders that stand higher than the plane block every end of every row.
+wood and holders. Holders that stand higher than the plane block every end of every row. On the spoilboard, where the
+travel ends over the wood, it comes down on a long slope along the first row; this is also said where the travel leaves
+too little of a row for that.
 
 ## Why it hurts
 A surfacing cutter has no cutting edge at its middle. Pushed straight down it rubs, burns and lifts the panel,
