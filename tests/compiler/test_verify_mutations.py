@@ -247,7 +247,7 @@ KINDS: dict[str, tuple[Spoil, set[str]]] = {
     "no speed": (sub(r"S\d+ ", ""), {"FW902", "FW903"}),
     "no dwell": (drop("^G4"), {"FW903"}),
     "dwell in another unit": (sub(r"^G4 P\d\.0", "G4 P0.004"), {"FW903"}),
-    "no feed": (sub(r" F\d+", ""), {"FW903"}),
+    "no feed": (sub(r" F[\d.]+", ""), {"FW903"}),
     "feed with a digit more": (sub(r" F(\d+)", r" F\g<1>0"), {"FW902"}),
     "feed with a digit less": (sub(r" F(\d+)\d", r" F\1"), {"FW902"}),
     "extraction off": (drop("^M8$"), {"FW902"}),
