@@ -245,7 +245,10 @@ def _uses(loader: _Loader, path: Path, tree: File, project: Project) -> Iterator
         if used is None:
             loader.findings.append(fw106_use.outside(target, span, str(project.root)))
             continue
-        if used == path or used in seen:
+        if used == path:
+            loader.findings.append(fw106_use.itself(target, span))
+            continue
+        if used in seen:
             continue
         seen.add(used)
         if used not in loader.overlay:

@@ -95,9 +95,8 @@ def test_use_of_what_is_not_a_file_below_the_root(shop: Path) -> None:
         assert under(front, finding) == f'"{target}"'
 
 
-def test_a_file_that_uses_itself_is_the_shortest_circle(shop: Path) -> None:
-    front = read_text(shop, 'use "example.flat"\n' + USES + "job demo from plain_top { }")
-    assert not front.findings and [work.name for work in front.works] == ["demo"]
+def test_a_file_that_uses_itself_is_a_slip(shop: Path) -> None:
+    assert only(read_text(shop, 'use "example.flat"\n')).code == "FW106"
 
 
 def test_files_found_in_a_folder_are_judged_before_they_are_opened(shop: Path) -> None:

@@ -41,6 +41,16 @@ def not_found(target: str, span: Span, near: str, reason: str = "is not there") 
     )
 
 
+def itself(target: str, span: Span) -> Diagnostic:
+    """A file that names itself: harmless in a longer circle, but here it can only be a slip."""
+    return Diagnostic(
+        "FW106",
+        f'The file uses itself, "{target}".',
+        span,
+        help="Its own declarations are visible in it already: name the file that was meant, or take the line out.",
+    )
+
+
 def outside(target: str, span: Span, root: str, marker: Span | None = None) -> Diagnostic:
     """A file above or beside the project's folder, be it through a link."""
     related = (Related("this file makes its folder the project's", marker),) if marker is not None else ()
