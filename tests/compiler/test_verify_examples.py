@@ -117,7 +117,8 @@ def rows_short(lines: Lines, setup: Setup) -> Lines:
 
 def spoiled(kind: str, lines: Lines, plan: Plan, setup: Setup) -> Lines | None:
     """The program with a fault of this kind; None where nothing in it is of the kind."""
-    inches = plan.work.machine.controller.units == "in"
+    # what changes nothing is the same in inches as it stands
+    inches = plan.work.machine.controller.units == "in" and kind in KINDS
     base = converted(lines, 25.4, 4) if inches else lines
     spoil = {SPECIAL[0]: row_out, SPECIAL[1]: rows_short}.get(kind) or (KINDS.get(kind) or HARMLESS[kind])[0]
     try:
