@@ -8,15 +8,14 @@ command that uses it, so that each starts quickly.
 from __future__ import annotations
 
 import argparse
-import atexit
-import gc
 import os
 import sys
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from flatwise import __version__, faults
+from flatwise import faults
+from flatwise.arguments import read_arguments
 
 if TYPE_CHECKING:
     from flatwise.diagnostics import Diagnostic, Findings
@@ -31,21 +30,19 @@ class Stop(Exception):
     """The tool can't go on; the text says why and what to do, for a person."""
 
 
-def main(arguments: Sequence[str] | None = None) -> int:
+def main(arguments: Sequence[str]) -> int:
     """Run one command and give its exit code.  Raises nothing but SystemExit from the parsing of arguments."""
     # numpy's pool of threads takes 50 ms to start and gains nothing on matrices of three rows
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
-    if arguments is None:
-        # a command is over before there is so much to collect that looking for it pays, at its end least of all
-        gc.disable()
-        atexit.register(gc.freeze)
     for stream in (sys.stdout, sys.stderr):
         # a terminal that can't show a letter shows its code instead
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="backslashreplace")
     try:
-        given = _parser().parse_args(arguments)
-        code: int = given.run(given)
+        given = read_arguments(arguments)
+        if given.command in ("check", "build", "verify"):
+            _libraries()
+        code: int = RUNS[given.command](given)
         sys.stdout.flush()
         return code
     except Stop as stop:
@@ -62,68 +59,19 @@ def main(arguments: Sequence[str] | None = None) -> int:
     return STOPPED
 
 
-def _parser() -> argparse.ArgumentParser:
-    parser = argparse.ArgumentParser(
-        prog="flatwise",
-        description="Flatten a glued-up panel: a job as text, checked, compiled to proven programs and a sheet.",
-        epilog="Exit codes: 0 clean, 1 findings, 2 the tool could not run.",
-        allow_abbrev=False,
-    )
-    parser.add_argument("--version", action="version", version=f"flatwise {__version__}")
-    commands = parser.add_subparsers(title="commands", metavar="COMMAND", required=True)
-
-    def command(name: str, run: object, help: str) -> argparse.ArgumentParser:
-        added = commands.add_parser(name, help=help, description=help, allow_abbrev=False)
-        added.set_defaults(run=run)
-        return added
-
-    def judging(added: argparse.ArgumentParser) -> None:
-        added.add_argument(
-            "--message", choices=("text", "json", "sarif"), default="text", help="how findings are shown"
-        )
-        added.add_argument("--strict", action="store_true", help="a warning counts as a finding")
-
-    check = command("check", _check, "Work jobs out and say what is wrong with them; write nothing.")
-    build = command("build", _build, "Check jobs, then write their programs, sheet and summary.")
-    for added in (check, build):
-        added.add_argument("path", nargs="+", type=Path, metavar="PATH", help="a job file, or a folder of them")
-        judging(added)
-        added.add_argument("--workers", type=_count, metavar="N", help="processes (default: one for each processor)")
-    build.add_argument("--out", type=Path, metavar="DIR", help="where the folders of the jobs go (default: out)")
-    build.add_argument("--depfile", type=Path, metavar="FILE", help="write which files they were made from, for Make")
-    verify = command("verify", _verify, "Cut a program in memory and compare it with the job's plan.")
-    verify.add_argument("program", type=Path, metavar="PROGRAM")
-    verify.add_argument("--job", required=True, metavar="FILE[:NAME]", help="the job file, and which job of several")
-    judging(verify)
-    tidy = command("format", _format, "Lay job files out in the one style.")
-    tidy.add_argument("path", nargs="+", type=Path, metavar="PATH", help="a job file, or a folder of them")
-    tidy.add_argument("--check", action="store_true", help="only say which files would change")
-    explain = command("explain", _explain, "Print the page of a code; without one, list all codes.")
-    explain.add_argument("code", nargs="?", metavar="CODE")
-    compare = command("compare", _compare, "Say what a change of text does to the work.")
-    for name in ("old", "new"):
-        compare.add_argument(name, metavar=name.upper(), help="a job file, a folder, or either at a revision: REV:path")
-    compare.add_argument("--message", choices=("text", "json", "markdown"), default="text", help="how it is shown")
-    compare.add_argument("--workers", type=_count, metavar="N", help="processes (default: one for each processor)")
-    compare.add_argument("--fail-on", choices=("worse", "change"), help="exit 1 where a job is worse, or differs")
-    new = command("new", _new, "Write a first job to jobs/NAME.flat.")
-    new.add_argument("name", metavar="NAME")
-    new.add_argument("--size", default="", metavar="'L x W x T'", help="length x width x nominal thickness")
-    new.add_argument("--left", default="", metavar="T", help="the thickness that must be left")
-    for word in ("wood", "machine", "cutter", "standard"):
-        new.add_argument(f"--{word}", default="", metavar="NAME", help=f"the {word}, as the files of shared/ call it")
-    new.add_argument("--ask", action="store_true", help="ask for all that is not given")
-    command("serve", _serve, "Serve an editor over standard input and output.")
-    return parser
-
-
-def _count(text: str) -> int:
-    if not text.isdecimal() or int(text) < 1:
-        raise argparse.ArgumentTypeError("a whole number of at least 1 is due")
-    return int(text)
-
-
 # -- check, build, verify ------------------------------------------------------------------------------------------
+
+
+def _libraries() -> None:
+    """Load what the work needs from up here: deep in other imports numpy's takes four times as long.
+
+    Where Python's stack of frames fills a chunk, each call gets and gives back the next one, and numpy's types are
+    thousands of calls.
+    """
+    from importlib import import_module
+
+    for library in ("numpy", "pydantic.fields", "pydantic.main"):
+        import_module(library)
 
 
 def _check(given: argparse.Namespace) -> int:
@@ -404,7 +352,6 @@ def _new(given: argparse.Namespace) -> int:
 def _serve(given: argparse.Namespace) -> int:
     from importlib import import_module
 
-    gc.enable()  # a server lives long
     try:
         server = import_module("flatwise_lsp.server")
     except ImportError as error:
@@ -412,3 +359,15 @@ def _serve(given: argparse.Namespace) -> int:
             f"the language server can't start, {error.name or 'a part of it'} is missing. Install flatwise again."
         ) from error
     return int(server.serve() or 0)
+
+
+RUNS: Mapping[str, Callable[[argparse.Namespace], int]] = {
+    "check": _check,
+    "build": _build,
+    "verify": _verify,
+    "format": _format,
+    "explain": _explain,
+    "compare": _compare,
+    "new": _new,
+    "serve": _serve,
+}

@@ -172,7 +172,8 @@ def _passes(
         ways: list[list[Patches]] = [[patches]]
         if not whole and not laid.reach_short:
             # island by island, or all of it after all, may be quicker than row by row
-            ways += [islands(patches), [whole_row]]
+            apart = islands(patches)
+            ways += [apart] * (len(apart) > 1) + [[whole_row]] * all(patches)
         tried: list[tuple[float, int, tuple[Leg, ...], tuple[float, float, float], bool]] = []
         for way in ways:
             path = Path(laid, plane, lift, work, figures.feed)

@@ -41,7 +41,7 @@ def least(rows: Array, sides: Array, cost: Array, basis: tuple[int, ...]) -> Opt
     start = rows[held].T.copy()
     limit = TOLERANCE * max(1.0, float(np.abs(sides).max()))
     for _ in range(MOST_STEPS):
-        inverse = np.linalg.inv(rows[held])
+        inverse = _inverse(rows[held])
         x = inverse @ sides[held]
         broken = sides - rows @ x
         worst = int(broken.argmax())
@@ -51,9 +51,39 @@ def least(rows: Array, sides: Array, cost: Array, basis: tuple[int, ...]) -> Opt
         if broken[worst] <= limit or worst in held:
             return Optimum(x, tuple(held), weights)
         share = inverse.T @ rows[worst]
-        least_share = 1e-11 * float(np.abs(share).max())
-        order = np.column_stack((weights, inverse.T @ start))
-        order[np.abs(order) < 1e-12] = 0.0
-        leaving = min((tuple((order[k] / share[k]).tolist()), k) for k in range(len(held)) if share[k] > least_share)
-        held[leaving[1]] = worst
+        held[_leaving(weights, share, inverse, start)] = worst
     raise ArithmeticError("the panel did not come to rest")
+
+
+def _leaving(weights: Array, share: Array, inverse: Array, start: Array) -> int:
+    """Which of the held rows leaves: the least ratio of weight to share, ties by the columns of the starting basis."""
+    shares = share.tolist()
+    least_share = 1e-11 * max(map(abs, shares))
+    ratios = {
+        k: (weight if abs(weight) >= 1e-12 else 0.0) / shares[k]
+        for k, weight in enumerate(weights.tolist())
+        if shares[k] > least_share
+    }
+    smallest = min(ratios.values())
+    tied = [k for k, ratio in ratios.items() if ratio == smallest]
+    if len(tied) == 1:
+        return tied[0]
+    order = inverse.T @ start
+    order[np.abs(order) < 1e-12] = 0.0
+    return min((tuple((order[k] / shares[k]).tolist()), k) for k in tied)[1]
+
+
+def _inverse(square: Array) -> Array:
+    """The inverse of a regular matrix; of three rows by its cofactors, since numpy's way in takes longer than that."""
+    if len(square) != 3:
+        return np.asarray(np.linalg.inv(square), dtype=float)
+    (a, b, c), (d, e, f), (g, h, i) = square.tolist()
+    one, two, three = e * i - f * h, f * g - d * i, d * h - e * g
+    whole = a * one + b * two + c * three
+    return np.array(
+        [
+            [one / whole, (c * h - b * i) / whole, (b * f - c * e) / whole],
+            [two / whole, (a * i - c * g) / whole, (c * d - a * f) / whole],
+            [three / whole, (b * g - a * h) / whole, (a * e - b * d) / whole],
+        ]
+    )
