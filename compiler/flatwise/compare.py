@@ -177,7 +177,7 @@ def _of(plan: Plan, unit: str) -> Iterator[tuple[str, _Figure]]:
     yield "panel", _Figure(" x ".join(show(float(side), unit, 5) for side in sides) + f", {work.job.stock.wood}")
     yield "machine", _Figure(work.machine.name)
     yield "cutter", _Figure(work.cutter.name)
-    yield "standard", _Figure(work.rules.standard or NONE)
+    yield "standard", _Figure(", and ".join(filter(None, (work.rules.standard, work.rules.required))) or NONE)
     corner, paper = work.job.zero.corner, work.job.zero.z.paper
     place = ", ".join(show(float(each), unit, 5) for each in (corner.x, corner.y))
     sheet = f" by paper {show(float(paper), unit, 3)}" if paper else ""

@@ -48,6 +48,13 @@ class Rules:
     #: name of the standard ("" where the job has none) and where each rule is written
     standard: str = ""
     spans: Mapping[str, Span] = field(default_factory=dict)
+    #: name of the standard that the project requires where the job has another, and the rules in which it is stricter
+    required: str = ""
+    from_required: frozenset[str] = frozenset()
+
+    def of(self, rule: str) -> str:
+        """The name of the standard that a rule is from."""
+        return self.required if rule in self.from_required else self.standard
 
 
 @dataclass(frozen=True)

@@ -8,6 +8,18 @@ from pathlib import Path
 
 import pytest
 from compiler.here import flatwise
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from flatwise.model.shop import RULES as CAN_BE_WAIVED
+from flatwise.read.works import bounded
+from flatwise.stages import Rules
+from flatwise_grammar.nodes import Span
+from flatwise_lsp.analysis import analyse
+from flatwise_lsp.documents import Document, Snapshot, uri_of
+from flatwise_lsp.text import Text
+
+ROOT = Path(__file__).resolve().parents[2]
 
 JOB = """\
 use "../shared/shop.flat"
@@ -81,15 +93,126 @@ def test_it_can_be_waived_and_its_file_is_among_the_sources(house: Path) -> None
     assert told["waived"] == [{"rule": "depth", "because": "two skims on an offcut", "value": 0.5, "limit": 0.4}]
 
 
-def test_a_job_may_name_another_standard_and_one_standard_may_be_like_another(house: Path) -> None:
-    settle(house, "flatwise.toml", 'standard = "house"\nstandard_from = "rules/house.flat"\n')
+HOUSE = 'standard = "house"\nstandard_from = "rules/house.flat"\n'
+#: a job that names a standard of its own, which is looser than the house's in depth, stricter in overrun
+NAMES = 'use "../rules/house.flat"\n'
+
+
+def test_a_standard_may_be_like_another(house: Path) -> None:
     path = house / "jobs" / "tray.flat"
-    path.write_text('use "../rules/house.flat"\n' + JOB.format(more="standard loose; cut { overrun 2mm; depth 0.9mm }"))
+    path.write_text(NAMES + JOB.format(more="standard loose; cut { overrun 2mm; depth 0.9mm }"))
+    settle(house, "flatwise.toml", "")
     assert flatwise("check", "jobs", cwd=house).returncode == 0
     # what `loose` does not say is that of `house`, and of `solid_tops` before it: 15mm must be left
     path.write_text(path.read_text().replace("standard loose;", "standard loose; faces { second to 14mm };"))
     run = flatwise("check", "jobs", cwd=house)
-    assert "FW602 error" in run.stdout and "15mm" in run.stdout
+    assert "FW602 error" in run.stdout and "the standard loose leaves" in run.stdout and "15mm" in run.stdout
+
+
+def test_the_projects_standard_holds_for_a_job_that_names_another(house: Path) -> None:
+    settle(house, "flatwise.toml", HOUSE)
+    path = house / "jobs" / "tray.flat"
+    path.write_text(NAMES + JOB.format(more="standard loose; cut { overrun 2mm; depth 0.9mm; finish 0.1mm }"))
+    run = flatwise("check", "jobs", cwd=house)
+    assert run.returncode == 1 and run.stdout.count("FW701 error") == 2
+    said = " ".join(run.stdout.split())
+    assert "more than the 0.4mm that the project's standard house allows in one pass." in said
+    assert "only 2mm past the edges, less than the 4mm of the project's standard house." in said
+    assert "the rule depth of house" in said and "rules/house.flat:3:" in said
+    thin = "standard thin like loose { leave at least 10mm }\n"
+    more = "standard thin; cut { depth 0.4mm; finish 0.1mm }; faces { second to 14mm }"
+    path.write_text(NAMES + thin + JOB.format(more=more))
+    said = " ".join(flatwise("check", "jobs", cwd=house).stdout.split())
+    assert "14mm would be left, less than the 15mm that the standard house leaves." in said
+
+
+def test_a_jobs_own_standard_may_be_stricter_and_is_then_the_one_that_is_named(house: Path) -> None:
+    settle(house, "flatwise.toml", HOUSE)
+    path = house / "jobs" / "tray.flat"
+    path.write_text(
+        NAMES
+        + "standard strict { depth at most 0.2mm; clearance at least 5mm }\n"
+        + JOB.format(more="standard strict; cut { depth 0.3mm; finish 0.1mm }")
+    )
+    said = " ".join(flatwise("check", "jobs", cwd=house).stdout.split())
+    assert "more than the 0.2mm that the standard allows" in said and "the rule depth of strict" in said
+    assert "1 error" in said
+    # of what `strict` is silent the house's rules hold: a survey, and 15mm to be left
+    path.write_text(path.read_text().replace("depth 0.3mm", "depth 0.2mm").replace("{ twist", "{ } # {"))
+    assert flatwise("check", "jobs", cwd=house).returncode == 0
+    path.write_text(path.read_text().replace("standard strict;", "standard strict; faces { second to 14mm };"))
+    assert "FW602 error" in flatwise("check", "jobs", cwd=house).stdout
+
+
+def test_a_rule_of_the_project_is_waived_with_a_reason_and_told(house: Path) -> None:
+    settle(house, "flatwise.toml", HOUSE)
+    path = house / "jobs" / "tray.flat"
+    more = 'standard loose; waive depth because "tried on an offcut"; cut { depth 0.9mm; finish 0.1mm }'
+    path.write_text(NAMES + JOB.format(more=more))
+    run = flatwise("build", "jobs", cwd=house)
+    assert run.returncode == 0 and "FW703 warning" in run.stdout, run.stdout
+    told = json.loads((house / "out" / "tray" / "summary.json").read_text("utf-8"))
+    assert told["waived"] == [{"rule": "depth", "because": "tried on an offcut", "value": 0.9, "limit": 0.4}]
+    path.write_text(path.read_text().replace('because "tried on an offcut"', ""))
+    assert "FW702 error" in flatwise("check", "jobs", cwd=house).stdout
+
+
+def test_a_required_standard_that_a_job_can_not_see_is_missed_even_where_it_names_another(house: Path) -> None:
+    settle(house, "flatwise.toml", 'standard = "house"\n')
+    job(house, "standard solid_tops")
+    run = flatwise("build", "jobs", cwd=house)
+    assert run.returncode == 1 and "FW102 error  flatwise.toml:1:1" in run.stdout and not (house / "out").exists()
+
+
+def test_the_bed_is_skimmed_by_the_required_rules_too(house: Path) -> None:
+    settle(house, "flatwise.toml", HOUSE)
+    bed = (ROOT / "jobs" / "spoilboard.flat").read_text().replace("job spoilboard", "job tray")
+    (house / "jobs" / "tray.flat").write_text(bed)
+    assert flatwise("check", "jobs", cwd=house).returncode == 0
+    (house / "jobs" / "tray.flat").write_text(bed.replace("depth     0.4mm", "depth     0.5mm"))
+    assert "FW701 error" in flatwise("check", "jobs", cwd=house).stdout
+
+
+def test_an_editor_shows_the_same(house: Path) -> None:
+    settle(house, "flatwise.toml", HOUSE)
+    path = (house / "jobs" / "tray.flat").resolve()
+    text = NAMES + JOB.format(more="standard loose; cut { depth 0.9mm; finish 0.1mm }")
+    snapshot = Snapshot(1, {path: Document(uri_of(path), path, 1, Text(text))}, (house.resolve(),))
+    found = analyse(path, snapshot, lambda: False, lambda half: None, None)
+    assert found is not None
+    broken = [finding for finding in found.findings if finding.code == "FW701"]
+    assert len(broken) == 1 and "the project's standard house" in broken[0].message
+
+
+FIGURES = st.builds(
+    lambda values, survey: {**{rule: value for rule, value in values.items() if value is not None}, **survey},
+    st.fixed_dictionaries({rule: st.none() | st.floats(0.01, 5.0) for rule in CAN_BE_WAIVED if rule != "survey"}),
+    st.sampled_from([{}, {"survey": True}]),
+)
+
+
+def rules(name: str, figures: dict[str, float]) -> Rules:
+    return Rules(**figures, standard=name, spans={rule: Span(name, 0, 1) for rule in figures})
+
+
+@settings(max_examples=60, deadline=None)
+@given(FIGURES, FIGURES)
+def test_requiring_never_loosens_a_rule_and_asks_nothing_where_it_is_silent(
+    own: dict[str, float], required: dict[str, float]
+) -> None:
+    """Of a random pair: each rule is one of the two, never looser than either, and says whose it is."""
+    mine, both = rules("mine", own), bounded(rules("mine", own), rules("house", required))
+    for rule in CAN_BE_WAIVED:
+        figure, before = getattr(both, rule), getattr(mine, rule)
+        sign = 1.0 if rule in ("leave", "clearance", "overrun", "survey") else -1.0
+        if rule not in required:
+            assert figure == before and both.of(rule) == "mine"
+            continue
+        assert sign * figure >= sign * required[rule]
+        assert before is None or sign * figure >= sign * before
+        assert figure == (required[rule] if both.of(rule) == "house" else before)
+        assert rule not in both.spans or both.spans[rule].path == both.of(rule)
+    assert bounded(both, rules("house", required)).from_required == frozenset()
 
 
 def test_without_a_file_the_job_must_see_the_standard(house: Path) -> None:

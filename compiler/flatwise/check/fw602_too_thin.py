@@ -50,7 +50,7 @@ def check(plan: Plan) -> Iterator[Diagnostic]:
     yield Diagnostic(
         "FW602",
         f"{show(plan.forecast, unit)} would be left, less than the {at_least(leave, unit)} that the standard "
-        f"{plan.work.rules.standard} leaves.",
+        f"{plan.work.rules.of('leave')} leaves.",
         written.span if written is not None else faces.span("second" if faces.second is not None else "first"),
         help=f"Leave {at_least(leave, unit)} or more.",
         rule="leave",

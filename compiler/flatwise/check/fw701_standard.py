@@ -4,6 +4,9 @@ The job is within what cutter, machine and holders stand, but outside of what th
 of a pass, the overrun past the edges, the ridge between rows, the share of the spindle's power, or the
 difference between what the two faces lose. A waiver with a reason lets one rule through.
 
+A project may require a standard of all its jobs (`standard` in flatwise.toml). Its rules hold beside those of the
+standard that a job names, and of each rule the stricter counts.
+
 ## Why it hurts
 The rules are what the shop has learned. A panel that loses much more on one side than on the other, for one,
 moves again as its inner stresses even out.
@@ -66,13 +69,19 @@ def _finding(
         "FW701",
         message,
         span,
-        related=(Related(f"the rule {rule} of {plan.work.rules.standard}", written),) if written is not None else (),
+        related=(Related(f"the rule {rule} of {plan.work.rules.of(rule)}", written),) if written is not None else (),
         help=f"{hint}; or waive {rule} and say why.",
         fix=put(*fixed) if fixed is not None else None,
         rule=rule,
         value=value,
         limit=limit,
     )
+
+
+def _standard(plan: Plan, rule: str) -> str:
+    """The standard that has a rule, in words; named where it is not the job's own but the project's."""
+    rules = plan.work.rules
+    return f"the project's standard {rules.required}" if rule in rules.from_required else "the standard"
 
 
 def _depth(plan: Plan) -> Iterator[Diagnostic]:
@@ -86,7 +95,8 @@ def _depth(plan: Plan) -> Iterator[Diagnostic]:
         yield _finding(
             plan,
             "depth",
-            f"The {what} of {written} is more than the {at_most(rule, written)} that the standard allows in one pass.",
+            f"The {what} of {written} is more than the {at_most(rule, written)} that {_standard(plan, 'depth')} "
+            "allows in one pass.",
             written.span,
             float(written),
             rule,
@@ -103,7 +113,7 @@ def _overrun(plan: Plan) -> Iterator[Diagnostic]:
     yield _finding(
         plan,
         "overrun",
-        f"The cutter runs only {written} past the edges, less than the {text} of the standard.",
+        f"The cutter runs only {written} past the edges, less than the {text} of {_standard(plan, 'overrun')}.",
         written.span,
         float(written),
         rule,
@@ -123,7 +133,7 @@ def _ridge(plan: Plan) -> Iterator[Diagnostic]:
         plan,
         "ridge",
         f"The lean of the spindle leaves ridges of {show(setup.ridge, 'mm', 3)} between the rows, more than the "
-        f"{show(rule, 'mm', 3)} of the standard.",
+        f"{show(rule, 'mm', 3)} of {_standard(plan, 'ridge')}.",
         plan.work.job.cut.span("stepover"),
         setup.ridge,
         rule,
@@ -145,7 +155,7 @@ def _power(plan: Plan) -> Iterator[Diagnostic]:
         plan,
         "power",
         f"The cut needs about {show(setup.power, unit, 3)}, {100 * setup.power / whole:.0f}% of what the spindle gives "
-        f"at {setup.speed:.0f}rpm; the standard allows {100 * plan.work.rules.power:.0f}%.",
+        f"at {setup.speed:.0f}rpm; {_standard(plan, 'power')} allows {100 * plan.work.rules.power:.0f}%.",
         written.span if written is not None else cut.head,
         setup.power / whole,
         plan.work.rules.power,
@@ -167,7 +177,7 @@ def _uneven(plan: Plan) -> Iterator[Diagnostic]:
     yield _finding(
         plan,
         "uneven",
-        f"The {more} face loses {show(apart, 'mm', 3)} more than the other, and the standard allows "
+        f"The {more} face loses {show(apart, 'mm', 3)} more than the other, and {_standard(plan, 'uneven')} allows "
         f"{show(rule, 'mm', 3)}.",
         plan.work.job.faces.span(more),
         apart,

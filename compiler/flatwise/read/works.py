@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from dataclasses import replace
 from pathlib import Path
-from typing import Literal, TypeVar, cast
+from typing import Any, Literal, TypeVar, cast
 
 from flatwise.check import fw004_file, fw102_unknown_name
 from flatwise.diagnostics import Diagnostic
@@ -55,11 +56,11 @@ def work_of(declaration: Declaration, models: Models, sink: Findings) -> Work | 
     machine = models.find(Machine, job.machine)
     cutter = models.find(Cutter, job.cut.cutter)
     wood = models.find(Wood, job.stock.wood)
-    standard, found = _standard(job, declaration, models, sink)
+    rules = _rules(job, declaration, models, sink)
     sets = {str(under.set): models.find(Shims, under.set) for under in (job.supports.shims if job.supports else ())}
     holders = tuple(_holders(job, models))
     points, read = _points(job, models.linked, sink)
-    if machine is None or cutter is None or wood is None or not (read and found):
+    if machine is None or cutter is None or wood is None or rules is None or not read:
         return None
     if any(holder is None for holder in holders) or any(leaves is None for leaves in sets.values()):
         return None
@@ -71,7 +72,7 @@ def work_of(declaration: Declaration, models: Models, sink: Findings) -> Work | 
         machine=machine,
         cutter=cutter,
         wood=wood,
-        rules=rules_of(standard),
+        rules=rules,
         holders=tuple(holder for holder in holders if holder is not None),
         sets={name: leaves for name, leaves in sets.items() if leaves is not None},
         points=points,
@@ -80,11 +81,18 @@ def work_of(declaration: Declaration, models: Models, sink: Findings) -> Work | 
     )
 
 
-def _standard(job: Job, declaration: Declaration, models: Models, sink: Findings) -> tuple[Standard | None, bool]:
-    """The standard that holds for a job: its own, else the project's; and whether it is there where one is named."""
-    if job.standard is not None:
-        standard = models.find(Standard, job.standard)
-        return standard, standard is not None
+def _rules(job: Job, declaration: Declaration, models: Models, sink: Findings) -> Rules | None:
+    """The rules that hold for a job: its standard's, and those that its project requires; None where one is missing."""
+    required, found = _required(declaration, models, sink)
+    own = models.find(Standard, job.standard) if job.standard is not None else required
+    if not found or (job.standard is not None and own is None):
+        return None
+    rules = rules_of(own)
+    return rules if required is None or required is own else bounded(rules, rules_of(required))
+
+
+def _required(declaration: Declaration, models: Models, sink: Findings) -> tuple[Standard | None, bool]:
+    """The standard that the job's project requires, and whether it is there where one is named."""
     linked = models.linked
     project = linked.loaded.sources[declaration.path].project
     if not project.standard:
@@ -101,11 +109,26 @@ def _standard(job: Job, declaration: Declaration, models: Models, sink: Findings
     return cast(Standard, model), model is not None
 
 
+#: rules of which the greater figure is the stricter; of all others it is the smaller
+_AT_LEAST = ("leave", "clearance", "overrun", "unseen", "survey")
+
+
+def bounded(own: Rules, required: Rules) -> Rules:
+    """A job's own rules with each that the project requires put in where it is stricter; a silent one asks nothing."""
+    stricter: dict[str, Any] = {}
+    for rule in required.spans:
+        mine, theirs = getattr(own, rule), getattr(required, rule)
+        if mine is None or (theirs > mine if rule in _AT_LEAST else theirs < mine):
+            stricter[rule] = theirs
+    spans = {**own.spans, **{rule: required.spans[rule] for rule in stricter}}
+    return replace(own, **stricter, spans=spans, required=required.standard, from_required=frozenset(stricter))
+
+
 def rules_of(standard: Standard | None) -> Rules:
     """The numbers that hold: a standard's, and the defaults where it is silent."""
     if standard is None:
         return Rules()
-    values: dict[str, float] = {}
+    values: dict[str, Any] = {}
     spans: dict[str, Span] = {}
     for rule in ("depth", "leave", "clearance", "overrun", "rock", "ridge", "power", "uneven", "sag", "unseen"):
         value = getattr(standard, rule)
