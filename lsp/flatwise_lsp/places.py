@@ -5,6 +5,7 @@ Half-typed lines are not in the tree, so the place is read from the lexemes befo
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -74,39 +75,52 @@ def model_by_words(path: tuple[tuple[str, ...], ...]) -> type[ModelBlock] | None
     return made
 
 
+#: what parts the lines of a text from each other, and what could be mistaken for that
+_PARTS = re.compile(r'"[^"\\\r\n]*(?:\\.[^"\\\r\n]*)*"?|,(?:[ \t]+|#[^\r\n]*|\r\n?|\n)*|#[^\r\n]*|[{};\r\n]')
+
+
 def place_at(text: str, offset: int) -> Place:
     """The place at an offset."""
     offset = min(max(0, offset), len(text))
-    begin = _chunk_start(text, offset)
+    start, opened = _line_start(text, _chunk_start(text, offset), offset)
+    headers = tuple(tuple(piece for piece in _pieces(text, a, b) if piece.type != "COMMENT") for a, b in opened)
     end = text.find("\n", offset)
-    pieces = lexemes(text[begin : end if end >= 0 else len(text)], "", begin)
-    stack: list[tuple[Lexeme, ...]] = []
     line: list[Lexeme] = []
-    for piece in pieces:
+    for piece in _pieces(text, start, end if end >= 0 else len(text)):
         if piece.start >= offset:
             break
-        kind = piece.type
-        if kind == "COMMENT":
+        if piece.type == "COMMENT":
             if offset <= piece.end:
-                return Place(offset, tuple(stack), tuple(line), None, comment=True)
-            continue
-        if kind == "NEWLINE":
-            if line and line[-1].type != "COMMA":
-                line = []
-        elif kind == "SEMICOLON":
-            line = []
-        elif kind == "LBRACE":
-            stack.append(tuple(line))
-            line = []
-        elif kind == "RBRACE":
-            line = []
-            if stack:
-                stack.pop()
-        elif piece.end >= offset and kind not in ("COMMA", "LPAR", "RPAR", "PLUS_MINUS"):
-            return Place(offset, tuple(stack), tuple(line), piece)
+                return Place(offset, headers, tuple(line), None, comment=True)
+        elif piece.end >= offset and piece.type not in ("COMMA", "LPAR", "RPAR", "PLUS_MINUS"):
+            return Place(offset, headers, tuple(line), piece)
         else:
             line.append(piece)
-    return Place(offset, tuple(stack), tuple(line), None)
+    return Place(offset, headers, tuple(line), None)
+
+
+def _pieces(text: str, start: int, end: int) -> list[Lexeme]:
+    return [piece for piece in lexemes(text[start:end], "", start) if piece.type != "NEWLINE"]
+
+
+def _line_start(text: str, begin: int, offset: int) -> tuple[int, list[tuple[int, int]]]:
+    """Where the line of an offset begins, and from where to where the headers of the blocks that it is in reach.
+
+    A line goes on behind a comma at its end.
+    """
+    start, opened = begin, list[tuple[int, int]]()
+    for part in _PARTS.finditer(text, begin):
+        if part.start() >= offset:
+            break
+        mark = text[part.start()]
+        if mark in '"#,':
+            continue
+        if mark == "{":
+            opened.append((start, part.start()))
+        elif mark == "}" and opened:
+            opened.pop()
+        start = part.end()
+    return start, opened
 
 
 def _chunk_start(text: str, offset: int) -> int:
