@@ -8,6 +8,9 @@ from pathlib import Path
 
 from flatwise import __version__
 
+#: the exit code of a tool that could not run
+STOPPED = 2
+
 
 def read_arguments(arguments: Sequence[str]) -> argparse.Namespace:
     """The arguments as values, `command` among them; ends the process by SystemExit where they make no sense."""
@@ -24,7 +27,39 @@ def read_arguments(arguments: Sequence[str]) -> argparse.Namespace:
         # only the options of the command that is meant are of use
         if name in arguments:
             fill(command)
-    return parser.parse_args(arguments)
+    word = next((each for each in arguments if not each.startswith("-")), None)
+    if word is not None and word not in COMMANDS:
+        parser.exit(STOPPED, f"flatwise: There is no command {word}. {_meant(word)}\n")
+    given, more = parser.parse_known_args(arguments)
+    if more:
+        parser.exit(STOPPED, f"flatwise: {_too_much(given.command, more[0])}\n")
+    return given
+
+
+def _meant(word: str) -> str:
+    """The way out for somebody who wrote a word that is no command."""
+    from difflib import get_close_matches
+
+    if word.upper().startswith("FW") and word[2:].isdecimal():
+        return f"`flatwise explain {word}` prints the page of a code."
+    if Path(word).exists():
+        return f"Say what to do with it, such as `flatwise check {word}`."
+    near = get_close_matches(word, COMMANDS, n=1)
+    return f"Did you mean `flatwise {near[0]}`?" if near else f"The commands are {', '.join(COMMANDS)}."
+
+
+def _too_much(command: str, extra: str) -> str:
+    """What to say of something that a command does not take."""
+    from difflib import get_close_matches
+
+    help = f"`flatwise {command} --help` says what it takes."
+    if not extra.startswith("-"):
+        return f"{extra} is one word too many for `flatwise {command}`. {help}"
+    alone = argparse.ArgumentParser(add_help=False)
+    COMMANDS[command][1](alone)
+    options = [option for action in alone._actions for option in action.option_strings]
+    near = get_close_matches(extra.partition("=")[0], options, n=1)
+    return f"`flatwise {command}` has no option {extra}. {f'Did you mean {near[0]}?' if near else help}"
 
 
 def _count(text: str) -> int:

@@ -150,7 +150,7 @@ def unreadable(path: Path, name: str, span: Span | None, limit: int, *, folders:
     try:
         status = os.stat(path)
     except (FileNotFoundError, NotADirectoryError):
-        near = _near(path)
+        near = _near(path, folders=folders)
         return fw004_file.missing(name, span, str(Path(name).with_name(near)) if near else "")
     except (OSError, ValueError) as error:
         return fw004_file.not_allowed(_clipped(name), span, getattr(error, "strerror", None) or str(error))
@@ -169,10 +169,14 @@ def _clipped(name: str) -> str:
     return name if len(name) <= 120 else name[:60] + "…" + name[-59:]
 
 
-def _near(path: Path) -> str:
-    """The file beside `path` that is spelt like it, or ""."""
+def _near(path: Path, *, folders: bool = False) -> str:
+    """The file (or folder) beside `path` that is spelt like it, or ""."""
     try:
-        names = [entry.name for entry in os.scandir(path.parent) if entry.name.endswith(path.suffix or ".flat")]
+        names = [
+            entry.name
+            for entry in os.scandir(path.parent)
+            if entry.name.endswith(path.suffix or ".flat") or (folders and not path.suffix and entry.is_dir())
+        ]
     except OSError:
         return ""
     found = close(path.name, names[:1000])
@@ -234,6 +238,11 @@ def _below_root(folder: Path, target: str, root: Path) -> Path | None:
     return path if path.is_relative_to(root) else None
 
 
+def _folder(project: Project) -> str:
+    """The project's folder by its own name: where it stands on this computer is no matter of the project."""
+    return project.root.name or str(project.root)
+
+
 def _uses(loader: _Loader, path: Path, tree: File, project: Project) -> Iterator[tuple[str, Span]]:
     seen: set[Path] = set()
     for use in tree.uses:
@@ -243,7 +252,7 @@ def _uses(loader: _Loader, path: Path, tree: File, project: Project) -> Iterator
             continue
         used = _below_root(path.parent, target, project.root)
         if used is None:
-            loader.findings.append(fw106_use.outside(target, span, str(project.root)))
+            loader.findings.append(fw106_use.outside(target, span, _folder(project)))
             continue
         if used == path:
             loader.findings.append(fw106_use.itself(target, span))
@@ -270,7 +279,7 @@ def _standard(loader: _Loader, project: Project) -> Iterator[tuple[Path, Span | 
     loader.standards[project.root] = ""
     path = _below_root(project.root, project.standard_from, project.root)
     if path is None:
-        loader.findings.append(fw004_file.outside(project.standard_from, str(project.root), span))
+        loader.findings.append(fw004_file.outside(project.standard_from, _folder(project), span))
         return
     problem = unreadable(path, project.standard_from, span, SOURCE_LIMIT)
     if problem is not None and path not in loader.overlay:
@@ -301,7 +310,7 @@ def _points(loader: _Loader, path: Path, text: Text, project: Project) -> PointF
         return PointFile(None, b"", "", fw004_file.missing(f'"{target}"', span))
     found = _below_root(path.parent, target, project.root)
     if found is None:
-        return PointFile(None, b"", "", fw004_file.outside(target, str(project.root), span))
+        return PointFile(None, b"", "", fw004_file.outside(target, _folder(project), span))
     problem = unreadable(found, target, span, POINTS_LIMIT)
     if problem is not None:
         return PointFile(found, b"", "", problem)
