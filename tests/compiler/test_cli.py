@@ -274,7 +274,7 @@ def test_explain_prints_a_page_lists_all_and_helps_with_a_slip(tmp_path: Path) -
 
 def test_version_and_wrong_use(tmp_path: Path) -> None:
     assert flatwise("--version", cwd=tmp_path).stdout == f"flatwise {__version__}\n"
-    for wrong in ([], ["check"], ["chek", "a"], ["build", "a", "--ou", "b"], ["verify", "a.nc"]):
+    for wrong in ([], ["check"], ["new"], ["build", "a", "--workers", "0"], ["verify", "a.nc"]):
         run = flatwise(*wrong, cwd=tmp_path)
         assert run.returncode == 2 and "usage: flatwise" in run.stderr and run.stdout == ""
 
