@@ -353,7 +353,7 @@ def _serve(given: argparse.Namespace) -> int:
     from importlib import import_module
 
     try:
-        server = import_module("flatwise_lsp.server")
+        server = import_module("flatwise_lsp.stdio")
     except ImportError as error:
         raise Stop(
             f"the language server can't start, {error.name or 'a part of it'} is missing. Install flatwise again."

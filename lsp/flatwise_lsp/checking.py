@@ -11,6 +11,7 @@ import logging
 from collections.abc import Callable, Iterable
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
+from typing import TypeVar
 
 from flatwise.diagnostics import Diagnostic
 from flatwise_lsp.analysis import Analysis, Clean, analyse
@@ -18,10 +19,23 @@ from flatwise_lsp.carry import carried
 from flatwise_lsp.documents import Store
 
 logger = logging.getLogger(__name__)
+T = TypeVar("T")
 
 #: s without a change before a check begins, and the longest that a burst of changes can put it off
 QUIET = 0.02
 LONGEST = 0.2
+
+
+def ended(work: Callable[[], T]) -> Callable[[], T]:
+    """Work for another thread: a fault of one kind can't be carried back from there, and would leave us waiting."""
+
+    def done() -> T:
+        try:
+            return work()
+        except StopIteration as fault:
+            raise RuntimeError("a search ended without a find") from fault
+
+    return done
 
 
 class Checking:
@@ -166,7 +180,9 @@ class Checking:
         def half(analysis: Analysis) -> None:
             loop.call_soon_threadsafe(self._half, analysis)
 
-        analysis = await loop.run_in_executor(self._worker, analyse, path, snapshot, stale, half, self._clean)
+        analysis = await loop.run_in_executor(
+            self._worker, ended(lambda: analyse(path, snapshot, stale, half, self._clean))
+        )
         if analysis is None or stale():
             return False
         self.whole[path] = analysis

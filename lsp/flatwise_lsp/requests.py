@@ -38,6 +38,16 @@ async def _at(server: Server, params: Any, feature: Callable[[View, int], T]) ->
     return view, await server.read(lambda: feature(view, offset))
 
 
+async def _here(server: Server, params: Any, feature: Callable[[View, int], T]) -> tuple[View, T] | None:
+    """The same for a feature that looks at little: at once where the text has been read, since the way to a thread
+    and back would take longer.
+    """
+    view = server.view(params.text_document.uri)
+    if view is None or not server.has_read(view.path):
+        return await _at(server, params, feature)
+    return view, feature(view, server.offset(view.text, params.position))
+
+
 async def _of(server: Server, params: Any, feature: Callable[[View], T]) -> tuple[View, T] | None:
     """What a feature says of a whole document."""
     view = server.view(params.text_document.uri)
@@ -67,7 +77,7 @@ def _words(server: Server) -> None:
 
     @server.feature(lsp.TEXT_DOCUMENT_COMPLETION, triggers)
     async def complete(params: lsp.CompletionParams) -> lsp.CompletionList | None:
-        found = await _at(server, params, completion.complete)
+        found = await _here(server, params, completion.complete)
         if found is None:
             return None
         view, offers = found
@@ -77,12 +87,12 @@ def _words(server: Server) -> None:
 
     @server.feature(lsp.TEXT_DOCUMENT_HOVER)
     async def hovered(params: lsp.HoverParams) -> lsp.Hover | None:
-        found = await _at(server, params, hover.hover)
+        found = await _here(server, params, hover.hover)
         return server.convert.hover(found[1], found[0].text) if found and found[1] else None
 
     @server.feature(lsp.TEXT_DOCUMENT_SIGNATURE_HELP, lsp.SignatureHelpOptions(trigger_characters=[" ", ","]))
     async def signature(params: lsp.SignatureHelpParams) -> lsp.SignatureHelp | None:
-        found = await _at(server, params, hover.signature)
+        found = await _here(server, params, hover.signature)
         return server.convert.signature(found[1]) if found and found[1] else None
 
 
@@ -104,7 +114,7 @@ def _names(server: Server) -> None:
 
     @server.feature(lsp.TEXT_DOCUMENT_DOCUMENT_HIGHLIGHT)
     async def highlight(params: lsp.DocumentHighlightParams) -> list[lsp.DocumentHighlight] | None:
-        found = await _at(server, params, names.highlights)
+        found = await _here(server, params, names.highlights)
         if found is None:
             return None
         view, mentions = found

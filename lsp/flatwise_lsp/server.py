@@ -1,12 +1,10 @@
-"""The language server: what an editor says and hears.  `flatwise serve` runs it over standard input and output."""
+"""The language server: what an editor says and hears.  `stdio` runs it."""
 
 from __future__ import annotations
 
 import asyncio
-import gc
 import logging
 import os
-import sys
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
@@ -20,7 +18,7 @@ from pygls.protocol.language_server import lsp_method
 
 from flatwise import __version__
 from flatwise_lsp.analysis import Meaning, meaning_of
-from flatwise_lsp.checking import Checking
+from flatwise_lsp.checking import Checking, ended
 from flatwise_lsp.documents import Snapshot, Store, path_of, uri_of
 from flatwise_lsp.pages import Pages
 from flatwise_lsp.protocol import Converter
@@ -254,7 +252,7 @@ class Server(LanguageServer):
 
     async def read(self, work: Callable[[], T]) -> T:
         """Do something with texts beside the event loop, one thing at a time."""
-        return await asyncio.get_running_loop().run_in_executor(self._readers, work)
+        return await asyncio.get_running_loop().run_in_executor(self._readers, ended(work))
 
     def view(self, uri: str) -> View | None:
         """A document as it is now; None where it is not open."""
@@ -289,6 +287,11 @@ class Server(LanguageServer):
         document = self.store.get(uri)
         if document is not None:
             await self.checking.settled(document.path)
+
+    def has_read(self, path: Path) -> bool:
+        """Whether the meaning of a file as it is now is at hand."""
+        latest = self.checking.latest.get(path)
+        return latest is not None and latest.number == self.store.number
 
     def _meaning(self, snapshot: Snapshot, path: Path) -> Meaning:
         latest = self.checking.latest.get(path)
@@ -381,20 +384,3 @@ def make() -> Server:
     requests.register(server)
     commands.register(server)
     return server
-
-
-def serve() -> int:
-    """Serve one editor until it says goodbye; 1 where it left without.
-
-    The protocol keeps the standard output for itself: whatever else is printed goes to standard error.
-    """
-    logging.basicConfig(stream=sys.stderr, level=logging.WARNING, format="flatwise: %(levelname)s %(name)s %(message)s")
-    sys.stdout.flush()
-    with os.fdopen(os.dup(sys.stdout.fileno()), "wb") as output:
-        os.dup2(sys.stderr.fileno(), sys.stdout.fileno())
-        server = make()
-        # trees and plans hold no circles; looking for some in all of them costs more than reading a long file
-        gc.freeze()
-        gc.set_threshold(50_000, 50, 1000)
-        server.start_io(stdout=output)
-    return 0 if server.said_goodbye else 1

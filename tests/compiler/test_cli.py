@@ -335,7 +335,7 @@ def test_a_fault_in_flatwise_is_a_short_report(
 
 
 def test_the_server_is_missed_plainly(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> None:
-    monkeypatch.setitem(sys.modules, "flatwise_lsp.server", None)
+    monkeypatch.setitem(sys.modules, "flatwise_lsp.stdio", None)
     assert cli.main(["serve"]) == 2
     assert "language server can't start" in capsys.readouterr().err
 

@@ -282,11 +282,11 @@ BROKEN = """
 import sys
 import flatwise_lsp.hover, flatwise.seat
 def broken(*given):
-    raise ZeroDivisionError("made to fail")
+    raise (StopIteration if "stop" in sys.argv else ZeroDivisionError)("made to fail")
 flatwise_lsp.hover.hover = broken
 if "seat" in sys.argv:
     flatwise.seat.seat = broken
-from flatwise_lsp.server import serve
+from flatwise_lsp.stdio import serve
 sys.exit(serve())
 """
 
@@ -307,14 +307,15 @@ def test_a_fault_in_one_request_is_answered_and_the_server_goes_on(shop: Path) -
     run(shop, play, command=[sys.executable, "-c", BROKEN])
 
 
-def test_a_fault_in_the_compiler_does_not_end_the_session(shop: Path) -> None:
+@pytest.mark.parametrize("fault", ["arithmetic", "stop"])
+def test_a_fault_in_the_compiler_does_not_end_the_session(shop: Path, fault: str) -> None:
     async def play(editor: Editor) -> None:
         editor.open("jobs/one.flat", demo("cut { stepover 50% }"))
         await asyncio.sleep(0.3)
         version = editor.replace("jobs/one.flat", demo("cut { stepovr 50% }"))
         assert await editor.codes("jobs/one.flat", version) == ["FW101"]
 
-    run(shop, play, command=[sys.executable, "-c", BROKEN, "seat"])
+    run(shop, play, command=[sys.executable, "-c", BROKEN, "seat", fault])
 
 
 BEGIN = {

@@ -1,0 +1,71 @@
+"""`flatwise serve`: the server over standard input and output."""
+
+from __future__ import annotations
+
+import asyncio
+import gc
+import logging
+import os
+import stat
+import sys
+import threading
+from typing import BinaryIO
+
+from pygls.io_ import StdoutWriter, run_async
+
+from flatwise_lsp.server import Server, make
+
+logger = logging.getLogger(__name__)
+
+
+def serve() -> int:
+    """Serve one editor until it says goodbye; 1 where it left without.
+
+    The protocol keeps the standard output for itself: whatever else is printed goes to standard error.
+    """
+    logging.basicConfig(stream=sys.stderr, level=logging.WARNING, format="flatwise: %(levelname)s %(name)s %(message)s")
+    sys.stdout.flush()
+    with os.fdopen(os.dup(sys.stdout.fileno()), "wb") as output:
+        os.dup2(sys.stderr.fileno(), sys.stdout.fileno())
+        server = make()
+        # trees and plans hold no circles; looking for some in all of them costs more than reading a long file
+        gc.freeze()
+        gc.set_threshold(50_000, 50, 1000)
+        if _can_wait_for(sys.stdin.buffer, output):
+            _listen(server, output)
+        else:
+            server.start_io(stdout=output)
+    return 0 if server.said_goodbye else 1
+
+
+def _can_wait_for(source: BinaryIO, output: BinaryIO) -> bool:
+    """Whether the event loop can read the input itself: a pipe or socket that is not the output as well.
+
+    Such a stream is made to answer at once even where nothing is there, which would break writing to it.
+    """
+    there = os.fstat(source.fileno())
+    fit = stat.S_ISFIFO(there.st_mode) or stat.S_ISSOCK(there.st_mode)
+    return fit and os.name == "posix" and not os.path.samestat(there, os.fstat(output.fileno()))
+
+
+def _listen(server: Server, output: BinaryIO) -> None:
+    """What pygls does, but for its reading through a thread, where each message waits for three changes of thread."""
+    server.protocol.set_writer(StdoutWriter(output))
+    server._stop_event = stop = threading.Event()
+
+    async def messages() -> None:
+        reader = asyncio.StreamReader()
+        protocol = asyncio.StreamReaderProtocol(reader)
+        await asyncio.get_running_loop().connect_read_pipe(lambda: protocol, sys.stdin.buffer)
+        await run_async(stop, reader, server.protocol, logger, server.report_server_error)
+
+    try:
+        asyncio.run(messages())
+    except (BrokenPipeError, asyncio.IncompleteReadError):
+        logger.warning("the editor left in the middle of a message")
+    except ValueError as error:
+        logger.error("what came is no message of the protocol: %s", error)
+    except (KeyboardInterrupt, SystemExit):
+        pass
+    finally:
+        server.shutdown()
