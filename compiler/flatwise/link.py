@@ -118,7 +118,7 @@ def link(loaded: Loaded) -> tuple[Linked, Findings]:
         path: {kind: {name: made[header.name.span] for name, header in names.items()} for kind, names in scope.items()}
         for path, scope in linker.scopes.items()
     }
-    return Linked(loaded, tuple(made.values()), scopes), tuple(dict.fromkeys(findings))
+    return Linked(loaded, tuple(made.values()), scopes), loaded.told(dict.fromkeys(findings))
 
 
 # -- headers and scopes ------------------------------------------------------------------------------------------

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import os
 import stat
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import field
 from pathlib import Path
 
@@ -61,6 +61,14 @@ class Loaded:
     points: Mapping[Span, PointFile]
     standards: Mapping[Path, str]
     texts: Mapping[str, str]
+    #: the sources of which a used file could not be had
+    partial: frozenset[str] = frozenset()
+
+    def told(self, findings: Iterable[Diagnostic]) -> Findings:
+        """The findings that are certain: no unknown name where a used file is missing that may declare it."""
+        return tuple(
+            each for each in findings if each.code != "FW102" or not each.span or each.span.path not in self.partial
+        )
 
 
 @dataclass
@@ -74,6 +82,7 @@ class _Loader:
     standards: dict[Path, str] = field(default_factory=dict)
     texts: dict[str, str] = field(default_factory=dict)
     failed: set[Path] = field(default_factory=set)
+    partial: set[str] = field(default_factory=set)
 
 
 def load(
@@ -105,7 +114,15 @@ def load(
             asked.append(name)
         queue.extend((loader.working / used, span) for used, span in source.uses)
         queue.extend(_standard(loader, source.project))
-    loaded = Loaded(loader.sources, tuple(asked), loader.points, loader.standards, loader.texts)
+    partial = {name for name, source in loader.sources.items() if any(u not in loader.sources for u, _ in source.uses)}
+    loaded = Loaded(
+        loader.sources,
+        tuple(asked),
+        loader.points,
+        loader.standards,
+        loader.texts,
+        frozenset(partial | loader.partial),
+    )
     return loaded, tuple(loader.findings)
 
 
@@ -209,7 +226,10 @@ def _source(loader: _Loader, path: Path, name: str) -> Source | None:
     tree, flaws = parse(text, name)
     loader.findings.extend(fw001_text.flaw(flaw) for flaw in flaws)
     project = _project(loader, path.parent)
+    told = len(loader.findings)
     uses = tuple(_uses(loader, path, tree, project))
+    if len(loader.findings) > told:
+        loader.partial.add(name)
     for block in tree.blocks:
         for each in _point_names(block):
             loader.points[each.span] = _points(loader, path, each, project)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections.abc import Sequence
+from itertools import pairwise
 
 from flatwise_grammar.lines import LONGEST_NUMBER, Lexeme
 from flatwise_grammar.nodes import Flaw, Span
@@ -12,15 +13,34 @@ from flatwise_grammar.nodes import Flaw, Span
 NUMBERS = "Write numbers like 3, 0.5, 3/4 or 1 1/8, with the unit right behind: 0.5mm, 1 1/8in."
 _NAMES = "Names are small letters, digits and underscores, like front_left."
 _LETTERS = {"\u2212": "-", "\u00d7": "x", "\u00b1": "+/-", "\u00a0": " ", "\u2013": "-"}
+_QUOTES = "\u201c\u201d\u201e\u201f\u00ab\u00bb"
+#: marks behind a number that mean a unit on paper
+_MARKS = {"\u2033": "in", "\u201c": "in", "\u201d": "in", "''": "in", "\u2032": "ft", "\u2019": "ft", "'": "ft"}
+_VALUE = r"-?(?:[0-9]+(?: [0-9]+)?/[0-9]+|[0-9]+(?:\.[0-9]+)?)"
 
 
-def of_lexeme(lexeme: Lexeme, path: str) -> Flaw:
-    """The flaw of a lexeme under one of the BAD terminals or STRAY."""
+def of_lexeme(line: Sequence[Lexeme], at: int, path: str) -> Flaw:
+    """The flaw of the lexeme at `at` in its line, under one of the BAD terminals or STRAY."""
+    lexeme = line[at]
     span = Span(path, lexeme.start, lexeme.end)
     text = shown(lexeme.text)
+    before = line[at - 1] if at else None
+    number = before if before is not None and before.type == "NUMBER" else None
+    if lexeme.type in ("BAD_NUMBER", "BAD_MIXED", "BAD_WORD"):
+        signs = _signs(lexeme.text, text, span, number)
+        if signs is not None:
+            return signs
     if lexeme.type in ("BAD_NUMBER", "BAD_MIXED"):
         return _number(lexeme.text, text, span)
     if lexeme.type == "BAD_STRING":
+        if number is not None and number.end == lexeme.start:
+            return Flaw(
+                "FW003",
+                f'The mark " behind {shown(number.text)} stands for no unit; it begins a text.',
+                span,
+                f"Inches are written with in: {shown(number.text)}in.",
+                mend=(span, "in", "Write in") if lexeme.text == '"' and _no_text(line) else None,
+            )
         if len(lexeme.text) > 1 and re.fullmatch(r'"(?:\\.|[^"\\])*"', lexeme.text):
             return Flaw(
                 "FW001",
@@ -36,7 +56,72 @@ def of_lexeme(lexeme: Lexeme, path: str) -> Flaw:
         )
     if lexeme.type == "BAD_WORD":
         return _word(lexeme.text, text, span)
+    if before is not None and lexeme.type == "STRAY":
+        beside = _beside(lexeme, at, line, span)
+        if beside is not None:
+            return beside
+    if lexeme.text == "/" and at + 1 < len(line) and line[at + 1].text == "/":
+        help = "Write # in front of the comment."
+        return Flaw("FW001", "A comment begins with #, and // has no meaning.", span, help)
     return _stray(lexeme.text, span)
+
+
+def _no_text(line: Sequence[Lexeme]) -> bool:
+    return all(one.type != "STRING" for one in line)
+
+
+def _signs(raw: str, text: str, span: Span, before: Lexeme | None) -> Flaw | None:
+    """A number with an inch or foot mark behind it, or a fraction in one character; `before` is a number before it."""
+    if len(raw) > LONGEST_NUMBER:
+        return None
+    plain = "".join(
+        " " * (place > 0 and raw[place - 1].isdigit()) + unicodedata.normalize("NFKC", one).replace("\u2044", "/")
+        if unicodedata.decomposition(one).startswith("<fraction>")
+        else one
+        for place, one in enumerate(raw)
+    )
+    for mark, unit in _MARKS.items():
+        if plain.endswith(mark):
+            plain = plain.removesuffix(mark) + unit
+            break
+    if plain == raw or not re.fullmatch(_VALUE + "[A-Za-z]*", plain):
+        return None
+    whole = f"{before.text} {plain}" if before is not None else plain
+    strange = next(one for one in raw if not one.isascii() or one == "'")
+    named = unicodedata.name(strange, "").lower()
+    return Flaw(
+        "FW003",
+        f"The number {text} is written with a character ({named}) that is not read in numbers.",
+        span,
+        f"Write {whole}.",
+        mend=None if before is not None else (span, plain, f"Write {plain}"),
+    )
+
+
+def _beside(lexeme: Lexeme, at: int, line: Sequence[Lexeme], span: Span) -> Flaw | None:
+    """A character that is plain from what stands beside it: a sign between a word and its value, a star for x."""
+    raw, before = lexeme.text, line[at - 1]
+    after = line[at + 1] if at + 1 < len(line) else None
+    if raw in "=:" and at == 1:
+        word = shown(before.text)
+        return Flaw(
+            "FW001",
+            f"A character {raw} ({unicodedata.name(raw).lower()}) stands between {word} and what belongs to it.",
+            span,
+            "Write only a blank between them.",
+            mend=(span, " ", "Write a blank"),
+        )
+    if raw == "*" and after is not None and {before.type, after.type} <= {"NUMBER", "QUANTITY"}:
+        return Flaw(
+            "FW001",
+            "A character * (asterisk) stands where x is meant.",
+            span,
+            "Write x instead, with a blank on both sides.",
+            mend=(span, " x ", "Write x"),
+        )
+    if raw == "+" and after is not None and after.text.startswith("-"):
+        return Flaw("FW001", "The sign for plus or minus is not written +/-.", span, "Write +/- instead.")
+    return None
 
 
 def _number(raw: str, text: str, span: Span) -> Flaw:
@@ -70,9 +155,7 @@ def _number(raw: str, text: str, span: Span) -> Flaw:
             f"Write {shown(better)}.",
             mend=(span, better, f"Write {shown(better)}"),
         )
-    if re.fullmatch(r"[0-9./]+[A-Za-z]+x[0-9./]+[A-Za-z]+(x[0-9./]+[A-Za-z]+)?", raw) or re.fullmatch(
-        r"[0-9./]+x[0-9./]+[A-Za-z]*", raw
-    ):
+    if re.fullmatch(r"[0-9./]+[A-Za-z]*(?:[x×*][0-9./]+[A-Za-z]*){1,2}", raw):
         return Flaw(
             "FW003",
             f"The sizes {text} are written together.",
@@ -105,6 +188,13 @@ def _stray(raw: str, span: Span) -> Flaw:
     title = unicodedata.name(raw, "").lower() or f"number {ord(raw)}, without a shape"
     named = f"{raw} ({title})" if raw.isprintable() and not raw.isspace() else f"({title})"
     better = _LETTERS.get(raw)
+    if raw in _QUOTES:
+        return Flaw(
+            "FW001",
+            f"A character {named} stands where a straight quotation mark is meant.",
+            span,
+            'Write " at both ends of a text.',
+        )
     if better is None:
         return Flaw(
             "FW001",
@@ -158,6 +248,22 @@ def of_line(line: Sequence[Lexeme], at: Lexeme | None, path: str) -> Flaw:
         f"A point does not go on with {piece}.",
         place,
         "Write two distances in brackets with a comma between: (120mm, 45mm).",
+    )
+
+
+def of_use(line: Sequence[Lexeme], path: str) -> Flaw | None:
+    """The flaw of a `use` line that names a job file without straight quotation marks; its mend is the file's name."""
+    rest = line[1:]
+    name = "".join(one.text for one in rest).strip(_QUOTES + "\u2018\u2019'\"")
+    whole = all(one.end == after.start for one, after in pairwise(rest))
+    if not rest or rest[0].type == "STRING" or not whole or not re.fullmatch(r'[^"\\\s]+\.flat', name):
+        return None
+    return Flaw(
+        "FW001",
+        f"The file {shown(name)} that is used does not stand between straight quotation marks.",
+        Span(path, rest[0].start, rest[-1].end),
+        f'Write use "{name}".',
+        mend=(Span(path, rest[0].start, rest[-1].end), f'"{name}"', f'Write "{name}"'),
     )
 
 

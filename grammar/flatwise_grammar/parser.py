@@ -209,8 +209,15 @@ class _Reader:
         if self.by_indent and column >= 0:
             self._close_before(column)
         self.end = line[-1].end
-        read = self._understood(line)
         start = line[0].start
+        if line[0].text == "use" and not self.stack and not opens:
+            unquoted = flaws.of_use(line, self.path)
+            if unquoted is not None and unquoted.mend is not None:
+                self.flaws.append(unquoted)
+                target = Text(unquoted.mend[1][1:-1], unquoted.span)
+                self.uses.append(Use(target, Span(self.path, start, self.end)))
+                return
+        read = self._understood(line)
         if opens:
             if len(self.stack) == DEEPEST:
                 self.too_deep = 1
@@ -268,11 +275,11 @@ class _Reader:
         first: Flaw | None = None
         mended: list[Lexeme] = []
         lost = False
-        for piece in line:
+        for at, piece in enumerate(line):
             if piece.node is not None or piece.type in ("LBRACE", "LPAR", "RPAR"):
                 mended.append(piece)
                 continue
-            flaw = flaws.of_lexeme(piece, self.path)
+            flaw = flaws.of_lexeme(line, at, self.path)
             first = first or flaw
             if flaw.mend is None:
                 lost = True

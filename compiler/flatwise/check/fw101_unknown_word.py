@@ -38,12 +38,16 @@ MANY = 400
 
 
 def close(word: str, known: Iterable[str]) -> list[str]:
-    """The known words that are spelt like `word`, the closest first (none when nothing is near)."""
+    """The known words that are spelt like `word`, the closest first, then those that hold all its parts: at most 3."""
     from difflib import get_close_matches
 
     words = list(known)
     # no shop has so many of a kind; to compare them all for each misspelt one would take minutes
-    return get_close_matches(word[:60], words, n=3, cutoff=0.6) if len(words) <= MANY else []
+    if len(words) > MANY:
+        return []
+    parts = set(word[:60].split("_"))
+    holding = [each for each in words if parts <= set(each.split("_"))]
+    return list(dict.fromkeys([*get_close_matches(word[:60], words, n=3, cutoff=0.6), *holding]))[:3]
 
 
 def certain(word: str, known: Iterable[str]) -> str:

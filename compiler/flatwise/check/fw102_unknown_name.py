@@ -40,14 +40,15 @@ from flatwise_grammar.nodes import Span
 def unknown(name: str, span: Span, kind: str, known: Collection[str], elsewhere: Span | None = None) -> Diagnostic:
     """A name that cannot be seen from the file where it is written; `elsewhere` declares it in a file not used."""
     few = len(known) <= MANY
-    names = sorted(known) if few else list(islice(known, 13))
+    names = sorted(set(known)) if few else list(islice(known, 13))
     near, fix = mend(name, span, names) if few else ("", None)
     if elsewhere is not None:
         hint, fix = f'Add a `use "…"` line for the file that declares it, {elsewhere.path}.', None
     elif near:
         hint = near
     elif names:
-        hint = f"Known here: {listed(names[:12], 'and')}{' and more' if len(names) > 12 else ''}."
+        known_here = f"Known here: {listed(names[:12], 'and')}{' and more' if len(names) > 12 else ''}"
+        hint = f"{known_here}; another is declared as `{kind} {name} {{ … }}`."
     else:
         hint = f'Declare it with `{kind} {name} {{ … }}`, or add a `use "…"` line for the file that does.'
     related = (Related("declared here, in a file that is not used", elsewhere),) if elsewhere is not None else ()

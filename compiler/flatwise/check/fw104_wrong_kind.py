@@ -51,6 +51,20 @@ def bare(number: str, span: Span, label: str, spoken: str, likely: Sequence[str]
     )
 
 
+def comma(written: str, digits: int, span: Span, label: str) -> Diagnostic:
+    """A number with a comma in it, `digits` behind it: where those are three it may part thousands instead."""
+    point = written.replace(",", ".")
+    thousands = f" or `{written.replace(',', '')}`; in a list each value has its unit" if digits == 3 else ""
+    fix = None if thousands else Fix(f"write `{point}`", (Edit(span, point),))
+    return Diagnostic(
+        "FW104",
+        f"`{written}` at {label} is written with a comma, which parts two values.",
+        span,
+        help=f"Write a decimal point: `{point}`{thousands}.",
+        fix=fix,
+    )
+
+
 def dimension(written: str, span: Span, label: str, has: str, due: str, spoken: str, how: str) -> Diagnostic:
     """A value of another dimension than the one that is due."""
     return Diagnostic(

@@ -36,7 +36,7 @@ def read(linked: Linked) -> tuple[tuple[Work, ...], Findings]:
             if work is not None and work.name not in taken:
                 taken.add(work.name)
                 works.append(work)
-    return tuple(works), tuple(sink.found)
+    return tuple(works), linked.loaded.told(sink.found)
 
 
 def _model(linked: Linked, declaration: Declaration, sink: Sink) -> Block | None:

@@ -297,7 +297,7 @@ class _Reader:
 
     def along(self, kind: At, item: n.Quantity | n.Number, at: int) -> w.Along:
         if isinstance(item, n.Number):
-            finding = fw104_wrong_kind.bare(
+            finding = self.comma(item, at) or fw104_wrong_kind.bare(
                 item.text, item.span, self.line.label, kind.spoken, ("%", "mm"), self.line.how
             )
             raise self.miss(at, kind, finding=finding)
@@ -317,7 +317,10 @@ class _Reader:
         label = self.line.label
         if isinstance(item, n.Number):
             after = self.items[at + 1] if at + 1 < len(self.items) else None
-            if isinstance(after, n.Name | n.Code) and fw101_unknown_word.close(after.text, kind.units):
+            finding = self.comma(item, at)
+            if finding is not None:
+                pass
+            elif isinstance(after, n.Name | n.Code) and fw101_unknown_word.close(after.text, kind.units):
                 written = f"{item.text} {after.text}"
                 finding = fw003_number.unknown_unit(after.text, after.span, written, label, kind.units)
             else:
@@ -343,6 +346,17 @@ class _Reader:
             raise self.miss(at, kind, finding=finding) from None
         self.bounds(float(value), item.unit, spoken(item), item.span, kind.of)
         return value
+
+    def comma(self, item: n.Number, at: int) -> Diagnostic | None:
+        """What to say of a bare number with a comma and digits right behind it: a decimal comma."""
+        mark, after = (*self.items[at + 1 : at + 3], None, None)[:2]
+        if not isinstance(mark, n.Mark) or mark.text != "," or not isinstance(after, n.Quantity | n.Number):
+            return None
+        behind = after.number if isinstance(after, n.Quantity) else after.text
+        if (item.span.end, mark.span.end) != (mark.span.start, after.span.start) or not behind.isdecimal():
+            return None
+        span = item.span.to(after.span)
+        return fw104_wrong_kind.comma(f"{item.text},{spoken(after)}", len(behind), span, self.line.label)
 
     def bounds(self, value: float, unit: str, written: str, span: Span, of: w.Of) -> None:
         finding = fw107_out_of_bounds.judge(value, unit, written, span, self.line.label, of)

@@ -1,0 +1,113 @@
+"""The likeliest slips of somebody at the bench: each is told once, in words that say what to write instead."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from flatwise.pipeline import read_works, work_out
+from flatwise_grammar import parse
+
+#: the slip, what stands in jobs/lamp_table.flat, what is typed, code, and what message and help have in them
+SLIPS = [
+    ("no unit", "0.6mm", "0.6", "FW104", "`0.6` at `depth`", "`0.6mm`"),
+    (
+        "brace left out",
+        "within     0.05mm\n    }",
+        "within     0.05mm",
+        "FW002",
+        "block survey is not closed",
+        "Write }",
+    ),
+    ("decimal comma", "0.6mm", "0,6mm", "FW104", "`0,6mm` at `depth`", "`0.6mm`"),
+    ("decimal comma in a list", "left 24.2mm, f", "left 24,2mm, f", "FW104", "`24,2mm`", "`24.2mm`"),
+    ("comma for thousands", "feed      auto", "feed 6,000mm/min", "FW104", "`6,000mm/min`", "`6000mm/min`"),
+    ("word misspelt", "stepover", "stepovr", "FW101", "takes no `stepovr`", "`stepover`"),
+    ("clamp off the panel", "right  at 50%", "right  at 700mm", "FW107", "700mm of the right edge", "460mm"),
+    ("thicker than the stock", "to 20mm", "to 26mm", "FW601", "26mm", "23.62mm or less"),
+    ("half a wood", "white_oak", "oak", "FW102", "wood called `oak`", "`red_oak` or `white_oak`"),
+    ("wood unheard of", "white_oak", "zebrano", "FW102", "wood called `zebrano`", "`wood zebrano { … }`"),
+    ("file missing", "shared/shop.flat", "shared/shpo.flat", "FW106", "is not there", '"../shared/shop.flat"'),
+    ("equals sign", "depth     0.6mm", "depth = 0.6mm", "FW001", "= (equals sign)", "only a blank"),
+    ("colon", "depth     0.6mm", "depth: 0.6mm", "FW001", ": (colon)", "only a blank"),
+    ("inch mark", "0.6mm", '1/64"', "FW003", 'The mark " behind 1/64', "1/64in"),
+    ("double prime", "0.6mm", "1/64″", "FW003", "double prime", "1/64in"),
+    ("curled inch mark", "0.6mm", "1/64“", "FW003", "left double quotation mark", "1/64in"),
+    ("half in one character", "depth     0.6mm", "depth     ½mm", "FW003", "½mm", "1/2mm"),
+    ("inch mark behind a mixed number", "0.6mm", "1 1/8″", "FW003", "1/8″", "1 1/8in"),
+    ("curled quotation marks", '"../shared/shop.flat"', "“../shared/shop.flat”", "FW001", "shop.flat", '"../shared'),
+    ("no quotation marks", '"../shared/shop.flat"', "../shared/shop.flat", "FW001", "shop.flat", '"../shared'),
+    ("curled marks around a name", "white_oak", "“oak”", "FW001", "left double quotation mark", '"'),
+    ("star for x", "460mm x 460mm x", "460mm * 460mm x", "FW001", "asterisk", "x instead"),
+    ("sizes written together", "460mm x 460mm x 24mm", "460mm*460x24mm", "FW003", "together", "blank on both sides"),
+    ("another comment", "depth     0.6mm", "// 0.6mm", "FW001", "A comment begins with #", "#"),
+    ("plus minus", "+/-", "+-", "FW001", "plus or minus", "+/-"),
+]
+
+
+def text_of(repository: Path) -> str:
+    return (repository / "jobs" / "lamp_table.flat").read_text(encoding="utf-8")
+
+
+@pytest.mark.parametrize(
+    ("there", "typed", "code", "message", "help"), [one[1:] for one in SLIPS], ids=[s[0] for s in SLIPS]
+)
+def test_a_slip_is_told_with_the_way_out(
+    there: str, typed: str, code: str, message: str, help: str, shop: Path, repository: Path
+) -> None:
+    text = text_of(repository)
+    assert there in text
+    path = shop / "jobs" / "lamp_table.flat"
+    path.write_text(text.replace(there, typed, 1), encoding="utf-8")
+    front = read_works([path])
+    findings = [*front.findings, *(finding for work in front.works for finding in work_out(work)[1])]
+    first = next(each for each in findings if each.code == code)
+    assert message in first.message and help in first.help
+    line = text[: text.index(there)].count("\n") + 1
+    assert first.span is not None
+    told = front.texts[first.span.path][: first.span.start].count("\n") + 1
+    assert line <= told <= line + typed.count("\n") + 1
+    # one slip, one finding (a target above the stock also leaves nothing to cut)
+    assert len(findings) == (2 if code == "FW601" else 1), [each.message for each in findings]
+
+
+@pytest.mark.parametrize("change", ["tabs", "mark in front", "line ends"])
+def test_what_an_editor_does_by_itself_is_no_slip(change: str, shop: Path, repository: Path) -> None:
+    text = text_of(repository)
+    text = {
+        "tabs": text.replace("    ", "\t"),
+        "mark in front": "\ufeff" + text,
+        "line ends": text.replace("\n", "\r\n"),
+    }[change]
+    path = shop / "jobs" / "lamp_table.flat"
+    path.write_bytes(text.encode("utf-8"))
+    front = read_works([path])
+    assert not front.findings and len(front.works) == 1
+
+
+@pytest.mark.parametrize(
+    ("typed", "meant"),
+    [
+        ("depth = 0.6mm", "depth   0.6mm"),
+        ("depth=0.6mm", "depth 0.6mm"),
+        ('depth 1/64"', "depth 1/64in"),
+        ("depth 1½″", "depth 1 1/2in"),
+        ("size 3mm * 4mm", "size 3mm  x  4mm"),
+    ],
+)
+def test_a_certain_mend_gives_the_line_that_was_meant(typed: str, meant: str) -> None:
+    tree, flaws = parse(f"cut {{\n{typed}\n}}")
+    (flaw,) = flaws
+    assert flaw.mend is not None
+    span, better, _ = flaw.mend
+    at = span.start - len("cut {\n")
+    assert typed[:at] + better + typed[at + span.end - span.start :] == meant
+    again, none = parse(f"cut {{\n{meant}\n}}")
+    assert none == ()
+
+    def words(file: object) -> list[str]:
+        (block,) = file.blocks  # type: ignore[attr-defined]
+        return [getattr(item, "text", None) or f"{item.number}{item.unit}" for item in block.fields[0].items]
+
+    assert words(tree) == words(again)
