@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from flatwise.pipeline import read_works, work_out
-from flatwise_grammar import parse
+from flatwise_grammar import File, parse
 
 #: the slip, what stands in jobs/lamp_table.flat, what is typed, code, and what message and help have in them
 SLIPS = [
@@ -106,8 +106,10 @@ def test_a_certain_mend_gives_the_line_that_was_meant(typed: str, meant: str) ->
     again, none = parse(f"cut {{\n{meant}\n}}")
     assert none == ()
 
-    def words(file: object) -> list[str]:
-        (block,) = file.blocks  # type: ignore[attr-defined]
-        return [getattr(item, "text", None) or f"{item.number}{item.unit}" for item in block.fields[0].items]
+    def words(file: File) -> str:
+        (block,) = file.blocks
+        return "".join(
+            each.text if hasattr(each, "text") else f"{each.number}{each.unit}" for each in block.fields[0].items
+        )
 
     assert words(tree) == words(again)
