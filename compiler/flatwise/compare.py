@@ -97,7 +97,26 @@ def compare(
 
 def _compared(pair: Pair) -> Compared | str:
     old, new = (side.worked_out() if side is not None else None for side in pair)
-    return Compared(_named(old, new), tuple(_changes(old, new)))
+    changes = sorted(_changes(old, new), key=lambda change: _rank(change.what))
+    return Compared(_named(old, new), tuple(changes))
+
+
+#: what a reader has to know first: what is found, what is left and how sure, how long, how near to a holder
+_FIRST = ("job", "FW", "waived", "asked for", "left", "+/-", "most that", "machine time", "least clearance")
+#: what follows from the rest
+_LAST = (", loses", ", passes", ", deepest bite", ", speed", ", feed", ", ridge", ", holding load")
+
+
+def _rank(what: str) -> int:
+    for rank, start in enumerate(_FIRST):
+        if what.startswith(start):
+            return rank
+    return len(_FIRST) + 1 + what.startswith("leaves at ") if is_detail(what) else len(_FIRST)
+
+
+def is_detail(what: str) -> bool:
+    """Whether a thing that differs follows from others: the single passes, feeds and leaves."""
+    return what.startswith("leaves at ") or what.endswith(_LAST)
 
 
 def _failed(pair: Pair, why: str) -> Compared | str:
@@ -119,8 +138,8 @@ def _changes(old: Side | None, new: Side | None) -> Iterator[Change]:
         return
     if _sound(old) != _sound(new):
         yield Change("job", _state(old), _state(new), "worse" if _sound(old) else "better")
-    # where a side has no plan, what is found there says all
-    figures = _figures(old, new) if old.plan is not None and new.plan is not None else {}
+    # where a side does not compile, what is found there says all: its figures are those of nothing that is cut
+    figures = _figures(old, new) if _sound(old) and _sound(new) else {}
     found = [change for what, (one, other) in figures.items() if (change := _change(what, one, other)) is not None]
     yield from _asked(old, new, found)
     yield from _findings(old, new)
@@ -207,7 +226,7 @@ def _face(setup: Setup, unit: str) -> Iterator[tuple[str, _Figure]]:
     yield "deepest bite", _Figure(show(deepest, unit, 3))
     yield "speed", _Figure(show(setup.speed, "rpm", 5))
     yield "feed", _Figure(f"{show(setup.feed, feed, 5)}, by {setup.feed_limit.replace('_', ' ')}")
-    yield "ridge", _Figure(show(setup.ridge, unit, 2), setup.ridge, "more")
+    yield "ridge", _Figure(show(setup.ridge, unit, 3), setup.ridge, "more")
     yield "holding load", _Figure(show(setup.holding_load, "N", 3))
 
 

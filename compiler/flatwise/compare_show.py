@@ -6,7 +6,7 @@ import json
 import re
 from collections.abc import Sequence
 
-from flatwise.compare import NONE, Compared
+from flatwise.compare import NONE, Change, Compared, Verdict, is_detail
 from flatwise.diagnostics import Findings
 from flatwise.report.messages import visible
 
@@ -35,20 +35,66 @@ def _paragraph(one: Compared) -> str:
 
 
 def markdown(compared: Sequence[Compared]) -> str:
-    """A comment for a review: one sentence, then a table for each job; "" where nothing differs."""
+    """A comment for a review; "" where nothing differs.
+
+    One sentence, then a table for each of a few jobs, or of many one table with a line for each, the worse ones first.
+    """
     if not compared:
         return ""
     worse = [each.job for each in compared if each.verdict == "worse"]
     count = f"{len(compared)} job{'s' * (len(compared) != 1)}"
     said = f"The work of {count} changes; worse: {', '.join(f'`{job}`' for job in worse) or 'none'}."
+    if len(compared) > FEW:
+        said = f"The work of {count} changes; worse: {len(worse) or 'none'}."
+        ranked = sorted(compared, key=lambda each: _WORST_FIRST.index(each.verdict))
+        rows = [f"| {_cell(each.job)} | {_mark(each.verdict)} | {_brief(each)} |" for each in ranked]
+        return "\n".join([f"{said}\n", "| job | | |", "|---|---|---|", *rows]) + "\n"
     return "\n".join([said, *(_table(each) for each in compared)]) + "\n"
 
 
+#: so many jobs have a table each, and so many changes are named of one in a line
+FEW = 3
+_WORST_FIRST = ("worse", "changed", "better")
+
+
+def _mark(verdict: Verdict) -> str:
+    return "" if verdict == "changed" else f"**{verdict}**"
+
+
+def _brief(one: Compared) -> str:
+    """The first few changes in words, those that are worse before others."""
+    ranked = sorted(one.changes, key=lambda change: change.verdict != "worse")
+    said = [_line(change) for change in ranked[:FEW]]
+    more = len(ranked) - len(said)
+    return "; ".join([*said, *([f"{more} more"] if more else [])])
+
+
+def _line(change: Change) -> str:
+    what, before, after = (_cell(each) for each in change[:3])
+    if change.before == NONE:
+        return f"{what}: {after}"
+    return f"{what} no more" if change.after == NONE else f"{what} {before} → {after}"
+
+
 def _table(one: Compared) -> str:
-    rows = [f"\n**{_cell(one.job)}** · {one.verdict}", "", "| | before | after | |", "|---|---|---|---|"]
-    for change in one.changes:
-        mark = "" if change.verdict == "changed" else f"**{change.verdict}**"
-        rows.append(f"| {_cell(change.what)} | {_cell(change.before)} | {_cell(change.after)} | {mark} |")
+    """A table of what matters; what only follows from it is named in a line below where it is much."""
+    follows = [change for change in one.changes if is_detail(change.what) and change.verdict == "changed"]
+    if len(follows) <= FEW:
+        follows = []
+    rows = [f"\n**{_cell(one.job)}** · {one.verdict}"]
+    shown = [change for change in one.changes if change not in follows]
+    if shown:
+        rows += ["", "| | before | after | |", "|---|---|---|---|"]
+    rows += [
+        f"| {_cell(change.what)} | {_cell(change.before)} | {_cell(change.after)} | {_mark(change.verdict)} |"
+        for change in shown
+    ]
+    if follows:
+        leaves = sum(change.what.startswith("leaves at ") for change in follows)
+        named = [_cell(change.what) for change in follows if not change.what.startswith("leaves at ")]
+        if leaves:
+            named.append(f"leaves at {leaves} place{'s' * (leaves != 1)}")
+        rows += ["", f"Changed with it: {'; '.join(named)}."]
     return "\n".join(rows)
 
 

@@ -85,7 +85,7 @@ def test_thinner_passes_take_longer_and_that_is_worse(shop: Path) -> None:
 
 
 def test_leaves_clearance_bounds_and_zero_are_told(shop: Path) -> None:
-    found = changes(shop, JOB, JOB.replace("twist 0mm", "twist 0.4mm").replace("second to 29mm", "second to 28mm"))
+    found = changes(shop, JOB, JOB.replace("twist 0mm", "twist 0.4mm").replace("second to 29mm", "second to 28.6mm"))
     assert any(what.startswith("leaves at ") for what in found)
     tall = "clamp tall like edge_cam { height 15mm }\n" + JOB.replace(
         "cut {", "hold { clamp tall right at 50% }\ncut {"
@@ -224,6 +224,58 @@ def test_many_jobs_by_several_processes_are_told_in_their_order(shop: Path) -> N
     runs = [flatwise("compare", "old", "jobs", "--workers", workers, cwd=shop).stdout for workers in ("1", "2")]
     assert runs[0] == runs[1]
     assert re.findall(r"^(\w+):", runs[0], re.M) == ["tray_0", "tray_1", "tray_2", "tray_3"]
+
+
+# -- what a review is told -----------------------------------------------------------------------------------------
+
+TYPICAL = {
+    # what somebody edits → what is said of it, the figures that matter first
+    "stepover": (
+        JOB.replace("depth 0.5mm", "depth 0.5mm; stepover 50%"),
+        ["machine time", "first face, ridge", "second face, ridge"],
+    ),
+    "thickness": (
+        JOB.replace("29mm", "28.6mm"),
+        ["asked for", "left", "machine time", "least clearance", "second face, loses", "second face, passes"],
+    ),
+    "too deep": (JOB.replace("depth 0.5mm", "depth 0.7mm"), ["job", "FW701 error"]),
+}
+
+
+@pytest.mark.parametrize("edit", TYPICAL)
+def test_a_typical_edit_is_told_in_a_few_lines(shop: Path, edit: str) -> None:
+    text, rows = TYPICAL[edit]
+    said = compared(shop, JOB, text, "--message", "markdown").stdout
+    assert re.findall(r"^\| ([^|]+) \|", said, re.M) == rows
+    assert len(said.splitlines()) <= 12
+
+
+def test_readings_that_change_all_leaves_name_them_in_one_line(shop: Path) -> None:
+    other = JOB.replace("cup 0mm", "gap front_left 0.9mm, front 0.45mm, left 0.45mm, back 0mm, right 0mm; cup 0mm")
+    found = changes(shop, JOB, other)
+    leaves = [what for what in found if what.startswith("leaves at ")]
+    assert len(leaves) > compare_show.FEW
+    said = compared(shop, JOB, other, "--message", "markdown").stdout
+    assert "leaves at front" not in said and f"leaves at {len(leaves)} places.\n" in said
+    assert compared(shop, JOB, other).stdout.count("leaves at ") == len(leaves)  # in a terminal each is shown
+    headings = [what for what in found if not what.startswith("leaves")]
+    assert headings == sorted(headings, key=lambda what: what.startswith(("first", "second")))
+
+
+def test_many_jobs_have_a_line_each_the_worse_ones_first(shop: Path) -> None:
+    shop_file = shop / "shared" / "shop.flat"
+    for number in range(5):
+        (shop / "jobs" / f"{number}.flat").write_text(JOB.replace("job tray", f"job tray_{number}"))
+    shutil.copytree(shop / "shared", shop / "before" / "shared")
+    shutil.copytree(shop / "jobs", shop / "before" / "jobs")
+    shop_file.write_text(shop_file.read_text().replace("at most 0.6mm", "at most 0.4mm"))
+    said = flatwise("compare", "before/jobs", "jobs", "--message", "markdown", cwd=shop).stdout
+    lines = said.splitlines()
+    assert lines[0] == "The work of 5 jobs changes; worse: 5." and len(lines) == 9
+    assert lines[4].startswith(
+        "| tray_0 | **worse** | job compiles → does not compile; FW701 error: The depth of 0.5mm"
+    )
+    assert all(line.count("|") == 4 for line in lines[2:])
 
 
 # -- how it is shown -----------------------------------------------------------------------------------------------
