@@ -7,6 +7,8 @@ A coordinate that stands twice in `xs` or `ys` is a step (a glue line): both hei
 
 from __future__ import annotations
 
+from functools import cached_property
+from hashlib import blake2b
 from typing import Literal
 
 import numpy as np
@@ -19,7 +21,7 @@ Array = NDArray[np.float64]
 
 @dataclass(frozen=True, eq=False)
 class Surface:
-    """Heights in mm.
+    """Heights in mm.  Two surfaces are equal where all their nodes are.
 
     xs: (nx,) and ys: (ny,) mm, ascending, first 0 and last the panel's side, a value twice at a step.
     z: (ny, nx) mm.
@@ -28,6 +30,20 @@ class Surface:
     xs: Array
     ys: Array
     z: Array
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, Surface) and self._content == other._content
+
+    def __hash__(self) -> int:
+        return hash(self._content)
+
+    @cached_property
+    def _content(self) -> tuple[bytes, int]:
+        """What makes two surfaces the same, so that answers about one can be remembered: a digest, and the nodes."""
+        digest = blake2b(digest_size=16)
+        for part in (self.xs, self.ys, self.z):
+            digest.update(part.tobytes())
+        return digest.digest(), len(self.xs)
 
     @property
     def length(self) -> float:

@@ -89,7 +89,7 @@ def test_two_bumps_far_apart_are_two_patches_near_ones_are_one() -> None:
         z[:, 2:4] += 1.0
         z[:, 6:8] += 1.0
         laid = rows(work(), 6.0)
-        found = Standing(laid, Surface(xs, np.array([0.0, W]), z), 0.0).patches(laid, 32.5)
+        found = Standing(laid, Surface(xs, np.array([0.0, W]), z)).patches(laid, 32.5)
         return len(found[0])
 
     assert patches(300.0) == 2

@@ -8,6 +8,7 @@ stands again.  Between two patches the cutter goes at feed in the plane, or by a
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import lru_cache
 from math import ceil
 
 import numpy as np
@@ -130,7 +131,7 @@ class Standing:
     needs the row.  Where the cutter comes down, nothing may stand in the whole strip that it sweeps.
     """
 
-    def __init__(self, rows: Rows, top: Surface, margin: float) -> None:
+    def __init__(self, rows: Rows, top: Surface) -> None:
         self.count = max(1, ceil(rows.length / CELL))
         self.edges: Array = np.linspace(0.0, rows.length, self.count + 1)
         at = np.array(rows.at)
@@ -141,9 +142,9 @@ class Standing:
         bands = np.column_stack((np.append(0.0, middles) - SEAM, np.append(middles, rows.width) + SEAM))
         cuts = distinct(np.clip(np.concatenate((strips.ravel(), bands.ravel())), 0.0, rows.width))
         high = top.cells(self.edges, cuts)[1] if rows.along == "x" else top.cells(cuts, self.edges)[1].T
-        self._high = high + margin
+        self._high = high
         self._cuts = cuts
-        #: (rows, cells) mm, the highest top in the strip and in the band, the bound and the touch's slack added
+        #: (rows, cells) mm, the highest top in the strip and in the band, as forecast
         self.strip: Array = self._highest(rows, strips)
         self.band: Array = self._highest(rows, bands)
 
@@ -155,7 +156,10 @@ class Standing:
         return np.array([self._high[a:b].max(axis=0) if b > a else empty for a, b in zip(first, last, strict=True)])
 
     def patches(self, rows: Rows, plane: float) -> list[list[tuple[float, float]]]:
-        """For every row the stretches (from, to) that its centre must run so that what stands above `plane` is cut."""
+        """For every row the stretches (from, to) that its centre must run so that what stands above `plane` is cut.
+
+        `plane` counts from the forecast: what may stand higher than that has been taken off it.
+        """
         clear = rows.diameter / 2.0 + RUN_IN
         found: list[list[tuple[float, float]]] = []
         for stands, needed in zip(self.strip > plane + 1e-9, self.band > plane + 1e-9, strict=True):
@@ -172,6 +176,12 @@ class Standing:
                     merged.append((low, high, need))
             found.append([(low, high) for low, high, need in merged if need])
         return found
+
+
+@lru_cache(maxsize=8)
+def standing(rows: Rows, top: Surface) -> Standing:
+    """Where wood may stand on a face; the last ones are kept, since most edits of a job change neither."""
+    return Standing(rows, top)
 
 
 Patches = Sequence[Sequence[tuple[float, float]]]

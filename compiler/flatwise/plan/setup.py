@@ -15,12 +15,12 @@ from flatwise.plan.rows import (
     Patches,
     Path,
     Rows,
-    Standing,
     islands,
     meets_edge,
     ramp,
     ring,
     rows,
+    standing,
     sweep,
 )
 from flatwise.plan.timing import cut_length, duration, straight
@@ -160,12 +160,12 @@ def _passes(
     timed = partial(duration, feed=figures.feed, rapid=machine.rapid_feed, acceleration=float(machine.acceleration))
     whole_row: Patches = [[(laid.start, laid.end)]] * len(laid.at)
     skips = work.job.cut.skip_air == "yes" and len(levels) > 1 and not laid.reach_short
-    standing = Standing(laid, face.top, margin) if skips else None
+    wood = standing(laid, face.top) if skips else None
     made: list[Pass] = []
     where: tuple[float, float, float] | None = None
     for index, (plane, bite) in enumerate(zip(levels, bites, strict=True)):
         last = index == len(levels) - 1
-        patches = whole_row if last or standing is None else standing.patches(laid, plane)
+        patches = whole_row if last or wood is None else wood.patches(laid, plane - margin)
         whole = all(row == whole_row[0] for row in patches)
         if not any(patches):
             continue

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from math import hypot
 
 import numpy as np
@@ -9,6 +10,9 @@ import numpy as np
 from flatwise.plan.planes import grid
 from flatwise.stages import FaceName, Touch, Work
 from flatwise.surface import Array, Surface
+
+#: x0, x1, y0, y1 in the setup frame, mm
+Reach = tuple[float, float, float, float]
 
 #: mm that a touch may be off its place
 ASIDE = 10.0
@@ -27,23 +31,31 @@ def touch(work: Work, face: FaceName, top: Surface, bound: float) -> Touch:
         x, y = _beside(work)
         return Touch("bed", x, y, 0.0, 0.0, 0.0, sheet)
     radius = float(work.cutter.diameter) / 2.0
-    x, y = _on_outline(work, top, radius + ASIDE) if face == "second" else _inside(work, top, radius + ASIDE)
+    if face == "second":
+        blocks = tuple((holder.x0, holder.x1, holder.y0, holder.y1) for holder in work.holders)
+        x, y = _on_outline(top, radius + ASIDE, reach(work), blocks, work.rules.clearance)
+    else:
+        x, y = _inside(top, radius + ASIDE, reach(work))
     height = _disc(top, x, y, radius)[1]
     lowest = _disc(top, x, y, radius + ASIDE)[0]
     height = round(grid(work).near(height + sheet) - sheet, 9)
     return Touch("top", x, y, height, min(height, lowest - bound), bound, sheet)
 
 
-def _inside(work: Work, top: Surface, radius: float) -> tuple[float, float]:
+# The last places are remembered: most edits of a job move neither wood nor holders.
+
+
+@lru_cache(maxsize=8)
+def _inside(top: Surface, radius: float, reach: Reach) -> tuple[float, float]:
     """The centre on a grid over the face whose surroundings vary least; nearest to the middle of equals."""
-    columns, wide = _grid(work.length, radius)
-    lines, deep = _grid(work.width, radius)
+    columns, wide = _grid(top.length, radius)
+    lines, deep = _grid(top.width, radius)
     low, high = top.cells(columns, lines)
     range_ = _slide(high, deep, wide, np.maximum) - _slide(low, deep, wide, np.minimum)
     xs = (columns[: len(columns) - wide] + columns[wide:]) / 2.0
     ys = (lines[: len(lines) - deep] + lines[deep:]) / 2.0
-    aside = (xs[None, :] / work.length - 0.5) ** 2 + (ys[:, None] / work.width - 0.5) ** 2
-    off = _off_travel(work, *np.meshgrid(xs, ys))
+    aside = (xs[None, :] / top.length - 0.5) ** 2 + (ys[:, None] / top.width - 0.5) ** 2
+    off = _off_travel(reach, *np.meshgrid(xs, ys))
     j, i = np.unravel_index(int(np.argmin(np.round(range_, 6) + 1e-7 * aside + 1e6 * off)), range_.shape)
     return round(float(xs[i]), 3), round(float(ys[j]), 3)
 
@@ -75,6 +87,7 @@ def _part(values: Array, axis: int, start: int, count: int) -> Array:
     return values[start : start + count] if axis == 0 else values[:, start : start + count]
 
 
+@lru_cache(maxsize=16)
 def _disc(top: Surface, x: float, y: float, radius: float) -> tuple[float, float]:
     """Lowest and highest top under a disc, taken over all small cells that it meets inside the outline, mm."""
     edges = np.linspace(-radius, radius, 33)
@@ -87,11 +100,14 @@ def _disc(top: Surface, x: float, y: float, radius: float) -> tuple[float, float
     return float(low[met].min()), float(high[met].max())
 
 
-def _on_outline(work: Work, top: Surface, radius: float) -> tuple[float, float]:
+@lru_cache(maxsize=8)
+def _on_outline(
+    top: Surface, radius: float, reach: Reach, holders: tuple[tuple[float, float, float, float], ...], clearance: float
+) -> tuple[float, float]:
     """The place on the outline, clear of holders and corners where it can be, whose surroundings vary least."""
-    length, width = work.length, work.width
-    clear = radius + work.rules.clearance
-    blocks = np.array([(h.x0, h.x1, h.y0, h.y1) for h in work.holders]).reshape(-1, 4).T[..., None]
+    length, width = top.length, top.width
+    clear = radius + clearance
+    blocks = np.array(holders).reshape(-1, 4).T[..., None]
     found: list[tuple[float, float, float]] = []
     for across, side, other in ((True, length, width), (False, width, length)):
         cells, window = _grid(side, radius)
@@ -103,7 +119,7 @@ def _on_outline(work: Work, top: Surface, radius: float) -> tuple[float, float]:
             x, y = (along, np.full_like(along, edge)) if across else (np.full_like(along, edge), along)
             x0, x1, y0, y1 = blocks
             near_holder = (np.hypot(_out(x, x0, x1), _out(y, y0, y1)) < clear).any(axis=0)
-            fault = np.round(range_, 6) + 10.0 * near_holder + 1e6 * _off_travel(work, x, y)
+            fault = np.round(range_, 6) + 10.0 * near_holder + 1e6 * _off_travel(reach, x, y)
             best = int(np.argmin(fault))
             found.append((float(fault[best]), float(x[best]), float(y[best])))
     _, at_x, at_y = min(found)
@@ -124,7 +140,7 @@ def _beside(work: Work) -> tuple[float, float]:
         near_holder = any(
             hypot(max(h.x0 - x, x - h.x1, 0.0), max(h.y0 - y, y - h.y1, 0.0)) < clear for h in work.holders
         )
-        return 10.0 * near_holder + 1e6 * float(_off_travel(work, x, y))
+        return 10.0 * near_holder + 1e6 * float(_off_travel(reach(work), x, y))
 
     x, y = min(places, key=fault)
     return round(x, 3), round(y, 3)
@@ -141,14 +157,14 @@ def corner_of(work: Work) -> tuple[float, float]:
     return (work.length if corner.endswith("right") else 0.0, work.width if corner.startswith("back") else 0.0)
 
 
-def reach(work: Work) -> tuple[float, float, float, float]:
+def reach(work: Work) -> Reach:
     """What the spindle's centre can reach: x0, x1, y0, y1 in the setup frame, mm."""
     x, y = corner_of(work)
     left, front = x - float(work.job.zero.corner.x), y - float(work.job.zero.corner.y)
     return left, left + float(work.machine.travel.x), front, front + float(work.machine.travel.y)
 
 
-def _off_travel(work: Work, x: Array | float, y: Array | float) -> Array:
-    x0, x1, y0, y1 = reach(work)
+def _off_travel(reach: Reach, x: Array | float, y: Array | float) -> Array:
+    x0, x1, y0, y1 = reach
     x, y = np.asarray(x), np.asarray(y)
     return np.asarray((x < x0) | (x > x1) | (y < y0) | (y > y1), dtype=float)

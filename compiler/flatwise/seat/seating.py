@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+from functools import cached_property, lru_cache
+from typing import NamedTuple
+
 from flatwise.check import fw203_rocks, fw204_no_stack
 from flatwise.diagnostics import Findings
 from flatwise.model.words import CORNERS
 from flatwise.seat.leaves import BARE, Stack, Stacks, improve, stacks
 from flatwise.seat.rest import SAME, Rest, Rock, Slab, patch
 from flatwise.stages import OtherAim, Panel, Pose, Seating, Shim, Work
+from flatwise.surface import Surface
 from flatwise_grammar.nodes import Span
 from flatwise_grammar.records import dataclass
 
@@ -17,16 +21,20 @@ ENOUGH = 0.005
 TRIES = 120
 
 
-@dataclass(frozen=True)
-class Spot:
-    """A place for leaves: by hand (`set_by_hand` mm) or chosen from a set."""
+class Spot(NamedTuple):
+    """A place for leaves, mm: by hand (`set_by_hand` mm) or chosen from a set."""
 
-    name: str
     x: float
     y: float
-    span: Span
     choice: Stacks | None
     set_by_hand: float = 0.0
+
+
+class Written(NamedTuple):
+    """How a job names a place for leaves, and where."""
+
+    name: str
+    span: Span
 
 
 @dataclass(frozen=True)
@@ -48,22 +56,22 @@ def seat(work: Work, panel: Panel) -> tuple[Seating | None, Findings]:
     """
     if work.job.stock.is_bed:
         return _level(panel), ()
-    spots = _spots(work)
-    seats = _Seats(work, panel, spots)
-    outcomes = {"natural": seats.natural()}
+    written = _spots(work)
+    limit = float(work.rules.rock)
+    seats = _seats(panel.lower, panel.upper, work.mass, limit, tuple(written))
+    outcomes = seats.outcomes
     aim, other = "natural", ""
-    if any(spot.choice for spot in spots) and work.job.supports is not None:
-        outcomes["least_removal"] = seats.least_removal(outcomes["natural"])
+    if len(outcomes) > 1 and work.job.supports is not None:
         aim = str(work.job.supports.aim)
         other = "natural" if aim == "least_removal" else "least_removal"
         # filling the gaps of the natural pose can leave more than the leaves make of the best tilt
         if aim == "least_removal" and outcomes["natural"].most > outcomes[aim].most + SAME:
             aim, other = other, aim
     taken = outcomes[aim]
-    shims = seats.shims(taken)
+    names = tuple(written.values())
+    shims = _shims(seats, taken, names)
     heights = seats.heights(taken.chosen)
     pose = taken.pose
-    limit = float(work.rules.rock)
     seating = Seating(
         lower=panel.lower.plus(pose.a, pose.b, pose.c),
         upper=panel.upper.plus(pose.a, pose.b, pose.c),
@@ -73,7 +81,7 @@ def seat(work: Work, panel: Panel) -> tuple[Seating | None, Findings]:
         rocks=taken.rock.move > limit,
         most_thickness=taken.most,
         best_thickness=max(seats.slab.best[2], taken.most),
-        other=OtherAim(other, outcomes[other].most, seats.shims(outcomes[other])) if other else None,
+        other=OtherAim(other, outcomes[other].most, _shims(seats, outcomes[other], names)) if other else None,
         bound_lower=panel.bound_lower,
         bound_upper=panel.bound_upper,
         bound_thickness=panel.bound_thickness,
@@ -87,7 +95,7 @@ def seat(work: Work, panel: Panel) -> tuple[Seating | None, Findings]:
         fw204_no_stack.no_stack(work, shim, limit) for shim in shims if not shim.by_hand and shim.gap_left > limit
     )
     if seating.rocks:
-        findings += (fw203_rocks.rocks(work, taken.rock, seats.mend(taken)),)
+        findings += (fw203_rocks.rocks(work, taken.rock, _mend(work, seats, taken)),)
     return seating, findings + bends(work, panel, seating)
 
 
@@ -107,33 +115,41 @@ def _level(panel: Panel) -> Seating:
     return Seating(panel.lower, panel.upper, Pose(0.0, 0.0, 0.0), (), corners, False, most, most, None, *bounds)
 
 
-def _spots(work: Work) -> tuple[Spot, ...]:
+def _spots(work: Work) -> dict[Spot, Written]:
     """Where the job puts or allows leaves; a place that it names twice counts once, by hand before chosen."""
     supports = work.job.supports
     if supports is None:
-        return ()
-    found: dict[tuple[float, float], Spot] = {}
+        return {}
+    found: dict[tuple[float, float], tuple[Spot, Written]] = {}
     for shim in supports.shim:
         x, y = shim.place.on(work.length, work.width)
-        found.setdefault((x, y), Spot(shim.place.name, x, y, shim.place.span, None, float(shim.height)))
+        found.setdefault((x, y), (Spot(x, y, None, float(shim.height)), Written(shim.place.name, shim.place.span)))
     for under in supports.shims:
         choice = stacks(work.sets[str(under.set)])
         for place in under.places:
             x, y = place.on(work.length, work.width)
-            found.setdefault((x, y), Spot(place.name, x, y, place.span, choice))
-    return tuple(found.values())
+            found.setdefault((x, y), (Spot(x, y, choice), Written(place.name, place.span)))
+    return dict(found.values())
 
 
 class _Seats:
-    """One panel over one set of places for leaves."""
+    """One panel over one set of places for leaves; `mass` in kg, `rock` in mm: how far it may move when pressed."""
 
-    def __init__(self, work: Work, panel: Panel, spots: tuple[Spot, ...]) -> None:
-        self.work, self.panel, self.spots = work, panel, spots
-        self.rest = Rest(panel.lower, [patch(spot.x, spot.y, work.length, work.width) for spot in spots])
-        self.slab = Slab(panel.lower, panel.upper)
+    def __init__(self, lower: Surface, upper: Surface, mass: float, rock: float, spots: tuple[Spot, ...]) -> None:
+        self.face, self.mass, self.limit, self.spots = lower, mass, rock, spots
+        self.rest = Rest(lower, [patch(spot.x, spot.y, lower.length, lower.width) for spot in spots])
+        self.slab = Slab(lower, upper)
         self.free = [k for k, spot in enumerate(spots) if spot.choice is not None]
         self.sets = [spot.choice for spot in spots if spot.choice is not None]
         self.tries = min(TRIES, max(6, 2_000_000 // max(1, len(self.rest.points))))
+
+    @cached_property
+    def outcomes(self) -> dict[str, Outcome]:
+        """What each aim comes to; where there is nothing to choose only what the panel does by itself."""
+        natural = self._natural()
+        return (
+            {"natural": natural, "least_removal": self._least_removal(natural)} if self.free else {"natural": natural}
+        )
 
     def heights(self, chosen: tuple[Stack, ...] | list[Stack]) -> list[float]:
         """Heights of all stacks, those set by hand among them (mm)."""
@@ -153,34 +169,33 @@ class _Seats:
         for k, choice in zip(self.free, self.sets, strict=True):
             gap = max(0.0, gaps[k])
             stack = choice.nearest(gap)
-            lifts = stack.height - gap > float(self.work.rules.rock)
+            lifts = stack.height - gap > self.limit
             chosen.append(choice.under(gap) if lifts else stack)
         return chosen
 
     def _outcome(self, aim: str, chosen: list[Stack]) -> Outcome:
         heights = self.heights(chosen)
         pose = self.rest.natural(heights)
-        rock = self.rest.rocks(pose, heights, self.work.mass, self.panel.lower)[0]
+        rock = self.rest.rocks(pose, heights, self.mass, self.face)[0]
         return Outcome(aim, tuple(chosen), pose, self.slab.left(pose.a, pose.b), rock)
 
     def _steady(self, chosen: list[Stack]) -> float:
         """Worth of a choice that must not rock: what is left, less ten times the rock beyond the limit (mm)."""
         outcome = self._outcome("", chosen)
-        return outcome.most - 10.0 * max(0.0, outcome.rock.move - float(self.work.rules.rock))
+        return outcome.most - 10.0 * max(0.0, outcome.rock.move - self.limit)
 
-    def natural(self) -> Outcome:
+    def _natural(self) -> Outcome:
         """Leaves that only fill the gaps of the pose that the panel takes by itself."""
         bare = self._bare()
         chosen = self._fill(bare)
         outcome = self._outcome("natural", chosen)
-        limit = float(self.work.rules.rock)
-        if outcome.rock.move > limit and self._can_lie_still(bare):
+        if outcome.rock.move > self.limit and self._can_lie_still(bare):
             # rounding up under one place can lift another: try the heights beside, for steadiness alone
             def still(trial: list[Stack]) -> float:
-                return -max(0.0, self._outcome("", trial).rock.move - limit)
+                return -max(0.0, self._outcome("", trial).rock.move - self.limit)
 
             steady = self._outcome("natural", improve(chosen, self.sets, still, 0.0, self.tries // 3))
-            if steady.rock.move <= limit:
+            if steady.rock.move <= self.limit:
                 outcome = steady
         return self._topped_up(outcome)
 
@@ -192,19 +207,18 @@ class _Seats:
         gaps = self.rest.gaps(pose, [0.0] * len(self.spots))
         for k in self.free:
             exact[k] = max(0.0, gaps[k])
-        limit = float(self.work.rules.rock)
-        return self.rest.rocks(pose, exact, self.work.mass, self.panel.lower)[0].move <= limit
+        return self.rest.rocks(pose, exact, self.mass, self.face)[0].move <= self.limit
 
     def _topped_up(self, outcome: Outcome) -> Outcome:
         """Where a place is left with more than `rock` under it, the highest stack that goes in without lifting."""
         gaps = self.rest.gaps(outcome.pose, self.heights(outcome.chosen))
         chosen = list(outcome.chosen)
         for n, (k, choice) in enumerate(zip(self.free, self.sets, strict=True)):
-            if gaps[k] > float(self.work.rules.rock):
+            if gaps[k] > self.limit:
                 chosen[n] = choice.under(chosen[n].height + gaps[k])
         return self._outcome(outcome.aim, chosen) if tuple(chosen) != outcome.chosen else outcome
 
-    def least_removal(self, natural: Outcome) -> Outcome:
+    def _least_removal(self, natural: Outcome) -> Outcome:
         """Leaves that bring the panel to the tilt in which the thickest slab can be left."""
         a, b = self.slab.nearest_best(natural.pose.a, natural.pose.b)
         # of all lifts that give the tilt the lowest: the panel just clear of the bed
@@ -214,7 +228,6 @@ class _Seats:
         floor = self.slab.left(bare.a, bare.b)
         enough = max(self.slab.best[2] - ENOUGH, floor)
         outcome = self._outcome("least_removal", chosen)
-        limit = float(self.work.rules.rock)
 
         def kept(trial: list[Stack]) -> float:
             pose = self.rest.natural(self.heights(trial))
@@ -228,51 +241,57 @@ class _Seats:
             filled = [one.under(max(0.0, gaps[k])) for k, one in zip(self.free, self.sets, strict=True)]
             outcome = self._outcome("least_removal", improve(filled, self.sets, kept, enough, self.tries))
         outcome = self._topped_up(outcome)
-        if outcome.rock.move > limit and self._can_lie_still(outcome.pose):
+        if outcome.rock.move > self.limit and self._can_lie_still(outcome.pose):
             steady = improve(list(outcome.chosen), self.sets, self._steady, enough, self.tries // 3)
             outcome = self._topped_up(self._outcome("least_removal", steady))
         return outcome
 
-    def shims(self, outcome: Outcome) -> tuple[Shim, ...]:
-        """The stacks that are really laid, in the order of the job."""
-        heights = self.heights(outcome.chosen)
-        gaps = self.rest.gaps(outcome.pose, heights)
-        leaves = [(spot.set_by_hand,) for spot in self.spots]
-        laid: list[tuple[float, ...]] = list(leaves)
-        for k, stack in zip(self.free, outcome.chosen, strict=True):
-            laid[k] = stack.leaves
-        return tuple(
-            Shim(spot.name, spot.x, spot.y, laid[k], heights[k], max(0.0, gaps[k]), spot.choice is None, spot.span)
-            for k, spot in enumerate(self.spots)
-            if heights[k] > 0.0 or gaps[k] > float(self.work.rules.rock)
-        )
 
-    def mend(self, outcome: Outcome) -> tuple[str, Stack, bool] | None:
-        """A place, the stack to put there, and whether the panel then lies still: the way out of a rock."""
-        limit = float(self.work.rules.rock)
-        sets = [stacks(shims) for shims in self.work.sets.values()]
-        best: tuple[str, Stack, bool] | None = None
-        for name in dict.fromkeys((outcome.rock.place, *CORNERS)):
-            spot = Spot(name, *_at(name, self.work), Span("", 0, 0), None)
-            if any((other.x, other.y) == (spot.x, spot.y) for other in self.spots):
-                continue
-            trial = _Seats(self.work, self.panel, (*self.spots, spot))
-            heights = [*self.heights(outcome.chosen), 0.0]
-            gap = trial.rest.gaps(outcome.pose, heights)[-1]
-            if gap <= SAME:
-                continue
-            fitting = [choice.nearest(gap) for choice in sets] or [Stack(round(gap / 0.05) * 0.05, ())]
-            stack = min(fitting, key=lambda one: abs(one.height - gap))
-            if stack.height <= 0.0:
-                continue
-            heights[-1] = stack.height
-            pose = trial.rest.natural(heights)
-            still = trial.rest.rocks(pose, heights, self.work.mass, self.panel.lower)[0].move <= limit
-            if still:
-                return name, stack, True
-            if best is None:
-                best = (name, stack, False)
-        return best
+@lru_cache(maxsize=4)
+def _seats(lower: Surface, upper: Surface, mass: float, rock: float, spots: tuple[Spot, ...]) -> _Seats:
+    """The same for the same panel: most edits of a job change neither its readings nor its leaves."""
+    return _Seats(lower, upper, mass, rock, spots)
+
+
+def _shims(seats: _Seats, outcome: Outcome, names: tuple[Written, ...]) -> tuple[Shim, ...]:
+    """The stacks that are really laid, in the order of the job."""
+    heights = seats.heights(outcome.chosen)
+    gaps = seats.rest.gaps(outcome.pose, heights)
+    laid: list[tuple[float, ...]] = [(spot.set_by_hand,) for spot in seats.spots]
+    for k, stack in zip(seats.free, outcome.chosen, strict=True):
+        laid[k] = stack.leaves
+    return tuple(
+        Shim(name, spot.x, spot.y, laid[k], heights[k], max(0.0, gaps[k]), spot.choice is None, span)
+        for k, (spot, (name, span)) in enumerate(zip(seats.spots, names, strict=True))
+        if heights[k] > 0.0 or gaps[k] > seats.limit
+    )
+
+
+def _mend(work: Work, seats: _Seats, outcome: Outcome) -> tuple[str, Stack, bool] | None:
+    """A place, the stack to put there, and whether the panel then lies still: the way out of a rock."""
+    sets = [stacks(shims) for shims in work.sets.values()]
+    best: tuple[str, Stack, bool] | None = None
+    for name in dict.fromkeys((outcome.rock.place, *CORNERS)):
+        spot = Spot(*_at(name, work), None)
+        if any((other.x, other.y) == (spot.x, spot.y) for other in seats.spots):
+            continue
+        rest = Rest(seats.face, [patch(one.x, one.y, work.length, work.width) for one in (*seats.spots, spot)])
+        heights = [*seats.heights(outcome.chosen), 0.0]
+        gap = rest.gaps(outcome.pose, heights)[-1]
+        if gap <= SAME:
+            continue
+        fitting = [choice.nearest(gap) for choice in sets] or [Stack(round(gap / 0.05) * 0.05, ())]
+        stack = min(fitting, key=lambda one: abs(one.height - gap))
+        if stack.height <= 0.0:
+            continue
+        heights[-1] = stack.height
+        pose = rest.natural(heights)
+        still = rest.rocks(pose, heights, work.mass, seats.face)[0].move <= seats.limit
+        if still:
+            return name, stack, True
+        if best is None:
+            best = (name, stack, False)
+    return best
 
 
 def _at(name: str, work: Work) -> tuple[float, float]:
