@@ -7,6 +7,8 @@ from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import NamedTuple
 
+from flatwise.project import read_project
+
 _JOB = """\
 # {name}: change the figures to those of your panel, then: flatwise check jobs/{name}.flat
 {uses}
@@ -64,6 +66,10 @@ job {name} {{
 _DEPTH = """\
         depth     {depth}  # at most, per pass
         finish    {finish}  # a last light pass
+"""
+
+_NO_DEPTH = """\
+        # no depth: as deep in a pass as the cutter, the standard and the spindle allow
 """
 
 #: what a job is written with, by the unit of its size
@@ -192,16 +198,24 @@ def write_new(name: str, root: Path, wish: Wish | None = None, ask: Callable[[st
     wall = _wall(root) if shop.exists() or any((root / "shared").glob("*.flat")) else {}
     made_shop = not wall
     wish = wish or Wish()
+    required = read_project(root.resolve(), root.resolve())[0].standard
+    if not wish.standard and required in wall.get("standard", {}):
+        wish = wish._replace(standard=required)
     if made_shop:
         wall = {kind: {given: shop} for kind, given in _NAMED.items()}
     if ask is not None:
         wish = _asked(wish, wall, ask)
-    texts = _texts(name, wish, _size(wish.size), _chosen(wish, wall), wall)
+    size, chosen = _size(wish.size), _chosen(wish, wall)
+    texts = _texts(name, wish, size, chosen, wall)
     if made_shop:
         from flatwise_grammar import format_text
 
         _write_new(shop, format_text(_SHOP))
-    text, trouble = _sound(path, texts)
+    count, text, trouble = _sound(path, texts)
+    if trouble.startswith(("FW501", "FW502")):  # a thin panel: what stands lowest on the wall may hold it
+        low = {**chosen, **{kind: _lowest(kind, chosen[kind], wall) for kind in ("dog", "clamp")}}
+        lower = _sound(path, _texts(name, wish, size, low, wall))
+        _, text, trouble = lower if lower[0] < count else (count, text, trouble)
     if not _write_new(path, text):
         raise taken
     said = f"Wrote jobs/{name}.flat."
@@ -306,6 +320,23 @@ def _chosen(wish: Wish, wall: Mapping[str, Mapping[str, Path]]) -> dict[str, str
     return chosen
 
 
+def _lowest(kind: str, usual: str, wall: Mapping[str, Mapping[str, Path]]) -> str:
+    """The name of the dog or clamp whose height is written lowest, the usual one where none is written."""
+    from flatwise_grammar import parse
+    from flatwise_grammar.nodes import Name
+
+    heights: dict[str, float] = {}
+    for path in dict.fromkeys(wall[kind].values()):
+        text = path.read_text("utf-8")
+        for block in parse(text, str(path))[0].blocks:
+            written = re.search(
+                r"\bheight\s+([0-9][0-9./ ]*?)\s*([a-z]+)", text[block.span.start : block.span.end].partition("{")[2]
+            )
+            if block.kind == kind and written and len(block.head) > 1 and isinstance(block.head[1], Name):
+                heights[block.head[1].text] = _worth(written[1] + written[2])
+    return min(heights, key=lambda name: heights[name], default=usual)
+
+
 def _listed(names: object) -> str:
     found = list(names)  # type: ignore[call-overload]
     return f"there is {', '.join(found)}" if found else "there is none"
@@ -314,7 +345,7 @@ def _listed(names: object) -> str:
 def _texts(
     name: str, wish: Wish, size: tuple[str, str, str], chosen: Mapping[str, str], wall: Mapping[str, Mapping[str, Path]]
 ) -> list[str]:
-    """The job in the places of its corner that are worth a try."""
+    """The job as it is worth a try: in some places of its corner, then with no depth but what all rules allow."""
     from flatwise.units import show
     from flatwise_grammar import format_text
 
@@ -323,19 +354,23 @@ def _texts(
     nominal = _worth(size[2]) / (25.4 if unit == "in" else 1.0)
     files = dict.fromkeys(wall[kind][chosen[kind]].name for kind in _NAMED)
     files.update(dict.fromkeys([wall["wood"][chosen["wood"]].name] if chosen["wood"] in wall.get("wood", {}) else []))
-    depth = _DEPTH.format(**figures) if chosen["cutter"] == _NAMED["cutter"] else ""
+    depths = [_DEPTH.format(**figures)] * (chosen["cutter"] == _NAMED["cutter"]) + [_NO_DEPTH]
     readings = {f"t{k}": f"{nominal + step * by:.{places}f}{unit}" for k, by in ((0, 0), (1, 1), (9, -1))}
     left = wish.left or _left(size)
     if not re.fullmatch(r"[0-9][0-9./ ]*\s*(mm|in|thou|cm|m|ft)", left):
         raise NoJob(f"The thickness {left!r} that must be left is not a length such as {show(_worth(size[2]))}.")
-    values = {**figures, **readings, **chosen, "left": left, "depth": depth, "name": name}
+    values = {**figures, **readings, **chosen, "left": left, "name": name}
     values.update(zip(("length", "width", "thickness"), size, strict=True))
     values["uses"] = "\n".join(f'use "../shared/{file}"' for file in files)
-    return [format_text(_JOB.format(**values, corner=f"{at}, {at}")) for at in _CORNERS[unit]]
+    return [
+        format_text(_JOB.format(**{**values, "depth": depth, "corner": f"{at}, {at}"}))
+        for depth in depths
+        for at in _CORNERS[unit]
+    ]
 
 
-def _sound(path: Path, texts: list[str]) -> tuple[str, str]:
-    """The first text with the fewest errors, and the first of those errors in a sentence ("" where it compiles)."""
+def _sound(path: Path, texts: list[str]) -> tuple[int, str, str]:
+    """How many errors the first text with the fewest has, that text, and its first error in a sentence."""
     from flatwise.pipeline import read_works, work_out
 
     tried: list[tuple[int, str, str]] = []
@@ -344,10 +379,9 @@ def _sound(path: Path, texts: list[str]) -> tuple[str, str]:
         findings = [*front.findings, *(each for work in front.works for each in work_out(work)[1])]
         errors = [f"{each.code}: {each.message}" for each in findings if each.severity == "error"]
         if not errors:
-            return text, ""
+            return 0, text, ""
         tried.append((len(errors), text, errors[0]))
-    _, text, trouble = min(tried, key=lambda each: each[0])
-    return text, trouble
+    return min(tried, key=lambda each: each[0])
 
 
 def _write_new(path: Path, text: str) -> bool:

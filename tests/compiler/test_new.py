@@ -87,6 +87,36 @@ def test_a_wish_that_the_machine_can_not_meet_is_written_and_said(shop: Path) ->
     assert "FW301" in flatwise("check", "jobs", cwd=shop).stdout
 
 
+def test_a_stricter_standard_leaves_the_depth_to_it(shop: Path) -> None:
+    run = flatwise("new", "top", "--standard", "fine_tops", cwd=shop)
+    assert run.stdout == "Wrote jobs/top.flat.\n"
+    assert "# no depth: as deep in a pass as" in made(shop)
+    assert flatwise("check", "--strict", "jobs", cwd=shop).returncode == 0
+
+
+def test_the_standard_that_the_project_requires_is_the_one_that_is_taken(shop: Path) -> None:
+    (shop / "flatwise.toml").write_text('standard = "fine_tops"\nstandard_from = "shared/standards.flat"\n')
+    assert flatwise("new", "top", cwd=shop).stdout == "Wrote jobs/top.flat.\n"
+    assert "standard  fine_tops" in made(shop)
+    assert flatwise("check", "--strict", "jobs", cwd=shop).returncode == 0
+    # another one may be named; what it writes keeps to both
+    assert flatwise("new", "other", "--standard", "solid_tops", cwd=shop).stdout == "Wrote jobs/other.flat.\n"
+    assert flatwise("check", "--strict", "jobs", cwd=shop).returncode == 0
+
+
+def test_a_thin_panel_is_held_by_what_stands_lowest(shop: Path) -> None:
+    easy = 'use "shop.flat"\nstandard thin like solid_tops { leave at least 10mm }\n'
+    (shop / "shared" / "thin.flat").write_text(easy)
+    run = flatwise("new", "tray", "--size", "500mm x 300mm x 15mm", "--left", "12.5mm", "--standard", "thin", cwd=shop)
+    assert run.stdout == "Wrote jobs/tray.flat.\n"
+    text = made(shop, "tray")
+    assert "thin_dog  left" in text and "low_cam   right" in text
+    assert flatwise("check", "--strict", "jobs", cwd=shop).returncode == 0
+    # thinner than the lowest clamp: written, and said
+    run = flatwise("new", "lid", "--size", "300mm x 200mm x 12mm", "--standard", "thin", cwd=shop)
+    assert "It does not compile yet: FW501: The cutter meets the clamp low_cam" in run.stdout
+
+
 def test_a_shop_is_written_only_where_there_is_none(tmp_path: Path) -> None:
     (tmp_path / "flatwise.toml").touch()
     assert flatwise("new", "top", "--wood", "x", cwd=tmp_path).returncode == 1
