@@ -1,0 +1,164 @@
+"""What the findings of reading say of a word, a unit, a number or a place: the way out, and when a mend is certain."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+from compiler.plan_works import waiver, work
+
+from flatwise import check
+from flatwise.check import fw003_number as fw003
+from flatwise.check import fw101_unknown_word as fw101
+from flatwise.check import fw102_unknown_name as fw102
+from flatwise.check import fw104_wrong_kind as fw104
+from flatwise.check import fw201_point_off_panel as fw201
+from flatwise.diagnostics import Diagnostic
+from flatwise.units import units_of
+from flatwise_grammar.nodes import Span
+
+AT = Span("jobs/example.flat", 40, 44)
+
+
+@pytest.mark.parametrize(
+    ("word", "known", "sure"),
+    [
+        # likeness is 2·(letters in common)/(letters of both), as difflib's SequenceMatcher defines its ratio
+        ("abcx", ["abcy"], "abcy"),  # 2·3/8 = 0.75: just enough
+        ("abcdexy", ["abcdezw"], ""),  # 2·5/14 = 0.71: near, not certain
+        ("abcdx", ["abcdy", "abcdz"], ""),  # two as near
+        ("abcdefgh", ["abcdefgx", "abcdefxy"], "abcdefgx"),  # 0.875 and 0.75
+        ("abcdefghij", ["abcdefghix", "abcdefghiyz"], ""),  # 0.90 and 0.86
+        ("stepovr", ["stepover", "speed", "depth"], "stepover"),
+        ("zzz", ["stepover"], ""),
+    ],
+)
+def test_a_mend_is_certain_only_where_one_word_is_much_nearer(word: str, known: list[str], sure: str) -> None:
+    assert fw101.certain(word, known) == sure
+    text, fix = fw101.mend(word, AT, known)
+    assert (fix is not None) == bool(sure)
+    if sure:
+        assert text == f"Did you mean `{sure}`?" and fix is not None and fix.edits[0].text == sure
+
+
+def test_words_that_are_near_are_offered_at_most_three() -> None:
+    near = fw101.close("abcdex", ["abcdea", "abcdeb", "abcdec", "abcded", "zzz"])
+    assert len(near) == 3 and set(near) <= {"abcdea", "abcdeb", "abcdec", "abcded"}
+    # all parts of the word are in a longer name that is not spelt like it
+    assert fw101.close("fly", ["big_old_blunt_fly", "dog"]) == ["big_old_blunt_fly"]
+    # so many of a kind are not compared, one less are
+    many = [f"x{i}" for i in range(fw101.MANY - 1)]
+    assert fw101.close("cutter", [*many, "cuter"]) == ["cuter"]
+    assert fw101.close("cutter", [*many, "y", "cuter"]) == []
+
+
+def test_a_list_of_words_is_said_as_people_say_it() -> None:
+    assert fw101.listed(["a"]) == "`a`"
+    assert fw101.listed(["a", "b"]) == "`a` or `b`"
+    assert fw101.listed(["a", "b", "c"], "and") == "`a`, `b` and `c`"
+
+
+def test_the_way_out_of_an_unknown_word() -> None:
+    near = fw101.in_block("stepovr", AT, "cut", ["stepover", "speed"])
+    assert (near.message, near.help) == ("Cut takes no `stepovr`.", "Did you mean `stepover`?") and near.fix is not None
+    assert fw101.in_block("zzz", AT, "cut", ["depth", "speed"]).help == "It takes `depth` and `speed`."
+    assert fw101.in_block("zzz", AT, "cut", []).help == "It takes nothing."
+    belongs = fw101.in_block("stepover", AT, "stock", ["size"], ["cut"])
+    assert belongs.help == "`stepover` belongs to `cut`." and belongs.fix is None
+    phrase = fw101.in_phrase("alonng", AT, "pattern", ["along", "across"], [], "raster along grain")
+    assert phrase.help == "Did you mean `along`?" and phrase.fix is not None
+    other = fw101.in_phrase("zzz", AT, "pattern", ["along"], ["a length"], "raster along grain")
+    assert (other.message, other.help) == (
+        "Pattern takes `along`, or a length, and finds `zzz`.",
+        "Write it like raster along grain.",
+    )
+    # a word of the language in the wrong place: nobody knows that another was meant
+    assert fw101.in_phrase("alonng", AT, "pattern", ["along"], [], "x", elsewhere=True).fix is None
+    assert fw101.kind("zzz", AT, ["job", "recipe"]).help == "The kinds are `job` and `recipe`."
+    assert fw101.kind("jobb", AT, ["job", "recipe"]).help == "Did you mean `job`?"
+    assert fw101.key("zzz", AT, "flatwise.toml", ["out", "strict"]).help == "The keys are `out` and `strict`."
+    assert fw101.key("strikt", AT, "flatwise.toml", ["out", "strict"]).help == "Did you mean `strict`?"
+
+
+def test_the_way_out_of_an_unknown_name() -> None:
+    known = [f"n{i:02}" for i in range(12)]
+    assert fw102.unknown("zzzzz", AT, "cutter", known).help.startswith("Known here: `n00`, ")
+    assert " and more" not in fw102.unknown("zzzzz", AT, "cutter", known).help
+    assert " and more" in fw102.unknown("zzzzz", AT, "cutter", [*known, "n12"]).help
+    assert "Declare it with `cutter fly { … }`" in fw102.unknown("fly", AT, "cutter", []).help
+    elsewhere = fw102.unknown("fly_64", AT, "cutter", ["fly_65"], Span("shared/shop.flat", 3, 9))
+    assert "shared/shop.flat" in elsewhere.help and elsewhere.fix is None and len(elsewhere.related) == 1
+
+
+def test_units() -> None:
+    capitals = fw003.unknown_unit("RPM", AT, "14000RPM", "speed in cut", units_of("length"))
+    assert capitals.help == "Did you mean `rpm`?" and capitals.fix is not None and capitals.fix.edits[0].text == "rpm"
+    lengths = units_of("length")
+    unsure = fw003.unknown_unit("q", AT, "3q", "depth in cut", lengths)
+    assert unsure.help == "The units that fit are `mm`, `in`, `thou` and `cm`." and unsure.fix is None
+    near = fw003.unknown_unit("thous", AT, "3thous", "depth in cut", lengths)
+    assert near.help == "Did you mean `thou`?" and near.fix is not None
+
+
+def test_rows_that_are_no_numbers_are_counted() -> None:
+    one = fw003.rows("a.csv", AT, [(3, "x")], 1, "x, y, z")
+    assert one.message == '"a.csv" has a row that is not three numbers: row 3 is "x".'
+    more = fw003.rows("a.csv", AT, [(3, "x"), (4, "y")], 5, "x, y, z")
+    assert more.message == (
+        '"a.csv" has 5 rows that are not three numbers: row 3 is "x"; row 4 is "y"; 3 more are like it.'
+    )
+
+
+def test_a_number_without_unit_and_one_with_a_comma() -> None:
+    one = fw104.bare("14000", AT, "speed in cut", "a speed, such as 14000rpm", ["rpm"], "speed 14000rpm")
+    assert one.help == "Write `14000rpm`." and one.fix is not None and one.fix.edits[0].text == "14000rpm"
+    assert one.message == "`14000` at speed in cut has no unit, and a speed is due."
+    two = fw104.bare("3", AT, "depth in cut", "a length", ["mm", "in"], "depth 3mm")
+    assert two.help == "Write `3mm` or `3in`." and two.fix is None
+    assert fw104.bare("3", AT, "depth in cut", "a length", [], "depth 3mm").help == "Write it like depth 3mm."
+    part = fw104.comma("0,5mm", 1, AT, "depth in cut")
+    assert part.fix is not None and part.fix.edits[0].text == "0.5mm"
+    thousands = fw104.comma("1,200mm", 3, AT, "size in stock")
+    assert thousands.fix is None and "`1200mm`" in thousands.help
+    wants = fw104.phrase("flip", AT, "flip", ["over"], "", "flip over long_edge")
+    assert wants.message == "After `flip`, flip wants over, and the line ends there."
+    either = fw104.phrase("z", AT, "z", ["`top`", "`bed`"], "x", "z bed")
+    assert either.message == "After `z`, z wants `top`; or `bed`, and finds `x`."
+    ends = fw104.phrase("z", AT, "z bed", [], "x", "z bed")
+    assert ends.message == "After `z bed`, the line of z should end, and finds `x`."
+
+
+def test_a_point_off_the_panel() -> None:
+    assert "exchanged" in fw201.off(AT, 450.0, 900.0, 900.0, 450.0).help  # on the corner, once exchanged
+    assert "exchanged" in fw201.off(AT, 0.0, 900.0, 900.0, 450.0).help
+    assert "exchanged" not in fw201.off(AT, 451.0, 900.0, 900.0, 450.0).help
+    assert "exchanged" not in fw201.off(AT, 450.0, 901.0, 900.0, 450.0).help
+    assert "exchanged" not in fw201.off(AT, -1.0, 100.0, 900.0, 450.0).help
+    row = fw201.off(AT, 901.0, 0.0, 900.0, 450.0, 0)
+    assert row.message == "Row 0 of the file, the point (901mm, 0mm), does not lie on the panel, which is 900mm by 450mm."
+    said = [fw201.spoken(name) for name in ("centre", "front_left", "back")]
+    assert said == ["the centre", "the front left corner", "the middle of the back edge"]
+    assert fw201.spoken("", 25.4, 45.0) == "(25.4mm, 45mm)"
+
+
+def test_of_two_breaches_of_a_waived_rule_the_further_is_told() -> None:
+    of = replace(work(), waivers=waiver("leave"))
+    breach = Diagnostic("FW602", "Too thin.", AT, rule="leave", value=14.0, limit=15.0)
+    for order in ((14.0, 10.0), (10.0, 14.0)):
+        findings = tuple(replace(breach, value=value) for value in order)
+        left, waived = check.waive(of, findings, whole=True)
+        assert [(one.rule, one.value, one.limit) for one in waived] == [("leave", 10.0, 15.0)]
+        assert [(one.code, one.severity) for one in left] == [("FW703", "warning")]
+
+
+def test_a_waived_rule_without_figures_counts_as_none() -> None:
+    of = replace(work(), waivers=waiver("survey"))
+    bare = Diagnostic("FW205", "No survey.", AT, rule="survey")
+    _, waived = check.waive(of, (bare, bare), whole=True)
+    assert [(one.value, one.limit) for one in waived] == [(0.0, 0.0)]
+
+
+def test_pages_by_code() -> None:
+    page = check.page("fw501")
+    assert page is not None and page.code == "FW501" and page.title == "the cutter meets a clamp or dog"
+    assert check.page("FW999") is None
