@@ -134,8 +134,10 @@ def test_a_point_off_the_panel() -> None:
     assert "exchanged" not in fw201.off(AT, 451.0, 900.0, 900.0, 450.0).help
     assert "exchanged" not in fw201.off(AT, 450.0, 901.0, 900.0, 450.0).help
     assert "exchanged" not in fw201.off(AT, -1.0, 100.0, 900.0, 450.0).help
-    row = fw201.off(AT, 901.0, 0.0, 900.0, 450.0, 0)
-    assert row.message == "Row 0 of the file, the point (901mm, 0mm), does not lie on the panel, which is 900mm by 450mm."
+    row = fw201.off(AT, 901.0, 0.0, 900.0, 45.0, 0)
+    assert (
+        row.message == "Row 0 of the file, the point (901mm, 0mm), does not lie on the panel, which is 900mm by 45mm."
+    )
     said = [fw201.spoken(name) for name in ("centre", "front_left", "back")]
     assert said == ["the centre", "the front left corner", "the middle of the back edge"]
     assert fw201.spoken("", 25.4, 45.0) == "(25.4mm, 45mm)"
