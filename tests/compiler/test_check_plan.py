@@ -98,9 +98,37 @@ def test_reach_in_z() -> None:
     ],
 )
 def test_what_is_wider_than_the_cutter(changed: dict[str, Any], tool: dict[str, Any], name: str) -> None:
-    (finding,) = found(work(machine=machine(**changed), cutter=cutter(**tool)), "FW304")[:1]
-    assert finding.message.startswith(f"The {name} rides ")
+    # told once, of the deepest pass: the finish pass takes 0.2 mm
+    (finding,) = found(work(machine=machine(**changed), cutter=cutter(**tool)), "FW304")
+    assert finding.message.startswith(f"The {name} rides ") and finding.value == 0.5
     assert found(work(machine=machine(shoe=Shoe(across=q("140mm"), above=q("0.5mm")))), "FW304") == []
+
+
+def test_what_is_no_wider_than_the_cutter_meets_nothing() -> None:
+    shoe = Shoe(across=q("64mm"), above=q("0.1mm"))
+    assert found(work(machine=machine(shoe=shoe)), "FW304") == []
+    assert found(work(machine=machine(nose=q("64mm")), cutter=cutter(stick_out=q("0.4mm"))), "FW304") == []
+    assert found(work(machine=machine(shoe=None), cutter=cutter(shank=q("64mm"), blade=q("0.1mm"))), "FW304") == []
+
+
+@pytest.mark.parametrize(("height", "meets"), [(65.99, False), (66.0, True), (69.0, True)])
+def test_a_holder_as_high_as_the_nose(height: float, meets: bool) -> None:
+    # the second face is cut at 28 mm, and the nose, wider than the cutter, rides 38 mm above the edge
+    small = replace(tall(height), cutter=cutter(diameter=q("50mm")))
+    findings = found(small, "FW304")
+    assert len(findings) == meets
+    if meets:
+        (one,) = findings
+        assert one.message.startswith("The nose would meet the clamp edge_cam on the right edge at 250mm:")
+        assert (one.value, one.limit) == (height, pytest.approx(66.0)) and "when the second face is cut" in one.message
+    # as wide as the cutter it meets nothing that the cutter does not meet
+    assert found(replace(small, cutter=cutter()), "FW304") == []
+
+
+def test_both_faces_are_looked_at_for_what_rides_above() -> None:
+    # the first face is cut at 32 mm less what is not certain: its clearance is 38 mm more
+    both = found(replace(tall(80.0), cutter=cutter(diameter=q("50mm"))), "FW304")
+    assert ["first" in one.message for one in both] == [True, False]
 
 
 @pytest.mark.parametrize("what", ["depth", "finish"])

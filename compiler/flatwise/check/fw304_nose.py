@@ -35,7 +35,6 @@ job demo from plain_top {
 from __future__ import annotations
 
 from collections.abc import Iterator
-from math import inf
 
 from flatwise.diagnostics import Diagnostic
 from flatwise.stages import Plan
@@ -58,10 +57,10 @@ def check(plan: Plan) -> Iterator[Diagnostic]:
                 limit=gap,
             )
             continue
+        if name == "shoe":
+            continue  # it gives way, and a holder that it meets stands above the plane: that is told of the cutter
         for setup in plan.setups:
-            # a shoe gives way: what stands above the plane itself is told of the cutter
-            most = setup.plane if name == "shoe" else inf
-            tall = [h for h in setup.holders if setup.plane + gap <= h.height < most]
+            tall = [h for h in setup.holders if setup.plane + gap <= h.height]
             for holder in tall[:1]:
                 yield Diagnostic(
                     "FW304",
