@@ -85,10 +85,11 @@ def _check(given: argparse.Namespace) -> int:
     findings = front.findings + tuple(finding for each in outcomes for finding in each.findings)
     _show(findings, front.texts, given.message)
     if given.message == "text":
-        if len(outcomes) > 1:
-            _say(many.table(outcomes, many.held(front), build=False))
-        jobs = len(front.works)
-        _say(f"{_verdict(findings)}; {jobs} job{'s' * (jobs != 1)} could be read.")
+        every = many.with_unread(outcomes, front, given.path)
+        if len(every) > 1:
+            _say(many.table(every, many.held(front), build=False))
+        jobs = f"{len(outcomes)} of {len(every)}" if len(every) > len(outcomes) else f"{len(outcomes)}"
+        _say(f"{_verdict(findings)}; {jobs} job{'s' * (len(every) != 1)} could be read.")
     return _stopped(outcomes) or _code(findings, _strict(given, given.path))
 
 
@@ -104,11 +105,12 @@ def _build(given: argparse.Namespace) -> int:
     findings = front.findings + tuple(finding for each in outcomes for finding in each.findings)
     _show(findings, front.texts, given.message)
     if given.message == "text":
-        if len(outcomes) > 1:
-            _say(many.table(outcomes, spoiled, build=True))
+        every = many.with_unread(outcomes, front, given.path)
+        if len(every) > 1:
+            _say(many.table(every, spoiled, build=True))
             written = [each for each in outcomes if each.written]
             folders = ", ".join(dict.fromkeys(many.near(out[each.job]) for each in written))
-            _say(f"{len(written)} of {len(outcomes)} jobs written{' to ' * bool(folders)}{folders}.")
+            _say(f"{len(written)} of {len(every)} jobs written{' to ' * bool(folders)}{folders}.")
         else:
             _say("".join(each.lines for each in outcomes))
         if findings:

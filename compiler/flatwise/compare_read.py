@@ -13,10 +13,9 @@ from tempfile import TemporaryDirectory
 from flatwise.compare import Side
 from flatwise.diagnostics import Findings, has_errors
 from flatwise.load import POINTS_LIMIT
+from flatwise.many import declared
 from flatwise.pipeline import Front, read_works
 from flatwise.stages import Work
-from flatwise_grammar import parse
-from flatwise_grammar.nodes import Name
 
 PROJECT_FILES = ("flatwise.toml", "pyproject.toml")
 
@@ -57,18 +56,10 @@ def _same(old: Sequence[Work], new: Sequence[Work]) -> set[str]:
 def _sides(front: Front, path: Path, same: set[str], hidden: str) -> Iterator[Side]:
     """Every job that a side declares in the files that were asked for, those that are the same on both left out."""
     works = {work.name: work for work in front.works}
-    working, asked = Path.cwd().resolve(), path.resolve()
-    declared = {
-        block.head[1].text: name
-        for name, text in front.texts.items()
-        if (working / name).is_relative_to(asked) and name.endswith(".flat")
-        for block in parse(text, name)[0].blocks
-        if block.kind == "job" and len(block.head) > 1 and isinstance(block.head[1], Name)
-    }
-    for name, file in declared.items():
+    for name, block in declared(front, [path]).items():
         work = works.get(name)
         placed = [each for each in front.findings if each.span is not None]
-        found = tuple(each for each in placed if each.span is not None and each.span.path == file)
+        found = tuple(each for each in placed if each.span is not None and each.span.path == block.path)
         if work is None and not has_errors(found):
             found = tuple(placed)  # something that it uses is at fault
         if name in same and not has_errors(found):
@@ -97,7 +88,10 @@ def _listed(tree: str, top: Path, given: str) -> dict[str, str]:
     found = {}
     for entry in _git("-C", str(top), "ls-tree", "-r", "-l", "-z", tree, of=given).split(b"\0"):
         head, _, name = entry.partition(b"\t")
-        if name and head[:6] in (b"100644", b"100755") and int(head.split()[3]) <= POINTS_LIMIT:
+        # a tree made by hand may hold names that no checkout would write
+        strange = {b"", b".", b"..", b".git"}.intersection(name.lower().split(b"/")) or b"\\" in name
+        plain = head[:6] in (b"100644", b"100755")
+        if name and plain and not strange and int(head.split()[3]) <= POINTS_LIMIT:
             found[os.fsdecode(name)] = head.split()[2].decode()
     return found
 
@@ -131,8 +125,10 @@ def _take(files: dict[str, str], names: set[str], top: Path, folder: Path, given
 
 
 def _git(*arguments: str, of: str, asked: bytes = b"") -> bytes:
+    # only what is there is read: a repository's settings may name programs that fetch what is missing
+    alone = {**os.environ, "GIT_ALLOW_PROTOCOL": "", "GIT_NO_LAZY_FETCH": "1", "GIT_OPTIONAL_LOCKS": "0"}
     try:
-        run = subprocess.run(["git", *arguments], input=asked, capture_output=True, check=False)
+        run = subprocess.run(["git", *arguments], input=asked, capture_output=True, check=False, env=alone)
     except FileNotFoundError:
         raise NoRevision(f"{of} names a revision, and git is not installed. Install it, or name files.") from None
     if run.returncode != 0:

@@ -20,6 +20,7 @@ from flatwise.project import Project, read_project, root_of, shown
 if TYPE_CHECKING:
     from flatwise.pipeline import Front
     from flatwise.stages import Plan, Work
+    from flatwise_grammar.nodes import Span
 
 #: from so many jobs on the start of other processes is worth its time
 SEVERAL = 4
@@ -30,7 +31,7 @@ class Outcome(NamedTuple):
 
     `left` is what remains in words ("" without a plan), `time` s of machine time; `lines` what a build of this job
     alone says; `written` the files; `refused` why the system did not let it be written, `fault` the report of an
-    exception: of both "" where there was none.
+    exception: of both "" where there was none.  `unread`: its text is at fault, and it was not worked out.
     """
 
     job: str
@@ -41,6 +42,7 @@ class Outcome(NamedTuple):
     written: tuple[Path, ...] = ()
     refused: str = ""
     fault: str = ""
+    unread: bool = False
 
 
 T = TypeVar("T")
@@ -212,6 +214,40 @@ def _unread(names: set[str], texts: Mapping[str, str], working: Path) -> bool:
     )
 
 
+# -- jobs that could not be read ------------------------------------------------------------------------------------
+
+
+def declared(front: Front, paths: Sequence[Path]) -> dict[str, Span]:
+    """The name of every job that the files at or below `paths` declare, in their order → its whole block."""
+    from flatwise_grammar import parse
+    from flatwise_grammar.nodes import Name
+
+    working, asked = Path.cwd().resolve(), [path.resolve() for path in paths]
+    found: dict[str, Span] = {}
+    for name, text in front.texts.items():
+        if name.endswith(".flat") and any((working / name).is_relative_to(each) for each in asked):
+            for block in parse(text, name)[0].blocks:
+                if block.kind == "job" and len(block.head) > 1 and isinstance(block.head[1], Name):
+                    found.setdefault(block.head[1].text, block.span)
+    return found
+
+
+def with_unread(outcomes: Sequence[Outcome], front: Front, paths: Sequence[Path]) -> list[Outcome]:
+    """The outcomes and those of jobs that could not be read, in the order of the files."""
+    if not has_errors(front.findings):
+        return list(outcomes)
+    known = {each.job: each for each in outcomes}
+    every = []
+    for job, block in declared(front, paths).items():
+        inside = tuple(
+            each
+            for each in front.findings
+            if each.span is not None and each.span.path == block.path and block.start <= each.span.start < block.end
+        )
+        every.append(known.pop(job) if job in known else Outcome(job, inside, unread=True))
+    return [*every, *known.values()]
+
+
 # -- projects and paths ---------------------------------------------------------------------------------------------
 
 
@@ -257,11 +293,12 @@ def table(outcomes: Sequence[Outcome], spoiled: frozenset[str], *, build: bool) 
 
     rows = [("job", "", "left", "machine time", "findings")]
     for each in outcomes:
-        good = bool(each.written) if build else not (has_errors(each.findings) or each.fault or each.job in spoiled)
+        bad = each.unread or has_errors(each.findings) or each.fault or each.job in spoiled
+        good = bool(each.written) if build else not bad
         state = ("written" if good else "not written") if build else ("sound" if good else "not sound")
         figures = (each.left, minutes(each.time)) if each.left and good else ("", "")
         said = "fault in flatwise" if each.fault else tally(each.findings) or "none"
-        said = "in its sources" if each.job in spoiled and said == "none" else said
+        said = "in its sources" if (each.unread or each.job in spoiled) and said == "none" else said
         rows.append((each.job, state, *figures, said))
     widths = [max(len(row[column]) for row in rows) for column in range(5)]
     lines = ("  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)).rstrip() for row in rows)

@@ -53,6 +53,27 @@ def test_the_table_has_a_line_for_each_job_in_the_order_of_the_files(shop: Path)
     assert "tray_0  not sound" in run.stdout and "tray_5  sound" in run.stdout
 
 
+def test_a_job_that_can_not_be_read_has_its_line_too(shop: Path) -> None:
+    job(shop, "a_tray")
+    path = job(shop, "b_tray")
+    path.write_text(path.read_text().replace("bow 0mm", "bow 0"))
+    path = job(shop, "c_tray")
+    path.write_text(path.read_text().replace("shop.flat", "shed.flat"))
+    job(shop, "d_tray")
+    run = flatwise("build", "jobs", cwd=shop)
+    lines = run.stdout.splitlines()
+    at = next(number for number, line in enumerate(lines) if line.startswith("job "))
+    rows = [line.split("  ") for line in lines[at + 1 : at + 5]]
+    assert [row[0] for row in rows] == ["a_tray", "b_tray", "c_tray", "d_tray"]
+    assert [row[1].strip() for row in rows] == ["written", "not written", "not written", "written"]
+    assert rows[1][-1].strip() == "1 error" and rows[2][-1].strip() == "in its sources"
+    assert lines[at + 5] == "2 of 4 jobs written to out." and run.returncode == 1
+    run = flatwise("check", "jobs", cwd=shop)
+    assert "b_tray  not sound" in run.stdout and run.stdout.endswith("; 3 of 4 jobs could be read.\n")
+    run = flatwise("check", "jobs/b_tray.flat", cwd=shop)
+    assert run.stdout.endswith("1 error; 0 of 1 job could be read.\n")
+
+
 def test_a_fault_in_one_file_keeps_only_the_jobs_that_it_takes_part_in_from_being_written(shop: Path) -> None:
     job(shop, "good")
     (shop / "jobs" / "broken.flat").write_text("job broken {")
