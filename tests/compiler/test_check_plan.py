@@ -13,7 +13,7 @@ from flatwise import check
 from flatwise.check.mend import at_least, at_most
 from flatwise.diagnostics import Diagnostic
 from flatwise.model.job import Corner, FirstTo, Hold, SecondTo, Take, Zero, ZeroZ
-from flatwise.model.shop import Lean, Park, Shoe, SpeedRange, Spindle
+from flatwise.model.shop import ChipLoad, Lean, Park, Shoe, SpeedRange, Spindle
 from flatwise.stages import Holder, Work
 
 L, W = 900.0, 500.0
@@ -169,6 +169,63 @@ def test_chips() -> None:
     (narrow,) = found(with_cut(stepover=q("5%")), "FW403")
     assert narrow.value == pytest.approx(0.083, abs=2e-3)
     assert found(with_cut(stepover=q("10%")), "FW403") == []
+
+
+def test_a_faster_feed_mends_thin_chips_only_where_everything_stands_it() -> None:
+    def thin(feed: str, most_chip: str, machine_feed: str) -> Diagnostic:
+        quick = machine(feed=q(machine_feed))
+        tool = cutter(chip_load=ChipLoad(least=q("0.10mm"), most=q(most_chip)))
+        one, *others = found(
+            work(machine=quick, cutter=tool, job={"cut": cut(stepover=q("5%"), feed=q(feed))}), "FW403"
+        )
+        assert not others and one.message.endswith("of the cutter's chart.")
+        return one
+
+    # rows of 5 % take 4.67 % of the diameter once spread evenly: thinned to 0.436, and 4.2 / 0.436 = 9.64 m/min
+    fed = thin("4.5m/min", "0.30mm", "20m/min")
+    assert fed.fix is not None and fed.fix.edits[0].text == "9.636m/min" and fed.help.startswith("Feed 9.636m/min or")
+    # the machine feeds no faster than 8 m/min; the wide bite at the first row takes the whole chip, 0.12 mm at 5 m/min
+    for one in (thin("4.5m/min", "0.30mm", "8m/min"), thin("4.5m/min", "0.12mm", "20m/min")):
+        assert one.fix is None and one.help.startswith("Turn slower, or widen the stepover")
+
+
+def test_thin_chips_of_an_auto_feed_say_what_stops_it() -> None:
+    weak = machine(spindle=Spindle(power=q("0.1kW"), least=q("8000rpm"), most=q("24000rpm")))
+    (one,) = found(work(machine=weak, job={"cut": cut(feed="auto")}), "FW403", upper=bumpy(L, W, 32.0, rough=3.0))
+    assert "a faster feed would take more power than is allowed" in one.message
+    assert one.help.startswith("Turn slower, or take less width or depth") and one.fix is None
+
+
+def test_power_that_the_spindle_has_not() -> None:
+    # a spindle of 0.25 kW at 24 000 rpm gives 145.83 W at 14 000, and 70 % of that are 102.08 W.  A row 58 mm wide and
+    # 0.5 mm deep takes 58 x 0.5 x 8000 x 45 / 60 000 = 174 W at 8 m/min: 70 % of what is there would feed 4.693 m/min
+    weak = machine(spindle=Spindle(power=q("0.25kW"), least=q("8000rpm"), most=q("24000rpm")))
+    rough = bumpy(L, W, 32.0, rough=3.0)
+    (one,) = found(work(machine=weak, job={"cut": cut(feed=q("8m/min"))}), "FW405", upper=rough)
+    assert one.value == pytest.approx(174.0) and one.limit == pytest.approx(0.25e3 * 14 / 24)
+    assert one.fix is not None and one.fix.edits[0].text == "4.693m/min" and "Feed 4.693m/min or less" in one.help
+    mended = work(machine=weak, job={"cut": cut(feed=q("4.693m/min"))})
+    assert not {"FW403", "FW405"} & set(codes(mended, upper=rough))
+    assert not [each for each in found(mended, "FW701", upper=rough) if each.rule == "power"]
+    # without a rule the whole spindle may be asked for
+    (whole,) = found(
+        work(machine=weak, rules=replace(work().rules, power=1.0), job={"cut": cut(feed=q("8m/min"))}),
+        "FW405",
+        upper=rough,
+    )
+    assert whole.fix is not None and whole.fix.edits[0].text == "6.704m/min"
+    # a mend that would leave the chips too thin (4.2 m/min at least) is none
+    weaker = machine(spindle=Spindle(power=q("0.2kW"), least=q("8000rpm"), most=q("24000rpm")))
+    (none,) = found(work(machine=weaker, job={"cut": cut(feed=q("8m/min"))}), "FW405", upper=rough)
+    assert none.fix is None and "Feed 3.754m/min or less" in none.help
+
+
+def test_ranges_of_speed_that_just_meet() -> None:
+    meet = cutter(speed=SpeedRange(least=q("3000rpm"), most=q("8000rpm")))
+    assert found(work(cutter=meet, job={"cut": cut(speed="auto")}), "FW402") == []
+    assert found(work(cutter=meet, job={"cut": cut(speed=q("8000rpm"))}), "FW402") == []
+    (fast,) = found(work(cutter=meet, job={"cut": cut(speed=q("8001rpm"))}), "FW402")
+    assert fast.help == "Write a speed from 8000rpm to 8000rpm, or auto." and fast.limit == 8000.0
 
 
 def test_feed_power_and_stepover() -> None:

@@ -75,7 +75,9 @@ def check(plan: Plan) -> Iterator[Diagnostic]:
             span,
             help="Turn slower, or take less width or depth, so that each wing gets a whole chip."
             if why
-            else f"Feed {text} or more, turn slower, or widen the stepover: an edge that rubs burns the wood.",
+            else f"Feed {text} or more, turn slower, or widen the stepover: an edge that rubs burns the wood."
+            if needed <= most
+            else "Turn slower, or widen the stepover: an edge that rubs burns the wood.",
             fix=put(written, text) if needed <= most else None,
             value=thin,
             limit=float(chart.least),
