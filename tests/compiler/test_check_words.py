@@ -11,9 +11,15 @@ from flatwise import check
 from flatwise.check import fw003_number as fw003
 from flatwise.check import fw101_unknown_word as fw101
 from flatwise.check import fw102_unknown_name as fw102
+from flatwise.check import fw103_declared_twice as fw103
 from flatwise.check import fw104_wrong_kind as fw104
+from flatwise.check import fw105_missing as fw105
+from flatwise.check import fw107_out_of_bounds as fw107
 from flatwise.check import fw201_point_off_panel as fw201
+from flatwise.check import fw204_no_stack as fw204
 from flatwise.diagnostics import Diagnostic
+from flatwise.model.words import Of
+from flatwise.stages import Shim
 from flatwise.units import units_of
 from flatwise_grammar.nodes import Span
 
@@ -164,3 +170,55 @@ def test_pages_by_code() -> None:
     page = check.page("fw501")
     assert page is not None and page.code == "FW501" and page.title == "the cutter meets a clamp or dog"
     assert check.page("FW999") is None
+
+
+@pytest.mark.parametrize(
+    ("of", "value", "spoken"),
+    [
+        (Of("length", above=0.0), 0.0, "more than 0mm"),
+        (Of("length", above=0.0), 1e-9, ""),
+        (Of("length", below=10.0), 10.0, "less than 10mm"),
+        (Of("length", below=10.0), 9.999, ""),
+        (Of("length", least=0.5), 0.499, "at least 0.5mm"),
+        (Of("length", least=0.5), 0.5, ""),
+        (Of("length", most=10.0), 10.001, "at most 10mm"),
+        (Of("length", most=10.0), 10.0, ""),
+        (Of("length", above=0.0, below=10.0), 5.0, ""),
+        (Of("length"), -1e9, ""),
+    ],
+)
+def test_bounds_that_include_their_end_and_bounds_that_do_not(of: Of, value: float, spoken: str) -> None:
+    finding = fw107.judge(value, "mm", "that", AT, "depth in cut", of)
+    assert of.holds(value) == (finding is None) == (not spoken)
+    if finding is not None:
+        assert finding.message == f"`that` at depth in cut must be {spoken}." and finding.value == value
+        assert finding.limit is not None and finding.limit in (of.above, of.below, of.least, of.most)
+
+
+def test_second_places_stand_only_where_there_are_some() -> None:
+    other = Span("shared/shop.flat", 3, 9)
+    for make in (fw105.needed, fw107.beyond):
+        assert make("Too much.", AT, "Write less.").related == ()
+        (second,) = make("Too much.", AT, "Write less.", other, "the other one").related
+        assert (second.span, second.message) == (other, "the other one")
+    assert (
+        fw104.balanced(AT, "No.", "Yes.").related == () and len(fw104.balanced(AT, "No.", "Yes.", other).related) == 1
+    )
+    assert fw103.declaration("job", "demo", AT, AT).message == "The job `demo` is already declared."
+    far = fw103.declaration("job", "demo", AT, other)
+    assert far.message == "The job `demo` is already declared in shared/shop.flat." and far.related[0].span == other
+    assert fw103.reading("shim", "front", AT, AT).help == "Keep one of the two."
+    assert fw103.reading("gap", "front", AT, AT).help == "Keep the reading that you trust."
+    assert fw105.missing("size", "the stock", AT, "Length by width.", "size 1m x 1m x 30mm").message == (
+        "The stock has no `size`."
+    )
+
+
+def test_no_stack_says_the_height_that_would_do() -> None:
+    shim = Shim("front_left", 12.5, 12.5, (0.5,), 0.5, 0.27, False, AT)
+    short = fw204.no_stack(work(), shim, 0.05)
+    assert "the best stack, 0.5mm, leaves a gap of 0.27mm" in short.message
+    assert "`shim 0.77mm under front_left`" in short.help and (short.value, short.limit) == (0.27, 0.05)
+    none = fw204.no_stack(work(), replace(shim, place="", leaves=(), height=0.0), 0.05)
+    assert "no leaf of the set fits, which leaves a gap of 0.27mm" in none.message
+    assert "`shim 0.27mm under (12.5mm, 12.5mm)`" in none.help
