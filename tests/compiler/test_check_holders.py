@@ -1,0 +1,191 @@
+"""Judgements of where things stand and reach, at their limits: travel, ends of rows, holders and their hold."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+from compiler.plan_works import clamp, cut, dog, faces, holders, machine, planned, q, waiver, work
+from compiler.test_check_plan import L, W, codes, found, tall, with_zero
+
+from flatwise import check
+from flatwise.model.job import FirstTo, SecondTo, Take, UntilClean
+from flatwise.model.shop import Controller, Park, Travel
+from flatwise.plan.clearance import by_line, overlap, places
+
+
+@pytest.mark.parametrize(("travel", "told"), [("94mm", 0), ("93.9mm", 1)])
+def test_the_lowest_plane_and_the_bottom_of_the_travel(travel: str, told: int) -> None:
+    # the edge is 122 mm above the bed at the top of the travel; the second face is cut at 28 mm
+    short = work(machine=machine(travel=Travel(x=q("1320mm"), y=q("1320mm"), z=q(travel))))
+    findings = found(short, "FW302")
+    assert len(findings) == told
+    for one in findings:
+        assert one.message.startswith("The second face is cut 28mm above the bed, ") and one.value == 28.0
+        assert one.limit == pytest.approx(28.1)
+
+
+@pytest.mark.parametrize(("travel", "told"), [("122mm", 0), ("121.9mm", 1)])
+def test_the_height_that_is_set_on_the_bed_is_reached_too(travel: str, told: int) -> None:
+    on_bed = with_zero("120mm", "120mm", on="bed")
+    short = replace(on_bed, machine=machine(travel=Travel(x=q("1320mm"), y=q("1320mm"), z=q(travel))))
+    findings = found(short, "FW302")
+    assert [one.message.partition(" 0mm")[0] for one in findings] == ["The height is set"] * told
+
+
+@pytest.mark.parametrize(("lift", "told"), [("89.95mm", 0), ("89.96mm", 1)])
+def test_the_lift_and_the_top_of_the_travel(lift: str, told: int) -> None:
+    # the lift is counted from the highest that stands on the bed, a top of 32 mm that is known within 0.05 mm
+    findings = found(work(machine=machine(lift=q(lift))), "FW302")
+    assert len(findings) == told
+    assert all(one.limit == pytest.approx(122.0) and one.value == pytest.approx(122.01) for one in findings)
+    # of a holder that stands higher than the panel
+    tall_one = work(machine=machine(lift=q("72.1mm")), holders=(*holders(L, W), clamp("left", 60.0, L, W, height=50.0)))
+    assert [one.value for one in found(tall_one, "FW302")] == [pytest.approx(122.1)]
+
+
+def test_the_park_position_may_be_the_corner_of_the_travel() -> None:
+    for x, y, told in (("0mm", "1320mm", 0), ("1320mm", "0mm", 0), ("1320.1mm", "0mm", 1), ("-0.1mm", "0mm", 1)):
+        of = work(machine=machine(controller=Controller(park=Park(x=q(x), y=q(y)))))
+        findings = found(of, "FW301")
+        assert len(findings) == told
+        assert all(f"at X {x}, but its X travel is 0 to 1320mm." in one.message for one in findings)
+
+
+def test_a_panel_too_long_for_the_travel_both_ways() -> None:
+    # 900 mm and run-outs of 38 mm each: 976 mm of X
+    short = machine(travel=Travel(x=q("970mm"), y=q("1320mm"), z=q("160mm")))
+    left = found(replace(with_zero("37mm", "120mm"), machine=short), "FW301")
+    # 1 mm past the left end, 37 + 938 - 970 = 5 mm past the right one
+    assert [one.value for one in left] == [pytest.approx(1.0), pytest.approx(5.0)]
+    assert all("needs 976mm of the 970mm of X travel" in one.help for one in left)
+    free = found(replace(with_zero("20mm", "120mm"), machine=machine()), "FW301")
+    assert [one.help.partition(",")[0] for one in free] == ["Move the panel that much away from the left end"]
+
+
+def test_the_deepest_overlap_of_two_holders() -> None:
+    one, other = clamp("back", 300.0, L, W), clamp("back", 369.9, L, W)
+    assert overlap(one, other) == pytest.approx(0.1)
+    assert found(work(holders=(one, other)), "FW503")[0].value == pytest.approx(0.1)
+    assert found(work(holders=(one, clamp("back", 370.0, L, W))), "FW503") == []
+    # a dog at a clamp's corner: its rim is 9.5 mm from its middle, the corner 5 and 8 mm away
+    corner = replace(dog("back", 300.0, L, W), x0=330.5, x1=349.5, y0=530.5, y1=549.5)
+    assert overlap(one, corner) == overlap(corner, one) == pytest.approx(9.5 - (5.0**2 + 8.0**2) ** 0.5)
+
+
+@pytest.mark.parametrize(("edge", "at", "out"), [("back", 35.0, 0), ("back", 34.9, 0.1), ("back", 865.1, 0.1)])
+def test_a_clamp_at_the_end_of_its_edge(edge: str, at: float, out: float) -> None:
+    findings = found(work(holders=(clamp(edge, at, L, W),)), "FW503")
+    assert [one.value for one in findings] == ([pytest.approx(out)] if out else [])
+
+
+def test_the_ends_of_the_short_edges_are_those_of_the_width() -> None:
+    assert found(work(holders=(clamp("right", 465.0, L, W),)), "FW503") == []
+    (one,) = found(work(holders=(clamp("right", 466.0, L, W),)), "FW503")
+    assert one.value == pytest.approx(1.0) and "Move it at least 1mm" in one.help
+    # a dog may stand at the very end: what it touches is a line
+    assert found(work(holders=(dog("back", 2.0, L, W),)), "FW503") == []
+
+
+def test_a_holder_in_the_panel() -> None:
+    inside = replace(clamp("back", 300.0, L, W), y0=498.0, y1=530.0)
+    (one,) = found(work(holders=(inside,)), "FW503")
+    assert one.message.endswith("overlaps the panel by 2mm.")
+    front = replace(clamp("front", 300.0, L, W), y0=-29.0, y1=3.0)
+    (one,) = found(work(holders=(front,)), "FW503")
+    assert one.message.endswith("overlaps the panel by 3mm.")
+
+
+def test_holders_of_one_line_are_told_together_with_all_their_places() -> None:
+    high = tuple(clamp("back", at, L, W, height=27.0) for at in (100.0, 300.0, 500.0))
+    of = work(holders=(*(one for one in holders(L, W) if one.edge != "back"), *high))
+    (one,) = found(of, "FW502")
+    assert "on the back edge at 100mm, 300mm and 500mm is 1mm too tall" in one.message
+    assert one.value == pytest.approx(1.0) and one.limit == 2.0 and one.rule == "clearance"
+    (line,) = by_line(planned(of))
+    assert places(line[:1]) == "100mm" and places(line[:2]) == "100mm and 300mm"
+
+
+def test_nothing_holds_says_what_friction_stands() -> None:
+    # 900 x 500 x 32 mm of 670 kg/m3 are 9.648 kg: a tenth of 94.6 N.  Four times the cut's force with as much thrust:
+    # 0.5 mm x 8000 / 42 000 mm x 45 N/mm2 for each of two wings, and the stall of 2.2 kW at 46.9 m/s is less
+    (one,) = found(work(holders=()), "FW504")
+    assert one.limit == pytest.approx(0.1 * 9.648 * 9.81, rel=1e-3) and one.value == pytest.approx(
+        4 * 2**0.5 * 0.5 * 8 / 42 * 45 * 2
+    )
+    assert "push with 48N and friction stands 9N" in one.message
+
+
+def test_each_loose_clamp_is_told_once_a_line_and_alone() -> None:
+    loose = tuple(one for one in holders(L, W) if one.kind == "clamp")
+    findings = found(work(holders=loose), "FW504")
+    assert [one.help for one in findings] == [
+        "Put a dog on the left edge, opposite the clamp.",
+        "Put a dog on the front edge, opposite the clamp.",
+    ]
+
+
+def test_a_panel_that_turns_says_the_load_that_would_be_held() -> None:
+    # one dog in the middle of each of two edges, clamps opposite: nothing but friction stands against a turn
+    held = (
+        dog("left", W / 2, L, W),
+        dog("front", L / 2, L, W),
+        clamp("right", W / 2, L, W),
+        clamp("back", L / 2, L, W),
+    )
+    (one,) = found(work(holders=held), "FW504")
+    assert one.message.startswith("The panel may turn: pushed ") and one.value is not None and one.limit is not None
+    assert 0.0 < one.limit < one.value
+    needs, has = (float(text.split(" ")[-1]) for text in one.message.split("N·m")[:2])
+    assert one.limit / one.value == pytest.approx(has / needs, abs=0.05)
+
+
+def test_pushed_to_one_side_the_clamps_stand_and_no_more() -> None:
+    # a clamp of 30 N on the right against the dogs on the left; friction a tenth of 94.6 + 30 + 900 N
+    weak = tuple(replace(one, force=5.0) if one.kind == "clamp" else one for one in holders(L, W))
+    (one,) = found(work(holders=weak), "FW504")
+    assert one.message.startswith("The panel may slide ") and one.limit is not None and one.value is not None
+    assert one.limit < one.value and f"stand {one.limit:.0f}N there" in one.message
+
+
+@pytest.mark.parametrize(
+    ("first", "said"),
+    [
+        (UntilClean(until="until"), "There is nothing to cut on the second face"),
+        (Take(depth=q("0.9mm")), "There is nothing to cut on the second face"),
+    ],
+)
+def test_nothing_to_cut_on_the_second_face(first: object, said: str) -> None:
+    of = work(job={"faces": faces(first=first, second=SecondTo(thickness=q("33mm")))})
+    (one,) = found(of, "FW604")
+    assert one.message.startswith(said) and "above the first face, and 33mm is asked for" in one.message
+    assert one.value == 33.0 and one.limit is not None and one.limit < 32.0
+
+
+def test_what_is_asked_exactly_at_the_highest_place_cuts_nothing() -> None:
+    of = work(job={"faces": faces(first=FirstTo(height=q("32mm")))})
+    (one,) = found(of, "FW604")
+    assert one.value == 32.0 == one.limit and one.message.startswith("There is nothing to cut on the first face: its")
+
+
+def test_a_thin_panel_says_what_it_would_leave_and_whose_rule_it_is() -> None:
+    low = tuple(replace(one, height=8.0) for one in holders(L, W))
+    only_first = work(holders=low, job={"faces": faces(first=FirstTo(height=q("14.5mm")), second=None)})
+    (one,) = found(only_first, "FW602")
+    assert one.value == pytest.approx(14.5) and one.message.startswith("14.5mm would be left, less than the 15mm ")
+    assert one.help == "Leave 15mm or more."
+    assert [w.rule for w in check.waive(replace(only_first, waivers=waiver("leave")), (one,), whole=True)[1]] == [
+        "leave"
+    ]
+
+
+def test_the_widest_rows_are_as_wide_as_the_cutter() -> None:
+    (one,) = found(work(job={"cut": cut(stepover=q("110%"))}), "FW406")
+    # a tenth of 64 mm stays between the rows
+    assert "strips of up to 6.4mm" in one.message and (one.value, one.limit) == (pytest.approx(1.1), 1.0)
+    assert "FW406" not in codes(work(job={"cut": cut(stepover=q("100%"))}))
+
+
+def test_only_a_clamp_on_the_way_of_the_lowest_plane_is_in_the_way() -> None:
+    assert found(tall(26.0), "FW501") == [] and len(found(tall(28.0), "FW501")) == 1
+    assert found(tall(27.999), "FW501") == []
