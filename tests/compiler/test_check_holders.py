@@ -189,3 +189,44 @@ def test_the_widest_rows_are_as_wide_as_the_cutter() -> None:
 def test_only_a_clamp_on_the_way_of_the_lowest_plane_is_in_the_way() -> None:
     assert found(tall(26.0), "FW501") == [] and len(found(tall(28.0), "FW501")) == 1
     assert found(tall(27.999), "FW501") == []
+
+
+@pytest.mark.parametrize("odd", [0, 1])
+def test_the_worse_of_the_two_setups_is_told(odd: int) -> None:
+    plan = planned(work())
+
+    def told(code: str, **changed: float) -> list[float | None]:
+        setups = tuple(replace(one, **changed) if k == odd else one for k, one in enumerate(plan.setups))
+        return [one.value for one in check.run(replace(plan, setups=setups)) if one.code == code]
+
+    # 4.2 m/min is the least that 14000 rpm and three wings give a whole chip, 12.6 m/min the most
+    assert told("FW403", feed=2100.0) == [pytest.approx(0.05)] and told("FW403", feed=4200.0) == []
+    assert told("FW403", feed=14_700.0) == [pytest.approx(0.35)] and told("FW403", feed=12_600.0) == []
+    # 2.2 kW at 14 000 of 24 000 rpm
+    assert told("FW405", power=1300.0) == [1300.0] and told("FW405", power=1283.0) == []
+    assert told("FW701", power=900.0)[0] == pytest.approx(900.0 / (2200.0 * 14 / 24))
+    assert told("FW504", holding_load=5000.0) == [5000.0]
+    assert told("FW302", lift=200.0) == [200.0] and told("FW302", plane=-45.0) == [-45.0]
+
+
+def test_powers_and_speeds_name_what_they_speak_of() -> None:
+    from compiler.plan_works import cutter
+
+    from flatwise.model.shop import SpeedRange
+
+    slow = cutter(speed=SpeedRange(least=q("10000rpm"), most=q("12000rpm")))
+    (nameless,) = found(work(cutter=slow), "FW402")
+    assert "the cutter is marked for 10000rpm to 12000rpm" in nameless.message
+    slow.__dict__["_name"] = "slow_fly"
+    (named,) = found(work(cutter=slow), "FW402")
+    assert "slow_fly is marked for 10000rpm to 12000rpm" in named.message
+
+
+@pytest.mark.parametrize(("gap", "told"), [(33.9, 1), (34.1, 0)])
+def test_room_to_come_down_at_the_end_of_a_row(gap: float, told: int) -> None:
+    # the cutter comes down 38 mm past the edge: its rim and 2 mm of clearance reach 34 mm further
+    rails = []
+    for edge, low in (("left", -38.0 - gap), ("right", L + 38.0 + gap)):
+        x0, x1 = (low - 10.0, low) if edge == "left" else (low, low + 10.0)
+        rails.append(replace(clamp(edge, 250.0, L, W, height=40.0), x0=x0, x1=x1, y0=-60.0, y1=W + 60.0))
+    assert len(found(work(holders=(*holders(L, W), *rails)), "FW407")) == told
