@@ -59,6 +59,32 @@ def test_the_tour_shows_what_the_commands_print(tmp_path: Path) -> None:
     assert new == readme or os.environ.get("UPDATE_README")
 
 
+def test_the_steps_of_the_ci_job_do_what_they_say(tmp_path: Path) -> None:
+    """All but the installation, which the tests of a wheel do; the base is one change older than the working files."""
+    readme = (ROOT / "README.md").read_text(encoding="utf-8")
+    (job,) = re.findall(r"```yaml\n(.*?)```", readme, re.S)
+    steps = re.findall(r"^  - run: (.+)$", job, re.M)
+    assert steps.pop(0).endswith('.venv/bin/pip install "$FLATWISE"') and len(steps) >= 4
+    (settings,) = re.findall(r"```toml\n(.*?)```", readme, re.S)
+    project = copy_of_the_project(tmp_path)
+    (project / "flatwise.toml").write_text(settings)
+    (project / ".gitignore").write_text(".venv\n")
+    (project / ".venv" / "bin").mkdir(parents=True)
+    (project / ".venv" / "bin" / "flatwise").symlink_to(Path(sys.executable).parent / "flatwise")
+    git = "git -c user.name=shop -c user.email=shop@example.invalid -c init.defaultBranch=main"
+    base = f"{git} init -q . && {git} add . && {git} commit -qm one && git update-ref refs/remotes/origin/main HEAD"
+    assert subprocess.run(["bash", "-c", base], cwd=project, check=False).returncode == 0
+    path = project / "jobs" / "lamp_table.flat"
+    path.write_text(path.read_text(encoding="utf-8").replace("stepover  60%", "stepover  50%"), encoding="utf-8")
+    for step in steps:
+        done = subprocess.run(["bash", "-c", step], cwd=project, capture_output=True, text=True, check=False)
+        assert done.returncode == 0, (step, done.stdout, done.stderr)
+    assert len(list((project / "out").glob("*/summary.json"))) == len(list((project / "jobs").glob("*.flat")))
+    assert '"version": "2.1.0"' in (project / "findings.sarif").read_text(encoding="utf-8")
+    review = (project / "review.md").read_text(encoding="utf-8")
+    assert review.startswith("The work of 1 job changes; worse: `lamp_table`.") and "| machine time |" in review
+
+
 def test_the_test_command_is_what_ci_runs() -> None:
     readme = (ROOT / "README.md").read_text(encoding="utf-8")
     command = re.search(r"Pass the tests:\n\n```sh\n(.*?)\n```", readme)

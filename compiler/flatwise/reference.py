@@ -63,6 +63,14 @@ job long_plank from plank {
 ```
 """
 
+_WOODS = """\
+Built in. Density is the specific gravity of the table × 1120 kg/m3, modulus that of elasticity, both at 12 % moisture,
+from the *Wood Handbook*, USDA Forest Products Laboratory, FPL-GTR-190 (2010). The last column says from which table,
+and how far gravity and modulus can be trusted here: read in the book, second-hand, or from memory. The cutting energy
+of 50 N/mm2 is an estimate (solid wood at router chips: 20 to 80, from memory); that of mdf is rounded from
+particleboard, edge milling, 32.0 to 37.6 N/mm2 (Pałubicki, *Materials* 14:2208, 2021).
+"""
+
 
 def page() -> str:
     """The whole reference, in Markdown."""
@@ -148,18 +156,19 @@ def _word(made: type[Block], word: str, shape: WordShape) -> Iterator[str]:
 
 def _woods() -> Iterator[str]:
     second = {name: other for other, name in woods.ALSO.items()}
-    yield "Built in; figures from the *Wood Handbook* (FPL-GTR-190, 2010), tables 5-3 and 5-5, at 12 % moisture. Marked"
-    yield "is how far each can be trusted here: read in the book, second-hand, or from memory. Cutting energies are"
-    yield "estimates.\n"
-    yield "| wood | density | modulus | cutting energy | density, modulus known |\n|---|---|---|---|---|"
+    yield _WOODS
+    yield "| wood | density | modulus | cutting energy | source |\n|---|---|---|---|---|"
     for name in (*woods.FIGURES, "mdf"):
         wood, figures = woods.built_in(name), woods.FIGURES.get(name)
         assert wood is not None
-        marks = f"{figures.gravity_mark}, {figures.modulus_mark}" if figures else "round figures"
+        source = "round figures"
+        if figures:
+            table = "5-5, gravity of green wood" if name == "teak" else "5-3"
+            source = f"table {table}: {figures.gravity_mark}, {figures.modulus_mark}"
         also = f" (`{second[name]}`)" if name in second else ""
         yield (
             f"| `{name}`{also} | {show(float(wood.density), 'kg/m3')} | {show(float(wood.modulus), 'MPa', 5)} | "
-            f"{show(float(wood.cutting_energy), 'N/mm2')} | {marks} |"
+            f"{show(float(wood.cutting_energy), 'N/mm2')} | {source} |"
         )
     yield ""
 
