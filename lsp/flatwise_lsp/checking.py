@@ -21,7 +21,8 @@ from flatwise_lsp.documents import Store
 logger = logging.getLogger(__name__)
 T = TypeVar("T")
 
-#: s without a change before a check begins, and the longest that a burst of changes can put it off
+#: s without a change before an editor is told, and the longest that a burst of changes can put it off; the check is
+#: at work meanwhile
 QUIET = 0.02
 LONGEST = 0.2
 
@@ -49,6 +50,8 @@ class Checking:
         self.tell = tell
         self.latest: dict[Path, Analysis] = {}
         self.whole: dict[Path, Analysis] = {}
+        #: what each file's text was last read as, told or not
+        self.newest: dict[Path, Analysis] = {}
         self._waiting: dict[Path, None] = {}
         self._changed = asyncio.Event()
         self._done: dict[Path, list[asyncio.Future[None]]] = {}
@@ -89,6 +92,7 @@ class Checking:
         """A file is gone: what was said of it no longer holds."""
         self.latest.pop(path, None)
         self.whole.pop(path, None)
+        self.newest.pop(path, None)
         self._waiting.pop(path, None)
         self._finish(path)
         self.tell(path)
@@ -139,7 +143,6 @@ class Checking:
 
     async def _run(self) -> None:
         while self._waiting:
-            await self._quiet()
             path = min(self._waiting, key=self._rank)
             try:
                 finished = await self._check(path)
@@ -155,16 +158,10 @@ class Checking:
         """Open files first, in the order in which they were asked for."""
         return path not in self.store.documents, list(self._waiting).index(path) if len(self._waiting) < 50 else 0
 
-    async def _quiet(self) -> None:
-        """Until the keys rest."""
-        loop = asyncio.get_running_loop()
-        while True:
-            now = loop.time()
-            rest = min(self._last_change + QUIET, self._first_change + LONGEST) - now
-            if rest <= 0:
-                self._first_change = now
-                return
-            await asyncio.sleep(rest)
+    @property
+    def _rest(self) -> float:
+        """The time at which the keys will have rested."""
+        return min(self._last_change + QUIET, self._first_change + LONGEST)
 
     async def _check(self, path: Path) -> bool:
         """Check one file; False where its text changed meanwhile and it must be done again."""
@@ -177,20 +174,36 @@ class Checking:
         def stale() -> bool:
             return self.store.number != snapshot.number
 
+        waiting: list[asyncio.TimerHandle] = []
+
         def half(analysis: Analysis) -> None:
-            loop.call_soon_threadsafe(self._half, analysis)
+            def soon() -> None:
+                self.newest[path] = analysis
+                waiting.append(loop.call_at(self._rest, self._half, analysis))
+
+            loop.call_soon_threadsafe(soon)
 
         analysis = await loop.run_in_executor(
             self._worker, ended(lambda: analyse(path, snapshot, stale, half, self._clean))
         )
+        for first in waiting:
+            first.cancel()
+        if analysis is not None:
+            self.newest[path] = analysis
+        while analysis is not None and not stale() and loop.time() < self._rest:
+            await asyncio.sleep(self._rest - loop.time())
         if analysis is None or stale():
             return False
+        self._first_change = loop.time()
         self.whole[path] = analysis
         self._keep(analysis)
         return True
 
     def _half(self, analysis: Analysis) -> None:
-        """The first half is told at once, with what the last whole check said of the rest where it still stands."""
+        """The first half, where the second takes longer than the keys rest.
+
+        It is told with what the last whole check said of the rest, where that still stands.
+        """
         if analysis.number != self.store.number:
             return
         before = self.whole.get(analysis.entry)

@@ -17,6 +17,7 @@ from pygls.protocol import LanguageServerProtocol
 from pygls.protocol.language_server import lsp_method
 
 from flatwise import __version__
+from flatwise.load import below_root
 from flatwise_lsp.analysis import Meaning, meaning_of
 from flatwise_lsp.checking import Checking, ended
 from flatwise_lsp.documents import Snapshot, Store, path_of, uri_of
@@ -290,13 +291,13 @@ class Server(LanguageServer):
 
     def has_read(self, path: Path) -> bool:
         """Whether the meaning of a file as it is now is at hand."""
-        latest = self.checking.latest.get(path)
-        return latest is not None and latest.number == self.store.number
+        newest = self.checking.newest.get(path)
+        return newest is not None and newest.number == self.store.number
 
     def _meaning(self, snapshot: Snapshot, path: Path) -> Meaning:
-        latest = self.checking.latest.get(path)
-        if latest is not None and latest.number == snapshot.number:
-            return latest.meaning
+        newest = self.checking.newest.get(path)
+        if newest is not None and newest.number == snapshot.number:
+            return newest.meaning
         return self._kept((snapshot.number, path), lambda: meaning_of([path], snapshot, snapshot.working(path)))
 
     def _everything(self, snapshot: Snapshot, path: Path) -> Meaning:
@@ -326,7 +327,9 @@ def files_below(root: Path) -> list[Path]:
     found: list[Path] = []
     for place, folders, files in os.walk(root):
         folders[:] = sorted(name for name in folders if not name.startswith(".") and name != "node_modules")
-        found.extend((Path(place) / name).resolve() for name in sorted(files) if name.endswith(".flat"))
+        # a link that leads out of the folder is not followed: nobody named it
+        inside = (below_root(Path(place), name, root) for name in sorted(files) if name.endswith(".flat"))
+        found.extend(path for path in inside if path is not None)
         if len(found) >= MOST_FILES:
             break
     return found[:MOST_FILES]

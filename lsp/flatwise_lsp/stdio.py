@@ -31,6 +31,8 @@ def serve() -> int:
         # trees and plans hold no circles; looking for some in all of them costs more than reading a long file
         gc.freeze()
         gc.set_threshold(50_000, 50, 1000)
+        # the thread that checks must not keep the one that listens waiting for the usual 5 ms
+        sys.setswitchinterval(0.001)
         if _can_wait_for(sys.stdin.buffer, output):
             _listen(server, output)
         else:

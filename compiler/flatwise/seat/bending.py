@@ -165,25 +165,29 @@ def _supports(work: Work, seating: Seating) -> list[tuple[float, float]]:
 def _near(work: Work, lower: Surface) -> list[tuple[float, float]]:
     """The named places that lie on the bed, but for what `rock` allows."""
     spots = [(across * work.length, up * work.width) for across, up in PLACES.values()]
-    return [(x, y) for x, y in spots if float(lower.at(x, y)) <= work.rules.rock]
+    heights = lower.at(*zip(*spots, strict=True)).tolist()
+    return [spot for spot, height in zip(spots, heights, strict=True) if height <= work.rules.rock]
 
 
 def _snapped(work: Work, seating: Seating, laid: list[tuple[float, float]]) -> list[tuple[float, float]]:
     """The places where it touches; a touch on a leaf counts as the leaf's own place."""
     spots = []
     for x, y in seating.touches:
-        over = [
-            spot
-            for spot in laid
-            if (p := patch(*spot, work.length, work.width)).x0 - 1e-6 <= x <= p.x1 + 1e-6
-            and p.y0 - 1e-6 <= y <= p.y1 + 1e-6
-        ]
+        over = [spot for spot in laid if _over(work, spot, x, y)]
         spots.append(over[0] if over else (x, y))
     return spots
 
 
+def _over(work: Work, spot: tuple[float, float], x: float, y: float) -> bool:
+    """Whether (x, y) lies over the leaves at a spot."""
+    leaf = patch(*spot, work.length, work.width)
+    return leaf.x0 - 1e-6 <= x <= leaf.x1 + 1e-6 and leaf.y0 - 1e-6 <= y <= leaf.y1 + 1e-6
+
+
 def _gap(work: Work, seating: Seating, x: float, y: float) -> float:
-    return max(0.0, float(seating.lower.at(x, y)))
+    """The room under a place, down to the bed or to leaves that it does not touch (mm)."""
+    leaves = [shim.height for shim in seating.shims if _over(work, (shim.x, shim.y), x, y)]
+    return max(0.0, float(seating.lower.at(x, y)) - max(leaves, default=0.0))
 
 
 def _sags(work: Work, panel: Panel, seating: Seating, thickness: float) -> list[Diagnostic]:
@@ -204,9 +208,8 @@ def _sags(work: Work, panel: Panel, seating: Seating, thickness: float) -> list[
             heavy = (more, bay)
     found = []
     if pushed is not None:
-        found.append(
-            fw206_bends.pushed(work, pushed[0], limit, pushed[1].middle, _gap(work, seating, *pushed[1].middle))
-        )
+        leaves = float(seating.lower.at(*pushed[1].middle))
+        found.append(fw206_bends.pushed(work, pushed[0], limit, pushed[1].middle, leaves))
     if heavy is not None:
         found.append(fw206_bends.heavy(work, heavy[0], limit, heavy[1].middle))
     return found
@@ -234,11 +237,12 @@ def _bows(work: Work, seating: Seating, thickness: float) -> list[Diagnostic]:
     limit = float(work.rules.sag)
     second = work.job.faces.second
     left = getattr(second, "thickness", None)
-    setups = [(thickness, seating.lower.mean)]
+    # thickness, mean height above the bed, room under the middle: the second face is cut on the flat first one
+    setups = [(thickness, seating.lower.mean, _gap(work, seating, work.length / 2, work.width / 2))]
     if left is not None:
-        setups.append((float(left), 0.0))
+        setups.append((float(left), 0.0, 0.0))
     worst: tuple[float, Holder, float] | None = None
-    for thick, lift in setups:
+    for thick, lift, gap in setups:
         for axis in (0, 1):
             clamps = [one for one in work.holders if one.kind == "clamp" and abs(one.pushes[axis]) > 0.5]
             moment = sum(one.force * (lift + thick / 2.0 - one.push_height) for one in clamps)
@@ -250,7 +254,7 @@ def _bows(work: Work, seating: Seating, thickness: float) -> list[Diagnostic]:
             bow = clamp_bow(moment, 1.0, span, side, thick, modulus)
             if moment < 0:
                 # pushed above mid-thickness the middle goes down, and no further than the gap
-                bow = -min(abs(bow), _gap(work, seating, work.length / 2, work.width / 2))
+                bow = -min(abs(bow), gap)
             if abs(bow) > limit and (worst is None or abs(bow) > abs(worst[0])):
                 worst = (abs(bow), clamps[0], lift + thick / 2.0)
     if worst is None:
