@@ -47,13 +47,17 @@ def markdown(compared: Sequence[Compared]) -> str:
     if len(compared) > FEW:
         said = f"The work of {count} changes; worse: {len(worse) or 'none'}."
         ranked = sorted(compared, key=lambda each: _WORST_FIRST.index(each.verdict))
-        rows = [f"| {_cell(each.job)} | {_mark(each.verdict)} | {_brief(each)} |" for each in ranked]
+        rows = [f"| {_cell(each.job)} | {_mark(each.verdict)} | {_brief(each)} |" for each in ranked[:MOST]]
+        if len(ranked) > MOST:
+            rows += ["", f"{len(ranked) - MOST} more are left out here; `flatwise compare` in a terminal names all."]
         return "\n".join([f"{said}\n", "| job | | |", "|---|---|---|", *rows]) + "\n"
     return "\n".join([said, *(_table(each) for each in compared)]) + "\n"
 
 
 #: so many jobs have a table each, and so many changes are named of one in a line
 FEW = 3
+#: so many lines a comment has at most: a shop's file may change hundreds of jobs, and comments have an end
+MOST = 40
 _WORST_FIRST = ("worse", "changed", "better")
 
 

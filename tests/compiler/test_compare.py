@@ -278,6 +278,15 @@ def test_many_jobs_have_a_line_each_the_worse_ones_first(shop: Path) -> None:
     assert all(line.count("|") == 4 for line in lines[2:])
 
 
+def test_hundreds_of_jobs_are_a_comment_that_can_be_read() -> None:
+    longer = Change("machine time", "3 min", "4 min", "worse")
+    many = [Compared(f"tray_{n}", (longer if n % 9 == 0 else longer._replace(verdict="changed"),)) for n in range(500)]
+    said = compare_show.markdown(many)
+    assert said.startswith("The work of 500 jobs changes; worse: 56.\n\n| job |") and said.count("**worse**") == 40
+    assert said.endswith("\n\n460 more are left out here; `flatwise compare` in a terminal names all.\n")
+    assert len(said) < 5000
+
+
 # -- how it is shown -----------------------------------------------------------------------------------------------
 
 
