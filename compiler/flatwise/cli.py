@@ -200,13 +200,14 @@ def _strict(given: argparse.Namespace, paths: Sequence[Path]) -> bool:
 
 def _out(given: argparse.Namespace, path: Path) -> Path:
     """The folder that a job's folder goes into: --out, else the project's."""
+    from flatwise.load import below_root
     from flatwise.many import project_of
 
     if given.out is not None:
         return Path(given.out)
     project = project_of(path)
-    out = (project.root / project.out).resolve()
-    if not out.is_relative_to(project.root):
+    out = below_root(project.root, project.out, project.root)
+    if out is None:
         raise Stop(
             f"the project's out folder {project.out} leads out of the project. "
             "Name one inside it in the project file, or give --out."

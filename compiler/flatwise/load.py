@@ -14,6 +14,7 @@ from pathlib import Path
 
 from flatwise.check import fw001_text, fw004_file, fw106_use
 from flatwise.check.fw101_unknown_word import close
+from flatwise.contents import contents
 from flatwise.diagnostics import Diagnostic, Findings
 from flatwise.project import Project, read_project, root_of, shown
 from flatwise_grammar import parse
@@ -142,8 +143,9 @@ def _asked(loader: _Loader, path: Path) -> Iterator[Path]:
     if problem is not None:
         loader.findings.append(problem)
     elif real.is_dir():
-        found = sorted(_below(real))
-        if not found:
+        before = len(loader.findings)
+        found = sorted(_below(loader, real))
+        if not found and len(loader.findings) == before:
             loader.findings.append(fw004_file.nothing_in(name))
         for file in found:
             problem = unreadable(file, shown(file, loader.working), None, SOURCE_LIMIT)
@@ -155,11 +157,23 @@ def _asked(loader: _Loader, path: Path) -> Iterator[Path]:
         yield real
 
 
-def _below(folder: Path) -> Iterator[Path]:
-    """All .flat files below a folder; hidden folders and links to folders are passed over."""
+def _below(loader: _Loader, folder: Path) -> Iterator[Path]:
+    """All .flat files below a folder; hidden folders and links to folders are passed over.
+
+    Nobody named a file that is found so: a link that leads out of the project's folder is told and not followed.
+    """
+    root = root_of(folder, loader.working)
     for place, folders, files in os.walk(folder):
         folders[:] = sorted(name for name in folders if not name.startswith("."))
-        yield from ((Path(place) / name).resolve() for name in files if name.endswith(".flat"))
+        for name in sorted(files):
+            if not name.endswith(".flat"):
+                continue
+            path = below_root(Path(place), name, root)
+            if path is not None:
+                yield path
+            else:
+                where = shown(Path(place) / name, loader.working)
+                loader.findings.append(fw004_file.outside(where, root.name or str(root), None))
 
 
 def unreadable(path: Path, name: str, span: Span | None, limit: int, *, folders: bool = False) -> Diagnostic | None:
@@ -207,7 +221,7 @@ def _source(loader: _Loader, path: Path, name: str) -> Source | None:
     text = loader.overlay.get(path)
     if text is None:
         try:
-            data = path.read_bytes()
+            data = contents(path, SOURCE_LIMIT)
         except OSError as error:
             loader.findings.append(fw004_file.not_allowed(name, None, error.strerror or "no reason given"))
             return None
@@ -249,13 +263,18 @@ def _project(loader: _Loader, folder: Path) -> Project:
     return loader.projects[root]
 
 
-def _below_root(folder: Path, target: str, root: Path) -> Path | None:
-    """A path named in a file, links followed; None where it leads out of the root."""
+def followed(folder: Path, target: str) -> Path | None:
+    """A path as it stands in a text of `folder`, links followed; None where they run in a circle or it is none."""
     try:
-        path = (folder / target).resolve()
+        return (folder / target).resolve()
     except (OSError, RuntimeError, ValueError):
         return None
-    return path if path.is_relative_to(root) else None
+
+
+def below_root(folder: Path, target: str, root: Path) -> Path | None:
+    """As `followed`; None too where it leads out of the root."""
+    path = followed(folder, target)
+    return path if path is not None and path.is_relative_to(root) else None
 
 
 def _folder(project: Project) -> str:
@@ -270,7 +289,7 @@ def _uses(loader: _Loader, path: Path, tree: File, project: Project) -> Iterator
         if not target.strip() or "\0" in target:
             loader.findings.append(fw106_use.not_found(target, span, "", "has no name that a file can have"))
             continue
-        used = _below_root(path.parent, target, project.root)
+        used = below_root(path.parent, target, project.root)
         if used is None:
             loader.findings.append(fw106_use.outside(target, span, _folder(project)))
             continue
@@ -297,7 +316,7 @@ def _standard(loader: _Loader, project: Project) -> Iterator[tuple[Path, Span | 
         return
     span = project.spans.get("standard_from")
     loader.standards[project.root] = ""
-    path = _below_root(project.root, project.standard_from, project.root)
+    path = below_root(project.root, project.standard_from, project.root)
     if path is None:
         loader.findings.append(fw004_file.outside(project.standard_from, _folder(project), span))
         return
@@ -328,14 +347,14 @@ def _points(loader: _Loader, path: Path, text: Text, project: Project) -> PointF
     target, span = text.text, text.span
     if not target.strip() or "\0" in target:
         return PointFile(None, b"", "", fw004_file.missing(f'"{target}"', span))
-    found = _below_root(path.parent, target, project.root)
+    found = below_root(path.parent, target, project.root)
     if found is None:
         return PointFile(None, b"", "", fw004_file.outside(target, _folder(project), span))
     problem = unreadable(found, target, span, POINTS_LIMIT)
     if problem is not None:
         return PointFile(found, b"", "", problem)
     try:
-        data = found.read_bytes()
+        data = contents(found, POINTS_LIMIT)
     except OSError as error:
         return PointFile(found, b"", "", fw004_file.not_allowed(target, span, error.strerror or "no reason given"))
     return PointFile(found, data, sha256(data).hexdigest())

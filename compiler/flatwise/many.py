@@ -207,10 +207,12 @@ def held(front: Front) -> frozenset[str]:
 
 def _unread(names: set[str], texts: Mapping[str, str], working: Path) -> bool:
     """Whether one of these files uses one that has no text."""
+    from flatwise.load import followed
+
     return any(
-        shown((working / name).parent.joinpath(used).resolve(), working) not in texts
+        (path := followed((working / name).parent, used)) is None or shown(path, working) not in texts
         for name in names
-        for used in re.findall(r'^\s*use\s+"([^"]*)"', texts.get(name, ""), re.M)
+        for used in re.findall(r'^[ \t]*use[ \t]+"([^"\n]*)"', texts.get(name, ""), re.M)
     )
 
 

@@ -226,6 +226,8 @@ def write_new(name: str, root: Path, wish: Wish | None = None, ask: Callable[[st
 
 def _wall(root: Path) -> dict[str, dict[str, Path]]:
     """Kind → name → file of all that the files in `shared/` declare, shop.flat first."""
+    from flatwise.contents import contents
+    from flatwise.load import SOURCE_LIMIT
     from flatwise_grammar import parse
     from flatwise_grammar.nodes import Name
 
@@ -233,8 +235,8 @@ def _wall(root: Path) -> dict[str, dict[str, Path]]:
     found: dict[str, dict[str, Path]] = {}
     for path in files:
         try:
-            text = path.read_text("utf-8")
-        except (OSError, UnicodeDecodeError):
+            text = contents(path.resolve(), SOURCE_LIMIT).decode("utf-8")
+        except (OSError, RuntimeError, UnicodeDecodeError):
             continue  # `check` says what is wrong with it
         for block in parse(text, str(path))[0].blocks:
             if len(block.head) > 1 and isinstance(block.head[1], Name):

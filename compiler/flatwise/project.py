@@ -9,13 +9,15 @@ from pathlib import Path
 from typing import Any
 
 from flatwise.check import fw001_text, fw004_file, fw101_unknown_word, fw104_wrong_kind
+from flatwise.contents import contents
 from flatwise.diagnostics import Diagnostic, Findings
 from flatwise_grammar.nodes import Span
 from flatwise_grammar.records import dataclass
 
+PROJECT_LIMIT = 1_000_000  # bytes
 KEYS = ("standard", "standard_from", "out", "strict")
 #: A line without which no TOML text has a table tool.flatwise: most pyproject.toml need not be read for it.
-_TABLE = re.compile(r"""^\s*\[?\s*["']?tool["']?\s*(?:\.\s*["']?flatwise|[\]=])""", re.MULTILINE)
+_TABLE = re.compile(r"""^[ \t]*(?:\[[ \t]*)?["']?tool["']?[ \t]*(?:\.[ \t]*["']?flatwise|[\]=])""", re.MULTILINE)
 
 
 @dataclass(frozen=True)
@@ -41,8 +43,8 @@ def shown(path: Path, working: Path) -> str:
 def _has_table(pyproject: Path, stamp: int) -> bool:
     """Whether a pyproject.toml has [tool.flatwise]; `stamp` is its time of change, so that an edit is seen."""
     try:
-        text = pyproject.read_text("utf-8")
-    except (OSError, UnicodeDecodeError):
+        text = contents(pyproject.resolve(), PROJECT_LIMIT).decode("utf-8")
+    except (OSError, RuntimeError, UnicodeDecodeError):
         return False
     if not _TABLE.search(text):
         return False
@@ -77,7 +79,10 @@ def read_project(root: Path, working: Path) -> tuple[Project, Findings]:
             continue
         where = shown(path, working)
         try:
-            text = path.read_bytes().decode("utf-8")
+            real = path.resolve()
+            if not real.is_relative_to(root.resolve()):
+                return Project(root), (fw004_file.outside(where, root.name or str(root), None),)
+            text = contents(real, PROJECT_LIMIT).decode("utf-8")
         except UnicodeDecodeError as error:
             line = error.object[: error.start].count(b"\n") + 1
             return Project(root), (fw004_file.not_utf8(where, None, error.start, line),)

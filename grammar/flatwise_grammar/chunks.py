@@ -27,6 +27,7 @@ def _cut(text: str, guess: bool) -> tuple[list[int], int]:
     cuts: list[int] = []
     depth = 0
     opened = 0
+    body = _Body(text)
     for joint in _JOINTS.finditer(text):
         mark = text[joint.start()]
         if mark == "{":
@@ -39,23 +40,33 @@ def _cut(text: str, guess: bool) -> tuple[list[int], int]:
             at = joint.end()
             if depth == 0:
                 cuts.append(at)
-            elif guess and _HEADER.match(text, at) and _indented(text, opened, at):
+            elif guess and _HEADER.match(text, at) and body.indented(opened, at):
                 cuts.append(at)
                 depth = 0
     return cuts, depth
 
 
-def _indented(text: str, opened: int, at: int) -> bool:
-    """Whether the block open since `opened` has an indented body, so that the header at `at` cannot be in it.
+class _Body:
+    """Whether blocks have an indented body; where the last one's begins is kept, as many headers may ask for it."""
 
-    Where it has no body yet, the body of the block at `at` decides: half-typed blocks stand before whole ones.
-    """
-    body = _NEXT_LINE.match(text, opened)
-    first = body.end() if body else len(text)
-    if first < at:
-        return text[first] in " \t"
-    header = _HEADER.match(text, at)
-    inner = _NEXT_LINE.match(text, at)
-    if header is None or inner is None:
-        return True
-    return "}" in text[header.end() : inner.end()] or text[inner.end() : inner.end() + 1] in (" ", "\t")
+    def __init__(self, text: str) -> None:
+        self.text = text
+        self.opened = -1
+        self.first = 0
+
+    def indented(self, opened: int, at: int) -> bool:
+        """Whether the block open since `opened` has an indented body, so that the header at `at` cannot be in it.
+
+        Where it has no body yet, the body of the block at `at` decides: half-typed blocks stand before whole ones.
+        """
+        text = self.text
+        if opened != self.opened:
+            body = _NEXT_LINE.match(text, opened)
+            self.opened, self.first = opened, body.end() if body else len(text)
+        if self.first < at:
+            return text[self.first] in " \t"
+        header = _HEADER.match(text, at)
+        inner = _NEXT_LINE.match(text, at)
+        if header is None or inner is None:
+            return True
+        return "}" in text[header.end() : inner.end()] or text[inner.end() : inner.end() + 1] in (" ", "\t")

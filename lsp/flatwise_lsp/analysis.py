@@ -13,7 +13,7 @@ from pathlib import Path
 
 from flatwise.diagnostics import Diagnostic, Findings
 from flatwise.link import Declaration, Linked, link
-from flatwise.load import load
+from flatwise.load import followed, load
 from flatwise.stages import Plan, Waived, Work
 from flatwise_lsp.documents import Snapshot
 
@@ -71,12 +71,11 @@ class Analysis:
         loaded = self.meaning.linked.loaded
         points = {file.path for file in loaded.points.values() if file.path is not None}
         used = {
-            (source.path.parent / use.target.text).resolve()
+            followed(source.path.parent, use.target.text)
             for source in loaded.sources.values()
             for use in source.tree.uses
-            if "\0" not in use.target.text
         }
-        return set(self.texts) | points | used
+        return set(self.texts) | points | {path for path in used if path is not None}
 
     def by_file(self) -> dict[Path, list[Diagnostic]]:
         """The findings by the file that they stand in; those without a place stand in the entry."""

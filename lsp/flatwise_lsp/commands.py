@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 from lsprotocol import types as lsp
 
 from flatwise import check
+from flatwise.load import below_root
 from flatwise.project import read_project, root_of
 from flatwise_lsp import actions
 from flatwise_lsp.documents import path_of, uri_of
@@ -76,8 +77,8 @@ async def _open(server: Server, uri: str, external: bool) -> None:
 def sheet_of(path: Path, job: str, working: Path) -> Path | None:
     """The sheet of a job, where it has been built; never one outside the project."""
     project, _ = read_project(root_of(path.parent, working), working)
-    made = (project.root / project.out / job / "sheet.html").resolve()
-    return made if made.is_relative_to(project.root) and made.is_file() else None
+    made = below_root(project.root, f"{project.out}/{job}/sheet.html", project.root)
+    return made if made is not None and made.is_file() else None
 
 
 async def _build(server: Server, uri: str) -> tuple[str, bool]:

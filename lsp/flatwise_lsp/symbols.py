@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import NamedTuple
 
+from flatwise.load import below_root
 from flatwise.project import root_of
 from flatwise_grammar.nodes import Block, Field, Item, Point, Span, Text
 from flatwise_lsp.view import View, block_words, item_at, owner_of
@@ -162,10 +163,10 @@ def links(view: View) -> list[Link]:
     texts.extend(_texts(view.tree.blocks))
     found = []
     for text in texts:
-        if "\0" in text.text or not text.text.strip():
+        if not text.text.strip():
             continue
-        target = (view.path.parent / text.text).resolve()
-        if target.is_relative_to(root) and target.is_file():
+        target = below_root(view.path.parent, text.text, root)
+        if target is not None and target.is_file():
             found.append(Link(Span(text.span.path, text.span.start + 1, text.span.end - 1), target))
     return found
 
