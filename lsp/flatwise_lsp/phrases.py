@@ -11,7 +11,7 @@ from typing import NamedTuple
 from flatwise.read.items import joined
 from flatwise.read.miss import Line, Miss
 from flatwise.read.pattern import Hole, Kind, Measure, Named, Part, WordShape
-from flatwise.read.phrase import Known, _Reader
+from flatwise.read.phrase import Known, Reader
 from flatwise_grammar.nodes import Item, Name, Number, Span
 
 
@@ -22,7 +22,7 @@ class Used(NamedTuple):
     name: Name
 
 
-class _Tracer(_Reader):
+class _Tracer(Reader):
     """The compiler's reader, which also notes the names it takes and the holes it fills."""
 
     def __init__(self, line: Line, items: tuple[Item, ...], known: Known) -> None:

@@ -48,10 +48,15 @@ from flatwise_grammar.nodes import Item, Span
 #: (kind, path of the file in which the name is written) → the names that can be seen from there
 Known = Callable[[str, str], Collection[str]]
 
+_COORDINATE = Measure(w.Of("length"))
+_SHARE = Measure(w.Of("ratio", least=0.0, most=1.0))
+_ALONG = Measure(w.Of("length", least=0.0, most=100_000.0))
+_COMMA = Sign(",")
+
 
 def read_line(line: Line, items: Sequence[Item], known: Known) -> tuple[Any, list[Diagnostic]]:
     """The value of a line, and what is wrong with it.  The value is None when the line could not be read."""
-    reader = _Reader(line, joined(items), known)
+    reader = Reader(line, joined(items), known)
     value: Any = None
     try:
         value, end = reader.group(line.shape.group, 0)
@@ -80,7 +85,7 @@ def _with_word(finding: Diagnostic, miss: Miss, line: Line, items: tuple[Item, .
     want, here = wanted[0], items[miss.at].span
     words = want.words[0] if isinstance(want, Fixed) else (want.text,)
     added = tuple(n.Name(w, here) if isinstance(want, Fixed) else n.Mark(w, here) for w in words)
-    trial = _Reader(line, (*items[: miss.at], *added, *items[miss.at :]), known)
+    trial = Reader(line, (*items[: miss.at], *added, *items[miss.at :]), known)
     try:
         _, end = trial.group(line.shape.group, 0)
     except Miss:
@@ -104,7 +109,9 @@ def _with_use(finding: Diagnostic, line: Line) -> Diagnostic:
     return replace(finding, related=(*finding.related, Related("the recipe uses it here", own)))
 
 
-class _Reader:
+class Reader:
+    """One walk over the items of a line; `worst` is the furthest place at which something else was due."""
+
     def __init__(self, line: Line, items: tuple[Item, ...], known: Known) -> None:
         self.line = line
         self.items = items
@@ -225,7 +232,7 @@ class _Reader:
             values.extend(spread(value))
             item = self.items[at] if at < len(self.items) else None
             if not (isinstance(item, n.Mark) and item.text == ","):
-                self.note(Miss(at, (Sign(","),)))
+                self.note(Miss(at, (_COMMA,)))
                 return tuple(values), at
             at += 1
 
@@ -293,7 +300,7 @@ class _Reader:
         if len(parts) != 1:
             finding = fw104_wrong_kind.point(spoken(point), point.span, self.line.label)
             raise self.miss(at, Spot(), finding=finding)
-        return float(self.quantity(Measure(w.Of("length")), parts[0], at))
+        return float(self.quantity(_COORDINATE, parts[0], at))
 
     def along(self, kind: At, item: n.Quantity | n.Number, at: int) -> w.Along:
         if isinstance(item, n.Number):
@@ -302,9 +309,9 @@ class _Reader:
             )
             raise self.miss(at, kind, finding=finding)
         if item.unit == "%":
-            share = self.quantity(Measure(w.Of("ratio", least=0.0, most=1.0)), item, at)
+            share = self.quantity(_SHARE, item, at)
             return w.Along(float(share), None, spoken(item), item.span)
-        length = self.quantity(Measure(w.Of("length", least=0.0, most=100_000.0)), item, at)
+        length = self.quantity(_ALONG, item, at)
         return w.Along(None, float(length), spoken(item), item.span)
 
     def measure(self, kind: Measure, at: int) -> Quantity:
