@@ -63,10 +63,12 @@ def measured(work: Work, after: After, forecast: Surface, bound: float) -> tuple
         thickness, new = forecast.plus(0.0, 0.0, mean), level
     unit = work.job.stock.size.thickness
     side = "thicker" if mean >= 0 else "thinner"
-    words = (
-        f"measured {show(abs(mean), unit)} {side} than forecast in the mean of {len(off)} readings, at most"
-        f" {show(abs(most), unit)} {'thicker' if most >= 0 else 'thinner'}; now known within {show(new, unit)}"
+    mean_of = (
+        f" in the mean of {len(off)} readings, at most {show(abs(most), unit)} {'thicker' if most >= 0 else 'thinner'}"
+        if len(off) > 1
+        else " by one reading"
     )
+    words = f"measured {show(abs(mean), unit)} {side} than forecast{mean_of}; now known within {show(new, unit)}"
     return Measured(thickness, new, mean, most, words), tuple(_twice(work, after, within))
 
 
