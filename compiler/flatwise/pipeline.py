@@ -80,7 +80,7 @@ def build(work: Work) -> Built:
 
     A program that fails its proof is not among the programs; its findings are.
     """
-    from flatwise.second_best import other_direction
+    from flatwise.second_best import other_aim, other_direction
     from flatwise.verify import verify
     from flatwise.write import write
 
@@ -96,5 +96,6 @@ def build(work: Work) -> Built:
             programs[f"{setup.face}.nc"] = program
     if has_errors(findings):
         programs = {}
-    other = other_direction(planned) if planned is not None and programs else None
-    return Built(planned, programs, proofs, findings, waived, other)
+    if planned is None or not programs:
+        return Built(planned, programs, proofs, findings, waived)
+    return Built(planned, programs, proofs, findings, waived, other_direction(planned), other_aim(planned))

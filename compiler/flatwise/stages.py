@@ -369,8 +369,9 @@ class Built:
     proofs: Mapping[FaceName, Proof]
     findings: Findings
     waived: tuple[Waived, ...] = ()
-    #: what rows in the other direction would have cost
+    #: what rows in the other direction would have cost, and the leaves of the other aim
     other_direction: OtherDirection | None = None
+    other_pose: OtherPose | None = None
 
 
 @dataclass(frozen=True)
@@ -380,6 +381,18 @@ class OtherDirection:
     direction: Literal["along", "across"]
     time: float
     feeds: tuple[float, ...]
+    faults: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class OtherPose:
+    """The same job on the leaves of the other aim: mm left, mm that each face loses in the mean, s of all programs,
+    codes that forbid it."""
+
+    aim: str
+    forecast: float
+    removed: tuple[float, ...]
+    time: float
     faults: tuple[str, ...] = ()
 
 

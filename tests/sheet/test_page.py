@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 import pytest
@@ -84,10 +85,13 @@ def test_without_scripts_the_sheet_is_whole(page: Browser, sheets: Sheets) -> No
     try:
         page.open(path)
         assert page.run("return document.documentElement.className") == ""
-        seen = (
-            "return [...document.querySelectorAll('#first .plan .pass')].filter(e => e.getClientRects().length).length"
-        )
-        assert page.run(seen) == len(built.plan.setups[0].passes)
+        # the plan shows what lies where, and every pass has its way beside the others
+        seen = "return [...document.querySelectorAll(arguments[0])].filter(e => e.getClientRects().length)"
+        assert page.run(seen + ".length", "#first .plan .pass") == 0
+        assert page.run(seen + ".length", "#first .plan .keepout") > 0
+        named = page.run(seen + ".map(e => e.textContent)", "#first .ways span")
+        numbers = [int(each) for words in named for each in re.findall(r"\d+", words.split(":")[0])]
+        assert sorted(numbers) == [index + 1 for index in range(len(built.plan.setups[0].passes))]
         # what only a script could serve is not shown
         assert page.run("return [...document.querySelectorAll('button')].some(e => e.getClientRects().length)") is False
         assert page.run("return document.querySelectorAll('.steps input').length") > 20
@@ -103,7 +107,7 @@ def test_the_control_steps_through_the_passes(page: Browser, sheets: Sheets) -> 
         face = page.driver.find_element(By.ID, setup.face)
         _, more = face.find_elements(By.CSS_SELECTOR, ".control button")
         say = face.find_element(By.CSS_SELECTOR, ".say")
-        assert say.text == f"All {len(setup.passes)} passes."
+        assert say.text == f"What lies where. ▶ shows the {len(setup.passes)} passes, one at a time."
         for number, one in enumerate(setup.passes, 1):
             more.click()
             assert say.text.startswith(f"Pass {number} of {len(setup.passes)}")
@@ -191,7 +195,7 @@ def test_a_narrow_screen_shows_it_whole(page: Browser, sheets: Sheets, job: str)
     # lettering in a picture is no smaller than what can be read at arm's length
     tiny = page.run(
         "return [...document.querySelectorAll('figure svg')].flatMap(svg => [...svg.querySelectorAll('text')].map(t =>"
-        "t.getAttribute('font-size') * svg.getScreenCTM().a)).filter(size => size < 9)"
+        "t.getAttribute('font-size') * svg.getScreenCTM().a)).filter(size => size < 11)"
     )
     assert tiny == []
     assert page.run("return document.querySelector('nav').getBoundingClientRect().height") < 740 / 4

@@ -8,6 +8,7 @@ from typing import Any
 
 import pytest
 from sheet.conftest import JOBS, ROOT, Browser
+from sheet.test_lettering import BOXES, outside, over_one_another
 
 from flatwise.pipeline import build, read_works
 from flatwise.report import files
@@ -74,7 +75,13 @@ def test_holders_leaves_origin_and_touch_lie_where_the_plan_has_them(page: Brows
         assert ((x0 + x1) / 2, (y0 + y1) / 2) == pytest.approx(setup.origin, abs=NEAR)
         grown = radius + built.plan.work.rules.clearance
         kept = [(h.x0 - grown, h.y0 - grown, h.x1 + grown, h.y1 + grown) for h in setup.holders]
-        near(read(page, setup, ".keepout"), kept)
+        near(read(page, setup, ".keepout:not(.shoe)"), kept)
+        # the dust shoe's own, where one is declared: it rides above the edge, with no clearance asked of it
+        shoe = built.plan.work.machine.shoe
+        wide = float(shoe.across) / 2 if shoe is not None else 0.0
+        low = float(shoe.above) if shoe is not None else 0.0
+        kept = [(h.x0 - wide, h.y0 - wide, h.x1 + wide, h.y1 + wide) for h in setup.holders if shoe and h.height > low]
+        near(read(page, setup, ".keepout.shoe"), kept)
 
 
 @pytest.mark.parametrize("job", JOBS)
@@ -106,6 +113,10 @@ def test_the_rows_of_every_pass_are_those_of_the_program(page: Browser, sheets: 
                 passes[-1].append((x, y))
         assert len(passes) == len(setup.passes)
         for number, moves in enumerate(passes, 1):
+            page.run(
+                "const r = document.querySelector(`#${arguments[0]} .control input`); r.value = arguments[1];"
+                "r.dispatchEvent(new Event('input'))", setup.face, number,
+            )  # fmt: skip
             runs = read(page, setup, f'.pass[data-pass="{number}"] path.row')
             # each run begins where the cutter came down; the ends of feed moves follow
             drawn = [tuple(point) for run in runs for point in run[1:]]
@@ -195,6 +206,8 @@ def test_nor_is_one_on_a_narrow_panel_with_its_zero_at_another_corner(
     path.write_bytes(files(built, front.texts)["sheet.html"])
     page.open(path)
     assert page.run(CUT_OFF) == []
+    boxes = page.run(BOXES)
+    assert over_one_another(boxes) == [] and outside(boxes) == []
     assert built.plan is not None
     for setup in built.plan.setups:
         ((x0, y0, x1, y1),) = read(page, setup, "circle.zero")

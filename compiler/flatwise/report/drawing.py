@@ -7,10 +7,10 @@ from __future__ import annotations
 
 from itertools import pairwise
 
-from flatwise.report.lines import minutes
 from flatwise.report.measures import Measures, measures
-from flatwise.report.pen import LETTERING, Pen, Point, tip
-from flatwise.stages import Holder, Pass, Setup, Work
+from flatwise.report.pen import BOLD, LETTERING, Lettering, Pen, Point, Spot, tip
+from flatwise.report.ways import over_the_plan, reach
+from flatwise.stages import Holder, Setup, Work
 
 #: Side of a leaf as it is laid, mm.
 LEAF = 25.0
@@ -31,76 +31,106 @@ def edge_of_panel(work: Work, setup: Setup, edge: str) -> str:
 
 
 def plan_view(work: Work, setup: Setup, section_at: float | None = None) -> str:
-    """One `<svg>`: panel, grain, edges, dogs, clamps, leaves, keep-out, zero, touch place, and each pass's rows.
+    """One `<svg>`: panel, grain, edges, dogs, clamps, leaves, keep-out, zero, touch place, and each pass's way.
 
     `section_at` is where the section is drawn, mm along the grain.
     """
     length, width, radius = setup.top.length, setup.top.width, float(work.cutter.diameter) / 2
-    unit = measures(work)
-    grown = radius + work.rules.clearance
-    boxes = [(h.x0 - grown, h.y0 - grown, h.x1 + grown, h.y1 + grown) for h in setup.holders]
+    unit, touch = measures(work), setup.touch
+    out = [_grown(work, holder) for holder in setup.holders]
+    boxes = [
+        (h.x0 - by, h.y0 - by, h.x1 + by, h.y1 + by) for h, by in zip(setup.holders, map(max, out), strict=True)
+    ]  # fmt: skip
     boxes.append((0.0, 0.0, length, width))
-    boxes.append((setup.touch.x - radius, setup.touch.y - radius, setup.touch.x + radius, setup.touch.y + radius))
-    for one in setup.passes:
-        boxes += [(leg.x, leg.y, leg.x, leg.y) for leg in one.path]
-        start = one.path[0]
-        boxes.append((start.x - radius, start.y - radius, start.x + radius, start.y + radius))
+    boxes.append((touch.x - radius, touch.y - radius, touch.x + radius, touch.y + radius))
+    reached = reach(setup)
+    if reached is not None:
+        boxes.append(reached)
+        boxes += [
+            (one.path[0].x - radius, one.path[0].y - radius, one.path[0].x + radius, one.path[0].y + radius)
+            for one in setup.passes
+        ]
     left, front = (min(box[side] for box in boxes) for side in (0, 1))
     right, back = (max(box[side] for box in boxes) for side in (2, 3))
-    pen, dims = _frame(work, setup, (left, right, front, back))
+    pen, dims = _frame(setup, (left, right, front, back))
+    letters = Lettering(pen)
+    for shape in (*(_body(holder) for holder in setup.holders), *(_leaf_box(setup, s.x, s.y) for s in setup.shims)):
+        letters.keep(*shape)
+    letters.keep(touch.x - radius, touch.y - radius, touch.x + radius, touch.y + radius)
+    size = pen.size
+    # what must be read is lettered first; what is found elsewhere too takes the room that is left
+    dimensions = [
+        pen.across(0.0, length, dims[1], ""),
+        letters.put(unit.place(length), [Spot(length / 2, dims[1] + 0.85 * size)], "dimension"),
+        pen.upright(0.0, width, dims[0], ""),
+        letters.put(unit.place(width), [Spot(dims[0] - 0.85 * size, width / 2, turned=True)], "dimension"),
+        letters.put("▲ you stand here", [Spot(length / 2, dims[1] - 0.95 * size)], "soft"),
+    ]
+    marks = _marks(setup, [max(each) for each in out], letters, unit)
+    zero = _zero(setup, letters)
+    touched = _touch(work, setup, letters, unit)
+    leaves = _leaves(setup, letters, unit)
     parts = [
         pen.box(0.0, 0.0, length, width, "panel"),
         *_glue_lines(work, setup, pen),
-        *_grain(work, setup, pen),
         *(_keep_out(number, each, work, pen, unit) for number, each in enumerate(setup.holders)),
-        *(_rows(number, each, len(setup.passes), radius, pen, unit) for number, each in enumerate(setup.passes, 1)),
-        *_edges(work, setup, pen),
-        *(_section(work, section_at, length, width, pen) if section_at is not None else ()),
-        *_leaves(setup, pen, unit),
-        *(_holder(number, each, grown, pen, unit) for number, each in enumerate(setup.holders)),
-        *_starts(setup, radius, pen),
-        *_zero(setup, pen),
-        _touch(work, setup, pen, unit),
-        pen.across(0.0, length, dims[1], unit.place(length)),
-        pen.upright(0.0, width, dims[0], unit.place(width)),
+        pen.box(*reached, "reach") if reached is not None else "",
+        *_edges(work, setup, letters),
+        *(_section(work, section_at, length, width, letters) if section_at is not None else ()),
+        *_grain(work, setup, letters),
+        *over_the_plan(setup, radius, letters, unit),
+        *leaves,
+        *(_holder(number, each, marks[number], pen, unit) for number, each in enumerate(setup.holders)),
+        *zero,
+        touched,
+        *dimensions,
     ]
     what = "board" if work.job.stock.is_bed else "panel with its holders"
     label = f"Plan of the {setup.face} face: {unit.place(length)} by {unit.place(width)} {what}, seen from above"
     return pen.picture("plan", label, parts)
 
 
-def _frame(work: Work, setup: Setup, drawn: tuple[float, float, float, float]) -> tuple[_Plan, Point]:
+def _grown(work: Work, holder: Holder) -> tuple[float, ...]:
+    """How far the keep-outs reach beyond a holder, mm: the cutter's, and the dust shoe's where it rides wider."""
+    shoe = work.machine.shoe
+    cutter = float(work.cutter.diameter) / 2 + work.rules.clearance
+    return (cutter, float(shoe.across) / 2) if shoe is not None and holder.height > float(shoe.above) else (cutter,)
+
+
+def _frame(setup: Setup, drawn: tuple[float, float, float, float]) -> tuple[Pen, Point]:
     """The picture's frame round what is `drawn` (left, right, front, back), and where the two dimensions stand.
 
     Room for words is counted in heights of lettering, and that height is a share of the frame: both are solved for
-    at once.  A holder's mark is up to six and a half heights wide, the axes of the zero reach five beyond its corner.
+    at once.  A holder's mark takes one and a half heights beyond its keep-out.
     """
     left, right, front, back = drawn
     edges = {holder.edge for holder in setup.holders}
-    beside = 6.5 if "left" in edges else 4.0
-    room_left, room_front = beside + 2.0, 3.4
-    room_right = 6.5 if "right" in edges else 5.0 if setup.origin[0] > 0 else 3.5
-    room_back = 5.0 if setup.origin[1] > 0 else 2.4
+    marked = {edge: 1.5 if edge in edges else 0.4 for edge in ("left", "right", "front", "back")}
+    # the word beside the zero's corner, and the axes that reach beyond a corner at the right or the back
+    marked["front"] = max(marked["front"], 1.5)
+    room_left, room_front = marked["left"] + 2.0, marked["front"] + 3.2
+    room_right = max(marked["right"], 4.2 if setup.origin[0] > 0 else 0.0)
+    room_back = max(marked["back"], 4.2 if setup.origin[1] > 0 else 0.0)
     size = max(
         LETTERING * (right - left) / (1 - LETTERING * (room_left + room_right)),
         LETTERING * (back - front) / (1 - LETTERING * (room_front + room_back)),
     )
-    pen = _Plan(left - room_left * size, right + room_right * size, front - room_front * size, back + room_back * size)
-    return pen, (left - beside * size, front - 2.9 * size)
+    pen = Pen(left - room_left * size, right + room_right * size, front - room_front * size, back + room_back * size)
+    return pen, (left - (marked["left"] + 0.4) * size, front - (marked["front"] + 1.6) * size)
 
 
-class _Plan(Pen):
-    """The pen, and where things lie in the plan."""
-
-    def leaf(self, x: float, y: float, length: float, width: float) -> tuple[float, float]:
-        """Left front corner of a leaf: it lies flush with the outline."""
-        return (
-            min(max(x - LEAF / 2, 0.0), max(0.0, length - LEAF)),
-            min(max(y - LEAF / 2, 0.0), max(0.0, width - LEAF)),
-        )
+def _body(holder: Holder) -> tuple[float, float, float, float]:
+    return holder.x0, holder.y0, holder.x1, holder.y1
 
 
-def _glue_lines(work: Work, setup: Setup, pen: _Plan) -> list[str]:
+def _leaf_box(setup: Setup, x: float, y: float) -> tuple[float, float, float, float]:
+    """A leaf as it lies, flush with the outline."""
+    x0 = min(max(x - LEAF / 2, 0.0), max(0.0, setup.top.length - LEAF))
+    y0 = min(max(y - LEAF / 2, 0.0), max(0.0, setup.top.width - LEAF))
+    return x0, y0, x0 + LEAF, y0 + LEAF
+
+
+def _glue_lines(work: Work, setup: Setup, pen: Pen) -> list[str]:
     lines = work.job.stock.glue_lines
     if lines is None:
         return []
@@ -115,200 +145,203 @@ def _glue_lines(work: Work, setup: Setup, pen: _Plan) -> list[str]:
     return drawn
 
 
-def _grain(work: Work, setup: Setup, pen: _Plan) -> list[str]:
-    """A few strokes along the grain and the word."""
-    length, width = setup.top.length, setup.top.width
-    along_x = work.job.stock.grain == "x"
-    drawn = []
-    for aside, start, end in ((0.0, 0.66, 0.9), (0.8, 0.69, 0.86), (-0.8, 0.71, 0.92)):
-        if along_x:
-            y = 0.72 * width + aside * pen.size
-            drawn.append(pen.path([(start * length, y), (end * length, y)], "grain"))
-        else:
-            x = 0.72 * length + aside * pen.size
-            drawn.append(pen.path([(x, start * width), (x, end * width)], "grain"))
+def _grain(work: Work, setup: Setup, letters: Lettering) -> list[str]:
+    """The word and two strokes along the grain, where there is room for them."""
+    length, width, pen = setup.top.length, setup.top.width, letters.pen
+    along_x, size = work.job.stock.grain == "x", letters.pen.size
+    long, deep = 4.4 * size, 2.4 * size
+    places = [(u * length, v * width) for v in (0.72, 0.28, 0.6, 0.4, 0.8, 0.2) for u in (0.78, 0.22, 0.62, 0.38, 0.5)]
+    at = letters.clear(long if along_x else deep, deep if along_x else long, places)
+    if at is None:
+        return []
+    x, y = at
+    half, aside = long / 2, 0.95 * size
     if along_x:
-        return [*drawn, pen.text(0.78 * length, 0.72 * width + 1.9 * pen.size, "grain", kind="soft")]
-    return [*drawn, pen.text(0.72 * length + 1.9 * pen.size, 0.78 * width, "grain", kind="soft", turned=True)]
+        lines: list[list[Point]] = [[(x - half, y + by), (x + half, y + by)] for by in (-aside, aside)]
+    else:
+        lines = [[(x + by, y - half), (x + by, y + half)] for by in (-aside, aside)]
+    return [*(pen.path(line, "grain") for line in lines), pen.text(x, y, "grain", kind="soft", turned=not along_x)]
 
 
-def _edges(work: Work, setup: Setup, pen: _Plan) -> list[str]:
+def _edges(work: Work, setup: Setup, letters: Lettering) -> list[str]:
     """The panel's own names of its edges, written inside along them."""
     if work.job.stock.is_bed:
         return []
-    length, width, inset = setup.top.length, setup.top.width, 1.1 * pen.size
-    places = {
-        "front": (0.74 * length, inset, False),
-        "back": (0.3 * length, width - inset, False),
-        "left": (inset, 0.36 * width, True),
-        "right": (length - inset, 0.36 * width, True),
-    }
+    length, width, size = setup.top.length, setup.top.width, letters.pen.size
     drawn = []
-    for edge, (x, y, turned) in places.items():
+    for edge in ("front", "back", "left", "right"):
         own = edge_of_panel(work, setup, edge)
-        drawn.append(
-            pen.text(x, y, f"{own} edge", kind="edge moved" if own != edge else "edge", share=0.85, turned=turned)
-        )
+        side = width if edge in ("front", "back") else length
+        spots: list[Spot] = []
+        for inset in (0.85 * size, 2.0 * size, 3.2 * size):
+            for share in (0.35, 0.65, 0.5, 0.25, 0.75):
+                if inset > 0.4 * side:
+                    break
+                if edge in ("front", "back"):
+                    spots.append(Spot(share * length, inset if edge == "front" else width - inset))
+                else:
+                    spots.append(Spot(inset if edge == "left" else length - inset, share * width, turned=True))
+        kind, moved = ("edge moved", True) if own != edge else ("edge", False)
+        # a short edge has room for the word alone
+        for words, within in ((f"{own} edge", spots[:5]), (own, spots[:5]), (f"{own} edge", spots), (own, spots)):
+            if said := letters.put(words, within, kind, bold=moved, must=False):
+                break
+        drawn.append(said or letters.put(own, spots or [Spot(length / 2, width / 2)], kind, bold=moved))
     return drawn
 
 
-def _section(work: Work, at: float, length: float, width: float, pen: _Plan) -> list[str]:
+def _section(work: Work, at: float, length: float, width: float, letters: Lettering) -> list[str]:
     """The line of the section, with S at both ends."""
-    inset = 0.9 * pen.size
+    inset = 0.8 * letters.pen.size
+    asides = [(by * inset, deep * inset) for by in (0.8, -0.8, 2.0) for deep in (1.0, 2.6, 4.2, 6.0)]
     if work.job.stock.grain == "x":
         ends: list[Point] = [(at, 0.0), (at, width)]
-        marks = [(at + inset, inset), (at + inset, width - inset)]
+        marks = [[Spot(at + by, deep) for by, deep in asides], [Spot(at + by, width - deep) for by, deep in asides]]
     else:
         ends = [(0.0, at), (length, at)]
-        marks = [(inset, at + inset), (length - inset, at + inset)]
-    return [pen.path(ends, "cutline"), *(pen.text(x, y, "S", kind="cutmark", share=0.85) for x, y in marks)]
+        marks = [[Spot(deep, at + by) for by, deep in asides], [Spot(length - deep, at + by) for by, deep in asides]]
+    line = letters.pen.path(ends, "cutline")
+    return [line, *(letters.put("S", spots, "cutmark", bold=True) for spots in marks)]
 
 
-def _keep_out(index: int, holder: Holder, work: Work, pen: _Plan, unit: Measures) -> str:
-    """Where the cutter's centre may not be while its edge is lower than the holder's top and the clearance.
+def _keep_out(index: int, holder: Holder, work: Work, pen: Pen, unit: Measures) -> str:
+    """Where the cutter's centre may not be while its edge is low: for the cutter itself, and for the dust shoe.
 
-    The shape is exact: the holder grown by radius and clearance (a rectangle gets round corners).
+    The shapes are exact: the holder grown by radius and clearance, or by the shoe's radius (a rectangle gets round
+    corners).
     """
-    grown = float(work.cutter.diameter) / 2 + work.rules.clearance
-    height = holder.height + work.rules.clearance
-    words = (
-        f"Keep-out of {letter(index)}: with the edge of the cutter lower than {unit(height)} above the bed, "
-        "its centre stays outside this line."
-    )
-    if holder.kind == "dog":
-        centre = (holder.x0 + holder.x1) / 2, (holder.y0 + holder.y1) / 2
-        return tip(words, pen.circle(*centre, (holder.x1 - holder.x0) / 2 + grown, "keepout"))
-    box = (holder.x0 - grown, holder.y0 - grown, holder.x1 + grown, holder.y1 + grown)
-    return tip(words, pen.box(*box, "keepout", round_=grown))
-
-
-def pass_words(number: int, one: Pass, total: int, unit: Measures) -> str:
-    """What one pass does, in a sentence."""
-    rows = f"{len(one.rows)} row{'s' * (len(one.rows) != 1)}"
-    where = "over the whole face" if one.whole else "only where wood stands"
-    return (
-        f"Pass {number} of {total}{', finish' if one.finish else ''}: down to {unit(one.plane)} above the bed, "
-        f"bite {unit(one.depth)}, {rows} {where}, {minutes(one.time)}."
-    )
-
-
-def _rows(number: int, one: Pass, total: int, radius: float, pen: _Plan, unit: Measures) -> str:
-    """The way of the cutter's centre in one pass: solid at feed, dashed in the air; it starts in the ring."""
-    runs: list[tuple[bool, list[Point]]] = []
-    for before, leg in pairwise(one.path):
-        if (leg.x, leg.y) == (before.x, before.y):
-            continue
-        if not runs or runs[-1][0] != leg.rapid:
-            runs.append((leg.rapid, [(before.x, before.y)]))
-        runs[-1][1].append((leg.x, leg.y))
-    drawn = [pen.path(points, "air" if rapid else "row") for rapid, points in runs]
-    cutting = next((points for rapid, points in runs if not rapid), None)
-    if cutting is not None:
-        drawn.append(_arrow(cutting[0], cutting[1], pen))
-    start = one.path[0]
-    ring = pen.circle(start.x, start.y, radius, "cutter") + pen.text(start.x, start.y, str(number), kind="number")
-    drawn.append(f'<g class="own">{ring}</g>')
-    return tip(pass_words(number, one, total, unit), *drawn, kind="pass", data=f' data-pass="{number}"')
-
-
-def _starts(setup: Setup, radius: float, pen: _Plan) -> list[str]:
-    """A ring at each place where passes start, with their numbers: what all passes together show."""
-    places: dict[Point, list[int]] = {}
-    for number, one in enumerate(setup.passes, 1):
-        places.setdefault((one.path[0].x, one.path[0].y), []).append(number)
+    heights = [holder.height + work.rules.clearance]
+    if (shoe := work.machine.shoe) is not None:
+        heights.append(holder.height - float(shoe.above))
     drawn = []
-    for (x, y), numbers in places.items():
-        said = " ".join(map(str, numbers)) if len(numbers) <= 2 else f"{numbers[0]} …"
-        drawn.append(pen.circle(x, y, radius, "cutter") + pen.text(x, y, said, kind="number", share=0.9))
-    return [f'<g class="starts">{"".join(drawn)}</g>']
+    for grown, height, kind in zip(_grown(work, holder), heights, ("keepout", "keepout shoe"), strict=False):
+        words = (
+            f"{'Keep-out' if kind == 'keepout' else 'Keep-out of the dust shoe'} of {letter(index)}: with the edge of "
+            f"the cutter lower than {unit(height)} above the bed, its centre stays outside this line."
+        )
+        if holder.kind == "dog":
+            centre = (holder.x0 + holder.x1) / 2, (holder.y0 + holder.y1) / 2
+            shape = pen.circle(*centre, (holder.x1 - holder.x0) / 2 + grown, kind)
+        else:
+            box = (holder.x0 - grown, holder.y0 - grown, holder.x1 + grown, holder.y1 + grown)
+            shape = pen.box(*box, kind, round_=grown)
+        drawn.append(tip(words, shape))
+    return "".join(drawn)
 
 
-def _arrow(start: Point, end: Point, pen: _Plan) -> str:
-    """A head a third of the way along the first run."""
-    reach = ((end[0] - start[0]) ** 2 + (end[1] - start[1]) ** 2) ** 0.5
-    dx, dy = (end[0] - start[0]) / reach, (end[1] - start[1]) / reach
-    x, y, size = start[0] + 0.33 * reach * dx, start[1] + 0.33 * reach * dy, 0.55 * pen.size
-    corners = [(x + size * dx, y + size * dy)]
-    corners += [(x - size * dx - side * size * dy, y - size * dy + side * size * dx) for side in (0.7, -0.7)]
-    return pen.path(corners, "arrow", closed=True)
-
-
-def _leaves(setup: Setup, pen: _Plan, unit: Measures) -> list[str]:
-    drawn = []
+def _leaves(setup: Setup, letters: Lettering, unit: Measures) -> list[str]:
+    pen, drawn = letters.pen, []
     for number, shim in enumerate(setup.shims, 1):
-        x0, y0 = pen.leaf(shim.x, shim.y, setup.top.length, setup.top.width)
+        x0, y0, x1, y1 = _leaf_box(setup, shim.x, shim.y)
         words = f"Leaves {number}, {shim.place.replace('_', ' ') or 'a point'}: {unit(shim.height)} high"
         words += "." if shim.leaves else ": none to lay."
-        # the number stands beside the leaf, toward the middle, so that rows and outline leave it readable
-        aside = 0.5 * LEAF + 0.75 * pen.size
-        inward = x0 + LEAF / 2 + (aside if x0 + LEAF / 2 <= setup.top.length / 2 else -aside)
-        shape = pen.box(x0, y0, x0 + LEAF, y0 + LEAF, "leaf" if shim.leaves else "leaf none")
-        drawn.append(tip(words, shape, pen.text(inward, y0 + LEAF / 2, str(number), kind="number"), kind="placed"))
+        # the number stands beside the leaf, toward the middle
+        x, y, aside = (x0 + x1) / 2, (y0 + y1) / 2, 0.5 * LEAF + 0.6 * pen.size
+        right = 1.0 if x <= setup.top.length / 2 else -1.0
+        up = 1.0 if y <= setup.top.width / 2 else -1.0
+        ways = ((right, up), (right, 0.0), (0.0, up), (-right, up), (-right, 0.0), (right, -up), (0.0, -up))
+        spots = [Spot(x + u * aside, y + v * aside) for u, v in ways]
+        shape = pen.box(x0, y0, x1, y1, "leaf" if shim.leaves else "leaf none")
+        drawn.append(tip(words, shape, letters.put(str(number), spots, "number", bold=True), kind="placed"))
     return drawn
 
 
-def _holder(index: int, holder: Holder, grown: float, pen: _Plan, unit: Measures) -> str:
+def _marks(setup: Setup, out: list[float], letters: Lettering, unit: Measures) -> dict[int, str]:
+    """A letter for each holder and its place on the edge, outside its keep-out; less where an edge is crowded."""
+    size = letters.pen.size
+    found = {}
+    for edge in ("left", "right", "front", "back"):
+        here = [(index, each) for index, each in enumerate(setup.holders) if each.edge == edge]
+        apart = min((abs(b - a) for a, b in pairwise(sorted(each.along for _, each in here))), default=1e9)
+        for words in (unit.place, lambda value: unit.place(value).removesuffix(f" {unit.symbol}"), lambda _: ""):
+            said = {index: f"{letter(index)} {words(each.along)}".strip() for index, each in here}
+            if all(len(mark) * BOLD * size < apart for mark in said.values()):
+                break
+        for index, each in here:
+            px, py = each.pushes
+            deep = (each.x1 - each.x0) / 2 * abs(px) + (each.y1 - each.y0) / 2 * abs(py)
+            away = deep + out[index] + 0.75 * size
+            x, y = (each.x0 + each.x1) / 2 - away * px, (each.y0 + each.y1) / 2 - away * py
+            turned = edge in ("left", "right") and len(said[index]) > 2
+            found[index] = letters.put(said[index], [Spot(x, y, turned=turned)], "number", bold=True)
+    return found
+
+
+def _holder(index: int, holder: Holder, mark: str, pen: Pen, unit: Measures) -> str:
     x, y = (holder.x0 + holder.x1) / 2, (holder.y0 + holder.y1) / 2
-    # letter and distance go outward, away from the panel, beyond its keep-out and the ends of the rows
-    deep = (holder.x1 - holder.x0) / 2 * abs(holder.pushes[0]) + (holder.y1 - holder.y0) / 2 * abs(holder.pushes[1])
-    out = deep + grown + 0.8 * pen.size
-    at_x, at_y = x - out * holder.pushes[0], y - out * holder.pushes[1]
-    anchor = {1.0: "end", -1.0: "start"}.get(holder.pushes[0], "middle")
-    mark = f"{letter(index)}  {unit.place(holder.along).removesuffix(' ' + unit.symbol)}"
     end = "left" if holder.edge in ("front", "back") else "front"
     words = (
         f"{letter(index)}, {holder.kind} {holder.name} at the {holder.edge} edge: {unit.place(holder.along)} from the "
-        f"{end} end, {unit.place(holder.height)} high."
+        f"{end} end, {unit(holder.height)} high."
     )
     if holder.kind == "dog":
         shape = pen.circle(x, y, (holder.x1 - holder.x0) / 2, "dog")
     else:
         px, py = holder.pushes
-        reach = 0.8 * deep
-        tip_at = (x + reach * px, y + reach * py)
-        head = 0.45 * deep
+        deep = (holder.x1 - holder.x0) / 2 * abs(px) + (holder.y1 - holder.y0) / 2 * abs(py)
+        reach_, head = 0.8 * deep, 0.45 * deep
+        tip_at = (x + reach_ * px, y + reach_ * py)
         wings = [(tip_at[0] - head * px - s * head * py, tip_at[1] - head * py + s * head * px) for s in (0.6, -0.6)]
-        shape = pen.box(holder.x0, holder.y0, holder.x1, holder.y1, "clamp")
-        shape += pen.path([(x - reach * px, y - reach * py), tip_at], "push") + pen.path(
+        shape = pen.box(*_body(holder), "clamp")
+        shape += pen.path([(x - reach_ * px, y - reach_ * py), tip_at], "push") + pen.path(
             [wings[0], tip_at, wings[1]], "push"
         )
-    return tip(words, shape, pen.text(at_x, at_y, mark, anchor=anchor, kind="number"), kind="placed")
+    return tip(words, shape, mark, kind="placed")
 
 
-def _zero(setup: Setup, pen: _Plan) -> list[str]:
+def _zero(setup: Setup, letters: Lettering) -> list[str]:
     """The corner of X 0, Y 0, its axes pointing the way that the coordinates grow."""
     x, y = setup.origin
-    arm = 3.2 * pen.size
-    # the words stand outside the corner, or inside where the touch place is close by
-    inside = abs(setup.touch.x - x) < 8 * pen.size and abs(setup.touch.y - y) < 5 * pen.size
-    right, up = (x <= 0) == inside, (y <= 0) == inside
+    pen, size = letters.pen, letters.pen.size
+    arm = 2.4 * size
+    # beyond an axis or beside its end
+    ends = ((0.65, 0.0), (-0.2, 0.8), (-0.2, -0.8), (-0.9, 0.8), (-0.9, -0.8), (-1.7, 0.8), (-1.7, -0.8))
+    corner = [
+        Spot(x + u * 0.5 * size, y + v * size, anchor="start" if u > 0 else "end")
+        for v in (-1.1, -1.7, 1.35, -2.3, 2.6, 3.9) for u in (-1.0, 1.0)
+    ]  # fmt: skip
     return [
         pen.path([(x + arm, y), (x, y), (x, y + arm)], "zero"),
-        pen.circle(x, y, 0.45 * pen.size, "zero"),
-        pen.text(x + arm + 0.7 * pen.size, y, "X", kind="axis"),
-        pen.text(x, y + arm + 0.8 * pen.size, "Y", kind="axis"),
-        pen.text(
-            x + (0.6 if right else -0.6) * pen.size, y + (1.3 if up else -1.3) * pen.size, "X0 Y0",
-            anchor="start" if right else "end", kind="axis", share=0.9,
-        ),
-    ]  # fmt: skip
+        pen.circle(x, y, 0.4 * size, "zero"),
+        letters.put("X", [Spot(x + arm + u * size, y + v * size) for u, v in ends], "axis", bold=True),
+        letters.put("Y", [Spot(x + v * size, y + arm + u * size) for u, v in ends], "axis", bold=True),
+        letters.put("X0 Y0", corner, "axis", bold=True),
+    ]
 
 
-def _touch(work: Work, setup: Setup, pen: _Plan, unit: Measures) -> str:
-    touch, radius = setup.touch, float(work.cutter.diameter) / 2
-    arm = 0.8 * pen.size
+def _touch(work: Work, setup: Setup, letters: Lettering, unit: Measures) -> str:
+    touch, radius, pen = setup.touch, float(work.cutter.diameter) / 2, letters.pen
+    arm, (near, far) = 0.7 * pen.size, _beside(setup, radius, pen.size)
     where = f"the top, {unit(touch.height)} above the bed" if touch.on == "top" else "the bare bed"
     words = (
         f"Touch here: centre of the cutter {unit.place(touch.x)} from the left end and {unit.place(touch.y)} from "
         f"the front edge, on {where}."
     )
-    # of a place in front of the panel the words stand below, clear of the corner
-    beside = (radius + 0.8 * pen.size) * (-1.0 if touch.y < 0 else 1.0)
     return tip(
         words,
         pen.circle(touch.x, touch.y, radius, "touch"),
         pen.path([(touch.x - arm, touch.y), (touch.x + arm, touch.y)], "touch"),
         pen.path([(touch.x, touch.y - arm), (touch.x, touch.y + arm)], "touch"),
-        pen.text(touch.x, touch.y + beside, "touch here", kind="touched"),
+        letters.put("touch here", near, "touched", bold=True, must=False)
+        or letters.put("touch", near, "touched", bold=True, must=False)
+        or letters.put("touch", far, "touched", bold=True),
         kind="placed",
     )
+
+
+def _beside(setup: Setup, radius: float, size: float) -> tuple[list[Spot], list[Spot]]:
+    """Places for words round the ring of the touch place: over or under it and at its sides, and those further off.
+
+    Where the ring lies off the panel the words do too, else they would seem to name a place on it.
+    """
+    x, y = setup.touch.x, setup.touch.y
+    off = not (0 <= x <= setup.top.length and 0 <= y <= setup.top.width)
+    ups = (-1.0,) if off and y < 0 else (1.0,) if off and y > setup.top.width else (1.0, -1.0)
+
+    def lines(away: float) -> list[Spot]:
+        heights = [y + up * (radius + away * size) for up in ups]
+        hung = ((0.0, "middle"), (radius, "end"), (-radius, "start"))
+        return [Spot(x + by, at, anchor) for at in heights for by, anchor in hung]
+
+    aside = radius + 0.3 * size
+    return [*lines(0.75), Spot(x - aside, y, "end"), Spot(x + aside, y, "start")], [*lines(1.9), *lines(3.0)]

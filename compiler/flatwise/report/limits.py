@@ -144,35 +144,69 @@ def panel_bars(plan: Plan) -> list[Bar]:
     return found
 
 
-def second_best(built: Built) -> list[tuple[str, str]]:
-    """What the choices that were not taken would have cost: (choice, what then), one sentence each."""
-    plan, found = built.plan, []
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """A choice, the wood that it leaves and takes, and its machine time, in words."""
+
+    choice: str
+    wood: str
+    time: str
+
+
+def second_best(built: Built) -> list[Choice]:
+    """What the choices that were not taken would have cost, after the plan's own; [] where there was none."""
+    plan = built.plan
     assert plan is not None
-    unit: Measures = measures(plan.work)
-    seating = plan.seating
+    unit, seating = measures(plan.work), plan.seating
+    now = sum(setup.time for setup in plan.setups)
+    found = []
     if seating is not None and seating.other is not None and not plan.work.job.stock.is_bed:
-        other = seating.other
-        more = other.most_thickness - seating.most_thickness
+        other, pose = seating.other, built.other_pose
+        wood = f"{_slab(other.most_thickness, unit)}, {_apart(other.most_thickness - seating.most_thickness, unit)}"
         placed = sum(bool(shim.leaves) for shim in other.shims)
-        word = "more" if more > 0 else "less"
-        differs = f"{unit(abs(more))} {word}" if abs(more) >= 5e-4 else "the same"
-        found.append(
-            (
-                f"Aim {other.aim.replace('_', ' ')}",
-                f"The thickest slab inside would be {unit(other.most_thickness)}, {differs}, with leaves at {placed} "
-                f"place{'s' * (placed != 1)}.",
-            )
-        )
-    if built.other_direction is not None:
-        way = built.other_direction
-        now = sum(setup.time for setup in plan.setups)
-        apart = way.time - now
-        if way.faults:
-            said = f"It would not do: {', '.join(way.faults)}."
-        elif abs(apart) < 1:
-            said = f"It would take as long: {minutes(way.time)}."
-        else:
-            said = f"It would take {minutes(way.time)}, {minutes(abs(apart))} {'longer' if apart > 0 else 'less'}."
-        feeds = {f"{unit.feed(feed)}" for feed in way.feeds}
-        found.append((f"Rows {way.direction} the grain", f"{said} Feed {' and '.join(sorted(feeds))}."))
-    return found
+        leaves = f"Leaves at {placed} place{'s' * (placed != 1)}."
+        time = "Not worked out."
+        if pose is not None:
+            wood = f"{_left(pose.forecast, pose.removed, unit)} {wood}"
+            time = _time(pose.time, now, pose.faults)
+        found.append(Choice(f"Leaves for the aim {_said(other.aim)}", f"{wood}. {leaves}", time))
+    if (way := built.other_direction) is not None:
+        feeds = " and ".join(sorted({unit.feed(feed) for feed in way.feeds}))
+        time = _time(way.time, now, way.faults)
+        found.append(Choice(f"Rows {way.direction} the grain", "The same wood.", f"{time} Feed {feeds}."))
+    if not found:
+        return []
+    wood = _left(plan.forecast, tuple(setup.removed_mean for setup in plan.setups), unit)
+    if seating is not None and not plan.work.job.stock.is_bed:
+        wood += f" {_slab(seating.most_thickness, unit)}; any tilt at all could give {unit(seating.best_thickness)}."
+    return [Choice("As planned", wood, f"About {minutes(now)}."), *found]
+
+
+def _said(aim: str) -> str:
+    return aim.replace("_", " ")
+
+
+def _left(forecast: float, removed: tuple[float, ...], unit: Measures) -> str:
+    """What is left, and what comes off for it."""
+    return f"{unit(forecast)} left; {' and '.join(unit(each) for each in removed)} come off in the mean."
+
+
+def _slab(most: float, unit: Measures) -> str:
+    return f"At most {unit(most)} could be left in this pose"
+
+
+def _apart(more: float, unit: Measures) -> str:
+    return f"{unit(abs(more))} {'more' if more > 0 else 'less'}" if abs(more) >= 5e-4 else "the same"
+
+
+def _time(time: float, now: float, faults: tuple[str, ...]) -> str:
+    if faults:
+        from flatwise.check import page
+
+        pages = ((code, page(code)) for code in faults)
+        told = (f"{code}, {of.title}" if of is not None else code for code, of in pages)
+        return f"It would not do: {'; '.join(told)}."
+    apart = time - now
+    if abs(apart) < 1:
+        return f"As long: {minutes(time)}."
+    return f"{minutes(time)}: {minutes(abs(apart))} {'slower' if apart > 0 else 'quicker'}."

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from fractions import Fraction
 
 from flatwise.stages import Work
 from flatwise.units import show
@@ -31,6 +32,14 @@ class Measures:
     def place(self, value: float) -> str:
         """A place, as a rule finds it: to the tenth of a millimetre or the hundredth of an inch."""
         return self._said(value, 2 if self.symbol == "in" else 1)
+
+    def ruled(self, value: float) -> str:
+        """A place; in inches that are no plain quarters also as a rule divided into 64ths shows it."""
+        said = self.place(value)
+        whole, rest = divmod(round(value / 25.4 * 64), 64)
+        if self.symbol != "in" or abs(value / 25.4 * 4 - round(value / 25.4 * 4)) < 1e-6:
+            return said
+        return f"{said} ({whole} {Fraction(rest, 64)})" if rest else f"{said} ({whole})"
 
     def feed(self, value: float) -> str:
         """mm/min or in/min."""

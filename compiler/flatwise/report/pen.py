@@ -10,10 +10,18 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from html import escape
 
+from flatwise_grammar.records import dataclass
+
+#: left, lower, right, upper
+Box = tuple[float, float, float, float]
 Point = tuple[float, float]
 
-#: Height of lettering as a share of the longer side of a picture.
-LETTERING = 1.0 / 46.0
+#: Height of lettering as a share of the longer side of a picture: on a phone 340 px wide still more than 11 px.
+LETTERING = 1.0 / 30.0
+
+#: How wide a character of the widest of the sheet's typefaces is, in heights of lettering: plain and bold, on the
+#: safe side for words and figures (measured in a browser, no source).
+PLAIN, BOLD = 0.63, 0.72
 
 
 class Pen:
@@ -96,6 +104,82 @@ class Pen:
         line = self.path([(x, y0), (x, y1)], "dim")
         words_ = self.text(x - 0.85 * self.size, (y0 + y1) / 2, words, kind="dimension", turned=True)
         return line + ends + words_
+
+
+@dataclass(frozen=True)
+class Spot:
+    """A place for words: the middle of their line, how they hang on it, and whether they run upward."""
+
+    x: float
+    y: float
+    anchor: str = "middle"
+    turned: bool = False
+
+
+class Lettering:
+    """The words of one picture, each put where it stands clear of the words and marks that are there already."""
+
+    def __init__(self, pen: Pen) -> None:
+        self.pen = pen
+        self._taken: list[Box] = []
+
+    def keep(self, x0: float, y0: float, x1: float, y1: float) -> None:
+        """A mark that no words may cover, mm."""
+        self._taken.append((x0, y0, x1, y1))
+
+    def put(
+        self, words: str, spots: Iterable[Spot], kind: str = "", *, share: float = 1.0, bold: bool = False,
+        must: bool = True, stays: bool = True,
+    ) -> str:  # fmt: skip
+        """The words at the first spot that is free and inside the picture.
+
+        Where none is: at the one that covers least, or with `must` off nowhere ("").  Words that are not there all the
+        time (`stays` off) do not keep others away.
+        """
+        least, chosen = float("inf"), None
+        for spot in spots:
+            box = self._box(words, spot, share, bold)
+            covered = self._covered(box)
+            if covered < least:
+                least, chosen = covered, (spot, box)
+                if covered == 0.0:
+                    break
+        if chosen is None or (least > 0.0 and not must):
+            return ""
+        spot, box = chosen
+        if stays:
+            self._taken.append(box)
+        return self.pen.text(spot.x, spot.y, words, anchor=spot.anchor, kind=kind, share=share, turned=spot.turned)
+
+    def clear(self, wide: float, high: float, middles: Iterable[Point]) -> Point | None:
+        """The first of the middles round which a box (mm) is free, which is then kept; None where none is."""
+        for x, y in middles:
+            box = (x - wide / 2, y - high / 2, x + wide / 2, y + high / 2)
+            if self._covered(box) == 0.0:
+                self._taken.append(box)
+                return x, y
+        return None
+
+    def _box(self, words: str, spot: Spot, share: float, bold: bool) -> Box:
+        size = self.pen.size * share
+        # a single capital is wider than the mean of a word, and words need a gap between them
+        long, half = (len(words) * (BOLD if bold else PLAIN) + 0.25) * size, 0.6 * size
+        before = long / 2 if spot.anchor == "middle" else 0.1 * size if spot.anchor == "start" else long - 0.1 * size
+        up = half / self.pen.tall
+        if spot.turned:
+            low = spot.y - before / self.pen.tall
+            return spot.x - half, low, spot.x + half, low + long / self.pen.tall
+        return spot.x - before, spot.y - up, spot.x - before + long, spot.y + up
+
+    def _covered(self, box: Box) -> float:
+        """mm² (of the frame) of a box that lie on what is taken or outside the picture; outside counts the more."""
+        x0, y0, x1, y1 = box
+        pen = self.pen
+        inside = max(0.0, min(x1, pen.right) - max(x0, pen.left)) * max(0.0, min(y1, pen.top) - max(y0, pen.bottom))
+        found = 10.0 * max(0.0, (x1 - x0) * (y1 - y0) - inside - 1e-6)
+        for a0, b0, a1, b1 in self._taken:
+            found += max(0.0, min(x1, a1) - max(x0, a0)) * max(0.0, min(y1, b1) - max(y0, b0))
+        return found
 
 
 def tip(words: str, *shapes: str, kind: str = "", data: str = "") -> str:

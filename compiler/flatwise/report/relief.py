@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from itertools import groupby
 from math import ceil
 
@@ -9,7 +10,7 @@ import numpy as np
 
 from flatwise.model.words import PLACES
 from flatwise.report.measures import Measures
-from flatwise.report.pen import LETTERING, Pen, num
+from flatwise.report.pen import BOLD, LETTERING, PLAIN, Lettering, Pen, Spot, num
 from flatwise.stages import Setup
 from flatwise.surface import Array
 
@@ -29,11 +30,12 @@ def extreme(setup: Setup, *, high: bool) -> tuple[float, float, float]:
     return float(x), float(y), float(z)
 
 
-def height_map(setup: Setup, unit: Measures) -> str:
+def height_map(setup: Setup, unit: Measures, edges: Mapping[str, str] | None = None, radius: float = 0.0) -> str:
     """One `<svg>`: the face in bands of equal steps, heights written at the nine places, high and low marked.
 
-    Each cell has the colour of the height at its middle.  The page carries the heights at the nodes of the same
-    grid too, so that a pointer can be told the height under it.
+    `edges` are the panel's own names of its edges by the bed's; with the cutter's `radius` (mm) a ring shows where
+    the height is set on the top.  Each cell has the colour of the height at its middle.  The page carries the heights
+    at the nodes of the same grid too, so that a pointer can be told the height under it.
     """
     length, width = setup.top.length, setup.top.width
     low, high = setup.lowest, setup.highest
@@ -44,15 +46,14 @@ def height_map(setup: Setup, unit: Measures) -> str:
     middles = setup.top.at(((xs[:-1] + xs[1:]) / 2)[None, :], ((ys[:-1] + ys[1:]) / 2)[:, None])
     step = (high - low) / bands or 1.0
     which = np.clip(((middles - low) / step).astype(int), 0, bands - 1)
-    room = 0.07 * max(length, width)
-    # the words for high and low need a narrow panel's picture to be wider than the panel
-    words = 10.5 * LETTERING * max(length + 2 * room, width + 4.6 * room)
-    side = max(room, (words - length) / 2)
-    pen = Pen(-side, length + side, -3.6 * room, width + room)
+    pen = _frame(setup, radius)
+    letters = Lettering(pen)
     parts = [_band(pen, which == band, xs, ys, f"band b{_shade(band, bands)}") for band in range(bands)]
     parts.append(pen.box(0.0, 0.0, length, width, "outline"))
-    parts += _heights(setup, pen, unit) if bands > 1 else []
-    parts += _key(pen, length, low, step, bands, room, unit)
+    parts += _touch(setup, radius, letters)
+    parts += _edges(setup, edges or {}, letters)
+    parts += _heights(setup, letters, unit) if bands > 1 else []
+    parts += _key(pen, low, step, bands, unit)
     label = (
         f"Height map of the {setup.face} face before the cut, from {unit.coarse(low)} to {unit.coarse(high)} above the "
         "bed; darker is higher"
@@ -60,33 +61,74 @@ def height_map(setup: Setup, unit: Measures) -> str:
     return pen.picture("relief", label, parts, _grid(setup, xs[:: max(1, len(xs) // 28)], ys, unit))
 
 
-def _heights(setup: Setup, pen: Pen, unit: Measures) -> list[str]:
+def _frame(setup: Setup, radius: float) -> Pen:
+    """Round the face and the ring, with room for a line of words at each side and the key below.
+
+    The words for high and low, and the key, need a narrow panel's picture to be wider than the panel.
+    """
+    length, width, touch = setup.top.length, setup.top.width, setup.touch
+    x0, y0, x1, y1 = 0.0, 0.0, length, width
+    if touch.on == "top" and radius:
+        x0, x1 = min(x0, touch.x - radius), max(x1, touch.x + radius)
+        y0, y1 = min(y0, touch.y - radius), max(y1, touch.y + radius)
+    size = max(LETTERING * (x1 - x0) / (1 - 3.2 * LETTERING), LETTERING * (y1 - y0) / (1 - 6.3 * LETTERING))
+    aside = max(1.6 * size, (17.0 * size - (x1 - x0)) / 2)
+    return Pen(x0 - aside, x1 + aside, y0 - 4.6 * size, y1 + 1.7 * size)
+
+
+def _touch(setup: Setup, radius: float, letters: Lettering) -> list[str]:
+    touch, pen = setup.touch, letters.pen
+    if touch.on != "top" or not radius:
+        return []
+    letters.keep(touch.x - radius, touch.y - radius, touch.x + radius, touch.y + radius)
+    up = radius + 0.8 * pen.size
+    spots = [
+        Spot(touch.x + aside, touch.y + by, anchor)
+        for by in (up, -up) for aside, anchor in ((0.0, "middle"), (-radius, "start"), (radius, "end"))
+    ]  # fmt: skip
+    return [pen.circle(touch.x, touch.y, radius, "touch"), letters.put("touch here", spots, "touched", bold=True)]
+
+
+def _edges(setup: Setup, edges: Mapping[str, str], letters: Lettering) -> list[str]:
+    """The panel's own names of its edges, outside along them."""
+    length, width, aside = setup.top.length, setup.top.width, 0.85 * letters.pen.size
+    along = (0.5, 0.3, 0.7)
+    spots = {
+        "front": [Spot(share * length, -aside) for share in along],
+        "back": [Spot(share * length, width + aside) for share in along],
+        "left": [Spot(-aside, share * width, turned=True) for share in along],
+        "right": [Spot(length + aside, share * width, turned=True) for share in along],
+    }
+    return [
+        letters.put(f"{own} edge", spots[bed], "edge moved" if own != bed else "edge", bold=own != bed)
+        for bed, own in edges.items()
+    ]
+
+
+def _heights(setup: Setup, letters: Lettering, unit: Measures) -> list[str]:
     """High and low with their marks, and the heights at the nine places where there is room for them."""
-    length, width, size = setup.top.length, setup.top.width, pen.size
-    taken: list[tuple[float, float, float]] = []
-
-    def free(x: float, y: float, half: float) -> bool:
-        return all(abs(x - at) >= half + wide or abs(y - up) >= 1.4 * size for at, up, wide in taken)
-
-    drawn = []
+    length, width, pen, size = setup.top.length, setup.top.width, letters.pen, letters.pen.size
+    marks, drawn = [], []
     for high, word in ((True, "▲ high"), (False, "▼ low")):
         x, y, z = extreme(setup, high=high)
-        half = 4.6 * size
-        at = min(max(x, half), length - half) if length > 2 * half else length / 2
+        letters.keep(x - 0.4 * size, y - 0.4 * size, x + 0.4 * size, y + 0.4 * size)
+        drawn.append(pen.circle(x, y, 0.4 * size, "mark"))
+        marks.append((x, y, f"{word} {unit.coarse(z)}"))
+    for x, y, words in marks:
+        half = len(words) * BOLD * size / 2
+        at = min(max(x, half + 0.2 * size), length - half - 0.2 * size) if length > 2 * half else length / 2
         # beside the mark on the middle's side, else on the other, else a line further in
         inward = -1.0 if y > width / 2 else 1.0
-        up = next((y + by * inward * size for by in (1.3, -1.3, 2.8, 4.3) if free(at, y + by * inward * size, half)), y)
-        taken.append((at, up, half))
-        drawn.append(pen.circle(x, y, 0.4 * size, "mark") + pen.text(at, up, f"{word} {unit.coarse(z)}", kind="marked"))
-    half, inset = 2.3 * size, 0.9 * size
+        spots = [Spot(at, y + by * inward * size) for by in (1.1, -1.1, 2.4, 3.7, -2.4)]
+        drawn.append(letters.put(words, spots, "marked", bold=True))
+    inset = 0.85 * size
     for across, along in PLACES.values():
         x, y = across * length, along * width
-        if length < 2 * half:
-            break
-        at, up = min(max(x, half), length - half), min(max(y, inset), width - inset)
-        if free(at, up, half):
-            taken.append((at, up, half))
-            drawn.append(pen.text(at, up, unit.coarse(float(setup.top.at(x, y))), kind="height", share=0.85))
+        words = unit.coarse(float(setup.top.at(x, y)))
+        half = len(words) * PLAIN * size / 2 + 0.2 * size
+        if length >= 2 * half:
+            spot = Spot(min(max(x, half), length - half), min(max(y, inset), width - inset))
+            drawn.append(letters.put(words, [spot], "height", must=False))
     return drawn
 
 
@@ -108,30 +150,22 @@ def _band(pen: Pen, cells: Array, xs: Array, ys: Array, kind: str) -> str:
     return f'<path class="{kind}" d="{"".join(runs)}"/>' if runs else ""
 
 
-def _key(pen: Pen, length: float, low: float, step: float, bands: int, room: float, unit: Measures) -> list[str]:
+def _key(pen: Pen, low: float, step: float, bands: int, unit: Measures) -> list[str]:
     """The bands with their limits, below the map."""
+    size, middle = pen.size, (pen.left + pen.right) / 2
     if bands == 1:
-        return [pen.text(length / 2, -1.6 * room, f"level: {unit(low)}", kind="soft")]
-    wide = length / bands
-    drawn = []
-    for band in range(bands):
-        x0 = band * wide
-        drawn.append(pen.box(x0, -2.0 * room, x0 + wide, -1.2 * room, f"band key b{band}"))
-    at, share = -2.7 * room, 0.85
-    if 2 * wide > 4.9 * pen.size:
-        return [
-            *drawn,
-            *(pen.text(band * wide, at, unit.coarse(low + band * step), share=share) for band in (0, 2, 4, 6)),
-        ]
-    # no room for four under a narrow panel: the two ends, back to back
-    ends = ((-0.4, low, "end"), (0.4, low + bands * step, "start"))
-    return [
-        *drawn,
-        *(
-            pen.text(length / 2 + by * pen.size, at, unit.coarse(z), anchor=anchor, share=share)
-            for by, z, anchor in ends
-        ),
+        return [pen.text(middle, pen.bottom + 1.2 * size, f"level: {unit(low)}", kind="soft")]
+    long = min(pen.right - pen.left - 6.0 * size, 24.0 * size)
+    start, wide, at = middle - long / 2, long / bands, pen.bottom + 0.8 * size
+    drawn = [
+        pen.box(start + band * wide, at + 0.8 * size, start + (band + 1) * wide, at + 1.9 * size, f"band key b{band}")
+        for band in range(bands)
     ]
+    # four limits where they stand clear of one another, else the two ends
+    words = [(band, unit.coarse(low + band * step)) for band in (0, 2, 4, 6)]
+    if 2 * wide < (max(len(word) for _, word in words) + 1) * PLAIN * size:
+        words = [words[0], words[-1]]
+    return [*drawn, *(pen.text(start + band * wide, at, word) for band, word in words)]
 
 
 def _grid(setup: Setup, xs: Array, ys: Array, unit: Measures) -> str:

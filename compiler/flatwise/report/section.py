@@ -8,16 +8,17 @@ from math import floor, log10
 
 import numpy as np
 
-from flatwise.report.drawing import letter, pass_words
+from flatwise.report.drawing import letter
 from flatwise.report.measures import Measures, measures
-from flatwise.report.pen import Pen, Point, tip
+from flatwise.report.pen import LETTERING, PLAIN, Lettering, Pen, Point, Spot, tip
 from flatwise.report.relief import extreme
-from flatwise.stages import Holder, Plan, Setup, Work
+from flatwise.report.ways import pass_words
+from flatwise.stages import Holder, Pass, Plan, Setup, Work
 from flatwise.surface import Array, Surface
 
 #: Places along a section at which the faces are looked at, beside their own nodes.
 STATIONS = 60
-#: A section is drawn this high for its width, about.
+#: A section is drawn this high for the panel's side, about.
 RATIO = 0.34
 #: Passes that get a label of their own in the stack at most; of more, some do.
 LABELS = 10
@@ -68,7 +69,8 @@ def section_of(work: Work, setup: Setup) -> Section:
 def section_view(plan: Plan, setup: Setup) -> str:
     """One `<svg>`: bed, panel, this plane and the other one, what is left, holders at the ends, and the cutter.
 
-    Heights are drawn some times as large as widths; the number stands in the label and the page's words.
+    Heights are drawn some times as large as widths; the number stands in the label and the page's words, and a bar
+    beside the picture is so many mm high.
     """
     work, unit = plan.work, measures(plan.work)
     cut = section_of(work, setup)
@@ -81,39 +83,84 @@ def section_view(plan: Plan, setup: Setup) -> str:
     right = max(cut.side, centre + wide, *(span[1] for span in spans))
     bottom = min(0.0, setup.under.lowest)
     top = max(setup.plane + stick_out * 1.3, setup.highest)
-    tall = _scale((right - left) * RATIO / (top - bottom))
-    margin = 0.04 * (right - left)
-    pen = Pen(left - margin, right + 8.5 * margin, bottom, top, tall)
-    pen = Pen(pen.left, pen.right, bottom - pen.up(1.6), top + pen.up(0.4), tall)
+    tall = section_scale(plan, setup)
+    pen = _room(left, right, bottom, top, tall, (2.8, 1.6, 1.5, 0.4))
+    letters = Lettering(pen)
+    for low, high in spans:
+        letters.keep(low, bottom, high, max(h.height for h in setup.holders))
     under, over = cut.along(setup.under), cut.along(setup.top)
     outline = [*zip(*over, strict=True), *reversed(list(zip(*under, strict=True)))]
     other = _other_plane(plan, setup)
     parts = [
         tip("The panel before this cut.", pen.path([(float(u), float(z)) for u, z in outline], "panel", closed=True)),
         pen.path([(pen.left, bottom), (pen.right, bottom)], "bed"),
-        *_holders(cut, setup, pen, unit),
-        *_cutter(work, setup, centre, pen, unit),
-        *_planes(setup, other, cut, right, pen, unit),
-        *_ends(cut, bottom, pen),
-        pen.text(
-            cut.side / 2, bottom - pen.up(0.8), "bed" if not work.job.stock.is_bed else "", kind="soft", share=0.85
-        ),
+        *_holders(cut, setup, letters, bottom, unit),
+        *_cutter(work, setup, centre, letters, unit),
+        *_planes(setup, other, cut, right, letters, unit),
+        *_ends(cut, bottom, letters),
+        *height_bar(pen, left - 1.2 * pen.size, bottom, (top - bottom) / 2, unit),
     ]
     where = unit.place(cut.at)
     label = (
-        f"Section S of the {setup.face} face, {where} from the {'left end' if cut.across == 'y' else 'front edge'}; "
+        f"Section of the {setup.face} face, {where} from the {'left end' if cut.across == 'y' else 'front edge'}; "
         f"heights drawn {tall:g} times as large as widths"
     )
     return pen.picture("section", label, parts)
 
 
-def _ends(cut: Section, bottom: float, pen: Pen) -> list[str]:
-    """The names of the bed's edges at both ends, inside, since holders have their letters outside."""
-    inset, at = 0.7 * pen.size, bottom - pen.up(0.8)
+def section_scale(plan: Plan, setup: Setup) -> float:
+    """How many times as large as widths the heights of a section are drawn."""
+    work, cut = plan.work, section_of(plan.work, setup)
+    low = min(0.0, setup.under.lowest)
+    high = max(setup.plane + float(work.cutter.stick_out) * 1.3, setup.highest)
+    return _scale(1.25 * cut.side * RATIO / (high - low))
+
+
+def _room(
+    left: float, right: float, bottom: float, top: float, tall: float, heights: tuple[float, float, float, float]
+) -> Pen:
+    """The frame round a drawing, with room at its left, right, lower and upper side in heights of lettering."""
+    before, after, below, above = heights
+    size = LETTERING * max(
+        (right - left) / (1 - LETTERING * (before + after)),
+        (top - bottom) * tall / (1 - LETTERING * (below + above)),
+    )
+    return Pen(
+        left - before * size, right + after * size, bottom - below * size / tall, top + above * size / tall, tall
+    )  # fmt: skip
+
+
+def height_bar(pen: Pen, x: float, bottom: float, most: float, unit: Measures) -> list[str]:
+    """A bar of a plain height, at most `most` mm, in two halves, standing at (x, bottom): the scale of heights."""
+    high = _plain(most / unit.worth) * unit.worth
+    half, wide = high / 2, 0.2 * pen.size
+    words = unit(high)
     return [
-        pen.text(inset, at, cut.ends[0], anchor="start", kind="soft", share=0.85),
-        pen.text(cut.side - inset, at, cut.ends[1], anchor="end", kind="soft", share=0.85),
+        tip(
+            f"This bar is {words} high in the scale of the heights.",
+            pen.box(x - wide, bottom, x + wide, bottom + half, "scale full"),
+            pen.box(x - wide, bottom + half, x + wide, bottom + high, "scale"),
+        ),
+        pen.text(x - 0.8 * pen.size, bottom + pen.up(0.3), words, turned=True, anchor="start"),
     ]
+
+
+def _ends(cut: Section, bottom: float, letters: Lettering) -> list[str]:
+    """The names of the bed's edges at both ends, and the bed's own between them."""
+    pen = letters.pen
+    inset, at = 0.4 * pen.size, bottom - pen.up(0.8)
+    # where a letter of a holder stands under the end, the name moves in
+    near = [by * pen.size for by in (0.0, 0.6, 1.2, 1.8, 2.4, 3.6)]
+    return [
+        letters.put(cut.ends[0], [Spot(inset + by, at, "start") for by in near], "soft"),
+        letters.put(cut.ends[1], [Spot(cut.side - inset - by, at, "end") for by in near], "soft"),
+    ]
+
+
+def _plain(most: float) -> float:
+    """The largest of 1, 2, 5, 10, … (and their tenths) that is not above `most`."""
+    ten = 10.0 ** floor(log10(most))
+    return max(plain * ten for plain in (1.0, 2.0, 5.0) if plain * ten <= most * (1 + 1e-9))
 
 
 def _scale(wanted: float) -> float:
@@ -141,82 +188,102 @@ def _other_plane(plan: Plan, setup: Setup) -> tuple[float, str] | None:
     return 0.0, "plane of the first face"
 
 
-def _holders(cut: Section, setup: Setup, pen: Pen, unit: Measures) -> list[str]:
+def _holders(cut: Section, setup: Setup, letters: Lettering, bottom: float, unit: Measures) -> list[str]:
     """Holders at the two ends, those of one shape once, with the letters of all."""
     shapes: dict[tuple[float, float, float, str], list[str]] = {}
     for index, holder in enumerate(setup.holders):
         span = cut.span(holder)
         if span is not None:
             shapes.setdefault((*span, holder.height, holder.kind), []).append(letter(index))
-    drawn = []
-    for (u0, u1, height, kind), letters in shapes.items():
-        words = f"{kind.capitalize()} {' '.join(letters)}: {unit.place(height)} high."
-        name = pen.text((u0 + u1) / 2, -pen.up(0.8), " ".join(letters), kind="number", share=0.9)
+    pen, drawn = letters.pen, []
+    for (u0, u1, height, kind), names in shapes.items():
+        words = f"{kind.capitalize()} {' '.join(names)}: {unit(height)} high."
+        at = bottom - pen.up(0.8)
+        # under the holder, and from the end of the panel outward where that is wide
+        anchor, edge = ("end", min(u1, 0.0)) if u0 < cut.side / 2 else ("start", max(u0, cut.side))
+        spots = [Spot(edge, at, anchor)] if len(names) > 1 else [Spot((u0 + u1) / 2, at)]
+        name = letters.put(" ".join(names), spots, "number", bold=True)
         drawn.append(tip(words, pen.box(u0, 0.0, u1, height, kind), name, kind="placed"))
     return drawn
 
 
-def _cutter(work: Work, setup: Setup, centre: float, pen: Pen, unit: Measures) -> list[str]:
-    """Edge, shank and nose of the cutter as it stands on this face's plane, where it overhangs the edge."""
-    cutter, plane = work.cutter, setup.plane
+def _cutter(work: Work, setup: Setup, centre: float, letters: Lettering, unit: Measures) -> list[str]:
+    """Edge, shank, nose and shoe of the cutter as it stands on this face's plane, where it overhangs the edge."""
+    cutter, plane, pen, shoe = work.cutter, setup.plane, letters.pen, work.machine.shoe
     radius, shank, nose = float(cutter.diameter) / 2, float(cutter.shank) / 2, float(work.machine.nose) / 2
     blade, stick_out = plane + float(cutter.blade), plane + float(cutter.stick_out)
     words = (
         f"Cutter {cutter.name} on the plane, {cutter.diameter} across, its centre {unit.place(abs(centre))} "
         f"{'outside' if centre < 0 else 'inside'} the edge; the nose rides {cutter.stick_out} above the plane."
     )
-    return [
+    ceiling = pen.top - pen.up(0.4)
+    letters.keep(centre - max(radius, nose), plane, centre + max(radius, nose), ceiling)
+    drawn = [
         tip(
             words,
             pen.box(centre - shank, blade, centre + shank, stick_out, "shank"),
             pen.box(centre - radius, plane, centre + radius, blade, "blade"),
-            pen.box(centre - nose, stick_out, centre + nose, pen.top - pen.up(0.4), "nose"),
-            pen.text(centre + radius + 0.5 * pen.size, (blade + stick_out) / 2, "cutter", anchor="start", share=0.9),
+            pen.box(centre - nose, stick_out, centre + nose, ceiling, "nose"),
         )
     ]
+    wide = max(radius, nose)
+    if shoe is not None:
+        # the hood as a dashed outline: its height is not declared, its lower rim is
+        half, rim = float(shoe.across) / 2, plane + float(shoe.above)
+        wide = max(wide, half)
+        drawn.append(
+            tip(
+                f"The dust shoe, {shoe.across} across, its rim {shoe.above} above the plane.",
+                pen.path([(max(pen.left, centre - half), rim), (centre + half, rim)], "shoe"),
+                pen.path([(centre + half, rim), (centre + half, stick_out)], "shoe"),
+            )
+        )
+        letters.keep(centre + half - 0.1 * pen.size, rim, centre + half + 0.1 * pen.size, stick_out)
+    # over the planes' own words, which stand by the plane
+    at = min(max((blade + stick_out) / 2, plane + pen.up(3.2)), ceiling - pen.up(0.6))
+    drawn.append(letters.put("cutter", [Spot(centre + wide + 0.4 * pen.size, at, "start")]))
+    return drawn
 
 
 def _planes(
-    setup: Setup, other: tuple[float, str] | None, cut: Section, right: float, pen: Pen, unit: Measures
+    setup: Setup, other: tuple[float, str] | None, cut: Section, right: float, letters: Lettering, unit: Measures
 ) -> list[str]:
-    """This face's plane, the other one, and what is left between them."""
+    """This face's plane, the other one, and what is left between them; the words stand over the panel."""
+    pen = letters.pen
     at = right + 0.6 * pen.size
     base, named = other if other is not None else (min(0.0, setup.under.lowest), "")
+    over = max(setup.highest, setup.plane)
     drawn = [
         tip(
             f"This face's plane: {unit(setup.plane)} above the bed.",
-            pen.path([(min(0.0, pen.left + pen.size), setup.plane), (at, setup.plane)], "plane"),
+            pen.path([(min(0.0, pen.left + 2.4 * pen.size), setup.plane), (at, setup.plane)], "plane"),
         ),
-        pen.text(at + 0.4 * pen.size, setup.plane + pen.up(0.7), f"plane {unit.coarse(setup.plane)}", anchor="start"),
+        letters.put(
+            f"plane {unit(setup.plane)}", [Spot(cut.side, over + pen.up(by), "end") for by in (0.8, 2.0)], bold=False
+        ),
     ]
     if other is not None:
         words = f"{named.capitalize()}, {unit(base)} above the bed as the panel lies now."
         drawn.append(tip(words, pen.path([(0.0, base), (at, base)], "plane other")))
-    # a dimension in the middle of the panel, clear of the cutter at its first edge
-    x = 0.6 * cut.side
+    # a dimension in the middle of the panel, clear of the cutter at its first edge; its words beside it, or over the
+    # panel where that is thin
+    x, middle = 0.42 * cut.side, (base + setup.plane) / 2
     drawn.append(pen.upright(base, setup.plane, x, ""))
-    words = (
-        f"{unit.coarse(setup.plane - base)} left"
-        if other or setup.face == "second"
-        else unit.coarse(setup.plane - base)
-    )
-    drawn.append(pen.text(x + 0.7 * pen.size, (base + setup.plane) / 2, words, anchor="start"))
+    words = f"{unit(setup.plane - base)}{' left' if other or setup.face == 'second' else ''}"
+    drawn.append(letters.put(words, [Spot(x + 0.6 * pen.size, middle, "start")]))
     tallest = max(setup.holders, key=lambda holder: holder.height, default=None)
     if tallest is not None and setup.plane > tallest.height:
         gap = setup.plane - tallest.height
-        u = right - 0.2 * pen.size
         drawn.append(
             tip(
                 f"The plane passes {unit(gap)} above the tallest holder.",
-                pen.path([(u - pen.size, tallest.height), (at + pen.size, tallest.height)], "thin"),
+                pen.path([(right - 1.2 * pen.size, tallest.height), (at + 0.4 * pen.size, tallest.height)], "thin"),
                 pen.path([(at, tallest.height), (at, setup.plane)], "dim"),
-                pen.text(
-                    at + 0.4 * pen.size,
-                    (tallest.height + setup.plane) / 2,
-                    f"{unit.coarse(gap)} clear",
-                    anchor="start",
-                    share=0.9,
+                letters.put(
+                    f"{unit(gap)} over the holders",
+                    [Spot(pen.right - 0.2 * pen.size, over + pen.up(by), "end") for by in (2.1, 3.4)],
                 ),
+                pen.path([(at, setup.plane), (at, over + pen.up(1.6))], "thin"),
             )
         )
     return drawn
@@ -239,9 +306,10 @@ def stack_view(plan: Plan, setup: Setup) -> str:
     middles = (edges[:-1] + edges[1:]) / 2
     upmost = max([setup.highest + setup.bound, *(one.plane for one in setup.passes)])
     bottom, top = setup.plane - 0.25 * (upmost - setup.plane), upmost + 0.06 * (upmost - setup.plane)
-    tall = _scale(cut.side * RATIO / max(1e-6, top - bottom))
-    pen = Pen(-0.22 * cut.side, 1.5 * cut.side, bottom, top, tall)
-    pen = Pen(pen.left, pen.right, bottom - pen.up(1.6), top + pen.up(1.0), tall)
+    tall = _scale(1.5 * cut.side * RATIO / max(1e-6, top - bottom))
+    said = max((len(_said(number, one, unit)) for number, one in enumerate(setup.passes, 1)), default=0)
+    pen = _room(0.0, cut.side, bottom, top, tall, (2.6, 1.5 + said * PLAIN, 1.5, 1.9))
+    letters = Lettering(pen)
     wood: list[Point] = [(0.0, bottom), *zip(middles.tolist(), high.tolist(), strict=True), (cut.side, bottom)]
     wood[1], wood[-2] = (0.0, wood[1][1]), (cut.side, wood[-2][1])
     least: list[Point] = [
@@ -253,9 +321,11 @@ def stack_view(plan: Plan, setup: Setup) -> str:
         pen.path(wood, "panel", closed=True),
         pen.path(least, "least"),
         pen.path([(0.0, setup.highest + setup.bound), (cut.side, setup.highest + setup.bound)], "may"),
-        pen.text(-0.5 * pen.size, setup.highest + setup.bound, "may stand", anchor="end", share=0.85),
+        # over the line and the uppermost plane, which lies close to it
+        letters.put("may stand up to here", [Spot(0.0, upmost + pen.up(0.8), "start")], "soft"),
         *_layers(setup, cut, pen, unit),
-        *_ends(cut, bottom, pen),
+        *_ends(cut, bottom, letters),
+        *height_bar(pen, -1.2 * pen.size, bottom, 0.6 * (top - bottom), unit),
     ]
     label = f"The {len(setup.passes)} passes of the {setup.face} face, heights drawn {tall:g} times as large as widths"
     return pen.picture("stack", label, parts)
@@ -276,11 +346,14 @@ def _layers(setup: Setup, cut: Section, pen: Pen, unit: Measures) -> list[str]:
         if number - 1 in places:
             at = places[number - 1]
             shapes.append(pen.path([(cut.side, one.plane), (cut.side + pen.size, at)], "thin"))
-            words = f"{number}{' finish' if one.finish else ''}: {unit.coarse(one.plane)}"
-            shapes.append(pen.text(cut.side + 1.2 * pen.size, at, words, anchor="start", share=0.9))
+            shapes.append(pen.text(cut.side + 1.2 * pen.size, at, _said(number, one, unit), anchor="start"))
         drawn.append(tip(pass_words(number, one, total, unit), *shapes, kind="pass", data=f' data-pass="{number}"'))
         above = one.plane
     return drawn
+
+
+def _said(number: int, one: Pass, unit: Measures) -> str:
+    return f"{number}{' finish' if one.finish else ''}: {unit(one.plane)}"
 
 
 def _label_places(planes: Sequence[float], pen: Pen) -> dict[int, float]:

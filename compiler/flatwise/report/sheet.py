@@ -16,7 +16,8 @@ from flatwise.report.drawing import edge_of_panel, letter, plan_view
 from flatwise.report.lines import leaf, minutes, stack
 from flatwise.report.measures import Measures, measures
 from flatwise.report.relief import height_map
-from flatwise.report.section import section_of, section_view, stack_view
+from flatwise.report.section import section_of, section_scale, section_view, stack_view
+from flatwise.report.ways import side_by_side
 from flatwise.stages import Built, Holder, Plan, Setup, Shim, Waived, Work
 from flatwise.write import decimal, sources_hash
 
@@ -109,7 +110,7 @@ def _fetch(plan: Plan) -> list[tuple[str, str]]:
     holders = Counter((each.kind, each.name, each.height) for each in work.holders)
     unit = measures(work)
     found += [
-        (f"{kind.capitalize()}{'s' * (count != 1)}", f"{count} × {name}, {unit.place(height)} high")
+        (f"{kind.capitalize()}{'s' * (count != 1)}", f"{count} × {name}, {unit(height)} high")
         for (kind, name, height), count in sorted(holders.items())
     ]
     if plan.seating is not None and plan.setups and plan.setups[0].shims:
@@ -141,34 +142,35 @@ def _setup(plan: Plan, setup: Setup, unit: Measures) -> dict[str, Any]:
     def coordinate(value: float) -> str:
         return decimal(value / worth, controller.places) + " " + controller.units
 
-    cut = section_of(work, setup)
-    end = "left end" if cut.across == "y" else "front edge"
+    cut, radius = section_of(work, setup), float(work.cutter.diameter) / 2
+    edges = {edge: edge_of_panel(work, setup, edge) for edge in EDGES}
     return {
         "face": setup.face,
         "setup": setup,
         # what the pictures say of a job is escaped by the pen
         "plan": Markup(plan_view(work, setup, None if work.job.stock.is_bed else cut.at)),
-        "map": Markup(height_map(setup, unit)),
+        "map": Markup(height_map(setup, unit, edges, radius)) if not work.job.stock.is_bed else "",
         "section": Markup(section_view(plan, setup)),
         "stack": Markup(stack_view(plan, setup)) if setup.passes else "",
+        "ways": [(words, Markup(svg)) for words, svg in side_by_side(setup, radius)],
         "plan_words": _plan_words(work, setup),
-        "section_words": f"Section on the line S, {unit.place(cut.at)} from the {end}. Solid red: the plane of this "
-        "face; dashed: the plane on the other side of the finished panel."
-        if plan.setups[-1].face == "second"
-        else f"Section {unit.place(cut.at)} from the {end}. Solid red: the plane of this face.",
-        "stack_words": "The passes over one another. The wood is drawn as the highest that stands anywhere along the "
-        "grain, the thin line as the lowest; dashed: as high as it may stand if the survey is off by its bound.",
+        "section_words": _section_words(plan, setup, unit),
+        "stack_words": "The passes over one another, heights drawn much larger than widths: the bar tells how much. "
+        "The wood is drawn as the highest that stands anywhere along the grain, the thin line as the lowest; dotted: "
+        f"as high as it may stand if {'the board' if work.job.stock.is_bed else 'the survey'} is off by its bound.",
         "turned": setup.face == "second",
         "turn": "long" if (work.turn == "x") == (work.length >= work.width) else "short",
         "turn_axis": "front edge goes to the back" if work.turn == "x" else "left end goes to the right",
-        "edges": [(edge, edge_of_panel(work, setup, edge)) for edge in EDGES],
+        "edges": list(edges.items()),
+        "front": edges["front"],
         "leaves": [_leaves(work, number, shim, unit) for number, shim in enumerate(setup.shims, 1)],
         "holders": [_holder(number, each, unit) for number, each in enumerate(setup.holders)],
-        "dogs": any(each.kind == "dog" for each in setup.holders),
-        "clamps": any(each.kind == "clamp" for each in setup.holders),
+        "dogs": _letters(setup, "dog"),
+        "clamps": _letters(setup, "clamp"),
         "origin": [coordinate(value) for value in setup.origin_machine],
         "touch_at": [coordinate(touch.x - setup.origin[0]), coordinate(touch.y - setup.origin[1])],
         "touch_from_edge": [unit(touch.x), unit(touch.y)],
+        "touch_edge": _on_the_outline(setup),
         "lift": coordinate(setup.lift - touch.zero),
         "shows": [coordinate(each.plane - touch.zero) for each in setup.passes],
         "feed": unit.feed(setup.feed),
@@ -180,21 +182,48 @@ def _setup(plan: Plan, setup: Setup, unit: Measures) -> dict[str, Any]:
 
 def _plan_words(work: Work, setup: Setup) -> str:
     """What the marks of the plan mean, those that are there."""
-    said = ["Seen from above, you stand at the lower edge."]
+    said = []
     if setup.holders:
         said.append(
             "Letters: holders, with the distance of their middle from the left or front end; dotted round them, where "
             "the centre of a lowered cutter must not go."
         )
+        if work.machine.shoe is not None:
+            said.append("The wider dotted line is the same for the dust shoe.")
     if setup.shims:
         said.append("Numbers: leaves; dotted where none is laid.")
     said.append(
-        "Solid corner: X Y zero. Dashed ring: where the height is set. Blue: the way of the cutter's centre, dashed in "
-        "the air. Rings: where passes start, by their numbers."
+        "Red corner: X Y zero. Dashed red ring: the cutter where the height is set. Dashed blue frame: as far as its "
+        "centre goes."
     )
     if not work.job.stock.is_bed:
         said.append("S: the section.")
     return " ".join(said)
+
+
+def _section_words(plan: Plan, setup: Setup, unit: Measures) -> str:
+    """What the section shows, and at what scale."""
+    cut, tall = section_of(plan.work, setup), section_scale(plan, setup)
+    end = "left end" if cut.across == "y" else "front edge"
+    line = "" if plan.work.job.stock.is_bed else " on the line S"
+    scale = f"Heights are drawn {tall:g} times as large as widths; the bar tells how much." if tall != 1 else ""
+    planes = "Solid red: the plane of this face"
+    if plan.setups[-1].face == "second":
+        planes += "; dashed: the plane on the other side of the finished panel"
+    return f"Section{line}, {unit.place(cut.at)} from the {end}. {scale} {planes}."
+
+
+def _letters(setup: Setup, kind: str) -> str:
+    """The letters of all holders of a kind: `A, B, C`."""
+    return ", ".join(letter(index) for index, each in enumerate(setup.holders) if each.kind == kind)
+
+
+def _on_the_outline(setup: Setup) -> str:
+    """What to say where the centre of the cutter stands over the outline itself, and half of it beside the panel."""
+    touch, top = setup.touch, setup.top
+    sides = {"left": touch.x, "right": top.length - touch.x, "front": touch.y, "back": top.width - touch.y}
+    edges = [edge for edge, away in sides.items() if abs(away) < 0.05]
+    return f", right over the {' and the '.join(edges)} edge" if edges else ""
 
 
 def _leaves(work: Work, number: int, shim: Shim, unit: Measures) -> dict[str, Any]:
@@ -213,9 +242,9 @@ def _holder(index: int, holder: Holder, unit: Measures) -> dict[str, str]:
         "letter": letter(index),
         "what": f"{holder.kind} {holder.name}",
         "edge": holder.edge,
-        "at": unit.place(holder.along),
+        "at": unit.ruled(holder.along),
         "corner": corner,
-        "height": unit.place(holder.height),
+        "height": unit(holder.height),
     }
 
 
