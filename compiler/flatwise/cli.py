@@ -46,16 +46,16 @@ def main(arguments: Sequence[str]) -> int:
         sys.stdout.flush()
         return code
     except Stop as stop:
-        print(f"flatwise: {stop}", file=sys.stderr)
+        _complain(f"flatwise: {stop}")
     except BrokenPipeError:
         # the reader went away (`| head`); nothing more can be said to it, and Python must not try at exit
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
     except KeyboardInterrupt:
         print("flatwise: stopped from the keyboard; nothing was left half written.", file=sys.stderr)
     except OSError as error:
-        print(f"flatwise: {faults.reason(error)}", file=sys.stderr)
+        _complain(f"flatwise: {faults.reason(error)}")
     except Exception as error:
-        print(faults.report(error), file=sys.stderr)
+        _complain(faults.report(error))
     return STOPPED
 
 
@@ -136,9 +136,9 @@ def _stopped(outcomes: Sequence[Outcome]) -> int:
     """STOPPED where a job could not be written or met a fault of the tool itself, which is said; else CLEAN."""
     for each in outcomes:
         if each.refused:
-            print(f"flatwise: {each.refused}", file=sys.stderr)
+            _complain(f"flatwise: {each.refused}")
         if each.fault:
-            print(each.fault, file=sys.stderr)
+            _complain(each.fault)
     return STOPPED if any(each.refused or each.fault for each in outcomes) else CLEAN
 
 
@@ -264,11 +264,19 @@ def _say(text: str) -> None:
     print(text.rstrip("\n"))
 
 
+def _complain(text: str) -> None:
+    """Say what stops the tool; a path in it can't steer the terminal."""
+    from flatwise.report.messages import visible
+
+    print(visible(text), file=sys.stderr)
+
+
 # -- format, explain, new, serve ------------------------------------------------------------------------------------
 
 
 def _format(given: argparse.Namespace) -> int:
     from flatwise.load import load
+    from flatwise.report.messages import visible
     from flatwise_grammar import format_text
 
     loaded, found = load(given.path)
@@ -282,7 +290,7 @@ def _format(given: argparse.Namespace) -> int:
             changed += 1
             if not given.check:
                 _replace(source.path, tidy)
-            _say(f"{name}: {'would be laid out anew' if given.check else 'laid out anew'}.")
+            _say(f"{visible(name)}: {'would be laid out anew' if given.check else 'laid out anew'}.")
     _show(findings, loaded.texts, "text")
     return FOUND if findings or (given.check and changed) else CLEAN
 

@@ -91,8 +91,11 @@ def _listed(tree: str, top: Path, given: str) -> dict[str, str]:
         # a tree made by hand may hold names that no checkout would write
         strange = {b"", b".", b"..", b".git"}.intersection(name.lower().split(b"/")) or b"\\" in name
         plain = head[:6] in (b"100644", b"100755")
-        if name and plain and not strange and int(head.split()[3]) <= POINTS_LIMIT:
-            found[os.fsdecode(name)] = head.split()[2].decode()
+        if name and plain and not strange:
+            _, _, blob, size = head.decode().split()
+            # one that is missing has no size; it is told where it is needed
+            if not size.isdecimal() or int(size) <= POINTS_LIMIT:
+                found[os.fsdecode(name)] = blob
     return found
 
 
@@ -117,6 +120,8 @@ def _take(files: dict[str, str], names: set[str], top: Path, folder: Path, given
     at = 0
     for name in sorted(names):  # each answer is `object blob size`, a line break, the bytes, a line break
         end = out.index(b"\n", at)
+        if out[at:end].endswith(b" missing"):
+            raise NoRevision(f"{given} is not whole here: {name} is missing. Fetch it with git, then compare.")
         size = int(out[at:end].split()[2])
         path = folder / name
         path.parent.mkdir(parents=True, exist_ok=True)

@@ -25,7 +25,8 @@ _WAYS = {
 def reason(error: OSError) -> str:
     """What the system said, in one sentence with the way out and the place."""
     known = errno.errorcode.get(error.errno or 0, "")
-    where = f" ({error.filename})" if error.filename else ""
+    name = str(error.filename or "")
+    where = f" ({name if len(name) <= 200 else name[:100] + '…' + name[-99:]})" if name else ""
     return (_WAYS.get(known) or error.strerror or str(error)) + where + "."
 
 

@@ -286,24 +286,25 @@ def _uses(loader: _Loader, path: Path, tree: File, project: Project) -> Iterator
     seen: set[Path] = set()
     for use in tree.uses:
         target, span = use.target.text, use.target.span
+        said = _clipped(target)
         if not target.strip() or "\0" in target:
-            loader.findings.append(fw106_use.not_found(target, span, "", "has no name that a file can have"))
+            loader.findings.append(fw106_use.not_found(said, span, "", "has no name that a file can have"))
             continue
         used = below_root(path.parent, target, project.root)
         if used is None:
-            loader.findings.append(fw106_use.outside(target, span, _folder(project)))
+            loader.findings.append(fw106_use.outside(said, span, _folder(project)))
             continue
         if used == path:
-            loader.findings.append(fw106_use.itself(target, span))
+            loader.findings.append(fw106_use.itself(said, span))
             continue
         if used in seen:
             continue
         seen.add(used)
         if used not in loader.overlay:
-            problem = unreadable(used, target, span, SOURCE_LIMIT)
+            problem = unreadable(used, said, span, SOURCE_LIMIT)
             if problem is not None and not os.path.exists(used):
                 near = _near(used)
-                problem = fw106_use.not_found(target, span, str(Path(target).with_name(near)) if near else "")
+                problem = fw106_use.not_found(said, span, str(Path(target).with_name(near)) if near else "")
             if problem is not None:
                 loader.findings.append(problem)
                 continue
@@ -345,16 +346,17 @@ def _points(loader: _Loader, path: Path, text: Text, project: Project) -> PointF
     from hashlib import sha256
 
     target, span = text.text, text.span
+    said = _clipped(target)
     if not target.strip() or "\0" in target:
-        return PointFile(None, b"", "", fw004_file.missing(f'"{target}"', span))
+        return PointFile(None, b"", "", fw004_file.missing(f'"{said}"', span))
     found = below_root(path.parent, target, project.root)
     if found is None:
-        return PointFile(None, b"", "", fw004_file.outside(target, _folder(project), span))
-    problem = unreadable(found, target, span, POINTS_LIMIT)
+        return PointFile(None, b"", "", fw004_file.outside(said, _folder(project), span))
+    problem = unreadable(found, said, span, POINTS_LIMIT)
     if problem is not None:
         return PointFile(found, b"", "", problem)
     try:
         data = contents(found, POINTS_LIMIT)
     except OSError as error:
-        return PointFile(found, b"", "", fw004_file.not_allowed(target, span, error.strerror or "no reason given"))
+        return PointFile(found, b"", "", fw004_file.not_allowed(said, span, error.strerror or "no reason given"))
     return PointFile(found, data, sha256(data).hexdigest())

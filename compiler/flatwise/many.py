@@ -84,7 +84,7 @@ class Build(NamedTuple):
             made = files(built, self.texts, from_root(Path(work.path)))
             folder = write_all(self.out[work.name], work.name, made)
         except OSError as error:
-            older = ", an older build of it stands" if (self.out[work.name] / work.name).is_dir() else ""
+            older = ", an older build of it stands" if os.path.isdir(self.out[work.name] / work.name) else ""
             why = f"job {work.name} was not written{older}: {faults.reason(error)}"
             return outcome._replace(lines="", refused=why)
         lines = job_lines(built, near(folder), full=self.full)
@@ -256,7 +256,7 @@ def with_unread(outcomes: Sequence[Outcome], front: Front, paths: Sequence[Path]
 def project_of(path: Path) -> Project:
     """The settings that hold for a file or a folder; what is wrong with them is found by `load`."""
     working, real = Path.cwd().resolve(), path.resolve()
-    return read_project(root_of(real if real.is_dir() else real.parent, working), working)[0]
+    return read_project(root_of(real if os.path.isdir(real) else real.parent, working), working)[0]
 
 
 def from_root(path: Path) -> Callable[[str], str]:

@@ -6,6 +6,7 @@ person keeps in a job's folder goes along; the job's own earlier files that are 
 
 from __future__ import annotations
 
+import errno
 import os
 import re
 import shutil
@@ -17,6 +18,9 @@ from pathlib import Path
 #: What the compiler may write in a job's folder, and so what it may remove there.
 OWN = ("first.nc", "second.nc", "sheet.html", "summary.json")
 
+#: letters of a job's name that every system takes as a folder's, with what stands before and behind it meanwhile
+LONGEST = 200
+
 _JOB = re.compile(r"[a-z][a-z0-9_]*")
 
 
@@ -26,8 +30,10 @@ def write_all(out: Path, job: str, files: Mapping[str, bytes]) -> Path:
     `out` is made where it is missing.  Raises ValueError for a job or a file of another name than a build
     gives, and OSError with the reason where the files can't be written: the folder is then as it was.
     """
-    if not _JOB.fullmatch(job) or len(job) > 200:
+    if not _JOB.fullmatch(job):
         raise ValueError(f"{job!r} is no name of a job")
+    if len(job) > LONGEST:
+        raise OSError(errno.ENAMETOOLONG, f"a job's name has at most {LONGEST} letters")
     if strange := sorted(set(files) - set(OWN)):
         raise ValueError(f"a build does not write {', '.join(strange)}")
     out.mkdir(parents=True, exist_ok=True)

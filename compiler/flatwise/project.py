@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import re
 from dataclasses import field
 from functools import lru_cache
@@ -63,10 +64,10 @@ def root_of(folder: Path, working: Path) -> Path:
     working folder if `folder` lies below it, else `folder` itself.
     """
     for parent in (folder, *folder.parents):
-        if (parent / "flatwise.toml").is_file() or (parent / ".git").exists():
+        if os.path.isfile(parent / "flatwise.toml") or os.path.exists(parent / ".git"):
             return parent
         pyproject = parent / "pyproject.toml"
-        if pyproject.is_file() and _has_table(pyproject, pyproject.stat().st_mtime_ns):
+        if os.path.isfile(pyproject) and _has_table(pyproject, pyproject.stat().st_mtime_ns):
             return parent
     return working if folder.is_relative_to(working) else folder
 
@@ -75,7 +76,7 @@ def read_project(root: Path, working: Path) -> tuple[Project, Findings]:
     """The settings of a project; a project without a project file has the defaults."""
     for name in ("flatwise.toml", "pyproject.toml"):
         path = root / name
-        if not path.is_file():
+        if not os.path.isfile(path):
             continue
         where = shown(path, working)
         try:

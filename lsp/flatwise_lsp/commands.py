@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import os
 import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -78,7 +79,7 @@ def sheet_of(path: Path, job: str, working: Path) -> Path | None:
     """The sheet of a job, where it has been built; never one outside the project."""
     project, _ = read_project(root_of(path.parent, working), working)
     made = below_root(project.root, f"{project.out}/{job}/sheet.html", project.root)
-    return made if made is not None and made.is_file() else None
+    return made if made is not None and os.path.isfile(made) else None
 
 
 async def _build(server: Server, uri: str) -> tuple[str, bool]:

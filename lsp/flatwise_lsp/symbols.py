@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Iterator
 from pathlib import Path
 from typing import NamedTuple
@@ -166,7 +167,7 @@ def links(view: View) -> list[Link]:
         if not text.text.strip():
             continue
         target = below_root(view.path.parent, text.text, root)
-        if target is not None and target.is_file():
+        if target is not None and os.path.isfile(target):
             found.append(Link(Span(text.span.path, text.span.start + 1, text.span.end - 1), target))
     return found
 

@@ -13,6 +13,7 @@ from pathlib import Path
 import pytest
 
 from flatwise import outputs
+from flatwise.faults import reason
 from flatwise.outputs import write_all
 
 OLD = {"first.nc": b"old 1\n", "second.nc": b"old 2\n", "sheet.html": b"old\n", "summary.json": b"{}\n"}
@@ -146,10 +147,17 @@ def test_a_trap_beside_the_folder_is_refused(tmp_path: Path, trap: str) -> None:
     assert names(precious) == ["a.txt"]
 
 
-@pytest.mark.parametrize("job", ["../up", "a/b", "", ".", "Table", "a b", "x" * 300, "a\0b", "table\n"])
+@pytest.mark.parametrize("job", ["../up", "a/b", "", ".", "Table", "a b", "a\0b", "table\n"])
 def test_a_name_that_leads_elsewhere_is_refused(tmp_path: Path, job: str) -> None:
     with pytest.raises(ValueError, match="no name"):
         write_all(tmp_path / "out", job, NEW)
+    assert not (tmp_path / "out").exists()
+
+
+def test_a_name_that_no_folder_can_have_is_refused_in_words(tmp_path: Path) -> None:
+    with pytest.raises(OSError, match="at most 200 letters") as refused:
+        write_all(tmp_path / "out", "x" * 201, NEW)
+    assert "choose a shorter one" in reason(refused.value)
     assert not (tmp_path / "out").exists()
 
 

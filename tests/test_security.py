@@ -1,0 +1,566 @@
+"""Nothing leaves its folder, and nothing in a folder of somebody else is run: what tries to is told, and no more."""
+
+from __future__ import annotations
+
+import ast
+import asyncio
+import json
+import os
+import re
+import subprocess
+import sys
+import tomllib
+from pathlib import Path
+from typing import Any
+
+import hostile
+import pytest
+from compiler.here import flatwise
+
+from flatwise import load
+from flatwise.contents import contents
+from flatwise.pipeline import read_works
+
+ROOT = Path(__file__).resolve().parent.parent
+PACKAGES = ("grammar/flatwise_grammar", "compiler/flatwise", "lsp/flatwise_lsp")
+JOB = """\
+use "../shared/shop.flat"
+use "../shared/sample.flat"
+
+job tray from plain_top {{ survey {{ twist 0mm; cup 0mm hollow; bow 0mm hollow; {readings} }}; {more} }}
+"""
+linux = pytest.mark.skipif(sys.platform != "linux", reason="needs links, pipes and devices as Linux has them")
+
+
+def job(shop: Path, readings: str = "", more: str = "") -> Path:
+    path = shop / "jobs" / "tray.flat"
+    path.write_text(JOB.format(readings=readings, more=more), encoding="utf-8")
+    return path
+
+
+def strangers(log: Path, root: Path) -> list[tuple[str, str]]:
+    """What was done under watch beside reading below `root` and in Python's own folders."""
+    own = [root, ROOT, Path(sys.prefix).resolve(), Path(sys.base_prefix).resolve(), Path("/proc"), Path("/usr/lib")]
+    fine = {"/dev/null", "/etc/localtime", "/usr/share/zoneinfo"}
+    found = []
+    for what, given in hostile.notes(log):
+        path = Path(os.path.realpath(root / given)) if what == "read" else None
+        if path is None or not (any(path.is_relative_to(each) for each in own) or given in fine):
+            found.append((what, given))
+    return found
+
+
+# -- a hostile folder -----------------------------------------------------------------------------------------------
+
+
+@linux
+def test_a_hostile_folder_is_checked_without_running_or_reading_anything_else(tmp_path: Path) -> None:
+    root, _ = hostile.make(tmp_path)
+    log = tmp_path / "log"
+    run = subprocess.run(
+        [*hostile.watched(log), "check", "."], cwd=root, capture_output=True, encoding="utf-8", timeout=60, check=False
+    )
+    assert run.returncode == 1 and run.stderr == ""
+    assert strangers(log, root) == []
+    assert ("read", str(root / "jobs" / "hostile.flat")) in hostile.notes(log)  # the watch sees
+    assert not (root / "ran").exists()
+    assert not {"root:", "77.77", "travel 1mm"} & set(re.findall(r"root:|77\.77|travel 1mm", run.stdout))
+    # every link of the folder is told, none of them followed
+    for name in ("leads_out", "passwords", "endless", "circle", "round", "about"):
+        assert f"jobs/{name}.flat" in run.stdout
+    assert "\x1b" not in run.stdout and "\x07" not in run.stdout
+    assert all(len(line) < 400 for line in run.stdout.splitlines())
+
+
+@linux
+def test_a_hostile_folder_in_an_editor_runs_nothing(tmp_path: Path) -> None:
+    pytest.importorskip("pytest_lsp", reason="pytest-lsp is not installed: pip install -e '.[test]'")
+    from lsp.editor import session
+    from lsprotocol import types as lsp
+
+    root, _ = hostile.make(tmp_path)
+    log = tmp_path / "log"
+    name = "jobs/hostile.flat"
+
+    async def play() -> None:
+        async with session(root, command=[*hostile.watched(log), "serve"]) as editor:
+            editor.open(name)
+            found = await editor.findings(name, 1)
+            assert found
+            ask, document = editor.client, editor.document(name)
+            whole = lsp.Range(lsp.Position(0, 0), lsp.Position(60, 0))
+            await ask.text_document_document_link_async(lsp.DocumentLinkParams(document))
+            await ask.text_document_code_lens_async(lsp.CodeLensParams(document))
+            await ask.text_document_document_symbol_async(lsp.DocumentSymbolParams(document))
+            await ask.text_document_formatting_async(
+                lsp.DocumentFormattingParams(document, lsp.FormattingOptions(4, True))
+            )
+            await ask.text_document_code_action_async(
+                lsp.CodeActionParams(document, whole, lsp.CodeActionContext(found))
+            )
+            for line in range(0, 60, 3):
+                at = lsp.Position(line, 7)
+                await ask.text_document_hover_async(lsp.HoverParams(document, at))
+                await ask.text_document_completion_async(lsp.CompletionParams(document, at))
+                await ask.text_document_definition_async(lsp.DefinitionParams(document, at))
+            await ask.workspace_symbol_async(lsp.WorkspaceSymbolParams("secret"))
+            for sheet in ("hostile", "../../beside", "x\0y"):
+                await ask.workspace_execute_command_async(
+                    lsp.ExecuteCommandParams("flatwise.sheet", [editor.uri(name), sheet])
+                )
+            told = json.dumps([each.message for one in editor.told for each in one.diagnostics])
+            assert "secret_of_another {" not in told and "77.77" not in told and "root:" not in told
+            editor.replace(name, 'use "circle.flat"\nuse "leads_out.flat"\n')
+            assert (await editor.codes(name, 2)).count("FW106") == 2
+
+    asyncio.run(play())
+    # the pages of the codes are written, each session's into a folder of its own
+    pages = re.compile(r"flatwise-pages-[^/]*(/FW[0-9]+\.md)?$")
+    rest = [each for each in strangers(log, root) if not pages.search(each[1]) and "flatwise-pages-" not in each[1]]
+    assert rest == []
+    assert not (root / "ran").exists()
+
+
+def test_no_setup_of_an_editor_starts_anything_of_the_workspace() -> None:
+    editors = ROOT / "lsp" / "editors"
+    helix = tomllib.loads((editors / "helix" / "languages.toml").read_text("utf-8"))["language-server"]["flatwise"]
+    assert (helix["command"], helix["args"]) == ("flatwise", ["serve"])
+    kate = json.loads((editors / "kate" / "servers.json").read_text("utf-8"))["servers"]["flatwise"]
+    assert kate["command"] == ["flatwise", "serve"]
+    package = json.loads((editors / "vscode" / "package.json").read_text("utf-8"))
+    setting = package["contributes"]["configuration"]["properties"]["flatwise.command"]
+    # a setting of the machine can't be set by a folder that is opened
+    assert (setting["scope"], setting["default"]) == ("machine", "flatwise")
+    started = {
+        "vscode/extension.js": ('const server = { command, args: ["serve"] };', r"\bexec|spawn|child_process|eval\("),
+        "neovim/ftplugin/flatwise.lua": ("cmd = { 'flatwise', 'serve' }", r"io\.popen|os\.execute|loadstring|dofile"),
+        "vim/ftplugin/flatwise.vim": ("['flatwise', 'serve']", r"\bsystem\(|\bexecute\b|modeline|source "),
+        "vim/compiler/flatwise.vim": ("makeprg=flatwise\\ check", r"\bsystem\(|\bexecute\b"),
+        "emacs/flatwise-mode.el": ('(flatwise-mode . ("flatwise" "serve"))', r"shell-command|call-process|\(eval\b"),
+    }
+    for name, (start, never) in started.items():
+        text = (editors / name).read_text("utf-8")
+        assert start in text and not re.search(never, text), name
+
+
+# -- paths in texts, names and options ------------------------------------------------------------------------------
+
+
+@linux
+@pytest.mark.parametrize("word", ["probe", "probe under", "thickness"])
+@pytest.mark.parametrize(
+    "by", ["../../{0}/secret.csv", "{1}/secret.csv", "link.csv", "down/secret.csv", "/dev/zero", "wait.csv"]
+)
+def test_points_come_from_plain_files_below_the_root(word: str, by: str, shop: Path, tmp_path_factory: Any) -> None:
+    beside = tmp_path_factory.mktemp("beside")
+    (beside / "secret.csv").write_text("x,y,z\n0,0,77.77\nnot a number\n")
+    (shop / "jobs" / "link.csv").symlink_to(beside / "secret.csv")
+    (shop / "jobs" / "down").symlink_to(beside)
+    os.mkfifo(shop / "jobs" / "wait.csv")
+    target = by.format(os.path.relpath(beside, shop.parent), beside)
+    front = read_works([job(shop, f'{word} "{target}"')])
+    assert [each.code for each in front.findings] == ["FW004"] and not front.works
+    assert "77.77" not in front.findings[0].message and "not a number" not in front.findings[0].message
+
+
+@linux
+@pytest.mark.parametrize("what", ["link", "pipe", "other", "larger", "folder above"])
+def test_a_file_that_is_exchanged_after_it_was_looked_at_is_not_read(
+    what: str, shop: Path, tmp_path_factory: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    beside = tmp_path_factory.mktemp("beside")
+    (beside / "p.csv").write_text("0,0,77.77\nsecret\n")
+    place = shop / "jobs" / "points"
+    place.mkdir()
+    points = place / "p.csv"
+    points.write_text("0,0,32\n900,0,32\n0,500,32\n")
+    real = load.unreadable
+
+    def looked(path: Path, *given: Any, **more: Any) -> Any:
+        problem = real(path, *given, **more)
+        if path == points and not problem:
+            points.unlink()
+            if what == "link":
+                points.symlink_to(beside / "p.csv")
+            elif what == "pipe":
+                os.mkfifo(points)  # reading it would wait for ever
+            elif what == "larger":
+                points.write_text("0,0,32\n" * 100)
+            elif what == "folder above":
+                place.rmdir()
+                place.symlink_to(beside)
+            else:
+                points.symlink_to("/dev/zero")
+        return problem
+
+    monkeypatch.setattr(load, "unreadable", looked)
+    if what == "larger":
+        monkeypatch.setattr(load, "POINTS_LIMIT", 100)
+    front = read_works([job(shop, 'probe "points/p.csv"')])
+    assert [each.code for each in front.findings] == ["FW004"] and not front.works
+    assert "secret" not in str(front.findings)
+
+
+@linux
+def test_contents_are_of_a_plain_file_that_is_still_the_one_meant(tmp_path: Path) -> None:
+    place = tmp_path.resolve()
+    (place / "a").write_bytes(b"abc")
+    (place / "link").symlink_to(place / "a")
+    (place / "down").symlink_to(place)
+    os.mkfifo(place / "pipe")
+    assert contents(place / "a", 3) == b"abc"
+    for path, limit in (
+        (place / "a", 2),
+        (place / "link", 9),
+        (place / "down" / "a", 9),
+        (place / "pipe", 9),
+        (place, 9),
+    ):
+        with pytest.raises(OSError) as refused:
+            contents(path, limit)
+        assert refused.value.strerror
+    for device in ("/dev/zero", "/dev/null"):
+        with pytest.raises(OSError, match="not a regular file"):
+            contents(Path(device), 9)
+
+
+@linux
+@pytest.mark.parametrize("out", ["../out", "/tmp/out", "jobs/../../out", "link", "circle/x", "a\\u0000b", "x" * 4000])
+def test_a_project_can_not_send_its_programs_elsewhere(out: str, shop: Path) -> None:
+    job(shop)
+    elsewhere = shop.parent / f"{shop.name}_elsewhere"
+    elsewhere.mkdir()
+    (shop / "link").symlink_to(elsewhere)
+    (shop / "circle").symlink_to("circle")
+    (shop / "flatwise.toml").write_text(f'out = "{out}"\n')
+    before = sorted(shop.parent.iterdir())
+    run = flatwise("build", "jobs", cwd=shop)
+    assert run.returncode == 2 and "fault in flatwise" not in run.stderr, run.stderr
+    assert sorted(shop.parent.iterdir()) == before and list(elsewhere.iterdir()) == []
+
+
+@linux
+def test_a_project_file_that_is_a_link_or_a_pipe_is_not_followed(shop: Path, tmp_path_factory: Any) -> None:
+    job(shop)
+    beside = tmp_path_factory.mktemp("beside") / "other.toml"
+    beside.write_text('standard = "secret_rules"\nbroken\n')
+    (shop / "flatwise.toml").unlink()
+    (shop / "flatwise.toml").symlink_to(beside)
+    run = flatwise("check", "jobs", cwd=shop)
+    assert run.returncode == 1 and "outside the project" in run.stdout and "secret_rules" not in run.stdout
+    (shop / "flatwise.toml").unlink()
+    os.mkfifo(shop / "flatwise.toml")
+    os.mkfifo(shop / "pyproject.toml")
+    assert flatwise("check", "jobs", cwd=shop).returncode == 0  # neither waited for, nor a mark of a root
+    for name in ("flatwise.toml", "pyproject.toml"):
+        (shop / name).unlink()
+    (shop / "flatwise.toml").write_text("standard_from = '../beside/rules.flat'\nstandard = 'x'\n")
+    run = flatwise("check", "jobs", cwd=shop)
+    assert run.returncode == 1 and "outside the project" in run.stdout
+
+
+@linux
+def test_a_folder_found_or_formatted_does_not_lead_out_by_a_link(shop: Path, tmp_path_factory: Any) -> None:
+    beside = tmp_path_factory.mktemp("beside") / "theirs.flat"
+    beside.write_text("cutter   x   {\n}")
+    before = beside.read_bytes()
+    job(shop)
+    (shop / "jobs" / "theirs.flat").symlink_to(beside)
+    (shop / "jobs" / "circle.flat").symlink_to("circle.flat")
+    (shop / "jobs" / "inside.flat").symlink_to(shop / "shared" / "shop.flat")  # this one may be followed
+    run = flatwise("format", "jobs", cwd=shop)
+    assert beside.read_bytes() == before and run.returncode == 1
+    run = flatwise("check", "jobs", cwd=shop)
+    assert run.returncode == 1 and run.stdout.count("FW004 error") == 2
+    assert '"jobs/theirs.flat" lies outside' in run.stdout and '"jobs/circle.flat" lies outside' in run.stdout
+
+
+@pytest.mark.parametrize(
+    "name",
+    [
+        "../up",
+        "..",
+        ".",
+        "a/b",
+        "a\\\\b",
+        "C:x",
+        "CON ",
+        "tray.",
+        "Tray",
+        "-rf",
+        "tr\u0430y",
+        "\uff54ray",
+        "tray\0x",
+        '"tray"',
+    ],
+)
+def test_a_jobs_name_can_be_no_path(name: str, shop: Path) -> None:
+    path = job(shop)
+    path.write_text(path.read_text("utf-8").replace("job tray", f"job {name}"), encoding="utf-8")
+    before = sorted(shop.rglob("*"))
+    run = flatwise("build", "jobs", cwd=shop)
+    assert run.returncode == 1 and "fault in flatwise" not in run.stderr
+    assert sorted(shop.rglob("*")) == before, "something was written"
+    if "\0" not in name:  # no argument can hold it
+        run = flatwise("new", "--", name, cwd=shop)
+        assert run.returncode == 1 and sorted(shop.rglob("*")) == before
+
+
+def test_names_that_are_too_long_are_told(shop: Path) -> None:
+    path = job(shop)
+    path.write_text(path.read_text("utf-8").replace("job tray", f"job {'x' * 250}"), encoding="utf-8")
+    run = flatwise("build", "jobs", cwd=shop)
+    assert run.returncode == 2 and "choose a shorter one" in run.stderr and "fault in flatwise" not in run.stderr
+    path.write_text('use "' + "x" * 4000 + '.flat"\n', encoding="utf-8")
+    run = flatwise("check", "jobs", cwd=shop)
+    assert run.returncode == 1 and max(map(len, run.stdout.splitlines())) < 300
+    run = flatwise("check", "x" * 5000, cwd=shop)
+    assert run.returncode == 1 and max(map(len, run.stdout.splitlines())) < 300
+
+
+def test_names_that_differ_in_case_only_are_no_two_jobs(shop: Path) -> None:
+    """A folder of a job is one folder on a system that does not tell cases apart, too."""
+    job(shop)
+    (shop / "jobs" / "TRAY.flat").write_text(JOB.format(readings="", more="").replace("job tray", "job Tray"))
+    run = flatwise("build", "jobs", cwd=shop)
+    assert run.returncode == 1 and not (shop / "out").exists()
+
+
+# -- revisions ------------------------------------------------------------------------------------------------------
+
+
+def git(*arguments: str, cwd: Path, given: bytes = b"") -> str:
+    run = subprocess.run(
+        ["git", "-c", "user.name=x", "-c", "user.email=x@example.org", *arguments],
+        cwd=cwd, input=given, capture_output=True, check=True,
+    )  # fmt: skip
+    return run.stdout.decode().strip()
+
+
+@pytest.fixture
+def history(shop: Path) -> Path:
+    try:
+        git("init", "-q", cwd=shop)
+    except FileNotFoundError:
+        pytest.skip("git is not installed")
+    job(shop)
+    git("add", ".", cwd=shop)
+    git("commit", "-q", "-m", "first", cwd=shop)
+    return shop
+
+
+@pytest.mark.parametrize(
+    "revision",
+    [
+        "--upload-pack=touch ran",
+        "--output=ran",
+        "-h",
+        "--help",
+        "--exec-path=.",
+        "@{-1}",
+        "HEAD^{/x}",
+        "HEAD..HEAD",
+        "$(touch ran)",
+        "\n",
+        "HEAD\n--all",
+    ],
+)
+def test_a_revision_is_never_taken_for_an_option(revision: str, history: Path) -> None:
+    before = sorted(history.rglob("*"))
+    run = flatwise("compare", "--", f"{revision}:jobs", "jobs", cwd=history)
+    assert run.returncode == 2 and "neither a file nor a path at a revision" in run.stderr
+    assert sorted(history.rglob("*")) == before
+
+
+def test_a_tree_made_by_hand_writes_nothing_elsewhere(history: Path, tmp_path_factory: Any) -> None:
+    """Entries that no checkout would write: a name of two dots is one of them."""
+    place = tmp_path_factory.mktemp("temporary")
+    blob = git("hash-object", "-w", "--stdin", cwd=history, given=b"dog stolen { across 19mm; height 9mm }\n")
+    for names in (("..",), ("..", ".."), (".git",), (".",)):
+        tree = git(
+            "hash-object",
+            "-t",
+            "tree",
+            "-w",
+            "--literally",
+            "--stdin",
+            cwd=history,
+            given=_tree([("100644", "stolen.flat", blob)]),
+        )
+        for name in reversed(names):
+            tree = git(
+                "hash-object",
+                "-t",
+                "tree",
+                "-w",
+                "--literally",
+                "--stdin",
+                cwd=history,
+                given=_tree([("40000", name, tree)]),
+            )
+        run = subprocess.run(
+            [sys.executable, "-m", "flatwise", "compare", f"{tree}:jobs", "jobs"],
+            cwd=history, env={**os.environ, "TMPDIR": str(place)}, capture_output=True, encoding="utf-8", check=False,
+        )  # fmt: skip
+        assert "fault in flatwise" not in run.stderr
+        assert list(place.rglob("stolen.flat")) == [] and list(place.iterdir()) == []
+
+
+def _tree(entries: list[tuple[str, str, str]]) -> bytes:
+    return b"".join(f"{mode} {name}\0".encode() + bytes.fromhex(to) for mode, name, to in entries)
+
+
+def test_settings_of_a_repository_start_no_program(history: Path) -> None:
+    """A folder that was copied brings its settings along; those may name programs."""
+    trap = history / "trap"
+    trap.write_text(f"#!/bin/sh\ntouch {history / 'ran'}\n")
+    trap.chmod(0o755)
+    for key in ("core.fsmonitor", "core.sshCommand", "core.pager", "core.editor", "diff.external", "core.askPass"):
+        git("config", key, str(trap), cwd=history)
+    for hook in ("post-checkout", "post-index-change", "reference-transaction", "pre-auto-gc"):
+        (history / ".git" / "hooks" / hook).symlink_to(trap)
+    # a missing object would be fetched by the program that the settings name
+    git("config", "extensions.partialClone", "origin", cwd=history)
+    git("config", "core.repositoryFormatVersion", "1", cwd=history)
+    git("config", "remote.origin.url", f"file://{history}/other", cwd=history)
+    git("config", "remote.origin.promisor", "true", cwd=history)
+    git("config", "remote.origin.uploadpack", str(trap), cwd=history)
+    blob = git("rev-parse", "HEAD:jobs/tray.flat", cwd=history)
+    (history / ".git" / "objects" / blob[:2] / blob[2:]).unlink()
+    run = flatwise("compare", "HEAD:jobs", "jobs", cwd=history)
+    assert run.returncode == 2 and "fault in flatwise" not in run.stderr, run.stderr
+    assert not (history / "ran").exists()
+
+
+# -- texts on their way out -----------------------------------------------------------------------------------------
+
+NASTY = "x) M3 S24000 (y \x1b]0;z\x07 \u202e </script><script>alert(1)</script> {{ 7 * 7 }} %s \u2028"
+
+
+def test_what_a_job_says_is_nothing_but_text_in_what_is_written(shop: Path) -> None:
+    plain = flatwise_files(shop, "offcut")
+    nasty = flatwise_files(shop, NASTY)
+
+    def moves(program: bytes) -> list[str]:
+        text = program.decode("ascii")  # and nothing but ASCII
+        assert all(line.count("(") == line.count(")") <= 1 for line in text.splitlines())
+        return [line for line in text.splitlines() if not line.startswith("(")]
+
+    for name in ("first.nc", "second.nc"):
+        assert moves(plain[name]) == moves(nasty[name])
+    assert b"<script>alert" not in nasty["sheet.html"]
+    assert b"49" in nasty["sheet.html"] or b"{{ 7 * 7 }}" in nasty["sheet.html"]
+    assert json.loads(nasty["summary.json"])["waived"][0]["because"] == NASTY
+
+
+def flatwise_files(shop: Path, reason: str) -> dict[str, bytes]:
+    job(shop, more=f'cut {{ depth 0.8mm }}; waive depth because "{reason}"')
+    run = flatwise("build", "jobs", "--out", "o", cwd=shop)
+    assert run.returncode == 0, run.stdout
+    assert "\x1b" not in run.stdout and "\x07" not in run.stdout and "\u202e" not in run.stdout
+    return {path.name: path.read_bytes() for path in (shop / "o" / "tray").iterdir()}
+
+
+@linux
+@pytest.mark.parametrize(
+    "name", ["a b#c?d%e.flat", "\x1b]0;z\x07.flat", "two\nlines.flat", "\u202etalf.flat", "<script>.flat", "-rf.flat"]
+)
+def test_a_files_name_is_nothing_but_text_in_what_is_said(name: str, shop: Path) -> None:
+    path = job(shop, more="cut { depth 9mm }")
+    path.rename(shop / "jobs" / name)
+    run = flatwise("check", "jobs", cwd=shop)
+    assert run.returncode == 1 and not {"\x1b", "\x07", "\u202e"} & set(run.stdout)
+    for line in flatwise("check", "--message", "json", "jobs", cwd=shop).stdout.splitlines():
+        assert json.loads(line)["path"] == f"jobs/{name}"
+    log = json.loads(flatwise("check", "--message", "sarif", "jobs", cwd=shop).stdout)
+    uri = log["runs"][0]["results"][0]["locations"][0]["physicalLocation"]["artifactLocation"]["uri"]
+    # RFC 3986, 2.2 and 2.4: what is no mark of the URI itself stands percent-encoded
+    assert re.fullmatch(r"(?:[A-Za-z0-9._~/-]|%[0-9A-F]{2})+", uri)
+    job(shop)
+    (shop / "jobs" / "tray.flat").rename(shop / "jobs" / name)
+    run = flatwise("build", "jobs", "--depfile", "made.d", cwd=shop)
+    if "\n" in name:
+        assert run.returncode == 2 and "line break" in run.stderr and not (shop / "made.d").exists()
+    else:
+        assert run.returncode == 0 and (shop / "made.d").exists()
+
+
+# -- the tree itself ------------------------------------------------------------------------------------------------
+
+#: what turns data into action, or leaves the machine
+NEVER_CALLED = {
+    "eval",
+    "exec",
+    "compile",
+    "__import__",
+    "system",
+    "popen",
+    "literal_eval",
+    "unsafe_load",
+    "load_module",
+}
+NEVER_IMPORTED = {
+    *("pickle", "marshal", "shelve", "dill", "yaml", "ctypes", "imp", "runpy", "code", "pty", "telnetlib", "ftplib"),
+    *(
+        "socket",
+        "ssl",
+        "http",
+        "urllib.request",
+        "requests",
+        "httpx",
+        "smtplib",
+        "webbrowser",
+        "xmlrpc",
+        "socketserver",
+    ),
+}
+#: who starts a process, and which
+STARTERS = {"compiler/flatwise/compare_read.py": "git", "lsp/flatwise_lsp/commands.py": "flatwise itself"}
+
+
+def modules() -> list[tuple[str, ast.Module]]:
+    paths = [path for package in PACKAGES for path in sorted((ROOT / package).rglob("*.py"))]
+    return [(path.relative_to(ROOT).as_posix(), ast.parse(path.read_text("utf-8"))) for path in paths]
+
+
+def test_nothing_is_evaluated_unpickled_or_sent() -> None:
+    called, imported, shells, starters = [], [], [], set()
+    for name, tree in modules():
+        for node in ast.walk(tree):
+            if isinstance(node, ast.Call):
+                target = node.func
+                word = target.id if isinstance(target, ast.Name) else getattr(target, "attr", "")
+                of = target.value.id if isinstance(target, ast.Attribute) and isinstance(target.value, ast.Name) else ""
+                if word in NEVER_CALLED and of != "re":
+                    called.append(f"{name}:{node.lineno} {word}")
+                if any(each.arg == "shell" for each in node.keywords) or word == "create_subprocess_shell":
+                    shells.append(f"{name}:{node.lineno}")
+                if of == "subprocess" or word.startswith("create_subprocess") or word.startswith(("spawn", "exec")):
+                    starters.add(name)
+                if word == "import_module":
+                    first = node.args[0]
+                    assert isinstance(first, ast.Constant) or ast.unparse(first) in (
+                        "library",
+                        "name",
+                        "_modules()[code]",
+                    )
+            elif isinstance(node, ast.Import):
+                imported += [f"{name}: {each.name}" for each in node.names if _never(each.name)]
+            elif isinstance(node, ast.ImportFrom) and node.module and not node.level:
+                names = [node.module, *(f"{node.module}.{each.name}" for each in node.names)]
+                imported += [f"{name}: {each}" for each in names if _never(each)]
+    assert len(modules()) > 100
+    assert called == [] and imported == [] and shells == []
+    assert starters == set(STARTERS)
+
+
+def _never(module: str) -> bool:
+    return any(module == one or module.startswith(one + ".") for one in NEVER_IMPORTED)
+
+
+def test_the_search_for_what_is_never_done_finds_it() -> None:
+    tree = ast.parse("import pickle\nfrom urllib import request\neval('1')\n")
+    assert _never("pickle") and _never("urllib.request") and not _never("urllib.parse")
+    assert [
+        node.func.id for node in ast.walk(tree) if isinstance(node, ast.Call) and isinstance(node.func, ast.Name)
+    ] == ["eval"]
