@@ -9,8 +9,9 @@ from compiler.verify_programs import LENGTH, WIDTH, cutter, lines, machine, plan
 
 from flatwise.diagnostics import Diagnostic
 from flatwise.model.job import Cut, Pattern
-from flatwise.model.words import Name
+from flatwise.model.words import Code, Name
 from flatwise.stages import Plan, Setup
+from flatwise.surface import Surface
 from flatwise.units import quantity
 from flatwise.verify import judge, verify
 from flatwise.verify.bench import Bench
@@ -122,3 +123,73 @@ def test_no_faster_than_the_cutter_is_marked_or_the_spindle_turns(speed: str, to
     )
     (slow,) = verify("\n".join(lines()).encode(), plan(setup(), work(machine=spindle, cutter=cutter())), setup())[1]
     assert "14000rpm, and 12000rpm is the most" in slow.message
+
+
+OFFSETS = ["G54", "G55", "G56", "G57", "G58", "G59", "G59.1", "G59.2", "G59.3"]
+
+
+@pytest.mark.parametrize("offset", OFFSETS)
+def test_every_work_offset_of_the_standard_is_known(offset: str) -> None:
+    """NISTIR 6556, table 4: the systems G54 to G59.3."""
+    of = plan(setup(), work(machine=machine(offset=Code(offset))))
+    for other in OFFSETS:
+        text = "\n".join(lines()).replace("G55", other).encode()
+        found = [one.message for one in verify(text, of, setup())[1]]
+        wrong = f"sets the work offset {other}, and the job's zero is in {offset}."
+        assert (found == []) if other == offset else (len(found) == 1 and found[0].endswith(wrong))
+
+
+def test_what_is_said_of_the_end_stands_at_the_last_line() -> None:
+    text = "\n".join([*lines()[:-3], "%"]).encode()
+    found = [one for one in verify(b"%\n" + text, plan(setup()), setup())[1] if "spindle turning" in one.message]
+    (one,) = found
+    assert one.span is not None and (b"%\n" + text)[one.span.start : one.span.end] == lines()[-4].encode()
+
+
+def test_a_wrong_header_is_shown_where_it_stands() -> None:
+    text = "\n".join(lines()).replace("(job tray)", "(Job bench_2)")
+    (one,) = verify(text.encode(), plan(setup()), setup())[1]
+    assert one.span is not None and text[one.span.start : one.span.end] == "(Job bench_2)"
+
+
+def test_below_the_plane_the_place_is_said_as_far_as_it_is_known() -> None:
+    deep = lines((29.5, 28.9))
+    (one,) = [each for each in verify("\n".join(deep).encode(), plan(setup()), setup())[1] if "below" in each.message]
+    ax, ay, *_ = rows()[0]
+    assert f"goes 0.1mm below the plane that is to be left at ({ax:g}mm, {ay:g}mm), nearest to pass 2" in one.message
+    lift = next(i for i, line in enumerate(deep) if line.startswith("G0 Z"))
+    for known in ("", "G0 X-100.", "G0 Y-100."):
+        unknown = [*deep[:lift], "G0 Z-2.05", known, *deep[lift:]]
+        found = verify("\n".join(line for line in unknown if line).encode(), plan(setup()), setup())[1]
+        (one,) = [each for each in found if "below the plane" in each.message]
+        assert "goes 1mm below the plane that is to be left." in one.message
+
+
+def test_a_touch_at_the_height_that_was_worked_out_sinks_nothing() -> None:
+    text = "\n".join(lines((29.495, 29.0))).encode()
+    made = setup(limit=0.505)
+    assert verify(text, plan(made), made)[1] == ()
+    higher = replace(made, touch=replace(made.touch, lowest=made.touch.height + 0.3))
+    assert verify(text, plan(higher), higher)[1] == ()
+    on_bed = replace(made, touch=replace(made.touch, on="bed", lowest=made.touch.height - 0.3))
+    assert verify(text, plan(on_bed), on_bed)[1] == ()
+
+
+@pytest.mark.parametrize("angle", [0.0, 17.0, 45.0, 90.0])
+def test_the_ridge_is_the_widest_spacing_of_rows_at_any_angle(angle: float) -> None:
+    """s x tan(lean), 0.02 mm in 200 mm; the turns at the ends are no rows (a closed form, derived)."""
+    sweep = rows(angle=angle, past=6.0)
+    (ax, ay, bx, by), (cx, cy, *_) = sweep[:2]
+    far = ((bx - ax) ** 2 + (by - ay) ** 2) ** 0.5
+    spacing = abs((bx - ax) * (cy - ay) - (by - ay) * (cx - ax)) / far
+    made = setup()
+    text = "\n".join(lines(sweep=sweep)).encode()
+    shown, found = verify(text, plan(made), made)
+    assert found == () and shown.flatness == pytest.approx(spacing * 1e-4, abs=2e-6)
+
+
+def test_one_row_alone_leaves_the_lean_of_the_whole_cutter() -> None:
+    narrow = setup(Surface.flat(LENGTH, 40.0, 30.0))
+    text = "\n".join(lines(sweep=[(-40.0, 20.0, LENGTH + 40.0, 20.0)])).encode()
+    shown, found = verify(text, plan(narrow), narrow)
+    assert found == () and shown.flatness == pytest.approx(40.0 * 1e-4)

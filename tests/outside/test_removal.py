@@ -130,8 +130,19 @@ def test_a_sloping_face_takes_its_wedge() -> None:
     assert shown.removed_volume == pytest.approx(LENGTH * WIDTH * 0.8, rel=1e-6)
 
 
-def test_the_lean_leaves_the_ridge_and_hollow_of_the_closed_forms() -> None:
-    # s·tan θ and R·sin θ·[1 − √(1 − (s/2R)²)]: derived closed forms; 0.02 mm in 200 mm is tan θ = 0.0001
+def test_the_lean_leaves_the_ridge_of_the_closed_form() -> None:
+    # s·tan θ: a derived closed form; 0.02 mm in 200 mm is tan θ = 0.0001
     shown, _ = proof(lines())
     step = (WIDTH + 12.0 - 64.0) / 4  # four spaces of at most 41.6 mm
     assert shown.flatness == pytest.approx(step * 1e-4, abs=2e-6)
+
+
+def test_the_hollow_along_a_row_is_never_half_of_the_ridge_across_rows() -> None:
+    # R·sin θ·[1 − √(1 − (s/2R)²)], derived: R 25, s 30, 0.1° gives 0.008727 mm, and the ridge s·tan θ 0.052360 mm
+    lean, radius = np.radians(0.1), 25.0
+
+    def hollow(step: float) -> float:
+        return float(radius * np.sin(lean) * (1 - np.sqrt(1 - (step / (2 * radius)) ** 2)))
+
+    assert (hollow(30.0), 30.0 * np.tan(lean)) == (pytest.approx(0.008727, abs=1e-6), pytest.approx(0.052360, abs=1e-6))
+    assert all(hollow(step) < step * np.tan(lean) / 2 for step in np.linspace(0.1, 50.0, 500))

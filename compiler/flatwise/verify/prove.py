@@ -159,10 +159,10 @@ def _reachable(bench: Bench) -> Bools:
 
 
 def _flatness(plan: Plan, setup: Setup, moves: list[Move], same: float) -> float:
-    """Peak to valley that the lean of the spindle leaves on the cut face, mm; the greater of two figures.
+    """Peak to valley that the lean of the spindle leaves on the cut face, mm: s·tan θ, s the widest spacing of rows.
 
-    Lean across the rows: s·tan θ, s the widest spacing of rows; lean along them: R·sin θ·[1 − √(1 − (s/2R)²)],
-    the hollow that a tilted disc of radius R leaves (geometry of the circle).
+    That is for a lean across the rows.  The hollow of one along them, R·sin θ·[1 − √(1 − (s/2R)²)] with R the
+    cutter's radius, is never half as deep (geometry of the circle).
     """
     rows = []
     for move in moves:
@@ -180,11 +180,6 @@ def _flatness(plan: Plan, setup: Setup, moves: list[Move], same: float) -> float
     parallel = np.abs(way[:, 0] * uy - way[:, 1] * ux) <= 0.02 * length
     long = parallel & (length > 0.5 * float(length.max()))
     offsets = np.unique(np.round(lines[long][:, 1] * ux - lines[long][:, 0] * uy, 3))
-    radius = float(plan.work.cutter.diameter) / 2
     extent = abs(ux) * setup.top.width + abs(uy) * setup.top.length
     step = float(np.diff(offsets).max()) if len(offsets) > 1 else extent
-    step = min(step, 2 * radius)
-    tangent = plan.work.machine.tram.tangent
-    sine = tangent / (1 + tangent**2) ** 0.5
-    hollow = radius * sine * (1 - max(1 - (step / (2 * radius)) ** 2, 0.0) ** 0.5)
-    return float(round(max(step * tangent, hollow), 6))
+    return float(round(min(step, float(plan.work.cutter.diameter)) * plan.work.machine.tram.tangent, 6))
