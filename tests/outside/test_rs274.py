@@ -209,3 +209,70 @@ def test_g80_ends_the_motion() -> None:
     assert refusals == []
     _, refusals, _ = run(blocks, HERE, "mm", "G54")
     assert "no G0 or G1" in refusals[0].reason and refusals[0].line == 4
+
+
+@pytest.mark.parametrize(
+    ("line", "at", "why", "way_out"),
+    [
+        ("G0 X1 (a(b)", "(", "a `(` stands inside a comment", ""),
+        ("G0 X1 ((b)", "(", "a `(` stands inside a comment", ""),
+        ("G0 X1 (b", "(b", "not closed on its line", "Close it with `)`."),
+        ("G0 X1)", ")", "closes a comment that was not opened", ""),
+        ("G0 X#1", "X#", "begins a parameter or an expression", "Write the number itself."),
+        ("#1=2", "#", "begins a parameter or an expression", "Write the number itself."),
+        ("G0 X[1+2]", "X[", "begins a parameter or an expression", "Write the number itself."),
+        ("G0 X1 * 2", "*", "begins a parameter or an expression", "Write the number itself."),
+        ("G0 X1 ; home", ";", "is not part of any word", "A comment stands in round brackets."),
+        ("G0 X1 / Y2", "/", "a `/` stands inside the line", ""),
+        ("G0 X1 U2", "U", "no word begins with the letter U", ""),
+        ("G0 X1 \x07", "\x07", "a control character stands here", ""),
+        ("G0 X1 Y2 X3", "X3", "the letter X stands twice in one line", ""),
+        ("M3 M5 S9000", "M5", "M3 and M5 are both of the spindle group", "Put them on two lines."),
+        ("M3 M7 M8 M0 M5", "M5", "more than four M codes", ""),
+        ("G0 X1 F-1", "F-1", "F-1 is negative", ""),
+        ("G4 P-1", "P-1", "a dwell cannot be negative: P-1", ""),
+        ("G0 X1 P1", "P1", "P1 has no use without a dwell G4", ""),
+        ("G80 X1", "X1", "G80 ends the motion, so X1 cannot stand beside it", ""),
+        ("G0", "G0", "G0 needs X, Y or Z", ""),
+        ("G53", "G53", "G53 needs X, Y or Z", ""),
+        ("G1.05 X1", "G1.05", "G1.05 is no code of RS274/NGC", ""),
+        ("M3.5", "M3.5", "M3.5 is no code of RS274/NGC", ""),
+        ("G0 X1 N5", "N5", "a line number N stands after other words", "N comes first in its line."),
+        ("N1 N2 G0 X1", "N2", "a line number N stands after other words", "N comes first in its line."),
+        ("/G0 X1", "/G0 X1", "`/` lets a switch on the machine decide", "Take out the `/`, or the line."),
+    ],
+)
+def test_a_refusal_says_the_place_the_reason_and_the_way_out(line: str, at: str, why: str, way_out: str) -> None:
+    text = f"G21\n{line}{END}"
+    _, (refusal,) = read(text)
+    assert refusal.line == 2 and text[refusal.start : refusal.end] == at
+    assert refusal.column == refusal.start - len("G21\n") + 1
+    assert why in refusal.reason and refusal.help == way_out
+
+
+def test_a_character_beyond_ascii_is_shown_where_it_stands() -> None:
+    from flatwise.verify.rs274 import decode
+
+    text, refusals = decode("G21\n(a)\nG0 X1 (\xe9\xe8)\n(\xfc)\nM2\n".encode("latin-1"))
+    assert [(one.line, one.column, text[one.start : one.end]) for one in refusals] == [(3, 8, "\xe9"), (4, 2, "\xfc")]
+    assert "byte 233 is no ASCII character" in refusals[0].reason and decode(b"G21\n")[1] == []
+
+
+def test_a_program_without_an_end_is_told_at_its_last_character() -> None:
+    text = "G21\nG0 X1\n\n"
+    _, (refusal,) = read(text)
+    assert (refusal.line, refusal.column, text[refusal.start : refusal.end]) == (2, 5, "1")
+    assert read("")[1][0].line == 1 and read("%\nG21\n")[1][0].reason.startswith("the program begins with `%`")
+    _, (stray,) = read("G21\n  %\nM2\n")
+    assert (stray.line, stray.column) == (2, 3) and "none stands before the first line" in stray.reason
+
+
+def test_a_long_line_is_told_from_where_it_is_too_long() -> None:
+    text = "G21\nG0 X1 Y2 Z3\nM2\n"
+    _, (refusal,) = read(text, 9)
+    assert text[refusal.start : refusal.end] == "Z3" and refusal.help == "Break it into two lines."
+
+
+def test_the_largest_numbers_are_those_of_no_machine() -> None:
+    assert "too large for any machine" in reason("G0 X1" + "0" * 12)
+    assert words("G0 X99999")[1] == ("X", 99999.0)
