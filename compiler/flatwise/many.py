@@ -6,6 +6,7 @@ are taken in the order of the jobs.
 
 from __future__ import annotations
 
+import gc
 import os
 import re
 import sys
@@ -114,6 +115,9 @@ def run(
 
     Few are worked out in this process.  What an exception makes of one is for `failed`, with the report of it.
     """
+    # a run of one job ends before anything is worth tidying; here what a job leaves behind must not pile up
+    gc.freeze()
+    gc.enable()
     count = min(workers or processors(), len(given))
     if count < 2 or (workers is None and len(given) < SEVERAL):
         for each in given:

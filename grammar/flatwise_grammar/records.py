@@ -22,7 +22,10 @@ else:
         def make(cls: type) -> type:
             own = set(vars(cls))
             dataclasses.dataclass(init=False, eq=False, repr=False)(cls)
-            shared: dict[str, Callable[..., Any] | None] = {"__init__": _filling(cls.__match_args__), "__repr__": _shown}
+            shared: dict[str, Callable[..., Any] | None] = {
+                "__init__": _filling(cls.__match_args__),
+                "__repr__": _shown,
+            }
             if eq:
                 shared |= {"__eq__": _equal, "__hash__": _hash if frozen else None}
             if frozen:

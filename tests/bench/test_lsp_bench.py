@@ -4,8 +4,10 @@
 
 The server checks at once, but tells only when no key has come for QUIET (20 ms); the limits hold for what comes on
 top.  `first` is the first word on a version (where working the jobs out takes longer than QUIET: syntax, meaning, and
-what the last check of the job said that still stands), `settled` the last, with the job worked out anew.  Beside it, where npm can install it: the YAML language server with a JSON schema
-made from the same model, on the same job as YAML; it is set up to check and to answer as it comes.
+what the last check of the job said that still stands), `settled` the last, with the job worked out anew.
+
+Beside it, where npm can install it: the YAML language server with a JSON schema made from the same model, on the same
+job as YAML; it is set up to check and to answer as it comes.
 """
 
 from __future__ import annotations

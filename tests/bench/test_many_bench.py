@@ -8,6 +8,7 @@ prints the times, or run with: pytest tests/bench --benchmark-only
 from __future__ import annotations
 
 import os
+import resource
 import shutil
 import subprocess
 import sys
@@ -61,6 +62,11 @@ def compared(jobs: int, command: str) -> tuple[float, float]:
         return timed(Path(name), command, 1), timed(Path(name), command, processors())
 
 
+def largest() -> float:
+    """MB of the largest process that was started from here so far (Linux counts in KB)."""
+    return resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss / 1024
+
+
 def test_a_folder_of_jobs_by_all_processors(benchmark) -> None:  # type: ignore[no-untyped-def]
     one, all_of_them = benchmark.pedantic(compared, args=(100, "build"), rounds=1)
     # a machine that is busy with other things has no second processor to give
@@ -68,7 +74,12 @@ def test_a_folder_of_jobs_by_all_processors(benchmark) -> None:  # type: ignore[
 
 
 if __name__ == "__main__":
-    count = int(sys.argv[1]) if len(sys.argv) > 1 else 500
+    most = int(sys.argv[1]) if len(sys.argv) > 1 else 500
     for asked in ("check", "build"):
-        alone, together = compared(count, asked)
-        print(f"{asked} of {count} jobs: {alone:.1f} s alone, {together:.1f} s together, {alone / together:.2f} times")
+        for count in (most // 10, most):
+            alone, together = compared(count, asked)
+            print(
+                f"{asked} of {count}: {alone:.1f} s alone, {together:.1f} s together, {alone / together:.2f} times;"
+                f" {alone / count * 1e3:.0f} and {together / count * 1e3:.0f} ms a job;"
+                f" largest process so far {largest():.0f} MB"
+            )
