@@ -298,7 +298,7 @@ def _readings(job: Job) -> Findings:
                 )
             key = reading.place.name or (reading.place.x, reading.place.y)
             earlier = first.setdefault(key, reading)
-            if earlier is not reading and abs(earlier.value - reading.value) <= 2.0 * off:
+            if earlier is not reading and abs(earlier.value - reading.value) <= 2.0 * off + 1e-9:
                 yield fw103_declared_twice.reading(what, _spoken(reading.place), reading.span, earlier.span)
     shims: dict[object, Place] = {}
     for shim in job.supports.shim if job.supports is not None else ():
