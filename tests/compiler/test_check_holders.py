@@ -9,9 +9,11 @@ from compiler.plan_works import clamp, cut, dog, faces, holders, machine, planne
 from compiler.test_check_plan import L, W, codes, found, tall, with_zero
 
 from flatwise import check
+from flatwise.check.mend import at_least, at_most
 from flatwise.model.job import FirstTo, SecondTo, Take, UntilClean
-from flatwise.model.shop import Controller, Park, Travel
+from flatwise.model.shop import Controller, Lean, Park, Spindle, Travel
 from flatwise.plan.clearance import by_line, overlap, places
+from flatwise_grammar.nodes import Span
 
 
 @pytest.mark.parametrize(("travel", "told"), [("94mm", 0), ("93.9mm", 1)])
@@ -230,3 +232,63 @@ def test_room_to_come_down_at_the_end_of_a_row(gap: float, told: int) -> None:
         x0, x1 = (low - 10.0, low) if edge == "left" else (low, low + 10.0)
         rails.append(replace(clamp(edge, 250.0, L, W, height=40.0), x0=x0, x1=x1, y0=-60.0, y1=W + 60.0))
     assert len(found(work(holders=(*holders(L, W), *rails)), "FW407")) == told
+
+
+def uneven(first: str, second: str) -> list[float | None]:
+    low = tuple(replace(one, height=8.0) for one in holders(L, W))
+    of = work(holders=low, job={"faces": faces(first=FirstTo(height=q(first)), second=SecondTo(thickness=q(second)))})
+    return [one.value for one in found(of, "FW701") if one.rule == "uneven"]
+
+
+def test_what_the_faces_lose_may_differ_by_just_the_rule() -> None:
+    # a board of 32 mm: 1 mm and 4 mm, and the rule is 3 mm
+    assert uneven("31mm", "27mm") == [] and uneven("31mm", "26.99mm") == [pytest.approx(3.01)]
+    assert uneven("28mm", "27mm") == [] and uneven("27.9mm", "26.9mm") == [pytest.approx(3.1)]
+    # a plane above the wood is told as such, not as a face that loses less than nothing
+    assert uneven("33mm", "20mm") == [] and uneven("31mm", "36mm") == []
+
+
+def test_the_stepover_that_would_keep_the_ridge_low() -> None:
+    # 0.03 mm at a lean of 0.2 mm in 200 mm is a step of 30 mm, of a cutter of 64 mm 46.87 %
+    leaning = machine(tram=Lean(out=q("0.2mm"), over=q("200mm")))
+    (one,) = [each for each in found(work(machine=leaning), "FW701") if each.rule == "ridge"]
+    assert "Write a stepover of 46.87% or less" in one.help
+    assert one.value is not None and one.value > 0.03
+    mended = work(machine=leaning, job={"cut": cut(stepover=q("46.87%"))})
+    assert [each for each in found(mended, "FW701") if each.rule == "ridge"] == []
+
+
+def test_lengths_are_said_as_the_job_writes_them() -> None:
+    inches = work(job={"faces": faces(first=FirstTo(height=q("1.3in")))})
+    (nothing,) = found(inches, "FW604")
+    assert "1.26in above the bed, and 1.3in is asked for" in nothing.message
+    (unclean,) = found(work(job={"faces": faces(first=FirstTo(height=q("1.2598in")))}), "FW601")
+    assert "can't come clean cut to 1.2598in: its lowest place is 1.26in above the bed" in unclean.message
+    assert unclean.fix is not None and unclean.fix.edits[0].text.endswith("in")
+    low = tuple(replace(one, height=8.0) for one in holders(L, W))
+    (thin,) = found(work(holders=low, job={"faces": faces(second=SecondTo(thickness=q("1/2in")))}), "FW602")
+    assert "0.5in would be left, less than the 0.5906in" in thin.message
+
+
+def test_a_finding_of_a_written_value_stands_at_it() -> None:
+    at = Span("jobs/example.flat", 300, 306)
+    feed = q("20m/min")
+    feed.span = at
+    weak = work(job={"cut": cut(feed=feed)}, machine=machine(spindle=slow_spindle()))
+    assert {one.span for one in found(weak) if one.code in ("FW403", "FW404", "FW405")} == {at}
+    auto = work(job={"cut": cut(feed="auto")}, machine=machine(spindle=slow_spindle()))
+    assert at not in {one.span for one in found(auto)}
+
+
+def slow_spindle() -> Spindle:
+    return Spindle(power=q("0.02kW"), least=q("8000rpm"), most=q("24000rpm"))
+
+
+def test_limits_are_shown_to_four_digits_and_never_past_themselves() -> None:
+    assert [at_most(value, "mm") for value in (123.456, 12345.6, 1.23456, 0.123456, 9.9999)] == [
+        "123.4mm", "12345mm", "1.234mm", "0.1234mm", "9.999mm",
+    ]  # fmt: skip
+    assert [at_least(value, "mm") for value in (123.456, 12345.6, 1.23456, 0.123456, 9.9999)] == [
+        "123.5mm", "12346mm", "1.235mm", "0.1235mm", "10mm",
+    ]  # fmt: skip
+    assert at_most(25.4, "in") == "1in" == at_least(25.4, "in")

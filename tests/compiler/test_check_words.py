@@ -222,3 +222,10 @@ def test_no_stack_says_the_height_that_would_do() -> None:
     none = fw204.no_stack(work(), replace(shim, place="", leaves=(), height=0.0), 0.05)
     assert "no leaf of the set fits, which leaves a gap of 0.27mm" in none.message
     assert "`shim 0.27mm under (12.5mm, 12.5mm)`" in none.help
+
+
+def test_a_number_without_a_value() -> None:
+    one = fw003.not_a_number("1/0in", AT, "depth in cut")
+    assert one.message == "`1/0in` at depth in cut is not a number." and one.code == "FW003"
+    assert fw104.line_expected("depth", "cut", AT, "0.5mm").help == "Write it like `depth 0.5mm`."
+    assert fw104.block_expected("survey", "the job", AT).help == "Write it as `survey { … }`."
