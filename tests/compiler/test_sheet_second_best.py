@@ -8,6 +8,7 @@ import pytest
 
 from flatwise.pipeline import build, read_works, work_out
 
+ROOT = Path(__file__).resolve().parents[2]
 JOB = """use "../shared/shop.flat"
 use "../shared/sample.flat"
 
@@ -47,3 +48,22 @@ def test_what_forbids_it_is_named(shop: Path) -> None:
 def test_a_job_that_does_not_compile_is_not_worked_out_twice(shop: Path) -> None:
     built = build(works(shop, "along", "faces { second to 40mm }"))
     assert built.programs == {} and built.other_direction is None
+
+
+def test_the_other_aim_is_the_plan_of_the_job_written_with_it() -> None:
+    table = ROOT / "jobs" / "reading_table.flat"
+    text = table.read_text(encoding="utf-8")
+    assert text.count("least_removal") == 1
+    said = build(read_works([table]).works[0]).other_pose
+    assert said is not None and said.aim == "natural"
+    plan, findings, _ = work_out(read_works([table], {table: text.replace("least_removal", "natural")}).works[0])
+    assert plan is not None and plan.seating is not None and plan.seating.aim == "natural"
+    assert said.time == pytest.approx(sum(setup.time for setup in plan.setups))
+    assert said.forecast == pytest.approx(plan.forecast)
+    assert said.removed == pytest.approx([setup.removed_mean for setup in plan.setups])
+    assert said.faults == tuple(sorted({each.code for each in findings if each.severity == "error"}))
+
+
+def test_where_there_is_nothing_to_choose_no_other_aim_is_told(shop: Path) -> None:
+    assert build(works(shop, "along")).other_pose is None
+    assert build(read_works([ROOT / "jobs" / "spoilboard.flat"]).works[0]).other_pose is None

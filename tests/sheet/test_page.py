@@ -118,6 +118,27 @@ def test_the_control_steps_through_the_passes(page: Browser, sheets: Sheets) -> 
         assert not more.is_enabled()
 
 
+def test_the_steps_follow_the_work(page: Browser, sheets: Sheets) -> None:
+    page.open(sheets["reading_table"][0])
+    steps = page.run("return [...document.querySelectorAll('.steps input')].map(e => e.id)")
+    # dogs stand before the panel comes, leaves lie before it lies on them, and it lies still before it is clamped
+    first = "mark place brush dogs leaves lay rock against clamps held cutter speed xy over height z load air cut still"
+    assert [each.removeprefix("first-") for each in steps if each.startswith("first-")] == [*first.split(), "measured"]
+    # the leaves come out while the panel is off the bed
+    second = "out turn lay rock against clamps held cutter speed xy over height z load air cut still measured"
+    assert [each.removeprefix("second-") for each in steps if each.startswith("second-")] == second.split()
+    turned = page.driver.find_element(By.CSS_SELECTOR, "label:has(#second-lay)").text
+    assert "its back edge is now toward you, against all dogs (A, B, C, D)" in turned
+
+
+@pytest.mark.parametrize("job", ("spoilboard", "front_bed"))
+def test_the_machines_own_board_is_no_panel(page: Browser, sheets: Sheets, job: str) -> None:
+    page.open(sheets[job][0])
+    said = page.run("return document.body.innerText + [...document.querySelectorAll('title')].map(e => e.textContent)")
+    assert re.findall(r"\b(?:panel|leaves|holders?|survey\w*|sag|calipers)\b(?! the machine)", said) == []
+    assert "no clamp, no dog, no leaf" in said and "Every screw and pin in it sits deeper" in said
+
+
 def test_a_pointer_is_told_what_it_rests_on(page: Browser, sheets: Sheets) -> None:
     from selenium.webdriver import ActionChains
 

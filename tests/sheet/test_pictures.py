@@ -146,6 +146,39 @@ def test_section_and_stack_show_the_heights_of_the_plan(page: Browser, sheets: S
         assert tops <= {round(each.height, 1) for each in setup.holders}
 
 
+@pytest.mark.parametrize("job", JOBS)
+def test_the_bar_beside_a_section_is_as_high_as_it_says(page: Browser, sheets: Sheets, job: str) -> None:
+    path, built = sheets[job]
+    assert built.plan is not None
+    page.open(path)
+    bars = page.run(
+        "return [...document.querySelectorAll('svg:has(.scale)')].map(svg => [[...svg.querySelectorAll('.scale')]"
+        ".reduce((sum, e) => sum + e.getBBox().height, 0) / svg.dataset.tall,"
+        "svg.querySelector('.scale').parentElement.nextElementSibling.textContent])"
+    )
+    assert len(bars) == 2 * len(built.plan.setups)
+    for high, said in bars:
+        value, symbol = said.split()
+        assert high == pytest.approx(float(value) * {"mm": 1.0, "in": 25.4}[symbol], rel=0.02)
+
+
+@pytest.mark.parametrize("job", JOBS)
+def test_a_plane_has_one_number_wherever_it_is_told(page: Browser, sheets: Sheets, job: str) -> None:
+    path, built = sheets[job]
+    assert built.plan is not None
+    page.open(path)
+    for setup in built.plan.setups:
+        table, stack, section = page.run(
+            "const f = document.getElementById(arguments[0]), t = (w, e) => [...f.querySelectorAll(w)].map(e);"
+            "return [t('tr[data-pass] td:nth-child(3)', e => e.textContent),"
+            "t('svg.stack text', e => e.textContent), t('svg.section text', e => e.textContent)]",
+            setup.face,
+        )
+        labels = [words.split(": ")[1] for words in stack if ": " in words]
+        assert len(table) == len(setup.passes) and labels == table[-len(labels) :] and labels
+        assert f"plane {table[-1]}" in section
+
+
 def test_high_and_low_of_the_map_are_those_of_the_face(page: Browser, sheets: Sheets) -> None:
     path, built = sheets["reading_table"]
     assert built.plan is not None

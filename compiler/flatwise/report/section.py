@@ -91,8 +91,11 @@ def section_view(plan: Plan, setup: Setup) -> str:
     under, over = cut.along(setup.under), cut.along(setup.top)
     outline = [*zip(*over, strict=True), *reversed(list(zip(*under, strict=True)))]
     other = _other_plane(plan, setup)
+    whole = "board" if work.job.stock.is_bed else "panel"
     parts = [
-        tip("The panel before this cut.", pen.path([(float(u), float(z)) for u, z in outline], "panel", closed=True)),
+        tip(
+            f"The {whole} before this cut.", pen.path([(float(u), float(z)) for u, z in outline], "panel", closed=True)
+        ),
         pen.path([(pen.left, bottom), (pen.right, bottom)], "bed"),
         *_holders(cut, setup, letters, bottom, unit),
         *_cutter(work, setup, centre, letters, unit),

@@ -121,8 +121,8 @@ def _fetch(plan: Plan) -> list[tuple[str, str]]:
     paper = work.job.zero.z.paper
     if paper:
         found.append(("Paper", f"a strip, {paper} thick: measure it"))
-    measuring = "calipers" if work.job.stock.is_bed else "calipers, feelers, a straightedge, a pencil"
-    found.append(("Measuring", measuring))
+    if not work.job.stock.is_bed:
+        found.append(("Measuring", "calipers, feelers, a straightedge, a pencil"))
     return found
 
 
@@ -149,7 +149,7 @@ def _setup(plan: Plan, setup: Setup, unit: Measures) -> dict[str, Any]:
         "setup": setup,
         # what the pictures say of a job is escaped by the pen
         "plan": Markup(plan_view(work, setup, None if work.job.stock.is_bed else cut.at)),
-        "map": Markup(height_map(setup, unit, edges, radius)) if not work.job.stock.is_bed else "",
+        "map": Markup(height_map(setup, unit, edges, radius)) if _uneven(work, setup) else "",
         "section": Markup(section_view(plan, setup)),
         "stack": Markup(stack_view(plan, setup)) if setup.passes else "",
         "ways": [(words, Markup(svg)) for words, svg in side_by_side(setup, radius)],
@@ -211,6 +211,11 @@ def _section_words(plan: Plan, setup: Setup, unit: Measures) -> str:
     if plan.setups[-1].face == "second":
         planes += "; dashed: the plane on the other side of the finished panel"
     return f"Section{line}, {unit.place(cut.at)} from the {end}. {scale} {planes}."
+
+
+def _uneven(work: Work, setup: Setup) -> bool:
+    """Whether a map of the face tells anything that one height does not."""
+    return not work.job.stock.is_bed and setup.highest - setup.lowest > 1e-3
 
 
 def _letters(setup: Setup, kind: str) -> str:
@@ -290,7 +295,9 @@ def _parts(plan: Plan) -> list[dict[str, Any]]:
     before = 0.0
     for part in plan.parts:
         share = 100 * part.value / plan.plus_minus
-        found.append({"name": part.name, "value": part.value, "start": before, "wide": share})
+        # of the machine's own board nothing was surveyed: what may be off is the board itself
+        name = part.name.replace("survey", "board") if plan.work.job.stock.is_bed else part.name
+        found.append({"name": name, "value": part.value, "start": before, "wide": share})
         before += share
     return found
 

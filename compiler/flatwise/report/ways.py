@@ -65,8 +65,7 @@ def side_by_side(setup: Setup, radius: float) -> list[tuple[str, str]]:
     for indices in chosen:
         one = setup.passes[indices[0]]
         said = _numbers([index + 1 for index in indices])
-        words = f"Pass{'es' * (len(indices) != 1)} {said}: {_rows(one)}, {minutes(one.time)}"
-        words += " each" if len(indices) != 1 else ""
+        words = f"Pass{'es' * (len(indices) != 1)} {said}: {_rows(one)}{' each' if len(indices) != 1 else ''}"
         start = pen.circle(one.path[0].x, one.path[0].y, radius, "start")
         panel = pen.box(0.0, 0.0, setup.top.length, setup.top.width, "panel")
         found.append((words, pen.picture("way", words, [panel, *_way(one, pen), start])))
