@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from itertools import pairwise
 from typing import Any
 
@@ -15,7 +16,7 @@ from flatwise.check import fw301_travel
 from flatwise.diagnostics import has_errors
 from flatwise.model.job import Corner, Pattern, Zero, ZeroZ
 from flatwise.model.shop import Controller
-from flatwise.stages import Pass, Plan, Setup
+from flatwise.stages import Leg, Plan, Setup
 from flatwise.verify import verify
 from flatwise.write import write
 
@@ -73,11 +74,11 @@ def plans(draw: Any) -> Plan:
     return planned(of, upper, lower, bound=draw(st.sampled_from((0.02, 0.1, 0.4))))
 
 
-def swept(one: Pass, plane: float, radius: float) -> shapely.Geometry:
+def swept(path: Sequence[Leg], plane: float, radius: float) -> shapely.Geometry:
     """Where the turning cutter has been at the plane itself, seen from above."""
     runs = [
         shapely.LineString([(a.x, a.y), (b.x, b.y)]) if (a.x, a.y) != (b.x, b.y) else shapely.Point(b.x, b.y)
-        for a, b in pairwise(one.path)
+        for a, b in pairwise(path)
         if not b.rapid and a.z <= plane + 1e-9 and b.z <= plane + 1e-9
     ]
     return shapely.union_all(shapely.buffer(np.array(runs), radius, quad_segs=SIDES))
@@ -99,38 +100,39 @@ def test_every_plan(plan: Plan) -> None:
         # the final pass has been over all of the face
         last = setup.passes[-1]
         assert last.plane == setup.plane and last.whole
-        assert shapely.covers(shapely.buffer(swept(last, last.plane, radius), SLACK), outline)
+        assert shapely.covers(shapely.buffer(swept(last.path, last.plane, radius), SLACK), outline)
         # every other pass has been wherever wood may stand above it, so that no bite is deeper than the step
         highest = setup.highest + setup.bound
         for one, plane in zip(setup.passes, (highest, *(p.plane for p in setup.passes)), strict=False):
             assert plane - one.plane <= one.limit + 1e-9
             places = shapely.points(np.array(wood_over(setup, one.plane)).reshape(-1, 2))
-            assert shapely.covers(shapely.buffer(swept(one, one.plane, radius), SLACK), places).all()
+            assert shapely.covers(shapely.buffer(swept(one.path, one.plane, radius), SLACK), places).all()
         written = work_.job.cut.depth
         most = float(written) if written is not None else min(float(work_.cutter.depth), work_.rules.depth or 9.0)
         assert all(one.limit <= most + 1e-9 for one in setup.passes)
-        # it comes down where nothing stands
+        # it comes down where nothing stands, or where it has cut already in this pass
         for one in setup.passes:
-            for a, b in pairwise(one.path):
+            for number, (a, b) in enumerate(pairwise(one.path), 1):
                 if (a.x, a.y) == (b.x, b.y) and b.z < a.z:
-                    low, high = setup.top.over(b.x - radius, b.x + radius, b.y - radius, b.y + radius)
                     beside = not shapely.intersects(shapely.Point(b.x, b.y).buffer(radius - 1e-6), outline)
-                    assert beside or high + setup.bound <= b.z + 1e-9 or _clear(setup, b.x, b.y, radius, b.z), (
-                        low,
-                        high,
-                    )
+                    stands = [] if beside else _standing(setup, b.x, b.y, radius, b.z)
+                    if stands:
+                        gone = shapely.buffer(swept(one.path[:number], one.plane, radius), SLACK)
+                        assert shapely.covers(gone, shapely.points(np.array(stands))).all(), (b, stands[0])
         # and meets no holder that stands above the plane
         for holder in setup.holders:
             assert holder.height + work_.rules.clearance <= setup.plane
     assert list(fw301_travel.check(plan)) == []
 
 
-def _clear(setup: Setup, x: float, y: float, radius: float, plane: float) -> bool:
-    """The same for the disc itself, on a fine net."""
+def _standing(setup: Setup, x: float, y: float, radius: float, plane: float) -> list[tuple[float, float]]:
+    """Places of a fine net under the cutter at (x, y) where the top stands above a plane, its bound counted in."""
     angle, share = np.meshgrid(np.linspace(0, 2 * np.pi, 73), np.linspace(0, 1, 40))
     px, py = x + radius * share * np.cos(angle), y + radius * share * np.sin(angle)
     on = (px >= 0) & (px <= setup.top.length) & (py >= 0) & (py <= setup.top.width)
-    return bool((setup.top.at(px[on], py[on]) + setup.bound <= plane + 1e-9).all())
+    px, py = px[on], py[on]
+    over = setup.top.at(px, py) + setup.bound > plane + 1e-9
+    return list(zip(px[over], py[over], strict=True))
 
 
 @settings(max_examples=12, deadline=None, suppress_health_check=[HealthCheck.too_slow])

@@ -10,7 +10,8 @@ import pytest
 from compiler.plan_works import cut, cutter, first, machine, q, work
 
 from flatwise.model.job import Pattern
-from flatwise.plan.rows import Standing, rows
+from flatwise.plan.rows import rows
+from flatwise.plan.standing import Standing
 from flatwise.plan.timing import duration, straight
 from flatwise.stages import Leg, Pass
 from flatwise.surface import Surface
@@ -89,8 +90,9 @@ def test_two_bumps_far_apart_are_two_patches_near_ones_are_one() -> None:
         z[:, 2:4] += 1.0
         z[:, 6:8] += 1.0
         laid = rows(work(), 6.0)
-        found = Standing(laid, Surface(xs, np.array([0.0, W]), z)).patches(laid, 32.5)
-        return len(found[0])
+        parts = Standing(laid, Surface(xs, np.array([0.0, W]), z)).parts(32.5, ringed=False)
+        assert parts is not None
+        return len(parts[0].fresh)
 
     assert patches(300.0) == 2
     assert patches(60.0) == 1
@@ -126,7 +128,9 @@ def test_the_perimeter_goes_round_first(direction: str, climb: bool) -> None:
     one = first(of).passes[-1]
     loop = [leg for leg in one.path[2:8] if not leg.rapid]
     inside = [(leg.x, leg.y) for leg in loop]
-    for corner in ((26.0, 26.0), (874.0, 26.0), (26.0, 474.0), (874.0, 474.0)):
+    # 6 mm over the edges would leave the corners: 32/√2 mm inside them, less 0.5 mm, reaches those too
+    inset = 32.0 / 2.0**0.5 - 0.5
+    for corner in ((inset, inset), (L - inset, inset), (inset, W - inset), (L - inset, W - inset)):
         # every corner is turned at, or passed on the way in and out along the edge
         assert any(
             min(abs(x - corner[0]), abs(y - corner[1])) < 1e-6 and (abs(x - corner[0]) < 65 or abs(y - corner[1]) < 65)
@@ -142,8 +146,8 @@ def test_time_of_a_straight_move() -> None:
     assert straight(1000.0, 6000.0, 250.0) == pytest.approx(960.0 / 100.0 + 0.8)
     assert straight(10.0, 6000.0, 250.0) == pytest.approx(2.0 * (10.0 / 250.0) ** 0.5)
     start = (0.0, 0.0, 0.0)
-    apart = [Leg(False, 500.0, 0.0, 0.0), Leg(False, 1000.0, 0.0, 0.0)]
-    corner = [Leg(False, 500.0, 0.0, 0.0), Leg(False, 500.0, 500.0, 0.0)]
+    apart = [(False, 500.0, 0.0, 0.0), (False, 1000.0, 0.0, 0.0)]
+    corner = [(False, 500.0, 0.0, 0.0), (False, 500.0, 500.0, 0.0)]
     assert duration(start, apart, 6000.0, 9000.0, 250.0) == pytest.approx(straight(1000.0, 6000.0, 250.0))
     assert duration(start, corner, 6000.0, 9000.0, 250.0) == pytest.approx(2 * straight(500.0, 6000.0, 250.0))
 

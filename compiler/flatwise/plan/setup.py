@@ -3,29 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from functools import partial
 
 from flatwise.diagnostics import Diagnostic
 from flatwise.plan import planes as heights
 from flatwise.plan.cutting import Cutting, cutting, deepest_allowed
 from flatwise.plan.holding import weakness
-from flatwise.plan.rows import (
-    MOST_ROWS,
-    MOST_RUNS,
-    Patches,
-    Path,
-    Rows,
-    islands,
-    meets_edge,
-    ramp,
-    ring,
-    rows,
-    standing,
-    sweep,
-)
-from flatwise.plan.timing import cut_length, duration, straight
+from flatwise.plan.path import Pace
+from flatwise.plan.rows import MOST_ROWS, MOST_RUNS, Rows, rows
+from flatwise.plan.timing import straight
 from flatwise.plan.touch import corner_of, reach, touch
-from flatwise.stages import FaceName, Leg, Pass, Setup, Shim, Work
+from flatwise.plan.ways import ways
+from flatwise.stages import FaceName, Pass, Setup, Shim, Work
 from flatwise.surface import Surface
 from flatwise.units import show
 from flatwise_grammar.records import dataclass
@@ -157,55 +145,24 @@ def _passes(
 ) -> tuple[tuple[Pass, ...], float]:
     """Every pass from the topmost down, and the seconds that the whole program takes."""
     machine = work.machine
-    timed = partial(duration, feed=figures.feed, rapid=machine.rapid_feed, acceleration=float(machine.acceleration))
-    whole_row: Patches = [[(laid.start, laid.end)]] * len(laid.at)
-    skips = work.job.cut.skip_air == "yes" and len(levels) > 1 and not laid.reach_short
-    wood = standing(laid, face.top) if skips else None
-    made: list[Pass] = []
-    where: tuple[float, float, float] | None = None
-    for index, (plane, bite) in enumerate(zip(levels, bites, strict=True)):
-        last = index == len(levels) - 1
-        patches = whole_row if last or wood is None else wood.patches(laid, plane - margin)
-        whole = all(row == whole_row[0] for row in patches)
-        if not any(patches):
-            continue
-        ways: list[list[Patches]] = [[patches]]
-        if not whole and not laid.reach_short:
-            # island by island, or all of it after all, may be quicker than row by row
-            apart = islands(patches)
-            ways += [apart] * (len(apart) > 1) + [[whole_row]] * all(patches)
-        tried: list[tuple[float, int, tuple[Leg, ...], tuple[float, float, float], bool]] = []
-        for way in ways:
-            path = Path(laid, plane, lift, work, figures.feed)
-            if laid.reach_short:
-                ramp(path, min(lift, levels[index - 1] if index else face.top.highest + margin))
-            else:
-                if laid.perimeter and meets_edge(laid, patches):
-                    ring(path)
-                near = laid.point(where[0], where[1]) if where is not None else None
-                for island in way:
-                    sweep(path, island, near)
-                    near = laid.point(path.legs[-1].x, path.legs[-1].y)
-            legs = tuple(path.legs)
-            start = where if where is not None else (legs[0].x, legs[0].y, lift)
-            tried.append((timed(start, legs), len(tried), legs, start, way[0] is whole_row))
-        seconds, _, legs, start, all_of_it = min(tried)
-        if all_of_it:
-            patches, whole = whole_row, True
-        made.append(
-            Pass(
-                plane=plane,
-                depth=max(0.0, min(bite, face.top.highest - plane)),
-                limit=max(allowed, bite),
-                finish=last and work.job.cut.finish is not None,
-                whole=whole,
-                rows=tuple(v for v, row in zip(laid.at, patches, strict=True) if row),
-                path=legs,
-                cut_length=cut_length(start, legs),
-                time=seconds,
-            )
+    pace = Pace(lift, figures.feed, machine.rapid_feed, float(machine.acceleration))
+    found = ways(laid, face.top, levels, margin, pace, work.job.cut.skip_air == "yes")
+    last = len(levels) - 1
+    made = [
+        Pass(
+            plane=plane,
+            depth=max(0.0, min(bite, face.top.highest - plane)),
+            limit=max(allowed, bite),
+            finish=index == last and work.job.cut.finish is not None,
+            whole=way.whole,
+            rows=way.rows,
+            path=way.legs,
+            cut_length=way.cut_length,
+            time=way.time,
         )
-        where = (legs[-1].x, legs[-1].y, legs[-1].z)
+        for index, (plane, bite, way) in enumerate(zip(levels, bites, found, strict=True))
+        if way is not None
+    ]
     rise = straight(lift, machine.rapid_feed, float(machine.acceleration))
     total = sum(one.time for one in made) + float(machine.controller.spin_up) + 2.0 * rise
     return tuple(made), total

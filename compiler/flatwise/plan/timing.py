@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from math import cos, radians, sqrt
 
-from flatwise.stages import Leg
+#: rapid?, and the end of a straight move x, y, z in mm: what a Leg says, cheaper to try out by the hundred
+Move = tuple[bool, float, float, float]
 
 #: a change of direction smaller than this is run through without a stop
 SOFT = cos(radians(5.0))
@@ -20,38 +21,33 @@ def straight(length: float, speed: float, acceleration: float) -> float:
 
 
 def duration(
-    start: tuple[float, float, float], legs: Sequence[Leg], feed: float, rapid: float, acceleration: float
+    start: tuple[float, float, float], moves: Sequence[Move], feed: float, rapid: float, acceleration: float
 ) -> float:
     """Seconds for moves one after another from `start`; feed and rapid in mm/min."""
     total, run, fast = 0.0, 0.0, False
-    heading: tuple[float, float, float] | None = None
+    hx = hy = hz = 0.0
     x, y, z = start
-    for leg in legs:
-        dx, dy, dz = leg.x - x, leg.y - y, leg.z - z
+    for quick, tx, ty, tz in moves:
+        dx, dy, dz = tx - x, ty - y, tz - z
         length = sqrt(dx * dx + dy * dy + dz * dz)
-        x, y, z = leg.x, leg.y, leg.z
+        x, y, z = tx, ty, tz
         if length < 1e-9:
             continue
-        turned = (dx / length, dy / length, dz / length)
-        goes_on = (
-            heading is not None
-            and leg.rapid == fast
-            and heading[0] * turned[0] + heading[1] * turned[1] + heading[2] * turned[2] >= SOFT
-        )
-        if not goes_on:
+        dx, dy, dz = dx / length, dy / length, dz / length
+        if quick != fast or hx * dx + hy * dy + hz * dz < SOFT:
             total += straight(run, rapid if fast else feed, acceleration)
             run = 0.0
         run += length
-        heading, fast = turned, leg.rapid
+        hx, hy, hz, fast = dx, dy, dz, quick
     return total + straight(run, rapid if fast else feed, acceleration)
 
 
-def cut_length(start: tuple[float, float, float], legs: Sequence[Leg]) -> float:
+def cut_length(start: tuple[float, float, float], moves: Sequence[Move]) -> float:
     """mm of feed moves."""
     total = 0.0
     x, y, z = start
-    for leg in legs:
-        if not leg.rapid:
-            total += sqrt((leg.x - x) ** 2 + (leg.y - y) ** 2 + (leg.z - z) ** 2)
-        x, y, z = leg.x, leg.y, leg.z
+    for rapid, tx, ty, tz in moves:
+        if not rapid:
+            total += sqrt((tx - x) ** 2 + (ty - y) ** 2 + (tz - z) ** 2)
+        x, y, z = tx, ty, tz
     return total

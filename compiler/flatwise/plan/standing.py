@@ -1,0 +1,261 @@
+"""Where wood stands above a plane, and what of each row that makes needed.
+
+u runs along the rows and v across them.  Each row answers for the band of the face that is nearer to it than to any
+other row: only what stands there needs the row.  A *stretch* of a row runs from where the whole cutter is clear of
+standing wood to where it is clear again; stretches of rows that belong together are a *patch*.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from functools import cached_property, lru_cache
+from math import ceil, sqrt
+
+import numpy as np
+from numpy.typing import NDArray
+
+from flatwise.plan.rows import SEAM, SURE, Rows
+from flatwise.surface import Array, Surface, distinct
+from flatwise_grammar.records import dataclass
+
+#: mm that a cutter comes down clear of standing wood inside the face
+RUN_IN = 2.0
+#: mm along a row in which wood is looked for
+CELL = 5.0
+
+#: from and to along a row, mm
+Stretch = tuple[float, float]
+#: from and to along a row, whether the row answers for that wood, its slice, and from and to of the wood itself, mm
+Span = tuple[float, float, bool, int, float, float]
+
+
+@dataclass(frozen=True)
+class Part:
+    """What a patch needs of one row, by what is cut already.
+
+    `fresh`: nothing is, so that a stretch ends clear of all wood in the strip that the cutter sweeps.  `up`: the
+    rows before it (lower v) have been run, so that less may be in the way, or nothing needed any more; `down`: the
+    rows after it have.
+    """
+
+    row: int
+    fresh: tuple[Stretch, ...]
+    up: tuple[Stretch, ...]
+    down: tuple[Stretch, ...]
+
+
+#: parts by ascending row
+Patch = Sequence[Part]
+
+
+class Standing:
+    """Where wood stands over a face, as forecast."""
+
+    def __init__(self, rows: Rows, top: Surface) -> None:
+        self.rows = rows
+        count = max(1, ceil(rows.length / CELL))
+        border = (rows.border, rows.width - rows.border)
+        edges: Array = np.linspace(0.0, rows.length, count + 1)
+        if rows.perimeter:
+            edges = distinct(np.append(edges, np.clip((border[0], rows.length - border[0]), 0.0, rows.length)))
+        self.edges: list[float] = edges.tolist()
+        #: mm between the cutter's centre and standing wood, at least, where it comes down
+        self.clear = rows.diameter / 2.0 + RUN_IN
+        at = np.array(rows.at)
+        middles = (at[1:] + at[:-1]) / 2.0
+        low, high = np.append(0.0, middles - SEAM), np.append(middles + SEAM, rows.width)
+        # a row's strip in slices: to the clearance, and to where it is sure to cut
+        sure = max(0.0, rows.diameter / 2.0 - SURE)
+        asides = (self.clear, sure)
+        sides = [low, high, np.array(border), *(at + a for a in asides), *(at - a for a in asides)]
+        # and a thin slice at either side of a step
+        across = top.ys if rows.along == "x" else top.xs
+        lines = across[1:][across[1:] == across[:-1]]
+        cuts = distinct(np.clip(np.concatenate((*sides, lines - SEAM, lines, lines + SEAM)), 0.0, rows.width))
+        self.cuts: list[float] = cuts.tolist()
+        cells = top.cells(edges, cuts)[1] if rows.along == "x" else top.cells(cuts, edges)[1].T
+        #: (slices, cells) mm: the highest top in thin slices along the rows
+        self.high: Array = cells
+
+        def slices(v: Array) -> list[int]:
+            found: list[int] = np.searchsorted(cuts, np.clip(v, 0.0, rows.width) - 1e-9).tolist()
+            return found
+
+        #: for every row the slices (from, beyond) of its strip, of its band, and of where it is sure to cut
+        self.strips = list(zip(slices(at - self.clear), slices(at + self.clear), strict=True))
+        self.bands = list(zip(slices(low), slices(high), strict=True))
+        self.sure = list(zip(slices(at - sure), slices(at + sure), strict=True))
+        inside = (cuts[:-1] >= border[0] - 1e-9) & (cuts[1:] <= border[1] + 1e-9)
+        within = (edges[1:] > border[0] + 1e-9) & (edges[:-1] < rows.length - border[0] - 1e-9)
+        #: (slices, cells): what is left of the face once the cutter has been round its edge
+        self.inner: NDArray[np.bool_] = inside[:, None] & within
+
+    def parts(self, plane: float, ringed: bool) -> list[Part] | None:
+        """What every row that is needed above `plane` must run, or None if that is all of all rows.
+
+        `plane` counts from the forecast: what may stand higher than that has been taken off it.  `ringed`: the edge
+        has been gone round before.
+        """
+        over = self.high > plane + 1e-9
+        if not ringed:
+            return None if over.all() else self._parts(over)
+        over &= self.inner
+        return self._parts(over) if (over != self.inner).any() else self._all_inner
+
+    @cached_property
+    def _all_inner(self) -> list[Part]:
+        """The parts of all that the edge leaves: most passes after it take that."""
+        return self._parts(self.inner)
+
+    def _parts(self, over: NDArray[np.bool_]) -> list[Part]:
+        runs = _runs(over)
+        bands = self._shared(runs)
+        spans = {row: self._spans(row, runs, band) for row, band in bands.items()}
+        up: dict[int, tuple[Stretch, ...]] = {}
+        for row, found in spans.items():
+            # what stands in the bands of the rows before is cut, and of the own band what the last of them passed
+            low, gone, cut = bands[row][0], self.sure[row - 1][1], up.get(row - 1, ())
+            up[row] = _joined([one for one in found if one[3] >= low and not (one[3] < gone and _in(one, cut))])
+        down: dict[int, tuple[Stretch, ...]] = {}
+        for row, found in reversed(spans.items()):
+            high, cut = bands[row][1], down.get(row + 1, ())
+            gone = self.sure[row + 1][0] if cut else high
+            down[row] = _joined([one for one in found if one[3] < high and not (one[3] >= gone and _in(one, cut))])
+        return [Part(row, _joined(found), up[row], down[row]) for row, found in spans.items()]
+
+    def _shared(self, runs: list[list[tuple[int, int]]]) -> dict[int, tuple[int, int]]:
+        """The slices (from, beyond) that each row which is needed answers for.
+
+        A row with so little in its band that its neighbours, needed themselves, cut it as they pass is not needed:
+        unless one of them took a wider strip than the stepover then.
+        """
+        cuts, most = self.cuts, self.rows.limit + 2.0 * SEAM + 1e-6
+        wood = [[k for k in range(low, high) if runs[k]] for low, high in self.bands]
+        kept = {row: (slices[0], slices[-1] + 1) for row, slices in enumerate(wood) if slices}
+        stays = set()
+        for row in list(kept):
+            if row in stays:
+                continue
+            before, after = kept.get(row - 1), kept.get(row + 1)
+            split = self.sure[row - 1][1] if before else -1
+            to_before, to_after = [k for k in wood[row] if k < split], [k for k in wood[row] if k >= split]
+            if to_before and before:
+                before = (before[0], max(before[1], to_before[-1] + 1))
+                if cuts[before[1]] - cuts[before[0]] > most:
+                    continue
+            if to_after:
+                if not after or to_after[0] < self.sure[row + 1][0]:
+                    continue
+                after = (min(after[0], to_after[0]), after[1])
+                if cuts[after[1]] - cuts[after[0]] > most:
+                    continue
+            for other, took, now in ((row - 1, to_before, before), (row + 1, to_after, after)):
+                if took and now:
+                    kept[other] = now
+                    stays.add(other)
+            del kept[row]
+        return kept
+
+    def _spans(self, row: int, runs: list[list[tuple[int, int]]], band: tuple[int, int]) -> list[Span]:
+        """Where the centre of a row's cutter is not clear of wood in the slices of its strip, ascending."""
+        rows, edges, cuts = self.rows, self.edges, self.cuts
+        v, start, end, beyond = rows.at[row], rows.start, rows.end, len(edges) - 1
+        (first, last), (low, high) = self.strips[row], band
+        spans = []
+        for k in range(min(first, low), max(last, high)):
+            if not runs[k]:
+                continue
+            aside = max(0.0, cuts[k] - v, v - cuts[k + 1])
+            half = sqrt(max(0.0, self.clear * self.clear - aside * aside))
+            needed = low <= k < high
+            for a, b in runs[k]:
+                begin = start if a == 0 else max(start, edges[a] - half)
+                finish = end if b == beyond else min(end, edges[b] + half)
+                spans.append((begin, finish, needed, k, edges[a], edges[b]))
+        spans.sort()
+        return spans
+
+
+@lru_cache(maxsize=8)
+def standing(rows: Rows, top: Surface) -> Standing:
+    """Where wood stands on a face; the last ones are kept, since most edits of a job change neither."""
+    return Standing(rows, top)
+
+
+def _runs(over: NDArray[np.bool_]) -> list[list[tuple[int, int]]]:
+    """For every slice the runs of cells (from, beyond) where wood stands."""
+    padded = np.zeros((over.shape[0], over.shape[1] + 2), dtype=np.bool_)
+    padded[:, 1:-1] = over
+    slices, flips = np.nonzero(padded[:, 1:] != padded[:, :-1])
+    runs: list[list[tuple[int, int]]] = [[] for _ in over]
+    at = flips.tolist()
+    for k, begin, end in zip(slices[::2].tolist(), at[::2], at[1::2], strict=True):
+        runs[k].append((begin, end))
+    return runs
+
+
+def _in(span: Span, stretches: Sequence[Stretch]) -> bool:
+    """Whether a cutter that has run one of the stretches has passed all wood of a span."""
+    return any(a <= span[4] and span[5] <= b for a, b in stretches)
+
+
+def _joined(spans: Sequence[Span]) -> tuple[Stretch, ...]:
+    """The stretches that needed spans (ascending) lie in; two are one where the cutter could not come down between."""
+    if spans and spans[0][:2] == spans[-1][:2]:
+        return (spans[0][:2],) if any(one[2] for one in spans) else ()
+    merged: list[tuple[float, float, bool]] = []
+    for begin, end, needed, *_ in spans:
+        if merged and begin - RUN_IN < merged[-1][1]:
+            low, high, before = merged[-1]
+            merged[-1] = (low, max(high, end), before or needed)
+        else:
+            merged.append((begin, end, needed))
+    return tuple((low, high) for low, high, needed in merged if needed)
+
+
+def patches(rows: Rows, parts: Sequence[Part]) -> list[Patch]:
+    """The parts of rows in groups that have nothing to do with each other: any may be cut before any other.
+
+    Stretches belong together where they lie over one another and the strip of one meets the band of the other.
+    """
+    radius = rows.diameter / 2.0
+    near = radius + RUN_IN + max(rows.step / 2.0 + SEAM, radius - SURE)
+    owner: list[list[int]] = []
+    groups: list[list[tuple[int, int]]] = []
+    begin = 0
+    for k, part in enumerate(parts):
+        while rows.at[part.row] - rows.at[parts[begin].row] >= near:
+            begin += 1
+        owner.append([])
+        for s, (a, b) in enumerate(part.fresh):
+            touched = {
+                owner[j][t] for j in range(begin, k) for t, (c, d) in enumerate(parts[j].fresh) if a < d and c < b
+            }
+            if not touched:
+                owner[k].append(len(groups))
+                groups.append([(k, s)])
+                continue
+            into = min(touched)
+            owner[k].append(into)
+            groups[into].append((k, s))
+            for other in touched - {into}:
+                for j, t in groups[other]:
+                    owner[j][t] = into
+                groups[into] += groups[other]
+                groups[other] = []
+    return [_patch(parts, sorted(group)) for group in groups if group]
+
+
+def _patch(parts: Sequence[Part], group: Sequence[tuple[int, int]]) -> Patch:
+    """Of every row only what lies in the stretches (row's place in `parts`, stretch) of a group."""
+    wanted: dict[int, list[Stretch]] = {}
+    for k, s in group:
+        wanted.setdefault(k, []).append(parts[k].fresh[s])
+
+    def kept(all_of_row: Sequence[Stretch], stretches: Sequence[Stretch]) -> tuple[Stretch, ...]:
+        return tuple(one for one in all_of_row if any(a - 1e-9 <= one[0] and one[1] <= b + 1e-9 for a, b in stretches))
+
+    return [
+        Part(parts[k].row, tuple(stretches), kept(parts[k].up, stretches), kept(parts[k].down, stretches))
+        for k, stretches in wanted.items()
+    ]
