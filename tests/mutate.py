@@ -87,7 +87,7 @@ def chosen(mutant: Mutant, known: dict[str, Any], budget: float) -> tuple[list[s
     runs = Counter(test for line in lines.values() for test in line)
     turn: Counter[str] = Counter()
     ranks = {}
-    for test in sorted(tests, key=lambda test: took.get(test, 9.9) / runs[test]):
+    for test in sorted(tests, key=lambda test: (took.get(test, 9.9) + 0.05) / runs[test]):
         turn[test.partition("::")[0]] += 1
         ranks[test] = turn[test.partition("::")[0]]
     names, spent = list[str](), 0.0
