@@ -6,7 +6,11 @@ from dataclasses import replace
 from typing import Literal
 
 from flatwise.diagnostics import Findings
+from flatwise.model.job import Pattern
 from flatwise.stages import OtherDirection, OtherPose, Plan
+
+#: share of the machine time that another direction must save to be pointed out
+CLEARLY = 0.03
 
 
 def other_direction(plan: Plan) -> OtherDirection | None:
@@ -27,12 +31,22 @@ def other_direction(plan: Plan) -> OtherDirection | None:
     other, findings = work_out(replace(work, job=job), plan.panel, plan.seating)
     if other is None:
         return None
+    faults = _faults(other, findings)
+    now, then = (sum(setup.time for setup in each.setups) for each in (plan, other))
     return OtherDirection(
         direction=direction,
-        time=sum(setup.time for setup in other.setups),
+        time=then,
         feeds=tuple(setup.feed for setup in other.setups),
-        faults=_faults(other, findings),
+        faults=faults,
+        line=_line(turned) if not faults and then < (1.0 - CLEARLY) * now else "",
     )
+
+
+def _line(pattern: Pattern) -> str:
+    """The field as a job writes it."""
+    one_way = f", one_way {pattern.way or 'conventional'}" if pattern.one_way is not None else ""
+    perimeter = ", perimeter first" if pattern.perimeter is not None else ""
+    return f"pattern raster {pattern.direction} grain{one_way}{perimeter}"
 
 
 def other_aim(plan: Plan) -> OtherPose | None:

@@ -376,12 +376,16 @@ class Built:
 
 @dataclass(frozen=True)
 class OtherDirection:
-    """The same job with its rows in the other direction: s of all programs, mm/min of each, codes that forbid it."""
+    """The same job with its rows in the other direction: s of all programs, mm/min of each, codes that forbid it.
+
+    `line` is the field of the job that would choose it, where that is allowed and clearly quicker ("": it is not).
+    """
 
     direction: Literal["along", "across"]
     time: float
     feeds: tuple[float, ...]
     faults: tuple[str, ...] = ()
+    line: str = ""
 
 
 @dataclass(frozen=True)

@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 
 from flatwise.pipeline import build, read_works, work_out
+from flatwise.report.limits import second_best
 
 ROOT = Path(__file__).resolve().parents[2]
 JOB = """use "../shared/shop.flat"
@@ -38,11 +39,29 @@ def test_it_is_the_plan_of_the_job_written_the_other_way(shop: Path, chosen: str
     assert said.faults == tuple(sorted({each.code for each in findings if each.severity == "error"}))
 
 
+def test_a_clearly_quicker_direction_comes_with_the_line_that_chooses_it() -> None:
+    seat = ROOT / "jobs" / "window_seat.flat"
+    text, line = seat.read_text(encoding="utf-8"), "pattern   raster across grain, one_way climb"
+    assert text.count(line) == 1
+    built = build(read_works([seat]).works[0])
+    said = built.other_direction
+    assert built.plan is not None and said is not None
+    assert said.time < 0.97 * sum(setup.time for setup in built.plan.setups)
+    assert said.line == "pattern raster along grain, one_way climb"
+    assert second_best(built)[-1].time.endswith(f"If the look of it allows that, write: {said.line}.")
+    # written so, the job takes what was said, and nothing is pointed out any more
+    taken = build(read_works([seat], {seat: text.replace(line, said.line)}).works[0])
+    assert taken.plan is not None and taken.other_direction is not None
+    assert said.time == pytest.approx(sum(setup.time for setup in taken.plan.setups))
+    assert taken.other_direction.line == ""
+
+
 def test_what_forbids_it_is_named(shop: Path) -> None:
     # rows along Y run on to 38 mm in front of the panel, and the travel ends 10 mm in front of it
     built = build(works(shop, "along", "zero { corner front_left at 120mm, 10mm }"))
     assert built.programs
     assert built.other_direction is not None and built.other_direction.faults == ("FW301",)
+    assert built.other_direction.line == ""
 
 
 def test_a_job_that_does_not_compile_is_not_worked_out_twice(shop: Path) -> None:

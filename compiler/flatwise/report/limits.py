@@ -173,7 +173,9 @@ def second_best(built: Built) -> list[Choice]:
     if (way := built.other_direction) is not None:
         feeds = " and ".join(sorted({unit.feed(feed) for feed in way.feeds}))
         time = _time(way.time, now, way.faults)
-        found.append(Choice(f"Rows {way.direction} the grain", "The same wood.", f"{time} Feed {feeds}."))
+        # the direction is the job's to choose: what looks good across the grain only its owner knows
+        hint = f" If the look of it allows that, write: {way.line}." if way.line else ""
+        found.append(Choice(f"Rows {way.direction} the grain", "The same wood.", f"{time} Feed {feeds}.{hint}"))
     if not found:
         return []
     wood = _left(plan.forecast, tuple(setup.removed_mean for setup in plan.setups), unit)
