@@ -1,9 +1,15 @@
 ;;; flatwise-mode.el --- Job files of Flatwise  -*- lexical-binding: t -*-
 
 ;;; Commentary:
-;; Colours by shape, and the language server through eglot (part of Emacs 29).
+;; Colours by shape, and the language server through eglot, which is part of Emacs 29
+;; and can be installed for Emacs 26 to 28.
 
 ;;; Code:
+
+(require 'prog-mode)
+
+(defvar eglot-server-programs)
+(defvar eldoc-documentation-strategy)
 
 (defvar flatwise-mode-syntax-table
   (let ((table (make-syntax-table)))
@@ -13,32 +19,68 @@
     (modify-syntax-entry ?_ "w" table)
     (modify-syntax-entry ?{ "(}" table)
     (modify-syntax-entry ?} "){" table)
-    table))
+    table)
+  "Syntax table of `flatwise-mode'.")
 
 (defconst flatwise-font-lock-keywords
   '(("^\\s-*\\(use\\)\\s-+\"" 1 font-lock-keyword-face)
     ("\\(?:^\\|[{;}]\\)\\s-*\\([a-z][a-z0-9_]*\\)\\(?:[ \t]+\\([a-z][a-z0-9_]*\\)\\)?[^#\";{}\n]*{"
      (1 font-lock-keyword-face) (2 font-lock-type-face nil t))
     ("\\(?:^\\|[{;}]\\)\\s-*\\([a-z][a-z0-9_]*\\)" 1 font-lock-variable-name-face)
-    ("\\_<-?[0-9]+\\(?:[./][0-9]+\\)?\\(?:%\\|[A-Za-z]+[0-9]?\\(?:/[A-Za-z]+[0-9]?\\)?\\)?" . font-lock-constant-face)))
+    ("\\_<[A-Z]+[0-9]+\\(?:\\.[0-9]\\)?" . font-lock-builtin-face)
+    ("\\_<-?[0-9]+\\(?:[./][0-9]+\\)?\\(?:%\\|[A-Za-z]+[0-9]?\\(?:/[A-Za-z]+[0-9]?\\)?\\)?" . font-lock-constant-face))
+  "What stands out in a job file, by shape alone.")
+
+(defun flatwise-indentation ()
+  "Column at which the line at point begins: four for each open brace.
+What goes on after a comma stands under the first value."
+  (save-excursion
+    (back-to-indentation)
+    (let ((depth (- (car (syntax-ppss)) (if (looking-at "}") 1 0))))
+      (forward-line 0)
+      (forward-comment (- (point)))
+      (if (not (eq (char-before) ?,))
+          (* 4 (max 0 depth))
+        (let ((column (current-indentation)))
+          (back-to-indentation)
+          (let ((field (point)))
+            (forward-line 0)
+            (forward-comment (- (point)))
+            (if (eq (char-before) ?,)
+                column
+              (goto-char field)
+              (skip-chars-forward "a-z0-9_")
+              (skip-chars-forward " \t")
+              (current-column))))))))
 
 (defun flatwise-indent-line ()
-  "Indent by four for each open brace."
+  "Indent the line at point as the formatter would."
   (interactive)
-  (let ((depth (car (syntax-ppss (line-beginning-position)))))
-    (save-excursion
-      (back-to-indentation)
-      (when (looking-at "}") (setq depth (1- depth)))
-      (indent-line-to (* 4 (max 0 depth))))
+  (let ((column (flatwise-indentation)))
+    (save-excursion (indent-line-to column))
     (when (< (current-column) (current-indentation)) (back-to-indentation))))
+
+(defun flatwise-project (folder)
+  "The project of a job file in FOLDER: the nearest folder with a flatwise.toml.
+Nil where there is none; then Emacs goes by version control."
+  (let ((root (locate-dominating-file folder "flatwise.toml")))
+    (and root (cons 'transient root))))
+
+(defun flatwise-show-all ()
+  "Show how a phrase goes on and what its words mean: left alone, eglot shows one."
+  (setq-local eldoc-documentation-strategy #'eldoc-documentation-compose))
 
 ;;;###autoload
 (define-derived-mode flatwise-mode prog-mode "Flatwise"
   "Major mode for job files of Flatwise."
   (setq-local comment-start "# ")
+  (setq-local comment-start-skip "#+[ \t]*")
   (setq-local font-lock-defaults '(flatwise-font-lock-keywords))
   (setq-local indent-line-function #'flatwise-indent-line)
-  (setq-local indent-tabs-mode nil))
+  (setq-local indent-tabs-mode nil)
+  (add-hook 'project-find-functions #'flatwise-project nil t)
+  (add-hook 'eglot-managed-mode-hook #'flatwise-show-all nil t)
+  (setq-local electric-indent-chars (append "}" electric-indent-chars)))
 
 ;;;###autoload
 (add-to-list 'auto-mode-alist '("\\.flat\\'" . flatwise-mode))
