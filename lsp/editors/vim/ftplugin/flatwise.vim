@@ -8,7 +8,8 @@ setlocal commentstring=#\ %s
 setlocal comments=:#
 setlocal expandtab shiftwidth=4 softtabstop=4
 setlocal iskeyword=@,48-57,_
-let b:undo_ftplugin = 'setlocal commentstring< comments< expandtab< shiftwidth< softtabstop< iskeyword<'
+setlocal formatexpr=flatwise#format()
+let b:undo_ftplugin = 'setlocal commentstring< comments< expandtab< shiftwidth< softtabstop< iskeyword< formatexpr<'
 
 " with the plugin vim-lsp
 if exists('*lsp#register_server') && !exists('g:flatwise_registered')
