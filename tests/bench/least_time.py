@@ -1,0 +1,185 @@
+"""The least machine time that a job's pattern allows, pass by pass: what the plan's own time is measured against.
+
+What is taken as given is what the job and the rules settle: planes, feed, rapid, acceleration, lift height, the rows'
+places, which side of them is cut first (`one_way`), and once round the edge where the job asks for that.  Then
+
+*   a row is run where wood may stand above the pass's plane in the band that is nearer to it than to any other row
+    (what goes round the edge first has gone), and nowhere else; the last pass is run whole;
+*   a stretch begins and ends where the whole cutter is clear of that wood, by RUN_IN inside the face and by D/2 and
+    the overrun beyond an edge; two stretches of a row are one where the cutter could not come down between them;
+*   from stretch to stretch the cutter goes by the quickest way there could be: straight, or along the rows and then
+    across, at feed with the wood on its way left out of account; or by a lift.  One way, only a lift leads back;
+*   stretches come in the best order: exact for a few; for many no less than the least tree that joins them, or than the
+    shortest way to each;
+*   a pass begins with the way down and ends with the way up, as the programs are built, and nothing is counted for
+    going from one pass to the next.
+
+Nothing here is taken from the moves of a plan, and of `flatwise.plan` only the rows' places, the constants of the
+rules, and the time of one straight move.  Wood is counted where the whole of a small cell stands above the plane, so
+that the figure stays on the low side.
+"""
+
+from __future__ import annotations
+
+from itertools import pairwise
+
+import numpy as np
+
+from flatwise.plan.path import LAST_BIT
+from flatwise.plan.rows import BESIDE, Rows, rows
+from flatwise.plan.setup import is_bed
+from flatwise.plan.standing import RUN_IN
+from flatwise.plan.timing import straight
+from flatwise.plan.touch import reach
+from flatwise.stages import Plan, Setup
+from flatwise.surface import Array
+
+#: mm of a cell along a row, and parts of a band across it
+ALONG, ACROSS = 1.0, 8
+#: stretches up to which the best order is searched through
+EXACT = 9
+
+Stretch = tuple[float, float, float]
+
+
+class _Moves:
+    """Times of the ways from one place to the next, s."""
+
+    def __init__(self, plan: Plan, setup: Setup, plane: float, laid: Rows) -> None:
+        machine = plan.work.machine
+        self.feed, self.rapid, self.acceleration = setup.feed, machine.rapid_feed, float(machine.acceleration)
+        rise = setup.lift - plane
+        last = min(LAST_BIT, rise)
+        self.up = self.at_rapid(rise)
+        self.down = self.at_rapid(rise - last) + self.at_feed(last)
+        self.one_way = laid.one_way
+
+    def at_feed(self, length: float) -> float:
+        return straight(length, self.feed, self.acceleration)
+
+    def at_rapid(self, length: float) -> float:
+        return straight(length, self.rapid, self.acceleration)
+
+    def over(self, here: Stretch, there: Stretch, back: bool, next_back: bool) -> float:
+        """From the end of a stretch, run backwards or not, to the beginning of another: s at the least."""
+        u, v = here[1] if back else here[2], here[0]
+        to, w = there[2] if next_back else there[1], there[0]
+        far = ((to - u) ** 2 + (w - v) ** 2) ** 0.5
+        by_lift = self.up + self.at_rapid(far) + self.down
+        if self.one_way and ((to > u) == back or v != w):
+            return by_lift
+        # the part along the rows adds nothing but its length to the run before or after it
+        return min(by_lift, self.at_feed(far), abs(to - u) / self.feed * 60.0 + self.at_feed(abs(w - v)))
+
+
+def _best_order(stretches: list[Stretch], moves: _Moves, forward: bool) -> float:
+    """s for all ways between the stretches, in the best order and with the best way through each of them."""
+    ways = (False,) if moves.one_way and forward else (True,) if moves.one_way else (False, True)
+    ends = [(k, back) for k in range(len(stretches)) for back in ways]
+    cost = {
+        (one, other): moves.over(stretches[one[0]], stretches[other[0]], one[1], other[1])
+        for one in ends
+        for other in ends
+        if one[0] != other[0]
+    }
+    if len(stretches) > EXACT:
+        between = np.full((len(stretches), len(stretches)), np.inf)
+        for (one, other), spent in cost.items():
+            between[one[0], other[0]] = min(between[one[0], other[0]], spent)
+        nearest = between.min(axis=0)
+        return max(float(nearest.sum() - nearest.max()), _least_tree(np.minimum(between, between.T)))
+    best: dict[tuple[int, tuple[int, bool]], float] = {(1 << end[0], end): 0.0 for end in ends}
+    for _ in stretches[1:]:
+        longer: dict[tuple[int, tuple[int, bool]], float] = {}
+        for (done, last), spent in best.items():
+            for end in ends:
+                if not done >> end[0] & 1:
+                    key = (done | 1 << end[0], end)
+                    longer[key] = min(longer.get(key, np.inf), spent + cost[last, end])
+        best = longer
+    return min(best.values())
+
+
+def _least_tree(between: Array) -> float:
+    """The length of the least tree that joins all (Prim): no way through all of them is shorter."""
+    reached, joined = between[0].copy(), 0.0
+    reached[0] = -np.inf
+    for _ in range(len(between) - 1):
+        new = int(np.argmin(np.where(np.isneginf(reached), np.inf, reached)))
+        joined += float(reached[new])
+        reached = np.where(np.isneginf(reached), -np.inf, np.minimum(reached, between[new]))
+        reached[new] = -np.inf
+    return joined
+
+
+def _stretches(setup: Setup, laid: Rows, plane: float, border: float) -> list[Stretch]:
+    """(v, from, to) of every stretch that wood over `plane` needs; `border` mm along all edges are cut already."""
+    margin = setup.bound + setup.touch.height - setup.touch.lowest
+    edges = np.append(np.arange(0.0, laid.length, ALONG), laid.length)
+    at = np.array(laid.at)
+    middles = np.concatenate(([0.0], (at[1:] + at[:-1]) / 2.0, [laid.width]))
+    radius = laid.diameter / 2.0 + RUN_IN
+    past = laid.diameter / 2.0 + max(laid.overrun, BESIDE)
+    found: list[Stretch] = []
+    for v, low, high in zip(laid.at, middles, middles[1:], strict=False):
+        cuts = np.linspace(max(low, border), min(high, laid.width - border), ACROSS + 1)
+        if cuts[-1] <= cuts[0]:
+            continue
+        top = setup.top.cells(edges, cuts)[0] if laid.along == "x" else setup.top.cells(cuts, edges)[0].T
+        stands = (top + margin > plane) & (edges[:-1] >= border) & (edges[1:] <= laid.length - border)
+        spans: list[tuple[float, float]] = []
+        for part, here in zip(pairwise(cuts), stands, strict=True):
+            # the nearest wood of this part of the band lies that far beside the row
+            aside = max(0.0, part[0] - v, v - part[1])
+            half = (radius**2 - aside**2) ** 0.5 if aside < radius else 0.0
+            flips = np.flatnonzero(np.diff(np.concatenate(([0], here.astype(np.int8), [0]))))
+            for a, b in zip(flips[::2], flips[1::2], strict=True):
+                begin = -past if a == 0 else edges[a] - half
+                end = laid.length + past if b == len(edges) - 1 else edges[b] + half
+                spans.append((float(max(begin, -past)), float(min(end, laid.length + past))))
+        spans.sort()
+        whole: list[list[float]] = []
+        for begin, end in spans:
+            if whole and begin < whole[-1][1]:
+                whole[-1][1] = max(whole[-1][1], end)
+            else:
+                whole.append([begin, end])
+        found += [(v, begin, end) for begin, end in whole]
+    return found
+
+
+def _ring(laid: Rows, moves: _Moves) -> float:
+    """s for once round the edge, in from beside the panel and back off it, as far in as the rows' overrun says."""
+    inset = laid.diameter / 2.0 - laid.overrun
+    long, wide = laid.length - 2 * inset, laid.width - 2 * inset
+    beside = inset + laid.diameter / 2.0 + max(laid.overrun, BESIDE)
+    legs = (long + beside, wide, long, wide + beside)
+    return moves.down + sum(moves.at_feed(each) for each in legs) + moves.up
+
+
+def least_times(plan: Plan, setup: Setup) -> list[float]:
+    """s at the least for every pass of a setup, without spinning up; the passes' own times compare with it."""
+    work = plan.work
+    laid = rows(work, setup.overrun, reach(work) if is_bed(work) else None)
+    forward = laid.climb == (laid.along == "y")
+    found = []
+    for number, one in enumerate(setup.passes, 1):
+        moves = _Moves(plan, setup, one.plane, laid)
+        total = 0.0
+        everything = [(v, laid.start, laid.end) for v in laid.at]
+        last = number == len(setup.passes)
+        if last or laid.reach_short:
+            stretches = everything
+            ringed = laid.perimeter
+        else:
+            stretches = _stretches(setup, laid, one.plane, 0.0)
+            ringed = laid.perimeter and len(stretches) > 0
+            if ringed:
+                stretches = _stretches(setup, laid, one.plane, laid.diameter - laid.overrun)
+        if ringed:
+            total += _ring(laid, moves)
+        if stretches:
+            total += moves.down + moves.up + sum(moves.at_feed(b - a) for _, a, b in stretches)
+            total += _best_order(stretches, moves, forward)
+        found.append(total)
+    return found
