@@ -8,7 +8,8 @@ that of the compiler's own plans, same cutter, 0.5 mm a pass and 0.2 mm the last
 the whole face.
 
 What leaving out air can save is bounded by the area on which wood stands above a pass's plane, of the whole area of
-all passes; the last pass of a face always covers it whole.  The share of that bound which the plans reach is shown.
+all passes; the last pass of a face always covers it whole.  The share of that bound which the plans reach is shown, and
+how their time compares with the least that the rows allow (`least_time.py`).
 """
 
 from __future__ import annotations
@@ -21,6 +22,8 @@ from pathlib import Path
 import numpy as np
 
 sys.path.insert(0, str(Path(__file__).parents[1]))
+
+from bench.least_time import least_times
 
 from compiler import works
 from flatwise.model import job
@@ -51,6 +54,9 @@ class Compared:
     #: s for the same seating with every pass over the whole face, and the share of that area on which wood stands
     whole_time: float = 0.0
     stands: float = 1.0
+    #: s of all passes, and at the least
+    passes_time: float = 0.0
+    least_time: float = 0.0
 
     @property
     def saved(self) -> float:
@@ -141,7 +147,7 @@ def compare(count: int = COUNT, seed: int = 20, timed: bool = False) -> list[Com
         assert seating is not None
         pose = everyday(panel)
         left = Slab(panel.lower, panel.upper).left(pose.a, pose.b)
-        times = (0.0, 0.0, 0.0, 1.0)
+        times = (0.0, 0.0, 0.0, 1.0, 0.0, 0.0)
         if timed:
             lower, upper = (face.plus(pose.a, pose.b, pose.c) for face in (panel.lower, panel.upper))
             filled = replace(seating, lower=lower, upper=upper, pose=pose, shims=())
@@ -151,6 +157,8 @@ def compare(count: int = COUNT, seed: int = 20, timed: bool = False) -> list[Com
                 machine_time(planned(work, panel, filled, "no")),
                 machine_time(planned(work, panel, seating, "no")),
                 standing(ours),
+                sum(one.time for setup in ours.setups for one in setup.passes),
+                sum(sum(least_times(ours, setup)) for setup in ours.setups),
             )
         rows.append(Compared(name, seating.most_thickness, left, seating.best_thickness, *times))
     return rows
@@ -178,6 +186,8 @@ def main() -> None:
         f"Time saved by leaving out air: mean {skipped.mean():.1%}; the area bound allows {air.mean():.1%}; "
         f"reached {skipped.sum() / air.sum():.2f} of it."
     )
+    ratio = np.array([row.passes_time / row.least_time for row in rows])
+    print(f"Against the least that the rows allow: mean {ratio.mean():.3f}, most {ratio.max():.3f}.")
 
 
 if __name__ == "__main__":
