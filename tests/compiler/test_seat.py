@@ -229,6 +229,9 @@ def test_spoilboard_lies_where_it_is() -> None:
     assert panel is not None
     seating, found = seat(made, panel)
     assert seating is not None and found == () and seating.upper.highest == 0.0
+    assert (seating.pose.a, seating.pose.b, seating.pose.c) == (0.0, 0.0, 0.0) and not seating.rocks
+    assert seating.most_thickness == seating.best_thickness == 18.0 and seating.shims == () and seating.other is None
+    assert set(seating.touches) == {(0.0, 0.0), (1300.0, 0.0), (0.0, 1300.0), (1300.0, 1300.0)}
 
 
 def test_thin_panel_sags_and_says_where_to_support_it() -> None:

@@ -129,6 +129,14 @@ def after(values: dict[Any, float], within: float | None = None, bound: float = 
             "measured 0.3mm thinner than forecast in the mean of 2 readings, at most 0.4mm thinner;"
             " now known within 0.45mm",
         ),
+        # three: the furthest is 0.133 mm from their mean of -0.333 mm
+        (
+            {"left": 29.8, "centre": 29.6, "right": 29.6},
+            0.05 + 0.4 / 3 + 0.3,
+            True,
+            "measured 0.3333mm thinner than forecast in the mean of 3 readings, at most 0.4mm thinner;"
+            " now known within 0.4833mm",
+        ),
         # everywhere the same: the form is known as well as a reading
         (
             dict.fromkeys(PLACES, 30.2),
