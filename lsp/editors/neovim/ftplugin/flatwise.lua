@@ -42,11 +42,19 @@ else
 end
 
 vim.bo[buffer].omnifunc = 'v:lua.vim.lsp.omnifunc'
+vim.bo[buffer].formatexpr = 'v:lua.vim.lsp.formatexpr()'
 
 -- what a job comes to stands above it: `build` and `open the sheet` are run by vim.lsp.codelens.run()
 vim.api.nvim_create_autocmd({ 'BufEnter', 'InsertLeave', 'BufWritePost' }, {
   buffer = buffer,
   callback = function()
-    pcall(vim.lsp.codelens.refresh)
+    local clients = vim.lsp.get_clients and vim.lsp.get_clients({ bufnr = buffer })
+      or vim.lsp.buf_get_clients(buffer)
+    for _, client in pairs(clients) do
+      -- asked of a server that is still starting, Neovim would complain
+      if client.name == 'flatwise' and (client.server_capabilities or {}).codeLensProvider then
+        pcall(vim.lsp.codelens.refresh, { bufnr = buffer })
+      end
+    end
   end,
 })
