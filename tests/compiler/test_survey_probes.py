@@ -4,10 +4,13 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from compiler.test_survey import forecast, probe
+from compiler.works import survey, work
 from scipy.interpolate import RegularGridInterpolator
 
 from flatwise.surface import Array
 from flatwise.survey.probes import FEW, FINEST, through
+from flatwise.survey.under import _on_a_line
 
 L, W = 1000.0, 600.0
 
@@ -81,3 +84,39 @@ def test_two_points_that_a_grid_can_not_part_are_no_grid() -> None:
     found = through(points, L, W, "x")
     assert found.surface.at(points[:, 0], points[:, 1]) == pytest.approx(points[:, 2], abs=2e-3)
     assert found.shape is not None and "tilt_x" in found.shape.undecided
+
+
+@pytest.mark.parametrize(
+    ("points", "line"),
+    [
+        ([(0, 0), (500, 0), (1000, 0)], True),
+        ([(0, 0), (500, 300), (1000, 600)], True),
+        # the least spread of three points, one d mm off, is d·√(1/6): 2 % of the longer side are 49 mm
+        ([(0, 0), (500, 0), (1000, 48)], True),
+        ([(0, 0), (500, 0), (1000, 50)], False),
+        ([(0, 0), (0, 600), (48, 300)], False),
+        ([(0, 0), (1000, 600)], True),
+        ([(0, 0), (1000, 0), (0, 600)], False),
+    ],
+)
+def test_three_thicknesses_on_one_line_tie_nothing(points: list[tuple[float, float]], line: bool) -> None:
+    ties = np.array([(x, y, 30.0) for x, y in points])
+    assert _on_a_line(ties, work((L, W, 30.0))) is line
+
+
+@pytest.mark.parametrize(
+    ("places", "says"),
+    [
+        ({}, "but none is given."),
+        ({"front": 30.0}, "but one is given."),
+        ({"front": 30.0, "back": 30.0}, "but two are given."),
+        ({"left": 30.0, "centre": 30.0, "right": 30.0}, "but the 3 that are given lie on one line."),
+        ({"left": 30.0, "centre": 30.0, "front": 30.0}, ""),
+    ],
+)
+def test_the_probe_of_the_lower_face_says_how_many_readings_it_has(places: dict[str, float], says: str) -> None:
+    above, held = probe(grid([0.0, 500.0, L], [0.0, 300.0, W], 0.0, 0.0))
+    under, more = probe(grid([0.0, 500.0, L], [0.0, 300.0, W], 0.0, 0.0), "under", at=200)
+    _, found = forecast(survey=survey(places, probe=(above, under)), points={**held, **more})
+    told = [one.message for one in found if one.code == "FW105"]
+    assert len(told) == bool(says) and all(message.endswith(says) for message in told)
