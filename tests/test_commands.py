@@ -1,0 +1,153 @@
+"""Every command and every option of every command is run, as README and reference write them."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import re
+from pathlib import Path
+
+import pytest
+from compiler.here import flatwise
+
+from flatwise.arguments import COMMANDS
+
+ROOT = Path(__file__).resolve().parent.parent
+JOB = """\
+use "../shared/shop.flat"
+use "../shared/sample.flat"
+
+job tray from plain_top { survey { twist 0mm; cup 0mm hollow; bow 0mm hollow } }
+"""
+WARNED = JOB.replace(" }\n", '; cut { depth 0.8mm }; waive depth because "offcut" }\n')
+DEEP = JOB.replace(" }\n", "; cut { depth 9mm } }\n")
+
+#: what is typed, the exit code, and what is said
+RUNS: list[tuple[str, int, str]] = [
+    ("--version", 0, "flatwise "),
+    ("--help", 0, "commands:"),
+    *((f"{name} --help", 0, f"usage: flatwise {name}") for name in COMMANDS),
+    ("check jobs/tray.flat", 0, "No findings"),
+    ("check jobs shared", 1, "FW401 error"),
+    ("check --message text jobs/deep.flat", 1, "FW401 error"),
+    ("check --message json jobs/deep.flat", 1, '"code": "FW401"'),
+    ("check --message sarif jobs/deep.flat", 1, '"ruleId": "FW401"'),
+    ("check jobs/warned.flat", 0, "FW703 warning"),
+    ("check --strict jobs/warned.flat", 1, "FW703 warning"),
+    ("check --workers 2 jobs/tray.flat jobs/warned.flat", 0, "2 jobs could be read"),
+    ("build jobs/tray.flat", 0, "in out/tray"),
+    ("build --strict jobs/warned.flat", 1, "warned: not written"),
+    ("build --workers 1 --message json jobs/warned.flat", 0, '"code": "FW703"'),
+    ("build jobs/tray.flat --out here/deep --depfile made.d", 0, "in here/deep/tray"),
+    ("verify here/deep/tray/first.nc --job jobs/tray.flat", 0, "does what tray plans"),
+    ("verify here/deep/tray/first.nc --job jobs/tray.flat:tray --strict --message text", 0, "does what tray plans"),
+    ("verify here/deep/tray/first.nc --job jobs/deep.flat --message json", 1, '"code": "FW902"'),
+    ("format --check jobs", 1, "would be laid out anew"),
+    ("format jobs", 0, "laid out anew"),
+    ("format --check jobs shared", 0, ""),
+    ("explain", 0, "FW501  "),
+    ("explain FW501", 0, "FW501 · "),
+    ("explain fw501", 0, "FW501 · "),
+    ("explain FW999", 1, "FW9"),
+    ("compare jobs/tray.flat jobs/thin.flat", 0, "tray"),
+    ("compare --message markdown jobs/tray.flat jobs/thin.flat", 0, "|"),
+    ("compare --message json --workers 1 jobs/tray.flat jobs/thin.flat", 0, '"tray"'),
+    ("compare --fail-on change jobs/tray.flat jobs/thin.flat", 1, "tray"),
+    ("compare --fail-on worse jobs/tray.flat jobs/tray.flat", 0, ""),
+    ("new first_top", 0, "Wrote jobs/first_top.flat."),
+    ("new second_top --size '600mm x 400mm x 27mm' --left 24mm --wood walnut", 0, "Wrote jobs/second_top.flat."),
+    ("new third_top --machine bench_router --cutter fly_64 --standard solid_tops", 0, "Wrote jobs/third_top.flat."),
+    ("new fourth_top --ask", 0, "Wrote jobs/fourth_top.flat."),
+    ("new first_top", 1, "is there already"),
+    ("check --strict jobs/first_top.flat jobs/second_top.flat jobs/fourth_top.flat", 0, "No findings"),
+]  # fmt: skip
+
+
+@pytest.fixture
+def written(shop: Path) -> Path:
+    texts = {
+        "tray": JOB,
+        "warned": WARNED.replace("job tray", "job warned"),
+        "deep": DEEP.replace("job tray", "job deep"),
+        "thin": JOB.replace(" }\n", "; cut { depth 0.3mm } }\n"),
+    }
+    for name, text in texts.items():
+        (shop / "jobs" / f"{name}.flat").write_text(text)
+    return shop
+
+
+def test_every_command_with_every_option_does_what_it_is_for(written: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    import shlex
+
+    monkeypatch.setattr("builtins.input", lambda *given: "")
+    for typed, code, said in RUNS:
+        if typed == "check jobs shared":
+            (written / "jobs" / "thin.flat").rename(written / "thin")  # it names its job as another does
+        run = flatwise(*shlex.split(typed), cwd=written)
+        assert run.returncode == code, (typed, run.stdout, run.stderr)
+        assert said in run.stdout, (typed, run.stdout)
+        assert "fault in flatwise" not in run.stderr
+        if (written / "thin").exists():
+            (written / "thin").rename(written / "jobs" / "thin.flat")
+    assert (written / "made.d").read_text().startswith("here/deep/tray/first.nc ")
+
+
+def options() -> set[tuple[str, str]]:
+    """Every option of every command, asked of the reader of arguments itself."""
+    found = set()
+    for name, (_, fill) in COMMANDS.items():
+        parser = argparse.ArgumentParser(add_help=False)
+        fill(parser)
+        found |= {(name, option) for action in parser._actions for option in action.option_strings}
+    return found
+
+
+def test_no_option_is_left_out_of_the_runs() -> None:
+    run = {(typed.split()[0], word) for typed, _, _ in RUNS for word in typed.split()[1:] if word.startswith("--")}
+    assert len(options()) > 15 and options() <= run
+    for name, words in (("check", "text json sarif"), ("compare", "text json markdown")):
+        for word in words.split():
+            assert word == "text" or any(
+                typed.startswith(name) and f"--message {word}" in typed for typed, _, _ in RUNS
+            )
+
+
+@pytest.mark.parametrize("page", ["README.md", "compiler/REFERENCE.md"])
+def test_a_page_names_no_command_or_option_that_there_is_not(page: str) -> None:
+    text = (ROOT / page).read_text("utf-8")
+    for command in re.findall(r"(?:^|[`$ /])flatwise ([a-z]+)", text, re.M):
+        assert command in COMMANDS or command in ("is", "takes", "program"), command
+    known = {option for _, option in options()}
+    named = set(re.findall(r"(?<![-\w])--[a-z][a-z-]*", text))
+    assert named <= known | {"--help", "--version"}, named - known
+
+
+def test_the_reference_names_every_option() -> None:
+    text = (ROOT / "compiler" / "REFERENCE.md").read_text("utf-8")
+    told = text[text.index("### Commands, messages and exit codes") :]
+    assert {option for _, option in options() if option not in told} == set()
+    assert {name for name in COMMANDS if f"`{name}" not in told} == set()
+
+
+def test_what_the_readme_says_of_measured_thickness_and_new_holds(shop: Path) -> None:
+    """Steps 5 and 7 of the tour, which stand there without a prompt."""
+    import shutil
+
+    readme = (ROOT / "README.md").read_text("utf-8")
+    found = re.search(r"```\n( +after first \{.*?\})\n```", readme, re.S)
+    assert found is not None
+    path = shop / "jobs" / "lamp_table.flat"
+    shutil.copy(ROOT / "jobs" / "lamp_table.flat", path)
+    path.write_text(path.read_text().rstrip().removesuffix("}") + f"\n{found[1]}\n}}\n")
+    run = flatwise("build", "jobs/lamp_table.flat", cwd=shop)
+    assert run.returncode == 0, run.stdout
+    assert sorted(each.name for each in (shop / "out" / "lamp_table").iterdir()) == [
+        "second.nc",
+        "sheet.html",
+        "summary.json",
+    ]
+    assert flatwise("new", "my_top", cwd=shop).returncode == 0
+    assert (
+        json.loads(flatwise("check", "--message", "sarif", "jobs/my_top.flat", cwd=shop).stdout)["runs"][0]["results"]
+        == []
+    )
