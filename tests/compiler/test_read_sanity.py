@@ -191,3 +191,41 @@ def test_a_spoilboard(shop: Path, old: str, new: str, word: str) -> None:
 def test_the_codes_of_a_whole_job_are_those_of_its_parts(codes_of: Callable[[str], tuple[set[str], set[str]]]) -> None:
     errors, _ = codes_of(USES + JOB % "stock { glue_lines y 500mm }; hold { dog low_dog left at 501mm }")
     assert errors == {"FW107"}
+
+
+@pytest.mark.parametrize(
+    ("edge", "at", "clamp", "dog", "pushes"),
+    [
+        # a board of 900 x 500 mm; a clamp's foot is 70 mm along the edge and 32 mm out, a dog is 19 mm across
+        ("left", "25%", (-32.0, 90.0, 0.0, 160.0), (-19.0, 115.5, 0.0, 134.5), (1.0, 0.0)),
+        ("right", "100mm", (900.0, 65.0, 932.0, 135.0), (900.0, 90.5, 919.0, 109.5), (-1.0, 0.0)),
+        ("front", "50%", (415.0, -32.0, 485.0, 0.0), (440.5, -19.0, 459.5, 0.0), (0.0, 1.0)),
+        ("back", "10%", (55.0, 500.0, 125.0, 532.0), (80.5, 500.0, 99.5, 519.0), (0.0, -1.0)),
+    ],
+)
+def test_holders_touch_every_edge_from_outside(
+    shop: Path, edge: str, at: str, clamp: tuple[float, ...], dog: tuple[float, ...], pushes: tuple[float, float]
+) -> None:
+    path = shop / "jobs" / "example.flat"
+    hold = f"hold {{ dog low_dog {edge} at {at}; clamp edge_cam {edge} at {at} }}"
+    path.write_text(USES + JOB % hold, encoding="utf-8")
+    (work,) = read_works([path]).works
+    boxes = {one.kind: (one.x0, one.y0, one.x1, one.y1) for one in work.holders}
+    assert boxes == {"clamp": clamp, "dog": dog}
+    assert {one.pushes for one in work.holders} == {pushes} and {one.edge for one in work.holders} == {edge}
+
+
+@pytest.mark.parametrize(
+    ("body", "code", "says"),
+    [
+        ("cut { feed 5 }", "FW104", "Write `5mm/min` or `5m/min` or `5in/min`."),
+        ("cut { speed 14000 }", "FW104", "Write `14000rpm`."),
+        ("cut { depth 1/64 }", "FW104", "Write `1/64in` or `1/64mm`."),
+        ("cut { depth 0.4 }", "FW104", "Write `0.4mm` or `0.4in`."),
+        ("hold { dog low_dog left at back }", "FW104", "Write it like"),
+        ("hold { dog low_dog left at (1mm, 2mm) }", "FW104", "Write it like"),
+    ],
+)
+def test_what_a_value_lacks(shop: Path, body: str, code: str, says: str) -> None:
+    (one,) = read(shop, JOB % body)
+    assert one.code == code and says in one.help
