@@ -217,3 +217,62 @@ def test_an_out_folder_that_is_a_link(shop: Path, capsys: pytest.CaptureFixture[
     (shop / "nowhere").symlink_to(shop / "missing" / "deep")
     assert build(shop / "nowhere") in (0, 2)
     assert "Traceback" not in capsys.readouterr().err
+
+
+def test_a_clock_that_was_set_back_changes_nothing(shop: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Files from the future, and a clock that runs backwards meanwhile: texts decide, times do not."""
+    older, newer = whole(shop, 29.5), whole(shop, 29.0)
+    out = shop / "out"
+    write(shop, 29.5)
+    assert build(out) == 0 and folder(out) == older
+    later = time.time() + 10 * 365 * 86400
+    for path in (*shop.rglob("*.flat"), *out.rglob("*"), out):
+        os.utime(path, (later, later))
+    now = [later]
+
+    def backwards() -> float:
+        now[0] -= 3600.0
+        return now[0]
+
+    monkeypatch.setattr(time, "time", backwards)
+    path = write(shop, 29.0)
+    os.utime(path, (1.0, 1.0))  # the changed text is by far the oldest file
+    assert build(out) == 0 and folder(out) == newer
+    assert [path.name for path in out.iterdir()] == ["tray"]
+    # and a project file whose time of change stays the same is read anew
+    pyproject = shop / "pyproject.toml"
+    (shop / "flatwise.toml").unlink()
+    for name in ("one", "two"):
+        pyproject.write_text(f"[tool.flatwise]\nout = '{name}'\n")
+        os.utime(pyproject, (1.0, 1.0))
+        assert cli.main(["build", "jobs/tray.flat"]) == 0 and folder(shop / name) == newer
+    pyproject.write_text("[tool.another]\n")
+    os.utime(pyproject, (1.0, 1.0))
+    assert cli.main(["build", "jobs/tray.flat"]) == 0 and folder(shop / "out") == newer
+
+
+@linux
+def test_an_out_folder_on_a_disk_that_is_full_keeps_the_older_build(
+    shop: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """A real disk of 200 kB, where this system lets us have one."""
+    import subprocess
+
+    older = whole(shop, 29.5)
+    disk = shop / "disk"
+    disk.mkdir()
+    size = sum(map(len, older.values())) * 3 // 2
+    mount = ["mount", "-t", "tmpfs", "-o", f"size={size // 4096 * 4096}", "tmpfs", str(disk)]
+    if os.geteuid() != 0 or subprocess.run(mount, capture_output=True, check=False).returncode != 0:
+        pytest.skip("no disk can be mounted here")
+    try:
+        write(shop, 29.5)
+        assert build(disk) == 0 and folder(disk) == older
+        write(shop, 29.0)
+        capsys.readouterr()
+        assert build(disk) == 2
+        said = capsys.readouterr().err
+        assert "the disk is full; free some room and try again" in said and "an older build of it stands" in said
+        assert folder(disk) == older and [path.name for path in disk.iterdir()] == ["tray"]
+    finally:
+        subprocess.run(["umount", str(disk)], check=True)
