@@ -92,6 +92,10 @@ def test_the_way_out_of_an_unknown_name() -> None:
     assert " and more" not in fw102.unknown("zzzzz", AT, "cutter", known).help
     assert " and more" in fw102.unknown("zzzzz", AT, "cutter", [*known, "n12"]).help
     assert "Declare it with `cutter fly { … }`" in fw102.unknown("fly", AT, "cutter", []).help
+    # so many that they are not compared, and one less
+    many = [f"x{i}" for i in range(fw101.MANY - 1)]
+    assert fw102.unknown("cutter", AT, "cutter", [*many, "cuter"]).help == "Did you mean `cuter`?"
+    assert fw102.unknown("cutter", AT, "cutter", [*many, "y", "cuter"]).help.startswith("Known here: `x0`, ")
     elsewhere = fw102.unknown("fly_64", AT, "cutter", ["fly_65"], Span("shared/shop.flat", 3, 9))
     assert "shared/shop.flat" in elsewhere.help and elsewhere.fix is None and len(elsewhere.related) == 1
 
