@@ -182,11 +182,19 @@ def _edges(work: Work, setup: Setup, letters: Lettering) -> list[str]:
                 else:
                     spots.append(Spot(inset if edge == "left" else length - inset, share * width, turned=True))
         kind, moved = ("edge moved", True) if own != edge else ("edge", False)
-        # a short edge has room for the word alone
-        for words, within in ((f"{own} edge", spots[:5]), (own, spots[:5]), (f"{own} edge", spots), (own, spots)):
+        # a short edge has room for the word alone, a narrow panel for none inside
+        aside = -0.85 * size
+        beyond = [
+            Spot(share * length, aside if edge == "front" else width - aside)
+            if edge in ("front", "back")
+            else Spot(aside if edge == "left" else length - aside, share * width, turned=True)
+            for share in (0.5, 0.25, 0.75, 0.1, 0.9)
+        ]
+        whole = f"{own} edge"
+        for words, within in ((whole, spots[:5]), (own, spots[:5]), (whole, spots), (own, spots), (own, beyond)):
             if said := letters.put(words, within, kind, bold=moved, must=False):
                 break
-        drawn.append(said or letters.put(own, spots or [Spot(length / 2, width / 2)], kind, bold=moved))
+        drawn.append(said or letters.put(own, spots + beyond, kind, bold=moved))
     return drawn
 
 
@@ -303,9 +311,9 @@ def _zero(setup: Setup, letters: Lettering) -> list[str]:
     return [
         pen.path([(x + arm, y), (x, y), (x, y + arm)], "zero"),
         pen.circle(x, y, 0.4 * size, "zero"),
+        letters.put("X0 Y0", corner, "axis", bold=True),
         letters.put("X", [Spot(x + arm + u * size, y + v * size) for u, v in ends], "axis", bold=True),
         letters.put("Y", [Spot(x + v * size, y + arm + u * size) for u, v in ends], "axis", bold=True),
-        letters.put("X0 Y0", corner, "axis", bold=True),
     ]
 
 

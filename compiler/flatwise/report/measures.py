@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from fractions import Fraction
 
 from flatwise.stages import Work
 from flatwise.units import show
@@ -36,9 +35,11 @@ class Measures:
     def ruled(self, value: float) -> str:
         """A place; in inches that are no plain quarters also as a rule divided into 64ths shows it."""
         said = self.place(value)
-        whole, rest = divmod(round(value / 25.4 * 64), 64)
         if self.symbol != "in" or abs(value / 25.4 * 4 - round(value / 25.4 * 4)) < 1e-6:
             return said
+        from fractions import Fraction  # millimetres, the most of all jobs, do not wait for it
+
+        whole, rest = divmod(round(value / 25.4 * 64), 64)
         return f"{said} ({whole} {Fraction(rest, 64)})" if rest else f"{said} ({whole})"
 
     def feed(self, value: float) -> str:

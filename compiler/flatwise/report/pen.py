@@ -163,7 +163,7 @@ class Lettering:
     def _box(self, words: str, spot: Spot, share: float, bold: bool) -> Box:
         size = self.pen.size * share
         # a single capital is wider than the mean of a word, and words need a gap between them
-        long, half = (len(words) * (BOLD if bold else PLAIN) + 0.25) * size, 0.6 * size
+        long, half = (len(words) * (BOLD if bold else PLAIN) + 0.25) * size, 0.52 * size
         before = long / 2 if spot.anchor == "middle" else 0.1 * size if spot.anchor == "start" else long - 0.1 * size
         up = half / self.pen.tall
         if spot.turned:

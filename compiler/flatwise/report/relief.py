@@ -119,8 +119,14 @@ def _heights(setup: Setup, letters: Lettering, unit: Measures) -> list[str]:
         at = min(max(x, half + 0.2 * size), length - half - 0.2 * size) if length > 2 * half else length / 2
         # beside the mark on the middle's side, else on the other, else a line further in
         inward = -1.0 if y > width / 2 else 1.0
-        spots = [Spot(at, y + by * inward * size) for by in (1.1, -1.1, 2.4, 3.7, -2.4)]
-        drawn.append(letters.put(words, spots, "marked", bold=True))
+        spots = [
+            Spot(x_, y + by * inward * size)
+            for x_ in (at, at - 2 * half, at + 2 * half)
+            for by in (1.1, -1.1, 2.4, 3.7, -2.4)
+        ]
+        said = letters.put(words, spots, "marked", bold=True, must=False)
+        # the mark and the height alone where two lines are too many
+        drawn.append(said or letters.put(f"{words[0]} {words.split(' ', 2)[2]}", spots, "marked", bold=True))
     inset = 0.85 * size
     for across, along in PLACES.values():
         x, y = across * length, along * width

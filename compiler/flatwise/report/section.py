@@ -91,6 +91,7 @@ def section_view(plan: Plan, setup: Setup) -> str:
     under, over = cut.along(setup.under), cut.along(setup.top)
     outline = [*zip(*over, strict=True), *reversed(list(zip(*under, strict=True)))]
     other = _other_plane(plan, setup)
+    stands, beside = _cutter(work, setup, centre, letters, unit)
     whole = "board" if work.job.stock.is_bed else "panel"
     parts = [
         tip(
@@ -98,8 +99,9 @@ def section_view(plan: Plan, setup: Setup) -> str:
         ),
         pen.path([(pen.left, bottom), (pen.right, bottom)], "bed"),
         *_holders(cut, setup, letters, bottom, unit),
-        *_cutter(work, setup, centre, letters, unit),
+        *stands,
         *_planes(setup, other, cut, right, letters, unit),
+        letters.put("cutter", beside, must=False),
         *_ends(cut, bottom, letters),
         *height_bar(pen, left - 1.2 * pen.size, bottom, (top - bottom) / 2, unit),
     ]
@@ -210,8 +212,11 @@ def _holders(cut: Section, setup: Setup, letters: Lettering, bottom: float, unit
     return drawn
 
 
-def _cutter(work: Work, setup: Setup, centre: float, letters: Lettering, unit: Measures) -> list[str]:
-    """Edge, shank, nose and shoe of the cutter as it stands on this face's plane, where it overhangs the edge."""
+def _cutter(
+    work: Work, setup: Setup, centre: float, letters: Lettering, unit: Measures
+) -> tuple[list[str], list[Spot]]:
+    """Edge, shank, nose and shoe of the cutter as it stands on this face's plane, where it overhangs the edge; and
+    where its name may stand."""
     cutter, plane, pen, shoe = work.cutter, setup.plane, letters.pen, work.machine.shoe
     radius, shank, nose = float(cutter.diameter) / 2, float(cutter.shank) / 2, float(work.machine.nose) / 2
     blade, stick_out = plane + float(cutter.blade), plane + float(cutter.stick_out)
@@ -242,10 +247,9 @@ def _cutter(work: Work, setup: Setup, centre: float, letters: Lettering, unit: M
             )
         )
         letters.keep(centre + half - 0.1 * pen.size, rim, centre + half + 0.1 * pen.size, stick_out)
-    # over the planes' own words, which stand by the plane
+    # beside it, over the planes' own words, which stand by the plane and come first
     at = min(max((blade + stick_out) / 2, plane + pen.up(3.2)), ceiling - pen.up(0.6))
-    drawn.append(letters.put("cutter", [Spot(centre + wide + 0.4 * pen.size, at, "start")]))
-    return drawn
+    return drawn, [Spot(centre + wide + 0.4 * pen.size, by, "start") for by in (at, ceiling - pen.up(0.6))]
 
 
 def _planes(
