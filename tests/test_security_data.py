@@ -1,0 +1,271 @@
+"""What stands in a repository's history, its settings, its texts and its names stays data; and so is the tree made."""
+
+from __future__ import annotations
+
+import ast
+import json
+import os
+import re
+import subprocess
+import sys
+from pathlib import Path
+from typing import Any
+
+import pytest
+from compiler.here import flatwise
+
+ROOT = Path(__file__).resolve().parent.parent
+PACKAGES = ("grammar/flatwise_grammar", "compiler/flatwise", "lsp/flatwise_lsp")
+JOB = """\
+use "../shared/shop.flat"
+use "../shared/sample.flat"
+
+job tray from plain_top {{ survey {{ twist 0mm; cup 0mm hollow; bow 0mm hollow; {readings} }}; {more} }}
+"""
+linux = pytest.mark.skipif(sys.platform != "linux", reason="needs links, pipes and devices as Linux has them")
+
+
+def job(shop: Path, readings: str = "", more: str = "") -> Path:
+    path = shop / "jobs" / "tray.flat"
+    path.write_text(JOB.format(readings=readings, more=more), encoding="utf-8")
+    return path
+
+
+# -- revisions ------------------------------------------------------------------------------------------------------
+
+
+def git(*arguments: str, cwd: Path, given: bytes = b"") -> str:
+    run = subprocess.run(
+        ["git", "-c", "user.name=x", "-c", "user.email=x@example.org", *arguments],
+        cwd=cwd, input=given, capture_output=True, check=True,
+    )  # fmt: skip
+    return run.stdout.decode().strip()
+
+
+@pytest.fixture
+def history(shop: Path) -> Path:
+    try:
+        git("init", "-q", cwd=shop)
+    except FileNotFoundError:
+        pytest.skip("git is not installed")
+    job(shop)
+    git("add", ".", cwd=shop)
+    git("commit", "-q", "-m", "first", cwd=shop)
+    return shop
+
+
+@pytest.mark.parametrize(
+    "revision",
+    [
+        "--upload-pack=touch ran",
+        "--output=ran",
+        "-h",
+        "--help",
+        "--exec-path=.",
+        "@{-1}",
+        "HEAD^{/x}",
+        "HEAD..HEAD",
+        "$(touch ran)",
+        "\n",
+        "HEAD\n--all",
+    ],
+)
+def test_a_revision_is_never_taken_for_an_option(revision: str, history: Path) -> None:
+    before = sorted(history.rglob("*"))
+    run = flatwise("compare", "--", f"{revision}:jobs", "jobs", cwd=history)
+    assert run.returncode == 2 and "neither a file nor a path at a revision" in run.stderr
+    assert sorted(history.rglob("*")) == before
+
+
+def test_a_tree_made_by_hand_writes_nothing_elsewhere(history: Path, tmp_path_factory: Any) -> None:
+    """Entries that no checkout would write: a name of two dots is one of them."""
+    place = tmp_path_factory.mktemp("temporary")
+    blob = git("hash-object", "-w", "--stdin", cwd=history, given=b"dog stolen { across 19mm; height 9mm }\n")
+    for names in (("..",), ("..", ".."), (".git",), (".",)):
+        tree = git(
+            "hash-object",
+            "-t",
+            "tree",
+            "-w",
+            "--literally",
+            "--stdin",
+            cwd=history,
+            given=_tree([("100644", "stolen.flat", blob)]),
+        )
+        for name in reversed(names):
+            tree = git(
+                "hash-object",
+                "-t",
+                "tree",
+                "-w",
+                "--literally",
+                "--stdin",
+                cwd=history,
+                given=_tree([("40000", name, tree)]),
+            )
+        run = subprocess.run(
+            [sys.executable, "-m", "flatwise", "compare", f"{tree}:jobs", "jobs"],
+            cwd=history, env={**os.environ, "TMPDIR": str(place)}, capture_output=True, encoding="utf-8", check=False,
+        )  # fmt: skip
+        assert "fault in flatwise" not in run.stderr
+        assert list(place.rglob("stolen.flat")) == [] and list(place.iterdir()) == []
+
+
+def _tree(entries: list[tuple[str, str, str]]) -> bytes:
+    return b"".join(f"{mode} {name}\0".encode() + bytes.fromhex(to) for mode, name, to in entries)
+
+
+def test_settings_of_a_repository_start_no_program(history: Path) -> None:
+    """A folder that was copied brings its settings along; those may name programs."""
+    trap = history / "trap"
+    trap.write_text(f"#!/bin/sh\ntouch {history / 'ran'}\n")
+    trap.chmod(0o755)
+    for key in ("core.fsmonitor", "core.sshCommand", "core.pager", "core.editor", "diff.external", "core.askPass"):
+        git("config", key, str(trap), cwd=history)
+    for hook in ("post-checkout", "post-index-change", "reference-transaction", "pre-auto-gc"):
+        (history / ".git" / "hooks" / hook).symlink_to(trap)
+    # a missing object would be fetched by the program that the settings name
+    git("config", "extensions.partialClone", "origin", cwd=history)
+    git("config", "core.repositoryFormatVersion", "1", cwd=history)
+    git("config", "remote.origin.url", f"file://{history}/other", cwd=history)
+    git("config", "remote.origin.promisor", "true", cwd=history)
+    git("config", "remote.origin.uploadpack", str(trap), cwd=history)
+    blob = git("rev-parse", "HEAD:jobs/tray.flat", cwd=history)
+    (history / ".git" / "objects" / blob[:2] / blob[2:]).unlink()
+    run = flatwise("compare", "HEAD:jobs", "jobs", cwd=history)
+    assert run.returncode == 2 and "fault in flatwise" not in run.stderr, run.stderr
+    assert not (history / "ran").exists()
+
+
+# -- texts on their way out -----------------------------------------------------------------------------------------
+
+NASTY = "x) M3 S24000 (y \x1b]0;z\x07 \u202e </script><script>alert(1)</script> {{ 7 * 7 }} %s \u2028"
+
+
+def test_what_a_job_says_is_nothing_but_text_in_what_is_written(shop: Path) -> None:
+    plain = flatwise_files(shop, "offcut")
+    nasty = flatwise_files(shop, NASTY)
+
+    def moves(program: bytes) -> list[str]:
+        text = program.decode("ascii")  # and nothing but ASCII
+        assert all(line.count("(") == line.count(")") <= 1 for line in text.splitlines())
+        return [line for line in text.splitlines() if not line.startswith("(")]
+
+    for name in ("first.nc", "second.nc"):
+        assert moves(plain[name]) == moves(nasty[name])
+    assert b"<script>alert" not in nasty["sheet.html"]
+    assert b"49" in nasty["sheet.html"] or b"{{ 7 * 7 }}" in nasty["sheet.html"]
+    assert json.loads(nasty["summary.json"])["waived"][0]["because"] == NASTY
+
+
+def flatwise_files(shop: Path, reason: str) -> dict[str, bytes]:
+    job(shop, more=f'cut {{ depth 0.8mm }}; waive depth because "{reason}"')
+    run = flatwise("build", "jobs", "--out", "o", cwd=shop)
+    assert run.returncode == 0, run.stdout
+    assert "\x1b" not in run.stdout and "\x07" not in run.stdout and "\u202e" not in run.stdout
+    return {path.name: path.read_bytes() for path in (shop / "o" / "tray").iterdir()}
+
+
+@linux
+@pytest.mark.parametrize(
+    "name", ["a b#c?d%e.flat", "\x1b]0;z\x07.flat", "two\nlines.flat", "\u202etalf.flat", "<script>.flat", "-rf.flat"]
+)
+def test_a_files_name_is_nothing_but_text_in_what_is_said(name: str, shop: Path) -> None:
+    path = job(shop, more="cut { depth 9mm }")
+    path.rename(shop / "jobs" / name)
+    run = flatwise("check", "jobs", cwd=shop)
+    assert run.returncode == 1 and not {"\x1b", "\x07", "\u202e"} & set(run.stdout)
+    for line in flatwise("check", "--message", "json", "jobs", cwd=shop).stdout.splitlines():
+        assert json.loads(line)["path"] == f"jobs/{name}"
+    log = json.loads(flatwise("check", "--message", "sarif", "jobs", cwd=shop).stdout)
+    uri = log["runs"][0]["results"][0]["locations"][0]["physicalLocation"]["artifactLocation"]["uri"]
+    # RFC 3986, 2.2 and 2.4: what is no mark of the URI itself stands percent-encoded
+    assert re.fullmatch(r"(?:[A-Za-z0-9._~/-]|%[0-9A-F]{2})+", uri)
+    job(shop)
+    (shop / "jobs" / "tray.flat").rename(shop / "jobs" / name)
+    run = flatwise("build", "jobs", "--depfile", "made.d", cwd=shop)
+    if "\n" in name:
+        assert run.returncode == 2 and "line break" in run.stderr and not (shop / "made.d").exists()
+    else:
+        assert run.returncode == 0 and (shop / "made.d").exists()
+
+
+# -- the tree itself ------------------------------------------------------------------------------------------------
+
+#: what turns data into action, or leaves the machine
+NEVER_CALLED = {
+    "eval",
+    "exec",
+    "compile",
+    "__import__",
+    "system",
+    "popen",
+    "literal_eval",
+    "unsafe_load",
+    "load_module",
+}
+NEVER_IMPORTED = {
+    *("pickle", "marshal", "shelve", "dill", "yaml", "ctypes", "imp", "runpy", "code", "pty", "telnetlib", "ftplib"),
+    *(
+        "socket",
+        "ssl",
+        "http",
+        "urllib.request",
+        "requests",
+        "httpx",
+        "smtplib",
+        "webbrowser",
+        "xmlrpc",
+        "socketserver",
+    ),
+}
+#: who starts a process, and which
+STARTERS = {"compiler/flatwise/compare_read.py": "git", "lsp/flatwise_lsp/commands.py": "flatwise itself"}
+
+
+def modules() -> list[tuple[str, ast.Module]]:
+    paths = [path for package in PACKAGES for path in sorted((ROOT / package).rglob("*.py"))]
+    return [(path.relative_to(ROOT).as_posix(), ast.parse(path.read_text("utf-8"))) for path in paths]
+
+
+def test_nothing_is_evaluated_unpickled_or_sent() -> None:
+    called, imported, shells, starters = [], [], [], set()
+    for name, tree in modules():
+        for node in ast.walk(tree):
+            if isinstance(node, ast.Call):
+                target = node.func
+                word = target.id if isinstance(target, ast.Name) else getattr(target, "attr", "")
+                of = target.value.id if isinstance(target, ast.Attribute) and isinstance(target.value, ast.Name) else ""
+                if word in NEVER_CALLED and of not in ("re", "platform"):
+                    called.append(f"{name}:{node.lineno} {word}")
+                if any(each.arg == "shell" for each in node.keywords) or word == "create_subprocess_shell":
+                    shells.append(f"{name}:{node.lineno}")
+                if of == "subprocess" or word.startswith("create_subprocess") or word.startswith(("spawn", "exec")):
+                    starters.add(name)
+                if word == "import_module":
+                    first = node.args[0]
+                    assert isinstance(first, ast.Constant) or ast.unparse(first) in (
+                        "library",
+                        "name",
+                        "_modules()[code]",
+                    )
+            elif isinstance(node, ast.Import):
+                imported += [f"{name}: {each.name}" for each in node.names if _never(each.name)]
+            elif isinstance(node, ast.ImportFrom) and node.module and not node.level:
+                names = [node.module, *(f"{node.module}.{each.name}" for each in node.names)]
+                imported += [f"{name}: {each}" for each in names if _never(each)]
+    assert len(modules()) > 100
+    assert called == [] and imported == [] and shells == []
+    assert starters == set(STARTERS)
+
+
+def _never(module: str) -> bool:
+    return any(module == one or module.startswith(one + ".") for one in NEVER_IMPORTED)
+
+
+def test_the_search_for_what_is_never_done_finds_it() -> None:
+    tree = ast.parse("import pickle\nfrom urllib import request\neval('1')\n")
+    assert _never("pickle") and _never("urllib.request") and not _never("urllib.parse")
+    assert [
+        node.func.id for node in ast.walk(tree) if isinstance(node, ast.Call) and isinstance(node.func, ast.Name)
+    ] == ["eval"]
