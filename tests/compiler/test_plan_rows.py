@@ -158,3 +158,73 @@ def test_the_time_of_a_setup_is_its_passes_and_the_spin_up() -> None:
     assert moves + 5.0 < setup.time < moves + 5.0 + 3.0
     assert machine().controller.spin_up == 5.0 and cutter().diameter == 64.0
     assert q("64mm") == 64.0
+
+
+def test_a_row_is_left_out_only_where_the_one_before_has_cut_all_that_it_answers_for() -> None:
+    def runs(stepover: str, line: float) -> tuple[float, ...]:
+        """Rows of the topmost pass where the boards beyond a glue line stand 0.4 mm higher."""
+        z = np.array([[32.0, 32.0], [32.0, 32.0], [32.4, 32.4], [32.4, 32.4]])
+        top = Surface(np.array([0.0, L]), np.array([0.0, line, line, W]), z)
+        return first(work(job={"cut": cut(stepover=q(stepover), depth=q("0.2mm"), finish=None)}), top).passes[0].rows
+
+    # eleven steps of 40.73 mm: the band of row 6 ends at 250.0 mm, and row 7 at 270.36 mm is sure to cut to 240.36 mm
+    laid = rows(work(), 6.0)
+    assert laid.at[6] - 30.0 == pytest.approx(240.364, abs=1e-3)
+    assert runs("65%", 249.5) == pytest.approx(laid.at[6:])
+    assert runs("65%", 241.5) == pytest.approx(laid.at[6:])
+    assert runs("65%", 239.5) == pytest.approx(laid.at[5:])
+    # rows close to each other reach all over each other's bands, and still no strip is wider than the stepover
+    close = rows(work(job={"cut": cut(stepover=q("30%"))}), 6.0)
+    kept = runs("30%", 100.0)
+    assert kept == pytest.approx(close.at[-len(kept) :]) and kept[0] < 130.0
+
+
+def test_rows_go_outward_from_the_widest_where_that_leaves_less_in_the_way() -> None:
+    # a ridge across the middle of the face, high at the right: the higher, the wider it stands over the plane
+    ys = np.linspace(0.0, W, 41)
+    z = np.array([[31.0, 31.0 + 2.0 * (1.0 - abs(y - 250.0) / 250.0)] for y in ys])
+    setup = first(work(), Surface(np.array([0.0, L]), ys, z))
+    one = setup.passes[1]
+    assert not one.whole
+    lengths = {a.y: abs(b.x - a.x) for a, b in feeds(one) if a.y == b.y and abs(b.x - a.x) > 60.0}
+    order = list(dict.fromkeys(a.y for a, b in feeds(one) if a.y == b.y))
+    widest = max(lengths, key=lambda v: lengths[v])
+    assert order[0] == widest and min(order) < widest < max(order)
+
+
+def test_after_the_edge_rows_cut_only_what_it_has_left() -> None:
+    setup = first(work(job={"cut": cut(pattern=pattern(perimeter="perimeter"))}))
+    inset, laid = 32.0 / 2.0**0.5 - 0.5, rows(work(), 6.0)
+    for one in setup.passes[:-1]:
+        # the first and last row run where the edge has gone, and the others end 2 mm clear of what it has left
+        assert one.rows == pytest.approx(laid.at[1:-1])
+        inside = [leg.x for leg in one.path if leg.y in laid.at[1:-1]]
+        assert min(inside) == pytest.approx(inset + 32.0 - 2.0 - 34.0, abs=0.01)
+        assert max(inside) == pytest.approx(L - min(inside))
+    assert setup.passes[-1].rows == pytest.approx(laid.at)
+
+
+@pytest.mark.parametrize("climb", [True, False])
+def test_one_way_passes_begin_where_the_last_has_ended_and_stay_climb_or_conventional(climb: bool) -> None:
+    of = work(job={"cut": cut(pattern=pattern(one_way="one_way", way="climb" if climb else "conventional"))})
+    ups = []
+    for one in first(of).passes:
+        runs = [(a, b) for a, b in feeds(one) if a.z == b.z]
+        assert len(runs) == len(one.rows)
+        for (a, b), (c, _) in pairwise(runs):
+            assert on_the_right(a, b, a.y, c.y, "x") == climb
+        ups.append(runs[0][0].y < runs[-1][0].y)
+    assert ups == [k % 2 == 0 for k in range(len(ups))]
+
+
+def test_a_pass_that_forks_is_cut_branch_after_branch() -> None:
+    # a bridge along the back and two piers from it to the front: between these the cutter does not go to and fro
+    xs = np.array([0.0, 150, 150, 750, 750, L])
+    ys = np.array([0.0, 380, 380, W])
+    z = np.full((4, 6), 32.0)
+    z[2:, :] = z[:, :2] = z[:, 4:] = 33.0
+    one: Pass = first(work(), Surface(xs, ys, z)).passes[0]
+    across = [(a, b) for a, b in feeds(one) if a.y == b.y and a.y < 380 - 34 and min(a.x, b.x) < 300 < max(a.x, b.x)]
+    assert not one.whole and across == []
+    lifts = sum(a.z < b.z for a, b in pairwise(one.path))
+    assert lifts == 2

@@ -31,7 +31,7 @@ class Rows:
 
     `along` is the axis of the rows.  `at` are the rows' centres across, ascending; `start`, `end` where a row's
     centre begins and ends along it, clear of the panel.  `reach_short` says that travel cut the sweep short (only
-    the spoilboard), `step` is how far apart rows are and `limit` how far they may be, `bite` is the widest bite.
+    the spoilboard), `step` is how far apart rows are, `bite` the widest bite.
     """
 
     along: str
@@ -43,7 +43,6 @@ class Rows:
     start: float
     end: float
     step: float
-    limit: float
     bite: float
     reach_short: bool
     one_way: bool
@@ -114,7 +113,6 @@ def rows(work: Work, overrun: float, reach: tuple[float, float, float, float] | 
         start,
         end,
         step,
-        limit,
         diameter if ring else max(first, min(step, diameter)),
         short,
         cut.pattern.one_way is not None,

@@ -109,52 +109,18 @@ class Standing:
 
     def _parts(self, over: NDArray[np.bool_]) -> list[Part]:
         runs = _runs(over)
-        bands = self._shared(runs)
+        bands = {row: band for row, band in enumerate(self.bands) if any(runs[band[0] : band[1]])}
         spans = {row: self._spans(row, runs, band) for row, band in bands.items()}
         up: dict[int, tuple[Stretch, ...]] = {}
         for row, found in spans.items():
-            # what stands in the bands of the rows before is cut, and of the own band what the last of them passed
-            low, gone, cut = bands[row][0], self.sure[row - 1][1], up.get(row - 1, ())
-            up[row] = _joined([one for one in found if one[3] >= low and not (one[3] < gone and _in(one, cut))])
+            low, gone = self.bands[row][0], self.sure[row - 1][1] if row else 0
+            up[row] = _joined(_left([one for one in found if one[3] >= low], range(low, gone), up.get(row - 1, ())))
         down: dict[int, tuple[Stretch, ...]] = {}
         for row, found in reversed(spans.items()):
-            high, cut = bands[row][1], down.get(row + 1, ())
-            gone = self.sure[row + 1][0] if cut else high
-            down[row] = _joined([one for one in found if one[3] < high and not (one[3] >= gone and _in(one, cut))])
+            high, cut = self.bands[row][1], down.get(row + 1, ())
+            passed = range(self.sure[row + 1][0], high) if cut else range(0)
+            down[row] = _joined(_left([one for one in found if one[3] < high], passed, cut))
         return [Part(row, _joined(found), up[row], down[row]) for row, found in spans.items()]
-
-    def _shared(self, runs: list[list[tuple[int, int]]]) -> dict[int, tuple[int, int]]:
-        """The slices (from, beyond) that each row which is needed answers for.
-
-        A row with so little in its band that its neighbours, needed themselves, cut it as they pass is not needed:
-        unless one of them took a wider strip than the stepover then.
-        """
-        cuts, most = self.cuts, self.rows.limit + 2.0 * SEAM + 1e-6
-        wood = [[k for k in range(low, high) if runs[k]] for low, high in self.bands]
-        kept = {row: (slices[0], slices[-1] + 1) for row, slices in enumerate(wood) if slices}
-        stays = set()
-        for row in list(kept):
-            if row in stays:
-                continue
-            before, after = kept.get(row - 1), kept.get(row + 1)
-            split = self.sure[row - 1][1] if before else -1
-            to_before, to_after = [k for k in wood[row] if k < split], [k for k in wood[row] if k >= split]
-            if to_before and before:
-                before = (before[0], max(before[1], to_before[-1] + 1))
-                if cuts[before[1]] - cuts[before[0]] > most:
-                    continue
-            if to_after:
-                if not after or to_after[0] < self.sure[row + 1][0]:
-                    continue
-                after = (min(after[0], to_after[0]), after[1])
-                if cuts[after[1]] - cuts[after[0]] > most:
-                    continue
-            for other, took, now in ((row - 1, to_before, before), (row + 1, to_after, after)):
-                if took and now:
-                    kept[other] = now
-                    stays.add(other)
-            del kept[row]
-        return kept
 
     def _spans(self, row: int, runs: list[list[tuple[int, int]]], band: tuple[int, int]) -> list[Span]:
         """Where the centre of a row's cutter is not clear of wood in the slices of its strip, ascending."""
@@ -194,9 +160,23 @@ def _runs(over: NDArray[np.bool_]) -> list[list[tuple[int, int]]]:
     return runs
 
 
-def _in(span: Span, stretches: Sequence[Stretch]) -> bool:
-    """Whether a cutter that has run one of the stretches has passed all wood of a span."""
-    return any(a <= span[4] and span[5] <= b for a, b in stretches)
+def _left(spans: list[Span], passed: range, cut: Sequence[Stretch]) -> list[Span]:
+    """Spans without those in slices that the row before has passed, along stretches that it has cut.
+
+    Where wood stands beside such a one that the row before did not reach, the row is needed all the same: else the
+    next one would take a strip wider than the stepover.
+    """
+    gone = [one for one in spans if one[3] in passed and any(a <= one[4] and one[5] <= b for a, b in cut)]
+    if not gone:
+        return spans
+    left = []
+    for one in spans:
+        if one[3] not in passed:
+            begin, end, needed, k, low, high = one
+            left.append((begin, end, needed or any(low < b and a < high for *_, a, b in gone), k, low, high))
+        elif one not in gone:
+            left.append(one)
+    return left
 
 
 def _joined(spans: Sequence[Span]) -> tuple[Stretch, ...]:
