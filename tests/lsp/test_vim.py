@@ -43,7 +43,7 @@ def whole() -> None:
         pytest.skip("this Vim is built without +eval and +syntax: apt-get install vim")
 
 
-def drive(shop: Path, repository: Path, file: str, *script: str) -> Any:
+def drive(shop: Path, repository: Path, file: str, *script: str, before: str = "set nocompatible") -> Any:
     """Run lines of Vim script in a Vim that has a file open; what they leave in g:seen."""
     assert VIM is not None
     done = shop / "drive.vim"
@@ -52,7 +52,7 @@ def drive(shop: Path, repository: Path, file: str, *script: str) -> Any:
     folder = repository / "lsp" / "editors" / "vim"
     setup = f"set nocompatible runtimepath^={folder} | filetype plugin indent on | syntax on"
     ran = subprocess.run(
-        [VIM, "-es", "-u", "NONE", "-i", "NONE", "-n", "--cmd", setup, "-S", str(done), file],
+        [VIM, "-es", "-u", "NONE", "-i", "NONE", "-n", "--cmd", before, "--cmd", setup, "-S", str(done), file],
         cwd=shop, env=environment(shop), stdin=subprocess.DEVNULL, capture_output=True, text=True, timeout=60,
     )  # fmt: skip
     assert (shop / "seen.json").exists(), ran.stdout + ran.stderr
@@ -173,3 +173,21 @@ def test_enter_after_a_brace_indents(shop: Path, repository: Path) -> None:
         shop, repository, "it.flat", 'execute "normal! icut {\\<CR>depth 0.5mm\\<CR>}"', "let g:seen = getline(1, '$')"
     )
     assert seen == ["cut {", "    depth 0.5mm", "}"]
+
+
+@pytest.mark.usefixtures("whole")
+def test_the_server_is_registered_with_a_plugin_for_servers(shop: Path, repository: Path) -> None:
+    """A stand-in for vim-lsp: there when Vim starts, with functions that are loaded when they are called."""
+    for file, function in {
+        "autoload/lsp.vim": "lsp#register_server(server) abort\n  let g:server = a:server",
+        "autoload/lsp/utils.vim": "lsp#utils#path_to_uri(path) abort\n  return 'file://' . a:path",
+    }.items():
+        (shop / "plugin" / file).parent.mkdir(parents=True, exist_ok=True)
+        (shop / "plugin" / file).write_text(f"function! {function}\nendfunction\n")
+    (shop / "jobs" / "demo.flat").write_text(JOB)
+    seen = drive(
+        shop, repository, "jobs/demo.flat",
+        "let g:seen = [g:server.name, g:server.cmd(0), g:server.root_uri(0), g:server.allowlist]",
+        before=f"let g:lsp_loaded = 1 | set runtimepath^={shop / 'plugin'}",
+    )  # fmt: skip
+    assert seen == ["flatwise", ["flatwise", "serve"], f"file://{shop}", ["flatwise"]]

@@ -61,3 +61,15 @@ function! flatwise#indent(line) abort
   let l:open -= getline(a:line) =~# '^\s*}'
   return max([0, indent(l:before) + l:open * shiftwidth()])
 endfunction
+
+" The folder of the project that the current file belongs to; its own where there is none.
+function! flatwise#root() abort
+  let l:folder = expand('%:p:h')
+  for l:mark in ['flatwise.toml', 'pyproject.toml']
+    let l:found = findfile(l:mark, escape(l:folder, ' ,;*') . ';')
+    if l:found !=# ''
+      return fnamemodify(l:found, ':p:h')
+    endif
+  endfor
+  return l:folder
+endfunction

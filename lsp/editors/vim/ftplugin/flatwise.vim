@@ -11,12 +11,13 @@ setlocal iskeyword=@,48-57,_
 setlocal formatexpr=flatwise#format()
 let b:undo_ftplugin = 'setlocal commentstring< comments< expandtab< shiftwidth< softtabstop< iskeyword< formatexpr<'
 
-" with the plugin vim-lsp
-if exists('*lsp#register_server') && !exists('g:flatwise_registered')
+" with the plugin vim-lsp; its functions are loaded when they are first called, so they can't be asked for
+if exists('g:lsp_loaded') && !exists('g:flatwise_registered')
   let g:flatwise_registered = 1
   call lsp#register_server({
         \ 'name': 'flatwise',
         \ 'cmd': {server_info -> ['flatwise', 'serve']},
+        \ 'root_uri': {server_info -> lsp#utils#path_to_uri(flatwise#root())},
         \ 'allowlist': ['flatwise'],
         \ })
 endif
