@@ -20,6 +20,8 @@ SLIPS = [
         "block survey is not closed",
         "Write }",
     ),
+    ("opening brace left out", "cut {", "cut", "FW001", "block cut has no opening brace", "Write {"),
+    ("brace of the job left out", "job lamp_table {", "job lamp_table", "FW001", "job lamp_table has no", "Write {"),
     ("decimal comma", "0.6mm", "0,6mm", "FW104", "`0,6mm` at `depth`", "`0.6mm`"),
     ("decimal comma in a list", "left 24.2mm, f", "left 24,2mm, f", "FW104", "`24,2mm`", "`24.2mm`"),
     ("comma for thousands", "feed      auto", "feed 6,000mm/min", "FW104", "`6,000mm/min`", "`6000mm/min`"),

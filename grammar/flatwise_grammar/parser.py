@@ -114,20 +114,28 @@ class _Open:
 def read_chunk(text: str, path: str, base: int) -> Part:
     """Everything in one chunk of a file; `base` is where it begins there."""
     pieces = lexemes(text, path, base)
-    plain = _Reader(pieces, path, base, by_indent=False)
-    if not plain.left_open:
+    plain = _Reader(pieces, path, base)
+    if not plain.left_open and not plain.outside:
         return plain.part
     # a brace is missing somewhere: the indentation may say where
-    guessed = _Reader(pieces, path, base, by_indent=True)
+    guessed = _Reader(pieces, path, base, by_indent=plain.left_open, opening=not plain.left_open)
     return guessed.part if len(guessed.part.flaws) <= len(plain.part.flaws) else plain.part
 
 
 class _Reader:
-    """Reads the lexemes of one chunk, line by line, into blocks."""
+    """Reads the lexemes of one chunk, line by line, into blocks.
 
-    def __init__(self, pieces: Sequence[Lexeme], path: str, base: int, by_indent: bool) -> None:
+    `by_indent` closes blocks where the indentation says that they end; `opening` takes words above deeper lines for a
+    header that lacks its brace.
+    """
+
+    def __init__(
+        self, pieces: Sequence[Lexeme], path: str, base: int, by_indent: bool = False, opening: bool = False
+    ) -> None:
         self.path = path
         self.by_indent = by_indent
+        self.opening = opening
+        self.outside = False  # a line or a closing brace stands outside every block
         self.stack: list[_Open] = []
         self.too_deep = 0
         self.said_too_deep = False
@@ -153,6 +161,8 @@ class _Reader:
             kind = piece.type
             if kind == "NEWLINE":
                 if line and not self._goes_on(line, pieces, number):
+                    if self.opening and column >= 0 and self._lacks_brace(line, column, pieces, number):
+                        line.append(self._brace_for(line))
                     self._line(line, column)
                     line = []
                 self.line_start = piece.end
@@ -195,6 +205,28 @@ class _Reader:
                     return True
                 return after_comma and piece.type != "RBRACE"
         return after_comma
+
+    def _lacks_brace(self, line: list[Lexeme], column: int, pieces: Sequence[Lexeme], newline: int) -> bool:
+        """Whether a line of words is the header of the deeper lines under it."""
+        start = pieces[newline].end
+        for piece in pieces[newline + 1 : newline + AHEAD]:
+            if piece.type == "NEWLINE":
+                start = piece.end
+            elif piece.type != "COMMENT":
+                deeper = piece.type != "RBRACE" and piece.start - start > column
+                return deeper and self.guesses < MOST_GUESSES and all(isinstance(one.node, Name) for one in line)
+        return False
+
+    def _brace_for(self, line: Sequence[Lexeme]) -> Lexeme:
+        """The brace that a header lacks."""
+        self.guesses += 1
+        end = line[-1].end
+        name = flaws.shown(" ".join(one.text for one in line))
+        place = Span(self.path, line[0].start, end)
+        mend = (Span(self.path, end, end), " {", "Write {")
+        help = "Write { at the end of its first line."
+        self.flaws.append(Flaw("FW001", f"The block {name} has no opening brace.", place, help, mend=mend))
+        return Lexeme("LBRACE", None, end, end, "{")
 
     def _flaw(self, message: str, piece: Lexeme, help: str) -> None:
         self.flaws.append(Flaw("FW001", message, Span(self.path, piece.start, piece.end), help))
@@ -249,7 +281,7 @@ class _Reader:
         elif word.text == "use":
             self._use(line, read, span)
         elif not self.headless:
-            self.headless = True
+            self.headless = self.outside = True
             self.flaws.append(
                 Flaw(
                     "FW001",
@@ -313,6 +345,7 @@ class _Reader:
         if not self.stack and self.headless:
             self.headless = False
         elif not self.stack:
+            self.outside = True
             self._flaw(
                 "A closing brace stands here and no block is open.",
                 brace,

@@ -119,6 +119,23 @@ def test_a_missing_brace_inside_is_found_by_indentation() -> None:
     assert job.closed
 
 
+@pytest.mark.parametrize("header", ["job shelf", "stock", "after first", "cut"])
+def test_a_missing_opening_brace_is_found_by_indentation(header: str) -> None:
+    text = (
+        "job shelf {\n    stock {   # oak\n        a 1\n    }\n    after first {\n\n        # read twice\n"
+        "        b 1\n    }\n    cut {\n        c 1\n        d 1\n    }\n}\n"
+    )
+    whole, none = parse(text)
+    broken = text.replace(f"{header} {{", header)
+    file, found = parse(broken)
+    assert none == () and [flaw.code for flaw in found] == ["FW001"]
+    assert f"The block {header} has no opening brace." == found[0].message
+    shapes = [[part.head[0].text for part in one.blocks[0].body if isinstance(part, Block)] for one in (whole, file)]
+    assert shapes[0] == shapes[1] == ["stock", "after", "cut"]
+    mend = found[0].mend
+    assert mend is not None and broken[: mend[0].start] + mend[1] + broken[mend[0].end :] == text
+
+
 def test_a_block_left_open_points_at_the_end_and_at_its_brace() -> None:
     text = "job x {\n    feed 1\n"
     file, (flaw,) = parse(text)
