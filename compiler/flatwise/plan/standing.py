@@ -102,6 +102,10 @@ class Standing:
         over &= self.inner
         return self._parts(over) if (over != self.inner).any() else self._all_inner
 
+    def at_edge(self, plane: float) -> bool:
+        """Whether anything stands above `plane` that going round the edge cuts."""
+        return bool((self.high > plane + 1e-9)[~self.inner].any())
+
     @cached_property
     def _all_inner(self) -> list[Part]:
         """The parts of all that the edge leaves: most passes after it take that."""

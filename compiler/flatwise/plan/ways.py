@@ -101,17 +101,16 @@ def _best(path: Path, wood: Standing, plane: float, where: Place | None) -> tupl
     Nothing is put there where nothing stands.
     """
     rows, everything = path.rows, range(len(path.rows.at))
-    parts = wood.parts(plane, ringed=False)
-    if rows.perimeter and (parts is None or _meets_edge(rows, parts)):
+    ringed = rows.perimeter and wood.at_edge(plane)
+    if ringed:
         ring(path, _beside(rows, where))
         where = _end(path.moves)
-        parts = wood.parts(plane, ringed=True)
+    parts = wood.parts(plane, ringed)
     if parts is None:
         _all_rows(path, where)
         return everything, True
     if not parts:
         return (), False
-    ringed = bool(path.moves)
     tried: list[list[Move]] = []
     may_be_whole = len(parts) == len(rows.at) and not ringed
     if may_be_whole:
@@ -128,15 +127,6 @@ def _best(path: Path, wood: Standing, plane: float, where: Place | None) -> tupl
     places = [rows.point(x, y) for _, x, y, _ in tried[best]]
     run = {v for (u, v), (to, w) in pairwise(places) if u != to and v == w}
     return [row for row in everything if rows.at[row] in run], False
-
-
-def _meets_edge(rows: Rows, parts: Sequence[Part]) -> bool:
-    """Whether any stretch reaches an edge of the face, so that going round it first is worth it."""
-    if not parts:
-        return False
-    if parts[0].row == 0 or parts[-1].row == len(rows.at) - 1:
-        return True
-    return any(part.fresh[0][0] <= rows.start or part.fresh[-1][1] >= rows.end for part in parts)
 
 
 def _all_rows(path: Path, where: Place | None) -> None:
