@@ -14,6 +14,9 @@ places, which side of them is cut first (`one_way`), and once round the edge whe
 *   a pass begins with the way down and ends with the way up, as the programs are built, and nothing is counted for
     going from one pass to the next.
 
+It is the least of rows that each cut their own band.  Where a row has passed part of its neighbour's band, the plan may
+leave that out and be a little quicker in a pass.
+
 Nothing here is taken from the moves of a plan, and of `flatwise.plan` only the rows' places, the constants of the
 rules, and the time of one straight move.  Wood is counted where the whole of a small cell stands above the plane, so
 that the figure stays on the low side.
