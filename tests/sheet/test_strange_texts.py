@@ -46,6 +46,20 @@ def test_tags_in_strings_comments_and_names_stay_text(page: Browser, tmp_path: P
     assert said.count(TAG) >= 3 and NAME in said
 
 
+def test_characters_that_steer_are_spelled_out(tmp_path: Path, monkeypatch) -> None:  # type: ignore[no-untyped-def]
+    shutil.copytree(ROOT / "shared", tmp_path / "shared")
+    (tmp_path / "flatwise.toml").write_text("")
+    (tmp_path / "job.flat").write_text(
+        'use "shared/shop.flat"\nuse "shared/sample.flat"\n'
+        'job steers from plain_top {\n    waive overrun because "a\x1b[2J\u202eb\x85"\n    cut { overrun 3mm }\n}\n'
+    )
+    monkeypatch.chdir(tmp_path)
+    front = read_works([Path("job.flat")])
+    made = files(build(front.works[0]), front.texts)["sheet.html"].decode()
+    assert "a\\x1b[2J\\x202eb\\x85" in made
+    assert not any(ch in made for ch in "\x1b\u202e\x85\0")
+
+
 def test_a_script_that_got_in_would_not_run(page: Browser, sheets: dict[str, tuple[Path, object]]) -> None:
     whole = sheets["lamp_table"][0].read_text()
     path = sheets["lamp_table"][0].with_name("spoiled.html")

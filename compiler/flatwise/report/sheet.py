@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from base64 import b64encode
 from collections import Counter
 from functools import lru_cache
@@ -15,6 +16,7 @@ from flatwise.report import limits
 from flatwise.report.drawing import edge_of_panel, letter, plan_view
 from flatwise.report.lines import leaf, minutes, stack
 from flatwise.report.measures import Measures, measures
+from flatwise.report.messages import visible
 from flatwise.report.relief import height_map
 from flatwise.report.section import section_of, section_scale, section_view, stack_view
 from flatwise.report.ways import side_by_side
@@ -70,7 +72,12 @@ def sheet(built: Built) -> str:
         # the one script that the page lets run
         script_hash=b64encode(sha256(script.encode()).digest()).decode(),
     )
-    return page + "\n"
+    # no text of a job steers a page or turns its letters round
+    return _STEERS.sub(lambda found: visible(found.group()), page) + "\n"
+
+
+#: characters that HTML forbids, and those that set the direction of writing
+_STEERS = re.compile(r"[\0-\x08\x0b-\x1f\x7f-\x9f\u200e\u200f\u202a-\u202e\u2066-\u2069\ud800-\udfff]")
 
 
 def _waived(each: Waived, unit: Measures) -> tuple[str, str, str, str]:
