@@ -75,6 +75,21 @@ def test_a_box_is_never_called_covered_when_shapely_finds_a_hole(
         assert covered((x, x + wide, y, y + deep), moves)
 
 
+@pytest.mark.parametrize(
+    "moves",
+    [
+        [Capsule(-9, 7, -6, 1, 9.0), Capsule(5, 5, 16, -7, 7.0)],
+        [Capsule(1, 5, 7, 17, 9.0), Capsule(15, -3, 2, -8, 8.0)],
+        [Capsule(-4, 8, -3, 3, 9.0), Capsule(13, 18, 11, -6, 10.0)],
+    ],
+)
+def test_a_round_end_counts_once_the_other_sweep_has_cut_the_box_smaller(moves: list[Capsule]) -> None:
+    area = box(0, 0, 10, 4)
+    assert shapely.union_all([swept(move, 0.01) for move in moves]).covers(area)
+    assert covered((0.0, 10.0, 0.0, 4.0), moves) and covered((0.0, 10.0, 0.0, 4.0), moves[::-1])
+    assert not any(swept(move, 0.01).covers(area) for move in moves)
+
+
 @settings(max_examples=60, deadline=None)
 @given(st.tuples(places, places, places, places), st.tuples(places, places), st.floats(1.0, 50.0), st.floats(1.0, 50.0))
 def test_distances_to_clamps_and_dogs_are_shapelys(
