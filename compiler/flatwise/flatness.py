@@ -5,10 +5,16 @@ from __future__ import annotations
 import numpy as np
 
 from flatwise.seat.lp import least
-from flatwise.surface import Array
+from flatwise.seat.rest import extremes
+from flatwise.surface import Array, Surface
 
 #: The direction is turned until it changes the zone by less than this share.
 SETTLED = 1e-13
+
+
+def of_face(face: Surface) -> float:
+    """Flatness (mm) of a face as forecast: only nodes that a level plane can meet at some tilt count."""
+    return minimum_zone(np.concatenate((extremes(face, low=True), extremes(face, low=False))))
 
 
 def minimum_zone(points: Array) -> float:

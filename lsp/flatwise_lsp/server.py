@@ -7,6 +7,7 @@ import logging
 import os
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
+from itertools import islice
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -31,6 +32,7 @@ T = TypeVar("T")
 
 WATCHED = ("**/*.flat", "**/*.csv", "**/flatwise.toml", "**/pyproject.toml")
 MOST_FILES = 2000
+MOST_FOLDERS = 5000
 
 
 class Protocol(LanguageServerProtocol):
@@ -323,9 +325,12 @@ class Server(LanguageServer):
 
 
 def files_below(root: Path) -> list[Path]:
-    """The job files below a folder, hidden folders and the usual heaps left out; at most MOST_FILES."""
+    """The job files below a folder, hidden folders and the usual heaps left out.
+
+    At most MOST_FILES, and of the first MOST_FOLDERS folders: an editor that knows no project may name a whole home.
+    """
     found: list[Path] = []
-    for place, folders, files in os.walk(root):
+    for place, folders, files in islice(os.walk(root), MOST_FOLDERS):
         folders[:] = sorted(name for name in folders if not name.startswith(".") and name != "node_modules")
         # a link that leads out of the folder is not followed: nobody named it
         inside = (below_root(Path(place), name, root) for name in sorted(files) if name.endswith(".flat"))

@@ -59,7 +59,7 @@ def commands() -> Iterator[tuple[str, str, float, float]]:
 
 def texts() -> Iterator[tuple[str, str, float, float]]:
     from flatwise_grammar import format_text
-    from flatwise_grammar.parser import read_chunk
+    from flatwise_grammar.blocks import read_chunk
     from flatwise_grammar.tables import PATTERN
 
     text, pattern = JOB.read_text(encoding="utf-8") * 20, re.compile(PATTERN)

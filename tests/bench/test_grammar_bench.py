@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from flatwise_grammar import format_text, parse
-from flatwise_grammar.parser import read_chunk
+from flatwise_grammar.blocks import read_chunk
 
 
 @pytest.fixture

@@ -10,7 +10,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from flatwise_grammar import Block, Field, File, Point, Span, chunks, parse
-from flatwise_grammar.parser import DEEPEST, MOST_FLAWS, read_chunk
+from flatwise_grammar.blocks import DEEPEST, Part, read_chunk
+from flatwise_grammar.parser import MOST_FLAWS
 
 SAMPLES = ("shared/shop.flat", "shared/sample.flat", "jobs/reading_table.flat")
 
@@ -276,7 +277,7 @@ def test_an_edit_reads_only_its_own_block(repository: Path, monkeypatch: pytest.
     parse(text, "edit")
     read: list[str] = []
 
-    def noted(piece: str, path: str, base: int) -> parser.Part:
+    def noted(piece: str, path: str, base: int) -> Part:
         read.append(piece)
         return read_chunk(piece, path, base)
 

@@ -11,6 +11,7 @@ from importlib.resources import files as resources
 from typing import Any
 
 from flatwise import __version__
+from flatwise.flatness import of_face
 from flatwise.model.words import EDGES, PLACES
 from flatwise.report import limits
 from flatwise.report.drawing import edge_of_panel, letter, plan_view
@@ -157,6 +158,7 @@ def _setup(plan: Plan, setup: Setup, unit: Measures) -> dict[str, Any]:
         # what the pictures say of a job is escaped by the pen
         "plan": Markup(plan_view(work, setup, None if work.job.stock.is_bed else cut.at)),
         "map": Markup(height_map(setup, unit, edges, radius)) if _uneven(work, setup) else "",
+        "map_words": _map_words(setup, unit),
         "section": Markup(section_view(plan, setup)),
         "stack": Markup(stack_view(plan, setup)) if setup.passes else "",
         "ways": [(words, Markup(svg)) for words, svg in side_by_side(setup, radius)],
@@ -185,6 +187,15 @@ def _setup(plan: Plan, setup: Setup, unit: Measures) -> dict[str, Any]:
         "measure": _measure(plan, setup),
         "bars": limits.bars(plan, setup),
     }
+
+
+def _map_words(setup: Setup, unit: Measures) -> str:
+    """What the height map shows, and how far the face is from flat: what no tilt of it could spare the cutter."""
+    ring = ", dashed ring: the cutter where the height is set" if setup.touch.on == "top" else ""
+    return (
+        "The face before the cut, heights above the bed; darker is higher. ▲ the highest place, ▼ the lowest"
+        f"{ring}. Out of flat by {unit(of_face(setup.top))}, however it may be tilted (minimum zone, ISO 1101)."
+    )
 
 
 def _plan_words(work: Work, setup: Setup) -> str:
