@@ -73,8 +73,7 @@ def check(plan: Plan) -> Iterator[Diagnostic]:
             if not -1e-9 <= float(at) <= most + 1e-9:
                 yield Diagnostic(
                     "FW301",
-                    f"The machine is to park at {axis} {at}, but its {axis} travel is 0 to "
-                    f"{show(most, at)}.",
+                    f"The machine is to park at {axis} {at}, but its {axis} travel is 0 to {show(most, at)}.",
                     work.job.span("machine"),
                     help="Write a park position within the travel in the machine's controller block.",
                 )
