@@ -193,3 +193,34 @@ def test_one_row_alone_leaves_the_lean_of_the_whole_cutter() -> None:
     text = "\n".join(lines(sweep=[(-40.0, 20.0, LENGTH + 40.0, 20.0)])).encode()
     shown, found = verify(text, plan(narrow), narrow)
     assert found == () and shown.flatness == pytest.approx(40.0 * 1e-4)
+
+
+@pytest.mark.parametrize("drop", [0.05, 0.5])
+def test_a_plunge_is_one_however_shallow(drop: float) -> None:
+    text = lines()
+    at = text.index("M5")
+    # down beside the panel, in to where wood stands above the first plane, and a little further down there
+    plunge = ["G0 X-40. Y100.", f"G0 Z{29.5 - 30.05:.3f}", "G1 X100.", f"G1 Z{29.5 - drop - 30.05:.3f}", "G0 Z39.95"]
+    start = next(i for i, line in enumerate(text) if line.startswith("G0 X"))
+    whole = [
+        *text[:start],
+        *(line + " F6000" * line.startswith("G1 X") for line in plunge),
+        *text[start:at],
+        *text[at:],
+    ]
+    found = [one.message for one in verify("\n".join(whole).encode(), plan(setup()), setup())[1]]
+    (told,) = [message for message in found if "cannot plunge" in message]
+    assert f"comes down {drop:g}mm into wood at (" in told
+
+
+def test_what_turns_and_rides_with_the_cutter() -> None:
+    from flatwise.verify.limits import bench_parts
+
+    assert bench_parts(bench()) == (
+        ("cutter", 32.0, 0.0),
+        ("shank", 6.0, 9.0),
+        ("spindle's nose", 31.5, 38.0),
+        ("dust shoe", 70.0, 4.0),
+    )
+    bare = plan(setup(), work(machine=machine().model_copy(update={"shoe": None})))
+    assert len(bench_parts(bench(bare))) == 3
