@@ -14,6 +14,7 @@ from compiler.works import supports, survey, twist, work
 from flatwise.diagnostics import Diagnostic
 from flatwise.model.words import PLACES
 from flatwise.seat.bending import CENTRE, UNIFORM, Bay, bays, own_weight, sag
+from flatwise.seat.leaves import Stacks
 from flatwise.stages import Rules
 
 #: 15 mm of ash on leaves of 3 mm under its four corners: E 12 000 and 800 MPa, G 12 000/14 MPa
@@ -199,3 +200,28 @@ def test_a_push_above_the_middle_presses_no_further_than_the_bed() -> None:
     # dogs push nothing
     dogs = tuple(replace(one, kind="dog") for one in high)
     assert not [one for one in seated(holders=dogs, supports=ON_CORNERS)[3] if "clamps" in one.message]
+
+
+@pytest.mark.parametrize("x", [200.0, 300.0, 700.0])
+def test_of_many_bays_the_one_that_sags_most_is_told(x: float) -> None:
+    """Leaves across at one place of the length: the bay to either side of them sags by itself."""
+    under = {**dict.fromkeys(CORNERS, 9.0), (x, 0.0): 9.0, (x, 300.0): 9.0, (x, 600.0): 9.0}
+    made, _, _, found = seated(size=SIZE, supports=supports(by_hand=under), rules=Rules(sag=0.01))
+    corners = [(0.0, 0.0), (1000.0, 0.0), (0.0, 600.0), (1000.0, 600.0)]
+    apart = bays([*corners, (x, 0.0), (x, 300.0), (x, 600.0)], 1000.0, 600.0)
+    for severity, load, constants in (("error", 50.0, CENTRE), ("warning", None, UNIFORM)):
+        (one,) = told(found, severity)
+        sags = [sag(made, bay, load or WEIGHT * bay.area / 6e5, constants, 15.0) for bay in apart]
+        assert len(set(sags)) > 2 and sags.count(max(sags)) == 1
+        px, py = apart[sags.index(max(sags))].middle
+        assert f"at ({px:g}mm, {py:g}mm)" in one.message
+
+
+def test_the_stacks_beside_a_stack() -> None:
+    every = Stacks((0.1, 0.2, 0.4), 2)
+    assert [round(stack.height, 6) for stack in every.all] == [0.0, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6]
+    for k, stack in enumerate(every.all):
+        beside = [round(one.height, 6) for one in every.beside(stack)]
+        assert beside == [round(every.all[n].height, 6) for n in (k - 1, k + 1) if 0 <= n < 7]
+    # the highest that goes in without lifting
+    assert [round(every.under(gap).height, 6) for gap in (0.0, 0.0999, 0.1, 0.35, 9.0)] == [0.0, 0.0, 0.1, 0.3, 0.6]

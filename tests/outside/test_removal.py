@@ -161,3 +161,18 @@ def test_the_hollow_along_a_row_is_never_half_of_the_ridge_across_rows() -> None
 
     assert (hollow(30.0), 30.0 * np.tan(lean)) == (pytest.approx(0.008727, abs=1e-6), pytest.approx(0.052360, abs=1e-6))
     assert all(hollow(step) < step * np.tan(lean) / 2 for step in np.linspace(0.1, 50.0, 500))
+
+
+@pytest.mark.parametrize(("x", "y"), [(60.0, 30.0), (20.0, 50.0)])
+def test_the_highest_wood_that_is_met_is_said_where_it_stands(x: float, y: float) -> None:
+    xs, ys = np.arange(0.0, 101.0, 10.0), np.arange(0.0, 71.0, 10.0)
+    z = np.full((len(ys), len(xs)), 10.0)
+    z[int(y // 10), int(x // 10)] = 11.0
+    wood = Wood(Surface(xs, ys, z), 0.2, cell=2.0)
+    whole = Capsule(-50.0, 35.0, 150.0, 35.0, 60.0)
+    for met in (wood.meet(whole, 5.0), wood.box(-50.0, 150.0, 20.0, 50.0, 60.0, 5.0), wood.sweep(whole, 9.0, 9.0)):
+        assert met is not None and met.top == pytest.approx(11.2) and met.forecast == pytest.approx(11.0)
+        assert abs(met.x - x) <= wood.dx and abs(met.y - y) <= wood.dy
+    # what is cut is no longer met, and what the capsule does not come near is not either
+    assert wood.meet(whole, 9.001) is None
+    assert Wood(Surface(xs, ys, z), 0.0, cell=2.0).meet(Capsule(x - 25.0, -20.0, x - 25.0, 90.0, 10.0), 10.001) is None
