@@ -153,3 +153,31 @@ def test_square_leaf_flush_with_the_outline() -> None:
     assert corner == (875.0, 900.0, 375.0, 400.0)
     assert edge == (437.5, 462.5, 0.0, 25.0)
     assert inside == (87.5, 112.5, 87.5, 112.5)
+
+
+@pytest.mark.parametrize(
+    ("start", "nearest"),
+    [
+        ((0.1, -0.2), (0.1, -0.2)),  # within: stays
+        ((1.0, 0.75), (0.375, 0.125)),  # to the slanting side p + q = ½
+        ((1.0, -0.3), (0.5, -0.3)),  # to the side p = ½
+        ((-0.2, 1.0), (-0.2, 0.5)),  # to the side q = ½
+        ((1.0, 0.25), (0.5, 0.0)),  # to the corner of p = ½ and p + q = ½
+        ((-1.0, -0.75), (-0.375, -0.125)),
+        ((-1.0, -0.25), (-0.5, 0.0)),
+        ((1.0, -1.0), (0.5, -0.5)),  # to the corner of p = ½ and q = -½
+    ],
+)
+def test_the_nearest_tilt_of_a_range_that_leaves_as_much(
+    start: tuple[float, float], nearest: tuple[float, float]
+) -> None:
+    """Worked by hand: the lower face stands 1 mm higher and the top 1 mm lower at one corner of a flat panel alone.
+
+    What is left is 28 mm while no other corner takes over, that is for |2p| ≤ 1, |2q| ≤ 1 and |2p + 2q| ≤ 1 with
+    p = 500·a and q = 250·b, a hexagon; the nearest point of it is a projection or a corner.
+    """
+    xs, ys, one = np.array([0.0, 1000.0]), np.array([0.0, 500.0]), np.array([[1.0, 0.0], [0.0, 0.0]])
+    slab = Slab(Surface(xs, ys, one), Surface(xs, ys, 30.0 - one))
+    assert slab.best[2] == pytest.approx(28.0)
+    a, b = slab.nearest_best(start[0] / 500, start[1] / 250)
+    assert (a * 500, b * 250) == pytest.approx(nearest, abs=3e-6)
