@@ -197,7 +197,7 @@ def test_only_a_clamp_on_the_way_of_the_lowest_plane_is_in_the_way() -> None:
 def test_the_worse_of_the_two_setups_is_told(odd: int) -> None:
     plan = planned(work())
 
-    def told(code: str, **changed: float) -> list[float | None]:
+    def told(code: str, **changed: float | tuple[float, float]) -> list[float | None]:
         setups = tuple(replace(one, **changed) if k == odd else one for k, one in enumerate(plan.setups))
         return [one.value for one in check.run(replace(plan, setups=setups)) if one.code == code]
 
@@ -208,6 +208,8 @@ def test_the_worse_of_the_two_setups_is_told(odd: int) -> None:
     assert told("FW405", power=1300.0) == [1300.0] and told("FW405", power=1283.0) == []
     assert told("FW701", power=900.0)[0] == pytest.approx(900.0 / (2200.0 * 14 / 24))
     assert told("FW504", holding_load=5000.0) == [5000.0]
+    # the last centre is at 938 mm
+    assert told("FW301", origin_machine=(500.0, 120.0)) == [pytest.approx(938.0 + 500.0 - 1320.0)]
     assert told("FW302", lift=200.0) == [200.0] and told("FW302", plane=-45.0) == [-45.0]
 
 

@@ -144,6 +144,7 @@ def test_a_point_off_the_panel() -> None:
     assert "exchanged" not in fw201.off(AT, 451.0, 900.0, 900.0, 450.0).help
     assert "exchanged" not in fw201.off(AT, 450.0, 901.0, 900.0, 450.0).help
     assert "exchanged" not in fw201.off(AT, -1.0, 100.0, 900.0, 450.0).help
+    assert "exchanged" in fw201.off(AT, 800.0, 0.0, 450.0, 900.0).help
     row = fw201.off(AT, 901.0, 0.0, 900.0, 45.0, 0)
     assert (
         row.message == "Row 0 of the file, the point (901mm, 0mm), does not lie on the panel, which is 900mm by 45mm."
