@@ -85,6 +85,13 @@ class Surface:
         back = z[j + 1, i] * (1 - s) + z[j + 1, i + 1] * s
         return np.asarray(front * (1 - t) + back * t)
 
+    def grid(self, xs: Array, ys: Array) -> Array:
+        """Heights where lines cross, (len(ys), len(xs)) mm: `at`, line by line and so several times as quick."""
+        i, s = _locate(self.xs, xs)
+        j, t = _locate(self.ys, ys)
+        lines = self.z[j] * (1 - t)[:, None] + self.z[j + 1] * t[:, None]
+        return np.asarray(lines[:, i] * (1 - s) + lines[:, i + 1] * s)
+
     def both_at(self, x: float, y: float) -> tuple[float, float]:
         """The lowest and the highest height at one point: two heights on a step."""
         low, high = self.cells(np.array([x, x]), np.array([y, y]))

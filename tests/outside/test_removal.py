@@ -14,9 +14,10 @@ from shapely.geometry import LineString, Point, Polygon, box
 
 from flatwise.surface import Surface
 from flatwise.units import NOWHERE
+from flatwise.verify.capsule import Capsule
 from flatwise.verify.cover import covered
 from flatwise.verify.holders import Obstacle, distance
-from flatwise.verify.wood import GRAZE, Capsule, Wood
+from flatwise.verify.wood import GRAZE, Wood
 
 places = st.floats(-60.0, 160.0).map(lambda value: round(value, 6))  # shapely overflows on lengths of 1e-320
 radii = st.floats(3.0, 40.0)

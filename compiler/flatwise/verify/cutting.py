@@ -5,9 +5,10 @@ from __future__ import annotations
 from flatwise.check.fw902_not_as_planned import departs
 from flatwise.units import show
 from flatwise.verify.bench import Bench
+from flatwise.verify.capsule import Capsule
 from flatwise.verify.limits import bench_parts, depart, hit, seen
 from flatwise.verify.motion import Move, Spin
-from flatwise.verify.wood import GRAZE, Capsule, Met
+from flatwise.verify.wood import GRAZE, Met
 
 #: A way down no steeper than this is a cut along a slope and not a plunge (common practice, no source).
 _SLOPE = 0.01

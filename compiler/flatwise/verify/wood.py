@@ -1,22 +1,20 @@
 """The panel's top as a field of cells, cut by a disc that moves along straight lines.
 
-The field never claims more than is proven.  A capsule (the disc swept along a segment) is convex, so a cell lies
-wholly inside it exactly when its four corners do, and is met by it exactly when the capsule's stretch in the
-cell's row meets the cell: both come from chords of the capsule, row by row, with no sampling.  A cell counts as
-cut when one capsule covers it, or when the union of a level's capsules does, which is settled by cutting the
-cell's rectangle up along the capsules' sides.
+The field never claims more than is proven.  A cell counts as cut when one capsule (the disc swept along a segment)
+covers it, or when the union of a level's capsules does, which is settled by cutting the cell's rectangle up along the
+capsules' sides.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from flatwise.surface import Array, Surface
+from flatwise.verify.capsule import Capsule, away, cells_along, chord, grown, off, parts, reach
 from flatwise.verify.cover import NOTHING, covered
 
 #: Below this, mm, wood and cutter do not meet: the controller's rounding is as large.
@@ -29,16 +27,6 @@ _REMEMBERED = 4096
 _MOST = 3_000_000
 
 Bools = NDArray[np.bool_]
-
-
-class Capsule(NamedTuple):
-    """A disc of `radius` swept from (ax, ay) to (bx, by), mm."""
-
-    ax: float
-    ay: float
-    bx: float
-    by: float
-    radius: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,7 +58,7 @@ class Wood:
         self.xs, self.ys = xs, ys
         self.low, self.high = top.cells(xs, ys)
         self.safe = self.high + bound + sink
-        self.mean = top.at(((xs[1:] + xs[:-1]) / 2)[None, :], ((ys[1:] + ys[:-1]) / 2)[:, None])
+        self.mean = top.grid((xs[1:] + xs[:-1]) / 2, (ys[1:] + ys[:-1]) / 2)
         #: share of a cell that moves at its lowest height have swept, where they did not cover it
         self.part = np.zeros((self.ny, self.nx), dtype=np.float32)
         self._lowest_clean = float(self.low.min()) - bound
@@ -110,11 +98,12 @@ class Wood:
         if self.ceiling <= above:
             return None
         best: Met | None = None
-        for capsule in _grown(x0, x1, y0, y1, radius):
+        for capsule in grown(x0, x1, y0, y1, radius):
             for rows, columns, met, _ in self._chunks(capsule):
-                best = self._highest(rows, columns, np.where(met, self.safe[rows, columns], -np.inf), above, best)
-        columns = _slice(x0 - radius + GRAZE, x1 + radius - GRAZE, self.dx, self.nx)
-        rows = _slice(y0, y1, self.dy, self.ny)
+                safe = self.safe[rows, columns]
+                best = self._highest(rows, columns, safe if met is None else np.where(met, safe, -np.inf), above, best)
+        columns = cells_along(x0 - radius + GRAZE, x1 + radius - GRAZE, self.dx, self.nx)
+        rows = cells_along(y0, y1, self.dy, self.ny)
         if columns.stop > columns.start and rows.stop > rows.start:
             best = self._highest(rows, columns, self.safe[rows, columns], above, best)
         return best
@@ -138,6 +127,12 @@ class Wood:
             safe, high, low = self.safe[rows, columns], self.high[rows, columns], self.low[rows, columns]
             tops = self._tops(rows, columns, met, inside, capsule, least + limit)
             best = self._highest(rows, columns, tops, least, best)
+            if met is None or inside is None:
+                self._twice[rows, columns] |= self._once[rows, columns]
+                self._once[rows, columns] = True
+                for field, height in ((safe, most), (high, most), (low, least)):
+                    np.minimum(field, height, out=field)
+                continue
             self._twice[rows, columns] |= self._once[rows, columns] & met
             self._once[rows, columns] |= met
             np.minimum(safe, most, out=safe, where=inside)
@@ -187,12 +182,16 @@ class Wood:
             self._settle_run(level, height, row, first, middle)
             self._settle_run(level, height, row, middle, last)
 
-    def _tops(self, rows: slice, columns: slice, met: Bools, inside: Bools, capsule: Capsule, doubt: float) -> Array:
+    def _tops(
+        self, rows: slice, columns: slice, met: Bools | None, inside: Bools | None, capsule: Capsule, doubt: float
+    ) -> Array:
         """Heights of the wood that a capsule meets, −inf elsewhere; a closer look at what stands above `doubt`.
 
         A cell astride the rim keeps its old height though the part within may be gone: where an earlier sweep ran
         along the same line, what the capsule meets in the cell is no higher than that sweep left it.
         """
+        if met is None or inside is None:
+            return self.safe[rows, columns]
         tops: Array = np.where(met, self.safe[rows, columns], -np.inf)
         j, i = np.nonzero((tops > doubt) & ~inside)
         if len(j) and self._past:
@@ -217,7 +216,7 @@ class Wood:
                 continue
             same = np.ones(len(x), dtype=bool)
             for px, py in places:
-                same &= _off(past, px, py) <= GRAZE
+                same &= off(past, px, py) <= GRAZE
             left[same] = np.minimum(left[same], height)
         return left
 
@@ -229,12 +228,17 @@ class Wood:
         return sorted((self._past[k] for k in np.flatnonzero(near)), key=lambda sweep: sweep[1])
 
     def _highest(self, rows: slice, columns: slice, tops: Array, above: float, best: Met | None) -> Met | None:
+        """What is met, after one more part of it: the highest top and the highest of the forecast."""
         at = int(tops.argmax())
         row, column = divmod(at, tops.shape[1])
         top = float(tops[row, column])
-        if top <= above or (best is not None and top <= best.top):
+        if top <= above or (best is not None and top <= best.forecast):
             return best
         forecast = float(np.minimum(self.high[rows, columns], tops).max())
+        if best is not None:
+            forecast = max(forecast, best.forecast)
+            if top <= best.top:
+                return Met(best.top, best.x, best.y, forecast)
         x, y = (columns.start + column + 0.5) * self.dx, (rows.start + row + 0.5) * self.dy
         return Met(top, x, y, forecast)
 
@@ -245,39 +249,43 @@ class Wood:
             return
         j, i = j + rows.start, i + columns.start
         x, y = (i + 0.5) * self.dx, (j + 0.5) * self.dy
-        away_x, away_y = _away(c, x, y)
-        away = np.hypot(away_x, away_y)
+        away_x, away_y = away(c, x, y)
+        far = np.hypot(away_x, away_y)
         # the cell's extent along the way to the rim
-        extent = (np.abs(away_x) * self.dx + np.abs(away_y) * self.dy) / np.where(away > 0, away, 1.0)
-        share = np.clip(0.5 + (c.radius - away) / np.where(extent > 0, extent, 1.0), 0.0, 1.0)
+        extent = (np.abs(away_x) * self.dx + np.abs(away_y) * self.dy) / np.where(far > 0, far, 1.0)
+        share = np.clip(0.5 + (c.radius - far) / np.where(extent > 0, extent, 1.0), 0.0, 1.0)
         lower = z < self.low[j, i] - 1e-9
         self.part[j, i] = np.where(lower, share, np.maximum(self.part[j, i], share))
         self.low[j, i] = np.where(lower, z, self.low[j, i])
 
-    def _chunks(self, capsule: Capsule) -> Iterator[tuple[slice, slice, Bools, Bools]]:
-        """(rows, columns, cells that are met, cells that lie wholly inside)."""
+    def _chunks(self, capsule: Capsule) -> Iterator[tuple[slice, slice, Bools | None, Bools | None]]:
+        """(rows, columns, cells that are met, cells that lie wholly inside); None and None where all cells do."""
         c = capsule
-        all_rows = _slice(min(c.ay, c.by) - c.radius, max(c.ay, c.by) + c.radius, self.dy, self.ny)
+        all_rows = cells_along(min(c.ay, c.by) - c.radius, max(c.ay, c.by) + c.radius, self.dy, self.ny)
         # a box round all of it wastes little where the line runs along x or y
         square = min(abs(c.bx - c.ax), abs(c.by - c.ay)) <= c.radius
         step = max(all_rows.stop - all_rows.start, 1) if square else _ROWS
         for start in range(all_rows.start, all_rows.stop, step):
             stop = min(start + step, all_rows.stop)
             edges = self.ys[start : stop + 1]
-            left, right = _reach(c._replace(radius=max(c.radius - GRAZE, 0.0)), edges)
+            left, right = reach(c._replace(radius=max(c.radius - GRAZE, 0.0)), edges)
             first = np.maximum(np.floor(left / self.dx), 0.0)
             last = np.minimum(np.ceil(right / self.dx), float(self.nx))
             some = last > first
             if not some.any():
                 continue
             columns = slice(int(first[some].min()), int(last[some].max()))
-            index = np.arange(columns.start, columns.stop)
-            met = (index >= first[:, None]) & (index < last[:, None])
-            lefts, rights = _chord(c._replace(radius=c.radius + NOTHING), edges)
+            lefts, rights = chord(c._replace(radius=c.radius + NOTHING), edges)
             inner_first = np.ceil(np.maximum(lefts[:-1], lefts[1:]) / self.dx - 1e-9)
             inner_last = np.floor(np.minimum(rights[:-1], rights[1:]) / self.dx + 1e-9)
-            inside = (index >= inner_first[:, None]) & (index < inner_last[:, None])
-            yield slice(start, stop), columns, met, inside
+            for rows, part, core in parts(slice(0, stop - start), columns, inner_first, inner_last):
+                here = slice(start + rows.start, start + rows.stop)
+                if core:
+                    yield here, part, None, None
+                    continue
+                index = np.arange(part.start, part.stop)
+                met = (index >= first[rows, None]) & (index < last[rows, None])
+                yield here, part, met, (index >= inner_first[rows, None]) & (index < inner_last[rows, None])
 
     def left_above(self, plane: float, needed: Bools | None = None) -> Met | None:
         """The highest wood that is left above a plane, over the cells that are needed (all of them)."""
@@ -307,79 +315,6 @@ def _stretch(standing: Bools, at: int) -> int:
     down = np.flatnonzero(~standing[:at])
     up = np.flatnonzero(~standing[at:])
     return int((at + up[0]) if len(up) else len(standing)) - int(down[-1] + 1 if len(down) else 0)
-
-
-def _slice(low: float, high: float, step: float, count: int) -> slice:
-    """Cells that an open stretch meets, clipped to the field."""
-    first = min(max(int(np.floor(low / step)), 0), count)
-    last = min(max(int(np.ceil(high / step)), first), count)
-    return slice(first, last)
-
-
-def _grown(x0: float, x1: float, y0: float, y1: float, radius: float) -> tuple[Capsule, Capsule]:
-    """The front and back of a box that a disc sweeps."""
-    return Capsule(x0, y0, x1, y0, radius), Capsule(x0, y1, x1, y1, radius)
-
-
-def _away(c: Capsule, x: Array, y: Array) -> tuple[Array, Array]:
-    """From the nearest place on a capsule's line to each point, mm in x and in y."""
-    ux, uy = c.bx - c.ax, c.by - c.ay
-    far = ux * ux + uy * uy
-    t = np.clip(((x - c.ax) * ux + (y - c.ay) * uy) / far, 0.0, 1.0) if far else np.zeros(len(x))
-    return x - c.ax - t * ux, y - c.ay - t * uy
-
-
-def _off(c: Capsule, x: Array, y: Array) -> Array:
-    return np.asarray(np.hypot(*_away(c, x, y)))
-
-
-def _chord(c: Capsule, y: Array) -> tuple[Array, Array]:
-    """Where lines of constant y enter and leave a capsule: (left, right), (inf, -inf) where they miss it."""
-    left, right = np.full(len(y), np.inf), np.full(len(y), -np.inf)
-    for ex, ey in ((c.ax, c.ay), (c.bx, c.by)):
-        under = c.radius**2 - (y - ey) ** 2
-        half = np.sqrt(np.maximum(under, 0.0))
-        left = np.where(under >= 0, np.minimum(left, ex - half), left)
-        right = np.where(under >= 0, np.maximum(right, ex + half), right)
-    far = float(np.hypot(c.bx - c.ax, c.by - c.ay))
-    if far > 0:
-        dx, dy = (c.bx - c.ax) / far, (c.by - c.ay) / far
-        # the straight part: 0 ≤ u ≤ far along, |v| ≤ radius across, both linear in x
-        u0, v0 = -c.ax * dx + (y - c.ay) * dy, c.ax * dy + (y - c.ay) * dx
-        u_left, u_right = _between(u0, dx, 0.0, far)
-        v_left, v_right = _between(v0, -dy, -c.radius, c.radius)
-        a, b = np.maximum(u_left, v_left), np.minimum(u_right, v_right)
-        hit = a <= b
-        left = np.where(hit, np.minimum(left, a), left)
-        right = np.where(hit, np.maximum(right, b), right)
-    return left, right
-
-
-def _between(start: Array, slope: float, least: float, most: float) -> tuple[Array, Array]:
-    """The x for which least ≤ start + slope·x ≤ most."""
-    if abs(slope) < 1e-12:
-        inside = (start >= least) & (start <= most)
-        return np.where(inside, -np.inf, np.inf), np.where(inside, np.inf, -np.inf)
-    one, other = (least - start) / slope, (most - start) / slope
-    return np.minimum(one, other), np.maximum(one, other)
-
-
-def _reach(c: Capsule, edges: Array) -> tuple[Array, Array]:
-    """The stretch of x over which a capsule meets each strip between two edges: (left, right).
-
-    The capsule's left end recedes on both sides of its leftmost point, so its reach in a strip is its chord
-    where the strip comes nearest to that point; the same on the right.
-    """
-    low, high = edges[:-1], edges[1:]
-    y_low, y_high = min(c.ay, c.by), max(c.ay, c.by)
-    if c.ax == c.bx:
-        leftmost = rightmost = np.clip(low, y_low, y_high)
-    else:
-        first, last = (c.ay, c.by) if c.ax < c.bx else (c.by, c.ay)
-        leftmost, rightmost = np.full(len(low), first), np.full(len(low), last)
-    left, _ = _chord(c, np.clip(leftmost, low, high))
-    _, right = _chord(c, np.clip(rightmost, low, high))
-    return left, right
 
 
 def _runs(cells: Bools) -> Iterator[tuple[int, int, int]]:
