@@ -12,8 +12,8 @@ import numpy as np
 import pytest
 from bench.least_time import least_times
 from bench.suite import panels, planned
-from compiler.plan_works import planned as made
-from compiler.plan_works import work
+from compiler.plans import planned as made
+from compiler.works import work
 
 from flatwise.pipeline import read_works, work_out
 from flatwise.seat import seat

@@ -5,6 +5,7 @@ Run with: pytest tests/bench --benchmark-only
 
 from __future__ import annotations
 
+import os
 import subprocess
 import sys
 from pathlib import Path
@@ -24,7 +25,7 @@ def test_the_sheet_of_the_example_job(benchmark) -> None:  # type: ignore[no-unt
     assert benchmark.stats["min"] < 0.15
 
 
-def test_the_first_sheet_of_a_run() -> None:
+def test_the_first_sheet_of_a_run(benchmark, tmp_path) -> None:  # type: ignore[no-untyped-def]
     # the template's library is loaded and the template compiled: what one `flatwise build` of one job waits for;
     # time of the processor, since the neighbours' load is none of the sheet's
     code = (
@@ -35,10 +36,17 @@ def test_the_first_sheet_of_a_run() -> None:
         "sheet(built)\n"
         "print(time.process_time() - start)"
     )
-    runs = [
-        float(subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True).stdout)
-        for _ in range(3)
-    ]
+    # compiled once, as after any installation
+    surroundings = {**os.environ, "PYTHONPYCACHEPREFIX": str(tmp_path)}
+    surroundings.pop("PYTHONDONTWRITEBYTECODE", None)
+    runs: list[float] = []
+
+    def run() -> None:
+        command = [sys.executable, "-c", code]
+        done = subprocess.run(command, env=surroundings, capture_output=True, text=True, check=True)
+        runs.append(float(done.stdout))
+
+    benchmark.pedantic(run, rounds=5, warmup_rounds=1)
     assert min(runs) < 0.15, runs
 
 
