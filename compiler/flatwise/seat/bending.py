@@ -5,6 +5,7 @@ The rigid pose is a model; these say where it stops being a good one.  Forces in
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections.abc import Iterable
 from itertools import combinations
 
@@ -84,22 +85,27 @@ def sag(work: Work, bay: Bay, load: float, constants: tuple[float, float], thick
 
 
 def bays(points: Iterable[tuple[float, float]], length: float, width: float) -> list[Bay]:
-    """The largest rectangles of the outline that have no support inside them, but for a leaf's side from the edge."""
+    """The largest rectangles of the outline that have no support inside them, but for a leaf's side from the edge.
+
+    Their sides lie on the lines of the supports and the outline.  Over each range of x and from each line at the front
+    one reaches back to the first support in its way; it is a largest one where no side can go on to the next line.
+    """
     spots = list(points)
     xs = sorted({0.0, length, *(x for x, _ in spots)})
     ys = sorted({0.0, width, *(y for _, y in spots)})
-    empty: list[tuple[float, float, float, float]] = [
-        (x0, x1, y0, y1)
-        for x0, x1 in combinations(xs, 2)
-        for y0, y1 in combinations(ys, 2)
-        if not any(x0 + LEAF < x < x1 - LEAF and y0 + LEAF < y < y1 - LEAF for x, y in spots)
-    ]
-
-    def inside(one: tuple[float, ...], other: tuple[float, ...]) -> bool:
-        return one != other and other[0] <= one[0] and one[1] <= other[1] and other[2] <= one[2] and one[3] <= other[3]
-
-    largest = [one for one in empty if not any(inside(one, other) for other in empty)]
-    return [Bay(*one, _held(one, spots)) for one in largest]
+    short = [y - LEAF for y in ys]
+    backs: dict[tuple[int, int], list[int]] = {}
+    for i0, i1 in combinations(range(len(xs)), 2):
+        inside = sorted(y for x, y in spots if xs[i0] + LEAF < x < xs[i1] - LEAF)
+        ahead = [bisect_right(inside, y + LEAF) for y in ys]
+        backs[i0, i1] = [bisect_right(short, inside[k]) - 1 if k < len(inside) else len(ys) - 1 for k in ahead]
+    found = []
+    for (i0, i1), back in backs.items():
+        wider = [backs[each] for each in ((i0 - 1, i1), (i0, i1 + 1)) if each in backs]
+        for j0, j1 in enumerate(back[:-1]):
+            if not (j0 and back[j0 - 1] >= j1) and not any(each[j0] >= j1 for each in wider):
+                found.append((xs[i0], xs[i1], ys[j0], ys[j1]))
+    return [Bay(*one, _held(one, spots)) for one in found]
 
 
 def _held(bay: tuple[float, float, float, float], spots: list[tuple[float, float]]) -> tuple[bool, bool, bool, bool]:
