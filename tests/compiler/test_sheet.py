@@ -7,6 +7,7 @@ import re
 from dataclasses import replace
 from html.parser import HTMLParser
 from itertools import pairwise
+from typing import Any
 from xml.etree import ElementTree
 
 import pytest
@@ -336,6 +337,51 @@ def test_what_second_best_would_have_cost_is_said() -> None:
     *_, rows = second_best(replace(built(), plan=whole, other_direction=barred))
     assert rows.time.startswith("It would not do: FW504, the panel is not held against the cut; FW701, ")
     assert second_best(replace(built(), plan=replace(whole, seating=None))) == []
+
+
+def test_what_second_best_says_of_more_of_the_same_and_of_as_long() -> None:
+    whole = plan()
+    assert whole.seating is not None
+    shim = replace(setup().shims[0], leaves=(0.3,))
+    bare = replace(shim, leaves=())
+
+    def told(most: float, shims: tuple[Any, ...], time: float = 62.0) -> tuple[str, str]:
+        assert whole.seating is not None
+        other = OtherAim("least_removal", most, shims)
+        pose = OtherPose("least_removal", 19.5, (0.9, 0.8), time)
+        there = replace(whole, seating=replace(whole.seating, other=other))
+        _, aim = second_best(replace(built(), plan=there, other_pose=pose))
+        assert aim.choice == "Leaves for the aim least removal"
+        return aim.wood.partition("in this pose, ")[2], aim.time
+
+    # the pose that is taken leaves 20.9 mm at most
+    assert told(21.0, (shim, shim, bare))[0] == "0.1 mm more. Leaves at 2 places."
+    assert told(20.6, (shim,))[0] == "0.3 mm less. Leaves at 1 place."
+    assert told(20.9004, ())[0] == told(20.8996, (bare,))[0] == "the same. Leaves at 0 places."
+    now = sum(one.time for one in whole.setups)
+    assert told(20.9, (), now + 0.9)[1].startswith("As long: 1 min ")
+    assert told(20.9, (), now - 0.9)[1].startswith("As long: 1 min ")
+    assert told(20.9, (), now + 2.0)[1].endswith(": 2 s slower.")
+    assert told(20.9, (), now - 2.0)[1].endswith(": 2 s quicker.")
+    way = OtherDirection("across", 100.4, (5600.0,), line="pattern raster across grain")
+    *_, rows = second_best(replace(built(), plan=whole, other_direction=way))
+    assert rows.time.endswith("If the look of it allows that, write: pattern raster across grain.")
+
+
+def test_a_panel_that_nothing_holds_fills_its_bar_twice() -> None:
+    from flatwise.stages import Rules
+
+    # 2 kW at 14000 of 24000 rpm gives 1167 W, of which a rule grants 70 %
+    ruled = replace(work(), rules=Rules(power=0.7))
+    found = {each.name: each for each in bars(plan(ruled), setup())}
+    assert (found["Power, an estimate"].of, found["Power, an estimate"].note) == (
+        "817 W",
+        "70% of what the spindle gives at this speed",
+    )
+    one = setup().holders[0]
+    clamp = replace(one, kind="clamp", force=0.0)
+    alone = next(each for each in bars(plan(), replace(setup(), holders=(clamp,))) if each.name.startswith("Holding"))
+    assert alone.of == f"{holds(plan(), replace(setup(), holders=(clamp,))):.0f} N"
 
 
 def test_many_passes_and_a_cut_again_have_their_sheet() -> None:
