@@ -24,10 +24,11 @@ import numpy as np
 sys.path.insert(0, str(Path(__file__).parents[1]))
 
 from bench.least_time import least_times
+from compiler.shop import mm
 
-from compiler import works
+from compiler import surveys
 from flatwise.model import job
-from flatwise.model.words import PLACES
+from flatwise.model.words import CORNERS, PLACES
 from flatwise.plan import plan
 from flatwise.seat import seat
 from flatwise.seat.rest import Rest, Slab, patch
@@ -74,14 +75,14 @@ def panels(count: int = COUNT, seed: int = 20) -> Iterator[tuple[str, Work, Pane
         thick = float(rng.integers(20, 45))
         lines = [width * share for share in (0.25, 0.5, 0.75)]
         steps = tuple(
-            works.step(float(rng.choice([0.1, 0.2, 0.3, 0.4])), "y", line, rng.choice([None, "through", "under"]))
+            surveys.step(float(rng.choice([0.1, 0.2, 0.3, 0.4])), "y", line, rng.choice([None, "through", "under"]))
             for line in lines
             if rng.random() < 0.4
         )
         twist = float(rng.normal(0.0, 0.7))
         lower = np.array([0.0, *rng.normal(0.0, 0.2, 2), twist, rng.normal(0, 0.4), rng.normal(0, 0.4)])
         taper = np.array([thick, *rng.normal(0.0, 0.2, 3), *rng.normal(0.0, 0.15, 2)])
-        work = works.work((length, width, thick), supports=works.supports(SUPPORTS))
+        work = surveys.free_work((length, width, thick), supports=surveys.supports(SUPPORTS))
         b, t = Form(lower, length, width, "x"), Form(taper, length, width, "x")
         whole = Steps(steps)
         xs, ys = np.linspace(0.0, length, 33), np.sort(np.concatenate((np.linspace(0.0, width, 33), lines)))
@@ -104,7 +105,7 @@ def panels(count: int = COUNT, seed: int = 20) -> Iterator[tuple[str, Work, Pane
 def everyday(panel: Panel) -> Pose:
     """The pose with the whole gap filled under the worst corner."""
     length, width = panel.lower.length, panel.lower.width
-    at = [(PLACES[name][0] * length, PLACES[name][1] * width) for name in works.CORNERS]
+    at = [(PLACES[name][0] * length, PLACES[name][1] * width) for name in CORNERS]
     rest = Rest(panel.lower, [patch(x, y, length, width) for x, y in at])
     gaps = rest.gaps(rest.natural([0.0] * 4), [0.0] * 4)
     worst = int(np.argmax(gaps))
@@ -113,7 +114,7 @@ def everyday(panel: Panel) -> Pose:
 
 def planned(work: Work, panel: Panel, seating: Seating, skip_air: str) -> Plan:
     """Both faces until clean, by the compiler's own plan."""
-    cut = work.job.cut.model_copy(update={"skip_air": skip_air, "depth": works.mm(0.5), "finish": works.mm(0.2)})
+    cut = work.job.cut.model_copy(update={"skip_air": skip_air, "depth": mm(0.5), "finish": mm(0.2)})
     clean = job.UntilClean(until="until")
     faces = job.Faces(first=clean, second=clean, flip=work.job.faces.flip)
     again = replace(work, job=work.job.model_copy(update={"cut": cut, "faces": faces}))

@@ -5,8 +5,10 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
-from compiler.plan_works import clamp, cut, dog, faces, holders, machine, planned, q, waiver, work
+from compiler.plans import planned
+from compiler.shop import clamp, dog, holders, machine, q
 from compiler.test_check_plan import L, W, codes, found, tall, with_zero
+from compiler.works import cut, faces, waiver, work
 
 from flatwise import check
 from flatwise.check.mend import at_least, at_most
@@ -214,7 +216,7 @@ def test_the_worse_of_the_two_setups_is_told(odd: int) -> None:
 
 
 def test_powers_and_speeds_name_what_they_speak_of() -> None:
-    from compiler.plan_works import cutter
+    from compiler.shop import cutter
 
     from flatwise.model.shop import SpeedRange
 

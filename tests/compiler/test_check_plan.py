@@ -7,7 +7,9 @@ from dataclasses import replace
 from typing import Any
 
 import pytest
-from compiler.plan_works import bumpy, clamp, cut, cutter, dog, faces, holders, machine, planned, q, waiver, work
+from compiler.plans import bumpy, planned
+from compiler.shop import clamp, cutter, dog, holders, machine, q
+from compiler.works import cut, faces, waiver, work
 
 from flatwise import check
 from flatwise.check.mend import at_least, at_most

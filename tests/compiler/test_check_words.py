@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
-from compiler.plan_works import waiver, work
+from compiler.works import waiver, work
 
 from flatwise import check
 from flatwise.check import fw003_number as fw003

@@ -8,7 +8,9 @@ from typing import Any
 
 import numpy as np
 import shapely
-from compiler.plan_works import bumpy, clamp, cut, cutter, dog, machine, planned, q, work
+from compiler.plans import bumpy, planned
+from compiler.shop import clamp, cutter, dog, machine, q
+from compiler.works import cut, work
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 

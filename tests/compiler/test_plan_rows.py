@@ -7,7 +7,9 @@ from typing import Any
 
 import numpy as np
 import pytest
-from compiler.plan_works import cut, cutter, first, machine, q, work
+from compiler.plans import first
+from compiler.shop import cutter, machine, q
+from compiler.works import cut, work
 
 from flatwise.model.job import Pattern
 from flatwise.plan.rows import rows

@@ -6,7 +6,9 @@ from typing import Any
 
 import numpy as np
 import pytest
-from compiler.plan_works import bumpy, cut, cutter, faces, first, lay, machine, planned, q, work
+from compiler.plans import bumpy, first, lay, planned
+from compiler.shop import cutter, machine, q
+from compiler.works import cut, faces, work
 
 from flatwise.model.job import (
     After,

@@ -8,11 +8,11 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
-from compiler.test_seat import CORNERS, clamp, codes, seated
-from compiler.works import supports, survey, twist, work
+from compiler.surveys import free_work, supports, survey, twist
+from compiler.test_seat import codes, pushing, seated
 
 from flatwise.diagnostics import Diagnostic
-from flatwise.model.words import PLACES
+from flatwise.model.words import CORNERS, PLACES
 from flatwise.seat.bending import CENTRE, UNIFORM, Bay, bays, own_weight, sag
 from flatwise.seat.leaves import Stacks
 from flatwise.stages import Rules
@@ -86,7 +86,7 @@ def test_a_support_in_the_middle_mends_it_and_one_that_does_not_reach_does_not()
 
 
 def test_strips_with_both_ends_held_share_the_load() -> None:
-    made = work(SIZE)
+    made = free_work(SIZE)
     x = strip(50, 1000, 600, ALONG, 1 / 48, 1 / 4)
     y = strip(50, 600, 1000, ACROSS, 1 / 48, 1 / 4)
 
@@ -143,7 +143,7 @@ def test_a_side_is_held_near_its_middle(spot: tuple[float, float], held: tuple[b
 
 
 def test_own_weight_turns_with_the_grain() -> None:
-    one, other = own_weight(work(SIZE), 15.0), own_weight(work((600.0, 1000.0, 15.0), grain="y"), 15.0)
+    one, other = own_weight(free_work(SIZE), 15.0), own_weight(free_work((600.0, 1000.0, 15.0), grain="y"), 15.0)
     assert one == pytest.approx(other)
     assert one["bow"] == pytest.approx(strip(WEIGHT, 1000, 600, ALONG, 5 / 384, 1 / 8))
     assert one["cup"] == pytest.approx(strip(WEIGHT, 600, 1000, ACROSS, 5 / 384, 1 / 8))
@@ -156,13 +156,13 @@ def test_only_shapes_that_no_word_gives_are_hidden() -> None:
 
     flat = dict.fromkeys(PLACES, 15.0), dict.fromkeys(PLACES, 0.0)
     for words, names in (({}, "twist, cup, bow"), ({"twist": twist(0.0)}, "cup, bow")):
-        made = work(SIZE, survey=survey(*flat, **words))
+        made = free_work(SIZE, survey=survey(*flat, **words))
         panel, _ = surveyed(made)
         assert panel is not None
         (hidden,) = [one for one in seat(made, panel)[1] if one.code == "FW207"]
         assert f"in words: {names} (0mm" in hidden.message + hidden.help
     # thicknesses alone do not fix a pose that the weight could have pressed flat
-    made = work(SIZE, survey=survey(flat[0]))
+    made = free_work(SIZE, survey=survey(flat[0]))
     panel, _ = surveyed(made)
     assert panel is not None and "FW207" not in [one.code for one in seat(made, panel)[1]]
 
@@ -180,7 +180,7 @@ def test_clamps_bow_the_panel_the_way_they_push(
     edge: str, grain: str, span: float, side: float, modulus: float
 ) -> None:
     """F·e·W²/(8·E·I): 30 mm on the bed for the first face, of 27.5 mm left for the second the middle is at 13.75."""
-    held = (clamp(edge, 4000.0, 1.0), clamp(edge, 4000.0, 2.0))
+    held = (pushing(edge, 4000.0, 1.0), pushing(edge, 4000.0, 2.0))
     _, _, _, found = seated(holders=held, grain=grain)
     moment = 4000.0 * 12.75 + 4000.0 * 11.75
     bow = moment * span**2 / (8 * modulus * side * 27.5**3 / 12)
@@ -190,7 +190,7 @@ def test_clamps_bow_the_panel_the_way_they_push(
 
 
 def test_a_push_above_the_middle_presses_no_further_than_the_bed() -> None:
-    high = (clamp("back", 9000.0, 29.0),)
+    high = (pushing("back", 9000.0, 29.0),)
     assert "FW206" not in codes(seated(holders=high)[3])
     # on leaves of 3 mm the middle of 30 mm is at 18 mm: 11 mm below the push, and 3 mm of room
     _, _, _, found = seated(holders=high, supports=ON_CORNERS)

@@ -6,12 +6,12 @@ from typing import Any
 
 import numpy as np
 import pytest
-from compiler.works import CORNERS, INSIDE, arch, file, readings, step, survey, twist, work
+from compiler.shop import INSIDE
+from compiler.surveys import arch, corners, file, free_work, readings, step, survey, twist
 
-from compiler import works
 from flatwise.diagnostics import Diagnostic
 from flatwise.model import job as j
-from flatwise.model.words import PLACES
+from flatwise.model.words import CORNERS, PLACES
 from flatwise.stages import Panel, Rules
 from flatwise.survey import measured
 from flatwise.survey import survey as surveyed
@@ -24,7 +24,7 @@ EVEN = dict.fromkeys(PLACES, T)
 
 
 def forecast(**blocks: Any) -> tuple[Panel, list[Diagnostic]]:
-    panel, found = surveyed(work(SIZE, **blocks))
+    panel, found = surveyed(free_work(SIZE, **blocks))
     assert panel is not None
     return panel, list(found)
 
@@ -242,14 +242,14 @@ def test_thickness_file() -> None:
 
 
 def test_spoilboard() -> None:
-    panel, found = surveyed(work((1300.0, 1300.0, 18.0), bed=True))
+    panel, found = surveyed(free_work((1300.0, 1300.0, 18.0), bed=True))
     assert panel is not None and found == ()
     assert (panel.upper.highest, panel.lower.lowest) == (0.0, -18.0)
     assert panel.bound_upper == pytest.approx(0.04)  # half of the bed's 0.08 mm
 
 
 def test_readings_after_a_face_are_differences_from_the_forecast() -> None:
-    done = work(SIZE, survey=survey(EVEN, dict.fromkeys(PLACES, 0.0)))
+    done = free_work(SIZE, survey=survey(EVEN, dict.fromkeys(PLACES, 0.0)))
     panel, _ = surveyed(done)
     assert panel is not None
     after = j.After(thickness=readings({"front_left": 29.62, "centre": 29.60, "back_right": 29.64}), within=None)
@@ -312,7 +312,9 @@ def _one_panel(rng: np.random.Generator) -> tuple[bool, bool, bool]:
     gaps = {n: max(0.0, g) for n, g in zip(PLACES, gap, strict=True) if n not in CORNERS or g > 0.05}
     gaps.pop("centre")
     five = {n: t for n, t in zip(PLACES, read, strict=True) if n in (*CORNERS, "centre")}
-    made = work((length, width, thick), survey=survey(five, gaps, step=steps.steps), glue_lines=("y", [width * 0.4]))
+    made = free_work(
+        (length, width, thick), survey=survey(five, gaps, step=steps.steps), glue_lines=("y", [width * 0.4])
+    )
     panel, _ = surveyed(made)
     assert panel is not None
     lowest = panel.upper.lowest
@@ -320,7 +322,7 @@ def _one_panel(rng: np.random.Generator) -> tuple[bool, bool, bool]:
 
 
 def test_places_are_those_of_the_factory() -> None:
-    assert works.corners(1, 2, 3, 4)["back_left"] == 3 and INSIDE.path == work(SIZE).path
+    assert corners(1, 2, 3, 4)["back_left"] == 3 and INSIDE.path == free_work(SIZE).path
 
 
 def test_four_probes_show_no_arch() -> None:

@@ -6,8 +6,9 @@ from typing import Any
 
 import numpy as np
 import pytest
+from compiler.shop import mm
+from compiler.surveys import arch, free_work, readings, step, survey, twist
 from compiler.test_survey import CORNERS, EVEN, SIZE, L, T, W, codes, forecast, probe
-from compiler.works import arch, mm, readings, step, survey, twist, work
 
 from flatwise.model import job as j
 from flatwise.model.words import PLACES
@@ -54,9 +55,15 @@ def test_bounds_are_plain_sums(blocks: dict[str, Any], bounds: tuple[float, floa
 
 def test_the_side_that_a_shape_runs_along() -> None:
     shapes = ("bow", "cup", "tilt_x", "tilt_y", "twist")
-    assert [unseen_side(work(SIZE), shape) for shape in shapes] == [1000.0, 600.0, 1000.0, 600.0, 1000.0]
-    assert [unseen_side(work(SIZE, grain="y"), shape) for shape in shapes] == [600.0, 1000.0, 1000.0, 600.0, 1000.0]
-    assert unseen_sum(work(SIZE), {"bow", "cup", "offset", "either"}) == pytest.approx(0.8)
+    assert [unseen_side(free_work(SIZE), shape) for shape in shapes] == [1000.0, 600.0, 1000.0, 600.0, 1000.0]
+    assert [unseen_side(free_work(SIZE, grain="y"), shape) for shape in shapes] == [
+        600.0,
+        1000.0,
+        1000.0,
+        600.0,
+        1000.0,
+    ]
+    assert unseen_sum(free_work(SIZE), {"bow", "cup", "offset", "either"}) == pytest.approx(0.8)
 
 
 @pytest.mark.parametrize(("gap", "told"), [(0.14, False), (0.16, True)])
@@ -106,7 +113,7 @@ def test_two_readings_of_one_place_differ_by_twice_what_each_may_be_off(other: f
 
 def after(values: dict[Any, float], within: float | None = None, bound: float = 0.3) -> Any:
     """Readings after a face that was to leave 30 mm all over."""
-    done = work(SIZE, survey=survey(EVEN, FELT))
+    done = free_work(SIZE, survey=survey(EVEN, FELT))
     lines = j.After(thickness=readings(values), within=None if within is None else mm(within))
     return measured(done, lines, Surface.flat(L, W, T), bound)
 
@@ -186,7 +193,7 @@ def test_a_step_stays_where_it_was_after_a_face() -> None:
     stepped = Surface(
         np.array([0.0, L]), np.array([0.0, 200.0, 200.0, W]), np.array([[30.0] * 2] * 2 + [[30.3] * 2] * 2)
     )
-    done = work(SIZE, survey=survey(EVEN, FELT))
+    done = free_work(SIZE, survey=survey(EVEN, FELT))
     lines = j.After(
         thickness=readings(
             {name: float(stepped.at(PLACES[name][0] * L, PLACES[name][1] * W)) + 0.1 for name in PLACES}

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from compiler.surveys import free_work, survey
 from compiler.test_survey import forecast, probe
-from compiler.works import survey, work
 from scipy.interpolate import RegularGridInterpolator
 
 from flatwise.surface import Array
@@ -101,7 +101,7 @@ def test_two_points_that_a_grid_can_not_part_are_no_grid() -> None:
 )
 def test_three_thicknesses_on_one_line_tie_nothing(points: list[tuple[float, float]], line: bool) -> None:
     ties = np.array([(x, y, 30.0) for x, y in points])
-    assert _on_a_line(ties, work((L, W, 30.0))) is line
+    assert _on_a_line(ties, free_work((L, W, 30.0))) is line
 
 
 @pytest.mark.parametrize(

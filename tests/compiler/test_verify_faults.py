@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from compiler.shop import clamp_in, cutter, dog_at
 from compiler.verify_programs import (
     CORNER,
     HIGH,
@@ -14,10 +15,7 @@ from compiler.verify_programs import (
     PAPER,
     RADIUS,
     WIDTH,
-    clamp,
     codes,
-    cutter,
-    dog,
     lines,
     machine,
     plan,
@@ -252,34 +250,34 @@ def test_a_graze_of_a_hundredth_is_found_and_a_miss_is_not(graze: float, meets: 
     of = replace(work(), rules=Rules(clearance=0.0))
     first = rows()[0]
     right = max(first[0], first[2])
-    beside = dog(right + RADIUS + 9.5 - graze, first[1], 29.2)
+    beside = dog_at(right + RADIUS + 9.5 - graze, first[1], 29.2)
     shown, found = proof(lines(), setup(holders=(beside,)), of)
     assert (codes(found) == {"FW903"}) == meets, found
     assert (shown.collisions > 0) == meets
     if meets:
         one(found, "FW903", "cutter into the dog `low_dog`", "0.01mm deep")
-    square = clamp(right + RADIUS - graze, first[1] - 5, right + 60, first[1] + 5, 29.2)
+    square = clamp_in((right + RADIUS - graze, first[1] - 5, right + 60, first[1] + 5), 29.2)
     assert (codes(proof(lines(), setup(holders=(square,)), of)[1]) == {"FW903"}) == meets
 
 
 @pytest.mark.parametrize(("height", "meets"), [(29.0, True), (28.99, False)])
 def test_height_alone_decides_over_a_holder(height: float, meets: bool) -> None:
     of = replace(work(), rules=Rules(clearance=0.0))
-    under = clamp(LENGTH, 50.0, LENGTH + 30.0, 150.0, height)
+    under = clamp_in((LENGTH, 50.0, LENGTH + 30.0, 150.0), height)
     assert (codes(proof(lines(), setup(holders=(under,)), of)[1]) == {"FW903"}) == meets
 
 
 def test_the_clearance_is_kept_over_or_beside_unless_it_is_waived() -> None:
-    under = setup(holders=(clamp(LENGTH, 50.0, LENGTH + 30.0, 150.0, 27.5),))
+    under = setup(holders=(clamp_in((LENGTH, 50.0, LENGTH + 30.0, 150.0), 27.5),))
     _, found = proof(lines(), under)
-    one(found, "FW903", "passes the clamp `cam`", "at 1.5mm", "2mm is the least")
+    one(found, "FW903", "passes the clamp `edge_cam`", "at 1.5mm", "2mm is the least")
     assert proof(lines(), under, work(waivers={"clearance": None}))[1] == []  # type: ignore[dict-item]
-    assert proof(lines(), setup(holders=(clamp(LENGTH, 50.0, LENGTH + 30.0, 150.0, 27.0),)))[1] == []
+    assert proof(lines(), setup(holders=(clamp_in((LENGTH, 50.0, LENGTH + 30.0, 150.0), 27.0),)))[1] == []
 
 
 def test_a_lift_too_low_over_a_clamp_sweeps_its_box() -> None:
     # no row comes near this clamp; only the box of the rapid between the planes does
-    tall = clamp(400.0, -60.0, 440.0, -40.0, 65.0)
+    tall = clamp_in((400.0, -60.0, 440.0, -40.0), 65.0)
     text = lines()
     at = text.index("M5")
     aside = [*text[:at], "G0 Z30.", "G0 X350. Y-150.", "G0 X500. Y-10.", "G0 Z39.95", *text[at:]]
@@ -294,11 +292,11 @@ def test_shoe_and_nose_meet_what_the_cutter_passes() -> None:
     first = rows()[0]
     right = max(first[0], first[2])
     # 40 mm beside the last centre: the cutter (32 mm) passes with 8 mm, the shoe (70 mm) does not, 4 mm above
-    tall = clamp(right + 40.0, 0.0, right + 60.0, 40.0, 33.5)
+    tall = clamp_in((right + 40.0, 0.0, right + 60.0, 40.0), 33.5)
     one(proof(lines(), setup(holders=(tall,)))[1], "FW903", "dust shoe into the clamp")
     wide_nose = work(machine=machine().model_copy(update={"shoe": None, "nose": quantity("120", "mm")}))
     assert proof(lines(), setup(holders=(tall,)), wide_nose)[1] == []
-    taller = clamp(right + 40.0, 0.0, right + 60.0, 40.0, 68.0)
+    taller = clamp_in((right + 40.0, 0.0, right + 60.0, 40.0), 68.0)
     one(proof(lines(), setup(holders=(taller,)), wide_nose)[1], "FW903", "spindle's nose into the clamp")
 
 

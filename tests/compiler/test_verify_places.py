@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
-from compiler.verify_programs import LENGTH, WIDTH, cutter, lines, machine, plan, rows, setup, work
+from compiler.shop import cutter
+from compiler.verify_programs import LENGTH, WIDTH, lines, machine, plan, rows, setup, work
 
 from flatwise.diagnostics import Diagnostic
 from flatwise.model.job import Cut, Pattern

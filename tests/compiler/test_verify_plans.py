@@ -7,9 +7,9 @@ from pathlib import Path
 
 import pytest
 
-from compiler import plan_works as pw
+from compiler import plans, shop, works
 from flatwise import check
-from flatwise.model.job import Pattern
+from flatwise.model.job import Pattern, SecondTo
 from flatwise.model.shop import Controller
 from flatwise.model.words import Code
 from flatwise.stages import Plan, Work
@@ -29,21 +29,21 @@ def made(chance: random.Random) -> Work:
         offset=Code(chance.choice(["G54", "G55", "G59.3"])),
         dwell=chance.choice(["seconds", "milliseconds"]),
         extraction=chance.choice([Code("M7"), Code("M8"), "by hand"]),
-        top=chance.choice([None, pw.q("0mm")]),
+        top=chance.choice([None, shop.q("0mm")]),
         ending=Code(chance.choice(["M2", "M30"])),
     )
-    cut = pw.cut(
+    cut = works.cut(
         pattern=Pattern(**words),
-        stepover=pw.q(f"{chance.choice([40, 65, 99, 100])}%"),
-        overrun=pw.q(f"{chance.choice([4, 6, 12])}mm"),
+        stepover=shop.q(f"{chance.choice([40, 65, 99, 100])}%"),
+        overrun=shop.q(f"{chance.choice([4, 6, 12])}mm"),
         skip_air=chance.choice(["yes", "no"]),
     )
-    return pw.work(
+    return works.work(
         round(chance.uniform(60.0, 400.0), 1),
         round(chance.uniform(60.0, 300.0), 1),
-        job={"cut": cut, "faces": pw.faces(second=pw.SecondTo(thickness=pw.q("30.2mm")))},
-        machine=pw.machine(controller=controller),
-        cutter=pw.cutter(diameter=pw.q(f"{chance.choice([25, 40, 64])}mm")),
+        job={"cut": cut, "faces": works.faces(second=SecondTo(thickness=shop.q("30.2mm")))},
+        machine=shop.machine(controller=controller),
+        cutter=shop.cutter(diameter=shop.q(f"{chance.choice([25, 40, 64])}mm")),
     )
 
 
@@ -52,8 +52,8 @@ def sound(seed: int) -> Plan:
     chance = random.Random(seed)
     for _ in range(50):
         work = made(chance)
-        top = pw.bumpy(work.length, work.width, 32.0, seed=seed, rough=chance.uniform(0.0, 1.0))
-        plan = pw.planned(work, top, bound=chance.choice([0.0, 0.05]))
+        top = plans.bumpy(work.length, work.width, 32.0, seed=seed, rough=chance.uniform(0.0, 1.0))
+        plan = plans.planned(work, top, bound=chance.choice([0.0, 0.05]))
         if not any(finding.severity == "error" for finding in check.run(plan)):
             return plan
     raise AssertionError("fifty plans in a row are refused")

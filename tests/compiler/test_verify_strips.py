@@ -5,7 +5,8 @@ from __future__ import annotations
 from math import cos, radians, sin
 
 import pytest
-from compiler.verify_programs import HIGH, LENGTH, RADIUS, WIDTH, Row, codes, cutter, lines, proof, rows, setup, work
+from compiler.shop import cutter
+from compiler.verify_programs import HIGH, LENGTH, RADIUS, WIDTH, Row, codes, lines, proof, rows, setup, work
 from hypothesis import given, settings
 from hypothesis import strategies as st
 

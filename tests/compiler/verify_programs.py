@@ -3,28 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import replace
 from math import cos, hypot, radians, sin
 from typing import Any
 
-from flatwise.model.job import Box, Corner, Cut, Faces, Flip, Hold, Job, SecondTo, Stock, UntilClean, Zero, ZeroZ
-from flatwise.model.shop import (
-    ChipLoad,
-    ColletCode,
-    Controller,
-    Cutter,
-    Lean,
-    Machine,
-    Shoe,
-    SpeedRange,
-    Spindle,
-    Travel,
-    Wood,
-)
-from flatwise.model.words import Code, Name, Whole
-from flatwise.stages import Holder, Panel, Pass, Plan, Proof, Rules, Setup, Touch, Work
+from compiler.plans import flat_setup
+from compiler.shop import q
+
+from compiler import shop, works
+from flatwise.model.job import Cut
+from flatwise.model.shop import Controller, Machine, Spindle, Travel
+from flatwise.model.words import Code, Name
+from flatwise.stages import Panel, Pass, Plan, Proof, Rules, Setup, Touch, Work
 from flatwise.surface import Surface
-from flatwise.units import NOWHERE, Quantity, quantity
 from flatwise.verify import verify
 
 LENGTH, WIDTH, HIGH = 300.0, 200.0, 30.0
@@ -35,73 +25,20 @@ PAPER = 0.05
 LIFT = 70.0
 
 
-def mm(value: float) -> Quantity:
-    return quantity(f"{value:g}", "mm")
-
-
 def machine(**controller: Any) -> Machine:
-    return Machine(
-        travel=Travel(x=mm(1400), y=mm(1400), z=mm(160)),
-        feed=quantity("8", "m/min"),
-        spindle=Spindle(power=quantity("2", "kW"), least=quantity("8000", "rpm"), most=quantity("24000", "rpm")),
-        collet=ColletCode(code=Code("ER20")),
-        nose=mm(63),
-        shoe=Shoe(across=mm(140), above=mm(4)),
-        tram=Lean(out=mm(0.02), over=mm(200)),
-        controller=Controller(**{"offset": Code("G55"), "spin_up": quantity("4", "s"), **controller}),
+    """The shop's, with a weaker spindle, travel that ends where the tests know, and a controller that says more."""
+    return shop.machine(
+        travel=Travel(x=q("1400mm"), y=q("1400mm"), z=q("160mm")),
+        spindle=Spindle(power=q("2kW"), least=q("8000rpm"), most=q("24000rpm")),
+        controller=Controller(**{"offset": Code("G55"), "spin_up": q("4s"), **controller}),
     )
 
 
-def cutter(**changed: Any) -> Cutter:
-    words: dict[str, Any] = {
-        "diameter": mm(2 * RADIUS),
-        "wings": Whole(3),
-        "shank": mm(12),
-        "blade": mm(9),
-        "stick_out": mm(38),
-        "depth": mm(1.2),
-        "speed": SpeedRange(least=quantity("10000", "rpm"), most=quantity("16000", "rpm")),
-        "chip_load": ChipLoad(least=mm(0.1), most=mm(0.3)),
-    }
-    return Cutter(**{**words, **changed})
-
-
-def work(length: float = LENGTH, width: float = WIDTH, name: str = "tray", **changed: Any) -> Work:
-    job = Job(
-        machine=Name("router"),
-        stock=Stock(size=Box(length=mm(length), width=mm(width), thickness=mm(HIGH)), wood=Name("ash"), grain="x"),
-        hold=Hold(),
-        zero=Zero(corner=Corner(corner="front_left", x=mm(CORNER[0]), y=mm(CORNER[1])), z=ZeroZ(on="top")),
-        cut=Cut(cutter=Name("fly_64")),
-        faces=Faces(first=UntilClean(until="until"), second=SecondTo(thickness=mm(28)), flip=Flip(edge="long_edge")),
-    )
-    made = Work(
-        name=name,
-        path=f"jobs/{name}.flat",
-        span=NOWHERE,
-        job=job,
-        machine=machine(),
-        cutter=cutter(),
-        wood=Wood(density=quantity("670", "kg/m3"), modulus=quantity("12000", "MPa")),
-        rules=Rules(),
-        holders=(),
-        sets={},
-        points={},
-        waivers={},
-        sources=(),
-    )
-    return replace(made, **changed)
-
-
-def dog(x: float, y: float, height: float, across: float = 19.0) -> Holder:
-    r = across / 2
-    return Holder(
-        "dog", "low_dog", "left", y, f"{y:g}mm", x - r, y - r, x + r, y + r, height, (1.0, 0.0), 0.0, 5.0, NOWHERE
-    )
-
-
-def clamp(x0: float, y0: float, x1: float, y1: float, height: float) -> Holder:
-    return Holder("clamp", "cam", "right", y0, "50%", x0, y0, x1, y1, height, (-1.0, 0.0), 450.0, 8.0, NOWHERE)
+def work(length: float = LENGTH, width: float = WIDTH, **changed: Any) -> Work:
+    """A panel at CORNER that nothing holds, in a shop without a standard."""
+    blocks = {"zero": works.zero(*CORNER, paper=0.0), "cut": Cut(cutter=Name("fly_64"))}
+    words = {"machine": machine(), "rules": Rules(), "holders": ()}
+    return works.work(length, width, HIGH, name="tray", job=blocks, **{**words, **changed})
 
 
 def setup(
@@ -114,36 +51,23 @@ def setup(
 ) -> Setup:
     """A first face of a panel that lies flat at HIGH, or as `top` says; passes carry planes, no moves."""
     top = top if top is not None else Surface.flat(LENGTH, WIDTH, HIGH)
-    made = Setup(
-        face="first",
-        top=top,
-        under=Surface.flat(top.length, top.width, 0.0),
-        bound=bound,
-        plane=planes[-1],
-        passes=tuple(Pass(plane, limit, limit, False, True, (), (), 0.0, 0.0) for plane in planes),
-        holders=(),
-        shims=(),
-        touch=Touch("top", top.length / 2, top.width / 2, HIGH, HIGH, bound, PAPER),
-        origin=(0.0, 0.0),
-        origin_machine=CORNER,
-        lift=LIFT,
-        overrun=6.0,
-        stepover=0.6 * 2 * RADIUS,
-        speed=14000.0,
-        feed=6000.0,
-        feed_limit="machine",
-        chip_load=0.14,
-        rim_speed=46.9,
-        power=100.0,
-        force=2.0,
-        holding_load=60.0,
-        ridge=0.004,
-        removed_least=HIGH - planes[-1],
-        removed_mean=HIGH - planes[-1],
-        removed_most=HIGH - planes[-1],
-        time=60.0,
-    )
-    return replace(made, **changed)
+    words: dict[str, Any] = {
+        "bound": bound,
+        "touch": Touch("top", top.length / 2, top.width / 2, HIGH, HIGH, bound, PAPER),
+        "origin_machine": CORNER,
+        "lift": LIFT,
+        "stepover": 0.6 * 2 * RADIUS,
+        "feed": 6000.0,
+        "feed_limit": "machine",
+        "chip_load": 0.14,
+        "rim_speed": 46.9,
+        "power": 100.0,
+        "holding_load": 60.0,
+        "ridge": 0.004,
+        "time": 60.0,
+    }
+    passes = tuple(Pass(plane, limit, limit, False, True, (), (), 0.0, 0.0) for plane in planes)
+    return flat_setup(top, passes, **{**words, **changed})
 
 
 def plan(one: Setup, of: Work | None = None) -> Plan:

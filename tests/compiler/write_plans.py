@@ -5,12 +5,15 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Any
 
-from flatwise.model.job import Box, Corner, Cut, Faces, Flip, Job, SecondTo, Stock, Waive, Zero, ZeroZ
-from flatwise.model.shop import ChipLoad, ColletCode, Controller, Cutter, Machine, SpeedRange, Spindle, Travel, Wood
-from flatwise.model.words import Code, Name, Text, Whole
+from compiler.plans import flat_setup
+from compiler.shop import q, written
+
+from compiler import shop, works
+from flatwise.model.job import SecondTo
+from flatwise.model.shop import Controller, SpeedRange, Spindle, Travel
+from flatwise.model.words import Text, Whole
 from flatwise.stages import (
     Built,
-    Holder,
     Leg,
     Panel,
     Part,
@@ -27,77 +30,40 @@ from flatwise.stages import (
     Work,
 )
 from flatwise.surface import Surface
-from flatwise.units import NOWHERE, quantity
+from flatwise.units import NOWHERE
 
 
-def named(block: Any, name: str) -> Any:
-    """A block as it was read from `kind name { … }`."""
-    object.__setattr__(block, "_name", name)
-    return block
-
-
-def machine(**controller: Any) -> Machine:
-    return named(
-        Machine(
-            travel=Travel(x=quantity("600", "mm"), y=quantity("400", "mm"), z=quantity("120", "mm")),
-            feed=quantity("6", "m/min"),
-            spindle=Spindle(power=quantity("2", "kW"), least=quantity("8000", "rpm"), most=quantity("24000", "rpm")),
-            collet=ColletCode(code=Code("ER20")),
-            nose=quantity("60", "mm"),
-            controller=Controller(**controller),
-        ),
-        "small_router",
+def work(name: str = "tray", *, waivers: dict[str, str] | None = None, **controller: Any) -> Work:
+    """A small panel between one dog and one clamp, on a small machine with a cutter of two wings."""
+    machine = shop.machine(
+        travel=Travel(x=q("600mm"), y=q("400mm"), z=q("120mm")),
+        feed=q("6m/min"),
+        spindle=Spindle(power=q("2kW"), least=q("8000rpm"), most=q("24000rpm")),
+        nose=q("60mm"),
+        shoe=None,
+        controller=Controller(**controller),
     )
-
-
-def cutter() -> Cutter:
-    return named(
-        Cutter(
-            diameter=quantity("50", "mm"),
-            wings=Whole(2),
-            shank=quantity("1/2", "in"),
-            blade=quantity("9", "mm"),
-            stick_out=quantity("38", "mm"),
-            depth=quantity("1", "mm"),
-            speed=SpeedRange(least=quantity("9000", "rpm"), most=quantity("16000", "rpm")),
-            chip_load=ChipLoad(least=quantity("0.1", "mm"), most=quantity("0.3", "mm")),
-        ),
-        "fly_50",
+    cutter = shop.cutter(
+        diameter=q("50mm"),
+        wings=Whole(2),
+        shank=q("1/2in"),
+        depth=q("1mm"),
+        speed=SpeedRange(least=q("9000rpm"), most=q("16000rpm")),
     )
-
-
-def work(name: str = "tray", *, waivers: dict[str, str] | None = None, units: str = "mm", **controller: Any) -> Work:
-    size = Box(length=quantity("200", "mm"), width=quantity("100", "mm"), thickness=quantity("21", "mm"))
-    job = Job(
-        machine=Name("small_router"),
-        stock=Stock(size=size, wood=Name("ash"), grain="x"),
-        zero=Zero(
-            corner=Corner(corner="front_left", x=quantity("80", "mm"), y=quantity("60", "mm")),
-            z=ZeroZ(on="top", paper=quantity("0.05", "mm")),
-        ),
-        cut=Cut(cutter=Name("fly_50")),
-        faces=Faces(second=SecondTo(thickness=quantity("19", "mm")), flip=Flip(edge="long_edge")),
-    )
-    wood = Wood(density=quantity("670", "kg/m3"), modulus=quantity("12000", "MPa"))
-    dog = Holder("dog", "low_dog", "left", 50.0, "50%", -19.0, 40.5, 0.0, 59.5, 11.0, (1.0, 0.0), 0.0, 5.5, NOWHERE)
-    clamp = Holder(
-        "clamp", "cam", "right", 50.0, "50%", 200.0, 15.0, 232.0, 85.0, 13.0, (-1.0, 0.0), 450.0, 8.0, NOWHERE
-    )
-    return Work(
+    made = works.work(
+        200.0,
+        100.0,
+        21.0,
         name=name,
-        path=f"jobs/{name}.flat",
-        span=NOWHERE,
-        job=job,
-        machine=machine(units=units, **controller),
-        cutter=cutter(),
-        wood=wood,
+        job={"zero": works.zero(80.0, 60.0), "faces": works.faces(second=SecondTo(thickness=q("19mm")))},
+        machine=written(machine, _name="small_router"),
+        cutter=written(cutter, _name="fly_50"),
         rules=Rules(),
-        holders=(dog, clamp),
-        sets={},
-        points={},
-        waivers={rule: Waive(rule=rule, reason=Text(why)) for rule, why in (waivers or {}).items()},  # type: ignore[arg-type]
+        holders=(shop.dog("left", 50.0, 200.0, 100.0), shop.clamp("right", 50.0, 200.0, 100.0)),
         sources=((f"jobs/{name}.flat", "ab" * 32), ("shared/shop.flat", "cd" * 32)),
     )
+    waived = [works.waiver(rule, Text(why)) for rule, why in (waivers or {}).items()]
+    return replace(made, waivers={rule: one for each in waived for rule, one in each.items()})
 
 
 def sweep(plane: float, depth: float, lift: float, *, finish: bool = False) -> Pass:
@@ -115,34 +81,24 @@ def sweep(plane: float, depth: float, lift: float, *, finish: bool = False) -> P
 
 
 def setup(face: Any = "first", *, height: float = 21.0, lift: float = 63.0, again: bool = False) -> Setup:
-    job = work()
-    return Setup(
+    return flat_setup(
+        Surface.flat(200.0, 100.0, height),
+        (sweep(height - 0.5, 0.5, lift), sweep(height - 0.7, 0.2, lift, finish=True)),
         face=face,
-        top=Surface.flat(200.0, 100.0, height),
-        under=Surface.flat(200.0, 100.0, 0.0),
         bound=0.1,
-        plane=height - 0.7,
-        passes=(sweep(height - 0.5, 0.5, lift), sweep(height - 0.7, 0.2, lift, finish=True)),
-        holders=job.holders,
+        holders=work().holders,
         shims=(Shim("front_left", 0.0, 0.0, (0.3, 0.05), 0.35, 0.01, False, NOWHERE),) if face == "first" else (),
         touch=Touch("top", 100.0, 50.0, height, height - 0.02, 0.15, 0.05),
-        origin=(0.0, 0.0),
         origin_machine=(80.0, 60.0),
         lift=lift,
-        overrun=6.0,
         stepover=0.6,
-        speed=14000.0,
         feed=5600.0,
         feed_limit="chip_load",
         chip_load=0.2,
         rim_speed=36.65,
         power=70.0,
-        force=2.0,
         holding_load=55.0,
         ridge=0.0075,
-        removed_least=0.7,
-        removed_mean=0.7,
-        removed_most=0.7,
         time=31.2,
         again=again,
     )

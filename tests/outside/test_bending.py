@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from compiler.works import work
+from compiler.surveys import free_work
 from numpy.polynomial import legendre
 from scipy.integrate import cumulative_trapezoid
 
@@ -82,7 +82,7 @@ def test_the_judge_itself_on_a_square_plate_on_its_corners() -> None:
 def test_panel_on_its_corners(size: tuple[float, float, float]) -> None:
     """Strip along plus strip across, × 1.1, within 12 % of the plate and not below it, push and weight alike."""
     length, width, thick = size
-    made = work(size)
+    made = free_work(size)
     moduli = (12000.0, 800.0, 12000.0 / 14)
     bay = Bay(0, length, 0, width, (False,) * 4)
     spots, middle = corners(length, width), (length / 2, width / 2)
@@ -95,7 +95,7 @@ def test_panel_on_its_corners(size: tuple[float, float, float]) -> None:
 def test_supports_under_the_edges_are_never_overrated(size: tuple[float, float, float]) -> None:
     """With edge middles held as well the estimate is on the safe side of the plate."""
     length, width, thick = size
-    made = work(size)
+    made = free_work(size)
     moduli = (12000.0, 800.0, 12000.0 / 14)
     ends, sides = [(0, width / 2), (length, width / 2)], [(length / 2, 0), (length / 2, width)]
     for more, held in (
@@ -141,7 +141,7 @@ def test_clamps_bow_a_beam_with_end_moments() -> None:
 def test_weight_that_flattens_a_twist() -> None:
     """(W/4)·3·L·B/(G·h³) against the plate: held at three corners, a quarter of the weight on the fourth."""
     size = (1120.0, 610.0, 31.5)
-    made = work(size)
+    made = free_work(size)
     quarter = made.mass * 9.80665 / 4
     spots = corners(size[0], size[1])
     exact = plate(size, (12000.0, 800.0, 12000.0 / 14), spots[:3], spots[3], load=quarter)
@@ -150,7 +150,7 @@ def test_weight_that_flattens_a_twist() -> None:
 
 def test_weight_that_flattens_cup_and_bow() -> None:
     """Strips under the whole weight, eq. 9-2 with uniform load, along and across the grain."""
-    made = work((1120.0, 610.0, 31.5))
+    made = free_work((1120.0, 610.0, 31.5))
     weight = made.mass * 9.80665
     found = own_weight(made, 31.5)
     assert found["bow"] == pytest.approx(5 / 384 * weight * 1120**3 / (12000 * 610 * 31.5**3 / 12), rel=0.02)

@@ -5,7 +5,9 @@ from __future__ import annotations
 from math import pi
 
 import pytest
-from compiler.plan_works import bumpy, cut, cutter, first, machine, planned, q, work
+from compiler.plans import bumpy, first, planned
+from compiler.shop import cutter, machine, q
+from compiler.works import cut, work
 
 from flatwise.check import fw303_collet
 from flatwise.model.shop import ChipLoad, ColletCode, Lean, SpeedRange, Spindle

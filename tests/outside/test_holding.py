@@ -6,7 +6,8 @@ from math import cos, pi, sin
 
 import numpy as np
 import pytest
-from compiler.plan_works import clamp, dog, holders, work
+from compiler.shop import clamp, dog, holders
+from compiler.works import work
 from scipy.optimize import linprog
 
 from flatwise.plan.cutting import rim_speed, stall_push

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from compiler.plan_works import cut, faces, lay, planned, q, work
+from compiler.plans import lay, planned
+from compiler.shop import q
+from compiler.works import cut, faces, work
 
 from flatwise.check import fw501_contact, fw601_not_clean
 from flatwise.model.job import Take

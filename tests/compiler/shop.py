@@ -1,0 +1,159 @@
+"""The little shop's wall, made by hand without a line of text: machine, cutter, wood, leaves, dogs and clamps.
+
+Each maker gives the thing as it hangs in every test; what a test leans on, it says as an argument.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from typing import Any
+
+from flatwise.model.shop import (
+    ChipLoad,
+    ColletCode,
+    Controller,
+    Cutter,
+    Lean,
+    Machine,
+    Shims,
+    Shoe,
+    SpeedRange,
+    Spindle,
+    Travel,
+    Wood,
+)
+from flatwise.model.words import Code, Whole
+from flatwise.stages import Holder
+from flatwise.units import Quantity, quantity
+from flatwise_grammar.nodes import Span
+
+#: a span inside the job, so that fixes have a place to go
+INSIDE = Span("jobs/example.flat", 20, 28)
+LEAVES = (0.03, 0.05, 0.10, 0.15, 0.20, 0.25, 0.30, 0.40, 0.50, 1.00)
+#: the way a holder on each edge pushes
+PUSHES = {"left": (1.0, 0.0), "right": (-1.0, 0.0), "front": (0.0, 1.0), "back": (0.0, -1.0)}
+Box = tuple[float, float, float, float]
+
+
+def q(text: str) -> Quantity:
+    """`q("0.5mm")`."""
+    found = re.fullmatch(r"(-?[0-9./ ]+?)\s*([a-zA-Z%][a-zA-Z0-9/%]*)", text)
+    assert found is not None, text
+    return quantity(found[1], found[2], INSIDE)
+
+
+def mm(value: float) -> Quantity:
+    """A length that was worked out, to its last bit."""
+    return Quantity(value, "mm", f"{value:g}mm", INSIDE)
+
+
+def written(block: Any, **marks: Any) -> Any:
+    """The block as if it had been read from a text: frozen, with its place, and with what else `marks` say."""
+    block.__dict__.update({"_head": INSIDE, **marks})
+    return block
+
+
+def machine(**changed: Any) -> Machine:
+    words: dict[str, Any] = {
+        "travel": Travel(x=q("1320mm"), y=q("1320mm"), z=q("160mm")),
+        "feed": q("8m/min"),
+        "rapid": q("12m/min"),
+        "acceleration": q("500mm/s2"),
+        "spindle": Spindle(power=q("2.2kW"), least=q("8000rpm"), most=q("24000rpm")),
+        "collet": ColletCode(code=Code("ER20")),
+        "nose": q("63mm"),
+        "shoe": Shoe(across=q("140mm"), above=q("4mm")),
+        "tram": Lean(out=q("0.02mm"), over=q("200mm")),
+        "bed": q("0.08mm"),
+        "opening": q("160mm"),
+        "controller": Controller(),
+    }
+    return Machine(**{**words, **changed})
+
+
+def cutter(**changed: Any) -> Cutter:
+    words: dict[str, Any] = {
+        "diameter": q("64mm"),
+        "wings": Whole(3),
+        "shank": q("12mm"),
+        "blade": q("9mm"),
+        "stick_out": q("38mm"),
+        "depth": q("1.2mm"),
+        "speed": SpeedRange(least=q("10000rpm"), most=q("16000rpm")),
+        "chip_load": ChipLoad(least=q("0.10mm"), most=q("0.30mm")),
+    }
+    return Cutter(**{**words, **changed})
+
+
+def ash(**changed: Any) -> Wood:
+    words: dict[str, Any] = {
+        "density": q("670kg/m3"),
+        "modulus": q("12000MPa"),
+        "cutting_energy": q("45N/mm2"),
+    }
+    return Wood(**{**words, **changed})
+
+
+def shims(leaves: Sequence[float] = LEAVES, stack: int = 3) -> Shims:
+    return Shims(leaves=tuple(mm(leaf) for leaf in leaves), stack=Whole(stack))
+
+
+def dog(edge: str, along: float, length: float, width: float, *, height: float = 11.0, across: float = 19.0) -> Holder:
+    """A dog against an edge of a panel."""
+    r = across / 2
+    x, y = {"left": (-r, along), "right": (length + r, along), "front": (along, -r), "back": (along, width + r)}[edge]
+    return dog_at(x, y, height, across=across, edge=edge, along=along)
+
+
+def dog_at(
+    x: float, y: float, height: float, *, across: float = 19.0, edge: str = "left", along: float | None = None
+) -> Holder:
+    """A dog wherever its centre is put."""
+    r = across / 2
+    at = y if along is None else along
+    return _holder("dog", "low_dog", edge, at, (x - r, y - r, x + r, y + r), height, 0.0, height / 2)
+
+
+def clamp(
+    edge: str, along: float, length: float, width: float, *, height: float = 13.0, force: float = 450.0
+) -> Holder:
+    """A clamp with its foot against an edge of a panel."""
+    a, out = 35.0, 32.0
+    box = {
+        "left": (-out, along - a, 0.0, along + a),
+        "right": (length, along - a, length + out, along + a),
+        "front": (along - a, -out, along + a, 0.0),
+        "back": (along - a, width, along + a, width + out),
+    }[edge]
+    return clamp_in(box, height, edge=edge, along=along, force=force)
+
+
+def clamp_in(
+    box: Box,
+    height: float,
+    *,
+    edge: str = "right",
+    along: float | None = None,
+    force: float = 450.0,
+    pushes_at: float = 8.0,
+) -> Holder:
+    """A clamp whose foot stands in a box (x0, y0, x1, y1), wherever that is."""
+    at = box[1] if along is None else along
+    return _holder("clamp", "edge_cam", edge, at, box, height, force, pushes_at)
+
+
+def _holder(
+    kind: Any, name: str, edge: Any, along: float, box: Box, height: float, force: float, pushes_at: float
+) -> Holder:
+    return Holder(kind, name, edge, along, f"{along:g}mm", *box, height, PUSHES[edge], force, pushes_at, INSIDE)
+
+
+def holders(length: float, width: float) -> tuple[Holder, ...]:
+    """As the sample holds its panels: dogs left and front, clamps right and back."""
+    return (
+        *(dog("left", share * width, length, width) for share in (0.25, 0.75)),
+        *(dog("front", share * length, length, width) for share in (0.15, 0.85)),
+        clamp("right", 0.5 * width, length, width),
+        *(clamp("back", share * length, length, width) for share in (0.2, 0.8)),
+    )
