@@ -129,7 +129,7 @@ def test_defaults_of_a_job_that_says_little(shop: Path) -> None:
     machine = work.machine
     assert machine.rapid_feed == 6000.0 and machine.acceleration == 250.0 and machine.lift == 50.0
     assert machine.tram.tangent == pytest.approx(0.05 / 200) and machine.bed == 0.1 and machine.repeat == 0.02
-    assert machine.edge_reach == 120.0 and machine.shoe is None
+    assert machine.collet_height == 120.0 and machine.shoe is None
     control = machine.controller
     assert (control.units, str(control.offset), control.places, control.dwell) == ("mm", "G54", 3, "seconds")
     assert (control.spin_up, control.extraction, str(control.ending), control.line) == (5.0, "by hand", "M30", 256)

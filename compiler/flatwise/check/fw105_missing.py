@@ -40,11 +40,11 @@ cutter small_fly {
 
 from __future__ import annotations
 
-from flatwise.diagnostics import Diagnostic, Fix, Related
+from flatwise.diagnostics import Diagnostic, Related
 from flatwise_grammar.nodes import Span
 
 
-def missing(word: str, owner: str, span: Span, explanation: str, example: str, fix: Fix | None = None) -> Diagnostic:
+def missing(word: str, owner: str, span: Span, explanation: str, example: str) -> Diagnostic:
     """A word or block that must be there; `example` is a line that would do."""
     said = explanation.rstrip(".")
     return Diagnostic(
@@ -52,7 +52,6 @@ def missing(word: str, owner: str, span: Span, explanation: str, example: str, f
         f"{owner[:1].upper()}{owner[1:]} has no `{word}`.",
         span,
         help=f"Add a line such as `{example}` ({said[:1].lower()}{said[1:]}).",
-        fix=fix,
     )
 
 

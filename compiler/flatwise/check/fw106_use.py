@@ -25,7 +25,7 @@ job demo from plain_top { }
 
 from __future__ import annotations
 
-from flatwise.diagnostics import Diagnostic, Edit, Fix, Related
+from flatwise.diagnostics import Diagnostic, Edit, Fix
 from flatwise_grammar.nodes import Span
 
 
@@ -51,13 +51,11 @@ def itself(target: str, span: Span) -> Diagnostic:
     )
 
 
-def outside(target: str, span: Span, root: str, marker: Span | None = None) -> Diagnostic:
+def outside(target: str, span: Span, root: str) -> Diagnostic:
     """A file above or beside the project's folder, be it through a link."""
-    related = (Related("this file makes its folder the project's", marker),) if marker is not None else ()
     return Diagnostic(
         "FW106",
         f'The file that is used, "{target}", lies outside the project\'s folder {root}.',
         span,
-        related=related,
         help="Copy it below the project's folder, or put an empty flatwise.toml into a folder that holds both.",
     )

@@ -52,7 +52,7 @@ def off(
     swapped = 0 <= y <= float(length) and 0 <= x <= float(width)
     help_ = "Measure x and y from the panel's front-left corner, x along its length and y along its width."
     if swapped:
-        help_ += "  With x and y exchanged it would lie on the panel."
+        help_ += " With x and y exchanged it would lie on the panel."
     return Diagnostic("FW201", f"{point} does not lie on the panel, which is {size}.", span, help=help_)
 
 

@@ -91,10 +91,12 @@ def _touch(plan: Plan, side: str, index: int, way: int, limit: float) -> Iterato
         at = (setup.touch.x, setup.touch.y)[index] + setup.origin_machine[index] - setup.origin[index]
         over = at - limit if way > 0 else -at
         if over > 1e-6:
+            zero = plan.work.job.zero
             yield Diagnostic(
                 "FW301",
-                f"The place where the height is set lies {show(over)} past the {side} end of the travel.",
-                plan.work.job.zero.span("z"),
+                f"The place where the height is set lies {at_least(over, zero.corner.x)} past the {side} end of the "
+                "travel.",
+                zero.span("z"),
                 help="Move the panel on the bed so that the cutter reaches a free place beside it.",
             )
             return

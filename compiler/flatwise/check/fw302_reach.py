@@ -48,7 +48,7 @@ def check(plan: Plan) -> Iterator[Diagnostic]:
     machine, cutter = plan.work.machine, plan.work.cutter
     if not plan.setups:
         return
-    top = machine.edge_reach - float(cutter.stick_out)
+    top = machine.collet_height - float(cutter.stick_out)
     bottom = top - float(machine.travel.z)
     unit = cutter.stick_out
     highest = max(plan.setups, key=lambda setup: setup.lift)

@@ -37,6 +37,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from flatwise.diagnostics import Diagnostic
+from flatwise.plan.clearance import unit_of
 from flatwise.stages import Plan
 from flatwise.units import show
 from flatwise_grammar.nodes import Span
@@ -44,13 +45,14 @@ from flatwise_grammar.nodes import Span
 
 def check(plan: Plan) -> Iterator[Diagnostic]:
     """What may stand beside the cutter, above the plane it cuts, against the gaps under shank, nose and shoe."""
+    unit = unit_of(plan)
     for name, gap, span in _above(plan):
         bite = max((one.limit for setup in plan.setups for one in setup.passes), default=0.0)
         if bite > gap + 1e-9:
             yield Diagnostic(
                 "FW304",
-                f"The {name} rides {show(gap)} above the cutting edge, but a pass may leave wood standing {show(bite)} "
-                "beside it.",
+                f"The {name} rides {show(gap, unit)} above the cutting edge, but a pass may leave wood standing "
+                f"{show(bite, unit)} beside it.",
                 span,
                 help="Raise it, or write a smaller depth per pass.",
                 value=bite,
@@ -65,8 +67,8 @@ def check(plan: Plan) -> Iterator[Diagnostic]:
                 yield Diagnostic(
                     "FW304",
                     f"The {name} would meet the {holder.kind} {holder.name} on the {holder.edge} edge at {holder.at}: "
-                    f"it is {show(holder.height)} high, and the {name} rides {show(setup.plane + gap)} above the bed "
-                    f"when the {setup.face} face is cut.",
+                    f"it is {show(holder.height, unit)} high, and the {name} rides {show(setup.plane + gap, unit)} "
+                    f"above the bed when the {setup.face} face is cut.",
                     holder.span,
                     help=f"Use a lower {holder.kind}, or leave the panel thicker.",
                     value=holder.height,

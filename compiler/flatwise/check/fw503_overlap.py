@@ -32,6 +32,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from itertools import combinations
 
+from flatwise.check.mend import at_least
 from flatwise.diagnostics import Diagnostic, Related
 from flatwise.plan.clearance import overlap
 from flatwise.stages import Holder, Plan
@@ -41,12 +42,13 @@ from flatwise.units import show
 def check(plan: Plan) -> Iterator[Diagnostic]:
     """Every pair of holders, every holder against the outline, and clamps against the end of their edge."""
     work = plan.work
+    unit = work.job.stock.size.length
     for one, other in combinations(work.holders, 2):
         deep = overlap(one, other)
         if deep > 1e-6:
             yield Diagnostic(
                 "FW503",
-                f"{_called(one).capitalize()} and {_called(other)} overlap by {show(deep)}.",
+                f"{_called(one).capitalize()} and {_called(other)} overlap by {show(deep, unit)}.",
                 other.span,
                 related=(Related("the other one", one.span),),
                 help="Move one of them along the edge.",
@@ -60,9 +62,9 @@ def check(plan: Plan) -> Iterator[Diagnostic]:
         if holder.kind == "clamp" and out > 1e-6:
             yield Diagnostic(
                 "FW503",
-                f"{_called(holder).capitalize()} reaches {show(out)} beyond the end of the edge.",
+                f"{_called(holder).capitalize()} reaches {show(out, unit)} beyond the end of the edge.",
                 holder.span,
-                help=f"Move it at least {show(out)} toward the middle of the edge.",
+                help=f"Move it at least {at_least(out, unit)} toward the middle of the edge.",
                 value=out,
                 limit=0.0,
             )
@@ -70,7 +72,7 @@ def check(plan: Plan) -> Iterator[Diagnostic]:
         if min(inside) > 1e-6:
             yield Diagnostic(
                 "FW503",
-                f"{_called(holder).capitalize()} overlaps the panel by {show(min(inside))}.",
+                f"{_called(holder).capitalize()} overlaps the panel by {show(min(inside), unit)}.",
                 holder.span,
                 help="A holder touches the panel's edge from outside.",
             )

@@ -57,14 +57,14 @@ def _finding(plan: Plan, setup: Setup, clean: float) -> Diagnostic:
     asked = faces.first if setup.face == "first" else faces.second
     written: Quantity | None = None
     span: Span = faces.span(setup.face)
-    said = f"cut at {show(setup.plane)}"
+    said = f"cut at {show(setup.plane, plan.work.job.stock.size.thickness)}"
     if isinstance(asked, FirstTo):
         written, said = asked.height, f"cut to {asked.height}"
     elif isinstance(asked, SecondTo):
         written, said = asked.thickness, f"cut to {asked.thickness}"
     elif isinstance(asked, Take):
         written, said = asked.depth, f"cut {asked.depth} deep"
-    unit: str | Quantity = written if written is not None else "mm"
+    unit = written if written is not None else plan.work.job.stock.size.thickness
     if written is not None:
         span = written.span
     message = (

@@ -35,7 +35,7 @@ from flatwise.check.mend import at_least
 from flatwise.diagnostics import Diagnostic
 from flatwise.model.job import SecondTo
 from flatwise.stages import Plan
-from flatwise.units import Quantity, show
+from flatwise.units import show
 
 
 def check(plan: Plan) -> Iterator[Diagnostic]:
@@ -46,11 +46,11 @@ def check(plan: Plan) -> Iterator[Diagnostic]:
     faces = plan.work.job.faces
     last = faces.second if faces.second is not None else faces.first
     written = last.thickness if isinstance(last, SecondTo) else None
-    unit: str | Quantity = written if written is not None else "mm"
+    unit = written if written is not None else plan.work.job.stock.size.thickness
     yield Diagnostic(
         "FW602",
         f"{show(plan.forecast, unit)} would be left, less than the {at_least(leave, unit)} that the standard "
-        f"{plan.work.rules.of('leave')} leaves.",
+        f"{plan.work.rules.of('leave')} asks for.",
         written.span if written is not None else faces.span("second" if faces.second is not None else "first"),
         help=f"Leave {at_least(leave, unit)} or more.",
         rule="leave",

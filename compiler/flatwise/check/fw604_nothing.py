@@ -32,7 +32,7 @@ from collections.abc import Iterator
 
 from flatwise.diagnostics import Diagnostic
 from flatwise.stages import Plan
-from flatwise.units import Quantity, show
+from flatwise.units import show
 
 
 def check(plan: Plan) -> Iterator[Diagnostic]:
@@ -43,7 +43,7 @@ def check(plan: Plan) -> Iterator[Diagnostic]:
             continue
         asked = faces.first if setup.face == "first" else faces.second
         written = getattr(asked, "height", None) or getattr(asked, "thickness", None)
-        unit: str | Quantity = written if written is not None else "mm"
+        unit = written if written is not None else plan.work.job.stock.size.thickness
         over = "the bed" if setup.face == "first" else "the first face"
         yield Diagnostic(
             "FW604",

@@ -126,14 +126,15 @@ def _ridge(plan: Plan) -> Iterator[Diagnostic]:
     rule, setup, stepover = plan.work.rules.ridge, plan.setups[0], plan.work.job.cut.stepover
     if rule is None or setup.ridge <= rule + 1e-9:
         return
+    unit = plan.work.job.stock.size.thickness
     share = rule / plan.work.machine.tram.tangent / float(plan.work.cutter.diameter)
     text = at_most(share, "%")
     wrote = plan.work.job.cut.wrote("stepover")
     yield _finding(
         plan,
         "ridge",
-        f"The lean of the spindle leaves ridges of {show(setup.ridge, 'mm', 3)} between the rows, more than the "
-        f"{show(rule, 'mm', 3)} of {_standard(plan, 'ridge')}.",
+        f"The lean of the spindle leaves ridges of {show(setup.ridge, unit, 3)} between the rows, more than the "
+        f"{show(rule, unit, 3)} of {_standard(plan, 'ridge')}.",
         plan.work.job.cut.span("stepover"),
         setup.ridge,
         rule,
@@ -173,12 +174,13 @@ def _uneven(plan: Plan) -> Iterator[Diagnostic]:
     apart = abs(both["first"] - both["second"])
     if apart <= rule + 1e-9:
         return
+    unit = plan.work.job.stock.size.thickness
     more = max(both, key=lambda face: both[face])
     yield _finding(
         plan,
         "uneven",
-        f"The {more} face loses {show(apart, 'mm', 3)} more than the other, and {_standard(plan, 'uneven')} allows "
-        f"{show(rule, 'mm', 3)}.",
+        f"The {more} face loses {show(apart, unit, 3)} more than the other, and {_standard(plan, 'uneven')} allows "
+        f"{show(rule, unit, 3)}.",
         plan.work.job.faces.span(more),
         apart,
         rule,

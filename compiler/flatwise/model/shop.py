@@ -202,7 +202,7 @@ class Machine(Block):
     )
 
     @property
-    def edge_reach(self) -> float:
+    def collet_height(self) -> float:
         """Bed to collet face at the top of the travel, mm."""
         return float(self.opening if self.opening is not None else self.travel.z)
 

@@ -64,7 +64,7 @@ def doubt(bench: Bench, step: Doubt) -> None:
 def travel(bench: Bench, moves: list[Move], frame: Frame) -> None:
     """Every end of a move lies within the machine's travel (moves are straight, so all of the move does)."""
     machine = bench.plan.work.machine
-    highest = machine.edge_reach - float(bench.plan.work.cutter.stick_out)
+    highest = machine.collet_height - float(bench.plan.work.cutter.stick_out)
     for move in moves:
         for axis, name in enumerate("XY"):
             at = move.b[axis]

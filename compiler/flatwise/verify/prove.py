@@ -66,7 +66,7 @@ def _frame(plan: Plan, setup: Setup) -> Frame:
     top = machine.controller.top
     x, y = setup.origin
     mx, my = setup.origin_machine
-    highest = machine.edge_reach - float(plan.work.cutter.stick_out)
+    highest = machine.collet_height - float(plan.work.cutter.stick_out)
     seconds = 0.001 if machine.controller.dwell == "milliseconds" else 1.0
     return Frame((x, y, setup.touch.zero), (x - mx, y - my, None if top is None else highest - float(top)), seconds)
 
