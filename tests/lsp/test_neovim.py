@@ -3,33 +3,12 @@
 from __future__ import annotations
 
 import json
-import os
 import shutil
 import subprocess
-import sysconfig
 from pathlib import Path
 
 import pytest
-
-JOB = """use "../shared/shop.flat"
-use "../shared/sample.flat"
-
-dog own_dog { across 19mm; height 11mm }
-
-job demo from plain_top {
-    cut {
-        cutter fly_64
-        stepovr 60%
-        depth 0.5mm
-    }
-    hold {
-        dog own_dog left at 25%, 75%
-        dog own_dog front at 15%, 85%
-        clamp edge_cam right at 50%
-        clamp edge_cam back at 20%, 80%
-    }
-}
-"""
+from lsp.setups import JOB, environment
 
 
 @pytest.mark.skipif(shutil.which("nvim") is None, reason="Neovim is not installed: apt-get install neovim")
@@ -38,10 +17,8 @@ def test_neovim_sees_an_error_takes_the_fix_saves_hovers_completes_and_renames(s
     job.write_text(JOB)
     seen_file = shop / "seen.json"
     editors = repository / "lsp" / "editors"
-    environment = {
-        **os.environ,
-        "PATH": f"{sysconfig.get_path('scripts')}{os.pathsep}{os.environ['PATH']}",
-        "FLATWISE_SEEN": str(seen_file),
+    surroundings = {
+        **environment(shop),
         "XDG_STATE_HOME": str(shop / "state"),
         "XDG_CACHE_HOME": str(shop / "cache"),
         "XDG_DATA_HOME": str(shop / "data"),
@@ -50,7 +27,7 @@ def test_neovim_sees_an_error_takes_the_fix_saves_hovers_completes_and_renames(s
     command = ["nvim", "--headless", "--clean", "-n", "--cmd", rtp, "--cmd", "filetype plugin on", str(job)]
     drive = Path(__file__).with_name("drive.lua")
     done = subprocess.run(
-        [*command, "-c", f"luafile {drive}"], env=environment, cwd=shop, capture_output=True, text=True, timeout=60
+        [*command, "-c", f"luafile {drive}"], env=surroundings, cwd=shop, capture_output=True, text=True, timeout=60
     )
     assert seen_file.exists(), done.stderr
     seen = json.loads(seen_file.read_text())
@@ -71,14 +48,12 @@ def test_make_lists_the_findings_where_they_are(shop: Path, repository: Path) ->
     """The Vim setup without a language server: `:compiler flatwise` and `:make %`."""
     job = shop / "jobs" / "demo.flat"
     job.write_text(JOB)
-    scripts = sysconfig.get_path("scripts")
-    environment = {**os.environ, "PATH": f"{scripts}{os.pathsep}{os.environ['PATH']}"}
     rtp = f"set runtimepath^={repository / 'lsp' / 'editors' / 'vim'}"
     subprocess.run(
         ["nvim", "--headless", "--clean", "-n", "--cmd", rtp, "--cmd", "filetype plugin on", "jobs/demo.flat",
          "-c", "compiler flatwise", "-c", "silent make %",
          "-c", "call writefile([json_encode(getqflist())], 'seen.json')", "-c", "qall"],
-        env=environment, cwd=shop, capture_output=True, timeout=60, check=True,
+        env=environment(shop), cwd=shop, capture_output=True, timeout=60, check=True,
     )  # fmt: skip
     (found,) = json.loads((shop / "seen.json").read_text())
     assert (found["lnum"], found["col"], found["nr"], found["type"]) == (9, 9, 101, "E")
