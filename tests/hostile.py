@@ -9,6 +9,13 @@ from pathlib import Path
 
 SECRET = "machine secret_of_another { travel 1mm x 1mm x 1mm }"
 
+JOB = """\
+use "../shared/shop.flat"
+use "../shared/sample.flat"
+
+job tray from plain_top {{ survey {{ twist 0mm; cup 0mm hollow; bow 0mm hollow; {readings} }}; {more} }}
+"""
+
 #: Python that is run in the place of `python`: notes what the program opens, starts and connects to, then runs it.
 WATCH = """
 import os, sys
@@ -31,6 +38,13 @@ sys.argv[0] = "flatwise"
 from flatwise.__main__ import run
 run()
 """
+
+
+def job(shop: Path, readings: str = "", more: str = "") -> Path:
+    """A sound job in a project, with readings and words of its own."""
+    path = shop / "jobs" / "tray.flat"
+    path.write_text(JOB.format(readings=readings, more=more), encoding="utf-8")
+    return path
 
 
 def watched(log: Path) -> list[str]:

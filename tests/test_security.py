@@ -16,25 +16,14 @@ from typing import Any
 import hostile
 import pytest
 from compiler.here import flatwise
+from hostile import JOB, job
 
 from flatwise import load
 from flatwise.contents import contents
 from flatwise.pipeline import read_works
 
 ROOT = Path(__file__).resolve().parent.parent
-JOB = """\
-use "../shared/shop.flat"
-use "../shared/sample.flat"
-
-job tray from plain_top {{ survey {{ twist 0mm; cup 0mm hollow; bow 0mm hollow; {readings} }}; {more} }}
-"""
 linux = pytest.mark.skipif(sys.platform != "linux", reason="needs links, pipes and devices as Linux has them")
-
-
-def job(shop: Path, readings: str = "", more: str = "") -> Path:
-    path = shop / "jobs" / "tray.flat"
-    path.write_text(JOB.format(readings=readings, more=more), encoding="utf-8")
-    return path
 
 
 def strangers(log: Path, root: Path) -> list[tuple[str, str]]:

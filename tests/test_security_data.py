@@ -13,22 +13,11 @@ from typing import Any
 
 import pytest
 from compiler.here import flatwise
+from hostile import job
 
 ROOT = Path(__file__).resolve().parent.parent
 PACKAGES = ("grammar/flatwise_grammar", "compiler/flatwise", "lsp/flatwise_lsp")
-JOB = """\
-use "../shared/shop.flat"
-use "../shared/sample.flat"
-
-job tray from plain_top {{ survey {{ twist 0mm; cup 0mm hollow; bow 0mm hollow; {readings} }}; {more} }}
-"""
 linux = pytest.mark.skipif(sys.platform != "linux", reason="needs links, pipes and devices as Linux has them")
-
-
-def job(shop: Path, readings: str = "", more: str = "") -> Path:
-    path = shop / "jobs" / "tray.flat"
-    path.write_text(JOB.format(readings=readings, more=more), encoding="utf-8")
-    return path
 
 
 # -- revisions ------------------------------------------------------------------------------------------------------

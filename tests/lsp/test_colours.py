@@ -4,14 +4,13 @@ from __future__ import annotations
 
 import json
 import os
-import re
 import shutil
 import subprocess
 from pathlib import Path
 
 import pytest
+from lsp.examples import examples
 
-from flatwise import check
 from flatwise_grammar.lines import lexemes
 from flatwise_lsp.text import Text
 
@@ -19,20 +18,6 @@ HERE = Path(__file__).parent
 
 #: how the grammar calls what a lexeme is
 SCOPES = {"NUMBER": "constant.numeric", "QUANTITY": "constant.numeric", "STRING": "string", "COMMENT": "comment"}
-
-
-def examples(repository: Path) -> dict[str, str]:
-    """Every job file of the repository, and both examples of every page."""
-    found = {
-        str(path.relative_to(repository)): path.read_text(encoding="utf-8")
-        for folder in ("jobs", "shared", "tests/cases")
-        for path in sorted((repository / folder).rglob("*.flat"))
-    }
-    for code in check.codes():
-        page = check.page(code)
-        for number, text in enumerate(re.findall(r"```flat\n(.*?)```", page.text if page else "", re.S)):
-            found[f"{code} {number}"] = text
-    return found
 
 
 @pytest.fixture(scope="module")

@@ -8,24 +8,11 @@ import re
 from pathlib import Path
 
 import pytest
+from lsp.examples import examples
 
-from flatwise import check
 from flatwise_grammar import Block, Field, Point, Quantity, Use, format_text, parse
 from flatwise_lsp import formatting
 from flatwise_lsp.text import Text
-
-
-def examples(repository: Path) -> dict[str, str]:
-    found = {
-        str(path.relative_to(repository)): path.read_text(encoding="utf-8")
-        for folder in ("jobs", "shared", "tests/cases")
-        for path in sorted((repository / folder).rglob("*.flat"))
-    }
-    for code in check.codes():
-        page = check.page(code)
-        for number, text in enumerate(re.findall(r"```flat\n(.*?)```", page.text if page else "", re.S)):
-            found[f"{code} {number}"] = text
-    return found
 
 
 def applied(text: str, edits: list[formatting.Replacement]) -> str:

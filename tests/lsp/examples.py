@@ -1,0 +1,22 @@
+"""Every text of the language that the repository holds, for tests that go over all of them."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+from flatwise import check
+
+
+def examples(repository: Path) -> dict[str, str]:
+    """Every job file of the repository, and both examples of every page."""
+    found = {
+        str(path.relative_to(repository)): path.read_text(encoding="utf-8")
+        for folder in ("jobs", "shared", "tests/cases")
+        for path in sorted((repository / folder).rglob("*.flat"))
+    }
+    for code in check.codes():
+        page = check.page(code)
+        for number, text in enumerate(re.findall(r"```flat\n(.*?)```", page.text if page else "", re.S)):
+            found[f"{code} {number}"] = text
+    return found
