@@ -71,27 +71,9 @@ def test_a_tree_made_by_hand_writes_nothing_elsewhere(history: Path, tmp_path_fa
     place = tmp_path_factory.mktemp("temporary")
     blob = git("hash-object", "-w", "--stdin", cwd=history, given=b"dog stolen { across 19mm; height 9mm }\n")
     for names in (("..",), ("..", ".."), (".git",), (".",)):
-        tree = git(
-            "hash-object",
-            "-t",
-            "tree",
-            "-w",
-            "--literally",
-            "--stdin",
-            cwd=history,
-            given=_tree([("100644", "stolen.flat", blob)]),
-        )
+        tree = _tree(history, "100644", "stolen.flat", blob)
         for name in reversed(names):
-            tree = git(
-                "hash-object",
-                "-t",
-                "tree",
-                "-w",
-                "--literally",
-                "--stdin",
-                cwd=history,
-                given=_tree([("40000", name, tree)]),
-            )
+            tree = _tree(history, "40000", name, tree)
         run = subprocess.run(
             [sys.executable, "-m", "flatwise", "compare", f"{tree}:jobs", "jobs"],
             cwd=history, env={**os.environ, "TMPDIR": str(place)}, capture_output=True, encoding="utf-8", check=False,
@@ -100,8 +82,10 @@ def test_a_tree_made_by_hand_writes_nothing_elsewhere(history: Path, tmp_path_fa
         assert list(place.rglob("stolen.flat")) == [] and list(place.iterdir()) == []
 
 
-def _tree(entries: list[tuple[str, str, str]]) -> bytes:
-    return b"".join(f"{mode} {name}\0".encode() + bytes.fromhex(to) for mode, name, to in entries)
+def _tree(history: Path, mode: str, name: str, to: str) -> str:
+    """The name of a tree with one entry, whatever that is called."""
+    entry = f"{mode} {name}\0".encode() + bytes.fromhex(to)
+    return git("hash-object", "-t", "tree", "-w", "--literally", "--stdin", cwd=history, given=entry)
 
 
 def test_settings_of_a_repository_start_no_program(history: Path) -> None:

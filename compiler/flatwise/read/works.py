@@ -170,44 +170,30 @@ def _box(job: Job, edge: Edge, at: Along, along: float, outward: float) -> tuple
 
 
 def _dog(job: Job, held: HeldDog, model: Dog, at: Along) -> Holder:
-    across, height = float(model.across), float(model.height)
-    middle, x0, y0, x1, y1 = _box(job, held.edge, at, across, across)
-    return Holder(
-        "dog",
-        model.name,
-        held.edge,
-        middle,
-        at.text,
-        x0,
-        y0,
-        x1,
-        y1,
-        height,
-        INWARD[held.edge],
-        0.0,
-        height / 2.0,
-        at.span,
-    )
+    across = float(model.across)
+    along, *box = _box(job, held.edge, at, across, across)
+    return _holder("dog", model, held.edge, at, along, box, 0.0, float(model.height) / 2.0)
 
 
 def _clamp(job: Job, held: HeldClamp, model: Clamp, at: Along) -> Holder:
-    middle, x0, y0, x1, y1 = _box(job, held.edge, at, float(model.foot.along), float(model.foot.outward))
-    return Holder(
-        "clamp",
-        model.name,
-        held.edge,
-        middle,
-        at.text,
-        x0,
-        y0,
-        x1,
-        y1,
-        float(model.height),
-        INWARD[held.edge],
-        float(model.force),
-        model.push_height,
-        at.span,
-    )
+    along, *box = _box(job, held.edge, at, float(model.foot.along), float(model.foot.outward))
+    return _holder("clamp", model, held.edge, at, along, box, float(model.force), model.push_height)
+
+
+def _holder(
+    kind: Literal["dog", "clamp"],
+    model: Dog | Clamp,
+    edge: Edge,
+    at: Along,
+    along: float,
+    box: list[float],
+    force: float,
+    push_height: float,
+) -> Holder:
+    """A dog or clamp in its box (x0, y0, x1, y1), mm; force N, push_height mm above the bed."""
+    x0, y0, x1, y1 = box
+    height, pushes = float(model.height), INWARD[edge]
+    return Holder(kind, model.name, edge, along, at.text, x0, y0, x1, y1, height, pushes, force, push_height, at.span)
 
 
 def files_of(job: Job) -> Iterator[tuple[Text, str]]:
