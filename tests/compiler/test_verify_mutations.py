@@ -175,6 +175,66 @@ def spindle_stops(lines: Lines, setup: Setup) -> Lines:
     return [*lines[:first], "M5", *lines[first:]]
 
 
+def in_last_pass(*words: str) -> Spoil:
+    """Lines put in behind the third move along a row of the last pass, where the cutter has just left wood."""
+
+    def spoil(lines: Lines, setup: Setup) -> Lines:
+        first, last = bounds(lines, -1)
+        place = [i for i in range(first, last) if re.match(ROW, lines[i])][3] + 1
+        return [*lines[:place], *words, *lines[place:]]
+
+    return spoil
+
+
+def in_wood(*words: str) -> Spoil:
+    """Lines put into the middle of a row of the last pass, wood before the cutter and under it."""
+
+    def spoil(lines: Lines, setup: Setup) -> Lines:
+        first, last = bounds(lines, -1)
+        here: dict[str, float] = {}
+        runs, feeds = [], False
+        for i in range(first, last):
+            feeds = "G1" in lines[i] or (feeds and "G0" not in lines[i])
+            for axis, value in re.findall(r"([XY])(-?[\d.]+)", lines[i]):
+                if axis in here and feeds:
+                    runs.append((abs(float(value) - here[axis]), i, f"{axis}{(float(value) + here[axis]) / 2:.3f}"))
+                here[axis] = float(value)
+        longest = max(runs)[0]
+        _, place, half = next(run for run in runs if run[0] > 0.9 * longest)
+        return [*lines[:place], half, *words, *lines[place:]]
+
+    return spoil
+
+
+def down_on(kind: str, word: str) -> Spoil:
+    """Down onto a dog or clamp, to just above the plane, before the last pass."""
+
+    def spoil(lines: Lines, setup: Setup) -> Lines:
+        one = [*(holder for holder in setup.holders if holder.kind == kind)].pop(0)
+        x, y = (one.x0 + one.x1) / 2 - setup.origin[0], (one.y0 + one.y1) / 2 - setup.origin[1]
+        low = min(setup.plane, one.height - 1.0) + 0.1 - setup.touch.zero
+        lift = setup.lift - setup.touch.zero
+        first, _ = bounds(lines, -1)
+        there = [f"G0 X{x:.3f} Y{y:.3f}", f"{word} Z{low:.3f}", f"G0 Z{lift:.3f}"]
+        return [*lines[:first], *there, *lines[first:]]
+
+    return spoil
+
+
+def feed_late(lines: Lines, setup: Setup) -> Lines:
+    """F stands in the second line that feeds."""
+    i = at(lines, r" F\d")
+    feed = lines[i].rpartition(" ")[2]
+    return [*lines[:i], lines[i].removesuffix(f" {feed}"), f"{lines[i + 1]} {feed}", *lines[i + 2 :]]
+
+
+def speed_late(lines: Lines, setup: Setup) -> Lines:
+    """The spindle comes up to a crawl, and to its speed without a dwell."""
+    i = at(lines, " M3$")
+    k = at(lines, "^G4")
+    return [*lines[:i], "S900 M3", *lines[i + 1 : k + 1], lines[i].removesuffix(" M3"), *lines[k + 1 :]]
+
+
 def ends_early(lines: Lines, setup: Setup) -> Lines:
     first, last = bounds(lines, -1)
     middle = (first + last) // 2
@@ -279,11 +339,40 @@ KINDS: dict[str, tuple[Spoil, set[str]]] = {
     "parking outside the travel": (sub("Y1300.0", "Y1400.0"), {"FW902"}),
     "parking in the work offset": (sub("^G53 G0 X", "G0 X", -1), {"FW902"}),
     "up at the start in the work offset": (sub("^G53 G0 Z", "G0 Z"), {"FW902", "FW903"}),
+    "M5 before the lift": (in_wood("M5", "G0 Z40.0"), {"FW903"}),
+    "stopped and started again in wood": (in_wood("M5", "M3", "G4 P5.0"), {"FW903"}),
+    "ended in wood": (in_wood("M30"), {"FW903"}),
+    "a stop for the operator with the cutter turning": (in_last_pass("M0"), {"FW903"}),
+    "an optional stop with the cutter turning": (in_last_pass("M1"), {"FW903"}),
+    "a feed that comes a line late": (feed_late, {"FW903"}),
+    "a speed that is not dwelt for": (speed_late, {"FW903"}),
+    "down at rapid onto a clamp": (down_on("clamp", "G0"), {"FW903"}),
+    "down at feed onto a dog": (down_on("dog", "G1"), {"FW903"}),
+    "down in machine coordinates": (sub("^G53 G0 Z0.0", "G53 G0 Z-145.0"), {"FW902", "FW903"}),
+    "down in machine coordinates before parking": (sub("^G53 G0 Z0.0", "G53 G0 Z-145.0", -1), {"FW902", "FW903"}),
+    "up in machine coordinates with the wrong sign": (sub("^G53 G0 Z0.0", "G53 G0 Z1.0"), {"FW902"}),
+    "inches for a while": (in_last_pass("G20", "G21"), {"FW902"}),
+    "another offset for a while": (in_last_pass("G54", "G55"), {"FW902"}),
+    "a new zero": (in_last_pass("G92 Z0"), {"FW901"}),
+    "an offset that is written": (in_last_pass("G10 L2 P2 Z-1"), {"FW901"}),
+    "tool length on": (in_last_pass("G43 H1"), {"FW901"}),
+    "rounded corners": (in_last_pass("G64"), {"FW901"}),
+    "home": (in_last_pass("G28 Z0"), {"FW901"}),
+    "an arc by its radius": (in_last_pass("G3 X0 Y0 R200"), {"FW901"}),
+    "another tool chosen": (sub(" M3$", " M3 T2"), {"FW901"}),
+    "a line end inside a comment": (sub("^G55$", "(zero\rG0 Z-90)\nG55"), {"FW901"}),
+    "a control character in a comment": (sub("^G55$", "(zero\x18)\nG55"), {"FW901"}),
+    "a line number of six digits": (in_last_pass("N100000 G80 G0 Z40"), {"FW901"}),
+    "a line that is too long": (in_last_pass(f"({'a' * 255})"), {"FW901"}),
+    "a line of too many blanks": (in_last_pass(" " * 257), {"FW901"}),
     "another job's header": (sub(r"^\(job .*", "(job other_bench)"), {"FW902"}),
 }  # fmt: skip
 
 #: Kinds that change nothing that a machine does to wood or things, and why.
 HARMLESS: dict[str, tuple[Spoil, str]] = {
+    "a dwell at the end of a row": (in_last_pass("G4 P2.0"), "the cutter has left the wood"),
+    "a stop at the operator's wish, spindle off, at lift height": (
+        sub("^M9$", "M9\nM1"), "the cutter stands still and high"),
     "no M5": (drop("^M5$"), "M30 stops the spindle (NISTIR 6556, 3.6.1)"),
     "no M9": (drop("^M9$"), "M30 stops it too, and it hurts nobody when it runs on"),
     "no retract between passes": (

@@ -7,11 +7,13 @@ from flatwise.units import show
 from flatwise.verify.bench import Bench
 from flatwise.verify.capsule import Capsule
 from flatwise.verify.limits import bench_parts, depart, hit, seen
-from flatwise.verify.motion import Move, Spin
+from flatwise.verify.motion import Halt, Move, Place, Spin
 from flatwise.verify.wood import GRAZE, Met
 
 #: A way down no steeper than this is a cut along a slope and not a plunge (common practice, no source).
 _SLOPE = 0.01
+#: mm beside the rim that are clear of wood where the spindle starts or stops
+_BESIDE = 1.0
 #: Feeds this share apart are the same: a feed in inches is rounded to a digit.
 _FEED_ROUNDING = 0.002
 
@@ -36,19 +38,34 @@ def spin(bench: Bench, step: Spin) -> None:
             f"Line {line} starts the spindle, and no M0 before it stops for the dust extraction to be switched on."
         )
         bench.add("dust", departs(message, bench.span(block), "Put M0 before M3.", "warning"))
-    x, y, z = step.at
-    if z is None:
+    if step.at[2] is None:
         message = f"Line {line} starts the spindle before the program has gone to a height that it knows."
         hit(bench, "starts low", message, block, "Go up in Z before M3.")
-        return
-    if x is None or y is None:
-        touching = z <= bench.wood.ceiling
-    else:
-        radius = float(cutter.diameter) / 2
-        touching = bench.wood.meet(Capsule(x, y, x, y, radius), z) is not None
-    if touching:
-        message = f"Line {line} starts the spindle with the cutter in or over wood that stands at its height."
+    elif _touches(bench, step.at):
+        message = f"Line {line} starts the spindle with the cutter in, on or close beside wood."
         hit(bench, "starts low", message, block, "Go up in Z before M3.")
+
+
+def halt(bench: Bench, step: Halt) -> None:
+    """The spindle stops in the clear, and no one is called to the machine while it turns."""
+    line, block = step.block.line, step.block
+    if step.waits:
+        message = f"Line {line} stops the program for the operator while the cutter turns."
+        hit(bench, "waits", message, block, "Put M5 before the stop, and M3 and a dwell after it.")
+    elif _touches(bench, step.at):
+        message = f"Line {line} stops the spindle with the cutter in, on or close beside wood."
+        hit(bench, "stops low", message, block, "Go up in Z before the spindle stops.")
+
+
+def _touches(bench: Bench, at: Place) -> bool:
+    """Whether a still cutter would touch wood there, beside it or with its face, as far as the place is known."""
+    x, y, z = at
+    if z is None:
+        return True
+    if x is None or y is None:
+        return z - bench.same <= bench.wood.ceiling
+    radius = float(bench.plan.work.cutter.diameter) / 2 + _BESIDE
+    return bench.wood.meet(Capsule(x, y, x, y, radius), z - bench.same) is not None
 
 
 def move(bench: Bench, step: Move) -> None:
@@ -56,6 +73,10 @@ def move(bench: Bench, step: Move) -> None:
     wood = bench.wood
     (ax, ay, az), (bx, by, bz) = step.a, step.b
     sideways = (ax, ay) != (bx, by)
+    if not step.rapid and not step.feed:
+        # G1 with no feed is an error (NISTIR 6556, 3.5.2): the controller would stop there
+        message = f"Line {step.block.line} moves at G1 and no feed F is set."
+        hit(bench, "no feed", message, step.block, "Give F with the first G1.")
     if bz is None:
         message = f"Line {step.block.line} moves sideways before the program has gone to a height that it knows."
         hit(bench, "unknown height", message, step.block, "Go up in Z first.")
@@ -136,8 +157,14 @@ def _rapid(bench: Bench, step: Move, capsule: Capsule, least: float, sideways: b
 
 def _others(bench: Bench, step: Move, capsule: Capsule, least: float) -> None:
     """Shank, nose and shoe stay out of the wood that stands beside the cut."""
+    ax, ay, bx, by, _ = capsule
     for part, radius, above in bench_parts(bench)[1:]:
-        met = bench.wood.meet(capsule._replace(radius=radius), least + above)
+        if step.rapid:
+            # its axes need not arrive together
+            box = min(ax, bx), max(ax, bx), min(ay, by), max(ay, by)
+            met = bench.wood.box(*box, radius, least + above)
+        else:
+            met = bench.wood.meet(capsule._replace(radius=radius), least + above)
         if met is not None:
             message = (
                 f"Line {step.block.line} brings the {part} {bench.mm(round(met.top - least - above, 3))} into "
@@ -182,15 +209,12 @@ def _turning(bench: Bench, step: Move) -> None:
     if step.spindle and abs(step.speed - setup.speed) > 0.5:
         message = f"Line {line} cuts at {step.speed:g}rpm, and {setup.speed:g}rpm is planned."
         depart(bench, "speed", message, block)
-    if not step.rapid:
-        if not step.feed:
-            hit(bench, "no feed", f"Line {line} cuts and no feed F is set.", block, "Give F with the first G1.")
-        elif abs(step.feed - setup.feed) > _FEED_ROUNDING * setup.feed + 0.5:
-            unit = bench.plan.work.machine.feed
-            message = (
-                f"Line {line} cuts at a feed of {show(step.feed, unit, 5)}, and {show(setup.feed, unit, 5)} is planned."
-            )
-            depart(bench, "feed", message, block)
+    if not step.rapid and step.feed and abs(step.feed - setup.feed) > _FEED_ROUNDING * setup.feed + 0.5:
+        unit = bench.plan.work.machine.feed
+        message = (
+            f"Line {line} cuts at a feed of {show(step.feed, unit, 5)}, and {show(setup.feed, unit, 5)} is planned."
+        )
+        depart(bench, "feed", message, block)
     wired = str(controller.extraction)
     if wired in ("M7", "M8") and int(wired[1]) not in step.coolant:
         message = f"Line {line} cuts with the dust extraction off; it is wired to {wired}."

@@ -72,7 +72,16 @@ class Doubt:
     text: str
 
 
-Step = Move | Spin | Doubt
+@dataclass(frozen=True, slots=True)
+class Halt:
+    """The spindle is stopped, or (`waits`) the program is for the operator while it turns; the cutter at `at`."""
+
+    block: Block
+    at: Place
+    waits: bool
+
+
+Step = Move | Spin | Halt | Doubt
 
 
 @dataclass(slots=True)
@@ -107,6 +116,8 @@ def run(blocks: list[Block], frame: Frame, units: str, offset: str) -> tuple[lis
             refusals.append(refusal)
         stops = {word.value for word in block.words if word.letter == "M"}
         modes.stopped |= 0.0 in stops
+        if modes.spindle and stops & {0.0, 1.0, 2.0, 30.0}:
+            steps.append(Halt(block, _place(modes), waits=not stops & {2.0, 30.0}))
         if stops & {2.0, 30.0}:
             modes.spindle = 0
             break
@@ -141,12 +152,16 @@ def _block(block: Block, modes: _Modes, frame: Frame, units: str, offset: str, s
 def _spindle(block: Block, modes: _Modes, m: dict[int, Word], steps: list[Step]) -> None:
     s = block.first("S")
     if s is not None:
+        if s.value > modes.speed:
+            modes.dwelt = 0.0  # it has to get there first
         modes.speed = s.value
     was = modes.spindle
     if 3 in m or 4 in m:
         modes.spindle = 3 if 3 in m else 4
     elif 5 in m:
         modes.spindle = 0
+        if was:
+            steps.append(Halt(block, _place(modes), waits=False))
     starts = bool(modes.spindle) and modes.spindle != was
     if starts:
         modes.dwelt = 0.0

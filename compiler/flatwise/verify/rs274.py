@@ -43,7 +43,7 @@ G_SET = frozenset({0, 10, 40, 170, 200, 210, 400, 490, 530, 800, 900, 910, 930, 
     code for code, group in G_GROUPS.items() if group == "coordinate system"
 }
 M_SET = frozenset({0, 1, 2, 3, 4, 5, 7, 8, 9, 30})
-LETTER_SET = frozenset("FGMNPSTXYZ")
+LETTER_SET = frozenset("FGMNPSXYZ")
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,9 +144,9 @@ def read(text: str, longest: int = 256) -> tuple[list[Block], list[Refusal]]:
                 refusals.append(Refusal(number, line.index("%") + 1, begin, begin + len(line), reason))
             first = False
             continue
-        if not bare or ended:
+        if ended or (not bare and len(line) <= longest):
             continue
-        first = False
+        first = first and not bare
         try:
             if len(line) > longest:
                 reason = f"the line has {len(line)} characters and may have {longest}"
@@ -208,6 +208,10 @@ def _block(line: str, number: int, begin: int) -> Block:
 
 def _without_comments(line: str, begin: int) -> tuple[list[tuple[str, int]], list[str]]:
     """Characters that count, in capitals, each with its place; and the comments (3.3.4)."""
+    odd = next((i for i, ch in enumerate(line) if ch != "\t" and (ch < " " or ch == "\x7f")), None)
+    if odd is not None:
+        # comments hold printable characters and blanks (3.3.4): a controller may take another for the end of the line
+        raise _Stop(begin + odd, begin + odd + 1, "a control character stands here", "Take it out.")
     letters: list[tuple[str, int]] = []
     comments: list[str] = []
     at = 0
@@ -249,7 +253,7 @@ def _odd(ch: str) -> str:
         return "a `/` stands inside the line"
     if ch.isalpha():
         return f"no word begins with the letter {ch}"
-    return f"the character `{ch}` is not part of any word" if ch.isprintable() else "a control character stands here"
+    return f"the character `{ch}` is not part of any word"
 
 
 def _odd_help(ch: str) -> str:
@@ -277,7 +281,7 @@ def _judge(block: Block) -> None:
     for word in block.words:
         if word.letter not in LETTER_SET:
             raise _Stop(word.start, word.end, f"the word {word.text} is outside this machine's set")
-        if word.letter in "FST" and word.value < 0:
+        if word.letter in "FS" and word.value < 0:
             raise _Stop(word.start, word.end, f"{word.text} is negative")
     _axes_and_dwell(block, {word.tenths for word in g_words})
 
