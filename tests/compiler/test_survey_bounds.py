@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time
 from typing import Any
 
 import numpy as np
@@ -16,6 +17,7 @@ from flatwise.stages import Rules
 from flatwise.surface import Surface
 from flatwise.survey import measured
 from flatwise.survey.faces import merged_nodes, unseen_side, unseen_sum
+from flatwise.survey.readings import contradictions
 
 CORNERS_EVEN = dict.fromkeys(CORNERS, T)
 FELT = dict.fromkeys(PLACES, 0.0)
@@ -187,6 +189,35 @@ def test_two_readings_after_a_face(second: float, within: float | None, told: in
     assert len(wrong) == told
     _, wrong = after({"centre": 30.0, (500.6, 300.0): second}, within)
     assert wrong == ()
+
+
+@pytest.mark.parametrize(
+    ("surveyed", "within", "second", "told"),
+    [
+        (None, None, 30.2, 0),  # without a survey what holds for a reading by default: 0.1 mm
+        (None, None, 30.21, 1),
+        (None, 0.2, 30.21, 0),
+        (survey(EVEN, FELT), 0.0, 30.01, 1),  # sure to the last: 0 mm is what the job writes
+        (survey(EVEN, FELT), 0.0, 30.0, 0),
+    ],
+)
+def test_what_a_reading_after_a_face_may_be_off(surveyed: Any, within: float | None, second: float, told: int) -> None:
+    lines = j.After(
+        thickness=readings({"centre": 30.0, (500.4, 300.4): second}), within=None if within is None else mm(within)
+    )
+    done = free_work(SIZE, survey=surveyed)
+    _, wrong = measured(done, lines, Surface.flat(L, W, T), 0.3)
+    assert codes(wrong) == ["FW202"] * told
+
+
+def test_thousands_of_readings_are_not_all_compared_with_each_other() -> None:
+    values = {(1.0 + k % 100 * 9.0, 1.0 + k // 100 * 9.0): 30.0 for k in range(6000)}
+    pair = {(0.6, 0.6): 30.2}  # 0.4 mm from the first, in another square of half a millimetre
+    block = survey({**EVEN}, FELT).model_copy(update={"thickness": readings({**values, **pair})})
+    done = free_work(SIZE, survey=block)
+    started = time.process_time()
+    found = list(contradictions(done, "thickness", block.thickness, mm(0.05)))
+    assert len(found) == 1 and time.process_time() - started < 2.0
 
 
 def test_a_step_stays_where_it_was_after_a_face() -> None:

@@ -25,6 +25,9 @@ from flatwise.units import NOWHERE, Quantity
 
 Edge = Literal["left", "right", "front", "back"]
 
+#: how far a reading may be off where nobody says
+WITHIN = mm(0.1)
+
 
 class Box(Phrase):
     pattern: ClassVar[str] = "{length} x {width} x {thickness}"
@@ -150,7 +153,7 @@ class Survey(Block):
         shown="none",
         example="0.6mm",
     )
-    within: Length = word("{}", "How far any reading may be off.", mm(0.1), example="0.05mm")
+    within: Length = word("{}", "How far any reading may be off.", WITHIN, example="0.05mm")
 
 
 class Under(Phrase):
@@ -355,6 +358,12 @@ class After(Block):
     within: Length | None = word(
         "{}", "How far any of these readings may be off.", None, shown="the survey's", example="0.05mm"
     )
+
+    def off(self, survey: Survey | None) -> Quantity:
+        """How far any of these readings may be off, mm: as written here, else as in the survey."""
+        if self.within is not None:
+            return self.within
+        return survey.within if survey is not None else WITHIN
 
 
 class Waive(Phrase):

@@ -1,7 +1,7 @@
 """What the words of a declaration must mean together: after each line has been read by itself.
 
-Each judge takes a model whose lines may be missing or unread (None), says what it finds, and returns whether all
-is well.  What needs a surface, a plan or a machine's reach is judged later, by the checks.
+Each judge takes a model whose lines may be missing or unread (None) and says what it finds.  What needs a surface, a
+plan or a machine's reach is judged later, by the checks.
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ from flatwise.check import (
     fw107_out_of_bounds,
 )
 from flatwise.diagnostics import Diagnostic
-from flatwise.model.job import After, Balanced, Faces, HeldClamp, HeldDog, Job, Reading, SecondTo, Stock, Take
+from flatwise.model.job import After, Balanced, Faces, HeldClamp, HeldDog, Job, Reading, SecondTo, Stock, Take, Waive
 from flatwise.model.shop import Clamp, Cutter, Machine
 from flatwise.model.words import Block, Place
 from flatwise.units import Quantity, show
@@ -61,7 +61,7 @@ def _cutter(owner: str, model: Block) -> Findings:
 
 def _clamp(owner: str, model: Block) -> Findings:
     assert isinstance(model, Clamp)
-    if _both(model.pushes, model.height) and model.pushes is not None and model.pushes > model.height:
+    if model.pushes is not None and model.height is not None and model.pushes > model.height:
         yield _more("pushes", model.pushes, "height", model.height, owner, model)
 
 
@@ -180,13 +180,11 @@ def _after(owner: str, job: Job) -> Findings:
 def _waivers(job: Job) -> Findings:
     from flatwise.check import fw702_waiver
 
-    first: dict[str, object] = {}
+    first: dict[str, Waive] = {}
     for waive in job.waive:
         earlier = first.setdefault(waive.rule, waive)
         if earlier is not waive:
-            yield fw103_declared_twice.word(
-                f"waive {waive.rule}", f"job `{job.name}`", waive.span, next(w.span for w in job.waive if w is earlier)
-            )
+            yield fw103_declared_twice.word(f"waive {waive.rule}", f"job `{job.name}`", waive.span, earlier.span)
         if waive.reason is None or not waive.reason.strip():
             yield fw702_waiver.no_reason(waive.span, waive.rule)
 
@@ -275,14 +273,13 @@ def _readings(job: Job) -> Findings:
     Two readings that contradict each other are for the survey to judge (FW202): it says by how much.
     """
     survey = job.survey
-    within = float(survey.within) if survey is not None and survey.within is not None else 0.0
     blocks: list[tuple[str, tuple[object, ...], float]] = []
     if survey is not None:
-        blocks = [("thickness", survey.thickness, within), ("gap", survey.gap, within)]
+        blocks = [(what, getattr(survey, what), float(survey.within)) for what in ("thickness", "gap")]
     after: After | None
     for after in (job.after_first, job.after_second):
         if after is not None:
-            blocks.append(("thickness", after.thickness, float(after.within or within)))
+            blocks.append(("thickness", after.thickness, float(after.off(survey))))
     for what, readings, off in blocks:
         first: dict[object, Reading] = {}
         for reading in readings:

@@ -4,15 +4,14 @@ from __future__ import annotations
 
 import numpy as np
 
-from flatwise.check import fw202_contradiction as fw202
-from flatwise.diagnostics import Diagnostic, Findings
-from flatwise.model.job import After, ReadingFile
+from flatwise.diagnostics import Findings
+from flatwise.model.job import After
 from flatwise.stages import Work
 from flatwise.surface import Array, Surface
 from flatwise.survey.faces import merged_nodes, unseen_sum
 from flatwise.survey.forms import TERMS, fit
 from flatwise.survey.known import fitted_known
-from flatwise.survey.readings import SAME_PLACE, thickness_points
+from flatwise.survey.readings import contradictions, thickness_points
 from flatwise.units import show
 from flatwise_grammar.records import dataclass
 
@@ -38,8 +37,8 @@ def measured(work: Work, after: After, forecast: Surface, bound: float) -> tuple
     the mean difference alone leaves less (reading error, largest residual and the old bound), only that is added.
     FW202: two readings of one place that differ by more than 2 × within.
     """
-    survey = work.job.survey
-    within = float(after.within if after.within is not None else survey.within if survey is not None else 0.1)
+    off_by = after.off(work.job.survey)
+    within = float(off_by)
     points, _ = thickness_points(work, after)
     if not len(points):
         return Measured(forecast, bound, 0.0, 0.0, ""), ()
@@ -69,7 +68,8 @@ def measured(work: Work, after: After, forecast: Surface, bound: float) -> tuple
         else " by one reading"
     )
     words = f"measured {show(abs(mean), unit)} {side} than forecast{mean_of}; now known within {show(new, unit)}"
-    return Measured(thickness, new, mean, most, words), tuple(_twice(work, after, within))
+    found = tuple(contradictions(work, "thickness", after.thickness, off_by))
+    return Measured(thickness, new, mean, most, words), found
 
 
 def _resampled(face: Surface, xs: Array, ys: Array) -> Array:
@@ -78,18 +78,3 @@ def _resampled(face: Surface, xs: Array, ys: Array) -> Array:
     x = np.where(np.append(np.diff(xs) <= eps, False), xs - 1e-7, xs)
     y = np.where(np.append(np.diff(ys) <= eps, False), ys - 1e-7, ys)
     return face.at(x[None, :], y[:, None])
-
-
-def _twice(work: Work, after: After, within: float) -> list[Diagnostic]:
-    found = []
-    readings = [reading for reading in after.thickness if not isinstance(reading, ReadingFile)]
-    unit = after.within if after.within is not None else work.job.survey.within if work.job.survey else None
-    for k, second in enumerate(readings):
-        x, y = second.place.on(work.length, work.width)
-        for first in readings[:k]:
-            px, py = first.place.on(work.length, work.width)
-            same = max(abs(px - x), abs(py - y)) <= SAME_PLACE
-            if same and unit is not None and abs(float(first.value) - float(second.value)) > 2 * within + 1e-9:
-                found.append(fw202.two_readings(work, "thickness", first, second, unit))
-                break
-    return found

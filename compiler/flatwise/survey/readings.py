@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
+from itertools import chain
 
 import numpy as np
 
 from flatwise.check import fw202_contradiction as fw202
 from flatwise.diagnostics import Diagnostic
-from flatwise.model.job import After, ReadingFile, Step, Survey
+from flatwise.model.job import After, Reading, ReadingFile, Step, Survey
 from flatwise.model.words import CORNERS, PLACES
 from flatwise.stages import Work
 from flatwise.surface import Array
 from flatwise.survey.forms import BOW, CUP, TWIST, Form
+from flatwise.units import Quantity
 from flatwise_grammar.records import dataclass
 
 #: Two places closer than this are one (mm).
@@ -113,26 +115,36 @@ def words(work: Work, survey: Survey) -> Form:
 
 def faults(work: Work, survey: Survey) -> Iterator[Diagnostic]:
     """FW202: negative gaps, thickness far from the nominal, two readings of one place that differ."""
-    within = float(survey.within)
     for gap in survey.gap:
         if float(gap.value) < 0:
             yield fw202.negative_gap(work, gap)
-    for kind, readings in (("gap", survey.gap), ("thickness", survey.thickness)):
-        seen: list[tuple[float, float, object]] = []
-        for reading in readings:
-            if isinstance(reading, ReadingFile):
-                if kind == "thickness":
-                    yield from _far_in_file(work, reading)
-                continue
-            if kind == "thickness" and abs(float(reading.value) - work.thickness) > 0.1 * work.thickness:
-                yield fw202.far_from_nominal(work, reading)
-            x, y = reading.place.on(work.length, work.width)
-            for px, py, other in seen:
-                close = max(abs(px - x), abs(py - y)) <= SAME_PLACE
-                if close and abs(float(other.value) - float(reading.value)) > 2 * within + 1e-9:  # type: ignore[attr-defined]
-                    yield fw202.two_readings(work, kind, other, reading, survey.within)  # type: ignore[arg-type]
-                    break
-            seen.append((x, y, reading))
+    for reading in survey.thickness:
+        if isinstance(reading, ReadingFile):
+            yield from _far_in_file(work, reading)
+        elif abs(float(reading.value) - work.thickness) > 0.1 * work.thickness:
+            yield fw202.far_from_nominal(work, reading)
+    yield from contradictions(work, "gap", survey.gap, survey.within)
+    yield from contradictions(work, "thickness", survey.thickness, survey.within)
+
+
+def contradictions(
+    work: Work, kind: str, readings: Iterable[Reading | ReadingFile], within: Quantity
+) -> Iterator[Diagnostic]:
+    """FW202 for every reading that differs from an earlier one of its place by more than 2 × within (files apart)."""
+    # only readings in the squares round a place can be of the same place: thousands are not all compared
+    squares: dict[tuple[int, int], list[tuple[float, float, Reading]]] = {}
+    for reading in readings:
+        if isinstance(reading, ReadingFile):
+            continue
+        x, y = reading.place.on(work.length, work.width)
+        column, row = int(x // SAME_PLACE), int(y // SAME_PLACE)
+        near = (squares.get((column + i, row + j), ()) for i in (-1, 0, 1) for j in (-1, 0, 1))
+        for px, py, other in chain.from_iterable(near):
+            same = max(abs(px - x), abs(py - y)) <= SAME_PLACE
+            if same and abs(float(other.value) - float(reading.value)) > 2 * float(within) + 1e-9:
+                yield fw202.two_readings(work, kind, other, reading, within)
+                break
+        squares.setdefault((column, row), []).append((x, y, reading))
 
 
 def _far_in_file(work: Work, reading: ReadingFile) -> Iterator[Diagnostic]:
