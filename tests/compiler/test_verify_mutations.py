@@ -210,7 +210,10 @@ def down_on(kind: str, word: str) -> Spoil:
     """Down onto a dog or clamp, to just above the plane, before the last pass."""
 
     def spoil(lines: Lines, setup: Setup) -> Lines:
-        one = [*(holder for holder in setup.holders if holder.kind == kind)].pop(0)
+        ones = [holder for holder in setup.holders if holder.kind == kind]
+        if not ones:
+            raise IndexError(kind)
+        one = ones[0]
         x, y = (one.x0 + one.x1) / 2 - setup.origin[0], (one.y0 + one.y1) / 2 - setup.origin[1]
         low = min(setup.plane, one.height - 1.0) + 0.1 - setup.touch.zero
         lift = setup.lift - setup.touch.zero
