@@ -85,7 +85,7 @@ def _check(given: argparse.Namespace) -> int:
     findings = front.findings + tuple(finding for each in outcomes for finding in each.findings)
     _show(findings, front.texts, given.message)
     if given.message == "text":
-        every = many.with_unread(outcomes, front, given.path)
+        every = many.with_unread(outcomes, front)
         if len(every) > 1:
             _say(many.table(every, many.held(front), build=False))
         jobs = f"{len(outcomes)} of {len(every)}" if len(every) > len(outcomes) else f"{len(outcomes)}"
@@ -105,7 +105,7 @@ def _build(given: argparse.Namespace) -> int:
     findings = front.findings + tuple(finding for each in outcomes for finding in each.findings)
     _show(findings, front.texts, given.message)
     if given.message == "text":
-        every = many.with_unread(outcomes, front, given.path)
+        every = many.with_unread(outcomes, front)
         if len(every) > 1:
             _say(many.table(every, spoiled, build=True))
             written = [each for each in outcomes if each.written]

@@ -13,7 +13,7 @@ from tempfile import TemporaryDirectory
 from flatwise.compare import Side
 from flatwise.diagnostics import Findings, has_errors
 from flatwise.load import POINTS_LIMIT
-from flatwise.many import declared
+from flatwise.many import by_path
 from flatwise.pipeline import Front, read_works
 from flatwise.stages import Work
 
@@ -37,9 +37,7 @@ def sides(old: str, new: str) -> tuple[list[Side], list[Side], Findings]:
         if not all(front.texts for front in fronts):
             return [], [], lost  # a side is not there at all: nothing can be compared with it
         hidden = [f"{Path(folder).resolve() / name}/" for name in ("old", "new")]
-        before, after = (
-            list(_sides(front, path, same, start)) for front, path, start in zip(fronts, paths, hidden, strict=True)
-        )
+        before, after = (list(_sides(front, same, start)) for front, start in zip(fronts, hidden, strict=True))
     return before, after, lost
 
 
@@ -49,19 +47,20 @@ def _same(old: Sequence[Work], new: Sequence[Work]) -> set[str]:
     def key(work: Work) -> tuple[object, ...]:
         return (work.name, *sorted(digest for _, digest in work.sources), replace(work.rules, spans={}))
 
-    known = [key(work) for work in old]
-    return {work.name for work in new if key(work) in known}
+    known = {work.name: key(work) for work in old}
+    return {work.name for work in new if known.get(work.name) == key(work)}
 
 
-def _sides(front: Front, path: Path, same: set[str], hidden: str) -> Iterator[Side]:
+def _sides(front: Front, same: set[str], hidden: str) -> Iterator[Side]:
     """Every job that a side declares in the files that were asked for, those that are the same on both left out."""
     works = {work.name: work for work in front.works}
-    for name, block in declared(front, [path]).items():
+    placed = by_path(front.findings)
+    for name, block in front.jobs.items():
         work = works.get(name)
-        placed = [each for each in front.findings if each.span is not None]
-        found = tuple(each for each in placed if each.span is not None and each.span.path == block.path)
+        found = placed.get(block.path, ())
         if work is None and not has_errors(found):
-            found = tuple(placed)  # something that it uses is at fault
+            # something that it uses is at fault
+            found = tuple(each for each in front.findings if each.span is not None)
         if name in same and not has_errors(found):
             continue
         yield Side(name, work, found, hidden)

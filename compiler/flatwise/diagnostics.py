@@ -5,7 +5,6 @@ A finding is data.  Nothing here prints; `report.messages` draws findings for pe
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import Literal
 
 from flatwise_grammar.nodes import Span
@@ -58,9 +57,6 @@ class Diagnostic:
     rule: str = ""
     value: float | None = None
     limit: float | None = None
-
-    def as_warning(self) -> Diagnostic:
-        return replace(self, severity="warning")
 
 
 Findings = tuple[Diagnostic, ...]

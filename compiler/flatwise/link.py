@@ -88,6 +88,8 @@ class _Header:
 class _Linker:
     scopes: dict[str, dict[str, dict[str, _Header]]]
     findings: list[Diagnostic] = field(default_factory=list)
+    #: where a kind and name is first declared, seen from here or not
+    places: dict[tuple[str, str], Span] = field(default_factory=dict)
     bodies: dict[Span, tuple[Field | Block, ...]] = field(default_factory=dict)
     blanks: dict[Span, frozenset[str]] = field(default_factory=dict)
     woods: dict[Span, str] = field(default_factory=dict)
@@ -98,6 +100,8 @@ def link(loaded: Loaded) -> tuple[Linked, Findings]:
     findings: list[Diagnostic] = []
     own = {name: list(_headers(source, findings)) for name, source in loaded.sources.items()}
     linker = _Linker({}, findings)
+    for header in (header for headers in own.values() for header in headers):
+        linker.places.setdefault((header.kind, header.name.text), header.name.span)
     for name, source in loaded.sources.items():
         linker.scopes[name] = _scope(source, own, findings)
     _job_names(loaded, own, findings)
@@ -267,12 +271,9 @@ def _base(linker: _Linker, kind: str, name: Name) -> _Header | None:
     scope = linker.scopes[name.span.path]
     found = scope[kind].get(name.text)
     if found is None:
-        elsewhere = [
-            other[kind][name.text].name.span for other in linker.scopes.values() if name.text in other.get(kind, {})
-        ]
         if kind == "wood" and name.text in woods.NAMES:
             return None
-        where = elsewhere[0] if elsewhere else None
+        where = linker.places.get((kind, name.text))
         linker.findings.append(fw102_unknown_name.unknown(name.text, name.span, kind, scope[kind], where))
     return found
 

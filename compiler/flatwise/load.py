@@ -8,12 +8,14 @@ from __future__ import annotations
 
 import os
 import stat
+from collections import deque
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import field
+from itertools import islice
 from pathlib import Path
 
 from flatwise.check import fw001_text, fw004_file, fw106_use
-from flatwise.check.fw101_unknown_word import close
+from flatwise.check.fw101_unknown_word import MANY, close
 from flatwise.contents import contents
 from flatwise.diagnostics import Diagnostic, Findings
 from flatwise.project import Project, read_project, root_of, shown
@@ -98,12 +100,10 @@ def load(
         (working or Path.cwd()).resolve(), {path.resolve(): text for path, text in (overlay or {}).items()}
     )
     asked: list[str] = []
-    queue: list[tuple[Path, Span | None]] = []
-    for path in paths:
-        queue.extend((each, None) for each in _asked(loader, path))
-    wanted = {path for path, _ in queue}
+    queue = deque(each for path in paths for each in _asked(loader, path))
+    wanted = set(queue)
     while queue:
-        path, _ = queue.pop(0)
+        path = queue.popleft()
         name = shown(path, loader.working)
         if name in loader.sources or path in loader.failed:
             continue
@@ -113,7 +113,7 @@ def load(
             continue
         if path in wanted:
             asked.append(name)
-        queue.extend((loader.working / used, span) for used, span in source.uses)
+        queue.extend(loader.working / used for used, _ in source.uses)
         queue.extend(_standard(loader, source.project))
     partial = {name for name, source in loader.sources.items() if any(u not in loader.sources for u, _ in source.uses)}
     loaded = Loaded(
@@ -203,14 +203,15 @@ def _clipped(name: str) -> str:
 def _near(path: Path, *, folders: bool = False) -> str:
     """The file (or folder) beside `path` that is spelt like it, or ""."""
     try:
-        names = [
+        names = (
             entry.name
             for entry in os.scandir(path.parent)
             if entry.name.endswith(path.suffix or ".flat") or (folders and not path.suffix and entry.is_dir())
-        ]
+        )
+        # one more than are ever compared: a folder of thousands is not read to its end for each name that is wrong
+        found = close(path.name, islice(names, MANY + 1))
     except OSError:
         return ""
-    found = close(path.name, names[:1000])
     return found[0] if found else ""
 
 
@@ -246,7 +247,7 @@ def _source(loader: _Loader, path: Path, name: str) -> Source | None:
         loader.partial.add(name)
     for block in tree.blocks:
         for each in _point_names(block):
-            loader.points[each.span] = _points(loader, path, each, project)
+            loader.points[each.span] = _points(path, each, project)
     source = Source(path, name, text, tree, sha256(data).hexdigest(), project, uses)
     loader.sources[name] = source
     return source
@@ -311,7 +312,7 @@ def _uses(loader: _Loader, path: Path, tree: File, project: Project) -> Iterator
         yield shown(used, loader.working), span
 
 
-def _standard(loader: _Loader, project: Project) -> Iterator[tuple[Path, Span | None]]:
+def _standard(loader: _Loader, project: Project) -> Iterator[Path]:
     """The file that the project's standard is from, once for each project."""
     if not project.standard_from or project.root in loader.standards:
         return
@@ -326,7 +327,7 @@ def _standard(loader: _Loader, project: Project) -> Iterator[tuple[Path, Span | 
         loader.findings.append(problem)
         return
     loader.standards[project.root] = shown(path, loader.working)
-    yield path, span
+    yield path
 
 
 def _point_names(block: Block) -> Iterator[Text]:
@@ -342,7 +343,7 @@ def _point_names(block: Block) -> Iterator[Text]:
                 yield from (item for item in part.items if isinstance(item, Text))
 
 
-def _points(loader: _Loader, path: Path, text: Text, project: Project) -> PointFile:
+def _points(path: Path, text: Text, project: Project) -> PointFile:
     from hashlib import sha256
 
     target, span = text.text, text.span

@@ -15,13 +15,12 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple, TypeVar
 
 from flatwise import faults
-from flatwise.diagnostics import Findings, has_errors
+from flatwise.diagnostics import Diagnostic, Findings, has_errors
 from flatwise.project import Project, read_project, root_of, shown
 
 if TYPE_CHECKING:
     from flatwise.pipeline import Front
     from flatwise.stages import Plan, Work
-    from flatwise_grammar.nodes import Span
 
 #: from so many jobs on the start of other processes is worth its time
 SEVERAL = 4
@@ -216,40 +215,32 @@ def _unread(names: set[str], texts: Mapping[str, str], working: Path) -> bool:
     return any(
         (path := followed((working / name).parent, used)) is None or shown(path, working) not in texts
         for name in names
-        for used in re.findall(r'^[ \t]*use[ \t]+"([^"\n]*)"', texts.get(name, ""), re.M)
+        for used in re.findall(r'^[ \t]*use[ \t]+"([^"\n]*)"', texts.get(name, ""), re.MULTILINE)
     )
 
 
 # -- jobs that could not be read ------------------------------------------------------------------------------------
 
 
-def declared(front: Front, paths: Sequence[Path]) -> dict[str, Span]:
-    """The name of every job that the files at or below `paths` declare, in their order → its whole block."""
-    from flatwise_grammar import parse
-    from flatwise_grammar.nodes import Name
-
-    working, asked = Path.cwd().resolve(), [path.resolve() for path in paths]
-    found: dict[str, Span] = {}
-    for name, text in front.texts.items():
-        if name.endswith(".flat") and any((working / name).is_relative_to(each) for each in asked):
-            for block in parse(text, name)[0].blocks:
-                if block.kind == "job" and len(block.head) > 1 and isinstance(block.head[1], Name):
-                    found.setdefault(block.head[1].text, block.span)
-    return found
+def by_path(findings: Findings) -> Mapping[str, Findings]:
+    """The findings that have a place, by the path of their file."""
+    found: dict[str, list[Diagnostic]] = {}
+    for each in findings:
+        if each.span is not None:
+            found.setdefault(each.span.path, []).append(each)
+    return {path: tuple(here) for path, here in found.items()}
 
 
-def with_unread(outcomes: Sequence[Outcome], front: Front, paths: Sequence[Path]) -> list[Outcome]:
+def with_unread(outcomes: Sequence[Outcome], front: Front) -> list[Outcome]:
     """The outcomes and those of jobs that could not be read, in the order of the files."""
     if not has_errors(front.findings):
         return list(outcomes)
     known = {each.job: each for each in outcomes}
+    placed = by_path(front.findings)
     every = []
-    for job, block in declared(front, paths).items():
-        inside = tuple(
-            each
-            for each in front.findings
-            if each.span is not None and each.span.path == block.path and block.start <= each.span.start < block.end
-        )
+    for job, block in front.jobs.items():
+        here = placed.get(block.path, ())
+        inside = tuple(each for each in here if each.span is not None and block.start <= each.span.start < block.end)
         every.append(known.pop(job) if job in known else Outcome(job, inside, unread=True))
     return [*every, *known.values()]
 

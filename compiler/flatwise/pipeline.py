@@ -12,6 +12,7 @@ from pathlib import Path
 
 from flatwise.diagnostics import Diagnostic, Findings, Related, has_errors
 from flatwise.stages import Built, FaceName, Plan, Proof, Waived, Work
+from flatwise_grammar.nodes import Span
 from flatwise_grammar.records import dataclass
 
 
@@ -23,6 +24,8 @@ class Front:
     findings: Findings
     #: text of every source by the path that spans carry
     texts: Mapping[str, str]
+    #: every job that the files asked for declare, whole or not, by its name → its whole block
+    jobs: Mapping[str, Span]
 
 
 def read_works(paths: Sequence[Path], overlay: Mapping[Path, str] | None = None) -> Front:
@@ -34,7 +37,12 @@ def read_works(paths: Sequence[Path], overlay: Mapping[Path, str] | None = None)
     loaded, load_findings = load(paths, overlay or {})
     linked, link_findings = link(loaded)
     works, read_findings = read(linked)
-    return Front(works, load_findings + link_findings + read_findings, loaded.texts)
+    asked = set(loaded.asked)
+    jobs: dict[str, Span] = {}
+    for each in linked.declarations:
+        if each.kind == "job" and each.path in asked:
+            jobs.setdefault(each.name, each.block.span)
+    return Front(works, load_findings + link_findings + read_findings, loaded.texts, jobs)
 
 
 def work_out(work: Work) -> tuple[Plan | None, Findings, tuple[Waived, ...]]:

@@ -24,19 +24,18 @@ def read(linked: Linked) -> tuple[tuple[Work, ...], Findings]:
     """
     sink = Sink()
     models: dict[Span, Block | None] = {}
+    jobs: dict[str, list[Declaration]] = {}
     for declaration in linked.declarations:
         models[declaration.at] = _model(linked, declaration, sink)
-    works: list[Work] = []
-    taken: set[str] = set()
+        if declaration.kind == "job":
+            jobs.setdefault(declaration.path, []).append(declaration)
+    works: dict[str, Work] = {}
     for path in linked.loaded.asked:
-        for declaration in linked.declarations:
-            if declaration.path != path or declaration.kind != "job":
-                continue
-            work = work_of(declaration, Models(linked, models), sink)
-            if work is not None and work.name not in taken:
-                taken.add(work.name)
-                works.append(work)
-    return tuple(works), linked.loaded.told(sink.found)
+        for job in jobs.get(path, ()):
+            work = work_of(job, Models(linked, models), sink)
+            if work is not None:
+                works.setdefault(work.name, work)
+    return tuple(works.values()), linked.loaded.told(sink.found)
 
 
 def _model(linked: Linked, declaration: Declaration, sink: Sink) -> Block | None:
