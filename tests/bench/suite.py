@@ -24,10 +24,11 @@ import numpy as np
 sys.path.insert(0, str(Path(__file__).parents[1]))
 
 from bench.least_time import least_times
-from compiler.shop import mm
+from compiler.shop import ash, machine, mm, q
 
 from compiler import surveys
 from flatwise.model import job
+from flatwise.model.shop import Lean, Machine
 from flatwise.model.words import CORNERS, PLACES
 from flatwise.plan import plan
 from flatwise.seat import seat
@@ -66,6 +67,12 @@ class Compared:
         return 1.0 if can < 1e-6 else (self.seated - self.everyday) / can
 
 
+def plain_machine() -> Machine:
+    """The shop's, as slow and as crooked as a machine is taken to be whose block says no more than it must."""
+    lean = Lean(out=mm(0.05), over=mm(200.0))
+    return machine(rapid=None, acceleration=q("250mm/s2"), shoe=None, tram=lean, opening=None)
+
+
 def panels(count: int = COUNT, seed: int = 20) -> Iterator[tuple[str, Work, Panel]]:
     """Panels of a joinery shop: twisted, cupped, bowed, tapered, with steps at glue lines."""
     rng = np.random.default_rng(seed)
@@ -82,7 +89,12 @@ def panels(count: int = COUNT, seed: int = 20) -> Iterator[tuple[str, Work, Pane
         twist = float(rng.normal(0.0, 0.7))
         lower = np.array([0.0, *rng.normal(0.0, 0.2, 2), twist, rng.normal(0, 0.4), rng.normal(0, 0.4)])
         taper = np.array([thick, *rng.normal(0.0, 0.2, 3), *rng.normal(0.0, 0.15, 2)])
-        work = surveys.free_work((length, width, thick), supports=surveys.supports(SUPPORTS))
+        work = surveys.free_work(
+            (length, width, thick),
+            supports=surveys.supports(SUPPORTS),
+            machine=plain_machine(),
+            wood=ash(cutting_energy=q("50N/mm2")),
+        )
         b, t = Form(lower, length, width, "x"), Form(taper, length, width, "x")
         whole = Steps(steps)
         xs, ys = np.linspace(0.0, length, 33), np.sort(np.concatenate((np.linspace(0.0, width, 33), lines)))
@@ -113,8 +125,8 @@ def everyday(panel: Panel) -> Pose:
 
 
 def planned(work: Work, panel: Panel, seating: Seating, skip_air: str) -> Plan:
-    """Both faces until clean, by the compiler's own plan."""
-    cut = work.job.cut.model_copy(update={"skip_air": skip_air, "depth": mm(0.5), "finish": mm(0.2)})
+    """Both faces until clean, by the compiler's own plan: stepover, overrun and speed are left to it."""
+    cut = job.Cut(cutter=work.job.cut.cutter, skip_air=skip_air, depth=mm(0.5), finish=mm(0.2))
     clean = job.UntilClean(until="until")
     faces = job.Faces(first=clean, second=clean, flip=work.job.faces.flip)
     again = replace(work, job=work.job.model_copy(update={"cut": cut, "faces": faces}))
