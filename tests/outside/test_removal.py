@@ -59,6 +59,17 @@ def test_the_volume_of_any_sweeps_is_shapelys_area_times_the_depth(moves: list[C
     assert wood.removed() == pytest.approx(area, rel=0.005, abs=8.0)
 
 
+def test_what_a_slanting_sweep_may_have_taken_below_its_highest_is_not_counted_at_a_rim() -> None:
+    wood = Wood(Surface.flat(100.0, 70.0, 10.0), 0.0, cell=1.0)
+    # over the whole panel and down from 10 mm to 9 mm: nothing is sure to be gone
+    wood.sweep(Capsule(-50.0, 35.0, 150.0, 35.0, 60.0), 9.0, 10.0)
+    assert wood.removed() == pytest.approx(0.0, abs=1e-9)
+    # then 30.5 mm of its width at 9.5 mm: half of the cells at the rim, 0.5 mm deep
+    wood.sweep(Capsule(-50.0, 0.0, 150.0, 0.0, 30.5), 9.5, 9.5)
+    wood.settle()
+    assert wood.removed() == pytest.approx(100.0 * 30.5 * 0.5)
+
+
 @settings(max_examples=120, deadline=None)
 @given(
     st.lists(st.builds(Capsule, places, places, places, places, st.floats(10.0, 60.0)), min_size=1, max_size=5),

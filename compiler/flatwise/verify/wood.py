@@ -124,20 +124,19 @@ class Wood:
         self._level.append(capsule)
         best: Met | None = None
         for rows, columns, met, inside in self._chunks(capsule):
-            safe, high, low = self.safe[rows, columns], self.high[rows, columns], self.low[rows, columns]
+            safe, high = self.safe[rows, columns], self.high[rows, columns]
             tops = self._tops(rows, columns, met, inside, capsule, least + limit)
             best = self._highest(rows, columns, tops, least, best)
             if met is None or inside is None:
                 self._twice[rows, columns] |= self._once[rows, columns]
                 self._once[rows, columns] = True
-                for field, height in ((safe, most), (high, most), (low, least)):
-                    np.minimum(field, height, out=field)
+                for field in (safe, high):
+                    np.minimum(field, most, out=field)
                 continue
             self._twice[rows, columns] |= self._once[rows, columns] & met
             self._once[rows, columns] |= met
             np.minimum(safe, most, out=safe, where=inside)
             np.minimum(high, most, out=high, where=inside)
-            np.minimum(low, least, out=low, where=inside)
             self._rim(rows, columns, met & ~inside, capsule, least)
         self._remember(capsule, most)
         return best
@@ -175,7 +174,7 @@ class Wood:
             and max(c.ay, c.by) + c.radius > y0
         ]
         if covered((float(x0), float(x1), float(y0), float(y1)), near):
-            for field in (self.safe, self.high, self.low):
+            for field in (self.safe, self.high):
                 np.minimum(field[row, first:last], height, out=field[row, first:last])
         elif last - first > 1:
             middle = (first + last) // 2
