@@ -65,7 +65,7 @@ def comma(written: str, digits: int, span: Span, label: str) -> Diagnostic:
     )
 
 
-def dimension(written: str, span: Span, label: str, has: str, due: str, spoken: str, how: str) -> Diagnostic:
+def dimension(written: str, span: Span, label: str, has: str, due: str, how: str) -> Diagnostic:
     """A value of another dimension than the one that is due."""
     return Diagnostic(
         "FW104",
@@ -102,13 +102,14 @@ def point(written: str, span: Span, label: str) -> Diagnostic:
 
 
 def block_expected(word: str, owner: str, span: Span) -> Diagnostic:
-    """A line where a block is due, or a block where a line is due."""
+    """A line where a block is due."""
     return Diagnostic(
         "FW104", f"`{word}` in {owner} is a block, not a line.", span, help=f"Write it as `{word} {{ … }}`."
     )
 
 
 def line_expected(word: str, owner: str, span: Span, example: str) -> Diagnostic:
+    """A block where a line is due."""
     return Diagnostic(
         "FW104", f"`{word}` in {owner} is a line, not a block.", span, help=f"Write it like `{word} {example}`."
     )

@@ -11,6 +11,7 @@ import types
 from functools import cache
 from typing import Any, Literal, Union, get_args, get_origin
 
+from flatwise.check.fw101_unknown_word import listed
 from flatwise.model.base import said
 from flatwise.model.words import Along, Block, Code, Name, Of, Phrase, Place, Refers, Shaped, Text, Whole
 from flatwise.units import SPOKEN, Quantity, units_of
@@ -114,7 +115,7 @@ class Words:
 
     @property
     def spoken(self) -> str:
-        return one_of(" ".join(choice) for choice in self.choices)
+        return listed([" ".join(choice) for choice in self.choices])
 
 
 @dataclass(frozen=True)
@@ -181,12 +182,6 @@ class WordShape:
     example: str
     pattern: str
     repeats: bool
-
-
-def one_of(words: Any) -> str:
-    """`a`, `b` or `c`, spoken."""
-    quoted = [f"`{word}`" for word in words]
-    return quoted[0] if len(quoted) == 1 else ", ".join(quoted[:-1]) + " or " + quoted[-1]
 
 
 _TOKEN = re.compile(r"\[|\]|,|\+/-|\{\w*\}|[^\s\[\]{},]+")

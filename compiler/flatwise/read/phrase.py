@@ -144,7 +144,7 @@ class Reader:
             return values[""], end
         first, last = min(at, len(self.items) - 1), max(end - 1, at)
         made = w.made(group.made, values, self.items[first].span.to(self.items[last].span))
-        self.ascending(made, values)
+        self.ascending(values)
         return made, end
 
     def parts(self, parts: tuple[Part, ...], at: int, values: dict[str, Any]) -> int:
@@ -343,7 +343,7 @@ class Reader:
             raise self.miss(at, kind, finding=finding)
         if unit.dimension != kind.of.dimension:
             finding = fw104_wrong_kind.dimension(
-                spoken(item), item.span, label, unit.dimension, kind.of.dimension, kind.spoken, self.line.how
+                spoken(item), item.span, label, unit.dimension, kind.of.dimension, self.line.how
             )
             raise self.miss(at, kind, finding=finding)
         try:
@@ -370,7 +370,7 @@ class Reader:
         if finding is not None:
             self.findings.append(finding)
 
-    def ascending(self, made: w.Phrase, values: dict[str, Any]) -> None:
+    def ascending(self, values: dict[str, Any]) -> None:
         """A range runs from its lower to its upper end."""
         least, most = values.get("least"), values.get("most")
         if least is not None and most is not None and least > most:

@@ -10,10 +10,8 @@ from itertools import pairwise
 from flatwise.report.measures import Measures, measures
 from flatwise.report.pen import BOLD, LETTERING, Lettering, Pen, Point, Spot, tip
 from flatwise.report.ways import over_the_plan, reach
+from flatwise.seat.rest import LEAF, patch
 from flatwise.stages import Holder, Setup, Work
-
-#: Side of a leaf as it is laid, mm.
-LEAF = 25.0
 
 #: How an edge or place of the bed is called on the panel that has been turned about an axis.
 _TURNED = {"x": {"front": "back", "back": "front"}, "y": {"left": "right", "right": "left"}}
@@ -124,10 +122,9 @@ def _body(holder: Holder) -> tuple[float, float, float, float]:
 
 
 def _leaf_box(setup: Setup, x: float, y: float) -> tuple[float, float, float, float]:
-    """A leaf as it lies, flush with the outline."""
-    x0 = min(max(x - LEAF / 2, 0.0), max(0.0, setup.top.length - LEAF))
-    y0 = min(max(y - LEAF / 2, 0.0), max(0.0, setup.top.width - LEAF))
-    return x0, y0, x0 + LEAF, y0 + LEAF
+    """A leaf as it lies, flush with the outline: what the panel bears on."""
+    leaf = patch(x, y, setup.top.length, setup.top.width)
+    return leaf.x0, leaf.y0, leaf.x1, leaf.y1
 
 
 def _glue_lines(work: Work, setup: Setup, pen: Pen) -> list[str]:
