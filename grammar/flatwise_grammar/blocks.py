@@ -125,11 +125,13 @@ class _Reader:
         for piece in pieces[newline + 1 : newline + AHEAD]:
             if piece.type not in ("NEWLINE", "COMMENT"):
                 if piece.type == "LBRACE" and not after_comma:
-                    self._flaw(
-                        "The opening brace of a block does not stand on its header's line.",
-                        piece,
-                        "Put the brace at the end of the header's line.",
-                    )
+                    # each blank line between them comes here: it is told once
+                    if not self.flaws or self.flaws[-1].span.start != piece.start:
+                        self._flaw(
+                            "The opening brace of a block does not stand on its header's line.",
+                            piece,
+                            "Put the brace at the end of the header's line.",
+                        )
                     return True
                 return after_comma and piece.type != "RBRACE"
         return after_comma
