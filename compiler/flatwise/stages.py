@@ -11,12 +11,12 @@ holders and the origin do not move when the panel is turned, the faces do.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import field
 from typing import Literal
 
 from flatwise.diagnostics import Findings
 from flatwise.model.job import Job, Waive
 from flatwise.model.shop import Cutter, Machine, Shims, Wood
+from flatwise.rules import Rules
 from flatwise.surface import Array, Surface
 from flatwise_grammar.nodes import Span
 from flatwise_grammar.records import dataclass
@@ -25,36 +25,6 @@ FaceName = Literal["first", "second"]
 
 
 # -- read → survey ---------------------------------------------------------------------------------------------
-
-
-@dataclass(frozen=True)
-class Rules:
-    """The numbers that hold for a job: its standard's, or the defaults where that is silent.
-
-    Lengths in mm; power a share of the spindle's rated power; unseen in mm per mm of side; None: no rule.
-    """
-
-    depth: float | None = None
-    leave: float | None = None
-    clearance: float = 2.0
-    overrun: float | None = None
-    rock: float = 0.05
-    ridge: float | None = None
-    power: float = 1.0
-    uneven: float | None = None
-    sag: float = 0.2
-    unseen: float = 0.0005
-    survey: bool = False
-    #: name of the standard ("" where the job has none) and where each rule is written
-    standard: str = ""
-    spans: Mapping[str, Span] = field(default_factory=dict)
-    #: name of the standard that the project requires where the job has another, and the rules in which it is stricter
-    required: str = ""
-    from_required: frozenset[str] = frozenset()
-
-    def of(self, rule: str) -> str:
-        """The name of the standard that a rule is from."""
-        return self.required if rule in self.from_required else self.standard
 
 
 @dataclass(frozen=True)

@@ -13,7 +13,8 @@ from compiler.works import stock, work
 from flatwise.model import job as j
 from flatwise.model.shop import Shims
 from flatwise.model.words import CORNERS, Name, Place, Text
-from flatwise.stages import Rules, Work
+from flatwise.rules import Rules
+from flatwise.stages import Work
 from flatwise_grammar.nodes import Span
 
 

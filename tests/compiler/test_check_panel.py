@@ -15,7 +15,8 @@ from flatwise.check import fw205_unseen as fw205
 from flatwise.check import fw206_bends as fw206
 from flatwise.check import fw207_own_weight as fw207
 from flatwise.model import job as j
-from flatwise.stages import Rules, Work
+from flatwise.rules import Rules
+from flatwise.stages import Work
 from flatwise_grammar.nodes import Span
 
 RULE = Span("shared/shop.flat", 5, 9)

@@ -11,9 +11,8 @@ from compiler.here import flatwise
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from flatwise.model.shop import RULES as CAN_BE_WAIVED
-from flatwise.read.works import bounded
-from flatwise.stages import Rules
+from flatwise.model.shop import Standard
+from flatwise.rules import Rules, bounded
 from flatwise_grammar.nodes import Span
 from flatwise_lsp.analysis import analyse
 from flatwise_lsp.documents import Document, Snapshot, uri_of
@@ -186,7 +185,9 @@ def test_an_editor_shows_the_same(house: Path) -> None:
 
 FIGURES = st.builds(
     lambda values, survey: {**{rule: value for rule, value in values.items() if value is not None}, **survey},
-    st.fixed_dictionaries({rule: st.none() | st.floats(0.01, 5.0) for rule in CAN_BE_WAIVED if rule != "survey"}),
+    st.fixed_dictionaries(
+        {rule: st.none() | st.floats(0.01, 5.0) for rule in Standard.model_fields if rule != "survey"}
+    ),
     st.sampled_from([{}, {"survey": True}]),
 )
 
@@ -202,9 +203,9 @@ def test_requiring_never_loosens_a_rule_and_asks_nothing_where_it_is_silent(
 ) -> None:
     """Of a random pair: each rule is one of the two, never looser than either, and says whose it is."""
     mine, both = rules("mine", own), bounded(rules("mine", own), rules("house", required))
-    for rule in CAN_BE_WAIVED:
+    for rule in Standard.model_fields:
         figure, before = getattr(both, rule), getattr(mine, rule)
-        sign = 1.0 if rule in ("leave", "clearance", "overrun", "survey") else -1.0
+        sign = 1.0 if rule in ("leave", "clearance", "overrun", "unseen", "survey") else -1.0
         if rule not in required:
             assert figure == before and both.of(rule) == "mine"
             continue

@@ -9,7 +9,7 @@ from compiler.reading import codes, only, read_text, under
 
 from flatwise.model.job import UntilClean
 from flatwise.pipeline import read_works
-from flatwise.stages import Rules
+from flatwise.rules import Rules
 
 ROOT = Path(__file__).resolve().parents[2]
 

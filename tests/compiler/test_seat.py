@@ -15,10 +15,11 @@ from compiler.surveys import free_work, place, supports, survey, twist
 from flatwise.diagnostics import Diagnostic
 from flatwise.model import job as j
 from flatwise.model.words import CORNERS, PLACES
+from flatwise.rules import Rules
 from flatwise.seat import seat
 from flatwise.seat.leaves import Stacks
 from flatwise.seat.rest import Rest, Slab, patch
-from flatwise.stages import Holder, Panel, Rules, Seating, Work
+from flatwise.stages import Holder, Panel, Seating, Work
 from flatwise.surface import Surface
 from flatwise.survey import survey as surveyed
 

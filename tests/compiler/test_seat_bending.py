@@ -13,9 +13,9 @@ from compiler.test_seat import codes, pushing, seated
 
 from flatwise.diagnostics import Diagnostic
 from flatwise.model.words import CORNERS, PLACES
+from flatwise.rules import Rules
 from flatwise.seat.bending import CENTRE, UNIFORM, Bay, bays, own_weight, sag
 from flatwise.seat.leaves import Stacks
-from flatwise.stages import Rules
 
 #: 15 mm of ash on leaves of 3 mm under its four corners: E 12 000 and 800 MPa, G 12 000/14 MPa
 SIZE = (1000.0, 600.0, 15.0)

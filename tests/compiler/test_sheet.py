@@ -292,7 +292,7 @@ def test_a_bar_is_what_is_used_of_what_there_is() -> None:
 
 def test_the_panels_own_limits() -> None:
     from flatwise.model.job import Faces, Flip, SecondTo
-    from flatwise.stages import Rules
+    from flatwise.rules import Rules
     from flatwise.units import quantity
 
     faces = Faces(
@@ -369,7 +369,7 @@ def test_what_second_best_says_of_more_of_the_same_and_of_as_long() -> None:
 
 
 def test_a_panel_that_nothing_holds_fills_its_bar_twice() -> None:
-    from flatwise.stages import Rules
+    from flatwise.rules import Rules
 
     # 2 kW at 14000 of 24000 rpm gives 1167 W, of which a rule grants 70 %
     ruled = replace(work(), rules=Rules(power=0.7))

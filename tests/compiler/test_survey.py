@@ -12,7 +12,8 @@ from compiler.surveys import arch, corners, file, free_work, readings, step, sur
 from flatwise.diagnostics import Diagnostic
 from flatwise.model import job as j
 from flatwise.model.words import CORNERS, PLACES
-from flatwise.stages import Panel, Rules
+from flatwise.rules import Rules
+from flatwise.stages import Panel
 from flatwise.survey import measured
 from flatwise.survey import survey as surveyed
 from flatwise.survey.forms import Form, fit

@@ -13,7 +13,7 @@ from compiler.test_survey import CORNERS, EVEN, SIZE, L, T, W, codes, forecast, 
 
 from flatwise.model import job as j
 from flatwise.model.words import PLACES
-from flatwise.stages import Rules
+from flatwise.rules import Rules
 from flatwise.surface import Surface
 from flatwise.survey import measured
 from flatwise.survey.faces import merged_nodes, unseen_side, unseen_sum

@@ -28,7 +28,8 @@ from compiler.verify_programs import (
 from flatwise.model.job import Cut
 from flatwise.model.shop import Controller
 from flatwise.model.words import Code, made_block
-from flatwise.stages import Rules, Touch
+from flatwise.rules import Rules
+from flatwise.stages import Touch
 from flatwise.surface import Surface
 from flatwise.units import Quantity, quantity
 from flatwise.verify import header, judge, verify

@@ -13,7 +13,8 @@ from compiler import shop, works
 from flatwise.model.job import Cut
 from flatwise.model.shop import Controller, Machine, Spindle, Travel
 from flatwise.model.words import Code, Name
-from flatwise.stages import Panel, Pass, Plan, Proof, Rules, Setup, Touch, Work
+from flatwise.rules import Rules
+from flatwise.stages import Panel, Pass, Plan, Proof, Setup, Touch, Work
 from flatwise.surface import Surface
 from flatwise.verify import verify
 

@@ -23,7 +23,8 @@ from flatwise.model.job import (
     ZeroZ,
 )
 from flatwise.model.words import Name
-from flatwise.stages import Rules, Work
+from flatwise.rules import Rules
+from flatwise.stages import Work
 from flatwise_grammar.nodes import Span
 
 RULES = Rules(

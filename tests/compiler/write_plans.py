@@ -12,6 +12,7 @@ from compiler import shop, works
 from flatwise.model.job import SecondTo
 from flatwise.model.shop import Controller, SpeedRange, Spindle, Travel
 from flatwise.model.words import Text, Whole
+from flatwise.rules import Rules
 from flatwise.stages import (
     Built,
     Leg,
@@ -21,7 +22,6 @@ from flatwise.stages import (
     Plan,
     Pose,
     Proof,
-    Rules,
     Seating,
     Setup,
     Shim,

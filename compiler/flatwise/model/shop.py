@@ -374,7 +374,3 @@ class Standard(Block):
     survey: Literal["required"] | None = word(
         "{}", "A job must bring readings.", None, shown="not required", example="required"
     )
-
-
-#: The rules that `waive` can name.
-RULES = ("depth", "leave", "clearance", "overrun", "rock", "ridge", "power", "uneven", "sag", "survey")

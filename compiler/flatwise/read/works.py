@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import replace
 from pathlib import Path
-from typing import Any, Literal, TypeVar, cast
+from typing import Literal, TypeVar, cast
 
 from flatwise.check import fw004_file, fw102_unknown_name
 from flatwise.diagnostics import Diagnostic
@@ -16,7 +15,8 @@ from flatwise.model.shop import Clamp, Cutter, Dog, Machine, Shims, Standard, Wo
 from flatwise.model.words import Along, Block, Name, Text
 from flatwise.points import read_points
 from flatwise.read.block import Findings
-from flatwise.stages import Holder, Rules, Work
+from flatwise.rules import Rules, bounded, rules_of
+from flatwise.stages import Holder, Work
 from flatwise.surface import Array
 from flatwise_grammar.nodes import Span
 from flatwise_grammar.records import dataclass
@@ -107,38 +107,6 @@ def _required(declaration: Declaration, models: Models, sink: Findings) -> tuple
         return None, False
     model = models.by_name[found.at]
     return cast(Standard, model), model is not None
-
-
-#: rules of which the greater figure is the stricter; of all others it is the smaller
-_AT_LEAST = ("leave", "clearance", "overrun", "unseen", "survey")
-
-
-def bounded(own: Rules, required: Rules) -> Rules:
-    """A job's own rules with each that the project requires put in where it is stricter; a silent one asks nothing."""
-    stricter: dict[str, Any] = {}
-    for rule in required.spans:
-        mine, theirs = getattr(own, rule), getattr(required, rule)
-        if mine is None or (theirs > mine if rule in _AT_LEAST else theirs < mine):
-            stricter[rule] = theirs
-    spans = {**own.spans, **{rule: required.spans[rule] for rule in stricter}}
-    return replace(own, **stricter, spans=spans, required=required.standard, from_required=frozenset(stricter))
-
-
-def rules_of(standard: Standard | None) -> Rules:
-    """The numbers that hold: a standard's, and the defaults where it is silent."""
-    if standard is None:
-        return Rules()
-    values: dict[str, Any] = {}
-    spans: dict[str, Span] = {}
-    for rule in ("depth", "leave", "clearance", "overrun", "rock", "ridge", "power", "uneven", "sag", "unseen"):
-        value = getattr(standard, rule)
-        if value is not None:
-            # `unseen` is written for each metre of side
-            values[rule] = float(value) / 1000.0 if rule == "unseen" else float(value)
-            spans[rule] = standard.span(rule)
-    if standard.survey:
-        spans["survey"] = standard.span("survey")
-    return Rules(**values, survey=standard.survey is not None, standard=standard.name, spans=spans)
 
 
 def _holders(job: Job, models: Models) -> Iterator[Holder | None]:
