@@ -74,7 +74,7 @@ def test_the_verifier_shares_nothing_with_planner_and_writer() -> None:
 
 
 def test_data_flows_to_the_right() -> None:
-    order = ["load", "link", "read", "survey", "seat", "plan", "check", "write", "verify", "report"]
+    order = ["load", "headers", "link", "read", "survey", "seat", "plan", "check", "write", "verify", "report"]
     for place, stage in enumerate(order[:-1]):
         later = tuple(f"flatwise.{name}" for name in order[place + 1 :] if name != "check")
         assert users(*later, of=(f"flatwise.{stage}",)) == []

@@ -6,18 +6,17 @@ the file that its span names: so a recipe's names are its own file's, and a job'
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import field, replace
 
 from flatwise.check import (
-    fw001_text,
-    fw101_unknown_word,
     fw102_unknown_name,
     fw103_declared_twice,
     fw104_wrong_kind,
     fw108_parameter,
 )
 from flatwise.diagnostics import Diagnostic, Findings
+from flatwise.headers import Header, headers
 from flatwise.load import Loaded, Source
 from flatwise.model import woods
 from flatwise.model.job import Job
@@ -73,20 +72,9 @@ class Linked:
         return (*names, *woods.NAMES) if kind == "wood" else names
 
 
-@dataclass(frozen=True)
-class _Header:
-    """A declaration as written, before anything is inherited."""
-
-    kind: str
-    name: Name
-    joint: str
-    base: Name | None
-    block: Block
-
-
 @dataclass
 class _Linker:
-    scopes: dict[str, dict[str, dict[str, _Header]]]
+    scopes: dict[str, dict[str, dict[str, Header]]]
     findings: list[Diagnostic] = field(default_factory=list)
     #: where a kind and name is first declared, seen from here or not
     places: dict[tuple[str, str], Span] = field(default_factory=dict)
@@ -98,9 +86,10 @@ class _Linker:
 def link(loaded: Loaded) -> tuple[Linked, Findings]:
     """Resolve names, inheritance and recipes of everything that was loaded."""
     findings: list[Diagnostic] = []
-    own = {name: list(_headers(source, findings)) for name, source in loaded.sources.items()}
+    own = {name: list(headers(source.tree, findings)) for name, source in loaded.sources.items()}
     linker = _Linker({}, findings)
-    for header in (header for headers in own.values() for header in headers):
+    every = [header for found in own.values() for header in found]
+    for header in every:
         linker.places.setdefault((header.kind, header.name.text), header.name.span)
     for name, source in loaded.sources.items():
         linker.scopes[name] = _scope(source, own, findings)
@@ -115,8 +104,7 @@ def link(loaded: Loaded) -> tuple[Linked, Findings]:
             linker.blanks.get(header.name.span, frozenset()),
             linker.woods.get(header.name.span, ""),
         )
-        for headers in own.values()
-        for header in headers
+        for header in every
     }
     scopes = {
         path: {kind: {name: made[header.name.span] for name, header in names.items()} for kind, names in scope.items()}
@@ -125,66 +113,12 @@ def link(loaded: Loaded) -> tuple[Linked, Findings]:
     return Linked(loaded, tuple(made.values()), scopes), loaded.told(dict.fromkeys(findings))
 
 
-# -- headers and scopes ------------------------------------------------------------------------------------------
+# -- scopes ------------------------------------------------------------------------------------------------------
 
 
-def _headers(source: Source, findings: list[Diagnostic]) -> Iterator[_Header]:
-    for block in source.tree.blocks:
-        header = _header(block, findings)
-        if header is not None:
-            yield header
-
-
-def _header(block: Block, findings: list[Diagnostic]) -> _Header | None:
-    kind, span = block.kind, block.head_span
-    example = "job hall_bench from glued_top {" if kind == "job" else f"{kind} my_{kind} {{"
-    if kind not in KINDS:
-        inner = next((k for k, cls in KINDS.items() if kind in cls.model_fields), "")
-        if inner and kind:
-            problem = f"`{kind}` stands outside a {inner}."
-            findings.append(
-                Diagnostic("FW101", problem, span, help=f"Write it inside a {inner}: `{inner} name {{ {kind} … }}`.")
-            )
-        else:
-            findings.append(fw101_unknown_word.kind(kind, block.head[0].span if block.head else span, tuple(KINDS)))
-        return None
-    rest = block.head[1:]
-    if not rest:
-        findings.append(fw001_text.header(kind, span, f"This {kind} has no name.", example))
-        return None
-    name = rest[0]
-    if not isinstance(name, Name) or name.text in ("like", "from"):
-        problem = f"The name of this {kind} is not a word in small letters."
-        if isinstance(name, Name):
-            problem = f"This {kind} has no name before `{name.text}`."
-        findings.append(fw001_text.header(kind, name.span, problem, example))
-        return None
-    if len(rest) == 1:
-        return _Header(kind, name, "", None, block)
-    joint = rest[1]
-    joints = ("like", "from") if kind == "job" else ("like",)
-    if not isinstance(joint, Name) or joint.text not in joints:
-        if isinstance(joint, Name) and joint.text == "from":
-            problem = f"`from` starts a job from a recipe; a {kind} starts `like` another {kind}."
-        else:
-            problem = f"After the name `{name.text}` only {' or '.join(f'`{j}`' for j in joints)} may follow."
-        findings.append(fw001_text.header(kind, joint.span, problem, example))
-        return _Header(kind, name, "", None, block)
-    if len(rest) != 3 or not isinstance(rest[2], Name):
-        what = "recipe" if joint.text == "from" else kind
-        problem = f"After `{joint.text}` the name of one {what} is due."
-        findings.append(
-            fw001_text.header(kind, rest[-1].span, problem, f"{kind} {name.text} {joint.text} other_{what} {{")
-        )
-        return _Header(kind, name, "", None, block)
-    return _Header(kind, name, joint.text, rest[2], block)
-
-
-def _scope(
-    source: Source, own: Mapping[str, list[_Header]], findings: list[Diagnostic]
-) -> dict[str, dict[str, _Header]]:
+def _scope(source: Source, own: Mapping[str, list[Header]], findings: list[Diagnostic]) -> dict[str, dict[str, Header]]:
     """What one file can see: what the files that it uses declare, and its own."""
-    scope: dict[str, dict[str, _Header]] = {kind: {} for kind in KINDS}
+    scope: dict[str, dict[str, Header]] = {kind: {} for kind in KINDS}
     used = [path for path, _ in source.uses if path != source.name and path in own]
     for path in (*used, source.name):
         for header in own[path]:
@@ -199,9 +133,9 @@ def _scope(
     return scope
 
 
-def _job_names(loaded: Loaded, own: Mapping[str, list[_Header]], findings: list[Diagnostic]) -> None:
+def _job_names(loaded: Loaded, own: Mapping[str, list[Header]], findings: list[Diagnostic]) -> None:
     """Two jobs of one name in one build would write over each other's programs."""
-    first: dict[str, _Header] = {}
+    first: dict[str, Header] = {}
     for path in loaded.asked:
         for header in own.get(path, ()):
             if header.kind != "job":
@@ -215,10 +149,10 @@ def _job_names(loaded: Loaded, own: Mapping[str, list[_Header]], findings: list[
 # -- bodies ------------------------------------------------------------------------------------------------------
 
 
-def _body(linker: _Linker, header: _Header) -> tuple[Field | Block, ...]:
+def _body(linker: _Linker, header: Header) -> tuple[Field | Block, ...]:
     """The body of a declaration with all that it inherits; what it starts from is worked out first, each once."""
-    chain: dict[Span, _Header] = {}
-    step: _Header | None = header
+    chain: dict[Span, Header] = {}
+    step: Header | None = header
     while step is not None and step.name.span not in linker.bodies:
         if step.name.span in chain:
             circle = list(chain.values())[list(chain).index(step.name.span) :]
@@ -237,11 +171,11 @@ def _body(linker: _Linker, header: _Header) -> tuple[Field | Block, ...]:
     return linker.bodies[header.name.span]
 
 
-def _base_kind(header: _Header) -> str:
+def _base_kind(header: Header) -> str:
     return "recipe" if header.joint == "from" else header.kind
 
 
-def _own_body(linker: _Linker, header: _Header) -> tuple[Field | Block, ...]:
+def _own_body(linker: _Linker, header: Header) -> tuple[Field | Block, ...]:
     """The body of a declaration over that of its base, which is worked out already."""
     key = header.name.span
     body = header.block.body
@@ -267,7 +201,7 @@ def _own_body(linker: _Linker, header: _Header) -> tuple[Field | Block, ...]:
     return body
 
 
-def _base(linker: _Linker, kind: str, name: Name) -> _Header | None:
+def _base(linker: _Linker, kind: str, name: Name) -> Header | None:
     scope = linker.scopes[name.span.path]
     found = scope[kind].get(name.text)
     if found is None:
@@ -340,7 +274,7 @@ def _takes(linker: _Linker, body: tuple[Field | Block, ...]) -> list[Name]:
 
 
 def _filled(
-    linker: _Linker, header: _Header, recipe: _Header, inherited: tuple[Field | Block, ...]
+    linker: _Linker, header: Header, recipe: Header, inherited: tuple[Field | Block, ...]
 ) -> tuple[tuple[Field | Block, ...], tuple[Field | Block, ...]]:
     """The recipe's body with the job's values in it, and what of the job's body is not a parameter."""
     takes = {name.text: name for name in _takes(_Linker({}), inherited)}
