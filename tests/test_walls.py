@@ -80,6 +80,27 @@ def test_data_flows_to_the_right() -> None:
         assert users(*later, of=(f"flatwise.{stage}",)) == []
 
 
+#: what only `load` and the command line may do: speak to a terminal, touch the disk, ask for the time
+WORLDLY = {"print", "input", "open", "read_text", "read_bytes", "write_text", "write_bytes", "getenv", "now", "time"}
+
+
+def calls(path: Path) -> set[str]:
+    """The names of all that a file calls, without what they hang on."""
+    called = (node.func for node in ast.walk(ast.parse(path.read_text("utf-8"))) if isinstance(node, ast.Call))
+    return {getattr(func, "id", getattr(func, "attr", "")) for func in called}
+
+
+def test_no_stage_prints_or_touches_the_disk_or_the_clock() -> None:
+    stages = tuple(f"flatwise.{name}" for name in ("headers", "link", "read", "survey", "seat", "plan", "check"))
+    stages += ("flatwise.write", "flatwise.verify", "flatwise.pipeline", "flatwise.model", "flatwise.surface")
+    found = {
+        name: worldly for name, path in modules() if name.startswith(stages) and (worldly := calls(path) & WORLDLY)
+    }
+    assert found == {}
+    assert {"open"} <= calls(PACKAGES["flatwise"] / "contents.py")
+    assert users("os", "sys", "time", "datetime", "random", "subprocess", of=stages) == []
+
+
 @pytest.mark.parametrize("package", PACKAGES)
 def test_no_file_is_longer_than_a_sitting(package: str) -> None:
     long = {
