@@ -361,11 +361,18 @@ def test_what_second_best_says_of_more_of_the_same_and_of_as_long() -> None:
     now = sum(one.time for one in whole.setups)
     assert told(20.9, (), now + 0.9)[1].startswith("As long: 1 min ")
     assert told(20.9, (), now - 0.9)[1].startswith("As long: 1 min ")
+    assert told(20.9, (), now + 1.4)[1].endswith(" slower.")
     assert told(20.9, (), now + 2.0)[1].endswith(": 2 s slower.")
     assert told(20.9, (), now - 2.0)[1].endswith(": 2 s quicker.")
     way = OtherDirection("across", 100.4, (5600.0,), line="pattern raster across grain")
     *_, rows = second_best(replace(built(), plan=whole, other_direction=way))
     assert rows.time.endswith("If the look of it allows that, write: pattern raster across grain.")
+    # a spoilboard lies where it is: no pose, no tilt and no leaves are told of
+    stock = whole.work.job.stock.model_copy()
+    object.__setattr__(stock, "_name", "bed")
+    bed = replace(whole.work, job=whole.work.job.model_copy(update={"stock": stock}))
+    own, _ = second_best(replace(built(), plan=replace(whole, work=bed), other_direction=way))
+    assert own.wood.endswith("come off in the mean.")
 
 
 def test_a_panel_that_nothing_holds_fills_its_bar_twice() -> None:
