@@ -25,11 +25,12 @@ from flatwise.plan.cutting import (
     wings_in_cut,
 )
 from flatwise.plan.holding import weakness
-from flatwise.plan.path import Pace, Path
+from flatwise.plan.path import Pace, Path, ring
 from flatwise.plan.planes import Grid, balanced_plane, clean_plane, grid, planes
 from flatwise.plan.rows import rows
 from flatwise.plan.timing import cut_length, duration, straight
 from flatwise.plan.touch import touch
+from flatwise.plan.ways import _along_end
 from flatwise.stages import Shim
 from flatwise.surface import Surface
 from flatwise.units import NOWHERE
@@ -265,6 +266,40 @@ def test_a_link_goes_by_a_lift_only_where_that_is_quicker() -> None:
         (False, 100.0, 90.0, 30.0),
         (False, 120.0, 90.0, 30.0),
     ]
+
+
+@pytest.mark.parametrize("climb", [True, False])
+@pytest.mark.parametrize("corner", [(0.0, 0.0), (L, 0.0), (L, W), (0.0, W)])
+def test_a_ring_comes_in_beside_its_corner_and_runs_off_there_again(corner: tuple[float, float], climb: bool) -> None:
+    one_way: dict[str, Any] = {"one_way": "one_way", "way": "climb"} if climb else {}
+    round_it = laid(pattern=Pattern(direction="along", perimeter="perimeter", **one_way))
+    path = Path(round_it, 30.0, Pace(lift=60.0, feed=6000.0, rapid=12000.0, acceleration=500.0))
+    ring(path, corner)
+    places = [(x, y) for rapid, x, y, _ in path.moves if not rapid]
+    inset = 32.0 / sqrt(2.0) - 0.5
+    near = tuple(inset if at == 0.0 else at - inset for at in corner)
+    # in along one edge and off along the other, each time as far outside as rows begin, 38 mm
+    for x, y in (places[0], places[-1]):
+        out = [value for value, at, side in ((x, near[0], L), (y, near[1], W)) if value != pytest.approx(at)]
+        assert out == [pytest.approx(-38.0)] or out[0] in (pytest.approx(L + 38.0), pytest.approx(W + 38.0))
+    turns = [(inset, inset), (L - inset, inset), (L - inset, W - inset), (inset, W - inset)]
+    rounded = sorted((round(x, 6), round(y, 6)) for x, y in [*places[1:-1], near])
+    assert rounded == sorted((round(x, 6), round(y, 6)) for x, y in turns)
+    assert path.moves[0][0] and path.moves[-1] == (True, *places[-1], 60.0)
+
+
+@pytest.mark.parametrize(("direction", "end"), [("along", 938.0), ("across", 538.0)])
+def test_the_way_from_patch_to_patch_lies_beside_the_panel_only_at_one_end_of_the_rows(
+    direction: Any, end: float
+) -> None:
+    these = laid(pattern=Pattern(direction=direction))
+
+    def beside(u: float, to: float) -> bool:
+        here, there = these.point(u, 100.0), these.point(to, 200.0)
+        return _along_end(these, (*here, 30.0), [(True, *there, 60.0)])
+
+    assert beside(-38.0, -38.0) and beside(end, end)
+    assert not beside(-38.0, end) and not beside(200.0, 200.0) and not beside(-38.0, 200.0)
 
 
 # -- zero and what may be off
