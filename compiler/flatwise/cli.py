@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from flatwise import faults
-from flatwise.arguments import read_arguments
+from flatwise.arguments import STOPPED, read_arguments
 
 if TYPE_CHECKING:
     from flatwise.diagnostics import Diagnostic, Findings
@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from flatwise.pipeline import Front
     from flatwise.stages import Work
 
-CLEAN, FOUND, STOPPED = 0, 1, 2
+CLEAN, FOUND = 0, 1
 
 
 class Stop(Exception):

@@ -108,10 +108,13 @@ _LAST = (", loses", ", passes", ", deepest bite", ", speed", ", feed", ", ridge"
 
 
 def _rank(what: str) -> int:
+    """Where a thing stands in the list: the first ones, the rest, what follows from others, the leaves."""
     for rank, start in enumerate(_FIRST):
         if what.startswith(start):
             return rank
-    return len(_FIRST) + 1 + what.startswith("leaves at ") if is_detail(what) else len(_FIRST)
+    if not is_detail(what):
+        return len(_FIRST)
+    return len(_FIRST) + (2 if what.startswith("leaves at ") else 1)
 
 
 def is_detail(what: str) -> bool:

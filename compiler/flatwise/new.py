@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from pathlib import Path
 from typing import NamedTuple
 
@@ -339,8 +339,8 @@ def _lowest(kind: str, usual: str, wall: Mapping[str, Mapping[str, Path]]) -> st
     return min(heights, key=lambda name: heights[name], default=usual)
 
 
-def _listed(names: object) -> str:
-    found = list(names)  # type: ignore[call-overload]
+def _listed(names: Iterable[str]) -> str:
+    found = list(names)
     return f"there is {', '.join(found)}" if found else "there is none"
 
 

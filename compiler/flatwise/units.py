@@ -131,7 +131,8 @@ def _value(text: str, unit: str) -> float:
 def show(value: float, unit: str | Quantity = "mm", digits: int = 4) -> str:
     """`value` (base units) in a unit, or in the unit in which another quantity was written.
 
-    Rounded to `digits` significant digits, without trailing zeros or exponent: `30.42mm`, `0.015in`.
+    Rounded to `digits` significant digits (below 1 to as many decimals), without trailing zeros or exponent:
+    `30.42mm`, `0.015in`.
     """
     symbol = unit.unit if isinstance(unit, Quantity) else unit
     worth = UNITS[symbol].worth if symbol in UNITS else 1.0

@@ -121,8 +121,8 @@ def _header(plan: Plan, setup: Setup, controller: Controller) -> Iterator[str]:
     work, touch = plan.work, setup.touch
     limit = int(controller.line)
 
-    def say(text: str) -> Iterator[str]:
-        yield from comment(text, limit)
+    def say(text: str) -> list[str]:
+        return comment(text, limit)
 
     yield from say("flatwise program")
     # what names the program stands on one line or not at all: it is read back
@@ -234,10 +234,10 @@ class _Moves:
             "Y": self._tick(y - origin[1]),
             "Z": self._tick(z - self._setup.touch.zero),
         }
-        moved = {axis: value for axis, value in to.items() if self._at.get(axis) != value}
+        moved = [axis for axis, value in to.items() if self._at.get(axis) != value]
         if rapid and "Z" in moved and len(moved) > 1:
             raise ValueError(f"a rapid to {(x, y, z)} changes Z together with X or Y")
-        return self._line("G0" if rapid else "G1", moved)
+        return self._line("G0" if rapid else "G1", to)
 
     def _tick(self, value: float) -> int:
         return _ticks(value / self._worth, self._places)

@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 from flatwise.check import fw203_rocks, fw204_no_stack
 from flatwise.diagnostics import Findings
-from flatwise.model.words import CORNERS
+from flatwise.model.words import CORNERS, PLACES
 from flatwise.seat.leaves import BARE, Stack, Stacks, improve, stacks
 from flatwise.seat.rest import SAME, Rest, Rock, Slab, patch
 from flatwise.stages import OtherAim, Panel, Pose, Seating, Shim, Work
@@ -295,6 +295,4 @@ def _mend(work: Work, seats: _Seats, outcome: Outcome) -> tuple[str, Stack, bool
 
 
 def _at(name: str, work: Work) -> tuple[float, float]:
-    from flatwise.model.words import PLACES
-
     return PLACES[name][0] * work.length, PLACES[name][1] * work.width
