@@ -144,8 +144,9 @@ def test_no_offset_at_all() -> None:
 
 def test_feed_and_speed_other_than_planned() -> None:
     one(proof(swapped(lines(), "F6000", "F6600"))[1], "FW902", "feed of 6.6m/min", "6m/min is planned")
-    air = [*lines()[:-3], "G1 X0. F9000", "M5", "M30"]
-    one(proof(air)[1], "FW902", "feeds at 9m/min", "the machine's most is 8m/min")
+    for way in ("X0.", "Z50."):  # in the air, and straight up
+        air = [*lines()[:-3], f"G1 {way} F9000", "M5", "M30"]
+        one(proof(air)[1], "FW902", "feeds at 9m/min", "the machine's most is 8m/min")
     one(proof(swapped(lines(), "S14000", "S12000"))[1], "FW902", "12000rpm", "14000rpm is planned")
     one(proof(swapped(lines(), "S14000", "S18000"))[1], "FW902", "16000rpm is the most")
 

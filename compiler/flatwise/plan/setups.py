@@ -119,11 +119,6 @@ def _second_plane(work: Work, top: Surface, bound: float, grid: heights.Grid) ->
     return grid.down(heights.clean_plane(work, top, bound))
 
 
-def second_top(work: Work, first_plane: float, lower: Surface) -> Surface:
-    """The face that lies up once the panel has been turned over on its flat first face: what is left of it, mm."""
-    return lower.under(first_plane).turned(work.turn)
-
-
 def most_left(ground: _Ground, first_plane: float) -> float:
     """The thickest that both faces can still be clean at in this pose, every bound taken off, mm.
 

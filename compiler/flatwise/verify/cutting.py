@@ -77,6 +77,12 @@ def move(bench: Bench, step: Move) -> None:
         # G1 with no feed is an error (NISTIR 6556, 3.5.2): the controller would stop there
         message = f"Line {step.block.line} moves at G1 and no feed F is set."
         hit(bench, "no feed", message, step.block, "Give F with the first G1.")
+    most_feed = bench.plan.work.machine.feed
+    if not step.rapid and step.feed is not None and step.feed > most_feed * (1 + _FEED_ROUNDING):
+        message = (
+            f"Line {step.block.line} feeds at {show(step.feed, most_feed)}, and the machine's most is {most_feed}."
+        )
+        depart(bench, "feed over", message, step.block)
     if bz is None:
         message = f"Line {step.block.line} moves sideways before the program has gone to a height that it knows."
         hit(bench, "unknown height", message, step.block, "Go up in Z first.")
@@ -95,12 +101,6 @@ def move(bench: Bench, step: Move) -> None:
         return  # straight up: the cutter leaves by the way that it came
     radius = float(bench.plan.work.cutter.diameter) / 2
     capsule = Capsule(ax, ay, bx, by, radius)
-    most_feed = bench.plan.work.machine.feed
-    if not step.rapid and step.feed is not None and step.feed > most_feed * (1 + _FEED_ROUNDING):
-        message = (
-            f"Line {step.block.line} feeds at {show(step.feed, most_feed)}, and the machine's most is {most_feed}."
-        )
-        depart(bench, "feed over", message, step.block)
     _others(bench, step, capsule, least)
     if step.rapid:
         _rapid(bench, step, capsule, least, sideways)
