@@ -6,18 +6,25 @@ Runs in a worker; nothing here knows the protocol.
 
 from __future__ import annotations
 
+import os
 from bisect import bisect_left
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
+from functools import cached_property
+from itertools import islice
 from pathlib import Path
 
 from flatwise.diagnostics import Diagnostic, Findings
 from flatwise.link import Declaration, Linked, link
-from flatwise.load import followed, load
+from flatwise.load import below_root, followed, load
 from flatwise.stages import Plan, Waived, Work
 from flatwise_lsp.documents import Snapshot
 
 Stale = Callable[[], bool]
+
+#: files below a folder that are read, and folders that are looked into for them
+MOST_FILES = 2000
+MOST_FOLDERS = 5000
 
 
 @dataclass(frozen=True)
@@ -65,7 +72,7 @@ class Analysis:
     late: Findings = ()
     outcomes: Mapping[str, Outcome] = field(default_factory=dict)
 
-    @property
+    @cached_property
     def touches(self) -> set[Path]:
         """The files that it read or looked for: a change of one of them is a change of this."""
         loaded = self.meaning.linked.loaded
@@ -91,6 +98,22 @@ def meaning_of(paths: list[Path], snapshot: Snapshot, working: Path) -> Meaning:
     loaded, load_findings = load(paths, snapshot.overlay, working)
     linked, link_findings = link(loaded)
     return Meaning(linked, load_findings + link_findings, working)
+
+
+def files_below(root: Path) -> list[Path]:
+    """The job files below a folder, hidden folders and the usual heaps left out.
+
+    At most MOST_FILES, and of the first MOST_FOLDERS folders: an editor that knows no project may name a whole home.
+    """
+    found: list[Path] = []
+    for place, folders, files in islice(os.walk(root), MOST_FOLDERS):
+        folders[:] = sorted(name for name in folders if not name.startswith(".") and name != "node_modules")
+        # a link that leads out of the folder is not followed: nobody named it
+        inside = (below_root(Path(place), name, root) for name in sorted(files) if name.endswith(".flat"))
+        found.extend(path for path in inside if path is not None)
+        if len(found) >= MOST_FILES:
+            break
+    return found[:MOST_FILES]
 
 
 class Clean:

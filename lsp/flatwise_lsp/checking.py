@@ -115,6 +115,8 @@ class Checking:
         """Stop: whatever runs is dropped."""
         self._waiting.clear()
         self.store.touched()
+        for path in list(self._done):
+            self._finish(path)
         if self._task is not None:
             self._task.cancel()
         self._worker.shutdown(wait=False, cancel_futures=True)
@@ -178,7 +180,7 @@ class Checking:
 
         def half(analysis: Analysis) -> None:
             def soon() -> None:
-                self.newest[path] = analysis
+                self._note(analysis)
                 waiting.append(loop.call_at(self._rest, self._half, analysis))
 
             loop.call_soon_threadsafe(soon)
@@ -189,7 +191,7 @@ class Checking:
         for first in waiting:
             first.cancel()
         if analysis is not None:
-            self.newest[path] = analysis
+            self._note(analysis)
         while analysis is not None and not stale() and loop.time() < self._rest:
             await asyncio.sleep(self._rest - loop.time())
         if analysis is None or stale():
@@ -198,6 +200,11 @@ class Checking:
         self.whole[path] = analysis
         self._keep(analysis)
         return True
+
+    def _note(self, analysis: Analysis) -> None:
+        """Keep what a text was read as, while that is what it says: it may have been closed or changed meanwhile."""
+        if analysis.number == self.store.number:
+            self.newest[analysis.entry] = analysis
 
     def _half(self, analysis: Analysis) -> None:
         """The first half, where the second takes longer than the keys rest.

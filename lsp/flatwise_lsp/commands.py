@@ -58,7 +58,7 @@ def register(server: Server) -> None:
             return
         edits = await asyncio.to_thread(actions.resolved, view, place["code"], place["at"])
         if edits:
-            edit = workspace_edit(server, view, edits)
+            edit = workspace_edit(server, view, edits, view.meaning)
             await server.workspace_apply_edit_async(lsp.ApplyWorkspaceEditParams(edit))
         else:
             said = "No place along this edge mends it."

@@ -76,15 +76,17 @@ class Store:
     #: the folders as the editor spells them
     root_uris: dict[Path, str] = field(default_factory=dict)
     number: int = 0
+    #: by file; where an editor holds one in two buffers (a link, two folders), the one that changed last
     documents: dict[Path, Document] = field(default_factory=dict)
-    uris: dict[str, Path] = field(default_factory=dict)
+    #: every buffer, by the editor's own name for it
+    buffers: dict[str, Document] = field(default_factory=dict)
 
     def open(self, uri: str, version: int, text: str) -> Document:
         """Take a document in.  A buffer that is no file yet counts as one in the first folder of the workspace."""
-        path = path_of(uri) or self._nameless(uri)
-        document = Document(uri, path, version, Text(text))
-        self.documents[path] = document
-        self.uris[uri] = path
+        return self._hold(Document(uri, path_of(uri) or self._nameless(uri), version, Text(text)))
+
+    def _hold(self, document: Document) -> Document:
+        self.documents[document.path] = self.buffers[document.uri] = document
         self.number += 1
         return document
 
@@ -112,21 +114,22 @@ class Store:
         text = old.text
         for change in changes:
             text = text.edited(change, self.encoding)
-        document = Document(old.uri, old.path, version, text)
-        self.documents[old.path] = document
-        self.number += 1
-        return document
+        return self._hold(Document(old.uri, old.path, version, text))
 
     def close(self, uri: str) -> Path | None:
-        path = self.uris.pop(uri, None)
-        if path is not None:
-            self.documents.pop(path, None)
-            self.number += 1
-        return path
+        """Let a document go; its file, which another buffer may still hold."""
+        document = self.buffers.pop(uri, None)
+        if document is None:
+            return None
+        self.documents.pop(document.path, None)
+        for other in self.buffers.values():
+            if other.path == document.path:
+                self.documents[other.path] = other
+        self.number += 1
+        return document.path
 
     def get(self, uri: str) -> Document | None:
-        path = self.uris.get(uri)
-        return self.documents.get(path) if path is not None else None
+        return self.buffers.get(uri)
 
     def touched(self) -> None:
         """Something changed on the disk."""

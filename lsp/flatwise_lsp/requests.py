@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 import asyncio
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
+from itertools import count
 from typing import TYPE_CHECKING, Any, TypeVar
 
 from lsprotocol import types as lsp
-from pygls.exceptions import JsonRpcInvalidParams
+from pygls.exceptions import JsonRpcContentModified, JsonRpcInvalidParams
 
 from flatwise_lsp import actions, completion, formatting, hints, hover, names, symbols, tokens
 from flatwise_lsp.view import View
 
 if TYPE_CHECKING:
+    from flatwise.diagnostics import Edit
+    from flatwise_lsp.analysis import Meaning
     from flatwise_lsp.server import Server
 
 T = TypeVar("T")
@@ -65,7 +68,8 @@ def _findings(server: Server) -> None:
         await server.checking.settled(document.path)
         found = server.diagnostics(document.path) or []
         now = server.store.get(params.text_document.uri)
-        server.told[document.path] = (now.version if now else None, found)
+        if now is not None:
+            server.told[document.path] = (now.version, found)
         mark = f"{hash(repr(found)) & 0xFFFFFFFFFFFF:x}"
         if params.previous_result_id == mark:
             return lsp.RelatedUnchangedDocumentDiagnosticReport(result_id=mark)
@@ -145,14 +149,23 @@ def _names(server: Server) -> None:
             raise JsonRpcInvalidParams(str(refused)) from None
         if found is None:
             return None
-        return workspace_edit(server, found[0], found[1])
+        view, edits = found
+        if not _versioned(server) and any(
+            view.versions.get(path) != document.version for path, document in server.store.documents.items()
+        ):
+            # an editor that takes no versions would put the edits into another text than they were made for
+            raise JsonRpcContentModified("The text changed while the name was looked for; rename it again.")
+        return workspace_edit(server, view, edits, view.everything)
 
 
-def workspace_edit(server: Server, view: View, edits: Any) -> lsp.WorkspaceEdit:
-    """Edits of several files as this editor takes them."""
-    versions = {path: document.version for path, document in server.store.documents.items()}
-    able = server._ability("workspace.workspace_edit.document_changes")
-    return server.convert.workspace_edit(edits, view.everything, versions, bool(able))
+def _versioned(server: Server) -> bool:
+    """Whether the editor takes edits with the version that they were made for, and refuses them for another."""
+    return bool(server._ability("workspace.workspace_edit.document_changes"))
+
+
+def workspace_edit(server: Server, view: View, edits: Iterable[Edit], meaning: Meaning) -> lsp.WorkspaceEdit:
+    """Edits of several files, made for a view, as this editor takes them; `meaning` has the texts of all of them."""
+    return server.convert.workspace_edit(edits, meaning, view.versions, _versioned(server))
 
 
 def _shape(server: Server) -> None:
@@ -207,12 +220,12 @@ def _shape(server: Server) -> None:
 
 def _tokens(server: Server) -> None:
     legend = lsp.SemanticTokensLegend(list(tokens.TYPES), list(tokens.MODIFIERS))
-    #: the last answer for each document, which a delta is counted from
-    given: dict[str, tuple[str, list[int]]] = {}
+    numbers = count(1)
 
     def remember(uri: str, data: list[int]) -> str:
-        mark = f"{int(given[uri][0]) + 1 if uri in given else 1}"
-        given[uri] = (mark, data)
+        mark = str(next(numbers))
+        if server.store.get(uri) is not None:  # it may have been closed meanwhile
+            server.coloured[uri] = (mark, data)
         return mark
 
     async def all_of(params: Any) -> list[int] | None:
@@ -230,7 +243,7 @@ def _tokens(server: Server) -> None:
     @server.feature(lsp.TEXT_DOCUMENT_SEMANTIC_TOKENS_FULL_DELTA, legend)
     async def changed(params: lsp.SemanticTokensDeltaParams) -> lsp.SemanticTokens | lsp.SemanticTokensDelta | None:
         uri = params.text_document.uri
-        before = given.get(uri)
+        before = server.coloured.get(uri)
         data = await all_of(params)
         if data is None:
             return None
@@ -303,7 +316,7 @@ def _results(server: Server) -> None:
         if view is None or action.edit is not None:
             return action
         edits = await asyncio.to_thread(actions.resolved, view, data["code"], data["at"])
-        action.edit = workspace_edit(server, view, edits)
+        action.edit = workspace_edit(server, view, edits, view.meaning)
         return action
 
 
@@ -323,7 +336,8 @@ def _action(server: Server, view: View, action: actions.Action, uri: str) -> lsp
     if action.explain:
         made.command = lsp.Command(action.title, "flatwise.explain", arguments=[action.explain])
     elif action.edits:
-        made.edit = workspace_edit(server, view, action.edits)
+        # what a check found is in what it read: no need to read the whole workspace
+        made.edit = workspace_edit(server, view, action.edits, view.meaning)
     return made
 
 

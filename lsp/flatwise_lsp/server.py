@@ -4,10 +4,8 @@ from __future__ import annotations
 
 import asyncio
 import logging
-import os
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
-from itertools import islice
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -18,8 +16,7 @@ from pygls.protocol import LanguageServerProtocol
 from pygls.protocol.language_server import lsp_method
 
 from flatwise import __version__
-from flatwise.load import below_root
-from flatwise_lsp.analysis import Meaning, meaning_of
+from flatwise_lsp.analysis import Meaning, files_below, meaning_of
 from flatwise_lsp.checking import Checking, ended
 from flatwise_lsp.documents import Snapshot, Store, path_of, uri_of
 from flatwise_lsp.pages import Pages
@@ -31,8 +28,6 @@ logger = logging.getLogger(__name__)
 T = TypeVar("T")
 
 WATCHED = ("**/*.flat", "**/*.csv", "**/flatwise.toml", "**/pyproject.toml")
-MOST_FILES = 2000
-MOST_FOLDERS = 5000
 
 
 class Protocol(LanguageServerProtocol):
@@ -76,6 +71,8 @@ class Server(LanguageServer):
         self.checking = Checking(self.store, self.tell)
         self.convert = Converter("utf-16", self.store.uri)
         self.told: dict[Path, tuple[int | None, list[lsp.Diagnostic]]] = {}
+        #: the last answer about the colours of each open document, which a delta is counted from
+        self.coloured: dict[str, tuple[str, list[int]]] = {}
         self._meanings: dict[tuple[int, Path | None], Meaning] = {}
         self._readers = ThreadPoolExecutor(1, thread_name_prefix="flatwise-read")
 
@@ -132,7 +129,7 @@ class Server(LanguageServer):
 
     async def check_workspace(self, roots: tuple[Path, ...]) -> None:
         """Check every job file below the folders, with progress."""
-        files = await self.read(lambda: [path for root in roots for path in files_below(root)])
+        files = await self.read(lambda: list(dict.fromkeys(path for root in roots for path in files_below(root))))
         if not files:
             return
         token = "flatwise-check"
@@ -153,6 +150,8 @@ class Server(LanguageServer):
                 token, lsp.WorkDoneProgressReport(message=path.name, percentage=round(100 * number / len(files)))
             )
         progress.end(token, lsp.WorkDoneProgressEnd(message=f"{len(files)} files checked"))
+        # else it could not be made again when a folder is added
+        progress.tokens.pop(token, None)
 
     @property
     def said_goodbye(self) -> bool:
@@ -167,7 +166,7 @@ class Server(LanguageServer):
 
     def report_server_error(self, error: Exception, source: Any) -> None:
         """A fault of ours is logged; the editor's user is not stopped by a window."""
-        logger.error("%s: %s", getattr(source, "__name__", source), error)
+        logger.error("%s: %s", getattr(source, "__name__", source), error, exc_info=error)
 
     # -- documents ------------------------------------------------------------------------------------------------
 
@@ -183,10 +182,14 @@ class Server(LanguageServer):
             self.checking.touched(document.path)
 
     def closed(self, params: lsp.DidCloseTextDocumentParams) -> None:
+        self.coloured.pop(params.text_document.uri, None)
         path = self.store.close(params.text_document.uri)
         if path is None:
             return
         self.told.pop(path, None)
+        if path in self.store.documents:  # another buffer holds it
+            self.checking.touched(path)
+            return
         below = any(path.is_relative_to(root) for root in self.store.roots)
         readers = self.checking.readers(path)
         if below and path.is_file():
@@ -211,6 +214,21 @@ class Server(LanguageServer):
                 readers = self.checking.readers(path)
                 self.checking.forget(path)
                 self.checking.ask(readers)
+
+    def folders_changed(self, event: lsp.WorkspaceFoldersChangeEvent) -> tuple[Path, ...]:
+        """Take folders in, and let go of others with all that was said of their files; the folders that are new."""
+        added = {path: folder.uri for folder in event.added if (path := path_of(folder.uri)) is not None}
+        gone = {path for folder in event.removed if (path := path_of(folder.uri)) is not None}
+        kept = {path: uri for path, uri in self.store.root_uris.items() if path not in gone}
+        self.store.root_uris = kept | added
+        self.store.roots = tuple(self.store.root_uris)
+        self.store.touched()
+        for path in [*self.checking.latest, *self.checking.asked]:
+            below = any(path.is_relative_to(root) for root in self.store.roots)
+            if not below and path not in self.store.documents and any(path.is_relative_to(root) for root in gone):
+                self.checking.forget(path)
+        self.checking.ask(list(self.store.documents))
+        return tuple(added)
 
     # -- findings -------------------------------------------------------------------------------------------------
 
@@ -248,7 +266,10 @@ class Server(LanguageServer):
             self.workspace_diagnostic_refresh(None, lambda answer: None)
 
     def publish(self, path: Path, version: int | None, found: list[lsp.Diagnostic], uri: str) -> None:
-        self.told[path] = (version, found)
+        if found or path in self.store.documents:
+            self.told[path] = (version, found)
+        else:
+            self.told.pop(path, None)
         self.text_document_publish_diagnostics(lsp.PublishDiagnosticsParams(uri, found, version))
 
     # -- views ----------------------------------------------------------------------------------------------------
@@ -264,13 +285,16 @@ class Server(LanguageServer):
             return None
         path, snapshot = document.path, self.store.snapshot()
         whole = self.checking.whole.get(path)
-        fresh = whole is not None and whole.texts.get(path) == document.text.text
+        # what it said of the others holds for their texts as well
+        read = {path, *(whole.texts if whole is not None else ())} & set(snapshot.documents)
+        fresh = whole is not None and all(whole.texts.get(one) == snapshot.documents[one].text.text for one in read)
         return View(
             path,
             document.text,
             lambda: self._meaning(snapshot, path),
             lambda: self._everything(snapshot, path),
             whole if fresh else None,
+            {one: open_document.version for one, open_document in snapshot.documents.items()},
         )
 
     def any_view(self) -> View | None:
@@ -313,31 +337,18 @@ class Server(LanguageServer):
 
     def _kept(self, key: tuple[int, Path | None], make: Callable[[], Meaning]) -> Meaning:
         """A meaning, worked out once for each change."""
-        if key not in self._meanings:
-            made = make()
-            for old in [one for one in self._meanings if one[0] != key[0]]:
-                del self._meanings[old]
-            self._meanings[key] = made
-        return self._meanings[key]
+        # another thread may be at it: nothing here counts on what was in it a moment ago
+        found = self._meanings.get(key)
+        if found is None:
+            found = make()
+            for old in list(self._meanings):
+                if old[0] != key[0]:
+                    self._meanings.pop(old, None)
+            self._meanings[key] = found
+        return found
 
     def offset(self, text: Text, position: lsp.Position) -> int:
         return text.offset(Position(position.line, position.character), self.store.encoding)
-
-
-def files_below(root: Path) -> list[Path]:
-    """The job files below a folder, hidden folders and the usual heaps left out.
-
-    At most MOST_FILES, and of the first MOST_FOLDERS folders: an editor that knows no project may name a whole home.
-    """
-    found: list[Path] = []
-    for place, folders, files in islice(os.walk(root), MOST_FOLDERS):
-        folders[:] = sorted(name for name in folders if not name.startswith(".") and name != "node_modules")
-        # a link that leads out of the folder is not followed: nobody named it
-        inside = (below_root(Path(place), name, root) for name in sorted(files) if name.endswith(".flat"))
-        found.extend(path for path in inside if path is not None)
-        if len(found) >= MOST_FILES:
-            break
-    return found[:MOST_FILES]
 
 
 def _change(change: lsp.TextDocumentContentChangeEvent) -> Change:
@@ -368,14 +379,7 @@ def make() -> Server:
 
     @server.feature(lsp.WORKSPACE_DID_CHANGE_WORKSPACE_FOLDERS)
     async def folders_changed(params: lsp.DidChangeWorkspaceFoldersParams) -> None:
-        for folder in params.event.removed:
-            server.store.root_uris.pop(path_of(folder.uri) or Path(), None)
-        new = [path for folder in params.event.added if (path := path_of(folder.uri)) is not None]
-        server.store.root_uris |= {path_of(folder.uri) or Path(): folder.uri for folder in params.event.added}
-        server.store.roots = tuple(server.store.root_uris)
-        server.store.touched()
-        server.checking.ask(list(server.store.documents))
-        await server.check_workspace(tuple(new))
+        await server.check_workspace(server.folders_changed(params.event))
 
     @server.feature(lsp.TEXT_DOCUMENT_DID_SAVE)
     def saved(params: lsp.DidSaveTextDocumentParams) -> None:

@@ -5,8 +5,8 @@ Features are functions of a `View` and an offset.  They give plain data with spa
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass, field
 from functools import cached_property
 from pathlib import Path
 
@@ -28,6 +28,7 @@ class View:
 
     `meaning` is of this document and what it uses, `everything` of all files of the workspace, both as they are
     now and worked out when first asked for; `analysis` is the last whole check, if it read this very text.
+    `versions` are those of the open documents, for edits: these may change before an answer is sent.
     """
 
     path: Path
@@ -35,6 +36,7 @@ class View:
     mean: Callable[[], Meaning]
     mean_all: Callable[[], Meaning]
     analysis: Analysis | None
+    versions: Mapping[Path, int] = field(default_factory=dict)
 
     @cached_property
     def meaning(self) -> Meaning:
