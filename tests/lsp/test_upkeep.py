@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any, TypeVar
 
 import pytest
+from lsp.marked import demo
 from lsprotocol import types as lsp
 from pygls.exceptions import JsonRpcContentModified
 
@@ -15,7 +16,6 @@ from flatwise_lsp.documents import Store, uri_of
 from flatwise_lsp.requests import workspace_edit
 from flatwise_lsp.server import Server, make
 from flatwise_lsp.text import Change
-from lsp.marked import demo
 
 T = TypeVar("T")
 Told = dict[str, list[str]]
