@@ -24,7 +24,7 @@ from flatwise.plan.cutting import (
     typical_chip,
     wings_in_cut,
 )
-from flatwise.plan.holding import weakness
+from flatwise.plan.holding import DIRECTIONS, weakness
 from flatwise.plan.path import Pace, Path, ring
 from flatwise.plan.planes import Grid, balanced_plane, clean_plane, grid, planes
 from flatwise.plan.rows import rows
@@ -145,6 +145,8 @@ def test_the_edge_is_gone_round_only_where_a_ring_has_a_middle() -> None:
     assert round_it.perimeter and round_it.bite == 64.0
     assert round_it.border == pytest.approx(inset + 32.0 - 2.0) and laid().border == 0.0
     assert laid(overrun=12.0, pattern=ring).inset == pytest.approx(20.0)
+    # where travel cuts rows short the edge is not gone round
+    assert not laid(reach=(-37.0, 938.0, 26.0, 474.0), pattern=ring).perimeter
     # 52 mm + 2 x 6 mm overrun is just the cutter: one row, or no way along
     assert not laid(size=(L, 52.0), pattern=ring).perimeter and laid(size=(L, 53.0), pattern=ring).perimeter
     assert not laid(size=(52.0, W), pattern=ring).perimeter and laid(size=(53.0, W), pattern=ring).perimeter
@@ -219,6 +221,14 @@ def test_a_turn_is_measured_about_the_middle() -> None:
     locked = tuple(dog(edge, at * W, L, W) for edge in ("left", "right") for at in (0.2, 0.8))
     locked += tuple(dog(edge, at * L, L, W) for edge in ("front", "back") for at in (0.2, 0.8))
     assert weakness(locked, L, W, 10.0, 100_000.0) is None
+
+
+def test_a_load_goes_the_way_that_its_name_says() -> None:
+    ways = {"right": (1, 0), "left": (-1, 0), "back": (0, 1), "front": (0, -1)}
+    for name, x, y in DIRECTIONS:
+        words = [ways[word] for word in name.split() if word in ways]
+        assert (np.sign(x), np.sign(y)) == tuple(np.sum(words, axis=0)) and x * x + y * y == pytest.approx(1.0)
+    assert len({(x, y) for _, x, y in DIRECTIONS}) == 8
 
 
 # -- moves
@@ -324,6 +334,8 @@ def test_leaves_count_in_what_may_be_off_only_where_one_face_is_cut() -> None:
     assert made.seating is not None
     gaps = tuple(Shim("front_left", 0.0, 0.0, (0.3,), 0.3, gap, False, NOWHERE) for gap in (0.02, 0.04))
     seating = replace(made.seating, shims=gaps)
+    on_bed = planned(work(job=zero_on("bed", "0.05mm")))
+    assert "survey at the touched place" not in {one.name for one in on_bed.parts}
     told = {one.name: one.value for one in parts(made.work, seating, made.setups[-1], one_face=True)}
     assert told.pop("gap left over the leaves") == 0.04
     both = {one.name: one.value for one in parts(made.work, seating, made.setups[-1], one_face=False)}
