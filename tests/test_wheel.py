@@ -11,6 +11,8 @@ from pathlib import Path
 
 import pytest
 
+from flatwise import __version__
+
 ROOT = Path(__file__).resolve().parent.parent
 JOBS = ("lamp_table", "spoilboard")
 
@@ -85,7 +87,11 @@ def test_its_pages_its_version_and_a_new_job_are_there(installed: Path, tmp_path
     assert flatwise(installed, "format", "--check", "jobs", "shared", cwd=tmp_path).returncode == 0
     assert "first.nc" in {path.name for path in (tmp_path / "out" / "first_top").iterdir()}
     version = flatwise(installed, "--version", cwd=tmp_path).stdout.decode().split()[1]
-    assert f'version = "{version}"' in (ROOT / "pyproject.toml").read_text("utf-8")
+    ask = "from importlib.metadata import version; print(version('flatwise'))"
+    made = subprocess.run(
+        [str(installed / "python"), "-I", "-c", ask], capture_output=True, encoding="utf-8", check=True
+    )
+    assert version == made.stdout.strip() == __version__
 
 
 def test_its_server_greets(installed: Path, tmp_path: Path) -> None:
