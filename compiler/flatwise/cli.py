@@ -125,11 +125,14 @@ def _depfile(path: Path | None, works: Sequence[Work], outcomes: Sequence[Outcom
     if path is None or not made:
         return
     from flatwise import depfile, many
+    from flatwise.outputs import put
 
     try:
-        depfile.write(path, depfile.rules(many.made_from(work, written) for work, written in made))
+        rules = depfile.rules(many.made_from(work, written) for work, written in made)
     except ValueError as why:
         raise Stop(f"{path} can't be written: {why}. Rename it.") from None
+    path.parent.mkdir(parents=True, exist_ok=True)
+    put(path, os.fsencode(rules))
 
 
 def _stopped(outcomes: Sequence[Outcome]) -> int:
@@ -276,6 +279,7 @@ def _complain(text: str) -> None:
 
 def _format(given: argparse.Namespace) -> int:
     from flatwise.load import load
+    from flatwise.outputs import put
     from flatwise.report.messages import visible
     from flatwise_grammar import format_text
 
@@ -289,28 +293,10 @@ def _format(given: argparse.Namespace) -> int:
         if tidy != source.text:
             changed += 1
             if not given.check:
-                _replace(source.path, tidy)
+                put(source.path, tidy.encode("utf-8"))
             _say(f"{visible(name)}: {'would be laid out anew' if given.check else 'laid out anew'}.")
     _show(findings, loaded.texts, "text")
     return FOUND if findings or (given.check and changed) else CLEAN
-
-
-def _replace(path: Path, text: str) -> None:
-    """Put `text` in the place of a file in one step, so that no reader and no failure meets half of it."""
-    import shutil
-    import tempfile
-
-    handle, beside = tempfile.mkstemp(prefix=f".{path.name}.", dir=path.parent)
-    try:
-        with os.fdopen(handle, "w", encoding="utf-8", newline="") as file:
-            file.write(text)
-            file.flush()
-            os.fsync(file.fileno())
-        shutil.copymode(path, beside)
-        os.replace(beside, path)
-    except BaseException:
-        Path(beside).unlink(missing_ok=True)
-        raise
 
 
 def _explain(given: argparse.Namespace) -> int:

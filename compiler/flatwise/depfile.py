@@ -2,11 +2,8 @@
 
 from __future__ import annotations
 
-import os
 import re
-import tempfile
 from collections.abc import Iterable, Sequence
-from pathlib import Path
 
 Rule = tuple[Sequence[str], Sequence[str]]
 
@@ -35,17 +32,3 @@ def escaped(path: str) -> str:
         raise ValueError(f"the path {path!r} has a line break in it")
     # backslashes count only before what is escaped: there each one is doubled
     return re.sub(r"(\\*)([ \t#:])", lambda found: f"{found[1] * 2}\\{found[2]}", path).replace("$", "$$")
-
-
-def write(path: Path, text: str) -> None:
-    """Put the rules in place in one step, the folder made where it is missing.  Raises OSError."""
-    path.parent.mkdir(parents=True, exist_ok=True)
-    handle, beside = tempfile.mkstemp(prefix=f".{path.name}.", dir=path.parent)
-    try:
-        with os.fdopen(handle, "w", encoding="utf-8", errors="surrogateescape", newline="\n") as file:
-            file.write(text)
-        Path(beside).chmod(0o644)
-        Path(beside).replace(path)
-    except BaseException:
-        Path(beside).unlink(missing_ok=True)
-        raise

@@ -1,4 +1,4 @@
-"""A job's files in its folder below `--out`: all of them or none, and the older build kept until then.
+"""Files that are whole or not there: a job's in its folder below `--out`, all or none, and single ones.
 
 The new folder is written whole beside the old one, brought to the disk, and swapped in by renaming.  What a
 person keeps in a job's folder goes along; the job's own earlier files that are no longer written do not.
@@ -11,6 +11,7 @@ import os
 import re
 import shutil
 import stat
+import tempfile
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from pathlib import Path
@@ -51,6 +52,29 @@ def write_all(out: Path, job: str, files: Mapping[str, bytes]) -> Path:
             shutil.rmtree(new, ignore_errors=True)
             raise
     return folder
+
+
+def put(path: Path, content: bytes) -> None:
+    """Put `content` in the place of the file at `path` in one step: no reader and no failure meets half of it.
+
+    The file keeps its rights; a new one may be read by all.  Raises OSError where it can't be written: the older file
+    then stands as it was.
+    """
+    handle, name = tempfile.mkstemp(prefix=f".{path.name}.", dir=path.parent)
+    beside = Path(name)
+    try:
+        with os.fdopen(handle, "wb") as file:
+            file.write(content)
+            file.flush()
+            os.fsync(file.fileno())
+        if path.exists():
+            shutil.copymode(path, beside)
+        else:
+            beside.chmod(0o644)
+        beside.replace(path)
+    except BaseException:
+        beside.unlink(missing_ok=True)
+        raise
 
 
 @contextmanager
