@@ -73,6 +73,38 @@ def test_the_verifier_shares_nothing_with_planner_and_writer() -> None:
     assert users("flatwise.verify", of=("flatwise.plan", "flatwise.write")) == []
 
 
+def reached(start: str) -> set[str]:
+    """Every module of ours that a part imports, and that those import, and so on."""
+    graph = {name: imports(name, path) for name, path in modules()}
+    found: set[str] = set()
+    waiting = [name for name in graph if name == start or name.startswith(start + ".")]
+    while waiting:
+        name = waiting.pop()
+        if name in found:
+            continue
+        found.add(name)
+        for target in graph[name]:
+            # an import may name a thing in a module
+            while target and target not in graph:
+                target = target.rpartition(".")[0]
+            waiting.extend([target] * bool(target))
+    return found
+
+
+@pytest.mark.parametrize("part", ["verify", "write"])
+def test_proof_and_writer_stand_on_no_stage_not_even_through_others(part: str) -> None:
+    stages = ("load", "headers", "link", "read", "survey", "seat", "plan", "write", "verify", "report", "pipeline")
+    strange = tuple(f"flatwise.{name}" for name in stages if name != part)
+    assert [name for name in sorted(reached(f"flatwise.{part}")) if name.startswith(strange)] == []
+    assert {"flatwise.stages", "flatwise.model.words", "flatwise_grammar.nodes"} <= reached(f"flatwise.{part}")
+
+
+def test_what_all_stages_share_knows_none_of_them() -> None:
+    shared = {"diagnostics", "model", "rules", "stages", "surface", "units"}
+    known = set().union(*(reached(f"flatwise.{name}") for name in shared))
+    assert {name.split(".")[1] for name in known if name.startswith("flatwise.")} == shared
+
+
 def test_data_flows_to_the_right() -> None:
     order = ["load", "headers", "link", "read", "survey", "seat", "plan", "check", "write", "verify", "report"]
     for place, stage in enumerate(order[:-1]):
@@ -92,7 +124,7 @@ def calls(path: Path) -> set[str]:
 
 def test_no_stage_prints_or_touches_the_disk_or_the_clock() -> None:
     stages = tuple(f"flatwise.{name}" for name in ("headers", "link", "read", "survey", "seat", "plan", "check"))
-    stages += ("flatwise.write", "flatwise.verify", "flatwise.pipeline", "flatwise.model", "flatwise.surface")
+    stages += ("flatwise.write", "flatwise.verify", "flatwise.pipeline", "flatwise.model", "flatwise.rules", "flatwise.surface")
     found = {
         name: worldly for name, path in modules() if name.startswith(stages) and (worldly := calls(path) & WORLDLY)
     }
