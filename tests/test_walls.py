@@ -123,8 +123,8 @@ def calls(path: Path) -> set[str]:
 
 
 def test_no_stage_prints_or_touches_the_disk_or_the_clock() -> None:
-    stages = tuple(f"flatwise.{name}" for name in ("headers", "link", "read", "survey", "seat", "plan", "check"))
-    stages += ("flatwise.write", "flatwise.verify", "flatwise.pipeline", "flatwise.model", "flatwise.rules", "flatwise.surface")
+    names = "headers link read survey seat plan check write verify pipeline model rules surface"
+    stages = tuple(f"flatwise.{name}" for name in names.split())
     found = {
         name: worldly for name, path in modules() if name.startswith(stages) and (worldly := calls(path) & WORLDLY)
     }
