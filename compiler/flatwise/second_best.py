@@ -6,7 +6,7 @@ from dataclasses import replace
 from typing import Literal
 
 from flatwise.diagnostics import Findings
-from flatwise.model.job import Pattern
+from flatwise.read.spoken import phrase
 from flatwise.stages import OtherDirection, OtherPose, Plan
 
 #: share of the machine time that another direction must save to be pointed out
@@ -38,15 +38,8 @@ def other_direction(plan: Plan) -> OtherDirection | None:
         time=then,
         feeds=tuple(setup.feed for setup in other.setups),
         faults=faults,
-        line=_line(turned) if not faults and then < (1.0 - CLEARLY) * now else "",
+        line=f"pattern {phrase(turned)}" if not faults and then < (1.0 - CLEARLY) * now else "",
     )
-
-
-def _line(pattern: Pattern) -> str:
-    """The field as a job writes it."""
-    one_way = f", one_way {pattern.way or 'conventional'}" if pattern.one_way is not None else ""
-    perimeter = ", perimeter first" if pattern.perimeter is not None else ""
-    return f"pattern raster {pattern.direction} grain{one_way}{perimeter}"
 
 
 def other_aim(plan: Plan) -> OtherPose | None:

@@ -12,13 +12,14 @@ from hypothesis import strategies as st
 from pydantic import ValidationError
 
 from flatwise.model.base import said
-from flatwise.model.job import Job, Pattern, Survey
+from flatwise.model.job import Cut, Job, Pattern, Survey
 from flatwise.model.kinds import KINDS
 from flatwise.model.shop import Lean
 from flatwise.model.words import Along, Block, Place
 from flatwise.read.miss import Line
 from flatwise.read.pattern import block_shape
 from flatwise.read.phrase import read_line
+from flatwise.read.spoken import phrase
 from flatwise.units import Quantity
 from flatwise_grammar import parse
 from flatwise_grammar.nodes import Field, Span
@@ -108,6 +109,15 @@ def test_optional_groups_come_in_any_order() -> None:
     value, findings = line(cut, "pattern raster along grain, one_way")
     assert (value.one_way, value.way, findings) == ("one_way", None, [])
     assert line(cut, "pattern raster along grain, one_way, one_way")[1] == ["FW101"]
+
+
+@pytest.mark.parametrize("direction", ["along", "across"])
+@pytest.mark.parametrize("way", ["", ", one_way", ", one_way climb", ", one_way conventional"])
+@pytest.mark.parametrize("perimeter", ["", ", perimeter first"])
+def test_a_phrase_is_shown_as_a_person_writes_it(direction: str, way: str, perimeter: str) -> None:
+    written = f"raster {direction} grain{way}{perimeter}"
+    value, wrong = line(Cut, f"pattern {written}")
+    assert wrong == [] and phrase(value) == written
 
 
 def test_up_to_and_at_most_are_alike() -> None:

@@ -1,6 +1,6 @@
 """FW602 · less left than allowed
 
-The panel would end up thinner than the shop's standard leaves.
+The panel would end up thinner than the shop's standard asks for.
 
 ## Why it hurts
 A thin panel warps again, rings under the cutter, and is no longer what it was glued up for. A waiver with a

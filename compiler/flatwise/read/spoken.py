@@ -159,4 +159,4 @@ def phrase(given: Phrase) -> str:
     while pattern != before:
         pattern, before = re.sub(r"\[([^\[\]]*)\]", kept, pattern), pattern
     filled = re.sub(r"\{(\w+)\}", lambda hole: value(getattr(given, hole[1])), pattern)
-    return " ".join(filled.replace(" ,", ",").split())
+    return " ".join(filled.split()).replace(" ,", ",")
