@@ -50,7 +50,7 @@ class Rows:
     perimeter: bool
 
     def point(self, u: float, v: float) -> tuple[float, float]:
-        """(x, y) of a place along and across the rows."""
+        """(x, y) of a place along and across the rows, and (u, v) of one at (x, y): the two are swapped or not."""
         return (u, v) if self.along == "x" else (v, u)
 
     @property
@@ -104,18 +104,19 @@ def rows(work: Work, overrun: float, reach: tuple[float, float, float, float] | 
     first = min(diameter, width) if (short or not count) else min(diameter - overrun, width)
     ring = cut.pattern.perimeter is not None and not short and half > 0 and length + 2 * overrun > diameter
     return Rows(
-        along,
-        length,
-        width,
-        diameter,
-        overrun,
-        at,
-        start,
-        end,
-        step,
-        diameter if ring else max(first, min(step, diameter)),
-        short,
-        cut.pattern.one_way is not None,
-        cut.pattern.way == "climb",
-        ring,
+        along=along,
+        length=length,
+        width=width,
+        diameter=diameter,
+        overrun=overrun,
+        at=at,
+        start=start,
+        end=end,
+        step=step,
+        # round the edge, corners take the whole cutter
+        bite=diameter if ring else max(first, min(step, diameter)),
+        reach_short=short,
+        one_way=cut.pattern.one_way is not None,
+        climb=cut.pattern.way == "climb",
+        perimeter=ring,
     )

@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from functools import cached_property, lru_cache
 from math import ceil, sqrt
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -25,8 +26,21 @@ CELL = 5.0
 
 #: from and to along a row, mm
 Stretch = tuple[float, float]
-#: from and to along a row, whether the row answers for that wood, its slice, and from and to of the wood itself, mm
-Span = tuple[float, float, bool, int, float, float]
+
+
+class Near(NamedTuple):
+    """Wood that stands in one slice of a row's strip, and where the cutter comes too near to it.
+
+    `begin` and `end`: along the row the centre is not clear of it between them; `low` and `high`: the wood itself;
+    all mm along the row.  `needed`: the row answers for it; else it only is in the way of coming down.
+    """
+
+    begin: float
+    end: float
+    needed: bool
+    slice: int
+    low: float
+    high: float
 
 
 @dataclass(frozen=True)
@@ -112,38 +126,43 @@ class Standing:
         return self._parts(self.inner)
 
     def _parts(self, over: NDArray[np.bool_]) -> list[Part]:
+        """What every row that is needed must run where wood stands in the cells `over` (slices, cells)."""
         runs = _runs(over)
         bands = {row: band for row, band in enumerate(self.bands) if any(runs[band[0] : band[1]])}
-        spans = {row: self._spans(row, runs, band) for row, band in bands.items()}
+        near = {row: self._near(row, runs, band) for row, band in bands.items()}
+        # upward all rows below have been run, so only what lies from the row's own band on can be in the way
         up: dict[int, tuple[Stretch, ...]] = {}
-        for row, found in spans.items():
+        for row, found in near.items():
             low, gone = self.bands[row][0], self.sure[row - 1][1] if row else 0
-            up[row] = _joined(_left([one for one in found if one[3] >= low], range(low, gone), up.get(row - 1, ())))
+            ahead = [one for one in found if one.slice >= low]
+            up[row] = _joined(_left(ahead, range(low, gone), up.get(row - 1, ())))
         down: dict[int, tuple[Stretch, ...]] = {}
-        for row, found in reversed(spans.items()):
+        for row, found in reversed(near.items()):
             high, cut = self.bands[row][1], down.get(row + 1, ())
             passed = range(self.sure[row + 1][0], high) if cut else range(0)
-            down[row] = _joined(_left([one for one in found if one[3] < high], passed, cut))
-        return [Part(row, _joined(found), up[row], down[row]) for row, found in spans.items()]
+            ahead = [one for one in found if one.slice < high]
+            down[row] = _joined(_left(ahead, passed, cut))
+        return [Part(row, _joined(found), up[row], down[row]) for row, found in near.items()]
 
-    def _spans(self, row: int, runs: list[list[tuple[int, int]]], band: tuple[int, int]) -> list[Span]:
-        """Where the centre of a row's cutter is not clear of wood in the slices of its strip, ascending."""
+    def _near(self, row: int, runs: list[list[tuple[int, int]]], band: tuple[int, int]) -> list[Near]:
+        """The wood that stands in the slices of a row's strip, ascending by where it begins to be in the way."""
         rows, edges, cuts = self.rows, self.edges, self.cuts
         v, start, end, beyond = rows.at[row], rows.start, rows.end, len(edges) - 1
         (first, last), (low, high) = self.strips[row], band
-        spans = []
+        found = []
         for k in range(min(first, low), max(last, high)):
             if not runs[k]:
                 continue
             aside = max(0.0, cuts[k] - v, v - cuts[k + 1])
+            # half the chord of the clear disc, that far aside
             half = sqrt(max(0.0, self.clear * self.clear - aside * aside))
             needed = low <= k < high
             for a, b in runs[k]:
                 begin = start if a == 0 else max(start, edges[a] - half)
                 finish = end if b == beyond else min(end, edges[b] + half)
-                spans.append((begin, finish, needed, k, edges[a], edges[b]))
-        spans.sort()
-        return spans
+                found.append(Near(begin, finish, needed, k, edges[a], edges[b]))
+        found.sort()
+        return found
 
 
 @lru_cache(maxsize=8)
@@ -164,31 +183,31 @@ def _runs(over: NDArray[np.bool_]) -> list[list[tuple[int, int]]]:
     return runs
 
 
-def _left(spans: list[Span], passed: range, cut: Sequence[Stretch]) -> list[Span]:
-    """Spans without those in slices that the row before has passed, along stretches that it has cut.
+def _left(near: list[Near], passed: range, cut: Sequence[Stretch]) -> list[Near]:
+    """The wood that is left once the row before has been run: over the slices `passed`, along the stretches `cut`.
 
     Where wood stands beside such a one that the row before did not reach, the row is needed all the same: else the
     next one would take a strip wider than the stepover.
     """
-    gone = [one for one in spans if one[3] in passed and any(a <= one[4] and one[5] <= b for a, b in cut)]
+    gone = [one for one in near if one.slice in passed and any(a <= one.low and one.high <= b for a, b in cut)]
     if not gone:
-        return spans
+        return near
     left = []
-    for one in spans:
-        if one[3] not in passed:
-            begin, end, needed, k, low, high = one
-            left.append((begin, end, needed or any(low < b and a < high for *_, a, b in gone), k, low, high))
+    for one in near:
+        if one.slice not in passed:
+            beside = any(one.low < other.high and other.low < one.high for other in gone)
+            left.append(one._replace(needed=True) if beside and not one.needed else one)
         elif one not in gone:
             left.append(one)
     return left
 
 
-def _joined(spans: Sequence[Span]) -> tuple[Stretch, ...]:
-    """The stretches that needed spans (ascending) lie in; two are one where the cutter could not come down between."""
-    if spans and spans[0][:2] == spans[-1][:2]:
-        return (spans[0][:2],) if any(one[2] for one in spans) else ()
+def _joined(near: Sequence[Near]) -> tuple[Stretch, ...]:
+    """The stretches that needed wood (ascending) lies in; two are one where the cutter could not come down between."""
+    if near and near[0][:2] == near[-1][:2]:
+        return (near[0][:2],) if any(one.needed for one in near) else ()
     merged: list[tuple[float, float, bool]] = []
-    for begin, end, needed, *_ in spans:
+    for begin, end, needed, *_ in near:
         if merged and begin - RUN_IN < merged[-1][1]:
             low, high, before = merged[-1]
             merged[-1] = (low, max(high, end), before or needed)

@@ -22,6 +22,8 @@ FEW = 3
 
 #: x, y, z in mm
 Place = tuple[float, float, float]
+#: the moves of patch after patch
+Turns = list[list[Move]]
 
 
 @dataclass(frozen=True)
@@ -57,7 +59,7 @@ def ways(
             ramp(path, min(pace.lift, above))
         elif wood is None or number == len(planes):
             if rows.perimeter:
-                ring(path, _beside(rows, where))
+                ring(path, _uv(rows, where))
             _all_rows(path, _end(path.moves) if path.moves else where)
         else:
             cut, whole = _best(path, wood, plane - margin, where)
@@ -90,8 +92,8 @@ def _end(moves: Sequence[Move]) -> Place:
     return moves[-1][1:]
 
 
-def _beside(rows: Rows, where: Place | None) -> tuple[float, float] | None:
-    """(u, v) of a place."""
+def _uv(rows: Rows, where: Place | None) -> tuple[float, float] | None:
+    """(u, v) of a place, along and across the rows."""
     return rows.point(where[0], where[1]) if where is not None else None
 
 
@@ -103,7 +105,7 @@ def _best(path: Path, wood: Standing, plane: float, where: Place | None) -> tupl
     rows, everything = path.rows, range(len(path.rows.at))
     ringed = rows.perimeter and wood.at_edge(plane)
     if ringed:
-        ring(path, _beside(rows, where))
+        ring(path, _uv(rows, where))
         where = _end(path.moves)
     parts = wood.parts(plane, ringed)
     if parts is None:
@@ -133,7 +135,7 @@ def _all_rows(path: Path, where: Place | None) -> None:
     """All rows from end to end, beginning at the corner nearest to `where`."""
     rows = path.rows
     order, forward = list(range(len(rows.at))), True
-    near = _beside(rows, where)
+    near = _uv(rows, where)
     if near is not None:
         u, v = near
         if abs(v - rows.at[-1]) < abs(v - rows.at[0]):
@@ -143,36 +145,51 @@ def _all_rows(path: Path, where: Place | None) -> None:
 
 
 def _in_turn(path: Path, group: Sequence[Patch], where: Place | None) -> list[Move]:
-    """Moves through patch after patch in the order, and each by the way, that takes least from where the cutter is.
+    """Moves through patch after patch in the order, and each by the way, that takes least from where the cutter is."""
+    tries = [[(_timed(path.pace, moves), moves) for moves in _tries(path, patch)] for patch in group]
+    joined: list[Move] = []
+    for moves in _quickest(path, tries, where):
+        if joined and _between(path, _end(joined), moves) < 0.0:
+            # beside the panel from one to the next, down all the time: no lift behind the one or before the other
+            joined[-1] = (False, moves[0][1], moves[0][2], path.plane)
+            joined += moves[next(k for k, move in enumerate(moves) if not move[0]) + 1 :]
+        else:
+            joined += moves
+    return joined
+
+
+def _between(path: Path, here: Place | None, moves: Sequence[Move]) -> float:
+    """s from a place to where moves begin; it is less than nothing where both lifts can be left out."""
+    if here is None:
+        return 0.0
+    pace = path.pace
+    far = hypot(moves[0][1] - here[0], moves[0][2] - here[1])
+    travel = straight(far, pace.rapid, pace.acceleration)
+    if _along_end(path.rows, here, moves):
+        return min(travel, straight(far, pace.feed, pace.acceleration) - path.by_lift)
+    return travel
+
+
+def _quickest(path: Path, tries: Sequence[Sequence[tuple[float, list[Move]]]], where: Place | None) -> Turns:
+    """One try (s, moves) of every patch, in the order that takes least from `where`.
 
     For a few patches that is searched through; for more the next is always the one that costs least.
     """
-    rows, pace = path.rows, path.pace
-    tries = [[(_timed(pace, moves), moves) for moves in _tries(path, patch)] for patch in group]
-
-    def between(here: Place | None, moves: Sequence[Move]) -> float:
-        """s from a place to where moves begin; it is less than nothing where both lifts can be left out."""
-        if here is None:
-            return 0.0
-        far = hypot(moves[0][1] - here[0], moves[0][2] - here[1])
-        travel = straight(far, pace.rapid, pace.acceleration)
-        if _along_end(rows, here, moves):
-            return min(travel, straight(far, pace.feed, pace.acceleration) - path.by_lift)
-        return travel
-
-    # (s, moves of every patch in turn) by what is done, and by which way the last of them went
-    found: dict[tuple[int, int, int], tuple[float, list[list[Move]]]] = {(0, -1, -1): (0.0, [])}
-    few = len(group) <= FEW
-    for _ in group:
-        longer: dict[tuple[int, int, int], tuple[float, list[list[Move]]]] = {}
+    # (s, moves of every patch in turn) by the patches that are done (bits), the last of them, and which try it was:
+    # how it goes on depends on these alone
+    found: dict[tuple[int, int, int], tuple[float, Turns]] = {(0, -1, -1): (0.0, [])}
+    few = len(tries) <= FEW
+    for _ in tries:
+        longer: dict[tuple[int, int, int], tuple[float, Turns]] = {}
         for (done, _, _), (spent, turns) in found.items():
             here = _end(turns[-1]) if turns else where
             for n, through in enumerate(tries):
                 if done >> n & 1:
                     continue
+                # the next of many is chosen by the way to it, and by how much its try takes over its best
                 least = 0.0 if few else min(one for one, _ in through)
                 for k, (one, moves) in enumerate(through):
-                    total = spent + between(here, moves) + one - least
+                    total = spent + _between(path, here, moves) + one - least
                     key = (done | 1 << n, n, k)
                     if key not in longer or total < longer[key][0]:
                         longer[key] = (total, [*turns, moves])
@@ -180,15 +197,7 @@ def _in_turn(path: Path, group: Sequence[Patch], where: Place | None) -> list[Mo
         if not few:
             key = min(found, key=lambda one: (found[one][0], one))
             found = {key: (0.0, found[key][1])}
-    joined: list[Move] = []
-    for moves in min(found.values(), key=lambda one: one[0])[1]:
-        if joined and between(_end(joined), moves) < 0.0:
-            # beside the panel from one to the next, down all the time
-            joined[-1] = (False, moves[0][1], moves[0][2], path.plane)
-            joined += moves[next(k for k, move in enumerate(moves) if not move[0]) + 1 :]
-        else:
-            joined += moves
-    return joined
+    return min(found.values(), key=lambda one: one[0])[1]
 
 
 def _along_end(rows: Rows, here: Place, moves: Sequence[Move]) -> bool:
