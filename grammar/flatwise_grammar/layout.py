@@ -162,8 +162,6 @@ class _Layout:
                 row.cells.append(self._item(item))
             leading = leading and isinstance(item, Name)
             row.names += leading and row.kind == "field"
-            if isinstance(item, Mark):
-                leading = False
 
     def _block(self, part: Block, depth: int) -> None:
         head = self._phrase(part.head)

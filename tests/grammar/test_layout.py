@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import random
 import re
+from itertools import combinations
 from pathlib import Path
 
 import pytest
@@ -11,7 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from flatwise_grammar import format_text, parse
-from flatwise_grammar.layout import _bare
+from flatwise_grammar.layout import _bare, _Layout
 
 SAMPLES = ("shared/shop.flat", "shared/sample.flat", "jobs/reading_table.flat")
 
@@ -57,6 +58,13 @@ STYLE: list[tuple[str, str]] = [
         "h {\nshims a under b, c\nshims aaa under d, e\n}",
         "h {\n    shims  a under b, c\n    shims  aaa under d, e\n}\n",
     ),
+    # only where the last of them says the same and no list begins there
+    (
+        "h {\nshims a under b, 1\nshims aaa under b, 2\n}",
+        "h {\n    shims  a under b, 1\n    shims  aaa under b, 2\n}\n",
+    ),
+    # a word without a value counts in the width
+    ("a {\n    abcdef\n    ab    1\n    cd    2\n}\n", "a {\n    abcdef\n    ab      1\n    cd      2\n}\n"),
     # one-line blocks
     (
         "dog a { b 1 }\nclamp ccc { d 1 }\n\nwood e { f 1 }",
@@ -78,6 +86,66 @@ def test_a_block_too_long_for_one_line_is_broken_up() -> None:
     better = format_text(f"shims set {{ {fields} }}")
     assert better.count("\n") == 14
     assert max(len(line) for line in better.splitlines()) <= 120
+
+
+@pytest.mark.parametrize(("head", "depth"), [("a", 0), ("recipe of_many_words_before_the_brace", 0), ("cut", 1)])
+def test_a_line_holds_120_characters_and_no_more(head: str, depth: int) -> None:
+    blanks = " " * 4 * depth
+    before, after = ("job j {\n", "}\n") if depth else ("", "")
+    room = 120 - len(f'{blanks}{head} {{ b "" }}')
+    full = f'{blanks}{head} {{ b "{"x" * room}" }}\n'
+    assert format_text(f"{before}{full}{after}") == f"{before}{full}{after}"
+    broken = f'{blanks}{head} {{\n{blanks}    b  "{"x" * room}x"\n{blanks}}}\n'
+    assert format_text(f'{before}{blanks}{head} {{ b "{"x" * room}x" }}\n{after}') == f"{before}{broken}{after}"
+
+
+DIFFERENT = [
+    "",
+    'use "x"',
+    'use "y"',
+    "# one",
+    "# two",
+    "a { }",
+    "a b { }",
+    "b { }",
+    "a { } b { }",
+    "a { b }",
+    "a { b { } }",
+    "a { c }",
+    "a { b c }",
+    'a { b "c" }',
+    "a { b C1 }",
+    "a { b 1 }",
+    "a { b 2 }",
+    "a { b 1mm }",
+    "a { b 2mm }",
+    "a { b 1in }",
+    "a { b 1 mm }",
+    "a { b (1, 2) }",
+    "a { b (3, 2) }",
+    "a { b (1, 3) }",
+    "a { b 1, 2 }",
+    "a { b 1 +/- 2 }",
+]
+
+
+def test_what_is_compared_is_all_that_a_text_says_and_nothing_of_its_blanks() -> None:
+    trees = [parse(text) for text in DIFFERENT]
+    assert all(flaws == () for _, flaws in trees)
+    bare = [_bare(file) for file, _ in trees]
+    assert [(one, other) for one, other in combinations(range(len(bare)), 2) if bare[one] == bare[other]] == []
+    for text, file in zip(DIFFERENT, bare, strict=True):
+        loose = (text if text.startswith("#") else text.replace(" ", "  ").replace("{", "{\n\n")) + "   \n"
+        assert _bare(parse(loose)[0]) == file, loose
+
+
+@pytest.mark.parametrize("lost", ["a { b 2 }  # c", "a { b 1 }", "a { b 1 }  # d", "a { b 1  # c"])
+def test_a_text_that_the_style_would_change_comes_back(lost: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    text = "a {b 1} # c"
+    monkeypatch.setattr(_Layout, "lines", lambda self: [lost])
+    assert format_text(text) == text
+    monkeypatch.setattr(_Layout, "lines", lambda self: ["a {", "b 1", "} # c"])
+    assert format_text(text) == "a {\nb 1\n} # c\n"
 
 
 @pytest.mark.parametrize("text", ["a {", "a { b 1e3 }", "}\n\n\n\n", "a  {  Front_Left  1 }", "b   3"])

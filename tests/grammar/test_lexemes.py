@@ -11,6 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from flatwise_grammar import Code, Field, Mark, Name, Number, Point, Quantity, Text, parse
+from flatwise_grammar.lines import lexemes
 
 
 def items_of(phrase: str) -> tuple[Any, ...]:
@@ -43,6 +44,7 @@ def plain(item: Any) -> Any:
         ("-2mm", [("-2", "mm")]),
         ("3/4in", [("3/4", "in")]),
         ("1 1/8in", [("1 1/8", "in")]),
+        ("1/05in", [("1/05", "in")]),
         ("1 1/8 in", [(Number, "1 1/8"), (Name, "in")]),
         ("12 mm", [(Number, "12"), (Name, "mm")]),
         ("70%", [("70", "%")]),
@@ -125,6 +127,7 @@ def test_a_comment_leaves_its_line_break_out() -> None:
         ("900mmx500mm", "FW003", None),
         ("+5mm", "FW003", None),
         ("3/0in", "FW003", None),
+        ("1 1/00", "FW003", None),
         ("9" * 41, "FW003", None),
         ("9" * 39 + "mm", "FW003", None),
         ("Front_Left", "FW001", "front_left"),
@@ -208,6 +211,12 @@ def test_every_unit_of_the_compiler_is_read_together_and_apart() -> None:
         assert [plain(one) for one in items_of(f"1 1/8{unit}")] == [("1 1/8", unit)]
         apart = [plain(one) for one in items_of(f"2 {unit}, 3")][:-2]
         assert apart in ([("2", unit)], [(Number, "2"), (Name, unit)])
+
+
+def test_a_byte_order_mark_counts_as_nothing_only_where_a_file_begins() -> None:
+    assert [piece.type for piece in lexemes("\ufeffa", "p", 0)] == ["NAME"]
+    assert [piece.type for piece in lexemes("\ufeffa", "p", 5)] == ["STRAY", "NAME"]
+    assert [flaw.span.start for flaw in parse("a { }\n\ufeffb { }\n")[1]] == [6]
 
 
 def test_messages_name_the_text() -> None:
