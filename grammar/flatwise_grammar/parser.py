@@ -39,13 +39,19 @@ def parse(text: str, path: str = "") -> tuple[File, tuple[Flaw, ...]]:
 
 
 class _Kept:
-    """The last chunks that were read, so that one edit does not read the whole file anew.  Bounded; for threads."""
+    """The last chunks that were read, so that one edit does not read the whole file anew.  For threads.
 
-    MOST = 4096
+    Bounded by the characters in them, since each keystroke of a day adds a chunk: a tree takes some 35 bytes for
+    each.
+    """
+
+    MOST = 2_000_000  # characters in all: twice the longest file that the compiler takes
     LONGEST = 100_000
+    APIECE = 200  # characters that a chunk counts for beside its own
 
     def __init__(self) -> None:
         self._parts: OrderedDict[tuple[str, str], tuple[int, Part]] = OrderedDict()
+        self._size = 0
         self._lock = Lock()
 
     def part(self, text: str, path: str, base: int) -> Part:
@@ -53,6 +59,8 @@ class _Kept:
             return read_chunk(text, path, base)
         with self._lock:
             kept = self._parts.get((path, text))
+            if kept is not None:
+                self._parts.move_to_end((path, text))
         if kept is None:
             part = read_chunk(text, path, base)
         elif kept[0] != base:
@@ -60,10 +68,12 @@ class _Kept:
         else:
             return kept[1]
         with self._lock:
+            if (path, text) not in self._parts:
+                self._size += len(text) + self.APIECE
             self._parts[(path, text)] = (base, part)
-            self._parts.move_to_end((path, text))
-            while len(self._parts) > self.MOST:
-                self._parts.popitem(last=False)
+            while self._size > self.MOST:
+                (_, gone), _ = self._parts.popitem(last=False)
+                self._size -= len(gone) + self.APIECE
         return part
 
 

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from flatwise_grammar import Block, Field, File, Point, Span, chunks, parse
+from flatwise_grammar import Block, Field, File, Point, Span, chunks, parse, parser
 from flatwise_grammar.blocks import DEEPEST, Part, read_chunk
 from flatwise_grammar.parser import MOST_FLAWS
 
@@ -304,3 +304,16 @@ def test_no_word_of_the_trade_is_in_the_grammar(repository: Path) -> None:
     }
     assert len(words) > 30
     assert not [word for word in words for line in quoted if f'"{word}"' in line]
+
+
+def test_what_is_kept_of_a_day_of_typing_has_a_bound(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Every keystroke makes another chunk; the least used of them go, and what they count for with them."""
+    kept = parser._Kept()
+    kept.MOST = 20_000
+    monkeypatch.setattr(parser, "_KEPT", kept)
+    steady = "dog low { across 19mm; height 11mm }\n"
+    for number in range(500):
+        parse(f"{steady}job one {{ # {number}\n    depth {number}mm\n}}\n", "one.flat")
+    texts = [text for _, text in kept._parts]
+    assert 50 < len(texts) < 200 and steady in texts
+    assert kept._size == sum(len(text) + kept.APIECE for text in texts) <= kept.MOST
