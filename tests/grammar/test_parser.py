@@ -120,6 +120,49 @@ def test_a_missing_brace_inside_is_found_by_indentation() -> None:
     assert job.closed
 
 
+@pytest.mark.parametrize(
+    ("text", "open_block", "inside"),
+    [
+        # a closing brace belongs to the header that it stands under
+        ("a {\n  b {\n    c 1\n}\n", "b", [("b", False)]),
+        ("job x {\n  survey {\n    gap {\n      a 1\n  }\n  zero { }\n}\n", "gap", [("survey", True), ("zero", True)]),
+        # and one behind other words of its line to the innermost, wherever it stands
+        ("x {\n a {\n   b {\n    c 1 }\n   d {\n    e 1\n }\n}\n", "d", [("a", True)]),
+        ("x {\n  a { b {\n    c 1\n  }\n  d 2\n}\n", "a", [("a", False)]),
+    ],
+)
+def test_the_block_that_lacks_its_brace_is_the_one_that_is_named(
+    text: str, open_block: str, inside: list[tuple[str, bool]]
+) -> None:
+    file, (flaw,) = parse(text)
+    assert (flaw.code, flaw.message) == ("FW002", f"The block {open_block} is not closed.")
+    (whole,) = file.blocks
+    assert whole.closed and [(block.kind, block.closed) for block in whole.blocks] == inside
+
+
+def test_only_deeper_lines_make_a_header_of_a_word() -> None:
+    _, (flaw,) = parse("job j {\n    stock\n    a 1\n    }\n}\n")
+    assert flaw.message == "A closing brace stands here and no block is open."
+
+
+def test_a_file_without_its_quotation_marks_is_used_all_the_same() -> None:
+    file, (flaw,) = parse("use ../shared/shop.flat\na { b 1 }\n", "p")
+    assert flaw.code == "FW001" and flaw.mend is not None and flaw.mend[1] == '"../shared/shop.flat"'
+    (use,) = file.uses
+    assert (use.target.text, use.target.span, use.span) == ("../shared/shop.flat", Span("p", 4, 23), Span("p", 0, 23))
+    for text in ("a {\n  use shop.flat\n}\n", "use shop.flat {\n}\n", "a { }\ngap shop.flat\n"):
+        file, flaws = parse(text)
+        assert file.uses == () and [flaw.mend for flaw in flaws] == [None]
+
+
+@pytest.mark.parametrize("phrase", ["1,, 2", "1, 2,", ", 1, 2", ",,1,, 2,,"])
+def test_a_comma_too_many_leaves_its_line_whole(phrase: str) -> None:
+    file, (flaw,) = parse(f"a {{ b {phrase} }}")
+    assert flaw.code == "FW001" and "comma" in flaw.message
+    (field,) = file.blocks[0].fields
+    assert not field.broken and [getattr(item, "text", "") for item in field.items] == ["1", ",", "2"]
+
+
 @pytest.mark.parametrize("header", ["job shelf", "stock", "after first", "cut"])
 def test_a_missing_opening_brace_is_found_by_indentation(header: str) -> None:
     text = (
