@@ -140,6 +140,17 @@ def test_the_block_that_lacks_its_brace_is_the_one_that_is_named(
     assert whole.closed and [(block.kind, block.closed) for block in whole.blocks] == inside
 
 
+def test_blocks_left_open_at_the_end_are_told_in_one_sentence() -> None:
+    def told(text: str) -> list[str]:
+        return [flaw.message for flaw in parse(text)[1] if flaw.code == "FW002"]
+
+    assert told("job x {") == ["The block job x is not closed."]
+    assert told("a { b {") == ["The 2 blocks a, b are not closed."]
+    assert told("a { b { c {") == ["The 3 blocks a, b, c are not closed."]
+    assert told("a { b { c { d {") == ["The 4 blocks a, b, c… are not closed."]
+    assert told("{\n  b 1\n") == ["The block without a name is not closed."]
+
+
 def test_only_deeper_lines_make_a_header_of_a_word() -> None:
     _, (flaw,) = parse("job j {\n    stock\n    a 1\n    }\n}\n")
     assert flaw.message == "A closing brace stands here and no block is open."
