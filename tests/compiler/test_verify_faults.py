@@ -24,6 +24,7 @@ from compiler.verify_programs import (
     setup,
     work,
 )
+from compiler.works import zero
 
 from flatwise.model.job import Cut
 from flatwise.model.shop import Controller
@@ -414,7 +415,7 @@ def test_a_spoilboard_is_judged_where_the_travel_reaches() -> None:
     board = work(1400.0, 1400.0)
     words = {"size": board.job.stock.size, "wood": Name("mdf"), "grain": "x"}
     stock = made_block(Stock, words, "bed", NOWHERE, {})
-    board = replace(board, job=board.job.model_copy(update={"stock": stock}))
+    board = replace(board, job=board.job.model_copy(update={"stock": stock, "zero": zero(0.0, 0.0)}))
     top = Surface.flat(1400.0, 1400.0, 0.0)
     made = setup(
         top, (-0.5,), origin_machine=(0.0, 0.0), touch=Touch("top", 0.0, 0.0, 0.0, 0.0, 0.0, 0.0), lift=50.0,
@@ -428,6 +429,18 @@ def test_a_spoilboard_is_judged_where_the_travel_reaches() -> None:
     assert codes(found) == {"FW901"}
     fewer = lines((-0.5,), inside[:-1], zero=0.0)
     assert codes(proof(fewer, made, replace(board, cutter=cutter(plunge="yes")))[1]) == {"FW904"}
+
+
+def test_what_the_plan_says_of_origin_and_limit_is_not_taken_on_trust() -> None:
+    # the job puts the panel where travel ends, and the plan says another place; or bites that no cutter here may take
+    tray = work()
+    far = replace(tray, job=tray.job.model_copy(update={"zero": zero(1300.0, 500.0)}))
+    found = proof(lines(), setup(), far)[1]
+    assert codes(found) == {"FW902"} and "outside its travel" in found[0] and proof(lines())[1] == []
+    deep = lines((28.5,))
+    told = [proof(deep, setup(planes=(28.5,), limit=limit))[1] for limit in (0.5, 3.0)]
+    assert all(codes(found) == {"FW902"} for found in told)
+    assert "may take 0.5mm" in told[0][0] and "may take 1.2mm" in told[1][0]
 
 
 @pytest.mark.parametrize(("aside", "bite"), [(0.0, "0.5"), (0.4, "1")])

@@ -5,7 +5,7 @@ from __future__ import annotations
 from math import cos, radians, sin
 
 import pytest
-from compiler.shop import cutter
+from compiler.shop import cutter, q
 from compiler.verify_programs import HIGH, LENGTH, RADIUS, WIDTH, Row, codes, lines, proof, rows, setup, work
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -66,7 +66,7 @@ def test_a_whole_sweep_at_the_wrong_height_is_left_wood() -> None:
 
 
 def test_a_low_place_of_the_old_face_is_not_clean() -> None:
-    _, found = proof(lines(), setup(planes=(29.5, 29.0), bound=1.1, limit=2.0))
+    _, found = proof(lines(), setup(planes=(29.5, 29.0), bound=1.1, limit=2.0), work(cutter=cutter(depth=q("2mm"))))
     assert codes(found) == {"FW904"}
     assert "0.1mm below the plane" in found[0]
 

@@ -225,7 +225,7 @@ def test_g80_ends_the_motion() -> None:
         ("G0 X1 ; home", ";", "is not part of any word", "A comment stands in round brackets."),
         ("G0 X1 / Y2", "/", "a `/` stands inside the line", ""),
         ("G0 X1 U2", "U", "no word begins with the letter U", ""),
-        ("G0 X1 \x07", "\x07", "a control character stands here", ""),
+        ("G0 X1 \x07", "\x07", "a control character stands here", "Take it out."),
         ("G0 X1 Y2 X3", "X3", "the letter X stands twice in one line", ""),
         ("M3 M5 S9000", "M5", "M3 and M5 are both of the spindle group", "Put them on two lines."),
         ("M3 M7 M8 M0 M5", "M5", "more than four M codes", ""),

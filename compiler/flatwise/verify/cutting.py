@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from flatwise.check.fw902_not_as_planned import departs
+from flatwise.stages import Pass
 from flatwise.units import show
 from flatwise.verify.bench import Bench
 from flatwise.verify.capsule import Capsule
@@ -107,7 +108,7 @@ def move(bench: Bench, step: Move) -> None:
     most = bz if az is None or not sideways else max(az, bz)
     near = bench.nearest(least)
     # straight down, what is no wood is seen only by looking closely at every cell
-    limit = near[1].limit if near is not None and sideways else 0.0
+    limit = _limit(bench, near[1]) if near is not None and sideways else 0.0
     if az is not None and bz < az and sideways:
         # a slope ends in a disc at its lowest height
         end = Capsule(bx, by, bx, by, radius)
@@ -181,17 +182,22 @@ def _bite(bench: Bench, step: Move, met: Met, least: float) -> None:
     if near is None:
         return
     one = near[1]
-    deep = met.top - least
-    if deep > one.limit + bench.same:
+    deep, limit = met.top - least, _limit(bench, one)
+    if deep > limit + bench.same:
         # only wood that nothing has cut yet stands higher than the forecast
         off = met.top - met.forecast
         told = f", counting {bench.mm(round(off, 4))} that forecast and touch may be off" if off > bench.same else ""
         message = (
             f"Line {step.block.line} bites {bench.mm(round(deep, 4))} deep at {bench.at(met.x, met.y)}{told}; nearest "
-            f"is {bench.where(met.x, met.y, least)}, which may take {bench.mm(round(one.limit, 4))}."
+            f"is {bench.where(met.x, met.y, least)}, which may take {bench.mm(round(limit, 4))}."
         )
         depth = bench.plan.work.job.cut.span("depth")
         depart(bench, "bite", message, step.block, "", seen(depth, "the deepest bite of a pass is set here"))
+
+
+def _limit(bench: Bench, one: Pass) -> float:
+    """The deepest bite of a pass, mm: as planned, and never more than the cutter may."""
+    return min(one.limit, float(bench.plan.work.cutter.depth))
 
 
 def _turning(bench: Bench, step: Move) -> None:

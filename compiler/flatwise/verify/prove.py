@@ -66,11 +66,17 @@ def prove(program: bytes, plan: Plan, setup: Setup, name: str, head: dict[str, s
 def _frame(plan: Plan, setup: Setup) -> Frame:
     machine = plan.work.machine
     top = machine.controller.top
-    x, y = setup.origin
-    mx, my = setup.origin_machine
+    x, y = _corner(plan)
+    mx, my = float(plan.work.job.zero.corner.x), float(plan.work.job.zero.corner.y)
     highest = machine.collet_height - float(plan.work.cutter.stick_out)
     seconds = 0.001 if machine.controller.dwell == "milliseconds" else 1.0
     return Frame((x, y, setup.touch.zero), (x - mx, y - my, None if top is None else highest - float(top)), seconds)
+
+
+def _corner(plan: Plan) -> tuple[float, float]:
+    """The corner that X 0 Y 0 sits on, setup frame, mm: from the job's own words and not from what was planned."""
+    corner = plan.work.job.zero.corner.corner
+    return plan.work.length * corner.endswith("right"), plan.work.width * corner.startswith("back")
 
 
 def _sink(setup: Setup) -> float:
@@ -149,9 +155,10 @@ def _thickness(bench: Bench, span: Span | None) -> None:
 
 def _reachable(bench: Bench) -> Bools:
     """Cells of a spoilboard that the cutter reaches with its centre within the travel; at the rim less a cell."""
-    plan, setup, wood = bench.plan, bench.setup, bench.wood
+    plan, wood = bench.plan, bench.wood
     travel = plan.work.machine.travel
-    x0, y0 = setup.origin[0] - setup.origin_machine[0], setup.origin[1] - setup.origin_machine[1]
+    corner, at = plan.work.job.zero.corner, _corner(plan)
+    x0, y0 = at[0] - float(corner.x), at[1] - float(corner.y)
     x, y = (wood.xs[1:] + wood.xs[:-1]) / 2, (wood.ys[1:] + wood.ys[:-1]) / 2
     radius = float(plan.work.cutter.diameter) / 2
     past = radius - max(wood.dx, wood.dy)
