@@ -1,0 +1,153 @@
+"""What a pass must run: it comes down clear of wood, takes all of it, and bites no wider than planned."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+import pytest
+from compiler.plans import first
+from compiler.shop import cutter, mm, q
+from compiler.works import cut, work
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from flatwise.plan.rows import Rows, rows
+from flatwise.plan.standing import Part, Standing, patches
+from flatwise.surface import Surface
+
+L, W = 900.0, 500.0
+
+
+def plateau(x0: float, x1: float, y0: float, y1: float, size: tuple[float, float] = (L, W)) -> Surface:
+    """Flat at 32 mm, and 1.5 mm higher in a rectangle."""
+    xs, ys = np.array([0.0, x0, x0, x1, x1, size[0]]), np.array([0.0, y0, y0, y1, y1, size[1]])
+    z = np.full((6, 6), 32.0)
+    z[2:4, 2:4] += 1.5
+    return Surface(xs, ys, z)
+
+
+def fresh(x0: float, x1: float, y0: float, y1: float) -> dict[float, tuple[tuple[float, float], ...]]:
+    """The stretches of every row that is needed, by its place across."""
+    laid = rows(work(), 6.0)
+    parts = Standing(laid, plateau(x0, x1, y0, y1)).parts(32.5, ringed=False)
+    assert parts is not None
+    return {round(laid.at[part.row], 2): part.fresh for part in parts}
+
+
+def test_a_stretch_begins_and_ends_two_millimetres_clear_of_wood() -> None:
+    # 32 mm of cutter and 2 mm: 34 mm beside wood in the cells of 5 mm from 300 mm to 420 mm along
+    found = fresh(302.0, 418.0, 200.0, 260.0)
+    # rows every 40.73 mm from 26 mm: three of them have the wood in their band, 20.86 mm to either side
+    assert list(found) == pytest.approx([188.91, 229.64, 270.36])
+    assert found[229.64] == ((pytest.approx(266.0), pytest.approx(454.0)),)
+    # 11.1 mm from its middle, or up to 0.5 mm less, it is clear a little sooner: √(34² − 11.1²) is 32.1 mm
+    assert found[188.91] == ((pytest.approx(267.8, abs=0.1), pytest.approx(452.2, abs=0.1)),)
+    # beyond an end of the panel the cutter is clear of it by the overrun: 32 mm and 6 mm
+    assert fresh(0.0, 418.0, 200.0, 260.0)[229.64] == ((-38.0, pytest.approx(454.0)),)
+    assert fresh(302.0, 900.0, 200.0, 260.0)[229.64] == ((pytest.approx(266.0), 938.0),)
+    assert set(fresh(0.0, 900.0, 200.0, 260.0).values()) == {((-38.0, 938.0),)}
+
+
+def test_wood_aside_of_a_row_is_cleared_by_less() -> None:
+    # the band of the row at 188.91 mm reaches to 209.77 mm, so it is needed; 0.5 mm beside a step counts as wood too
+    found = fresh(302.0, 418.0, 205.0, 209.0)
+    half = float(np.sqrt(34.0**2 - (204.5 - 188.909) ** 2))
+    ((begin, end),) = found[188.91]
+    assert (begin, end) == (pytest.approx(300.0 - half, abs=0.01), pytest.approx(420.0 + half, abs=0.01))
+
+
+#: cells of 25 mm, 1 where wood stands
+FIELDS = st.lists(st.lists(st.booleans(), min_size=12, max_size=12), min_size=8, max_size=8)
+
+
+def stepped(field: list[list[bool]]) -> Surface:
+    """A face of plateaus 25 mm square at 32 mm and 33 mm."""
+    high = np.repeat(np.repeat(np.array(field, dtype=float), 2, axis=0), 2, axis=1)
+    xs = np.repeat(np.arange(0.0, 301.0, 25.0), 2)[1:-1]
+    ys = np.repeat(np.arange(0.0, 201.0, 25.0), 2)[1:-1]
+    return Surface(xs, ys, 32.0 + high)
+
+
+def small(stepover: str = "65%") -> Rows:
+    """300 x 200 mm under a cutter of 40 mm."""
+    of = work(300.0, 200.0, cutter=cutter(diameter=mm(40.0)), job={"cut": cut(stepover=q(stepover))})
+    return rows(of, 5.0)
+
+
+def swept(laid: Rows, row: int, stretches: Any, more: float) -> Any:
+    """Places, mm by mm, under the cutter (`more` mm wider) as it runs stretches of a row."""
+    x, y = np.meshgrid(np.arange(0.5, 300.0), np.arange(0.5, 200.0))
+    found = np.zeros(x.shape, dtype=bool)
+    for a, b in stretches:
+        aside = np.hypot(np.maximum(np.maximum(a - x, x - b), 0.0), y - laid.at[row])
+        found |= aside < laid.diameter / 2.0 + more
+    return found
+
+
+@pytest.mark.parametrize("stepover", ["65%", "40%", "90%"])
+@given(field=FIELDS)
+@settings(max_examples=15, deadline=None)
+def test_rows_run_in_turn_take_all_wood_and_no_bite_wider_than_planned(stepover: str, field: list[list[bool]]) -> None:
+    laid = small(stepover)
+    parts = Standing(laid, stepped(field)).parts(32.5, ringed=False)
+    wood = np.repeat(np.repeat(np.array(field), 25, axis=0), 25, axis=1)
+    if parts is None:
+        assert wood.all()
+        return
+    for way in ("up", "down"):
+        left = wood.copy()
+        for part in parts if way == "up" else parts[::-1]:
+            stretches = getattr(part, way)
+            # it comes down, and goes up again, clear of wood
+            for a, b in stretches:
+                for end in (a, b):
+                    assert not (left & swept(laid, part.row, [(end, end)], 0.5)).any()
+            bite = left & swept(laid, part.row, stretches, 0.0)
+            assert bite.sum(axis=0).max(initial=0) <= laid.bite + 1.0
+            left &= ~swept(laid, part.row, stretches, -1.0)
+        assert not left.any()
+
+
+@given(field=FIELDS)
+@settings(max_examples=15, deadline=None)
+def test_patches_hold_every_stretch_once_and_none_meets_the_wood_of_another(field: list[list[bool]]) -> None:
+    laid = small()
+    parts = Standing(laid, stepped(field)).parts(32.5, ringed=False)
+    if parts is None:
+        return
+    groups = patches(laid, parts)
+    for name in ("fresh", "up", "down"):
+
+        def told(one: Part, name: str = name) -> list[tuple[int, float, float]]:
+            return [(one.row, *stretch) for stretch in getattr(one, name)]
+
+        assert sorted(each for group in groups for part in group for each in told(part)) == sorted(
+            each for part in parts for each in told(part)
+        )
+    wood = np.repeat(np.repeat(np.array(field), 25, axis=0), 25, axis=1)
+    for k, group in enumerate(groups):
+        rest = wood.copy()
+        for other in groups[:k] + groups[k + 1 :]:
+            for part in other:
+                rest &= ~swept(laid, part.row, part.fresh, -1.0)
+        own = np.zeros(wood.shape, dtype=bool)
+        for part in group:
+            own |= swept(laid, part.row, part.fresh, -1.0)
+        # what only this patch takes is gone by its own rows in either order
+        only = wood & own & rest
+        for way in ("up", "down"):
+            taken = np.zeros(wood.shape, dtype=bool)
+            for part in group:
+                taken |= swept(laid, part.row, getattr(part, way), -0.5)
+            assert not (only & ~taken).any()
+
+
+def test_a_pass_comes_down_beside_the_wood_and_not_in_it() -> None:
+    setup = first(work(), plateau(300.0, 420.0, 200.0, 260.0))
+    for one in setup.passes:
+        downs = [leg for leg in one.path if leg.rapid and leg.z < setup.lift]
+        assert downs
+        for leg in downs:
+            aside = np.hypot(max(300.0 - leg.x, leg.x - 420.0, 0.0), max(200.0 - leg.y, leg.y - 260.0, 0.0))
+            assert aside >= 34.0 - 1e-9
