@@ -149,7 +149,7 @@ def _in_turn(path: Path, group: Sequence[Patch], where: Place | None) -> list[Mo
     tries = [[(_timed(path.pace, moves), moves) for moves in _tries(path, patch)] for patch in group]
     joined: list[Move] = []
     for moves in _quickest(path, tries, where):
-        if joined and _between(path, _end(joined), moves) < 0.0:
+        if joined and _between(path, _end(joined), moves, False)[1]:
             # beside the panel from one to the next, down all the time: no lift behind the one or before the other
             joined[-1] = (False, moves[0][1], moves[0][2], path.plane)
             joined += moves[next(k for k, move in enumerate(moves) if not move[0]) + 1 :]
@@ -158,16 +158,20 @@ def _in_turn(path: Path, group: Sequence[Patch], where: Place | None) -> list[Mo
     return joined
 
 
-def _between(path: Path, here: Place | None, moves: Sequence[Move]) -> float:
-    """s from a place to where moves begin; it is less than nothing where both lifts can be left out."""
+def _between(path: Path, here: Place | None, moves: Sequence[Move], first: bool) -> tuple[float, bool]:
+    """s from a place to where moves begin, and whether the cutter stays down on the way.
+
+    Where it does, both lifts are left out, so that the time may be less than nothing.  To the `first` patch of a
+    pass it comes from another height.
+    """
     if here is None:
-        return 0.0
+        return 0.0, False
     pace = path.pace
     far = hypot(moves[0][1] - here[0], moves[0][2] - here[1])
-    travel = straight(far, pace.rapid, pace.acceleration)
-    if _along_end(path.rows, here, moves):
-        return min(travel, straight(far, pace.feed, pace.acceleration) - path.by_lift)
-    return travel
+    lifted = straight(far, pace.rapid, pace.acceleration)
+    down = straight(far, pace.feed, pace.acceleration) - path.by_lift
+    stays = not first and down < lifted and _along_end(path.rows, here, moves)
+    return (down if stays else lifted), stays
 
 
 def _quickest(path: Path, tries: Sequence[Sequence[tuple[float, list[Move]]]], where: Place | None) -> Turns:
@@ -189,7 +193,7 @@ def _quickest(path: Path, tries: Sequence[Sequence[tuple[float, list[Move]]]], w
                 # the next of many is chosen by the way to it, and by how much its try takes over its best
                 least = 0.0 if few else min(one for one, _ in through)
                 for k, (one, moves) in enumerate(through):
-                    total = spent + _between(path, here, moves) + one - least
+                    total = spent + _between(path, here, moves, not turns)[0] + one - least
                     key = (done | 1 << n, n, k)
                     if key not in longer or total < longer[key][0]:
                         longer[key] = (total, [*turns, moves])
