@@ -30,6 +30,7 @@ def test_what_a_window_holds_is_what_numpy_finds_there(deep: int, wide: int) -> 
     ("side", "radius", "cells", "window"),
     [
         (900.0, 42.0, 90, 9),  # of 10 mm, and nine of them cover 84 mm
+        (905.0, 42.0, 91, 9),  # and a little less where the side is no whole number of them
         (100.0, 10.0, 20, 4),  # half a radius, 5 mm, where that is less; four are just 20 mm
         (2000.0, 42.0, 120, 6),  # 120 at most
         (30.0, 42.0, 4, 4),  # four at least, and the window inside the side
