@@ -1,4 +1,4 @@
-"""`flatwise serve`: the server over standard input and output."""
+"""`flatwise serve`: the server with all that it answers, over standard input and output."""
 
 from __future__ import annotations
 
@@ -9,13 +9,52 @@ import os
 import stat
 import sys
 import threading
-from typing import BinaryIO
+from typing import Any, BinaryIO
 
+from lsprotocol import types as lsp
 from pygls.io_ import StdoutWriter, run_async
 
-from flatwise_lsp.server import Server, make
+from flatwise_lsp import commands, requests
+from flatwise_lsp.server import Server
 
 logger = logging.getLogger(__name__)
+
+
+def make() -> Server:
+    """A server with all that it answers."""
+    server = Server()
+
+    @server.feature(lsp.INITIALIZE)
+    def initialize(params: lsp.InitializeParams) -> None:
+        server.initialized_from(params)
+
+    @server.feature(lsp.INITIALIZED)
+    async def initialized(params: lsp.InitializedParams) -> None:
+        await server.begin()
+
+    @server.feature(lsp.WORKSPACE_DID_CHANGE_WATCHED_FILES)
+    def files_changed(params: lsp.DidChangeWatchedFilesParams) -> None:
+        server.files_changed(params)
+
+    @server.feature(lsp.WORKSPACE_DID_CHANGE_WORKSPACE_FOLDERS)
+    async def folders_changed(params: lsp.DidChangeWorkspaceFoldersParams) -> None:
+        await server.check_workspace(server.folders_changed(params.event))
+
+    @server.feature(lsp.TEXT_DOCUMENT_DID_SAVE)
+    def saved(params: lsp.DidSaveTextDocumentParams) -> None:
+        document = server.store.get(params.text_document.uri)
+        if document is not None:
+            server.checking.ask(server.checking.readers(document.path))
+
+    @server.feature("flatwise/text")
+    def held(params: Any) -> dict[str, Any] | None:
+        """The text that the server holds of a document, so that an editor (or a test) can compare it with its own."""
+        document = server.store.get(getattr(params, "uri", ""))
+        return None if document is None else {"version": document.version, "text": document.text.text}
+
+    requests.register(server)
+    commands.register(server)
+    return server
 
 
 def serve() -> int:

@@ -14,7 +14,8 @@ from pygls.exceptions import JsonRpcContentModified
 
 from flatwise_lsp.documents import Store, uri_of
 from flatwise_lsp.requests import workspace_edit
-from flatwise_lsp.server import Server, make
+from flatwise_lsp.server import Server
+from flatwise_lsp.stdio import make
 from flatwise_lsp.text import Change
 
 T = TypeVar("T")
