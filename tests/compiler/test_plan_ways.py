@@ -64,16 +64,28 @@ def test_a_few_patches_go_in_the_quickest_of_all_orders_and_take_all_the_wood(
         assert timed(taken, where) <= best + 1e-9
     wood = np.repeat(np.repeat(field > 0, 25, axis=0), 25, axis=1)
     x, y = np.meshgrid(np.arange(0.5, 300.0), np.arange(0.5, 200.0))
-    for (_, ax, ay, az), (rapid, bx, by, bz) in pairwise(taken):
-        # all of it straight along x or y, over or beside the panel
-        assert rapid or ax == bx or ay == by
-        if not rapid and az == bz == 32.5:
-            aside = np.hypot(
-                np.maximum(np.maximum(min(ax, bx) - x, x - max(ax, bx)), 0.0),
-                np.maximum(np.maximum(min(ay, by) - y, y - max(ay, by)), 0.0),
-            )
-            wood &= aside >= 19.0
+    runs: dict[float, list[tuple[float, float]]] = {}
+    fresh = -1.0
+    for (_, ax, ay, _), (rapid, bx, by, _) in pairwise(taken):
+        if rapid:
+            continue
+        aside = np.hypot(
+            np.maximum(np.maximum(min(ax, bx) - x, x - max(ax, bx)), 0.0),
+            np.maximum(np.maximum(min(ay, by) - y, y - max(ay, by)), 0.0),
+        )
+        bite = (wood & (aside < 20.0)).sum(axis=0).max()
+        # down beside all wood, over from row to row clear of it, and along a row no wider than planned; where it comes
+        # down in the middle of a patch the first row may take the whole cutter
+        assert ay == by or ax == bx
+        assert bite <= (0.0 if ax == bx else laid.diameter if ay == fresh else laid.bite + 1.0)
+        if ax != bx:
+            runs.setdefault(ay, []).append((min(ax, bx), max(ax, bx)))
+        fresh = ay if ax == bx and ay == by else fresh
+        wood &= aside >= 19.0
     assert not wood.any()
+    if way:
+        # not back along a row, which would drag over what is finished
+        assert all(a[1] <= b[0] for row in runs.values() for a, b in pairwise(sorted(row)))
 
 
 def islands(*places: tuple[float, float, float, float]) -> Surface:
