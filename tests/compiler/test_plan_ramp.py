@@ -1,0 +1,93 @@
+"""Down on a slope: the spoilboard, which has no free side, and what rows that end over it leave."""
+
+from __future__ import annotations
+
+from math import sqrt
+
+import pytest
+from compiler.shop import dog
+from compiler.works import cut, work
+
+from flatwise.plan.holding import weakness
+from flatwise.plan.path import Pace, Path, ramp
+from flatwise.plan.rows import Rows, rows
+from flatwise.plan.timing import Move
+
+L, W = 900.0, 500.0
+#: where the centre may go: 40 mm inside all edges of the board
+INSIDE = (40.0, 860.0, 40.0, 460.0)
+
+
+def laid(reach: tuple[float, float, float, float] = INSIDE) -> Rows:
+    return rows(work(L, W, job={"cut": cut()}), 6.0, reach)
+
+
+def ramped(above: float, of: Rows | None = None, lift: float = 60.0) -> list[Move]:
+    path = Path(of or laid(), 30.0, Pace(lift=lift, feed=6000.0, rapid=12000.0, acceleration=500.0))
+    ramp(path, above)
+    return path.moves
+
+
+def test_the_slope_begins_two_millimetres_over_the_wood_and_ends_where_the_first_row_begins() -> None:
+    # from 32.5 mm down to 30 mm at 0.008 mm a mm: 312.5 mm
+    moves = ramped(30.5)
+    assert moves[:4] == [
+        (True, 352.5, 40.0, 60.0),
+        (True, 352.5, 40.0, 32.5),
+        (False, 40.0, 40.0, 30.0),
+        (False, 860.0, 40.0, 30.0),
+    ]
+    # under a low lift it begins there: 1 mm is 125 mm
+    assert ramped(30.5, lift=31.0)[:2] == [(True, 165.0, 40.0, 31.0), (False, 40.0, 40.0, 30.0)]
+
+
+def test_a_slope_longer_than_the_row_goes_to_and_fro() -> None:
+    # 8.5 mm is 1062.5 mm, in a row of 820 mm: twice 531.25 mm, and so back where the row begins
+    assert ramped(36.5)[:4] == [
+        (True, 40.0, 40.0, 60.0),
+        (True, 40.0, 40.0, 38.5),
+        (False, 571.25, 40.0, pytest.approx(34.25)),
+        (False, 40.0, 40.0, 30.0),
+    ]
+    three = ramped(45.0)
+    assert three[0][1] == pytest.approx(40.0 + 17.0 / 0.008 / 3.0) and three[4][:3] == (False, 40.0, 40.0)
+    assert [move[3] for move in three[1:5]] == pytest.approx([47.0, 47.0 - 17.0 / 3.0, 47.0 - 34.0 / 3.0, 30.0])
+
+
+def test_after_the_slope_every_row_is_run_from_end_to_end() -> None:
+    of = laid()
+    moves = ramped(30.5, of)
+    zigzag = [(x, y) for _, x, y, _ in moves[2 : 2 + 2 * len(of.at)]]
+    expected = []
+    for k, v in enumerate(of.at):
+        expected += [(40.0, v), (860.0, v)] if k % 2 == 0 else [(860.0, v), (40.0, v)]
+    assert zigzag == expected
+    assert moves[-1] == (True, *moves[-2][1:3], 60.0)
+
+
+def closing(reach: tuple[float, float, float, float]) -> int:
+    """Feed moves behind the last row."""
+    of = laid(reach)
+    moves = ramped(30.5, of)
+    return len(moves) - 2 - 2 * len(of.at) - 1
+
+
+def test_rows_that_end_over_the_board_are_closed_along_their_ends() -> None:
+    of = laid()
+    # two circles of 32 mm, a step apart, meet that far before and behind their centres; 1 mm of step is kept in hand
+    meet = sqrt(32.0**2 - (of.step / 2.0 + 1.0) ** 2)
+    assert closing(INSIDE) == 3
+    assert closing((meet + 0.1, L + 38.0, 40.0, 460.0)) == closing((-38.0, L - meet - 0.1, 40.0, 460.0)) == 3
+    assert closing((meet - 0.1, L + 38.0, 40.0, 460.0)) == closing((-38.0, L - meet + 0.1, 40.0, 460.0)) == 0
+    last = [(x, y) for _, x, y, _ in ramped(30.5, of)[-4:-1]]
+    here, other = (40.0, 860.0) if len(of.at) % 2 == 0 else (860.0, 40.0)
+    assert last == [(here, 40.0), (other, 40.0), (other, 460.0)]
+
+
+def test_two_dogs_against_one_between_them_lock_a_turn() -> None:
+    middle = (dog("front", L / 2, L, W), dog("back", L / 2, L, W))
+    for one, two in (("left", "right"), ("right", "left")):
+        pair = (dog(one, W / 2, L, W), *(dog(two, share * W, L, W) for share in (0.2, 0.8)))
+        assert weakness((*middle, *pair), L, W, 10.0, 100_000.0) is None
+        weak = weakness((*middle, *pair[:2]), L, W, 10.0, 100_000.0)
+        assert weak is not None and weak.turning
