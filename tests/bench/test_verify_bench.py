@@ -7,8 +7,10 @@ from __future__ import annotations
 
 import subprocess
 import sys
+from dataclasses import replace
 
-from compiler.verify_programs import lines, plan, rows, setup
+from compiler.verify_programs import lines, plan, rows, setup, work
+from compiler.works import zero
 
 from flatwise.surface import Surface
 from flatwise.verify import verify
@@ -20,9 +22,11 @@ PLANES = (29.5, 29.0, 28.5, 28.0, 27.8)
 def both_faces() -> None:
     """1200 × 600 mm, five passes a face, rows along and rows across."""
     made = setup(Surface.flat(LENGTH, WIDTH, 30.0), PLANES, origin_machine=(100.0, 100.0))
+    panel = work(LENGTH, WIDTH)
+    panel = replace(panel, job=panel.job.model_copy(update={"zero": zero(100.0, 100.0)}))
     for sweep in (rows(LENGTH, WIDTH), rows(LENGTH, WIDTH, angle=90.0)):
         program = "\n".join(lines(PLANES, sweep)).encode("ascii")
-        proof, findings = verify(program, plan(made), made)
+        proof, findings = verify(program, plan(made, panel), made)
         assert findings == () and proof.left_above_plane == 0.0
 
 
