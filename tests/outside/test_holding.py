@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from math import cos, pi, sin
 
 import numpy as np
@@ -30,7 +31,14 @@ def test_the_push_of_a_stall() -> None:
     assert stall_push(work(), 14_000.0) == pytest.approx(2200.0 / 46.914, rel=1e-4)
 
 
-def stands(of: tuple[Holder, ...], mass: float, load: float) -> bool:
+#: what a load is called, by eighths of a turn from +x
+WAYS = (
+    "to the right", "to the right and back", "toward the back", "to the left and back",
+    "to the left", "to the left and front", "toward the front", "to the right and front",
+)  # fmt: skip
+
+
+def stands(of: tuple[Holder, ...], mass: float, load: float, ways: Sequence[int] = range(8)) -> bool:
     """The same question put to a general linear program (scipy, HiGHS): is there an equilibrium for every load?
 
     Dogs push with any force >= 0, clamps with just their own, and friction (inscribed in its circle by 16 sides, with
@@ -58,7 +66,7 @@ def stands(of: tuple[Holder, ...], mass: float, load: float) -> bool:
     fixed = sum((np.array(wrench(h)) * h.force for h in clamps), np.zeros(3))
     # the weights of friction's corners add up to one at most
     cap = np.array([[0.0] * len(dogs) + [1.0] * 16])
-    for k in range(8):
+    for k in ways:
         fx, fy = load * cos(k * pi / 4), load * sin(k * pi / 4)
         for x in (-L / 2, L / 2):
             for y in (-W / 2, W / 2):
@@ -93,6 +101,25 @@ def test_against_an_equilibrium_by_linear_programming(seed: int) -> None:
     # friction's own moment is what the solver leaves out: at most grip times a quarter of the shorter side
     spare = friction(held, mass) * min(L, W) / 4.0
     assert not stands(held, mass, high * 1.02 + spare / (min(L, W) / 2.0))
+
+
+@pytest.mark.parametrize("seed", range(40))
+def test_dogs_alone_without_friction_are_the_solvers_answer_itself(seed: int) -> None:
+    rng = np.random.default_rng(seed)
+    found: list[Holder] = []
+    for edge, side, most in (("left", W, 3), ("right", W, 3), ("front", L, 3), ("back", L, 3)):
+        count = rng.integers(seed % 5 != 0, most)
+        found += [dog(edge, float(at), L, W) for at in rng.uniform(20, side - 20, count)]
+    held = tuple(found)
+    weak = weakness(held, L, W, 0.0, 100.0)
+    assert (weak is None) == stands(held, 0.0, 100.0)
+    if weak is not None:
+        way = WAYS.index(weak.direction)
+        assert not stands(held, 0.0, 100.0, [way])
+        # it slides where an edge that it is pushed toward has no dog, else it turns
+        there = {one.edge for one in held}
+        bare = [edge for edge in ("right", "left", "back", "front") if edge in weak.direction and edge not in there]
+        assert weak.turning == (not bare)
 
 
 def test_a_clamp_without_a_dog_opposite() -> None:
