@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
@@ -57,90 +58,82 @@ def test_wood_aside_of_a_row_is_cleared_by_less() -> None:
     assert (begin, end) == (pytest.approx(300.0 - half, abs=0.01), pytest.approx(420.0 + half, abs=0.01))
 
 
-#: cells of 25 mm, 1 where wood stands
-FIELDS = st.lists(st.lists(st.booleans(), min_size=12, max_size=12), min_size=8, max_size=8)
+#: where wood stands on a face of 720 x 200 mm, in cells of 60 x 12.5 mm
+FIELDS = st.lists(
+    st.tuples(st.integers(0, 11), st.integers(0, 15), st.integers(1, 4), st.integers(1, 6)), min_size=1, max_size=8
+)
+Lumps = list[tuple[int, int, int, int]]
 
 
-def stepped(field: list[list[bool]]) -> Surface:
-    """A face of plateaus 25 mm square at 32 mm and 33 mm."""
-    high = np.repeat(np.repeat(np.array(field, dtype=float), 2, axis=0), 2, axis=1)
-    xs = np.repeat(np.arange(0.0, 301.0, 25.0), 2)[1:-1]
-    ys = np.repeat(np.arange(0.0, 201.0, 25.0), 2)[1:-1]
-    return Surface(xs, ys, 32.0 + high)
+def stepped(lumps: Lumps) -> tuple[Surface, Any]:
+    """A face of plateaus at 32 mm and 33 mm, and where it is high, every 2 mm along and 0.5 mm across."""
+    field = np.zeros((16, 12))
+    for x, y, wide, deep in lumps:
+        field[y : y + deep, x : x + wide] = 1.0
+    xs, ys = np.repeat(np.arange(0.0, 721.0, 60.0), 2)[1:-1], np.repeat(np.arange(0.0, 201.0, 12.5), 2)[1:-1]
+    high = np.repeat(np.repeat(field, 2, axis=0), 2, axis=1)
+    return Surface(xs, ys, 32.0 + high), np.repeat(np.repeat(field > 0, 25, axis=0), 30, axis=1)
 
 
 def small(stepover: str = "65%") -> Rows:
-    """300 x 200 mm under a cutter of 40 mm."""
-    of = work(300.0, 200.0, cutter=cutter(diameter=mm(40.0)), job={"cut": cut(stepover=q(stepover))})
+    """That face under a cutter of 40 mm."""
+    of = work(720.0, 200.0, cutter=cutter(diameter=mm(40.0)), job={"cut": cut(stepover=q(stepover))})
     return rows(of, 5.0)
 
 
 def swept(laid: Rows, row: int, stretches: Any, more: float) -> Any:
-    """Places, mm by mm, under the cutter (`more` mm wider) as it runs stretches of a row."""
-    x, y = np.meshgrid(np.arange(0.5, 300.0), np.arange(0.5, 200.0))
-    found = np.zeros(x.shape, dtype=bool)
+    """Places under the cutter (`more` mm wider) as it runs stretches of a row."""
+    x, y = np.arange(1.0, 720.0, 2.0)[None, :], np.arange(0.25, 200.0, 0.5)[:, None]
+    found = np.zeros((400, 360), dtype=bool)
     for a, b in stretches:
-        aside = np.hypot(np.maximum(np.maximum(a - x, x - b), 0.0), y - laid.at[row])
-        found |= aside < laid.diameter / 2.0 + more
+        along = np.maximum(np.maximum(a - x, x - b), 0.0)
+        found |= along**2 + (y - laid.at[row]) ** 2 < (laid.diameter / 2.0 + more) ** 2
     return found
 
 
+def run(laid: Rows, left: Any, turns: list[tuple[int, Any]]) -> Any:
+    """What is left of wood when rows run in turn: down and up clear of it, no bite wider than planned."""
+    for row, stretches in turns:
+        for a, b in stretches:
+            assert not (left & swept(laid, row, [(a, a), (b, b)], 0.5)).any()
+        bite = (left & swept(laid, row, stretches, 0.0)).sum(axis=0).max() / 2.0
+        assert bite <= laid.bite + 1.0
+        left = left & ~swept(laid, row, stretches, -1.0)
+    return left
+
+
 @pytest.mark.parametrize("stepover", ["65%", "40%", "90%"])
-@given(field=FIELDS)
-@settings(max_examples=15, deadline=None)
-def test_rows_run_in_turn_take_all_wood_and_no_bite_wider_than_planned(stepover: str, field: list[list[bool]]) -> None:
+@given(lumps=FIELDS)
+@settings(max_examples=60, deadline=None)
+def test_rows_run_in_turn_take_all_wood_and_no_bite_wider_than_planned(stepover: str, lumps: Lumps) -> None:
     laid = small(stepover)
-    parts = Standing(laid, stepped(field)).parts(32.5, ringed=False)
-    wood = np.repeat(np.repeat(np.array(field), 25, axis=0), 25, axis=1)
+    top, wood = stepped(lumps)
+    parts = Standing(laid, top).parts(32.5, ringed=False)
     if parts is None:
         assert wood.all()
         return
-    for way in ("up", "down"):
-        left = wood.copy()
-        for part in parts if way == "up" else parts[::-1]:
-            stretches = getattr(part, way)
-            # it comes down, and goes up again, clear of wood
-            for a, b in stretches:
-                for end in (a, b):
-                    assert not (left & swept(laid, part.row, [(end, end)], 0.5)).any()
-            bite = left & swept(laid, part.row, stretches, 0.0)
-            assert bite.sum(axis=0).max(initial=0) <= laid.bite + 1.0
-            left &= ~swept(laid, part.row, stretches, -1.0)
-        assert not left.any()
+    assert not run(laid, wood, [(part.row, part.up) for part in parts]).any()
+    assert not run(laid, wood, [(part.row, part.down) for part in reversed(parts)]).any()
 
 
-@given(field=FIELDS)
-@settings(max_examples=15, deadline=None)
-def test_patches_hold_every_stretch_once_and_none_meets_the_wood_of_another(field: list[list[bool]]) -> None:
+@given(lumps=FIELDS)
+@settings(max_examples=60, deadline=None)
+def test_patches_hold_every_stretch_once_and_may_be_cut_in_any_order(lumps: Lumps) -> None:
     laid = small()
-    parts = Standing(laid, stepped(field)).parts(32.5, ringed=False)
+    top, wood = stepped(lumps)
+    parts = Standing(laid, top).parts(32.5, ringed=False)
     if parts is None:
         return
     groups = patches(laid, parts)
+
+    def told(some: Sequence[Part], name: str) -> list[tuple[int, float, float]]:
+        return sorted((one.row, *stretch) for one in some for stretch in getattr(one, name))
+
     for name in ("fresh", "up", "down"):
-
-        def told(one: Part, name: str = name) -> list[tuple[int, float, float]]:
-            return [(one.row, *stretch) for stretch in getattr(one, name)]
-
-        assert sorted(each for group in groups for part in group for each in told(part)) == sorted(
-            each for part in parts for each in told(part)
-        )
-    wood = np.repeat(np.repeat(np.array(field), 25, axis=0), 25, axis=1)
-    for k, group in enumerate(groups):
-        rest = wood.copy()
-        for other in groups[:k] + groups[k + 1 :]:
-            for part in other:
-                rest &= ~swept(laid, part.row, part.fresh, -1.0)
-        own = np.zeros(wood.shape, dtype=bool)
-        for part in group:
-            own |= swept(laid, part.row, part.fresh, -1.0)
-        # what only this patch takes is gone by its own rows in either order
-        only = wood & own & rest
-        for way in ("up", "down"):
-            taken = np.zeros(wood.shape, dtype=bool)
-            for part in group:
-                taken |= swept(laid, part.row, getattr(part, way), -0.5)
-            assert not (only & ~taken).any()
+        assert told([part for group in groups for part in group], name) == told(parts, name)
+    for order in (groups, groups[::-1]):
+        assert not run(laid, wood, [(part.row, part.up) for group in order for part in group]).any()
+        assert not run(laid, wood, [(part.row, part.down) for group in order for part in reversed(group)]).any()
 
 
 def test_a_pass_comes_down_beside_the_wood_and_not_in_it() -> None:
