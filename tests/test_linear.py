@@ -1,7 +1,8 @@
 """Time grows with the length of a text and not with its square, whatever stands in it.
 
 Every measure is processor time, the least of three, of a length and of four times that length.  A reader whose
-time grows with the square takes sixteen times as long; six is allowed.
+time grows with the square takes sixteen times as long; six is allowed.  A machine that is busy can stretch one measure,
+so what looks too long is measured anew: a square is too long each time.
 """
 
 from __future__ import annotations
@@ -21,6 +22,7 @@ from flatwise_grammar.tables import PATTERN
 
 ROOT = Path(__file__).resolve().parent.parent
 MOST = 6.0
+TRIES = 4
 
 #: what a text is made of, n times; with what stands before and behind
 HOSTILE: dict[str, Callable[[int], str]] = {
@@ -108,6 +110,10 @@ def grows(of: Callable[[int], Callable[[], object]], n: int, enough: float = 0.0
 
 def judged(of: Callable[[int], Callable[[], object]], n: int = 500) -> None:
     ratio = grows(of, n)
+    for _ in range(TRIES):
+        if ratio <= MOST:
+            break
+        ratio = min(ratio, grows(of, n))
     assert ratio <= MOST, f"four times the length takes {ratio:.1f} times as long"
 
 
@@ -296,9 +302,11 @@ def test_no_pattern_takes_time_by_the_square() -> None:
         for piece in attacks(text):
             for start in ("", *re.findall(r"[a-z]{3,}", text)[:1], '"', "0"):
                 short, long = (start + piece * (n // len(piece)) + "\u00a1" for n in (500, 4000))
-                first = _once(pattern, short, searched)
                 # of eight times the length a square takes 64 times, a straight line 8
-                if first > 0.0002 and _once(pattern, long, searched) > 25 * first:
+                if all(
+                    (first := _once(pattern, short, searched)) > 0.0002 and _once(pattern, long, searched) > 25 * first
+                    for _ in range(TRIES)
+                ):
                     slow.append(f"{place} {text!r} on {start!r} and {piece!r}")
                     break
     assert slow == []
@@ -320,5 +328,5 @@ def _once(pattern: re.Pattern[str], text: str, searched: bool) -> float:
 def test_a_pattern_that_takes_time_by_the_square_would_be_found(pattern: str, piece: str) -> None:
     made = re.compile(pattern, re.M)
     assert piece in attacks(pattern)
-    short, long = (_once(made, piece * n + "\u00a1", searched=True) for n in (250, 1000))
-    assert long > 10 * short
+    short, long = (piece * n + "\u00a1" for n in (250, 1000))
+    assert any(_once(made, long, searched=True) > 10 * _once(made, short, searched=True) for _ in range(TRIES))
