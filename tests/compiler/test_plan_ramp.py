@@ -5,13 +5,18 @@ from __future__ import annotations
 from math import sqrt
 
 import pytest
-from compiler.shop import dog
-from compiler.works import cut, work
+from compiler.shop import dog, q
+from compiler.works import cut, faces, stock, work
 
+from flatwise.model.job import Corner, Take, Zero, ZeroZ
+from flatwise.model.words import Name
+from flatwise.plan import plan
 from flatwise.plan.holding import weakness
 from flatwise.plan.path import Pace, Path, ramp
 from flatwise.plan.rows import Rows, rows
-from flatwise.plan.timing import Move
+from flatwise.plan.timing import Move, duration, straight
+from flatwise.stages import Panel
+from flatwise.surface import Surface
 
 L, W = 900.0, 500.0
 #: where the centre may go: 40 mm inside all edges of the board
@@ -82,6 +87,36 @@ def test_rows_that_end_over_the_board_are_closed_along_their_ends() -> None:
     last = [(x, y) for _, x, y, _ in ramped(30.5, of)[-4:-1]]
     here, other = (40.0, 860.0) if len(of.at) % 2 == 0 else (860.0, 40.0)
     assert last == [(here, 40.0), (other, 40.0), (other, 460.0)]
+
+
+def test_a_slope_in_two_moves_is_run_through_and_up_again_is_a_stop() -> None:
+    down, up = [(False, 100.0, 0.0, 5.0), (False, 200.0, 0.0, 0.0)], (False, 300.0, 0.0, 10.0)
+    half = sqrt(100.0**2 + 5.0**2)
+    assert duration((0.0, 0.0, 10.0), down, 6000.0, 9000.0, 250.0) == pytest.approx(straight(2 * half, 6000.0, 250.0))
+    # 2.9° down and then 5.7° up
+    there = straight(2 * half, 6000.0, 250.0) + straight(sqrt(100.0**2 + 10.0**2), 6000.0, 250.0)
+    assert duration((0.0, 0.0, 10.0), [*down, up], 6000.0, 9000.0, 250.0) == pytest.approx(there)
+
+
+def test_a_spoilboard_is_come_down_to_from_two_millimetres_over_where_its_wood_may_stand() -> None:
+    board = stock(1300.0, 1300.0, 18.0, wood=Name("mdf"))
+    object.__setattr__(board, "_name", "bed")
+    job = {
+        "stock": board,
+        "hold": None,
+        "zero": Zero(corner=Corner(corner="front_left", x=q("10mm"), y=q("-40mm")), z=ZeroZ(on="top")),
+        "cut": cut(depth=q("0.4mm"), finish=None),
+        "faces": faces(first=Take(depth=q("1mm")), second=None),
+    }
+    panel = Panel(Surface.flat(1300, 1300, -18.0), Surface.flat(1300, 1300, 0.0), 0.0, 0.04, 0.04, True, True)
+    made, _ = plan(work(1300.0, 1300.0, 18.0, job=job, holders=()), panel, None)
+    assert made is not None
+    (setup,) = made.setups
+    assert [one.plane for one in setup.passes] == pytest.approx([-0.2, -0.6, -1.0])
+    # 0.04 mm higher than surveyed, and touched where it is 0.04 mm lower; then the plane before
+    above = [0.08, -0.2, -0.6]
+    assert [one.path[1].z for one in setup.passes] == pytest.approx([z + 2.0 for z in above])
+    assert all(one.path[0].z == setup.lift and one.path[1].rapid for one in setup.passes)
 
 
 def test_two_dogs_against_one_between_them_lock_a_turn() -> None:

@@ -39,7 +39,8 @@ def test_removal_and_power() -> None:
 
 
 @pytest.mark.parametrize(
-    ("share", "one_over"), [(0.05, 2.2942), (0.1, 1.6667), (0.2, 1.2500), (0.3, 1.0911), (0.5, 1.0), (0.8, 1.0)]
+    ("share", "one_over"),
+    [(0.001, 15.8193), (0.05, 2.2942), (0.1, 1.6667), (0.2, 1.25), (0.3, 1.0911), (0.5, 1.0), (0.8, 1.0)],
 )
 def test_thin_chips(share: float, one_over: float) -> None:
     # derived: h_max = 2 f_z sqrt[(a_e/D)(1 - a_e/D)] below half the diameter
