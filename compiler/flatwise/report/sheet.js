@@ -42,7 +42,7 @@
       const chosen = range.value;
       face.classList.toggle("stepping", chosen !== "0");
       for (const one of all("[data-pass]", face)) one.classList.toggle("now", one.dataset.pass === chosen);
-      say.textContent = words.get(chosen) || `What lies where. ▶ shows the ${range.max} passes, one at a time.`;
+      say.textContent = words.get(chosen) || `What lies where. ▶ shows the ${range.max === "1" ? "pass" : `${range.max} passes, one at a time`}.`;
       range.setAttribute("aria-valuetext", say.textContent);
       less.disabled = chosen === "0";
       more.disabled = chosen === range.max;

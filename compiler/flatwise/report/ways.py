@@ -65,7 +65,7 @@ def side_by_side(setup: Setup, radius: float) -> list[tuple[str, str]]:
     for indices in chosen:
         one = setup.passes[indices[0]]
         said = _numbers([index + 1 for index in indices])
-        words = f"Pass{'es' * (len(indices) != 1)} {said}: {_rows(one)}{' each' if len(indices) != 1 else ''}"
+        words = f"Pass{'es' * (len(indices) != 1)} {said}: {_rows(one)}{' each' if len(indices) != 1 and one.rows else ''}"
         start = pen.circle(one.path[0].x, one.path[0].y, radius, "start")
         panel = pen.box(0.0, 0.0, setup.top.length, setup.top.width, "panel")
         found.append((words, pen.picture("way", words, [panel, *_way(one, pen), start])))
@@ -80,6 +80,8 @@ def _numbers(passes: list[int]) -> str:
 
 
 def _rows(one: Pass) -> str:
+    if not one.rows:
+        return "round the edge"
     return f"{len(one.rows)} row{'s' * (len(one.rows) != 1)}"
 
 
