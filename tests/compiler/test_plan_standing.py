@@ -58,21 +58,21 @@ def test_wood_aside_of_a_row_is_cleared_by_less() -> None:
     assert (begin, end) == (pytest.approx(300.0 - half, abs=0.01), pytest.approx(420.0 + half, abs=0.01))
 
 
-#: where wood stands on a face of 720 x 200 mm, in cells of 60 x 12.5 mm
+#: where wood stands on a face of 720 x 200 mm, in cells of 60 x 5 mm
 FIELDS = st.lists(
-    st.tuples(st.integers(0, 11), st.integers(0, 15), st.integers(1, 4), st.integers(1, 6)), min_size=1, max_size=8
+    st.tuples(st.integers(0, 11), st.integers(0, 39), st.integers(1, 4), st.integers(1, 14)), min_size=1, max_size=8
 )
 Lumps = list[tuple[int, int, int, int]]
 
 
 def stepped(lumps: Lumps) -> tuple[Surface, Any]:
     """A face of plateaus at 32 mm and 33 mm, and where it is high, every 2 mm along and 0.5 mm across."""
-    field = np.zeros((16, 12))
+    field = np.zeros((40, 12))
     for x, y, wide, deep in lumps:
         field[y : y + deep, x : x + wide] = 1.0
-    xs, ys = np.repeat(np.arange(0.0, 721.0, 60.0), 2)[1:-1], np.repeat(np.arange(0.0, 201.0, 12.5), 2)[1:-1]
+    xs, ys = np.repeat(np.arange(0.0, 721.0, 60.0), 2)[1:-1], np.repeat(np.arange(0.0, 201.0, 5.0), 2)[1:-1]
     high = np.repeat(np.repeat(field, 2, axis=0), 2, axis=1)
-    return Surface(xs, ys, 32.0 + high), np.repeat(np.repeat(field > 0, 25, axis=0), 30, axis=1)
+    return Surface(xs, ys, 32.0 + high), np.repeat(np.repeat(field > 0, 10, axis=0), 30, axis=1)
 
 
 def small(stepover: str = "65%") -> Rows:
