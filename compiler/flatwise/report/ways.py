@@ -65,7 +65,8 @@ def side_by_side(setup: Setup, radius: float) -> list[tuple[str, str]]:
     for indices in chosen:
         one = setup.passes[indices[0]]
         said = _numbers([index + 1 for index in indices])
-        words = f"Pass{'es' * (len(indices) != 1)} {said}: {_rows(one)}{' each' if len(indices) != 1 and one.rows else ''}"
+        many = len(indices) != 1
+        words = f"Pass{'es' * many} {said}: {_rows(one)}{' each' * (many and bool(one.rows))}"
         start = pen.circle(one.path[0].x, one.path[0].y, radius, "start")
         panel = pen.box(0.0, 0.0, setup.top.length, setup.top.width, "panel")
         found.append((words, pen.picture("way", words, [panel, *_way(one, pen), start])))
