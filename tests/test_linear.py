@@ -1,8 +1,8 @@
 """Time grows with the length of a text and not with its square, whatever stands in it.
 
 Every measure is processor time, the least of three, of a length and of four times that length.  A reader whose
-time grows with the square takes sixteen times as long; eight is allowed.  A machine that is busy can stretch one measure,
-so what looks too long is measured anew: a square is too long each time.
+time grows with the square takes sixteen times as long; eight is allowed.  A machine that is busy can stretch one
+measure, so what looks too long is measured anew: a square is too long each time.
 """
 
 from __future__ import annotations
