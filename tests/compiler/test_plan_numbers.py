@@ -181,6 +181,8 @@ def test_the_deepest_bite_by_power() -> None:
 def test_the_thinnest_chip_is_of_a_row_that_takes_just_the_stepover() -> None:
     # 4200 mm/min at 14000 rpm and three wings is 0.1 mm; an eighth of the cutter: 2 sqrt(7)/8 of it
     assert typical_chip(work(), 8.0, 4200.0, 58.0) == (pytest.approx(0.1 * sqrt(7.0) / 4.0), pytest.approx(0.1))
+    # a sixty-fourth: 2 sqrt(63)/64
+    assert typical_chip(work(), 1.0, 4200.0, 58.0)[0] == pytest.approx(0.1 * sqrt(63.0) / 32.0)
     assert typical_chip(work(), 0.0, 4200.0, 8.0) == (pytest.approx(0.1 * sqrt(7.0) / 4.0),) * 2
     assert typical_chip(work(), 40.0, 4200.0, 8.0)[0] == pytest.approx(0.1 * sqrt(7.0) / 4.0)
 
@@ -338,6 +340,8 @@ def test_leaves_count_in_what_may_be_off_only_where_one_face_is_cut() -> None:
     assert "survey at the touched place" not in {one.name for one in on_bed.parts}
     told = {one.name: one.value for one in parts(made.work, seating, made.setups[-1], one_face=True)}
     assert told.pop("gap left over the leaves") == 0.04
+    shut = replace(seating, shims=tuple(replace(shim, gap_left=0.0) for shim in gaps))
+    assert {one.name: one.value for one in parts(made.work, shut, made.setups[-1], one_face=True)} == told
     both = {one.name: one.value for one in parts(made.work, seating, made.setups[-1], one_face=False)}
     assert told == both and sum(both.values()) == pytest.approx(0.01 + 0.05 + 0.04 + 0.0032 + 0.02)
     assert parts(made.work, made.seating, made.setups[-1], one_face=True) == parts(
