@@ -53,7 +53,6 @@ class Checking:
         #: what each file's text was last read as, told or not
         self.newest: dict[Path, Analysis] = {}
         self._waiting: dict[Path, None] = {}
-        self._changed = asyncio.Event()
         self._done: dict[Path, list[asyncio.Future[None]]] = {}
         self._clean = Clean()
         self._worker = ThreadPoolExecutor(1, thread_name_prefix="flatwise-check")
@@ -71,7 +70,6 @@ class Checking:
         self._last_change = now
         for path in paths:
             self._waiting[path] = None
-        self._changed.set()
         if self._task is None or self._task.done():
             self._task = asyncio.get_running_loop().create_task(self._run())
 
