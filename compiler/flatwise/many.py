@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from flatwise.pipeline import Front
     from flatwise.stages import Plan, Work
 
-#: from so many jobs on the start of other processes is worth its time
+#: from so many jobs on the start of other processes, and tidying between jobs, is worth its time
 SEVERAL = 4
 
 
@@ -114,9 +114,10 @@ def run(
 
     Few are worked out in this process.  What an exception makes of one is for `failed`, with the report of it.
     """
-    # a run of one job ends before anything is worth tidying; here what a job leaves behind must not pile up
-    gc.freeze()
-    gc.enable()
+    if len(given) >= SEVERAL:
+        # a short run ends before anything is worth tidying; here what a job leaves behind must not pile up
+        gc.freeze()
+        gc.enable()
     count = min(workers or processors(), len(given))
     if count < 2 or (workers is None and len(given) < SEVERAL):
         for each in given:
