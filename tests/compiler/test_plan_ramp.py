@@ -5,11 +5,9 @@ from __future__ import annotations
 from math import sqrt
 
 import pytest
-from compiler.shop import dog, q
-from compiler.works import cut, faces, stock, work
+from compiler.shop import dog
+from compiler.works import bed_work, cut, work
 
-from flatwise.model.job import Corner, Take, Zero, ZeroZ
-from flatwise.model.words import Name
 from flatwise.plan import plan
 from flatwise.plan.holding import weakness
 from flatwise.plan.path import Pace, Path, ramp
@@ -99,17 +97,8 @@ def test_a_slope_in_two_moves_is_run_through_and_up_again_is_a_stop() -> None:
 
 
 def test_a_spoilboard_is_come_down_to_from_two_millimetres_over_where_its_wood_may_stand() -> None:
-    board = stock(1300.0, 1300.0, 18.0, wood=Name("mdf"))
-    object.__setattr__(board, "_name", "bed")
-    job = {
-        "stock": board,
-        "hold": None,
-        "zero": Zero(corner=Corner(corner="front_left", x=q("10mm"), y=q("-40mm")), z=ZeroZ(on="top")),
-        "cut": cut(depth=q("0.4mm"), finish=None),
-        "faces": faces(first=Take(depth=q("1mm")), second=None),
-    }
     panel = Panel(Surface.flat(1300, 1300, -18.0), Surface.flat(1300, 1300, 0.0), 0.0, 0.04, 0.04, True, True)
-    made, _ = plan(work(1300.0, 1300.0, 18.0, job=job, holders=()), panel, None)
+    made, _ = plan(bed_work(take="1mm"), panel, None)
     assert made is not None
     (setup,) = made.setups
     assert [one.plane for one in setup.passes] == pytest.approx([-0.2, -0.6, -1.0])

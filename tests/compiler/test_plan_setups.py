@@ -8,24 +8,22 @@ import numpy as np
 import pytest
 from compiler.plans import bumpy, first, lay, planned
 from compiler.shop import cutter, machine, q
-from compiler.works import cut, faces, work
+from compiler.works import bed_work, cut, faces, work
 
 from flatwise.model.job import (
     After,
     Balanced,
-    Box,
     Corner,
     FirstTo,
     Reading,
     SecondTo,
-    Stock,
     Take,
     UntilClean,
     Zero,
     ZeroZ,
 )
 from flatwise.model.shop import Controller
-from flatwise.model.words import Name, Place
+from flatwise.model.words import Place
 from flatwise.plan import plan
 from flatwise.plan.planes import Grid, bites, planes
 from flatwise.stages import Panel
@@ -212,20 +210,6 @@ def test_after_the_second_face_it_is_cut_again_only_above_the_tolerance() -> Non
     assert (again.face, again.again, again.plane) == ("second", True, 28.0)
     plan_ = planned(work(job={"after_second": good}))
     assert plan_.setups == () and plan_.forecast == pytest.approx(28.31)
-
-
-def bed_work(length: float = 1300.0, width: float = 1300.0) -> Any:
-    size = Box(length=q(f"{length}mm"), width=q(f"{width}mm"), thickness=q("18mm"))
-    stock = Stock(size=size, wood=Name("mdf"), grain="x")
-    object.__setattr__(stock, "_name", "bed")
-    job = {
-        "stock": stock,
-        "hold": None,
-        "zero": Zero(corner=Corner(corner="front_left", x=q("10mm"), y=q("-40mm")), z=ZeroZ(on="top")),
-        "cut": cut(depth=q("0.4mm"), finish=None),
-        "faces": faces(first=Take(depth=q("0.6mm")), second=None),
-    }
-    return work(length, width, 18.0, job=job, holders=())
 
 
 def test_a_spoilboard_is_cut_as_far_as_the_travel_reaches() -> None:

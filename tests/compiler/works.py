@@ -17,6 +17,7 @@ from flatwise.model.job import (
     Job,
     SecondTo,
     Stock,
+    Take,
     UntilClean,
     Waive,
     Zero,
@@ -101,3 +102,17 @@ def work(
 
 def waiver(rule: Any, reason: Any = None) -> dict[str, Waive]:
     return {rule: Waive(rule=rule, reason=reason)}
+
+
+def bed_work(length: float = 1300.0, width: float = 1300.0, take: str = "0.6mm") -> Work:
+    """A skim of the machine's spoilboard, whose front left corner lies short of the travel along Y."""
+    board = stock(length, width, 18.0, wood=Name("mdf"))
+    object.__setattr__(board, "_name", "bed")
+    job = {
+        "stock": board,
+        "hold": None,
+        "zero": Zero(corner=Corner(corner="front_left", x=q("10mm"), y=q("-40mm")), z=ZeroZ(on="top")),
+        "cut": cut(depth=q("0.4mm"), finish=None),
+        "faces": faces(first=Take(depth=q(take)), second=None),
+    }
+    return work(length, width, 18.0, job=job, holders=())
