@@ -18,7 +18,7 @@ from flatwise.check import fw001_text, fw004_file, fw106_use
 from flatwise.check.fw101_unknown_word import MANY, close
 from flatwise.contents import contents
 from flatwise.diagnostics import Diagnostic, Findings
-from flatwise.project import Project, read_project, root_of, shown
+from flatwise.project import Project, called, read_project, root_of, shown
 from flatwise_grammar import parse
 from flatwise_grammar.nodes import Block, File, Name, Span, Text
 from flatwise_grammar.records import dataclass
@@ -173,7 +173,7 @@ def _below(loader: _Loader, folder: Path) -> Iterator[Path]:
                 yield path
             else:
                 where = shown(Path(place) / name, loader.working)
-                loader.findings.append(fw004_file.outside(where, root.name or str(root), None))
+                loader.findings.append(fw004_file.outside(where, called(root), None))
 
 
 def unreadable(path: Path, name: str, span: Span | None, limit: int, *, folders: bool = False) -> Diagnostic | None:
@@ -278,11 +278,6 @@ def below_root(folder: Path, target: str, root: Path) -> Path | None:
     return path if path is not None and path.is_relative_to(root) else None
 
 
-def _folder(project: Project) -> str:
-    """The project's folder by its own name: where it stands on this computer is no matter of the project."""
-    return project.root.name or str(project.root)
-
-
 def _uses(loader: _Loader, path: Path, tree: File, project: Project) -> Iterator[tuple[str, Span]]:
     seen: set[Path] = set()
     for use in tree.uses:
@@ -293,7 +288,7 @@ def _uses(loader: _Loader, path: Path, tree: File, project: Project) -> Iterator
             continue
         used = below_root(path.parent, target, project.root)
         if used is None:
-            loader.findings.append(fw106_use.outside(said, span, _folder(project)))
+            loader.findings.append(fw106_use.outside(said, span, called(project.root)))
             continue
         if used == path:
             loader.findings.append(fw106_use.itself(said, span))
@@ -320,7 +315,7 @@ def _standard(loader: _Loader, project: Project) -> Iterator[Path]:
     loader.standards[project.root] = ""
     path = below_root(project.root, project.standard_from, project.root)
     if path is None:
-        loader.findings.append(fw004_file.outside(project.standard_from, _folder(project), span))
+        loader.findings.append(fw004_file.outside(project.standard_from, called(project.root), span))
         return
     problem = unreadable(path, project.standard_from, span, SOURCE_LIMIT)
     if problem is not None and path not in loader.overlay:
@@ -352,7 +347,7 @@ def _points(path: Path, text: Text, project: Project) -> PointFile:
         return PointFile(None, b"", "", fw004_file.missing(f'"{said}"', span))
     found = below_root(path.parent, target, project.root)
     if found is None:
-        return PointFile(None, b"", "", fw004_file.outside(said, _folder(project), span))
+        return PointFile(None, b"", "", fw004_file.outside(said, called(project.root), span))
     problem = unreadable(found, said, span, POINTS_LIMIT)
     if problem is not None:
         return PointFile(found, b"", "", problem)

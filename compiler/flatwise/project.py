@@ -40,6 +40,11 @@ def shown(path: Path, working: Path) -> str:
     return str(path.relative_to(working)) if path.is_relative_to(working) else str(path)
 
 
+def called(root: Path) -> str:
+    """A project's folder by its own name: where it stands on this computer is no matter of the project."""
+    return root.name or str(root)
+
+
 @lru_cache(maxsize=256)
 def _has_table(pyproject: Path, stamp: int) -> bool:
     """Whether a pyproject.toml has [tool.flatwise]; `stamp` is its time of change, so that an edit is seen."""
@@ -82,7 +87,7 @@ def read_project(root: Path, working: Path) -> tuple[Project, Findings]:
         try:
             real = path.resolve()
             if not real.is_relative_to(root.resolve()):
-                return Project(root), (fw004_file.outside(where, root.name or str(root), None),)
+                return Project(root), (fw004_file.outside(where, called(root), None),)
             text = contents(real, PROJECT_LIMIT).decode("utf-8")
         except UnicodeDecodeError as error:
             line = error.object[: error.start].count(b"\n") + 1
