@@ -99,7 +99,7 @@ def _build(given: argparse.Namespace) -> int:
 
     front, strict = _read(given.path), _strict(given, given.path)
     spoiled = many.held(front)
-    out = {work.name: _out(given, Path(work.path)) for work in front.works}
+    out = {job: _out(given, Path(block.path)) for job, block in front.jobs.items()}
     task = many.Build(front.texts, out, spoiled, strict, full=not quiet(sys.stdout))
     outcomes = list(watched(many.run(task.job, front.works, many.failed, given.workers), len(front.works), sys.stderr))
     findings = front.findings + tuple(finding for each in outcomes for finding in each.findings)

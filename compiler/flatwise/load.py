@@ -238,7 +238,7 @@ def _source(loader: _Loader, path: Path, name: str) -> Source | None:
             loader.findings.append(fw004_file.too_large(name, None, len(data), SOURCE_LIMIT))
             return None
     loader.texts[name] = text
-    tree, flaws = parse(text, name)
+    tree, flaws = parse(text, name, again=bool(loader.overlay))
     loader.findings.extend(fw001_text.flaw(flaw) for flaw in flaws)
     project = _project(loader, path.parent)
     told = len(loader.findings)

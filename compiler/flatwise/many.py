@@ -115,9 +115,8 @@ def run(
     Few are worked out in this process.  What an exception makes of one is for `failed`, with the report of it.
     """
     if len(given) >= SEVERAL:
-        # a short run ends before anything is worth tidying; here what a job leaves behind must not pile up
+        # a short run ends before anything is worth tidying; here it must not pile up, and what stands is passed over
         gc.freeze()
-        gc.enable()
     count = min(workers or processors(), len(given))
     if count < 2 or (workers is None and len(given) < SEVERAL):
         for each in given:
@@ -129,7 +128,7 @@ def run(
 
     # a fork has what this process has read and need not start anew; where there is none, each worker imports once
     context = get_context("fork" if sys.platform == "linux" else None)
-    with ProcessPoolExecutor(count, context, initializer=_begin, initargs=(task, tuple(given), failed)) as pool:
+    with ProcessPoolExecutor(count, context, initializer=_begin, initargs=(task, given, failed)) as pool:
         done = 0
         try:
             for result in pool.map(_nth, range(len(given)), chunksize=max(1, min(8, len(given) // (4 * count)))):
@@ -148,10 +147,10 @@ def processors() -> int:
 
 
 #: in a worker: the task, all that is given, and what a fault makes of one
-_given: tuple[Callable[[Any], Any], tuple[Any, ...], Callable[[Any, str], Any]]
+_given: tuple[Callable[[Any], Any], Sequence[Any], Callable[[Any, str], Any]]
 
 
-def _begin(task: Callable[[T], R], given: tuple[T, ...], failed: Callable[[T, str], R]) -> None:
+def _begin(task: Callable[[T], R], given: Sequence[T], failed: Callable[[T, str], R]) -> None:
     """In a worker: what to do; the keyboard's stop is for the process that started it."""
     import signal
 
@@ -170,6 +169,9 @@ def _safely(task: Callable[[T], R], one: T, failed: Callable[[T, str], R]) -> R:
         return task(one)
     except Exception as error:
         return failed(one, faults.report(error))
+    finally:
+        if gc.get_freeze_count():
+            gc.collect()  # half a millisecond for what a job leaves in circles: its plan, held by the sheet's template
 
 
 # -- which jobs a fault in the sources holds back -------------------------------------------------------------------

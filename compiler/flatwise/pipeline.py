@@ -20,7 +20,7 @@ from flatwise_grammar.records import dataclass
 class Front:
     """What the sources say: the jobs that could be read whole, every finding, and the texts to show them in."""
 
-    works: tuple[Work, ...]
+    works: Sequence[Work]
     findings: Findings
     #: text of every source by the path that spans carry
     texts: Mapping[str, str]

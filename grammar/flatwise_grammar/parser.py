@@ -16,13 +16,16 @@ from flatwise_grammar.nodes import File, Flaw, Span, moved
 MOST_FLAWS = 1000  # of one file; a text with more is not a job file
 
 
-def parse(text: str, path: str = "") -> tuple[File, tuple[Flaw, ...]]:
+def parse(text: str, path: str = "", *, again: bool = True) -> tuple[File, tuple[Flaw, ...]]:
     """The tree of a text and every flaw found, in the order of the text.
+
+    `again` keeps what was read, for the next time that the file is read with an edit in it.
 
     Never raises for a text.  Spans are character offsets into `text`, with `path` as given.  Blocks that are
     whole are all there; a line with a flaw is there only where its mend is certain (read as mended).
     """
-    parts = [_KEPT.part(text[start:end], path, start) for start, end in chunks(text)]
+    part = _KEPT.part if again else read_chunk
+    parts = [part(text[start:end], path, start) for start, end in chunks(text)]
     found = [flaw for part in parts for flaw in part.flaws]
     return (
         File(

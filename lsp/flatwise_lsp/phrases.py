@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from typing import NamedTuple
 
 from flatwise.read.items import joined
-from flatwise.read.miss import Line, Miss
+from flatwise.read.miss import Line, Stuck
 from flatwise.read.pattern import Hole, Kind, Measure, Named, Part, WordShape
 from flatwise.read.phrase import Known, Reader
 from flatwise_grammar.nodes import Item, Name, Number, Span
@@ -49,7 +49,7 @@ def _traced(shape: WordShape, items: Sequence[Item]) -> tuple[_Tracer, int]:
     tracer = _Tracer(Line(shape, "", span), joined(items), _nobody)
     try:
         _, end = tracer.group(shape.group, 0)
-    except Miss:
+    except Stuck:
         end = tracer.worst.at if tracer.worst is not None else 0
     return tracer, end
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
+
 from flatwise.diagnostics import Findings
 from flatwise.link import Declaration, Linked
 from flatwise.model import woods
@@ -11,31 +13,40 @@ from flatwise.model.words import Block
 from flatwise.read import sanity
 from flatwise.read.block import Findings as Sink
 from flatwise.read.block import Reading, read_block
+from flatwise.read.packed import Packed
 from flatwise.read.works import Models, missing_files, work_of
 from flatwise.stages import Work
 from flatwise_grammar.nodes import Block as TreeBlock
-from flatwise_grammar.nodes import Span
 
 
-def read(linked: Linked) -> tuple[tuple[Work, ...], Findings]:
+def read(linked: Linked) -> tuple[Sequence[Work], Findings]:
     """The works of the files that were asked for, and what is wrong in anything that was loaded.
 
     A job of which any part is not sound is left out.
     """
     sink = Sink()
-    models: dict[Span, Block | None] = {}
+    works = Packed(_works(linked, sink))
+    return works, linked.loaded.told(sink.found)
+
+
+def _works(linked: Linked, sink: Sink) -> Iterator[Work]:
+    """Each work whose parts are all sound: once all that is no job is read, each job is, and let go of, in its turn."""
+    models = Models(linked, {each.at: _model(linked, each, sink) for each in linked.declarations if each.kind != "job"})
     jobs: dict[str, list[Declaration]] = {}
     for declaration in linked.declarations:
-        models[declaration.at] = _model(linked, declaration, sink)
         if declaration.kind == "job":
             jobs.setdefault(declaration.path, []).append(declaration)
-    works: dict[str, Work] = {}
-    for path in linked.loaded.asked:
-        for job in jobs.get(path, ()):
-            work = work_of(job, Models(linked, models), sink)
-            if work is not None:
-                works.setdefault(work.name, work)
-    return tuple(works.values()), linked.loaded.told(sink.found)
+    asked, names = set(linked.loaded.asked), set()
+    # what a job uses may be a job file that nobody asked for: it is read for what is wrong with it
+    for path in dict.fromkeys((*linked.loaded.asked, *jobs)):
+        for declaration in jobs.get(path, ()):
+            job = _model(linked, declaration, sink)
+            if not isinstance(job, Job) or path not in asked:
+                continue
+            work = work_of(declaration, job, models, sink)
+            if work is not None and work.name not in names:
+                names.add(work.name)
+                yield work
 
 
 def _model(linked: Linked, declaration: Declaration, sink: Sink) -> Block | None:

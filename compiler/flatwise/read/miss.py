@@ -27,14 +27,24 @@ from flatwise_grammar.records import dataclass
 Want = Fixed | Sign | Measure | Count | Named | Coded | Quoted | Words | Spot | At
 
 
-class Miss(Exception):
+@dataclass
+class Miss:
     """The shape does not go on here.  `at` is the item's index; `finding` where it is already clear what is wrong."""
 
-    def __init__(self, at: int, wants: tuple[Want, ...], finding: Diagnostic | None = None) -> None:
+    at: int
+    wants: tuple[Want, ...]
+    finding: Diagnostic | None = None
+
+
+class Stuck(Exception):
+    """A way through the shape ends at the item `at`.
+
+    It carries no more, since whatever keeps an exception keeps the frames that it came through.
+    """
+
+    def __init__(self, at: int) -> None:
         super().__init__()
         self.at = at
-        self.wants = wants
-        self.finding = finding
 
 
 @dataclass(frozen=True)

@@ -21,7 +21,7 @@ from flatwise.check import (
 from flatwise.diagnostics import Diagnostic, Edit, Fix, Related
 from flatwise.model import words as w
 from flatwise.read.items import joined, likely_units, spoken, spread
-from flatwise.read.miss import Line, Miss, Want, explain
+from flatwise.read.miss import Line, Miss, Stuck, Want, explain
 from flatwise.read.pattern import (
     At,
     Coded,
@@ -62,8 +62,8 @@ def read_line(line: Line, items: Sequence[Item], known: Known) -> tuple[Any, lis
         value, end = reader.group(line.shape.group, 0)
         if end < len(reader.items):
             reader.note(Miss(end, ()))
-            raise reader.worst or Miss(end, ())
-    except Miss:
+            raise Stuck(end)
+    except Stuck:
         value = None
         assert reader.worst is not None
         finding = explain(reader.worst, line, reader.items)
@@ -88,7 +88,7 @@ def _with_word(finding: Diagnostic, miss: Miss, line: Line, items: tuple[Item, .
     trial = Reader(line, (*items[: miss.at], *added, *items[miss.at :]), known)
     try:
         _, end = trial.group(line.shape.group, 0)
-    except Miss:
+    except Stuck:
         return finding
     if end < len(trial.items) or trial.findings:
         return finding
@@ -130,10 +130,9 @@ class Reader:
             worst.wants += tuple(want for want in miss.wants if want not in worst.wants)
             worst.finding = worst.finding or miss.finding
 
-    def miss(self, at: int, *wants: Want, finding: Diagnostic | None = None) -> Miss:
-        miss = Miss(at, wants, finding)
-        self.note(miss)
-        return miss
+    def miss(self, at: int, *wants: Want, finding: Diagnostic | None = None) -> Stuck:
+        self.note(Miss(at, wants, finding))
+        return Stuck(at)
 
     # -- walking ---------------------------------------------------------------------------------------------
 
@@ -178,7 +177,7 @@ class Reader:
                 noted = len(self.findings)
                 try:
                     at = self.parts(maybe.parts, at, trial)
-                except Miss:
+                except Stuck:
                     del self.findings[noted:]
                     continue
                 values.update(trial)
@@ -237,16 +236,15 @@ class Reader:
             at += 1
 
     def either(self, kind: Either, at: int) -> tuple[Any, int]:
-        best: Miss | None = None
+        furthest = at
         for option in kind.kinds:
             noted = len(self.findings)
             try:
                 return self.value(option, at)
-            except Miss as miss:
+            except Stuck as stuck:
                 del self.findings[noted:]
-                best = miss if best is None or miss.at > best.at else best
-        assert best is not None
-        raise best
+                furthest = max(furthest, stuck.at)
+        raise Stuck(furthest)
 
     def single(self, kind: Named | Count | Coded | Quoted | Spot | At, at: int) -> Any:
         item = self.items[at] if at < len(self.items) else None

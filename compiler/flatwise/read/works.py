@@ -35,7 +35,7 @@ INWARD: dict[str, tuple[float, float]] = {
 
 @dataclass(frozen=True)
 class Models:
-    """The models of all declarations by the span of their name; None where one is not sound."""
+    """The models of all declarations but jobs by the span of their name; None where one is not sound."""
 
     linked: Linked
     by_name: Mapping[Span, Block | None]
@@ -48,11 +48,8 @@ class Models:
         return cast("M | None", self.by_name[declaration.at])
 
 
-def work_of(declaration: Declaration, models: Models, sink: Findings) -> Work | None:
-    """The work of a job, or None where a part of it is not sound; findings say why."""
-    job = models.by_name[declaration.at]
-    if not isinstance(job, Job):
-        return None
+def work_of(declaration: Declaration, job: Job, models: Models, sink: Findings) -> Work | None:
+    """The work of a job that was read, or None where a part of it is not sound; findings say why."""
     machine = models.find(Machine, job.machine)
     cutter = models.find(Cutter, job.cut.cutter)
     wood = models.find(Wood, job.stock.wood)
