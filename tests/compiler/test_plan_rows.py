@@ -184,14 +184,22 @@ def test_a_row_is_left_out_only_where_the_one_before_has_cut_all_that_it_answers
 def test_rows_go_outward_from_the_widest_where_that_leaves_less_in_the_way() -> None:
     # a ridge across the middle of the face, high at the right: the higher, the wider it stands over the plane
     ys = np.linspace(0.0, W, 41)
-    z = np.array([[31.0, 31.0 + 2.0 * (1.0 - abs(y - 250.0) / 250.0)] for y in ys])
-    setup = first(work(), Surface(np.array([0.0, L]), ys, z))
-    one = setup.passes[1]
-    assert not one.whole
-    lengths = {a.y: abs(b.x - a.x) for a, b in feeds(one) if a.y == b.y and abs(b.x - a.x) > 60.0}
-    order = list(dict.fromkeys(a.y for a, b in feeds(one) if a.y == b.y))
-    widest = max(lengths, key=lambda v: lengths[v])
-    assert order[0] == widest and min(order) < widest < max(order)
+    z = np.array([[31.0, 31.0 + 2.0 * max(0.0, 1.0 - abs(y - 250.0) / 125.0)] for y in ys])
+
+    def orders(**job: Any) -> list[list[float]]:
+        """The rows of every pass but the last, in their order, without those that go round the edge."""
+        passes = first(work(job=job), Surface(np.array([0.0, L]), ys, z)).passes[:-1]
+        return [
+            list(dict.fromkeys(a.y for a, b in feeds(one) if a.y == b.y and 40.0 < a.y < W - 40.0)) for one in passes
+        ]
+
+    # the edge has been gone round, so the whole cutter is planned for, and a row in between may take as much
+    round_it = orders(cut=cut(pattern=pattern(perimeter="perimeter")))
+    assert any(min(order) < order[0] < max(order) for order in round_it if order)
+    # else it would take more than is planned: from one side to the other
+    straight_on = orders()
+    assert all(order in (sorted(order), sorted(order)[::-1]) for order in straight_on)
+    assert sum(len(order) > 2 for order in straight_on) > 1
 
 
 def test_after_the_edge_rows_cut_only_what_it_has_left() -> None:

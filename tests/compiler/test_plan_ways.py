@@ -146,3 +146,50 @@ def test_the_time_and_length_of_a_pass_are_those_of_its_moves_from_where_the_las
         fed = [(a, b) for a, b in pairwise(one.path) if not b.rapid]
         assert one.cut_length == pytest.approx(sum(abs(b.x - a.x) + abs(b.y - a.y) + abs(b.z - a.z) for a, b in fed))
         where = (one.path[-1].x, one.path[-1].y, one.path[-1].z)
+
+
+@pytest.mark.parametrize("ringed", [False, True])
+@given(
+    st.lists(LUMPS, min_size=1, max_size=5),
+    st.sampled_from((1.0, 5.0, 8.0, 11.0, 16.0)),
+    st.sampled_from(("50%", "65%", "80%", "90%")),
+    st.integers(0, 24),
+)
+@settings(max_examples=80, deadline=None)
+def test_no_way_through_a_patch_bites_wider_than_planned(
+    ringed: bool, lumps: list[tuple[int, int, int, int]], overrun: float, stepover: str, shift: int
+) -> None:
+    """Whatever is tried, since power, feed and holding are worked from that: counted in places 2 by 0.5 mm apart."""
+    field = np.zeros((9, 12))
+    for x, y, wide, deep in lumps:
+        field[y : y + deep, x : x + wide] = 1.0
+    xs = np.repeat(np.arange(0.0, 301.0, 25.0), 2)[1:-1]
+    lines = np.array([0.0, *(np.arange(shift, 201.0, 25.0)[shift == 0 :]), 200.0])
+    ys = np.repeat(np.unique(lines), 2)[1:-1]
+    field = field[: len(ys) // 2]
+    top = Surface(xs, ys, 32.0 + np.repeat(np.repeat(field, 2, axis=0), 2, axis=1))
+    how = Pattern(direction="along", perimeter="perimeter" if ringed else None)
+    of = work(300.0, 200.0, cutter=cutter(diameter=mm(40.0)), job={"cut": cut(pattern=how, stepover=q(stepover))})
+    laid = rows(of, overrun)
+    parts = Standing(laid, top).parts(32.5, ringed=ringed)
+    if not parts:
+        return
+    x, y = np.arange(1.0, 300.0, 2.0)[None, :], np.arange(0.25, 200.0, 0.5)[:, None]
+    wood = top.at(np.broadcast_to(x, (400, 150)), np.broadcast_to(y, (400, 150))) > 32.5
+    if ringed:
+        inside = (np.abs(x - 150.0) < 150.0 - laid.border) & (np.abs(y - 100.0) < 100.0 - laid.border)
+        wood = wood & inside
+    path = Path(laid, 32.5, PACE)
+    for patch in patches(laid, parts):
+        for moves in _tries(path, patch):
+            left, here = wood, (moves[0][1], moves[0][2])
+            for rapid, to, v, z in moves:
+                if not rapid and z == path.plane:
+                    low, high = sorted((here[0], to))
+                    beyond = np.maximum(np.maximum(low - x, x - high), 0.0)
+                    if v == here[1]:
+                        under = left & (beyond**2 + (y - v) ** 2 < 20.0**2)
+                        assert under.sum(axis=0).max() / 2.0 <= laid.bite + 1.0
+                    aside = np.maximum(np.maximum(min(v, here[1]) - y, y - max(v, here[1])), 0.0)
+                    left = left & ~(beyond**2 + aside**2 < 19.5**2)
+                here = (to, v)

@@ -76,8 +76,8 @@ class Standing:
         #: mm between the cutter's centre and standing wood, at least, where it comes down
         self.clear = rows.diameter / 2.0 + RUN_IN
         at = np.array(rows.at)
-        middles = (at[1:] + at[:-1]) / 2.0
-        low, high = np.append(0.0, middles - SEAM), np.append(middles + SEAM, rows.width)
+        half = band(rows)
+        low, high = np.append(0.0, at[1:] - half), np.append(at[:-1] + half, rows.width)
         # a row's strip in slices: to the clearance, and to where it is sure to cut
         sure = max(0.0, rows.diameter / 2.0 - SURE)
         asides = (self.clear, sure)
@@ -165,6 +165,15 @@ class Standing:
         return found
 
 
+def band(rows: Rows) -> float:
+    """mm to either side of a row's centre where it cuts what stands: to its neighbour's band, or further.
+
+    Further where the first row of a patch would else take more than the widest bite, with all that stands from beyond
+    the band of the row before it, which is not run, to its own rim.
+    """
+    return max(rows.step / 2.0 + SEAM, rows.step + rows.diameter / 2.0 - rows.bite)
+
+
 @lru_cache(maxsize=8)
 def standing(rows: Rows, top: Surface) -> Standing:
     """Where wood stands on a face; the last ones are kept, since most edits of a job change neither."""
@@ -222,7 +231,7 @@ def patches(rows: Rows, parts: Sequence[Part]) -> list[Patch]:
     Stretches belong together where they lie over one another and the strip of one meets the band of the other.
     """
     radius = rows.diameter / 2.0
-    near = radius + RUN_IN + max(rows.step / 2.0 + SEAM, radius - SURE)
+    near = radius + RUN_IN + max(band(rows), radius - SURE)
     owner: list[list[int]] = []
     groups: list[list[tuple[int, int]]] = []
     begin = 0

@@ -235,7 +235,8 @@ def _orders(path: Path, patch: Patch) -> list[list[Run]]:
     down = list(accumulate((spent(part.down) for part in patch), initial=0.0))
     up = list(accumulate((spent(part.up) for part in reversed(patch)), initial=0.0))[::-1]
     orders = [(up[0], rising(patch)), (down[-1], falling(patch))]
-    inner = range(1, len(patch) - 1)
+    # a row in between takes the whole cutter, and power may be planned for less
+    inner = range(1, len(patch) - 1) if path.rows.bite >= path.rows.diameter - 1e-9 else ()
     if inner:
         outward = [down[m] + spent(patch[m].fresh) + up[m + 1] + path.by_lift for m in inner]
         cost = min(outward)
