@@ -8,7 +8,7 @@ from flatwise.units import show
 from flatwise.verify.bench import Bench
 from flatwise.verify.capsule import Capsule
 from flatwise.verify.limits import bench_parts, depart, hit, seen
-from flatwise.verify.motion import Halt, Move, Place, Spin
+from flatwise.verify.motion import Dwell, Halt, Move, Place, Spin
 from flatwise.verify.wood import GRAZE, Met
 
 #: A way down no steeper than this is a cut along a slope and not a plunge (common practice, no source).
@@ -58,14 +58,24 @@ def halt(bench: Bench, step: Halt) -> None:
         hit(bench, "stops low", message, block, "Go up in Z before the spindle stops.")
 
 
-def _touches(bench: Bench, at: Place) -> bool:
-    """Whether a still cutter would touch wood there, beside it or with its face, as far as the place is known."""
+def dwell(bench: Bench, step: Dwell) -> None:
+    """A turning cutter does not stand on the wood: it rubs and burns it there (common practice, no source)."""
+    if _touches(bench, step.at, beside=0.0):
+        message = (
+            f"Line {step.block.line} lets the turning cutter stand in or on the wood for {show(step.seconds, 's')}, "
+            "and it burns the wood there."
+        )
+        bench.add("burns", departs(message, bench.span(step.block), "Lift or leave the wood before G4.", "warning"))
+
+
+def _touches(bench: Bench, at: Place, beside: float = _BESIDE) -> bool:
+    """Whether a still cutter would touch wood there, `beside` it or with its face, as far as the place is known."""
     x, y, z = at
     if z is None:
         return True
     if x is None or y is None:
         return z - bench.same <= bench.wood.ceiling
-    radius = float(bench.plan.work.cutter.diameter) / 2 + _BESIDE
+    radius = float(bench.plan.work.cutter.diameter) / 2 + beside
     return bench.wood.meet(Capsule(x, y, x, y, radius), z - bench.same) is not None
 
 

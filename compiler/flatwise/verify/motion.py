@@ -81,7 +81,16 @@ class Halt:
     waits: bool
 
 
-Step = Move | Spin | Halt | Doubt
+@dataclass(frozen=True, slots=True)
+class Dwell:
+    """The turning cutter stands still at `at` for so many seconds."""
+
+    block: Block
+    at: Place
+    seconds: float
+
+
+Step = Move | Spin | Halt | Dwell | Doubt
 
 
 @dataclass(slots=True)
@@ -142,6 +151,8 @@ def _block(block: Block, modes: _Modes, frame: Frame, units: str, offset: str, s
     p = block.first("P")
     if 40 in g and p is not None and modes.spindle:
         modes.dwelt += p.value * frame.seconds
+        if p.value > 0:
+            steps.append(Dwell(block, _place(modes), p.value * frame.seconds))
     _modal(block, modes, g, units, offset, steps)
     for code in (0, 10, 800):
         if code in g:

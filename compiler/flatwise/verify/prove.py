@@ -9,7 +9,7 @@ from flatwise.diagnostics import Findings
 from flatwise.stages import Plan, Proof, Setup
 from flatwise.verify import cutting, limits
 from flatwise.verify.bench import Bench
-from flatwise.verify.motion import Doubt, Frame, Halt, Move, Spin, run
+from flatwise.verify.motion import Doubt, Dwell, Frame, Halt, Move, Spin, run
 from flatwise.verify.rs274 import Block, Refusal, decode, read
 from flatwise.verify.wood import Bools, Wood
 from flatwise_grammar.nodes import Span
@@ -47,6 +47,8 @@ def prove(program: bytes, plan: Plan, setup: Setup, name: str, head: dict[str, s
             cutting.spin(bench, step)
         elif isinstance(step, Halt):
             cutting.halt(bench, step)
+        elif isinstance(step, Dwell):
+            cutting.dwell(bench, step)
     wood.settle()
     if turning:
         message = "The program ends with the spindle turning."
