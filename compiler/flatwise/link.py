@@ -221,7 +221,9 @@ def _key(part: Field | Block) -> tuple[str, ...]:
 
 def merged(inherited: tuple[Field | Block, ...], given: tuple[Field | Block, ...]) -> tuple[Field | Block, ...]:
     """A body over the one that it starts from: a word given anew replaces all its lines, blocks merge alike."""
-    fresh = {_key(part) for part in given}
+    fresh: dict[tuple[str, ...], list[Field | Block]] = {}
+    for part in given:
+        fresh.setdefault(_key(part), []).append(part)
     kept: list[Field | Block] = []
     merging: set[tuple[str, ...]] = set()
     for part in inherited:
@@ -230,9 +232,8 @@ def merged(inherited: tuple[Field | Block, ...], given: tuple[Field | Block, ...
             kept.append(part)
         elif isinstance(part, Block) and key not in merging:
             merging.add(key)
-            for over in given:
-                if isinstance(over, Block) and _key(over) == key:
-                    kept.append(replace(over, body=merged(part.body, over.body)))
+            same = (over for over in fresh[key] if isinstance(over, Block))
+            kept.extend(replace(over, body=merged(part.body, over.body)) for over in same)
     kept.extend(part for part in given if _key(part) not in merging)
     return tuple(kept)
 

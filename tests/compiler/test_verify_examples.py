@@ -12,7 +12,8 @@ from collections.abc import Iterator
 from itertools import pairwise
 
 import pytest
-from compiler.test_verify_mutations import HARMLESS, KINDS, ROOT, Lines, bounds, found, programs
+from compiler.spoiled import Lines, bounds
+from compiler.test_verify_mutations import HARMLESS, KINDS, ROOT, found, programs
 
 from flatwise.stages import Plan, Setup
 

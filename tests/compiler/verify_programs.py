@@ -146,3 +146,20 @@ def codes(found: Iterable[str]) -> set[str]:
 
 def far(row: Row) -> float:
     return hypot(row[2] - row[0], row[3] - row[1])
+
+
+def without(text: list[str], start: str) -> list[str]:
+    """The program without its first line that starts so."""
+    at = next(i for i, line in enumerate(text) if line.startswith(start))
+    return text[:at] + text[at + 1 :]
+
+
+def swapped(text: list[str], old: str, new: str, *, which: int = 0) -> list[str]:
+    """The program with `old` replaced in the n-th line that has it."""
+    at = [i for i, line in enumerate(text) if old in line][which]
+    return [*text[:at], text[at].replace(old, new), *text[at + 1 :]]
+
+
+def one(found: list[str], code: str, *parts: str) -> None:
+    """Exactly one finding of this code has all the parts."""
+    assert [line for line in found if line.startswith(code) and all(part in line for part in parts)], found

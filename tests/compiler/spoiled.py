@@ -1,0 +1,211 @@
+"""Ways in which a hand or a cable spoils a program: each takes its lines and the setup, and gives other lines."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+
+from flatwise.stages import Setup
+
+Lines = list[str]
+Spoil = Callable[[Lines, Setup], Lines]
+#: a line that goes along a row
+ROW = r"^X-?\d"
+
+
+# -- where things stand in a program -------------------------------------------------------------------------------
+
+
+def at(lines: Lines, pattern: str, which: int = 0) -> int:
+    """Index of the n-th line that matches (−1: the last)."""
+    return [i for i, line in enumerate(lines) if re.search(pattern, line)][which]
+
+
+def sub(pattern: str, new: str, which: int = 0) -> Spoil:
+    """Replace in the n-th line that matches."""
+
+    def spoil(lines: Lines, setup: Setup) -> Lines:
+        i = at(lines, pattern, which)
+        return [*lines[:i], re.sub(pattern, new, lines[i], count=1), *lines[i + 1 :]]
+
+    return spoil
+
+
+def drop(pattern: str, which: int = 0, count: int = 1) -> Spoil:
+    """Leave out the n-th line that matches, and what follows it up to `count` lines."""
+
+    def spoil(lines: Lines, setup: Setup) -> Lines:
+        i = at(lines, pattern, which)
+        return lines[:i] + lines[i + count :]
+
+    return spoil
+
+
+def shift(axis: str, by: float, which: slice = slice(None)) -> Spoil:
+    """Add to every word of an axis in the work offset."""
+
+    def spoil(lines: Lines, setup: Setup) -> Lines:
+        words = [i for i, line in enumerate(lines) if re.search(rf"^[^(]*{axis}-?[\d.]+", line) and "G53" not in line]
+        chosen = set(words[which])
+        return [
+            re.sub(rf"{axis}(-?[\d.]+)", lambda m: f"{axis}{float(m[1]) + by:.3f}", line) if i in chosen else line
+            for i, line in enumerate(lines)
+        ]
+
+    return spoil
+
+
+def bounds(lines: Lines, which: int) -> tuple[int, int]:
+    """First line after a pass's comment, and one past its last line."""
+    starts = [i for i, line in enumerate(lines) if re.match(r"\((finish )?pass \d+ of", line)]
+    ends = [*starts[1:], at(lines, "^(G53 )?G0 Z", -1)]
+    which %= len(starts)
+    return starts[which] + 1, ends[which]
+
+
+def deeper(by: float, which: int) -> Spoil:
+    """One pass lower (or higher) than planned."""
+
+    def spoil(lines: Lines, setup: Setup) -> Lines:
+        first, last = bounds(lines, which)
+        return lines[:first] + shift("Z", by)(lines[first:last], setup) + lines[last:]
+
+    return spoil
+
+
+def without_pass(which: int) -> Spoil:
+    def spoil(lines: Lines, setup: Setup) -> Lines:
+        first, last = bounds(lines, which)
+        return lines[:first] + lines[last:]
+
+    return spoil
+
+
+def without_row(lines: Lines, setup: Setup) -> Lines:
+    """A row of the final pass is stepped over: two sidesteps in one."""
+    first, last = bounds(lines, -1)
+    middle = [i for i in range(first, last) if lines[i].startswith("Y")][4]
+    return lines[:middle] + lines[middle + 4 :]
+
+
+def short_row(lines: Lines, setup: Setup) -> Lines:
+    """The last pass turns round 30 mm before an end."""
+    first, last = bounds(lines, -1)
+    right = f"X{setup.top.length + 38:.1f}"
+    return [line.replace(right, f"X{setup.top.length - 30:.1f}") if first <= i < last else line
+            for i, line in enumerate(lines)]  # fmt: skip
+
+
+def spindle_late(lines: Lines, setup: Setup) -> Lines:
+    i = at(lines, " M3")
+    rest = lines[:i] + lines[i + 1 :]
+    k = at(rest, "^G1 ") + 2
+    return [*rest[:k], lines[i], *rest[k:]]
+
+
+def spindle_stops(lines: Lines, setup: Setup) -> Lines:
+    first, _ = bounds(lines, -1)
+    return [*lines[:first], "M5", *lines[first:]]
+
+
+def in_last_pass(*words: str) -> Spoil:
+    """Lines put in behind the third move along a row of the last pass, where the cutter has just left wood."""
+
+    def spoil(lines: Lines, setup: Setup) -> Lines:
+        first, last = bounds(lines, -1)
+        place = [i for i in range(first, last) if re.match(ROW, lines[i])][3] + 1
+        return [*lines[:place], *words, *lines[place:]]
+
+    return spoil
+
+
+def in_wood(*words: str) -> Spoil:
+    """Lines put into the middle of a row of the last pass, wood before the cutter and under it."""
+
+    def spoil(lines: Lines, setup: Setup) -> Lines:
+        first, last = bounds(lines, -1)
+        here: dict[str, float] = {}
+        runs, feeds = [], False
+        for i in range(first, last):
+            feeds = "G1" in lines[i] or (feeds and "G0" not in lines[i])
+            for axis, value in re.findall(r"([XY])(-?[\d.]+)", lines[i]):
+                if axis in here and feeds:
+                    runs.append((abs(float(value) - here[axis]), i, f"{axis}{(float(value) + here[axis]) / 2:.3f}"))
+                here[axis] = float(value)
+        longest = max(runs)[0]
+        _, place, half = next(run for run in runs if run[0] > 0.9 * longest)
+        return [*lines[:place], half, *words, *lines[place:]]
+
+    return spoil
+
+
+def down_on(kind: str, word: str) -> Spoil:
+    """Down onto a dog or clamp, to just above the plane, before the last pass."""
+
+    def spoil(lines: Lines, setup: Setup) -> Lines:
+        ones = [holder for holder in setup.holders if holder.kind == kind]
+        if not ones:
+            raise IndexError(kind)
+        one = ones[0]
+        x, y = (one.x0 + one.x1) / 2 - setup.origin[0], (one.y0 + one.y1) / 2 - setup.origin[1]
+        low = min(setup.plane, one.height - 1.0) + 0.1 - setup.touch.zero
+        lift = setup.lift - setup.touch.zero
+        first, _ = bounds(lines, -1)
+        there = [f"G0 X{x:.3f} Y{y:.3f}", f"{word} Z{low:.3f}", f"G0 Z{lift:.3f}"]
+        return [*lines[:first], *there, *lines[first:]]
+
+    return spoil
+
+
+def feed_late(lines: Lines, setup: Setup) -> Lines:
+    """F stands in the second line that feeds."""
+    i = at(lines, r" F\d")
+    feed = lines[i].rpartition(" ")[2]
+    return [*lines[:i], lines[i].removesuffix(f" {feed}"), f"{lines[i + 1]} {feed}", *lines[i + 2 :]]
+
+
+def speed_late(lines: Lines, setup: Setup) -> Lines:
+    """The spindle comes up to a crawl, and to its speed without a dwell."""
+    i = at(lines, " M3$")
+    k = at(lines, "^G4")
+    return [*lines[:i], "S900 M3", *lines[i + 1 : k + 1], lines[i].removesuffix(" M3"), *lines[k + 1 :]]
+
+
+def ends_early(lines: Lines, setup: Setup) -> Lines:
+    first, last = bounds(lines, -1)
+    middle = (first + last) // 2
+    return [*lines[:middle], "M30", *lines[middle:]]
+
+
+def low_lift(lines: Lines, setup: Setup) -> Lines:
+    """Lifts between passes go just above the bed, 5 mm: lower than every clamp and dog."""
+    low = f"Z{5.0 - setup.touch.zero:.3f}"
+    first = bounds(lines, 0)[0]
+    return [re.sub(r"^G0 Z[\d.]+$", f"G0 {low}", line) if i >= first else line for i, line in enumerate(lines)]
+
+
+def mirrored(axis: str) -> Spoil:
+    def spoil(lines: Lines, setup: Setup) -> Lines:
+        return [re.sub(rf"{axis}(-?)(\d)", lambda m: axis + ("" if m[1] else "-") + m[2], line)
+                if "G53" not in line and not line.startswith("(") else line for line in lines]  # fmt: skip
+
+    return spoil
+
+
+def exchanged(lines: Lines, setup: Setup) -> Lines:
+    swap = str.maketrans("XY", "YX")
+    return [line if line.startswith("(") else line.translate(swap) for line in lines]
+
+
+def cut_off(lines: Lines, setup: Setup) -> Lines:
+    last = bounds(lines, -1)[1]
+    return [*lines[: last - 5], lines[last - 5][:2]]
+
+
+def no_points(lines: Lines, setup: Setup) -> Lines:
+    return [line if line.startswith("(") else line.replace(".", "") for line in lines]
+
+
+def bed_zero(lines: Lines, setup: Setup) -> Lines:
+    """Heights above the bed written where heights from the touched top are due."""
+    return shift("Z", setup.touch.zero)(lines, setup)
