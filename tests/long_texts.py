@@ -1,0 +1,187 @@
+"""Texts, points and programs that ill will makes long, and all that reads them: the work for one by its length."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from itertools import count
+
+from flatwise_grammar import format_text, parse
+from flatwise_grammar.chunks import chunks
+from flatwise_grammar.lines import lexemes
+from flatwise_grammar.nodes import Span
+
+#: length → what is to be done, all of it made ready
+Work = Callable[[int], Callable[[], object]]
+
+#: what a text is made of, n times; with what stands before and behind
+HOSTILE: dict[str, Callable[[int], str]] = {
+    "quotation marks": lambda n: '"' * n,
+    "a quotation mark in each line": lambda n: '"\n' * n,
+    "quotation marks behind backslashes": lambda n: '"' + '\\"' * n,
+    "backslashes": lambda n: 'a { b "' + "\\" * n,
+    "strange escapes": lambda n: "a { b " + '"\\x' * n,
+    "digits": lambda n: "a { b " + "9" * n + " }",
+    "digits and points": lambda n: "a { b " + "9." * n,
+    "fractions": lambda n: "a { b " + "1/" * n,
+    "whole numbers and a fraction": lambda n: "a { b " + "1 " * n + "/2",
+    "a unit without end": lambda n: "a { b 1" + "m" * n + "!",
+    "units upon units": lambda n: "a { b 1" + "m/m2" * n,
+    "slashes": lambda n: "/" * n,
+    "blanks": lambda n: "a { b 1" + " " * n + "mm }",
+    "blanks before a unit that is none": lambda n: "a { b " + ("1" + " " * 50 + "mM! ") * (n // 50),
+    "small letters": lambda n: "a" * n + "\u00e9",
+    "capitals": lambda n: "A" * n + "-",
+    "signs between letters": lambda n: "a-" * n,
+    "opening braces": lambda n: "a {" * n,
+    "bare opening braces": lambda n: "{" * n,
+    "closing braces": lambda n: "}" * n,
+    "braces in pairs": lambda n: "a { }\n" * n,
+    "braces nested and closed": lambda n: "a {\n" * n + "}\n" * n,
+    "brackets": lambda n: "a { b " + "(" * n + ")" * n,
+    "brackets in lines": lambda n: "a {\n" + "b (1mm,\n" * n,
+    "commas": lambda n: "a { b " + "," * n,
+    "commas and lines": lambda n: "a {\n" + "b 1,\n\n" * n,
+    "semicolons": lambda n: "a { " + ";" * n,
+    "comments": lambda n: "#\n" * n,
+    "a comment": lambda n: "#" * n,
+    "comments in an open block before headers": lambda n: "a {\n" + "#\n" * n + "b {\n" * n,
+    "headers in an open block before comments": lambda n: "a {\n" + "b {\n" * n + "#\n" * n,
+    "open blocks and comments": lambda n: "a {\n" + "b {\n#\n" * n,
+    "open blocks, indented": lambda n: "a {\n" + "  b {\n    c 1\n" * n,
+    "stairs of blocks": lambda n: "".join(" " * (k % 60) + "b {\n" for k in range(n)),
+    "lines outside blocks": lambda n: "b 1\n" * n,
+    "uses": lambda n: 'use "a.flat"\n' * n,
+    "uses without quotation marks": lambda n: "use a.flat\n" * n,
+    "a use in pieces": lambda n: "use " + "a/" * n + "b.flat",
+    "empty lines": lambda n: "\n" * n,
+    "line ends of two kinds": lambda n: "\r\n\r" * n,
+    "strange characters in a line": lambda n: "a { b " + "?" * n,
+    "signs between words and values": lambda n: "a {\n" + "b = 1mm\n" * n,
+    "signs in one line": lambda n: "a { b " + "= " * n,
+    "stars": lambda n: "a { b " + "1mm * " * n,
+    "inch marks": lambda n: "a { b " + '1" ' * n,
+    "inch marks of other kinds": lambda n: "a { b " + "1\u2033 " * n,
+    "fractions in one character": lambda n: "a { b " + "\u00bd" * n,
+    "plus signs": lambda n: "a { b " + "+-" * n,
+    "nothing but a mark": lambda n: "\ufeff" * n,
+    "combining marks": lambda n: "a { b a" + "\u0301" * n,
+    "byte zero": lambda n: "\0" * n,
+}  # fmt: skip
+
+
+POINTS: dict[str, Callable[[int], str]] = {
+    "rows": lambda n: "1,2,3\n" * n,
+    "rows that are none": lambda n: "a;b\n" * n,
+    "headers": lambda n: "x,y,z\n" * n,
+    "commas": lambda n: "," * n,
+    "empty lines": lambda n: "\n" * n,
+    "comments": lambda n: "#\n" * n,
+    "digits": lambda n: "9" * n,
+    "a long row": lambda n: "1," * n,
+    "blanks": lambda n: "1" + " " * n + "2 3\n",
+    "quotation marks": lambda n: '"' * n + "\n",
+    "points off the panel": lambda n: "-1,-1,0\n" * n,
+}
+
+
+PROGRAMS: dict[str, Callable[[int], str]] = {
+    "moves": lambda n: "G1 X1.0 Y2.0\n" * n,
+    "words in a line": lambda n: "X1 " * n,
+    "comments": lambda n: "(a)" * n,
+    "open comments": lambda n: "(" * n,
+    "closed comments": lambda n: ")" * n,
+    "digits": lambda n: "X" + "1" * n,
+    "points": lambda n: "X" + "." * n,
+    "letters": lambda n: "G" * n,
+    "blanks": lambda n: "G1" + " " * n + "X1",
+    "empty lines": lambda n: "\n" * n,
+    "strange characters": lambda n: "\u00fc" * n,
+    "headers": lambda n: "(job " * n + "(face first)",
+}
+
+
+def _reading(make: Callable[[int], str]) -> Work:
+    def of(n: int) -> Callable[[], object]:
+        text = make(n)
+        return lambda: parse(text, "x", again=False)
+
+    return of
+
+
+#: what stands behind a text so that no reader has kept it
+_NUMBERS = count()
+
+
+def _layout(make: Callable[[int], str]) -> Work:
+    def of(n: int) -> Callable[[], object]:
+        text = make(n)
+        return lambda: format_text(f"{text}\n# {next(_NUMBERS)}\n")
+
+    return of
+
+
+def _pieces(make: Callable[[int], str]) -> Work:
+    def of(n: int) -> Callable[[], object]:
+        text = make(n)
+        return lambda: (lexemes(text, "x", 0), chunks(text))
+
+    return of
+
+
+def _points(make: Callable[[int], str]) -> Work:
+    from flatwise.points import read_points
+
+    def of(n: int) -> Callable[[], object]:
+        data = make(n).encode()
+        return lambda: read_points(data, "p.csv", Span("x", 0, 1), 100.0, 100.0)
+
+    return of
+
+
+def _program(make: Callable[[int], str]) -> Work:
+    from flatwise.verify import header, rs274
+
+    def of(n: int) -> Callable[[], object]:
+        data = make(n).encode()
+        return lambda: (header(data), rs274.read(rs274.decode(data)[0]))
+
+    return of
+
+
+def _findings(make: Callable[[int], str]) -> Work:
+    """All the way: from the text to what is printed."""
+    from flatwise.check.fw001_text import flaw
+    from flatwise.report import messages
+    from flatwise.report.sarif import sarif
+
+    def of(n: int) -> Callable[[], object]:
+        text = make(n)
+
+        def work() -> None:
+            findings = tuple(flaw(each) for each in parse(text, "x", again=False)[1])
+            messages.text(findings, {"x": text})
+            messages.json_lines(findings, {"x": text})
+            sarif(findings, {"x": text})
+
+        return work
+
+    return of
+
+
+def works() -> Iterator[tuple[str, Work, int]]:
+    """(what is done with what, the work by its length, a length to begin with)."""
+    for name, make in HOSTILE.items():
+        yield f"reading {name}", _reading(make), 500
+        yield f"laying out {name}", _layout(make), 300
+    for name in ("blanks", "digits", "opening braces", "comments", "strange characters in a line", "uses"):
+        yield f"lexemes and pieces of {name}", _pieces(HOSTILE[name]), 500
+    for name, make in POINTS.items():
+        yield f"points: {name}", _points(make), 500
+    for name, make in PROGRAMS.items():
+        yield f"a program: {name}", _program(make), 500
+    for name in (
+        *("strange characters in a line", "quotation marks", "digits"),
+        *("lines outside blocks", "uses", "opening braces"),
+    ):
+        # beyond the most flaws that are told
+        yield f"findings of {name}", _findings(HOSTILE[name]), 4000
