@@ -10,15 +10,13 @@ from pathlib import Path
 from typing import Any, TypeVar
 
 from lsprotocol import types as lsp
-from pygls.exceptions import JsonRpcException
 from pygls.lsp.server import LanguageServer
-from pygls.protocol import LanguageServerProtocol
-from pygls.protocol.language_server import lsp_method
 
 from flatwise import __version__
 from flatwise_lsp.analysis import Meaning, files_below, meaning_of
 from flatwise_lsp.checking import Checking, ended
 from flatwise_lsp.documents import Snapshot, Store, path_of, uri_of
+from flatwise_lsp.messages import Protocol
 from flatwise_lsp.pages import Pages
 from flatwise_lsp.protocol import Converter
 from flatwise_lsp.text import Change, Position, Range, Text
@@ -28,37 +26,6 @@ logger = logging.getLogger(__name__)
 T = TypeVar("T")
 
 WATCHED = ("**/*.flat", "**/*.csv", "**/flatwise.toml", "**/pyproject.toml")
-
-
-class Protocol(LanguageServerProtocol):
-    """The protocol without its own copy of the documents: ours counts lines as the protocol does."""
-
-    @lsp_method(lsp.TEXT_DOCUMENT_DID_OPEN)
-    def lsp_text_document__did_open(self, params: lsp.DidOpenTextDocumentParams) -> None:
-        self._flatwise.opened(params)
-
-    @lsp_method(lsp.TEXT_DOCUMENT_DID_CHANGE)
-    def lsp_text_document__did_change(self, params: lsp.DidChangeTextDocumentParams) -> None:
-        self._flatwise.changed(params)
-
-    @lsp_method(lsp.TEXT_DOCUMENT_DID_CLOSE)
-    def lsp_text_document__did_close(self, params: lsp.DidCloseTextDocumentParams) -> None:
-        self._flatwise.closed(params)
-
-    def structure_message(self, data: dict[str, Any]) -> Any:
-        """A request that can't be understood is answered too, or the editor would wait for it."""
-        try:
-            return super().structure_message(data)
-        except JsonRpcException as error:
-            if "id" in data and "method" in data:
-                self._send_response(data["id"], error=error.to_response_error())
-            raise
-
-    @property
-    def _flatwise(self) -> Server:
-        server = self._server
-        assert isinstance(server, Server)
-        return server
 
 
 class Server(LanguageServer):
