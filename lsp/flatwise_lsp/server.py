@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import logging
+import os
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
@@ -159,7 +160,7 @@ class Server(LanguageServer):
             return
         below = any(path.is_relative_to(root) for root in self.store.roots)
         readers = self.checking.readers(path)
-        if below and path.is_file():
+        if below and os.path.isfile(path):
             self.checking.touched(path)
         else:
             self.checking.forget(path)
@@ -175,7 +176,7 @@ class Server(LanguageServer):
                 continue
             if path.name in ("flatwise.toml", "pyproject.toml"):
                 self.checking.ask(list(self.checking.latest))
-            elif path.suffix == ".flat" and (path.is_file() or path in self.store.documents):
+            elif path.suffix == ".flat" and (os.path.isfile(path) or path in self.store.documents):
                 self.checking.touched(path)
             else:
                 readers = self.checking.readers(path)

@@ -5,6 +5,7 @@ Source: Language Server Protocol specification 3.17, "Base Protocol"; JSON-RPC 2
 
 from __future__ import annotations
 
+import io
 import json
 from typing import Any
 
@@ -12,7 +13,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from lsp.test_sessions import BEGIN, spoken
+from lsprotocol import types as lsp
+from pygls.io_ import StdoutWriter
 
+from flatwise_lsp.messages import Protocol
+from flatwise_lsp.stdio import make
 from flatwise_lsp.wire import LONGEST, Broken, Wire
 
 
@@ -72,6 +77,22 @@ def test_a_wrong_length_costs_one_message(stream: bytes, messages: list[Any], st
 def test_a_header_in_a_text_is_text() -> None:
     text = "Content-Length: 5\r\n\r\nhello\r\nContent-Length: 7\r\n\r\n"
     assert heard(frame(json.dumps({"text": text}).encode()) + frame(TWO)) == [{"text": text}, {"a": 2}]
+
+
+@pytest.mark.parametrize("answer", [{"error": 5}, {"error": {}}, {"error": {"code": 1, "message": "no"}}])
+def test_who_asked_the_editor_does_not_wait_for_an_answer_that_makes_no_sense(answer: dict[str, Any]) -> None:
+    protocol = make().protocol
+    assert isinstance(protocol, Protocol)
+    said = io.BytesIO()
+    protocol.set_writer(StdoutWriter(said))
+    asked = protocol.send_request("client/registerCapability", lsp.RegistrationParams([]), msg_id="mine")
+    protocol.take({"jsonrpc": "2.0", "id": "another", **answer})
+    protocol.take({"jsonrpc": "2.0", "id": [], **answer})
+    assert not asked.done()
+    before = said.getvalue()
+    protocol.take({"jsonrpc": "2.0", "id": "mine", **answer})
+    assert asked.done() and asked.exception() is not None
+    assert said.getvalue() == before
 
 
 def test_what_comes_too_early_twice_or_too_late_is_refused() -> None:
