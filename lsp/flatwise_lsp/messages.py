@@ -5,7 +5,10 @@ pygls gives no answer to what it can't read or what comes after the end, and ser
 
 from __future__ import annotations
 
+import contextlib
 import logging
+import os
+from pathlib import Path
 from typing import TYPE_CHECKING, Any, cast
 
 from lsprotocol import types as lsp
@@ -13,12 +16,22 @@ from pygls.exceptions import JsonRpcException, JsonRpcMethodNotFound
 from pygls.protocol import JsonRPCNotification, JsonRPCRequestMessage, LanguageServerProtocol
 from pygls.protocol.language_server import lsp_method
 
+from flatwise_lsp.documents import path_of, uri_of
 from flatwise_lsp.wire import Broken
 
 if TYPE_CHECKING:
     from flatwise_lsp.server import Server
 
 logger = logging.getLogger(__name__)
+
+
+def _root(params: lsp.InitializeParams) -> str | None:
+    """The folder that an editor works in, if what it names is one that can be: pygls stumbles at others."""
+    uris = [params.root_uri or ""]
+    if params.root_path:
+        with contextlib.suppress(ValueError):
+            uris.append(uri_of(Path(os.path.abspath(params.root_path))))
+    return next((uri for uri in uris if path_of(uri) is not None), None)
 
 
 class Protocol(LanguageServerProtocol):
@@ -90,6 +103,8 @@ class Protocol(LanguageServerProtocol):
         if method == lsp.WORKSPACE_EXECUTE_COMMAND and message.params.arguments is None:
             # pygls would then not count them
             message.params.arguments = []
+        if method == lsp.INITIALIZE:
+            message.params.root_uri, message.params.root_path = _root(message.params), None
         if method == lsp.CANCEL_REQUEST and not isinstance(message.params.id, int | str):
             return None
         self.handle_message(message)

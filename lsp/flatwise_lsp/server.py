@@ -16,7 +16,7 @@ from pygls.lsp.server import LanguageServer
 from flatwise import __version__
 from flatwise_lsp.analysis import Meaning, files_below, meaning_of
 from flatwise_lsp.checking import Checking, ended
-from flatwise_lsp.documents import Snapshot, Store, path_of, uri_of
+from flatwise_lsp.documents import Snapshot, Store, path_of
 from flatwise_lsp.messages import Protocol
 from flatwise_lsp.pages import Pages
 from flatwise_lsp.protocol import Converter
@@ -53,8 +53,6 @@ class Server(LanguageServer):
         uris = [folder.uri for folder in params.workspace_folders or []]
         if not uris and params.root_uri:
             uris = [params.root_uri]
-        if not uris and params.root_path:
-            uris = [uri_of(Path(params.root_path).resolve())]
         self.store.root_uris = {path: uri for uri in uris if (path := path_of(uri)) is not None}
         self.store.roots = tuple(self.store.root_uris)
         item = self._ability("text_document.completion.completion_item")

@@ -299,10 +299,18 @@ class Session:
             "general": {"positionEncodings": chance.choice((["utf-8"], ["utf-32"], ["utf-16"], [], ["x"]))},
         }
         roots = chance.choice((self.root.as_uri(), None, None, *URIS[:3], *URIS[9:]))
-        params = {
+        params: dict[str, Any] = {
             "processId": None, "rootUri": roots, "capabilities": able,
             "workspaceFolders": [{"uri": one, "name": "x"} for one in folders],
         }  # fmt: skip
+        if chance.random() < 0.3:
+            del params["workspaceFolders"]
+        if chance.random() < 0.3:
+            params["rootPath"] = chance.choice(
+                ("", "x", "..", "\x00", "/nowhere", "a" * 5000, "\ud800", str(self.root))
+            )
+        if params["rootUri"] is None and params.get("rootPath") == "..":
+            params["rootPath"] = "jobs/.."
         sent = b""
         if chance.random() < 0.2:
             sent = self.ask("initialize", chance.choice(({}, {"capabilities": 5}, None, [])), {PARAMS})

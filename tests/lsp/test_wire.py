@@ -16,7 +16,7 @@ from lsp.test_sessions import BEGIN, spoken
 from lsprotocol import types as lsp
 from pygls.io_ import StdoutWriter
 
-from flatwise_lsp.messages import Protocol
+from flatwise_lsp.messages import Protocol, _root
 from flatwise_lsp.stdio import make
 from flatwise_lsp.wire import LONGEST, Broken, Wire
 
@@ -93,6 +93,22 @@ def test_who_asked_the_editor_does_not_wait_for_an_answer_that_makes_no_sense(an
     protocol.take({"jsonrpc": "2.0", "id": "mine", **answer})
     assert asked.done() and asked.exception() is not None
     assert said.getvalue() == before
+
+
+@pytest.mark.parametrize(
+    ("uri", "path", "means"),
+    [
+        ("file://[", None, None),
+        ("untitled:x", "/jobs", "file:///jobs"),
+        (None, "/jobs", "file:///jobs"),
+        (None, "\ud800", None),
+        (None, "\0", None),
+        ("file:///here", "/there", "file:///here"),
+    ],
+)
+def test_a_root_that_can_be_none_is_none(uri: str | None, path: str | None, means: str | None) -> None:
+    """LSP 3.17, "Initialize Request": rootUri is taken before rootPath."""
+    assert _root(lsp.InitializeParams(lsp.ClientCapabilities(), root_uri=uri, root_path=path)) == means
 
 
 def test_what_comes_too_early_twice_or_too_late_is_refused() -> None:
