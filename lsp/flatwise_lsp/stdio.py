@@ -55,7 +55,7 @@ def make() -> Server:
     @server.feature("flatwise/text")
     def held(params: Any) -> dict[str, Any] | None:
         """The text that the server holds of a document, so that an editor (or a test) can compare it with its own."""
-        document = server.store.get(getattr(params, "uri", ""))
+        document = server.store.get(str(getattr(params, "uri", "")))
         return None if document is None else {"version": document.version, "text": document.text.text}
 
     requests.register(server)
