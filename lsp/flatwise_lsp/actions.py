@@ -142,7 +142,11 @@ def insertion(view: View, block: Block, line: str, behind: Field | None = None) 
             return Edit(Span(behind.span.path, behind.span.end, behind.span.end), f"; {line}")
         indent = _indent(text.line(text.line_of(behind.span.start)))
         return Edit(Span(behind.span.path, end, end), f"\n{indent}{line}")
-    brace = text.text.index("{", block.head_span.end) + 1
+    brace = text.text.find("{", block.head_span.end, block.span.end) + 1
+    if not brace:  # something else stands where it should be
+        number = text.line_of(block.head_span.end)
+        end = text.line_end(number)
+        return Edit(Span(block.span.path, end, end), f"\n{_indent(text.line(number))}    {line}")
     one_line = text.line_of(block.head_span.start) == text.line_of(block.span.end)
     at = Span(block.span.path, brace, brace)
     if one_line:

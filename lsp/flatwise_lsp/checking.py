@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import asyncio
 import logging
+import os
 from collections.abc import Callable, Iterable
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
@@ -166,7 +167,7 @@ class Checking:
     async def _check(self, path: Path) -> bool:
         """Check one file; False where its text changed meanwhile and it must be done again."""
         loop = asyncio.get_running_loop()
-        if path not in self.store.documents and not path.is_file():
+        if path not in self.store.documents and not os.path.isfile(path):
             self.forget(path)
             return True
         snapshot = self.store.snapshot()

@@ -9,13 +9,14 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from lsprotocol import types as lsp
+from pygls.exceptions import JsonRpcInvalidParams
 
 from flatwise import check
 from flatwise.load import below_root
 from flatwise.project import read_project, root_of
 from flatwise_lsp import actions
 from flatwise_lsp.documents import path_of, uri_of
-from flatwise_lsp.requests import workspace_edit
+from flatwise_lsp.requests import search_of, workspace_edit
 
 if TYPE_CHECKING:
     from flatwise_lsp.server import Server
@@ -53,10 +54,13 @@ def register(server: Server) -> None:
 
     @server.command("flatwise.move")
     async def move(place: dict[str, Any]) -> None:
-        view = server.view(place["uri"])
+        found = search_of(place)
+        if found is None:
+            raise JsonRpcInvalidParams("this command takes a place of uri, code and at")
+        view = server.view(found[0])
         if view is None:
             return
-        edits = await asyncio.to_thread(actions.resolved, view, place["code"], place["at"])
+        edits = await asyncio.to_thread(actions.resolved, view, *found[1:])
         if edits:
             edit = workspace_edit(server, view, edits, view.meaning)
             await server.workspace_apply_edit_async(lsp.ApplyWorkspaceEditParams(edit))

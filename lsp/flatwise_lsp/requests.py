@@ -311,13 +311,21 @@ def _results(server: Server) -> None:
 
     @server.feature(lsp.CODE_ACTION_RESOLVE)
     async def resolve(action: lsp.CodeAction) -> lsp.CodeAction:
-        data: Any = action.data
-        view = server.view(data["uri"]) if isinstance(data, dict) and "uri" in data else None
-        if view is None or action.edit is not None:
+        place = search_of(action.data)
+        view = server.view(place[0]) if place is not None else None
+        if place is None or view is None or action.edit is not None:
             return action
-        edits = await asyncio.to_thread(actions.resolved, view, data["code"], data["at"])
+        edits = await asyncio.to_thread(actions.resolved, view, *place[1:])
         action.edit = workspace_edit(server, view, edits, view.meaning)
         return action
+
+
+def search_of(data: Any) -> tuple[str, str, int] | None:
+    """The document, code and place of an offered search, as the editor gives it back; None for another thing."""
+    match data:
+        case {"uri": str(uri), "code": str(code), "at": int(at)}:
+            return uri, code, at
+    return None
 
 
 def _action(server: Server, view: View, action: actions.Action, uri: str) -> lsp.CodeAction:

@@ -4,21 +4,20 @@ from __future__ import annotations
 
 import asyncio
 import logging
+import os
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from typing import Any, TypeVar
 
 from lsprotocol import types as lsp
-from pygls.exceptions import JsonRpcException
 from pygls.lsp.server import LanguageServer
-from pygls.protocol import LanguageServerProtocol
-from pygls.protocol.language_server import lsp_method
 
 from flatwise import __version__
 from flatwise_lsp.analysis import Meaning, files_below, meaning_of
 from flatwise_lsp.checking import Checking, ended
-from flatwise_lsp.documents import Snapshot, Store, path_of, uri_of
+from flatwise_lsp.documents import Snapshot, Store, path_of
+from flatwise_lsp.messages import Protocol
 from flatwise_lsp.pages import Pages
 from flatwise_lsp.protocol import Converter
 from flatwise_lsp.text import Change, Position, Range, Text
@@ -28,37 +27,6 @@ logger = logging.getLogger(__name__)
 T = TypeVar("T")
 
 WATCHED = ("**/*.flat", "**/*.csv", "**/flatwise.toml", "**/pyproject.toml")
-
-
-class Protocol(LanguageServerProtocol):
-    """The protocol without its own copy of the documents: ours counts lines as the protocol does."""
-
-    @lsp_method(lsp.TEXT_DOCUMENT_DID_OPEN)
-    def lsp_text_document__did_open(self, params: lsp.DidOpenTextDocumentParams) -> None:
-        self._flatwise.opened(params)
-
-    @lsp_method(lsp.TEXT_DOCUMENT_DID_CHANGE)
-    def lsp_text_document__did_change(self, params: lsp.DidChangeTextDocumentParams) -> None:
-        self._flatwise.changed(params)
-
-    @lsp_method(lsp.TEXT_DOCUMENT_DID_CLOSE)
-    def lsp_text_document__did_close(self, params: lsp.DidCloseTextDocumentParams) -> None:
-        self._flatwise.closed(params)
-
-    def structure_message(self, data: dict[str, Any]) -> Any:
-        """A request that can't be understood is answered too, or the editor would wait for it."""
-        try:
-            return super().structure_message(data)
-        except JsonRpcException as error:
-            if "id" in data and "method" in data:
-                self._send_response(data["id"], error=error.to_response_error())
-            raise
-
-    @property
-    def _flatwise(self) -> Server:
-        server = self._server
-        assert isinstance(server, Server)
-        return server
 
 
 class Server(LanguageServer):
@@ -85,8 +53,6 @@ class Server(LanguageServer):
         uris = [folder.uri for folder in params.workspace_folders or []]
         if not uris and params.root_uri:
             uris = [params.root_uri]
-        if not uris and params.root_path:
-            uris = [uri_of(Path(params.root_path).resolve())]
         self.store.root_uris = {path: uri for uri in uris if (path := path_of(uri)) is not None}
         self.store.roots = tuple(self.store.root_uris)
         item = self._ability("text_document.completion.completion_item")
@@ -192,7 +158,7 @@ class Server(LanguageServer):
             return
         below = any(path.is_relative_to(root) for root in self.store.roots)
         readers = self.checking.readers(path)
-        if below and path.is_file():
+        if below and os.path.isfile(path):
             self.checking.touched(path)
         else:
             self.checking.forget(path)
@@ -208,7 +174,7 @@ class Server(LanguageServer):
                 continue
             if path.name in ("flatwise.toml", "pyproject.toml"):
                 self.checking.ask(list(self.checking.latest))
-            elif path.suffix == ".flat" and (path.is_file() or path in self.store.documents):
+            elif path.suffix == ".flat" and (os.path.isfile(path) or path in self.store.documents):
                 self.checking.touched(path)
             else:
                 readers = self.checking.readers(path)

@@ -4,20 +4,26 @@ from __future__ import annotations
 
 import asyncio
 import gc
+import io
 import logging
 import os
 import stat
 import sys
-import threading
-from typing import Any, BinaryIO
+from collections.abc import AsyncIterator
+from typing import Any, BinaryIO, cast
 
 from lsprotocol import types as lsp
-from pygls.io_ import StdoutWriter, run_async
+from pygls.io_ import StdoutWriter
 
 from flatwise_lsp import commands, requests
+from flatwise_lsp.messages import Protocol
 from flatwise_lsp.server import Server
+from flatwise_lsp.wire import Wire
 
 logger = logging.getLogger(__name__)
+
+#: bytes that are read at once
+PIECE = 1 << 16
 
 
 def make() -> Server:
@@ -49,7 +55,7 @@ def make() -> Server:
     @server.feature("flatwise/text")
     def held(params: Any) -> dict[str, Any] | None:
         """The text that the server holds of a document, so that an editor (or a test) can compare it with its own."""
-        document = server.store.get(getattr(params, "uri", ""))
+        document = server.store.get(str(getattr(params, "uri", "")))
         return None if document is None else {"version": document.version, "text": document.text.text}
 
     requests.register(server)
@@ -72,10 +78,7 @@ def serve() -> int:
         gc.set_threshold(50_000, 50, 1000)
         # the thread that checks must not keep the one that listens waiting for the usual 5 ms
         sys.setswitchinterval(0.001)
-        if _can_wait_for(sys.stdin.buffer, output):
-            _listen(server, output)
-        else:
-            server.start_io(stdout=output)
+        _listen(server, output)
     return 0 if server.said_goodbye else 1
 
 
@@ -89,23 +92,37 @@ def _can_wait_for(source: BinaryIO, output: BinaryIO) -> bool:
     return fit and os.name == "posix" and not os.path.samestat(there, os.fstat(output.fileno()))
 
 
+async def _pieces(server: Server, output: BinaryIO) -> AsyncIterator[bytes]:
+    """The input as it comes."""
+    loop, source = asyncio.get_running_loop(), sys.stdin.buffer
+    if _can_wait_for(source, output):
+        # not through a thread, where each message waits for three changes of thread
+        reader = asyncio.StreamReader()
+        await loop.connect_read_pipe(lambda: asyncio.StreamReaderProtocol(reader), source)
+        while piece := await reader.read(PIECE):
+            yield piece
+    else:
+        while piece := await loop.run_in_executor(server.thread_pool, cast(io.BufferedReader, source).read1, PIECE):
+            yield piece
+
+
 def _listen(server: Server, output: BinaryIO) -> None:
-    """What pygls does, but for its reading through a thread, where each message waits for three changes of thread."""
-    server.protocol.set_writer(StdoutWriter(output))
-    server._stop_event = stop = threading.Event()
+    """Hand on every message until the editor says goodbye or its pipe ends."""
+    protocol = cast(Protocol, server.protocol)
+    protocol.set_writer(StdoutWriter(output))
 
     async def messages() -> None:
-        reader = asyncio.StreamReader()
-        protocol = asyncio.StreamReaderProtocol(reader)
-        await asyncio.get_running_loop().connect_read_pipe(lambda: protocol, sys.stdin.buffer)
-        await run_async(stop, reader, server.protocol, logger, server.report_server_error)
+        wire = Wire()
+        async for piece in _pieces(server, output):
+            for message in wire.feed(piece):
+                protocol.take(message)
+        if wire.in_body:
+            logger.warning("the editor left in the middle of a message")
 
     try:
         asyncio.run(messages())
-    except (BrokenPipeError, asyncio.IncompleteReadError):
-        logger.warning("the editor left in the middle of a message")
-    except ValueError as error:
-        logger.error("what came is no message of the protocol: %s", error)
+    except BrokenPipeError:
+        logger.warning("the editor left without a goodbye")
     except (KeyboardInterrupt, SystemExit):
         pass
     finally:

@@ -24,24 +24,15 @@ from functools import cache
 from pathlib import Path
 from types import FrameType
 
-from fuzz import spoil
+from fuzz import faults, messages, spoil
+from fuzz.faults import HANGS, PLANNING, Fault, tree
 
 ROOT = Path(__file__).resolve().parents[2]
-#: s of processor time that may go for every 10 KB of text begun, by the target
-PER_10_KB = 1.0
-#: s more where a job is planned: 20,000 rows a face is the most that a plan may take
-PLANNING = 4.0
-#: s of processor time after which a target is stopped where it stands
-HANGS = 60
 SAMPLES = tuple(path.read_text(encoding="utf-8") for path in sorted((ROOT / "jobs").glob("*.flat")))
 SHARED = tuple(path.read_text(encoding="utf-8") for path in sorted((ROOT / "shared").glob("*.flat")))
 TABLE = b"x,y,z\n" + b"".join(
     f"{x},{y},{32 + x * y * 1e-6:.3f}\n".encode() for x in range(0, 901, 100) for y in range(0, 501, 50)
 )
-
-
-class Fault(AssertionError):
-    """What a target did that it may not."""
 
 
 def grammar(chance: random.Random, folder: Path) -> None:
@@ -143,7 +134,7 @@ def whole(chance: random.Random, folder: Path) -> None:
         other = chance.choice(("shop.flat", "inch_shop.flat", "sample.flat", "recipes.flat"))
         shared = spoil.text(chance, (root / "shared" / other).read_text(), SAMPLES + SHARED)
         (root / "shared" / other).write_bytes(shared.encode("utf-8", "surrogatepass"))
-    before = _tree(folder)
+    before = tree(folder)
     command = chance.choice(
         (["check"], ["check"], ["build"], ["check", "--message", "json"], ["build", "--message", "sarif"])
     )
@@ -158,7 +149,7 @@ def whole(chance: random.Random, folder: Path) -> None:
         code = main([*command, "jobs/a.flat"])
     if code not in (0, 1) and "out folder" not in said.getvalue():
         raise Fault(f"exit {code}: {said.getvalue()[-2000:]}")
-    new = {name for name, state in _tree(folder).items() if before.get(name) != state}
+    new = {name for name, state in tree(folder).items() if before.get(name) != state}
     strange = {name for name in new if command[0] == "check" or not name.startswith("project/out/")}
     if strange:
         raise Fault(f"{command[0]} wrote {sorted(strange)}")
@@ -186,18 +177,8 @@ def values(chance: random.Random, folder: Path) -> None:
         raise Fault(f"{came.fault}\n{text}")
 
 
-def _tree(folder: Path) -> dict[str, tuple[int, int]]:
-    """Every file below a folder with its size and time of change."""
-    found = {}
-    for path in folder.rglob("*"):
-        if path.is_file():
-            status = path.stat()
-            found[path.relative_to(folder).as_posix()] = (status.st_size, status.st_mtime_ns)
-    return found
-
-
 TARGETS: dict[str, Callable[[random.Random, Path], None]] = {
-    each.__name__: each for each in (grammar, points, program, whole, values)
+    each.__name__: each for each in (grammar, points, program, whole, values, messages.messages)
 }
 _spent = 0.0
 
@@ -224,7 +205,7 @@ def timed(size: int, more: float = 0.0) -> Iterator[None]:
             signal.signal(number, before)
     took = time.process_time() - start
     _spent = max(_spent, took)
-    if took > PER_10_KB * (1 + size // 10_000) + more:
+    if took > faults.PER_10_KB * (1 + size // 10_000) + more:
         raise Fault(f"took {took:.1f}s for {size} characters")
 
 
@@ -246,7 +227,7 @@ def main() -> int:
     parser.add_argument("--seed", type=int, default=0)
     given = parser.parse_args()
     names = list(TARGETS) if given.target == "all" else [given.target]
-    runs, faults, slowest = dict.fromkeys(names, 0), 0, dict.fromkeys(names, 0.0)
+    runs, wrong, slowest = dict.fromkeys(names, 0), 0, dict.fromkeys(names, 0.0)
     spent = dict.fromkeys(names, 0.0)
     end = time.monotonic() + given.seconds
     seed = given.seed
@@ -258,14 +239,15 @@ def main() -> int:
             start, _spent = time.monotonic(), 0.0
             fault = run(name, given.seed + runs[name], Path(folder))
             if fault:
-                faults += 1
+                wrong += 1
                 print(f"--- {name}, seed {given.seed + runs[name]}:\n{fault}", flush=True)
             runs[name] += 1
             spent[name] += time.monotonic() - start
             slowest[name] = max(slowest[name], _spent)
             seed += 1
-    print(f"runs {runs}, slowest { ({name: round(value, 2) for name, value in slowest.items()}) } s, faults {faults}")
-    return 1 if faults else 0
+    took = {name: round(value, 2) for name, value in slowest.items()}
+    print(f"runs {runs}, messages {messages.sent}, slowest {took} s, faults {wrong}")
+    return 1 if wrong else 0
 
 
 if __name__ == "__main__":

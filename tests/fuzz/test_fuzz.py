@@ -7,20 +7,24 @@ from __future__ import annotations
 
 import os
 import random
+import re
 from pathlib import Path
 
+import hostile
 import pytest
-from fuzz import spoil, targets
+from fuzz import faults, messages, spoil, targets
 
 MANY = 40 if os.environ.get("HYPOTHESIS_PROFILE") == "nightly" else 1
-RUNS = {"grammar": 100, "points": 500, "program": 50, "whole": 50, "values": 60}
+RUNS = {"grammar": 100, "points": 500, "program": 50, "whole": 50, "values": 60, "messages": 4}
 
 
 @pytest.mark.parametrize("name", targets.TARGETS)
 def test_nothing_raises_hangs_or_strays(name: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    if name == "messages" and os.name != "posix":
+        pytest.skip("its project holds links and a pipe that is a file")
     monkeypatch.chdir(tmp_path)
-    faults = [fault for seed in range(RUNS[name] * MANY) if (fault := targets.run(name, seed, tmp_path))]
-    assert not faults, "\n".join(faults[:3])
+    found = [fault for seed in range(RUNS[name] * MANY) if (fault := targets.run(name, seed, tmp_path))]
+    assert not found, "\n".join(found[:3])
 
 
 def test_a_fault_would_be_seen(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -32,9 +36,9 @@ def test_a_fault_would_be_seen(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) 
 
     monkeypatch.setattr("flatwise.points.read_points", raises)
     assert "ZeroDivisionError" in targets.run("points", 0, tmp_path)
-    monkeypatch.setattr(targets, "PER_10_KB", -1.0)  # while an alarm is set, the clock may count in ticks
+    monkeypatch.setattr(faults, "PER_10_KB", -1.0)  # while an alarm is set, the clock may count in ticks
     assert "took" in targets.run("grammar", 0, tmp_path)
-    monkeypatch.setattr(targets, "PER_10_KB", 1.0)
+    monkeypatch.setattr(faults, "PER_10_KB", 1.0)
 
     def strays(arguments: object) -> int:
         Path("jobs/b.flat").write_text("")
@@ -44,6 +48,38 @@ def test_a_fault_would_be_seen(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) 
     assert "wrote ['project/jobs/b.flat']" in targets.run("whole", 0, tmp_path)
     monkeypatch.setattr(cli, "main", lambda arguments: 2)
     assert "exit 2" in targets.run("whole", 1, tmp_path)
+
+
+@pytest.mark.skipif(os.name != "posix", reason="as above")
+@pytest.mark.parametrize(
+    ("instead", "said"),
+    [
+        ("raise SystemExit(3)", "died with 3|hears no more"),
+        ("os.close(1); sys.stdin.buffer.read(9); sys.exit(4)", "no answer to|hears no more"),
+        ("print('hello')", "no message"),
+        ("open('jobs/stray.flat', 'w').close(); run()", "wrote .*stray"),
+        ("from flatwise_lsp.server import Server; Server.view = lambda *given: 1 / 0; run()", "ZeroDivisionError"),
+        (
+            "from flatwise_lsp.server import Server; Server.opened = lambda *given: 1 / 0; run()",
+            "survived .*ZeroDivisionError",
+        ),
+        ("from flatwise_lsp.messages import Protocol; Protocol._untimely = lambda *given: None; run()", "answered by"),
+    ],
+)
+def test_a_fault_of_the_server_would_be_seen(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, instead: str, said: str
+) -> None:
+    """A server that dies, is silent, says what is none of the protocol, writes, or stumbles is found."""
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setattr(messages, "HANGS", 20)
+    watched = hostile.watched
+
+    def other(log: Path) -> list[str]:
+        *command, code = watched(log)
+        return [*command, code.removesuffix("run()\n") + instead]
+
+    monkeypatch.setattr(hostile, "watched", other)
+    assert any(re.search(said, targets.run("messages", seed, tmp_path)) for seed in range(3))
 
 
 def test_texts_are_spoiled_in_many_ways() -> None:

@@ -343,6 +343,14 @@ def test_a_missing_line_is_offered_with_its_example(shop: Path) -> None:
     assert codes(shop, applied(text, found)) == []
 
 
+def test_a_missing_line_goes_into_its_block_where_the_brace_is_wrong(shop: Path) -> None:
+    for rest in ("", "\nwood ash {\n}\n"):
+        text = 'use "../shared/shop.flat"\n\ndog tall_dog m\n    across 19mm\n}\n' + rest
+        found = [one for one in offered(shop, text) if one.finding and one.finding.code == "FW105" and one.edits]
+        lines = [applied(text, one).split("\n") for one in found if "tall_dog" in one.finding.message]
+        assert lines and all(each[2] == "dog tall_dog m" and each[4] == "    across 19mm" for each in lines)
+
+
 def test_an_open_block_is_offered_its_brace(shop: Path) -> None:
     text = demo("cut { stepover 50% }").replace("50% }", "50%")
     assert codes(shop, text) == ["FW002"]

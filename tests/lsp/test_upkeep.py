@@ -96,6 +96,22 @@ def test_nothing_is_kept_of_files_that_are_closed(shop: Path) -> None:
     upkeep([], play)
 
 
+def test_names_that_no_disk_takes_are_files_that_are_not_there(tmp_path: Path) -> None:
+    """`Path.is_file` raises for them."""
+    long = uri_of(tmp_path / ("a" * 5000 + ".flat"))
+
+    async def play(server: Server, told: Told) -> None:
+        server.files_changed(lsp.DidChangeWatchedFilesParams([lsp.FileEvent(long, lsp.FileChangeType.Changed)]))
+        opened(server, tmp_path / ("a" * 5000 + ".flat"), "job")
+        await server.settled(long)
+        assert told[long]
+        closed(server, long)
+        await server.checking.idle()
+        assert told[long] == []
+
+    upkeep([tmp_path], play)
+
+
 def test_a_folder_that_goes_takes_its_findings_along(shop: Path, tmp_path: Path) -> None:
     path = shop / "jobs" / "one.flat"
     path.write_text(demo("cut { stepovr 50% }"))
