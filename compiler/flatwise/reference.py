@@ -12,13 +12,13 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from flatwise import check
-from flatwise.check.fw101_unknown_word import listed
 from flatwise.model import woods
 from flatwise.model.kinds import KINDS
 from flatwise.model.words import PLACES, Block
 from flatwise.read.pattern import Coded, Count, Measure, Words, WordShape, block_shape
 from flatwise.read.spoken import FEW, about, default, holes, limits, shown
 from flatwise.units import SPOKEN, show, units_of
+from flatwise.wording import quoted
 
 _HEAD = """\
 # The language, word by word
@@ -113,7 +113,7 @@ def _takes(shape: WordShape) -> Iterator[str]:
             bounds = limits(kind.of)
             text = f"{what} {bounds}" if bounds else what
         elif isinstance(kind, Words) and len(kind.choices) > FEW:
-            text = listed([" ".join(choice) for choice in kind.choices])
+            text = quoted([" ".join(choice) for choice in kind.choices])
         elif isinstance(kind, Coded):
             text = f"code {kind.shaped.spoken}"
         else:
