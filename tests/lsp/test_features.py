@@ -56,6 +56,13 @@ def test_completion_outside_of_blocks(shop: Path) -> None:
     assert '"../shared/shop.flat"' in labels(shop, 'use "‸')
 
 
+@pytest.mark.parametrize("written", ['use "‸"\n', 'use "../sh‸op.flat"\n'])
+def test_a_chosen_file_leaves_no_quotation_mark_behind(shop: Path, written: str) -> None:
+    plain, offset = marked(written)
+    offer = next(one for one in complete(view(shop, plain), offset) if one.label == '"../shared/shop.flat"')
+    assert plain[: offer.start] + offer.snippet + plain[offer.end :] == 'use "../shared/shop.flat"\n'
+
+
 def test_a_job_from_a_recipe_is_offered_its_parameters(shop: Path) -> None:
     found = labels(shop, 'use "../shared/recipes.flat"\njob bench from glued_top {\n    length 1m\n    ‸\n}\n')
     assert {"width", "rough", "finish"} <= set(found)
