@@ -10,6 +10,7 @@ from lsp.marked import demo, marked, view
 
 from flatwise.model.kinds import KINDS
 from flatwise.read.pattern import block_shape
+from flatwise.report.lines import minutes
 from flatwise_lsp import actions, hints, hover, names, symbols, tokens, words
 from flatwise_lsp.completion import complete
 from flatwise_lsp.places import model_by_words, place_at
@@ -289,13 +290,15 @@ def test_hints_show_the_plan_and_nothing_else(shop: Path) -> None:
     assert said[0].startswith(f"{plan.setups[0].feed:.0f}mm/min")
     for setup, label in zip(plan.setups, said[1:], strict=True):
         assert label.startswith(f"{len(setup.passes)} pass")
-        assert hints.minutes(setup.time) in label
+        assert minutes(setup.time) in label
     assert "leaves 28mm ±" in said[-1]
     assert [lens.command for lens in hints.lenses(seen)] == ["", "build", "sheet"]
 
 
-def test_minutes_are_said_as_in_the_shop() -> None:
-    assert [hints.minutes(s) for s in (4.4, 59.7, 60, 200)] == ["4 s", "1 min", "1 min", "3 min 20 s"]
+def test_leaves_are_named_as_their_set_is_marked(shop: Path) -> None:
+    job = demo("supports { shims leaf_set under corners }\n    survey { gap front_left 0.22mm; within 0.05mm }")
+    leaves = hints.hints(view(shop, job, checked=True), 0, job.index("leaf_set") + 30)[0]
+    assert leaves.label == "front_left 0.10mm; back_right 0.10mm"
 
 
 # -- actions -------------------------------------------------------------------------------------------------
