@@ -158,9 +158,7 @@ def item_at(items: tuple[Item, ...], offset: int) -> Item | None:
 
 def owner_of(block: Block) -> Name | None:
     """The name that a top-level block declares."""
-    if block.kind in KINDS and len(block.head) > 1 and isinstance(block.head[1], Name):
-        return block.head[1]
-    return None
+    return block.name if block.kind in KINDS else None
 
 
 def base_of(block: Block) -> tuple[str, Name] | None:
