@@ -68,12 +68,12 @@ def _mark(verdict: Verdict) -> str:
 def _brief(one: Compared) -> str:
     """The first few changes in words, those that are worse before others."""
     ranked = sorted(one.changes, key=lambda change: change.verdict != "worse")
-    said = [_line(change) for change in ranked[:FEW]]
+    said = [_said(change) for change in ranked[:FEW]]
     more = len(ranked) - len(said)
     return "; ".join([*said, *([f"{more} more"] if more else [])])
 
 
-def _line(change: Change) -> str:
+def _said(change: Change) -> str:
     what, before, after = (_cell(each) for each in change[:3])
     if change.before == NONE:
         return f"{what}: {after}"
