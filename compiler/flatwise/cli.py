@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from flatwise.diagnostics import Diagnostic, Findings
     from flatwise.many import Outcome
     from flatwise.pipeline import Front
+    from flatwise.project import Project
     from flatwise.stages import Work
 
 CLEAN, FOUND = 0, 1
@@ -99,8 +100,8 @@ def _build(given: argparse.Namespace) -> int:
 
     front, strict = _read(given.path), _strict(given, given.path)
     spoiled = many.held(front)
-    out = {job: _out(given, Path(block.path)) for job, block in front.jobs.items()}
-    task = many.Build(front.texts, out, spoiled, strict, full=not quiet(sys.stdout))
+    out = {job: _out(given, front.projects[block.path]) for job, block in front.jobs.items()}
+    task = many.Build(front.texts, front.projects, out, spoiled, strict, full=not quiet(sys.stdout))
     outcomes = list(watched(many.run(task.job, front.works, many.failed, given.workers), len(front.works), sys.stderr))
     findings = front.findings + tuple(finding for each in outcomes for finding in each.findings)
     _show(findings, front.texts, given.message)
@@ -115,20 +116,20 @@ def _build(given: argparse.Namespace) -> int:
             _say("".join(each.lines for each in outcomes))
         if findings:
             _say(_verdict(findings) + ".")
-    _depfile(given.depfile, front.works, outcomes)
+    _depfile(given.depfile, front, outcomes)
     return _stopped(outcomes) or _code(findings, strict)
 
 
-def _depfile(path: Path | None, works: Sequence[Work], outcomes: Sequence[Outcome]) -> None:
+def _depfile(path: Path | None, front: Front, outcomes: Sequence[Outcome]) -> None:
     """Say which sources the files of every written job were made from; where none was written, leave it as it is."""
-    made = [(work, each.written) for work, each in zip(works, outcomes, strict=True) if each.written]
+    made = [(work, each.written) for work, each in zip(front.works, outcomes, strict=True) if each.written]
     if path is None or not made:
         return
     from flatwise import depfile, many
     from flatwise.outputs import put
 
     try:
-        rules = depfile.rules(many.made_from(work, written) for work, written in made)
+        rules = depfile.rules(many.made_from(work, front.projects[work.path], written) for work, written in made)
     except ValueError as why:
         raise Stop(f"{path} can't be written: {why}. Rename it.") from None
     path.parent.mkdir(parents=True, exist_ok=True)
@@ -201,14 +202,12 @@ def _strict(given: argparse.Namespace, paths: Sequence[Path]) -> bool:
     return bool(given.strict) or any(project_of(path).strict for path in paths)
 
 
-def _out(given: argparse.Namespace, path: Path) -> Path:
+def _out(given: argparse.Namespace, project: Project) -> Path:
     """The folder that a job's folder goes into: --out, else the project's."""
     from flatwise.load import below_root
-    from flatwise.many import project_of
 
     if given.out is not None:
         return Path(given.out)
-    project = project_of(path)
     out = below_root(project.root, project.out, project.root)
     if out is None:
         raise Stop(

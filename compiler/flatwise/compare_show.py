@@ -42,15 +42,15 @@ def markdown(compared: Sequence[Compared]) -> str:
     if not compared:
         return ""
     worse = [each.job for each in compared if each.verdict == "worse"]
-    count = f"{len(compared)} job{'s' * (len(compared) != 1)}"
-    said = f"The work of {count} changes; worse: {', '.join(f'`{job}`' for job in worse) or 'none'}."
+    changes = f"The work of {len(compared)} job{'s' * (len(compared) != 1)} changes"
     if len(compared) > FEW:
-        said = f"The work of {count} changes; worse: {len(worse) or 'none'}."
+        said = f"{changes}; worse: {len(worse) or 'none'}."
         ranked = sorted(compared, key=lambda each: _WORST_FIRST.index(each.verdict))
         rows = [f"| {_cell(each.job)} | {_mark(each.verdict)} | {_brief(each)} |" for each in ranked[:MOST]]
         if len(ranked) > MOST:
             rows += ["", f"{len(ranked) - MOST} more are left out here; `flatwise compare` in a terminal names all."]
         return "\n".join([f"{said}\n", "| job | | |", "|---|---|---|", *rows]) + "\n"
+    said = f"{changes}; worse: {', '.join(f'`{job}`' for job in worse) or 'none'}."
     return "\n".join([said, *(_table(each) for each in compared)]) + "\n"
 
 
@@ -68,12 +68,12 @@ def _mark(verdict: Verdict) -> str:
 def _brief(one: Compared) -> str:
     """The first few changes in words, those that are worse before others."""
     ranked = sorted(one.changes, key=lambda change: change.verdict != "worse")
-    said = [_line(change) for change in ranked[:FEW]]
+    said = [_said(change) for change in ranked[:FEW]]
     more = len(ranked) - len(said)
     return "; ".join([*said, *([f"{more} more"] if more else [])])
 
 
-def _line(change: Change) -> str:
+def _said(change: Change) -> str:
     what, before, after = (_cell(each) for each in change[:3])
     if change.before == NONE:
         return f"{what}: {after}"

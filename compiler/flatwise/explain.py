@@ -7,6 +7,7 @@ import shutil
 import textwrap
 
 from flatwise import check
+from flatwise.wording import listed
 
 
 def listing() -> str:
@@ -26,7 +27,7 @@ def unknown(code: str) -> str:
         return f"There is no code {code!r}. Those that begin so are {near[0]} to {near[-1]}; {way}"
     if not near:
         return f"There is no code {code!r}, and none near it; {way}"
-    return f"There is no code {code!r}. Did you mean {' or '.join(near)}? {way}"
+    return f"There is no code {code!r}. Did you mean {listed(near)}? {way}"
 
 
 def _digits(code: str) -> str | None:
@@ -72,7 +73,7 @@ def _of_word(word: str) -> str:
     if len(bare) > 2:
         told = [page.code for page in pages if re.search(rf"\b{re.escape(bare)}", page.title.lower())]
         if told:
-            return f"The word stands in the title of {', '.join(told[:-1])}{' and ' * (len(told) > 1)}{told[-1]}."
+            return f"The word stands in the title of {listed(told, 'and')}."
     return ""
 
 

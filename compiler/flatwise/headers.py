@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from flatwise.check import fw001_text, fw101_unknown_word
 from flatwise.diagnostics import Diagnostic
 from flatwise.model.kinds import KINDS
+from flatwise.wording import quoted
 from flatwise_grammar.nodes import Block, File, Name
 from flatwise_grammar.records import dataclass
 
@@ -65,7 +66,7 @@ def _header(block: Block, findings: list[Diagnostic]) -> Header | None:
         if isinstance(joint, Name) and joint.text == "from":
             problem = f"`from` starts a job from a recipe; a {kind} starts `like` another {kind}."
         else:
-            problem = f"After the name `{name.text}` only {' or '.join(f'`{j}`' for j in joints)} may follow."
+            problem = f"After the name `{name.text}` only {quoted(joints)} may follow."
         findings.append(fw001_text.header(kind, joint.span, problem, example))
         return Header(kind, name, "", None, block)
     if len(rest) != 3 or not isinstance(rest[2], Name):

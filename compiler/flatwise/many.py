@@ -60,10 +60,12 @@ def check(work: Work) -> Outcome:
 class Build(NamedTuple):
     """How jobs are built: each goes to `out` by its name, unless it is `held` back.
 
-    `texts` are those of all sources; `strict` holds a job with warnings back; `full` tells more of it.
+    `texts` are those of all sources and `projects` what holds for them, both by the path that spans carry; `strict`
+    holds a job with warnings back; `full` tells more of it.
     """
 
     texts: Mapping[str, str]
+    projects: Mapping[str, Project]
     out: Mapping[str, Path]
     held: frozenset[str]
     strict: bool
@@ -81,7 +83,7 @@ class Build(NamedTuple):
         if work.name in self.held or has_errors(built.findings) or (self.strict and built.findings):
             return outcome
         try:
-            made = files(built, self.texts, from_root(Path(work.path)))
+            made = files(built, self.texts, from_root(self.projects[work.path].root))
             folder = write_all(self.out[work.name], work.name, made)
         except OSError as error:
             older = ", an older build of it stands" if os.path.isdir(self.out[work.name] / work.name) else ""
@@ -198,7 +200,7 @@ def held(front: Front) -> frozenset[str]:
     placeless = any(finding.span is None for finding in wrong)
     found = set()
     for work in front.works:
-        project = project_of(Path(work.path))
+        project = front.projects[work.path]
         names = {shown(project.root / path, working) for path, _ in work.sources}
         own = {name for path, name in twins if path in names}
         if (
@@ -257,9 +259,9 @@ def project_of(path: Path) -> Project:
     return read_project(root_of(real if os.path.isdir(real) else real.parent, working), working)[0]
 
 
-def from_root(path: Path) -> Callable[[str], str]:
-    """Names a path that a span carries from the root of the project that `path` is in."""
-    root, working = project_of(path).root, Path.cwd().resolve()
+def from_root(root: Path) -> Callable[[str], str]:
+    """Names a path that a span carries from the root of a project."""
+    working = Path.cwd().resolve()
 
     def named(name: str) -> str:
         whole = working / name
@@ -273,9 +275,8 @@ def near(path: Path) -> str:
     return shown(path.resolve(), Path.cwd().resolve())
 
 
-def made_from(work: Work, written: Sequence[Path]) -> tuple[list[str], list[str]]:
+def made_from(work: Work, project: Project, written: Sequence[Path]) -> tuple[list[str], list[str]]:
     """The files of a job and those that they were made from, the project file among them, as a person knows them."""
-    project = project_of(Path(work.path))
     sources = [near(project.root / path) for path, _ in work.sources]
     return [near(path) for path in written], sources + [project.file] * bool(project.file)
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterable, Mapping
+from contextlib import suppress
 from pathlib import Path
 from typing import NamedTuple
 
@@ -100,6 +101,8 @@ _OFF = {"mm": (3.0, 0.1, 1), "in": (0.125, 0.004, 3)}
 #: places of the corner, tried in turn until the cut stays within the travel
 _CORNERS = {"mm": ("120mm", "80mm", "50mm", "10mm"), "in": ("5in", "3in", "2in", "1/2in")}
 
+_NAME = re.compile(r"[a-z][a-z0-9_]{0,99}")
+_SIZE = "900mm x 500mm x 32mm"
 #: the kinds that a job names, and what each is called where nobody says otherwise
 _NAMED = {
     "machine": "bench_router",
@@ -187,9 +190,9 @@ def write_new(name: str, root: Path, wish: Wish | None = None, ask: Callable[[st
     Raises NoJob for a name that the language can't take, a file that exists, and a wish that nothing on the wall
     meets; OSError where the disk refuses.
     """
-    if not re.fullmatch(r"[a-z][a-z0-9_]{0,99}", name):
+    if not _NAME.fullmatch(name):
         meant = re.sub(r"[^a-z0-9]+", "_", name.lower()).strip("_")
-        likely = f" Try {meant}." if re.fullmatch(r"[a-z][a-z0-9_]{0,99}", meant) else ""
+        likely = f" Try {meant}." if _NAME.fullmatch(meant) else ""
         raise NoJob(f"A job's name is small letters, digits and underscores, and begins with a letter.{likely}")
     path, shop = root / "jobs" / f"{name}.flat", root / "shared" / "shop.flat"
     taken = NoJob(f"jobs/{name}.flat is there already and was left as it is. Choose another name.")
@@ -229,7 +232,6 @@ def _wall(root: Path) -> dict[str, dict[str, Path]]:
     from flatwise.contents import contents
     from flatwise.load import SOURCE_LIMIT
     from flatwise_grammar import parse
-    from flatwise_grammar.nodes import Name
 
     files = sorted((root / "shared").glob("*.flat"), key=lambda path: (path.name != "shop.flat", path.name))
     found: dict[str, dict[str, Path]] = {}
@@ -239,8 +241,8 @@ def _wall(root: Path) -> dict[str, dict[str, Path]]:
         except (OSError, RuntimeError, UnicodeDecodeError):
             continue  # `check` says what is wrong with it
         for block in parse(text, str(path))[0].blocks:
-            if len(block.head) > 1 and isinstance(block.head[1], Name):
-                found.setdefault(block.kind, {}).setdefault(block.head[1].text, path)
+            if block.name is not None:
+                found.setdefault(block.kind, {}).setdefault(block.name.text, path)
     return found
 
 
@@ -250,7 +252,7 @@ def _asked(wish: Wish, wall: Mapping[str, Mapping[str, Path]], ask: Callable[[st
         if getattr(wish, word):
             continue
         if word in ("size", "wood"):
-            default = {"size": "900mm x 500mm x 32mm", "wood": "ash"}[word]
+            default = {"size": _SIZE, "wood": "ash"}[word]
         elif word == "left":
             default = _left(_size(wish.size))
         else:
@@ -263,9 +265,9 @@ def _size(given: str) -> tuple[str, str, str]:
     """Length, width and thickness, each with its unit; the last one's unit holds for those without."""
     from flatwise.units import UNITS, quantity
 
-    parts = re.split(r"\s*x\s*", given.strip() or "900mm x 500mm x 32mm")
+    parts = re.split(r"\s*x\s*", given.strip() or _SIZE)
     read = [re.fullmatch(r"([0-9][0-9./ ]*?)\s*([a-z]*)", part) for part in parts]
-    wrong = NoJob(f"The size {given!r} is not three lengths such as 900mm x 500mm x 32mm.")
+    wrong = NoJob(f"The size {given!r} is not three lengths such as {_SIZE}.")
     if len(read) != 3 or any(part is None for part in read):
         raise wrong
     pairs = [(part[1], part[2]) for part in read if part is not None]
@@ -288,12 +290,17 @@ def _worth(length: str) -> float:
     return float(quantity(number, unit))
 
 
+def _unit(size: tuple[str, str, str]) -> str:
+    """What the rest of the job is written in: inches where its thickness is, else mm."""
+    return "in" if size[2].endswith("in") else "mm"
+
+
 def _left(size: tuple[str, str, str]) -> str:
     """The thickness less what both faces lose in an ordinary job."""
-    from flatwise.units import show
+    from flatwise.units import UNITS, show
 
-    unit = "in" if size[2].endswith("in") else "mm"
-    off = _OFF[unit][0] * (25.4 if unit == "in" else 1.0)
+    unit = _unit(size)
+    off = _OFF[unit][0] * UNITS[unit].worth
     return show(max(_worth(size[2]) - off, _worth(size[2]) / 2.0), unit)
 
 
@@ -324,18 +331,19 @@ def _chosen(wish: Wish, wall: Mapping[str, Mapping[str, Path]]) -> dict[str, str
 
 def _lowest(kind: str, usual: str, wall: Mapping[str, Mapping[str, Path]]) -> str:
     """The name of the dog or clamp whose height is written lowest, the usual one where none is written."""
+    from flatwise.read.items import joined
+    from flatwise.units import quantity
     from flatwise_grammar import parse
-    from flatwise_grammar.nodes import Name
+    from flatwise_grammar.nodes import Quantity
 
     heights: dict[str, float] = {}
     for path in dict.fromkeys(wall[kind].values()):
-        text = path.read_text("utf-8")
-        for block in parse(text, str(path))[0].blocks:
-            written = re.search(
-                r"\bheight\s+([0-9][0-9./ ]*?)\s*([a-z]+)", text[block.span.start : block.span.end].partition("{")[2]
-            )
-            if block.kind == kind and written and len(block.head) > 1 and isinstance(block.head[1], Name):
-                heights[block.head[1].text] = _worth(written[1] + written[2])
+        for block in parse(path.read_text("utf-8"), str(path))[0].blocks:
+            lines = [line for line in block.fields if line.word.text == "height"]
+            written = joined(lines[0].items)[:1] if lines else ()
+            if block.kind == kind and block.name is not None and written and isinstance(written[0], Quantity):
+                with suppress(KeyError, ValueError, ZeroDivisionError):  # `check` says what is wrong with it
+                    heights[block.name.text] = quantity(written[0].number, written[0].unit)
     return min(heights, key=lambda name: heights[name], default=usual)
 
 
@@ -348,12 +356,12 @@ def _texts(
     name: str, wish: Wish, size: tuple[str, str, str], chosen: Mapping[str, str], wall: Mapping[str, Mapping[str, Path]]
 ) -> list[str]:
     """The job as it is worth a try: in some places of its corner, then with no depth but what all rules allow."""
-    from flatwise.units import show
+    from flatwise.units import UNITS, show
     from flatwise_grammar import format_text
 
-    unit = "in" if size[2].endswith("in") else "mm"
+    unit = _unit(size)
     figures, (_, step, places) = _FIGURES[unit], _OFF[unit]
-    nominal = _worth(size[2]) / (25.4 if unit == "in" else 1.0)
+    nominal = _worth(size[2]) / UNITS[unit].worth
     files = dict.fromkeys(wall[kind][chosen[kind]].name for kind in _NAMED)
     files.update(dict.fromkeys([wall["wood"][chosen["wood"]].name] if chosen["wood"] in wall.get("wood", {}) else []))
     depths = [_DEPTH.format(**figures)] * (chosen["cutter"] == _NAMED["cutter"]) + [_NO_DEPTH]

@@ -11,6 +11,7 @@ from dataclasses import replace
 from pathlib import Path
 
 from flatwise.diagnostics import Diagnostic, Findings, Related, has_errors
+from flatwise.project import Project
 from flatwise.stages import Built, FaceName, Plan, Proof, Waived, Work
 from flatwise_grammar.nodes import Span
 from flatwise_grammar.records import dataclass
@@ -26,6 +27,8 @@ class Front:
     texts: Mapping[str, str]
     #: every job that the files asked for declare, whole or not, by its name → its whole block
     jobs: Mapping[str, Span]
+    #: the settings that hold for every file that was read, by the path that spans carry
+    projects: Mapping[str, Project]
 
 
 def read_works(paths: Sequence[Path], overlay: Mapping[Path, str] | None = None) -> Front:
@@ -42,7 +45,8 @@ def read_works(paths: Sequence[Path], overlay: Mapping[Path, str] | None = None)
     for each in linked.declarations:
         if each.kind == "job" and each.path in asked:
             jobs.setdefault(each.name, each.block.span)
-    return Front(works, load_findings + link_findings + read_findings, loaded.texts, jobs)
+    projects = {name: source.project for name, source in loaded.sources.items()}
+    return Front(works, load_findings + link_findings + read_findings, loaded.texts, jobs, projects)
 
 
 def work_out(work: Work) -> tuple[Plan | None, Findings, tuple[Waived, ...]]:

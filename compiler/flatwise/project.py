@@ -23,7 +23,10 @@ _TABLE = re.compile(r"""^[ \t]*(?:\[[ \t]*)?["']?tool["']?[ \t]*(?:\.[ \t]*["']?
 
 @dataclass(frozen=True)
 class Project:
-    """A root and its settings; `file` is the project file ("" where there is none), as shown to people."""
+    """A root and its settings; `file` is the project file ("" where there is none), as shown to people.
+
+    `text` is what stands in it, and `spans` says where in it each key does.
+    """
 
     root: Path
     standard: str = ""
@@ -78,7 +81,10 @@ def root_of(folder: Path, working: Path) -> Path:
 
 
 def read_project(root: Path, working: Path) -> tuple[Project, Findings]:
-    """The settings of a project; a project without a project file has the defaults."""
+    """The settings of a project; a project without a project file has the defaults.
+
+    What can't be read or is no setting is a finding (FW001, FW004, FW101, FW104), and its default holds.
+    """
     for name in ("flatwise.toml", "pyproject.toml"):
         path = root / name
         if not os.path.isfile(path):

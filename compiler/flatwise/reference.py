@@ -12,13 +12,13 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from flatwise import check
-from flatwise.check.fw101_unknown_word import listed
 from flatwise.model import woods
 from flatwise.model.kinds import KINDS
 from flatwise.model.words import PLACES, Block
 from flatwise.read.pattern import Coded, Count, Measure, Words, WordShape, block_shape
 from flatwise.read.spoken import FEW, about, default, holes, limits, shown
-from flatwise.units import SPOKEN, show, units_of
+from flatwise.units import SPOKEN, bare, show, units_of
+from flatwise.wording import quoted
 
 _HEAD = """\
 # The language, word by word
@@ -97,8 +97,8 @@ def _exactly() -> str:
 def _values() -> Iterator[str]:
     yield "Every quantity carries its unit, written right behind the number or after a blank; units mix freely.\n"
     yield "| quantity | units |\n|---|---|"
-    for dimension, spoken in SPOKEN.items():
-        yield f"| {spoken.split(' ', 1)[1]} | {', '.join(f'`{unit}`' for unit in units_of(dimension))} |"
+    for dimension in SPOKEN:
+        yield f"| {bare(dimension)} | {', '.join(f'`{unit}`' for unit in units_of(dimension))} |"
     yield f"\nPlaces on the panel: {', '.join(f'`{name}`' for name in PLACES)};"
     yield "`center` is `centre`, `corners` all four, and a point is `(120mm, 45mm)` from the front-left corner."
     yield "Along an edge: `25%` or `300mm` from its left or front end.\n"
@@ -109,11 +109,11 @@ def _takes(shape: WordShape) -> Iterator[str]:
     said: dict[str, list[str]] = {}
     for name, kind in holes(shape.group):
         if isinstance(kind, Measure | Count):
-            what = SPOKEN[kind.of.dimension].split(" ", 1)[1] if isinstance(kind, Measure) else "whole number"
+            what = bare(kind.of.dimension) if isinstance(kind, Measure) else "whole number"
             bounds = limits(kind.of)
             text = f"{what} {bounds}" if bounds else what
         elif isinstance(kind, Words) and len(kind.choices) > FEW:
-            text = listed([" ".join(choice) for choice in kind.choices])
+            text = quoted([" ".join(choice) for choice in kind.choices])
         elif isinstance(kind, Coded):
             text = f"code {kind.shaped.spoken}"
         else:

@@ -61,6 +61,11 @@ SPOKEN: dict[str, str] = {
 }
 
 
+def bare(dimension: str) -> str:
+    """What a dimension is called without its article: `length`, `speed of rotation`."""
+    return SPOKEN[dimension].partition(" ")[2]
+
+
 def units_of(dimension: str) -> tuple[str, ...]:
     """The symbols of a dimension, the likeliest first."""
     return tuple(unit.symbol for unit in UNITS.values() if unit.dimension == dimension)
@@ -123,7 +128,7 @@ def quantity(text: str, unit: str, span: Span = NOWHERE) -> Quantity:
 def _value(text: str, unit: str) -> float:
     """Kept, since a file says the same few quantities again and again and exact arithmetic is slow."""
     worth = UNITS[unit].worth
-    if unit in ("psi", "lb/ft3"):
+    if unit in ("psi", "lb/ft3"):  # their worth is a quotient, and a float of it is all there is
         return float(number(text)) * worth
     return float(number(text) * Fraction(str(worth)))
 

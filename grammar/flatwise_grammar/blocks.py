@@ -332,15 +332,11 @@ class _Reader:
 def _as_mended(piece: Lexeme, better: str, path: str) -> list[Lexeme]:
     """The lexemes of the mended text, in the place of the piece that it mends."""
     found = []
+    place = Span(path, piece.start, piece.end)
     for one in lexemes(better, path, 0):
-        place = Span(path, piece.start, piece.end)
-        node = None if one.node is None else _placed(one.node, place)
+        node = None if one.node is None else replace(one.node, span=place)
         found.append(Lexeme(one.type, node, piece.start, piece.end, one.text))
     return found
-
-
-def _placed(node: Item, place: Span) -> Item:
-    return replace(node, span=place)
 
 
 def _without_idle_commas(line: Sequence[Lexeme]) -> list[Lexeme]:

@@ -14,7 +14,7 @@ from dataclasses import dataclass, field
 from itertools import groupby
 from typing import Any
 
-from flatwise_grammar.nodes import Block, Comment, Field, File, Item, Mark, Name, Number, Point, Quantity, Use
+from flatwise_grammar.nodes import Block, Comment, Field, File, Item, Mark, Name, Point, Quantity, Use
 from flatwise_grammar.parser import parse
 
 INDENT = 4
@@ -200,8 +200,8 @@ class _Layout:
     def _item(self, item: Item) -> str:
         if isinstance(item, Point):
             return f"({self._phrase(item.x)}, {self._phrase(item.y)})"
-        if isinstance(item, Number | Quantity):
-            return item.text if isinstance(item, Number) else item.number + item.unit
+        if isinstance(item, Quantity):  # a blank before its unit goes
+            return item.number + item.unit
         return self.text[item.span.start : item.span.end]
 
 

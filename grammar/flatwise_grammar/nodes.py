@@ -123,6 +123,12 @@ class Block:
         return first.text if isinstance(first, Name) else ""
 
     @property
+    def name(self) -> Name | None:
+        """What stands behind the kind, where it is a name."""
+        behind = self.head[1] if len(self.head) > 1 else None
+        return behind if isinstance(behind, Name) else None
+
+    @property
     def fields(self) -> tuple[Field, ...]:
         return tuple(part for part in self.body if isinstance(part, Field))
 

@@ -17,7 +17,8 @@ from flatwise.stages import Holder, Work
 from flatwise_grammar.nodes import Block, Field, Quantity, Span
 from flatwise_lsp.analysis import Outcome
 from flatwise_lsp.phrases import wanted
-from flatwise_lsp.view import View, block_words, model_of_blocks, spot_at, walk
+from flatwise_lsp.view import View, block_words, inside, model_of_blocks, spot_at, walk
+from flatwise_lsp.words import block_of, least
 
 #: findings that another place of a holder may mend
 CROWDED = ("FW304", "FW501", "FW502", "FW503")
@@ -109,9 +110,8 @@ def _missing(view: View, finding: Diagnostic) -> Iterator[Action]:
     spot = spot_at(view.tree, finding.span.start)
     if spot is None:
         return
-    block = spot.node if isinstance(spot.node, Block) else spot.blocks[-1]
-    above = spot.blocks if isinstance(spot.node, Block) else spot.blocks[:-1]
-    made = model_of_blocks((*above, block))
+    block = spot.inner[-1]
+    made = model_of_blocks(spot.inner)
     if made is None:
         return
     written = {part.word.text if isinstance(part, Field) else block_words(part)[0] for part in block.body}
@@ -125,9 +125,8 @@ def _line(made: type[ModelBlock], word: str) -> str:
     shape = block_shape(made)
     if word in shape.words:
         return f"{word} {shape.words[word].example}"
-    head, inner = next((" ".join(key), cls) for key, (name, cls) in shape.blocks.items() if name == word)
-    words = block_shape(inner).words
-    lines = "; ".join(f"{each} {words[each].example}" for each in inner.required or tuple(words)[:1])
+    head, inner = block_of(shape, word)
+    lines = "; ".join(f"{one.word} {one.example}" for one in least(inner))
     return f"{head} {{ {lines} }}"
 
 
@@ -167,7 +166,7 @@ def _waiver(view: View, finding: Diagnostic) -> Iterator[Action]:
     if not finding.rule or finding.severity != "error" or finding.span is None:
         return
     for block in view.tree.blocks:
-        if block.kind == "job" and block.span.start <= finding.span.start <= block.span.end:
+        if block.kind == "job" and inside(block.span, finding.span.start):
             lines = [part for part in block.fields if part.word.text in ("machine", "standard", "waive")]
             line = f'waive {finding.rule} because ""'
             edit = insertion(view, block, line, max(lines, key=lambda part: part.span.start, default=None))
@@ -183,8 +182,8 @@ def _move(view: View, finding: Diagnostic) -> Iterator[Action]:
     for outcome in view.analysis.outcomes.values():
         for holder in outcome.work.holders:
             if _same_line(view, holder, finding.span):
-                kind = f"{holder.kind} `{holder.name}` on the {holder.edge} edge"
-                yield Action(f"move the {kind} at {holder.at} to the nearest clear place", finding, search=holder.span)
+                named = f"{holder.kind} `{holder.name}` on the {holder.edge} edge"
+                yield Action(f"move the {named} at {holder.at} to the nearest clear place", finding, search=holder.span)
 
 
 def _same_line(view: View, holder: Holder, span: Span) -> bool:

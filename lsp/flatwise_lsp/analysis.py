@@ -17,6 +17,7 @@ from pathlib import Path
 from flatwise.diagnostics import Diagnostic, Findings
 from flatwise.link import Declaration, Linked, link
 from flatwise.load import below_root, followed, load
+from flatwise.project import shown
 from flatwise.stages import Plan, Waived, Work
 from flatwise_lsp.documents import Snapshot
 
@@ -42,7 +43,7 @@ class Meaning:
 
     def name(self, path: Path) -> str:
         """What spans call a file."""
-        return str(path.relative_to(self.working)) if path.is_relative_to(self.working) else str(path)
+        return shown(path, self.working)
 
 
 @dataclass(frozen=True)
@@ -58,8 +59,8 @@ class Outcome:
 class Analysis:
     """Everything that is to be said about one file.
 
-    `entry` is the file, `number` the snapshot it was made from, `texts` what its spans count in.
-    `whole` is False for the first half, without what comes from working the jobs out.
+    `entry` is the file, `number` the snapshot it was made from, `texts` what its spans count in.  The first half has
+    no `late` and no `outcomes`, which come from working the jobs out.
     """
 
     entry: Path
@@ -67,7 +68,6 @@ class Analysis:
     meaning: Meaning
     findings: Findings
     texts: Mapping[Path, str]
-    whole: bool
     #: the findings of the second half alone
     late: Findings = ()
     outcomes: Mapping[str, Outcome] = field(default_factory=dict)
@@ -179,8 +179,8 @@ def analyse(
     if stale():
         return None
     if not works:
-        return Analysis(path, snapshot.number, meaning, findings, texts, whole=True)
-    half(Analysis(path, snapshot.number, meaning, findings, texts, whole=False))
+        return Analysis(path, snapshot.number, meaning, findings, texts)
+    half(Analysis(path, snapshot.number, meaning, findings, texts))
     outcomes: dict[str, Outcome] = {}
     late: Findings = ()
     for work in works:
@@ -189,4 +189,4 @@ def analyse(
             return None
         outcomes[work.name] = Outcome(work, plan, waived)
         late += more
-    return Analysis(path, snapshot.number, meaning, findings + late, texts, True, late, outcomes)
+    return Analysis(path, snapshot.number, meaning, findings + late, texts, late, outcomes)

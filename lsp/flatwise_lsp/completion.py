@@ -14,7 +14,6 @@ from typing import NamedTuple
 from flatwise.model.kinds import KINDS
 from flatwise.model.words import CORNERS, PLACES
 from flatwise.model.words import Block as ModelBlock
-from flatwise.project import root_of
 from flatwise.read import spoken
 from flatwise.read.pattern import (
     At,
@@ -34,7 +33,7 @@ from flatwise.read.pattern import (
 )
 from flatwise.units import UNITS
 from flatwise_grammar.lines import Lexeme
-from flatwise_grammar.nodes import Block, Name, Number, Quantity
+from flatwise_grammar.nodes import Block, Number, Quantity
 from flatwise_lsp import words
 from flatwise_lsp.names import takes_of
 from flatwise_lsp.phrases import wanted
@@ -43,7 +42,9 @@ from flatwise_lsp.view import View, block_words, spot_at
 
 #: how an editor marks it
 KEYWORD, PROPERTY, VALUE, NAME, UNIT, FILE, KIND = "keyword", "property", "value", "name", "unit", "file", "kind"
+#: so many files are offered, from folders at most so deep
 MOST_FILES = 500
+DEEPEST = 8
 
 
 class Offer(NamedTuple):
@@ -51,11 +52,12 @@ class Offer(NamedTuple):
 
     label: str
     sort: str
-    start: int
-    end: int
     snippet: str
     detail: str = ""
     documentation: str = ""
+    #: the same for all offers at a place
+    start: int = 0
+    end: int = 0
 
 
 def complete(view: View, offset: int) -> list[Offer]:
@@ -65,26 +67,21 @@ def complete(view: View, offset: int) -> list[Offer]:
     place = place_at(view.text.text, offset)
     if place.comment:
         return []
-    offers = [
-        offer._replace(start=offer.start if offer.start >= 0 else place.start, end=_end(place))
-        for offer in _offers(view, place)
-    ]
-    return list({(offer.label, offer.start): offer for offer in offers}.values())
+    end = _end(place)
+    offers = {offer.label: offer._replace(start=place.start, end=end) for offer in _offers(view, place)}
+    return list(offers.values())
 
 
 def _end(place: Place) -> int:
-    """A word is replaced whole, also what of it stands behind the place; anything else only up to it."""
+    """A word and a text in quotes are replaced whole, also what of them stands behind the place (the quotation mark
+    that an editor closes unasked); anything else only up to it.
+    """
     part = place.part
-    return part.end if part is not None and part.type in ("NAME", "BAD_WORD") else place.offset
-
-
-def plain(text: str) -> str:
-    """A text as it stands in a snippet."""
-    return re.sub(r"([\\$}])", r"\\\1", text)
+    return part.end if part is not None and part.type in ("NAME", "BAD_WORD", "STRING") else place.offset
 
 
 def _offer(label: str, sort: str, detail: str = "", documentation: str = "", snippet: str | None = None) -> Offer:
-    return Offer(label, sort, -1, -1, plain(label) if snippet is None else snippet, detail, documentation)
+    return Offer(label, sort, words.escaped(label) if snippet is None else snippet, detail, documentation)
 
 
 def _offers(view: View, place: Place) -> Iterator[Offer]:
@@ -93,8 +90,8 @@ def _offers(view: View, place: Place) -> Iterator[Offer]:
         if first is None:
             yield from _top()
         elif first.text == "use":
-            yield from _paths(view, place, (".flat",))
-        elif len(place.line) >= 1:
+            yield from _paths(view, ".flat")
+        elif place.line:
             yield from _header(view, place)
         return
     made = place.model
@@ -126,11 +123,11 @@ def _required(shape: BlockShape, made: type[ModelBlock], first: int = 2) -> list
             text, stop = words.snippet(shape.words[word], stop)
             lines.append(f"{word} {text}")
         else:
-            head, inner = next((" ".join(key), cls) for key, (name, cls) in shape.blocks.items() if name == word)
+            head, inner = words.block_of(shape, word)
             parts = []
-            for each in inner.required or tuple(block_shape(inner).words)[:1]:
-                text, stop = words.snippet(block_shape(inner).words[each], stop)
-                parts.append(f"{each} {text}")
+            for one in words.least(inner):
+                text, stop = words.snippet(one, stop)
+                parts.append(f"{one.word} {text}")
             lines.append(f"{head} {{ {'; '.join(parts)} }}")
     return lines
 
@@ -160,8 +157,8 @@ def _written(view: View, place: Place) -> set[tuple[str, ...]]:
     spot = spot_at(view.tree, place.offset)
     if spot is None:
         return set()
-    block = spot.node if isinstance(spot.node, Block) else spot.blocks[-1] if spot.blocks else None
-    if block is None or block_words(block) != head_words(place.headers[-1]):
+    block = spot.inner[-1]
+    if block_words(block) != head_words(place.headers[-1]):
         return set()
     return {
         block_words(part) if isinstance(part, Block) else (part.word.text,)
@@ -186,7 +183,7 @@ def _parameters(view: View, place: Place, there: set[tuple[str, ...]]) -> Iterat
 
 def _header(view: View, place: Place) -> Iterator[Offer]:
     """What may follow in `kind name …`."""
-    line = [piece.node.text if isinstance(piece.node, Name) else "" for piece in place.line]
+    line = head_words(place.line)
     kind = line[0]
     if kind not in KINDS:
         return
@@ -206,7 +203,7 @@ def _phrase(view: View, place: Place, made: type[ModelBlock]) -> Iterator[Offer]
     if shape is None:
         return
     if open_point(place.line):
-        yield from _units(place, Measure(words.LENGTH), _digits(place.part) if place.part is not None else "")
+        yield from _units(Measure(words.LENGTH), _digits(place.part) if place.part is not None else "")
         return
     items = place.items[1:]
     part = place.part
@@ -216,7 +213,7 @@ def _phrase(view: View, place: Place, made: type[ModelBlock]) -> Iterator[Offer]
         # the place is right behind a number: what stands there may yet get its unit
         for want in wanted(shape, (*items, Number(_digits(part), part.node.span))):
             if isinstance(want, Measure):
-                yield from _units(place, want, _digits(part))
+                yield from _units(want, _digits(part))
 
 
 def _digits(part: Lexeme) -> str:
@@ -246,7 +243,7 @@ def _wanted(view: View, place: Place, want: Part | Kind, word: str) -> Iterator[
             yield _offer("300mm", VALUE, "length along the edge, from its left or front end", snippet="${1:300mm}")
         case Measure():
             if place.line and isinstance(place.line[-1].node, Number) and place.line[-1].node is not place.line[0].node:
-                yield from _units(place, want, "")
+                yield from _units(want, "")
             elif place.part is None:
                 example = words.likely(want)
                 yield _offer(example, VALUE, spoken.limits(want.of), snippet=f"${{1:{example}}}")
@@ -257,18 +254,18 @@ def _wanted(view: View, place: Place, want: Part | Kind, word: str) -> Iterator[
                 yield _offer(code, VALUE, want.shaped.spoken)
         case Quoted():
             if word in ("probe", "thickness"):
-                yield from _paths(view, place, (".csv",))
+                yield from _paths(view, ".csv")
             elif place.part is None:
                 yield _offer('"…"', VALUE, "text in quotes", snippet='"$1"')
         case _:
             pass
 
 
-def _units(place: Place, want: Measure, digits: str) -> Iterator[Offer]:
+def _units(want: Measure, digits: str) -> Iterator[Offer]:
     """The units of a dimension, behind the digits that stand there."""
     for rank, symbol in enumerate(want.units):
         about = f"1{symbol} = {UNITS[symbol].worth:g} {want.units[0]}" if rank else ""
-        yield Offer(f"{digits}{symbol}", f"{UNIT}{rank}", -1, -1, plain(f"{digits}{symbol}"), want.of.dimension, about)
+        yield _offer(f"{digits}{symbol}", f"{UNIT}{rank}", want.of.dimension, about)
 
 
 def _names(view: View, kind: str, besides: str = "") -> Iterator[Offer]:
@@ -281,24 +278,19 @@ def _names(view: View, kind: str, besides: str = "") -> Iterator[Offer]:
 # -- files -----------------------------------------------------------------------------------------------------------
 
 
-def _paths(view: View, place: Place, suffixes: tuple[str, ...]) -> Iterator[Offer]:
+def _paths(view: View, suffix: str) -> Iterator[Offer]:
     """Files below the project's root, as they are written from this file."""
-    working = view.meaning.working
-    root = root_of(view.path.parent, working)
-    closed = place.part is not None and place.part.type == "STRING"
-    start = place.part.start if place.part is not None else place.offset
-    for path in _below(root, suffixes):
+    for path in _below(view.root, suffix):
         if path != view.path:
             shown = os.path.relpath(path, view.path.parent).replace(os.sep, "/")
-            offer = _offer(f'"{shown}"', FILE, snippet=plain(f'"{shown}"'))
-            yield offer._replace(start=start) if not closed else offer
+            yield _offer(f'"{shown}"', FILE)
 
 
-def _below(root: Path, suffixes: tuple[str, ...]) -> Iterable[Path]:
+def _below(root: Path, suffix: str) -> Iterable[Path]:
     found: list[Path] = []
     for place, folders, files in os.walk(root):
         folders[:] = sorted(name for name in folders if name[0] != "." and name not in ("node_modules", "out"))
-        found.extend(Path(place) / name for name in sorted(files) if name.endswith(suffixes))
-        if len(found) > MOST_FILES or place.count(os.sep) - str(root).count(os.sep) > 8:
+        found.extend(Path(place) / name for name in sorted(files) if name.endswith(suffix))
+        if len(found) > MOST_FILES or place.count(os.sep) - str(root).count(os.sep) > DEEPEST:
             folders.clear()
     return found[:MOST_FILES]

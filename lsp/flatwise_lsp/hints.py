@@ -5,11 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import NamedTuple
 
+from flatwise.report.lines import minutes, stack
 from flatwise.stages import FaceName, Plan, Setup
 from flatwise.units import Quantity, show
+from flatwise.wording import listed
 from flatwise_grammar.nodes import Block, Field, Name, Span
 from flatwise_lsp.analysis import Outcome
-from flatwise_lsp.view import View, block_words
+from flatwise_lsp.view import View, block_words, owner_of
 
 
 class Hint(NamedTuple):
@@ -29,23 +31,14 @@ class Lens(NamedTuple):
     job: str
 
 
-def minutes(seconds: float) -> str:
-    """A time as it is said in the shop: `45 s`, `3 min 20 s`."""
-    whole = round(seconds)
-    if whole < 60:
-        return f"{whole} s"
-    return f"{whole // 60} min" + (f" {whole % 60} s" if whole % 60 else "")
-
-
 def _jobs(view: View) -> Iterator[tuple[Block, Name, Outcome]]:
     """The jobs of a document that were worked out."""
     if view.analysis is None:
         return
     for block in view.tree.blocks:
-        if block.kind == "job" and len(block.head) > 1 and isinstance(block.head[1], Name):
-            outcome = view.analysis.outcomes.get(block.head[1].text)
-            if outcome is not None:
-                yield block, block.head[1], outcome
+        name = owner_of(block)
+        if block.kind == "job" and name is not None and (outcome := view.analysis.outcomes.get(name.text)) is not None:
+            yield block, name, outcome
 
 
 def hints(view: View, start: int, end: int) -> list[Hint]:
@@ -78,25 +71,18 @@ def _leaves(field: Field, plan: Plan) -> Iterator[Hint]:
     laid = [shim for shim in shims if shim.leaves]
     if not shims:
         return
-    unit = _unit_of_leaves(plan)
-    said = [f"{shim.place} {' + '.join(show(leaf, unit) for leaf in shim.leaves)}" for shim in laid]
-    rest = [f"{shim.place}: {show(shim.gap_left, unit)} left" for shim in shims if shim.gap_left > 0.0005]
+    unit = _unit(plan)
+    said = [f"{shim.place} {stack(plan.work, shim.leaves)}" for shim in laid]
+    rest = [f"{show(shim.gap_left, unit)} at {shim.place}" for shim in shims if shim.gap_left > 0.0005]
     aim = f"Aim: {plan.seating.aim.replace('_', ' ')}. " if plan.seating.aim else ""
-    tooltip = f"{aim}At most {show(plan.seating.most_thickness, unit)} flat panel is inside. " + (
-        f"A feeler will still find {', '.join(rest)}." if rest else "No gap is left under the leaves."
+    tooltip = f"{aim}At most {show(plan.seating.most_thickness, unit)} could be left in this pose. " + (
+        f"A feeler will still find {listed(rest, 'and')}." if rest else "No gap is left under the leaves."
     )
     yield Hint(field.span.end, "; ".join(said) if said else "no leaf needed", tooltip)
 
 
 def _on(field: Field, span: Span) -> bool:
     return span.path == field.span.path and field.span.start <= span.start <= field.span.end
-
-
-def _unit_of_leaves(plan: Plan) -> str:
-    for leaves in plan.work.sets.values():
-        for leaf in leaves.leaves:
-            return leaf.unit
-    return "mm"
 
 
 def _unit(plan: Plan) -> str:

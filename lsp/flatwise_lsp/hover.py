@@ -18,8 +18,8 @@ from flatwise_grammar.nodes import Block, Field, Item, Name, Quantity, Span
 from flatwise_lsp import words
 from flatwise_lsp.names import Meant, meant_at
 from flatwise_lsp.phrases import kind_at, wanted
-from flatwise_lsp.places import model_by_words, place_at
-from flatwise_lsp.view import Spot, View, block_words, inside, item_at, spot_at
+from flatwise_lsp.places import place_at
+from flatwise_lsp.view import Spot, View, inside, item_at, model_of_blocks, spot_at
 
 
 class Page(NamedTuple):
@@ -63,7 +63,7 @@ def _header(view: View, spot: Spot, offset: int, meant: Meant | None) -> Page | 
         return Page(item.span, _name_page(view, meant, spot, offset))
     if not spot.blocks:
         return Page(item.span, words.kind_page(block.kind)) if block.kind in KINDS else None
-    made = model_by_words(tuple(block_words(one) for one in (*spot.blocks, block)))
+    made = model_of_blocks(spot.inner)
     return Page(block.head_span, words.block_page(made)) if made is not None else None
 
 

@@ -203,11 +203,12 @@ def _refuse_clash(view: View, meant: Meant, new: str) -> None:
 def _refuse_parameter(view: View, meant: Meant, new: str) -> None:
     if new in JOINTS or new in Job.model_fields or new in KINDS:
         raise Refused(f"`{new}` is a word of the language, so a parameter can't be called that.")
-    sources = view.everything.linked.loaded.sources
     at = meant.at
-    source = sources.get(at.path) if at else None
-    for block in source.tree.blocks if source and at else ():
-        if at and inside(block.span, at.start):
+    source = view.everything.linked.loaded.sources.get(at.path) if at is not None else None
+    if at is None or source is None:
+        return
+    for block in source.tree.blocks:
+        if inside(block.span, at.start):
             lines = (spot.node for spot in walk((block,)) if isinstance(spot.node, Field))
             used = {name.text for line in lines for name in _names(line.items)}
             if new in used:

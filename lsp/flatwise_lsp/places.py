@@ -45,19 +45,12 @@ class Place:
     @property
     def model(self) -> type[ModelBlock] | None:
         """The model of the innermost block; None at the top or in a block that nobody knows."""
-        return model_of(self.headers)
+        return model_by_words(tuple(head_words(header) for header in self.headers))
 
 
 def head_words(header: tuple[Lexeme, ...]) -> tuple[str, ...]:
     """The words of a header."""
     return tuple(piece.node.text if isinstance(piece.node, Name) else "" for piece in header)
-
-
-def model_of(headers: tuple[tuple[Lexeme, ...], ...]) -> type[ModelBlock] | None:
-    """The model of the block that these headers lead to."""
-    if not headers:
-        return None
-    return model_by_words(tuple(head_words(header) for header in headers))
 
 
 @lru_cache(maxsize=256)

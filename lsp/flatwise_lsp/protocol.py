@@ -18,6 +18,7 @@ from flatwise_lsp.hints import Hint
 from flatwise_lsp.hover import Page, Signature
 from flatwise_lsp.symbols import Fold, Symbol
 from flatwise_lsp.text import Encoding, Text
+from flatwise_lsp.words import escaped
 
 SOURCE = "flatwise"
 
@@ -116,7 +117,7 @@ class Converter:
     # -- features
 
     def offer(self, offer: Offer, text: Text, order: int) -> lsp.CompletionItem:
-        snippet = self.snippets and offer.snippet != completion.plain(offer.label)
+        snippet = self.snippets and offer.snippet != escaped(offer.label)
         new = offer.snippet if snippet else bare(offer.snippet)
         return lsp.CompletionItem(
             label=offer.label,

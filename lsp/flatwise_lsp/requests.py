@@ -57,6 +57,11 @@ async def _of(server: Server, params: Any, feature: Callable[[View], T]) -> tupl
     return None if view is None else (view, await server.read(lambda: feature(view)))
 
 
+def _ends(server: Server, view: View, range: lsp.Range) -> tuple[int, int]:
+    """The offsets of the two ends of a range."""
+    return server.offset(view.text, range.start), server.offset(view.text, range.end)
+
+
 def _findings(server: Server) -> None:
     options = lsp.DiagnosticOptions(inter_file_dependencies=True, workspace_diagnostics=False, identifier="flatwise")
 
@@ -259,7 +264,7 @@ def _tokens(server: Server) -> None:
         view = server.view(params.text_document.uri)
         if view is None:
             return None
-        first, last = server.offset(view.text, params.range.start), server.offset(view.text, params.range.end)
+        first, last = _ends(server, view, params.range)
         made = await server.read(lambda: tokens.tokens(view))
         return lsp.SemanticTokens(tokens.encoded(made, view.text, server.store.encoding, first, last))
 
@@ -271,7 +276,7 @@ def _results(server: Server) -> None:
         view = server.view(params.text_document.uri)
         if view is None:
             return None
-        first, last = server.offset(view.text, params.range.start), server.offset(view.text, params.range.end)
+        first, last = _ends(server, view, params.range)
         made = await server.read(lambda: hints.hints(view, first, last))
         return [server.convert.hint(one, view.text) for one in made]
 
@@ -305,7 +310,7 @@ def _results(server: Server) -> None:
         wanted = params.context.only
         if view is None or (wanted and not any(str(kind).startswith("quickfix") or kind == "" for kind in wanted)):
             return None
-        first, last = server.offset(view.text, params.range.start), server.offset(view.text, params.range.end)
+        first, last = _ends(server, view, params.range)
         made = await server.read(lambda: actions.actions(view, first, last))
         return [_action(server, view, one, params.text_document.uri) for one in made]
 

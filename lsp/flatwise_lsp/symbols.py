@@ -8,7 +8,6 @@ from pathlib import Path
 from typing import NamedTuple
 
 from flatwise.load import below_root
-from flatwise.project import root_of
 from flatwise_grammar.nodes import Block, Field, Item, Point, Span, Text
 from flatwise_lsp.view import View, block_words, item_at, owner_of
 from flatwise_lsp.words import line_text
@@ -159,14 +158,13 @@ class Link(NamedTuple):
 
 def links(view: View) -> list[Link]:
     """The files that `use`, `probe` and `thickness` name, those that are there below the root."""
-    root = root_of(view.path.parent, view.meaning.working)
     texts = [use.target for use in view.tree.uses]
     texts.extend(_texts(view.tree.blocks))
     found = []
     for text in texts:
         if not text.text.strip():
             continue
-        target = below_root(view.path.parent, text.text, root)
+        target = below_root(view.path.parent, text.text, view.root)
         if target is not None and os.path.isfile(target):
             found.append(Link(Span(text.span.path, text.span.start + 1, text.span.end - 1), target))
     return found

@@ -14,6 +14,7 @@ from flatwise.link import Declaration
 from flatwise.load import SOURCE_LIMIT
 from flatwise.model.kinds import KINDS
 from flatwise.model.words import Block as ModelBlock
+from flatwise.project import root_of
 from flatwise.read.pattern import WordShape, block_shape
 from flatwise_grammar import parse
 from flatwise_grammar.nodes import Block, Field, File, Item, Name, Point, Span
@@ -59,6 +60,11 @@ class View:
         # a text over the limit is not read, and so has nothing to show
         return parse(self.text.text if len(self.text.text) <= SOURCE_LIMIT else "", self.name)[0]
 
+    @cached_property
+    def root(self) -> Path:
+        """The root of the project that the document is in."""
+        return root_of(self.path.parent, self.meaning.working)
+
     @property
     def too_long(self) -> bool:
         """Whether the text is over the compiler's limit."""
@@ -74,9 +80,9 @@ class View:
         if self.analysis is None:
             return None
         for block in self.tree.blocks:
-            if block.kind == "job" and block.span.start <= offset <= block.span.end and len(block.head) > 1:
-                name = block.head[1]
-                return self.analysis.outcomes.get(name.text) if isinstance(name, Name) else None
+            if block.kind == "job" and inside(block.span, offset):
+                name = owner_of(block)
+                return self.analysis.outcomes.get(name.text) if name is not None else None
         return None
 
 
@@ -86,6 +92,11 @@ class Spot:
 
     blocks: tuple[Block, ...]
     node: Block | Field
+
+    @property
+    def inner(self) -> tuple[Block, ...]:
+        """The blocks down to the one that is open here: the node itself, where it is one."""
+        return (*self.blocks, self.node) if isinstance(self.node, Block) else self.blocks
 
     @property
     def model(self) -> type[ModelBlock] | None:
@@ -108,7 +119,7 @@ def block_words(block: Block) -> tuple[str, ...]:
 
 def model_of_blocks(blocks: tuple[Block, ...]) -> type[ModelBlock] | None:
     """The model of the last of these blocks, each in the one before."""
-    return model_by_words(tuple(block_words(block) for block in blocks)) if blocks else None
+    return model_by_words(tuple(block_words(block) for block in blocks))
 
 
 def walk(blocks: tuple[Block, ...], above: tuple[Block, ...] = (), at: int | None = None) -> Iterator[Spot]:
@@ -147,9 +158,7 @@ def item_at(items: tuple[Item, ...], offset: int) -> Item | None:
 
 def owner_of(block: Block) -> Name | None:
     """The name that a top-level block declares."""
-    if block.kind in KINDS and len(block.head) > 1 and isinstance(block.head[1], Name):
-        return block.head[1]
-    return None
+    return block.name if block.kind in KINDS else None
 
 
 def base_of(block: Block) -> tuple[str, Name] | None:

@@ -12,6 +12,7 @@ from flatwise.model.words import Block as ModelBlock
 from flatwise.model.words import Of
 from flatwise.read.pattern import (
     LIKELY,
+    BlockShape,
     Count,
     Either,
     Group,
@@ -30,6 +31,22 @@ from flatwise_grammar.lines import lexemes
 from flatwise_grammar.nodes import Block, Field
 
 LENGTH = Of("length", least=-100_000.0, most=100_000.0)
+
+
+def block_of(shape: BlockShape, name: str) -> tuple[str, type[ModelBlock]]:
+    """The header and the model of the block that a field of the model stands for."""
+    return next((" ".join(key), made) for key, (field, made) in shape.blocks.items() if field == name)
+
+
+def least(made: type[ModelBlock]) -> tuple[WordShape, ...]:
+    """The words of the shortest block that shows how one is written: those it must have, or else its first."""
+    words = block_shape(made).words
+    return tuple(words[word] for word in made.required or tuple(words)[:1])
+
+
+def escaped(text: str) -> str:
+    """A text as it stands in a snippet."""
+    return re.sub(r"([\\$}])", r"\\\1", text)
 
 
 def about_kind(kind: str) -> str:
@@ -91,7 +108,7 @@ def snippet(shape: WordShape, stop: int) -> tuple[str, int]:
         value = piece.type in ("QUANTITY", "NUMBER", "CODE", "STRING") or (
             piece.type == "NAME" and piece.text not in joints
         )
-        text = piece.text.replace("\\", "\\\\").replace("}", "\\}").replace("$", "\\$")
+        text = escaped(piece.text)
         if value:
             out.append(f"${{{stop}:{text}}}")
             stop += 1
@@ -145,7 +162,7 @@ def block_page(made: type[ModelBlock]) -> str:
     rows = []
     for name, info in made.model_fields.items():
         must = " *(must be given)*" if name in made.required else ""
-        head = name if name in shape.words else next(" ".join(key) for key, (n, _) in shape.blocks.items() if n == name)
+        head = name if name in shape.words else block_of(shape, name)[0]
         rows.append(f"- `{head}` {info.description or ''}{must}")
     return f"{about(made)}\n\n" + "\n".join(rows)
 

@@ -21,6 +21,7 @@ from flatwise.diagnostics import Diagnostic
 from flatwise.model.words import Of
 from flatwise.stages import Shim
 from flatwise.units import units_of
+from flatwise.wording import listed, quoted, sentence
 from flatwise_grammar.nodes import Span
 
 AT = Span("jobs/example.flat", 40, 44)
@@ -59,9 +60,12 @@ def test_words_that_are_near_are_offered_at_most_three() -> None:
 
 
 def test_a_list_of_words_is_said_as_people_say_it() -> None:
-    assert fw101.listed(["a"]) == "`a`"
-    assert fw101.listed(["a", "b"]) == "`a` or `b`"
-    assert fw101.listed(["a", "b", "c"], "and") == "`a`, `b` and `c`"
+    assert quoted(["a"]) == "`a`"
+    assert quoted(["a", "b"]) == "`a` or `b`"
+    assert quoted(["a", "b", "c"], "and") == "`a`, `b` and `c`"
+    assert listed(["0.2mm of twist", "0.1mm of cup"], "and") == "0.2mm of twist and 0.1mm of cup"
+    # what follows the first letter keeps its own, and a word of the language its small one
+    assert [sentence(text) for text in ("job `a` in ER20", "`a`", "")] == ["Job `a` in ER20", "`a`", ""]
 
 
 def test_the_way_out_of_an_unknown_word() -> None:

@@ -106,7 +106,9 @@ def test_the_standard_that_the_project_requires_is_the_one_that_is_taken(shop: P
 
 def test_a_thin_panel_is_held_by_what_stands_lowest(shop: Path) -> None:
     easy = 'use "shop.flat"\nstandard thin like solid_tops { leave at least 10mm }\n'
-    (shop / "shared" / "thin.flat").write_text(easy)
+    # what a comment says of a height is nobody's height
+    tall = "dog tall_dog {  # another one has height 2mm\n    across 19mm\n    height 40mm\n}\n"
+    (shop / "shared" / "thin.flat").write_text(easy + tall)
     run = flatwise("new", "tray", "--size", "500mm x 300mm x 15mm", "--left", "12.5mm", "--standard", "thin", cwd=shop)
     assert run.stdout == "Wrote jobs/tray.flat.\n"
     text = made(shop, "tray")

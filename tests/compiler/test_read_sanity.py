@@ -218,7 +218,7 @@ def test_holders_touch_every_edge_from_outside(
 @pytest.mark.parametrize(
     ("body", "code", "says"),
     [
-        ("cut { feed 5 }", "FW104", "Write `5mm/min` or `5m/min` or `5in/min`."),
+        ("cut { feed 5 }", "FW104", "Write `5mm/min`, `5m/min` or `5in/min`."),
         ("cut { speed 14000 }", "FW104", "Write `14000rpm`."),
         ("cut { depth 1/64 }", "FW104", "Write `1/64in` or `1/64mm`."),
         ("cut { depth 0.4 }", "FW104", "Write `0.4mm` or `0.4in`."),

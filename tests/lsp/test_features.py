@@ -10,6 +10,7 @@ from lsp.marked import demo, marked, view
 
 from flatwise.model.kinds import KINDS
 from flatwise.read.pattern import block_shape
+from flatwise.report.lines import minutes
 from flatwise_lsp import actions, hints, hover, names, symbols, tokens, words
 from flatwise_lsp.completion import complete
 from flatwise_lsp.places import model_by_words, place_at
@@ -54,6 +55,13 @@ def test_completion_outside_of_blocks(shop: Path) -> None:
     assert "fly_64" in labels(shop, 'use "../shared/shop.flat"\ncutter small like ‸')
     assert labels(shop, 'use "../shared/recipes.flat"\njob bench from ‸') == ["glued_top"]
     assert '"../shared/shop.flat"' in labels(shop, 'use "‸')
+
+
+@pytest.mark.parametrize("written", ['use "‸"\n', 'use "../sh‸op.flat"\n'])
+def test_a_chosen_file_leaves_no_quotation_mark_behind(shop: Path, written: str) -> None:
+    plain, offset = marked(written)
+    offer = next(one for one in complete(view(shop, plain), offset) if one.label == '"../shared/shop.flat"')
+    assert plain[: offer.start] + offer.snippet + plain[offer.end :] == 'use "../shared/shop.flat"\n'
 
 
 def test_a_job_from_a_recipe_is_offered_its_parameters(shop: Path) -> None:
@@ -282,13 +290,15 @@ def test_hints_show_the_plan_and_nothing_else(shop: Path) -> None:
     assert said[0].startswith(f"{plan.setups[0].feed:.0f}mm/min")
     for setup, label in zip(plan.setups, said[1:], strict=True):
         assert label.startswith(f"{len(setup.passes)} pass")
-        assert hints.minutes(setup.time) in label
+        assert minutes(setup.time) in label
     assert "leaves 28mm ±" in said[-1]
     assert [lens.command for lens in hints.lenses(seen)] == ["", "build", "sheet"]
 
 
-def test_minutes_are_said_as_in_the_shop() -> None:
-    assert [hints.minutes(s) for s in (4.4, 59.7, 60, 200)] == ["4 s", "1 min", "1 min", "3 min 20 s"]
+def test_leaves_are_named_as_their_set_is_marked(shop: Path) -> None:
+    job = demo("supports { shims leaf_set under corners }\n    survey { gap front_left 0.22mm; within 0.05mm }")
+    leaves = hints.hints(view(shop, job, checked=True), 0, job.index("leaf_set") + 30)[0]
+    assert leaves.label == "front_left 0.10mm; back_right 0.10mm"
 
 
 # -- actions -------------------------------------------------------------------------------------------------

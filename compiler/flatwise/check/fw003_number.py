@@ -32,9 +32,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from flatwise.check.fw101_unknown_word import certain, listed
+from flatwise.check.fw101_unknown_word import certain
 from flatwise.diagnostics import Diagnostic, Edit, Fix
 from flatwise.units import UNITS
+from flatwise.wording import quoted
 from flatwise_grammar.nodes import Span
 
 
@@ -46,7 +47,7 @@ def unknown_unit(unit: str, span: Span, written: str, label: str, likely: Sequen
     same = [symbol for symbol in UNITS if symbol.lower() == unit.lower()]
     sure = same[0] if len(same) == 1 else certain(unit, likely)
     fits = [sure] if sure else likely[:4]
-    hint = f"{'Did you mean' if sure else 'The units that fit are'} {listed(fits, 'or' if sure else 'and')}"
+    hint = f"{'Did you mean' if sure else 'The units that fit are'} {quoted(fits, 'or' if sure else 'and')}"
     fix = Fix(f"write `{sure}`", (Edit(span, sure),)) if sure else None
     return Diagnostic(
         "FW003",

@@ -32,6 +32,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 from flatwise.diagnostics import Diagnostic, Edit, Fix
+from flatwise.wording import quoted, sentence
 from flatwise_grammar.nodes import Span
 
 MANY = 400
@@ -68,24 +69,18 @@ def mend(word: str, span: Span, known: Iterable[str]) -> tuple[str, Fix | None]:
     sure = certain(word, known)
     if sure:
         return f"Did you mean `{sure}`?", Fix(f"write `{sure}`", (Edit(span, sure),))
-    return (f"Did you mean {listed(near)}?" if near else ""), None
-
-
-def listed(words: Sequence[str], joint: str = "or") -> str:
-    """`a`, `b` or `c`."""
-    quoted = [f"`{word}`" for word in words]
-    return quoted[0] if len(quoted) == 1 else f"{', '.join(quoted[:-1])} {joint} {quoted[-1]}"
+    return (f"Did you mean {quoted(near)}?" if near else ""), None
 
 
 def in_block(word: str, span: Span, owner: str, known: Sequence[str], elsewhere: Sequence[str] = ()) -> Diagnostic:
     """A word that a block does not take; `elsewhere` are the blocks that do."""
     hint, fix = mend(word, span, known)
     if elsewhere:
-        belongs = f"`{word}` belongs to {listed(elsewhere)}."
-        return Diagnostic("FW101", f"{_capital(owner)} takes no `{word}`.", span, help=belongs)
+        belongs = f"`{word}` belongs to {quoted(elsewhere)}."
+        return Diagnostic("FW101", f"{sentence(owner)} takes no `{word}`.", span, help=belongs)
     if not hint:
-        hint = f"It takes {listed(known, 'and')}." if known else "It takes nothing."
-    return Diagnostic("FW101", f"{_capital(owner)} takes no `{word}`.", span, help=hint, fix=fix)
+        hint = f"It takes {quoted(known, 'and')}." if known else "It takes nothing."
+    return Diagnostic("FW101", f"{sentence(owner)} takes no `{word}`.", span, help=hint, fix=fix)
 
 
 def in_phrase(
@@ -97,9 +92,9 @@ def in_phrase(
     """
     hint, fix = mend(word, span, known)
     fix = None if elsewhere else fix
-    names = listed(list(dict.fromkeys(known)))
+    names = quoted(list(dict.fromkeys(known)))
     either = f"{names}, or {', or '.join(others)}" if others else names
-    message = f"{_capital(label)} takes {either}, and finds `{word}`."
+    message = f"{sentence(label)} takes {either}, and finds `{word}`."
     return Diagnostic("FW101", message, span, help=hint or f"Write it like {how}.", fix=fix)
 
 
@@ -110,7 +105,7 @@ def kind(word: str, span: Span, known: Sequence[str]) -> Diagnostic:
         "FW101",
         f"There is no kind of block called `{word}`.",
         span,
-        help=hint or f"The kinds are {listed(known, 'and')}.",
+        help=hint or f"The kinds are {quoted(known, 'and')}.",
         fix=fix,
     )
 
@@ -122,7 +117,7 @@ def key(word: str, span: Span, path: str, known: Sequence[str]) -> Diagnostic:
         "FW101",
         f"The project file {path} has no key `{word}`.",
         span,
-        help=hint or f"The keys are {listed(known, 'and')}.",
+        help=hint or f"The keys are {quoted(known, 'and')}.",
         fix=fix,
     )
 
@@ -135,7 +130,3 @@ def bed_only(word: str, span: Span) -> Diagnostic:
         span,
         help="It takes machine, standard, zero with corner and z top, cut, and faces with `first take 0.5mm`.",
     )
-
-
-def _capital(text: str) -> str:
-    return text if text.startswith("`") else text[:1].upper() + text[1:]

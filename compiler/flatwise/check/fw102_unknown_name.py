@@ -32,8 +32,9 @@ from __future__ import annotations
 from collections.abc import Collection
 from itertools import islice
 
-from flatwise.check.fw101_unknown_word import MANY, listed, mend
+from flatwise.check.fw101_unknown_word import MANY, mend
 from flatwise.diagnostics import Diagnostic, Related
+from flatwise.wording import quoted
 from flatwise_grammar.nodes import Span
 
 
@@ -47,7 +48,7 @@ def unknown(name: str, span: Span, kind: str, known: Collection[str], elsewhere:
     elif near:
         hint = near
     elif names:
-        known_here = f"Known here: {listed(names[:12], 'and')}{' and more' if len(names) > 12 else ''}"
+        known_here = f"Known here: {quoted(names[:12], 'and')}{' and more' if len(names) > 12 else ''}"
         hint = f"{known_here}; another is declared as `{kind} {name} {{ … }}`."
     else:
         hint = f'Declare it with `{kind} {name} {{ … }}`, or add a `use "…"` line for the file that does.'

@@ -33,12 +33,12 @@ from collections.abc import Sequence
 
 from flatwise.diagnostics import Diagnostic, Edit, Fix, Related
 from flatwise.units import SPOKEN
+from flatwise.wording import quoted
 from flatwise_grammar.nodes import Span
 
 
 def bare(number: str, span: Span, label: str, spoken: str, likely: Sequence[str], how: str) -> Diagnostic:
     """A number without a unit where one is due; a fix where only one unit is likely."""
-    offered = " or ".join(f"`{number}{unit}`" for unit in likely)
     fix = None
     if len(likely) == 1:
         fix = Fix(f"write `{number}{likely[0]}`", (Edit(span, f"{number}{likely[0]}"),))
@@ -46,7 +46,7 @@ def bare(number: str, span: Span, label: str, spoken: str, likely: Sequence[str]
         "FW104",
         f"`{number}` at {label} has no unit, and {spoken.partition(',')[0]} is due.",
         span,
-        help=f"Write {offered}." if offered else f"Write it like {how}.",
+        help=f"Write {quoted([f'{number}{unit}' for unit in likely])}." if likely else f"Write it like {how}.",
         fix=fix,
     )
 

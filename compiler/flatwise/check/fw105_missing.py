@@ -41,6 +41,7 @@ cutter small_fly {
 from __future__ import annotations
 
 from flatwise.diagnostics import Diagnostic, Related
+from flatwise.wording import sentence
 from flatwise_grammar.nodes import Span
 
 
@@ -49,7 +50,7 @@ def missing(word: str, owner: str, span: Span, explanation: str, example: str) -
     said = explanation.rstrip(".")
     return Diagnostic(
         "FW105",
-        f"{owner[:1].upper()}{owner[1:]} has no `{word}`.",
+        f"{sentence(owner)} has no `{word}`.",
         span,
         help=f"Add a line such as `{example}` ({said[:1].lower()}{said[1:]}).",
     )

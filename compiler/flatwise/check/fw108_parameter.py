@@ -66,8 +66,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from flatwise.check.fw101_unknown_word import listed, mend
+from flatwise.check.fw101_unknown_word import mend
 from flatwise.diagnostics import Diagnostic, Related
+from flatwise.wording import quoted
 from flatwise_grammar.nodes import Span
 
 
@@ -88,7 +89,7 @@ def unknown(
     """A line of the job that is neither a parameter of the recipe nor a word of a job."""
     hint, fix = mend(parameter, span, [*known, *words])
     if not hint:
-        hint = f"The recipe takes {listed(known, 'and')}." if known else "The recipe takes nothing."
+        hint = f"The recipe takes {quoted(known, 'and')}." if known else "The recipe takes nothing."
     return Diagnostic(
         "FW108",
         f"The recipe `{recipe}` takes no `{parameter}`, and a job has no such line.",

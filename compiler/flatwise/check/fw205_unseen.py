@@ -36,6 +36,7 @@ from flatwise.diagnostics import Diagnostic, Related
 from flatwise.model.job import Survey
 from flatwise.stages import Work
 from flatwise.units import show
+from flatwise.wording import listed
 
 
 def no_survey(work: Work, bound: float) -> Diagnostic:
@@ -102,13 +103,9 @@ def unseen(work: Work, block: Survey, what: str, shapes: tuple[str, ...], amount
         )
     return Diagnostic(
         "FW205",
-        f"No reading shows whether the {what} {_or([names[shape] for shape in real])}; {show(amount, unit)} is"
+        f"No reading shows whether the {what} {listed([names[shape] for shape in real])}; {show(amount, unit)} is"
         " added to what it may be off.",
         block.span(kind),
         "warning",
         help=f"{which}: it would settle it.",
     )
-
-
-def _or(parts: list[str]) -> str:
-    return parts[0] if len(parts) == 1 else ", ".join(parts[:-1]) + " or " + parts[-1]

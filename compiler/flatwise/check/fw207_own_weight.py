@@ -36,17 +36,17 @@ from flatwise.diagnostics import Diagnostic
 from flatwise.model.job import Survey
 from flatwise.stages import Work
 from flatwise.units import show
+from flatwise.wording import listed
 
 
 def hidden(work: Work, survey: Survey, shapes: Mapping[str, float]) -> Diagnostic:
     """Shapes that the weight alone can press flat, by how much (mm); the survey says none of them in words."""
     unit = work.job.stock.size.thickness
     parts = [f"{show(most, unit, 2)} of {name}" for name, most in shapes.items()]
-    listed = parts[0] if len(parts) == 1 else ", ".join(parts[:-1]) + " and " + parts[-1]
     return Diagnostic(
         "FW207",
-        f"Lying on the bed, the panel's own weight can press about {listed} flat, so the gaps may show less than its"
-        " free shape.",
+        f"Lying on the bed, the panel's own weight can press about {listed(parts, 'and')} flat, so the gaps may show"
+        " less than its free shape.",
         survey.span("gap"),
         "warning",
         help="Stand the panel on edge, sight it with winding sticks and a straightedge, and give what you see in words:"

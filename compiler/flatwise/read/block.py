@@ -18,6 +18,7 @@ from flatwise.read.items import spread
 from flatwise.read.miss import Line
 from flatwise.read.pattern import BlockShape, block_shape, owners_of
 from flatwise.read.phrase import Known, read_line
+from flatwise.wording import quoted, sentence
 from flatwise_grammar.nodes import Block, Field, Name, Span
 from flatwise_grammar.records import dataclass
 
@@ -166,9 +167,9 @@ def _unknown_block(shape: BlockShape, part: Block, head: tuple[str, ...], owner:
             same.append("stock bed")
         return Diagnostic(
             "FW101",
-            f"{owner[:1].upper()}{owner[1:]} takes no block `{written.strip()}`.",
+            f"{sentence(owner)} takes no block `{written.strip()}`.",
             part.head_span,
-            help=f"Write {fw101_unknown_word.listed(same)}.",
+            help=f"Write {quoted(same)}.",
         )
     names = [" ".join(key) for key in shape.blocks]
     elsewhere: Iterable[str] = [k for k, cls in KINDS.items() if (kind,) in block_shape(cls).blocks and k != "recipe"]

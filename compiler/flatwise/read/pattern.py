@@ -11,10 +11,10 @@ import types
 from functools import cache
 from typing import Any, Literal, Union, get_args, get_origin
 
-from flatwise.check.fw101_unknown_word import listed
 from flatwise.model.base import said
 from flatwise.model.words import Along, Block, Code, Name, Of, Phrase, Place, Refers, Shaped, Text, Whole
 from flatwise.units import SPOKEN, Quantity, units_of
+from flatwise.wording import quoted
 from flatwise_grammar.records import dataclass
 
 #: A likely value of each dimension, for messages.
@@ -115,7 +115,7 @@ class Words:
 
     @property
     def spoken(self) -> str:
-        return listed([" ".join(choice) for choice in self.choices])
+        return quoted([" ".join(choice) for choice in self.choices])
 
 
 @dataclass(frozen=True)

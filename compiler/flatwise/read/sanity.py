@@ -20,6 +20,7 @@ from flatwise.model.job import After, Balanced, Faces, HeldClamp, HeldDog, Job, 
 from flatwise.model.shop import Clamp, Cutter, Machine
 from flatwise.model.words import Block, Place
 from flatwise.units import Quantity, show
+from flatwise.wording import sentence
 
 Findings = Iterator[Diagnostic]
 
@@ -129,7 +130,7 @@ def _faces(owner: str, job: Job, faces: Faces) -> Findings:
         )
     if second and not first and not (job.after_first is not None and job.after_first.wrote("thickness")):
         yield fw105_missing.needed(
-            f"{owner[:1].upper()}{owner[1:]} cuts the second face without the first, and no `after first` says "
+            f"{sentence(owner)} cuts the second face without the first, and no `after first` says "
             "what the panel measures now.",
             faces.span("second"),
             "Add `first until clean`, or the readings: `after first { thickness centre 30.40mm }`.",

@@ -29,7 +29,7 @@ from flatwise.read.pattern import (
     Words,
     WordShape,
 )
-from flatwise.units import SPOKEN, Quantity, show, units_of
+from flatwise.units import Quantity, bare, show, units_of
 
 #: words that a phrase still shows one by one
 FEW = 4
@@ -62,7 +62,7 @@ def _hole(name: str, kind: Kind) -> str:
 def _kind(kind: Kind) -> str:
     match kind:
         case Measure():
-            return f"‹{SPOKEN[kind.of.dimension].split(' ', 1)[1]}›"
+            return f"‹{bare(kind.of.dimension)}›"
         case Several():
             return f"{_kind(kind.kind)}, …"
         case Group():

@@ -47,9 +47,11 @@ def stack(work: Work, leaves: tuple[float, ...]) -> str:
 
 
 def minutes(seconds: float) -> str:
-    """`3 min 10 s`, to the nearest second."""
-    whole = round(seconds)
-    return f"{whole // 60} min {whole % 60} s" if whole >= 60 else f"{whole} s"
+    """A time as it is said in the shop, to the nearest second: `45 s`, `3 min`, `3 min 10 s`."""
+    whole, rest = divmod(round(seconds), 60)
+    if not whole:
+        return f"{rest} s"
+    return f"{whole} min {rest} s" if rest else f"{whole} min"
 
 
 def _face(setup: Setup) -> str:
