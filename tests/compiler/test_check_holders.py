@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 from compiler.plans import planned
-from compiler.shop import clamp, dog, holders, machine, q
+from compiler.shop import clamp, clamp_in, dog, holders, machine, q
 from compiler.test_check_plan import L, W, codes, found, tall, with_zero
 from compiler.works import cut, faces, waiver, work
 
@@ -75,6 +75,14 @@ def test_the_deepest_overlap_of_two_holders() -> None:
     # a dog at a clamp's corner: its rim is 9.5 mm from its middle, the corner 5 and 8 mm away
     corner = replace(dog("back", 300.0, L, W), x0=330.5, x1=349.5, y0=530.5, y1=549.5)
     assert overlap(one, corner) == overlap(corner, one) == pytest.approx(9.5 - (5.0**2 + 8.0**2) ** 0.5)
+
+
+def test_two_clamps_overlap_by_the_lesser_of_two_lengths() -> None:
+    # 8 mm along and 3 mm across, and the same with the axes swapped; apart across by 1 mm
+    one, other = clamp_in((0.0, 0.0, 10.0, 10.0), 13.0), clamp_in((2.0, 7.0, 12.0, 20.0), 13.0)
+    turned = clamp_in((7.0, 2.0, 20.0, 12.0), 13.0)
+    assert [overlap(one, other), overlap(other, one), overlap(one, turned), overlap(turned, one)] == [3.0] * 4
+    assert overlap(one, clamp_in((2.0, 11.0, 12.0, 20.0), 13.0)) == -1.0
 
 
 @pytest.mark.parametrize(("edge", "at", "out"), [("back", 35.0, 0), ("back", 34.9, 0.1), ("back", 865.1, 0.1)])
