@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 from compiler.plans import planned
-from compiler.shop import clamp, clamp_in, dog, holders, machine, q
+from compiler.shop import clamp, clamp_in, dog, holders, machine, mm, q
 from compiler.test_check_plan import L, W, codes, found, tall, with_zero
 from compiler.works import cut, faces, waiver, work
 
@@ -14,7 +14,7 @@ from flatwise import check
 from flatwise.check.mend import at_least, at_most
 from flatwise.model.job import FirstTo, SecondTo, Take, UntilClean
 from flatwise.model.shop import Controller, Lean, Park, Spindle, Travel
-from flatwise.plan.clearance import by_line, overlap, places
+from flatwise.plan.clearance import by_line, overlap, places, too_tall
 from flatwise_grammar.nodes import Span
 
 
@@ -200,7 +200,37 @@ def test_the_widest_rows_are_as_wide_as_the_cutter() -> None:
 
 def test_only_a_clamp_on_the_way_of_the_lowest_plane_is_in_the_way() -> None:
     assert found(tall(26.0), "FW501") == [] and len(found(tall(28.0), "FW501")) == 1
-    assert found(tall(27.999), "FW501") == []
+    # 0.05 mm is not certain where zero is set on the top
+    assert found(tall(27.949), "FW501") == [] and len(found(tall(27.951), "FW501")) == 1
+
+
+def test_a_cutter_set_on_a_top_that_may_lie_lower_than_the_clearance_may_meet_a_clamp() -> None:
+    # 2.75 mm may be off: at 28 mm the cutter may run at 25.25 mm, where 2 mm of clearance would let it pass 26 mm
+    for height, told in ((25.3, ["FW501"]), (25.251, ["FW501"]), (25.249, []), (26.01, ["FW501", "FW502"])):
+        findings = [one for one in found(tall(height), bound=2.75) if one.code in ("FW501", "FW502")]
+        assert [one.code for one in findings] == told and all(one.rule == "" for one in findings)
+    one = found(tall(25.4), "FW501", bound=2.75)[0]
+    assert one.message.startswith(
+        "The cutter may meet the clamp edge_cam on the right edge at 250mm: it is 25.4mm high"
+    )
+    assert one.message.endswith("second face is cut at 28mm, or up to 2.75mm lower if the top is lower than surveyed.")
+    assert (one.value, one.limit) == (pytest.approx(2.6), pytest.approx(2.75)) and "at most 23.25mm," in one.help
+    # of a zero on the bed no survey takes anything
+    on_bed = replace(with_zero("120mm", "120mm", on="bed"), holders=tall(25.3).holders)
+    assert found(on_bed, "FW501", bound=2.75) == []
+
+
+@pytest.mark.parametrize(("height", "face", "gap"), [(28.5, "second", -0.5), (25.0, "first", 6.9)])
+def test_the_setup_that_may_run_lowest_is_told_where_the_lowest_plane_does_not_meet(
+    height: float, face: str, gap: float
+) -> None:
+    # the first face is cut at 31.9 mm, or up to 9 mm lower; the second at 28 mm, or up to 0.05 mm lower
+    first, second = planned(
+        work(holders=tall(height).holders, job={"faces": faces(first=FirstTo(height=mm(31.9)))})
+    ).setups
+    deep = replace(first, touch=replace(first.touch, lowest=first.touch.height - 9.0))
+    (one,) = too_tall(replace(planned(work()), setups=(deep, second)))
+    assert (one.face, one.gap, one.meets) == (face, pytest.approx(gap), True)
 
 
 @pytest.mark.parametrize("odd", [0, 1])
