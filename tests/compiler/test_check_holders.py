@@ -201,6 +201,10 @@ def test_the_widest_rows_are_as_wide_as_the_cutter() -> None:
 def test_only_a_clamp_on_the_way_of_the_lowest_plane_is_in_the_way() -> None:
     assert found(tall(26.0), "FW501") == [] and len(found(tall(28.0), "FW501")) == 1
     # 0.05 mm is not certain where zero is set on the top
+    assert too_tall(planned(tall(26.0))) == () == too_tall(replace(planned(tall(28.0)), setups=()))
+    # a foot of 70 mm and 2 mm to either side, whichever way its edge runs
+    for edge in ("right", "back"):
+        assert "leaves 74mm of that edge uncut" in found(tall(27.0, edge), "FW502")[0].message
     assert found(tall(27.949), "FW501") == [] and len(found(tall(27.951), "FW501")) == 1
 
 
@@ -216,8 +220,9 @@ def test_a_cutter_set_on_a_top_that_may_lie_lower_than_the_clearance_may_meet_a_
     assert one.message.endswith("second face is cut at 28mm, or up to 2.75mm lower if the top is lower than surveyed.")
     assert (one.value, one.limit) == (pytest.approx(2.6), pytest.approx(2.75)) and "at most 23.25mm," in one.help
     # of a zero on the bed no survey takes anything
-    on_bed = replace(with_zero("120mm", "120mm", on="bed"), holders=tall(25.3).holders)
-    assert found(on_bed, "FW501", bound=2.75) == []
+    on_bed = with_zero("120mm", "120mm", on="bed")
+    for height, many in ((25.3, 0), (27.999, 0), (28.0, 1)):
+        assert len(found(replace(on_bed, holders=tall(height).holders), "FW501", bound=2.75)) == many
 
 
 @pytest.mark.parametrize(("height", "face", "gap"), [(28.5, "second", -0.5), (25.0, "first", 6.9)])
