@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 from compiler.plans import planned
-from compiler.shop import clamp, dog, holders, machine, q
+from compiler.shop import clamp, clamp_in, dog, holders, machine, mm, q
 from compiler.test_check_plan import L, W, codes, found, tall, with_zero
 from compiler.works import cut, faces, waiver, work
 
@@ -14,7 +14,7 @@ from flatwise import check
 from flatwise.check.mend import at_least, at_most
 from flatwise.model.job import FirstTo, SecondTo, Take, UntilClean
 from flatwise.model.shop import Controller, Lean, Park, Spindle, Travel
-from flatwise.plan.clearance import by_line, overlap, places
+from flatwise.plan.clearance import by_line, overlap, places, too_tall
 from flatwise_grammar.nodes import Span
 
 
@@ -75,6 +75,14 @@ def test_the_deepest_overlap_of_two_holders() -> None:
     # a dog at a clamp's corner: its rim is 9.5 mm from its middle, the corner 5 and 8 mm away
     corner = replace(dog("back", 300.0, L, W), x0=330.5, x1=349.5, y0=530.5, y1=549.5)
     assert overlap(one, corner) == overlap(corner, one) == pytest.approx(9.5 - (5.0**2 + 8.0**2) ** 0.5)
+
+
+def test_two_clamps_overlap_by_the_lesser_of_two_lengths() -> None:
+    # 8 mm along and 3 mm across, and the same with the axes swapped; apart across by 1 mm
+    one, other = clamp_in((0.0, 0.0, 10.0, 10.0), 13.0), clamp_in((2.0, 7.0, 12.0, 20.0), 13.0)
+    turned = clamp_in((7.0, 2.0, 20.0, 12.0), 13.0)
+    assert [overlap(one, other), overlap(other, one), overlap(one, turned), overlap(turned, one)] == [3.0] * 4
+    assert overlap(one, clamp_in((2.0, 11.0, 12.0, 20.0), 13.0)) == -1.0
 
 
 @pytest.mark.parametrize(("edge", "at", "out"), [("back", 35.0, 0), ("back", 34.9, 0.1), ("back", 865.1, 0.1)])
@@ -192,7 +200,42 @@ def test_the_widest_rows_are_as_wide_as_the_cutter() -> None:
 
 def test_only_a_clamp_on_the_way_of_the_lowest_plane_is_in_the_way() -> None:
     assert found(tall(26.0), "FW501") == [] and len(found(tall(28.0), "FW501")) == 1
-    assert found(tall(27.999), "FW501") == []
+    # 0.05 mm is not certain where zero is set on the top
+    assert too_tall(planned(tall(26.0))) == () == too_tall(replace(planned(tall(28.0)), setups=()))
+    # a foot of 70 mm and 2 mm to either side, whichever way its edge runs
+    for edge in ("right", "back"):
+        assert "leaves 74mm of that edge uncut" in found(tall(27.0, edge), "FW502")[0].message
+    assert found(tall(27.949), "FW501") == [] and len(found(tall(27.951), "FW501")) == 1
+
+
+def test_a_cutter_set_on_a_top_that_may_lie_lower_than_the_clearance_may_meet_a_clamp() -> None:
+    # 2.75 mm may be off: at 28 mm the cutter may run at 25.25 mm, where 2 mm of clearance would let it pass 26 mm
+    for height, told in ((25.3, ["FW501"]), (25.251, ["FW501"]), (25.249, []), (26.01, ["FW501", "FW502"])):
+        findings = [one for one in found(tall(height), bound=2.75) if one.code in ("FW501", "FW502")]
+        assert [one.code for one in findings] == told and all(one.rule == "" for one in findings)
+    one = found(tall(25.4), "FW501", bound=2.75)[0]
+    assert one.message.startswith(
+        "The cutter may meet the clamp edge_cam on the right edge at 250mm: it is 25.4mm high"
+    )
+    assert one.message.endswith("second face is cut at 28mm, or up to 2.75mm lower if the top is lower than surveyed.")
+    assert (one.value, one.limit) == (pytest.approx(2.6), pytest.approx(2.75)) and "at most 23.25mm," in one.help
+    # of a zero on the bed no survey takes anything
+    on_bed = with_zero("120mm", "120mm", on="bed")
+    for height, many in ((25.3, 0), (27.999, 0), (28.0, 1)):
+        assert len(found(replace(on_bed, holders=tall(height).holders), "FW501", bound=2.75)) == many
+
+
+@pytest.mark.parametrize(("height", "face", "gap"), [(28.5, "second", -0.5), (25.0, "first", 6.9)])
+def test_the_setup_that_may_run_lowest_is_told_where_the_lowest_plane_does_not_meet(
+    height: float, face: str, gap: float
+) -> None:
+    # the first face is cut at 31.9 mm, or up to 9 mm lower; the second at 28 mm, or up to 0.05 mm lower
+    first, second = planned(
+        work(holders=tall(height).holders, job={"faces": faces(first=FirstTo(height=mm(31.9)))})
+    ).setups
+    deep = replace(first, touch=replace(first.touch, lowest=first.touch.height - 9.0))
+    (one,) = too_tall(replace(planned(work()), setups=(deep, second)))
+    assert (one.face, one.gap, one.meets) == (face, pytest.approx(gap), True)
 
 
 @pytest.mark.parametrize("odd", [0, 1])

@@ -8,12 +8,13 @@ from typing import Any
 
 import numpy as np
 import pytest
-from compiler.plans import planned
-from compiler.shop import clamp, cutter, dog, machine, mm, q
+from compiler.plans import lay, planned
+from compiler.shop import INSIDE, clamp, cutter, dog, machine, mm, q, written
 from compiler.works import cut, faces, work
 
 from flatwise.model.job import Balanced, Corner, FirstTo, Pattern, SecondTo, Zero, ZeroZ
 from flatwise.model.shop import Controller
+from flatwise.plan import plan
 from flatwise.plan.budget import parts
 from flatwise.plan.cutting import (
     deepest_allowed,
@@ -34,6 +35,7 @@ from flatwise.plan.ways import _along_end
 from flatwise.stages import Shim
 from flatwise.surface import Surface
 from flatwise.units import NOWHERE
+from flatwise_grammar.nodes import Span
 
 L, W = 900.0, 500.0
 
@@ -191,6 +193,32 @@ def test_a_shank_fits_from_the_least_to_the_most_of_its_collet() -> None:
     # DIN 6499 / ISO 15488, second-hand: ER20 takes 1 to 13 mm
     for shank, fits in ((0.9, False), (1.0, True), (13.0, True), (13.1, False)):
         assert shank_fits(cutter(shank=mm(shank)), machine()) is fits
+
+
+def test_only_the_last_pass_is_a_finish_and_only_where_one_is_asked_for() -> None:
+    passes = planned(work()).setups[1].passes
+    assert len(passes) > 2 and [one.finish for one in passes] == [False] * (len(passes) - 1) + [True]
+    rough = planned(work(job={"cut": cut(finish=None)})).setups[1].passes
+    assert len(rough) > 2 and not any(one.finish for one in rough)
+
+
+def test_absurdly_many_passes_or_rows_are_told_of_the_word_that_makes_them() -> None:
+    head, at = Span("jobs/example.flat", 0, 3), INSIDE
+
+    def said(wrote: str = "", **changed: Any) -> tuple[str, Span | None]:
+        block = written(cut(**changed), _head=head, _spans={wrote: at} if wrote else {})
+        of = work(cutter=cutter(depth=q("0.0001mm")), job={"cut": block})
+        made, (one,) = plan(of, *lay(of))
+        assert made is None
+        return one.message, one.span
+
+    rows_told = "With a stepover of 0.001% a face would take more than 2000 rows."
+    assert said("stepover", stepover=q("0.001%")) == (rows_told, at)
+    # a word that is not in the block was not written there
+    assert said(stepover=q("0.001%")) == (rows_told, head)
+    depth = {"depth": q("0.0001mm"), "finish": None}
+    assert said("depth", **depth) == ("With a depth of 0.0001mm a face would take more than 200 passes.", at)
+    assert said(depth=None, finish=None) == ("As the depth stands a face would take more than 200 passes.", head)
 
 
 # -- holding

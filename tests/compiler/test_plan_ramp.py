@@ -1,17 +1,20 @@
-"""Down on a slope: the spoilboard, which has no free side, and what rows that end over it leave."""
+"""Down on a slope: the spoilboard, which has no free side, what rows that end over it leave, and its borders."""
 
 from __future__ import annotations
 
+from dataclasses import replace
 from math import sqrt
 
 import pytest
-from compiler.shop import dog
+from compiler.shop import dog, mm
 from compiler.works import bed_work, cut, work
 
+from flatwise.model.job import Corner, Zero, ZeroZ
 from flatwise.plan import plan
 from flatwise.plan.holding import weakness
 from flatwise.plan.path import Pace, Path, ramp
 from flatwise.plan.rows import Rows, rows
+from flatwise.plan.setup import border, overrun_of
 from flatwise.plan.timing import Move, duration, straight
 from flatwise.stages import Panel
 from flatwise.surface import Surface
@@ -115,3 +118,24 @@ def test_two_dogs_against_one_between_them_lock_a_turn() -> None:
         assert weakness((*middle, *pair), L, W, 10.0, 100_000.0) is None
         weak = weakness((*middle, *pair[:2]), L, W, 10.0, 100_000.0)
         assert weak is not None and weak.turning
+
+
+def test_the_overrun_is_the_jobs_else_the_standards_else_three_millimetres() -> None:
+    unsaid = work(job={"cut": cut(overrun=None)})
+    assert overrun_of(work()) == 6.0 and overrun_of(unsaid) == 4.0
+    assert overrun_of(replace(unsaid, rules=replace(unsaid.rules, overrun=None))) == 3.0
+
+
+def test_what_of_a_spoilboard_stays_uncut_is_told_of_each_side() -> None:
+    # the centre goes from -x to 1320 mm - x over a board of 1300 mm, and the cutter 32 mm further
+    def told(x: float, y: float) -> list[str]:
+        corner = Corner(corner="front_left", x=mm(x), y=mm(y))
+        of = bed_work()
+        return list(border(replace(of, job=of.job.model_copy(update={"zero": Zero(corner=corner, z=ZeroZ(on="top"))}))))
+
+    def short(side: str, by: str) -> str:
+        return f"The travel ends short of the {side} edge: a border of {by} stays uncut there."
+
+    assert told(-32.0, 52.0) == told(52.0, -32.0) == []
+    assert told(-40.0, 65.0) == [short("left", "8mm"), short("back", "13mm")]
+    assert told(60.0, -42.0) == [short("right", "8mm"), short("front", "10mm")]

@@ -201,6 +201,10 @@ def test_marks_left_cut_the_first_face_once_more() -> None:
     assert again.passes[-1].whole
     half = planned(work(job={"after_first": After(marks="left"), "cut": cut(finish=None)})).setups[0]
     assert half.plane == pytest.approx(was.plane - 0.25)
+    # half of the least of the cutter's 1.2 mm and the standard's 0.6 mm where the job says neither
+    bare = cut(depth=None, finish=None)
+    least = planned(work(job={"after_first": After(marks="left"), "cut": bare})).setups[0]
+    assert least.plane == pytest.approx(was.plane - 0.3)
 
 
 def test_after_the_second_face_it_is_cut_again_only_above_the_tolerance() -> None:
@@ -229,6 +233,17 @@ def test_a_spoilboard_is_cut_as_far_as_the_travel_reaches() -> None:
             if leg.z < before.z and leg.z < 0.0:
                 assert before.z - leg.z <= 0.01 * np.hypot(leg.x - before.x, leg.y - before.y)
     assert any("front" in note and "8mm" in note for note in plan_.notes), plan_.notes
+
+
+def test_a_first_face_alone_asks_for_a_height_and_leaves_what_is_clean_above_the_lower_face() -> None:
+    upper, lower = bumpy(L, W, 32.0), bumpy(L, W, 0.3, seed=2)
+    alone = planned(work(job={"faces": faces(first=FirstTo(height=q("30mm")), second=None)}), upper, lower)
+    assert alone.target == 30.0 and alone.forecast == pytest.approx(30.0 - lower.mean)
+    # what may be off: bound, 0.2 x paper, half the bed, half the diameter times the lean; to a digit
+    clean = upper.lowest - 0.05 - 0.2 * 0.05 - 0.04 - 0.5 * 64 * 0.02 / 200
+    assert alone.most_left == pytest.approx(clean - lower.mean, abs=1.1e-3) and alone.most_left < clean - lower.mean
+    assert planned(work(job={"faces": faces(second=None)}), upper, lower).target is None
+    assert [one.face for one in planned(work(job={"faces": faces(first=None)}), upper, lower).setups] == ["second"]
 
 
 def test_nothing_to_work_from() -> None:

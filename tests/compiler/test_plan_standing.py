@@ -136,6 +136,23 @@ def test_patches_hold_every_stretch_once_and_may_be_cut_in_any_order(lumps: Lump
         assert not run(laid, wood, [(part.row, part.down) for group in order for part in reversed(group)]).any()
 
 
+def test_wood_in_the_way_of_coming_down_and_its_row_are_of_one_patch() -> None:
+    # rows at 32, 94 and 156 mm; a fin that only the first answers for (to 62.5 mm), and wood in the band of the second
+    of = work(720.0, 188.0, job={"cut": cut(stepover=q("97%"), overrun=q("0mm"))})
+    laid = rows(of, 0.0)
+    assert laid.at == pytest.approx((32.0, 94.0, 156.0), abs=0.01)
+    xs = np.array([0.0, 200.0, 200.0, 300.0, 300.0, 332.0, 332.0, 420.0, 420.0, 720.0])
+    ys = np.array([0.0, 61.4, 61.4, 61.9, 61.9, 90.0, 90.0, 98.0, 98.0, 188.0])
+    z = np.full((10, 10), 32.0)
+    z[2:4, 4:8] = z[6:8, 2:6] = 33.0
+    parts = Standing(laid, Surface(xs, ys, z)).parts(32.5, ringed=False)
+    assert parts is not None and [part.row for part in parts] == [0, 1]
+    # after the first row the second ends 34 mm past its cells of 5 mm: 32.1 mm beside the fin, were it still there
+    ((_, end),) = parts[1].up
+    assert end == pytest.approx(369.0) and 300.0 < end < 420.0 and 94.0 - 61.9 < 34.0
+    assert len(patches(laid, parts)) == 1
+
+
 def test_a_pass_comes_down_beside_the_wood_and_not_in_it() -> None:
     setup = first(work(), plateau(300.0, 420.0, 200.0, 260.0))
     for one in setup.passes:

@@ -69,6 +69,23 @@ def test_a_disc_sees_all_that_it_covers_up_to_the_edge(turned: bool) -> None:
     assert _disc(across, 30.5, 250.0, 32.0) == pytest.approx((30.0, 31.0), abs=1e-9)
 
 
+@pytest.mark.parametrize("face", ["first", "second"])
+def test_the_calm_place_has_room_for_the_cutter_and_a_centimetre_round_it(face: Any) -> None:
+    # a slope, and at the front edge a flat pit and a nearly flat plateau: the pit has room for a disc of 50 mm at most,
+    # the plateau for the 84 mm that are asked for
+    xs = np.array([0.0, 100.0, 100.0, 170.0, 170.0, 600.0, 600.0, 720.0, 720.0, L])
+    ys = np.array([0.0, 60.0, 60.0, 120.0, 120.0, W])
+    z = np.repeat(32.0 + 0.01 * xs[None, :], 6, axis=0)
+    z[:2, 2:4] = 30.0
+    z[:4, 6:8] = 38.0 + 0.0005 * xs[6:8]
+    found = touch(work(holders=()), face, Surface(xs, ys, z), 0.05)
+    # nine cells of 10 mm that do not meet its rim: from 610 mm along, and to 110 mm across where that may be chosen
+    assert (found.x, found.y) == (655.0, 65.0 if face == "first" else 0.0)
+    # the highest under 32 mm (to a digit), the lowest within 42 mm (in cells of 2.7 mm) less the bound
+    assert found.height == pytest.approx(38.0 + 0.0005 * 687.0, abs=0.6e-3)
+    assert found.lowest == pytest.approx(38.0 + 0.0005 * 613.0 - 0.05, abs=1e-3)
+
+
 def test_the_second_face_is_touched_on_the_outline_clear_of_holders() -> None:
     flat = Surface.flat(L, W, 30.0)
     # 9 cells of 10 mm from the corner: 45 mm along the front, the first of equals

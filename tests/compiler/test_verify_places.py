@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
-from compiler.shop import cutter
+from compiler.shop import clamp_in, cutter
 from compiler.verify_programs import LENGTH, WIDTH, lines, machine, plan, rows, setup, work
 
 from flatwise.diagnostics import Diagnostic
@@ -174,6 +174,18 @@ def test_a_touch_at_the_height_that_was_worked_out_sinks_nothing() -> None:
     assert verify(text, plan(higher), higher)[1] == ()
     on_bed = replace(made, touch=replace(made.touch, on="bed", lowest=made.touch.height - 0.3))
     assert verify(text, plan(on_bed), on_bed)[1] == ()
+
+
+@pytest.mark.parametrize(("height", "told"), [(26.4, False), (26.6, True), (27.0, True)])
+def test_a_touch_as_low_as_the_top_may_lie_brings_the_cutter_into_a_clamp(height: float, told: bool) -> None:
+    # at 29 mm the cutter is 2 mm above 27 mm, its clearance; set 2.5 mm lower it runs at 26.5 mm
+    under = setup(holders=(clamp_in((LENGTH, 50.0, LENGTH + 30.0, 150.0), height),))
+    assert verify("\n".join(lines()).encode(), plan(under), under)[1] == ()
+    low = replace(under, touch=replace(under.touch, lowest=under.touch.height - 2.5))
+    found = [one.message for one in verify("\n".join(lines()).encode(), plan(low), low)[1]]
+    assert any("may bring the cutter into the clamp `edge_cam`" in message for message in found) == told
+    on_bed = replace(low, touch=replace(low.touch, on="bed"))
+    assert verify("\n".join(lines()).encode(), plan(on_bed), on_bed)[1] == ()
 
 
 @pytest.mark.parametrize("angle", [0.0, 17.0, 45.0, 90.0])

@@ -122,6 +122,29 @@ def test_dogs_alone_without_friction_are_the_solvers_answer_itself(seed: int) ->
         assert weak.turning == (not bare)
 
 
+def test_a_panel_seen_in_a_mirror_is_held_as_well_and_fails_the_mirrored_way() -> None:
+    mirror = {"left": "right", "right": "left", "front": "front", "back": "back"}
+    turns = 0
+    for seed in range(60):
+        rng = np.random.default_rng(seed)
+        spots = [(edge, float(rng.uniform(20, side - 20))) for edge, side in (("left", W), ("front", L), ("front", L))]
+        held = [dog(edge, at, L, W) for edge, at in spots]
+        seen = [dog(mirror[edge], at if edge == "left" else L - at, L, W) for edge, at in spots]
+        for edge, side in (("right", W), ("back", L)):
+            at, force = float(rng.uniform(60, side - 60)), float(rng.uniform(200, 900))
+            held.append(clamp(edge, at, L, W, force=force))
+            seen.append(clamp(mirror[edge], at if edge == "right" else L - at, L, W, force=force))
+        load = float(rng.uniform(20, 120))
+        weak, other = weakness(held, L, W, 10.0, load), weakness(seen, L, W, 10.0, load)
+        assert (weak is None) == (other is None)
+        if weak is not None and other is not None:
+            turns += weak.turning
+            words = [mirror.get(word, word) for word in weak.direction.split()]
+            assert other.direction == " ".join(words) and other.turning == weak.turning
+            assert (other.needs, other.has) == (pytest.approx(weak.needs), pytest.approx(weak.has))
+    assert turns >= 10
+
+
 def test_a_clamp_without_a_dog_opposite() -> None:
     lone = clamp("back", 300.0, L, W)
     assert unopposed((dog("left", 100.0, L, W), lone)) == (lone,)

@@ -1,7 +1,9 @@
 """FW501 · the cutter meets a clamp or dog
 
 A dog or clamp stands as high as the plane that is to be left, or higher, and the cutter has to run past the
-edge there. Mind the second face: it lies lower than the first, by all that has been cut.
+edge there. Mind the second face: it lies lower than the first, by all that has been cut. Where zero is set on the
+panel's top, the cutter runs lower by as much as the top lies lower than the survey says; what it meets then is told
+too, as what it may meet.
 
 ## Why it hurts
 A wing that meets steel breaks, and its pieces fly. No waiver lifts this.
@@ -41,21 +43,28 @@ from flatwise.units import show
 
 
 def check(plan: Plan) -> Iterator[Diagnostic]:
-    """Holders whose top is at or above the lowest plane that the cutter passes over them."""
+    """Holders whose top is at or above the lowest plane that the cutter passes over them, or may be."""
     for line in by_line(plan):
         one = line[0]
-        if one.gap > 1e-9:
+        if not one.meets:
             continue
         holder, unit = one.holder, unit_of(plan)
-        limit = one.plane - plan.work.rules.clearance
+        clearance = plan.work.rules.clearance
+        limit = one.plane - clearance - (one.sink if one.sink >= clearance - 1e-9 else 0.0)
+        lower_one = f"Use a {holder.kind} of at most {at_most(limit, unit)}"
+        if one.gap <= 1e-9:
+            meets, deep = "meets", ""
+            way_out = f"{lower_one}; the cutter overruns every edge, so another place is no better."
+        else:
+            meets, deep = "may meet", f", or up to {show(one.sink, unit)} lower if the top is lower than surveyed"
+            way_out = f"{lower_one}, show more of the panel by readings, or set zero on the bed."
         yield Diagnostic(
             "FW501",
-            f"The cutter meets the {holder.kind} {holder.name} on the {holder.edge} edge at "
+            f"The cutter {meets} the {holder.kind} {holder.name} on the {holder.edge} edge at "
             f"{places(line)}: it is {show(holder.height, unit)} high, and the "
-            f"{one.face} face is cut at {show(one.plane, unit)}.",
+            f"{one.face} face is cut at {show(one.plane, unit)}{deep}.",
             holder.span,
-            help=f"Use a {holder.kind} of at most {at_most(limit, unit)}; the cutter overruns every edge, so another "
-            "place is no better.",
+            help=way_out,
             value=one.gap,
-            limit=0.0,
+            limit=one.sink if one.gap > 1e-9 else 0.0,
         )

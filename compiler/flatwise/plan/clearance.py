@@ -4,34 +4,59 @@ from __future__ import annotations
 
 from math import hypot
 
-from flatwise.stages import FaceName, Holder, Plan
+from flatwise.stages import FaceName, Holder, Plan, Setup
 from flatwise.units import Quantity
 from flatwise_grammar.records import dataclass
 
 
 @dataclass(frozen=True)
 class Tall:
-    """A holder under the lowest plane that passes over it: mm of gap (negative: it stands above), mm along its edge."""
+    """A holder under the lowest plane that passes over it: mm of gap (negative: it stands above), mm along its edge.
+
+    `sink`: how far below that plane the cutter may run, mm, so that it may meet the holder.
+    """
 
     holder: Holder
     face: FaceName
     plane: float
+    sink: float
     gap: float
     stretch: float
 
+    @property
+    def meets(self) -> bool:
+        """Whether the cutter meets it, or may where zero was set as low as the top may lie."""
+        return self.gap <= self.sink + 1e-9
+
+
+def sink(setup: Setup) -> float:
+    """How far below its planes the cutter may run because zero was set as low as the top may lie there, mm."""
+    return setup.touch.height - setup.touch.lowest
+
 
 def too_tall(plan: Plan) -> tuple[Tall, ...]:
-    """Holders with less than the clearance under the lowest plane of any setup, in the order of the job."""
+    """Holders with less than the clearance under the lowest plane of any setup, or that it may meet; as the job lists.
+
+    The clearance counts from the plane as worked out.  A bound of the survey may be wider than it, so contact is
+    judged from as low as the cutter may run.
+    """
     found: list[Tall] = []
     if not plan.setups:
         return ()
     lowest = min(plan.setups, key=lambda setup: setup.plane)
+    deepest = min(plan.setups, key=lambda setup: setup.plane - sink(setup))
     for holder in lowest.holders:
-        gap = lowest.plane - holder.height
-        if gap < plan.work.rules.clearance - 1e-9:
-            along = holder.y1 - holder.y0 if holder.edge in ("left", "right") else holder.x1 - holder.x0
-            found.append(Tall(holder, lowest.face, lowest.plane, gap, along))
+        under, deep = _tall(holder, lowest), _tall(holder, deepest)
+        if deep.meets:
+            found.append(under if under.meets else deep)
+        elif under.gap < plan.work.rules.clearance - 1e-9:
+            found.append(under)
     return tuple(found)
+
+
+def _tall(holder: Holder, setup: Setup) -> Tall:
+    along = holder.y1 - holder.y0 if holder.edge in ("left", "right") else holder.x1 - holder.x0
+    return Tall(holder, setup.face, setup.plane, sink(setup), setup.plane - holder.height, along)
 
 
 def by_line(plan: Plan) -> tuple[tuple[Tall, ...], ...]:

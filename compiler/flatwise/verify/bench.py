@@ -23,6 +23,8 @@ class Bench:
     unit: str
     #: half of the last digit of a coordinate, mm: heights closer than this are the same
     same: float
+    #: how much lower than worked out the cutter may run because zero was touched at the lowest top there, mm
+    sink: float = 0.0
     found: dict[str, Diagnostic] = field(default_factory=dict)
     times: dict[str, int] = field(default_factory=dict)
     collisions: set[int] = field(default_factory=set)

@@ -105,7 +105,10 @@ def below(bench: Bench, moves: list[Move]) -> None:
 
 
 def holders(bench: Bench, moves: list[Move]) -> None:
-    """The cutter keeps its clearance from dogs and clamps; shank, nose and shoe at least do not touch them."""
+    """The cutter keeps its clearance from dogs and clamps, and shank, nose and shoe do not touch them.
+
+    However low zero may have been set, the cutter does not touch them either.
+    """
     things = obstacles(bench.setup)
     known = [move for move in moves if None not in move.b and None not in move.a]
     # a Z move whose place is not known yet, or a first move in X and Y, may be over anything
@@ -134,7 +137,9 @@ def holders(bench: Bench, moves: list[Move]) -> None:
 def _one(bench: Bench, moves: list[Move], ends: Array, boxed: Bools, lows: Array, thing: Obstacle) -> None:
     clearance = _clearance(bench, thing)
     parts = bench_parts(bench)
-    near = lows < thing.height + clearance + bench.same
+    # how far the cutter may run below what the program says: contact counts from there, the clearance does not
+    sink = bench.sink if thing.kind != "leaves" else 0.0
+    near = lows < thing.height + max(clearance, sink) + bench.same
     if not near.any():
         return
     away = np.full(len(moves), np.inf)
@@ -144,7 +149,7 @@ def _one(bench: Bench, moves: list[Move], ends: Array, boxed: Bools, lows: Array
         gap = away - radius
         over = lows + above - thing.height
         slack = bench.same if room > 0 else 0.0
-        touching = (gap <= 0) & (over <= 0)
+        touching = (gap <= 0) & (over <= (sink if part == "cutter" else 0.0))
         close = touching | ((gap < room - 2 * slack) & (over < room - slack))
         for index in np.flatnonzero(close):
             move = moves[index]
@@ -152,7 +157,8 @@ def _one(bench: Bench, moves: list[Move], ends: Array, boxed: Bools, lows: Array
             x, y = move.b[0], move.b[1]
             assert x is not None and y is not None
             if touching[index]:
-                what = f"brings the {part} into the {_name(thing)}"
+                may = "may bring" if over[index] > 0 else "brings"
+                what = f"{may} the {part} into the {_name(thing)}"
                 depth = f", {bench.mm(round(-gap[index], 3))} deep" if gap[index] < 0 and away[index] > 0 else ""
             else:
                 what = f"passes the {_name(thing)} at {bench.mm(round(max(gap[index], over[index]), 3))}"

@@ -28,9 +28,10 @@ def prove(program: bytes, plan: Plan, setup: Setup, name: str, head: dict[str, s
     refusals = sorted({refusal.line: refusal for refusal in [*wrong, *more, *refusals]}.values())
     if refusals:
         return _nothing(setup), _refused(refusals, name)
-    wood = Wood(setup.top, setup.bound, _sink(setup))
+    sink = _sink(setup)
+    wood = Wood(setup.top, setup.bound, sink)
     unit = plan.work.job.stock.size.thickness.unit or "mm"
-    bench = Bench(plan, setup, name, wood, unit, controller.digit / 2 + 1e-6)
+    bench = Bench(plan, setup, name, wood, unit, controller.digit / 2 + 1e-6, sink)
     _header(bench, text, head)
     moves = [step for step in steps if isinstance(step, Move)]
 
