@@ -110,7 +110,7 @@ def test_which_program_it_is() -> None:
     assert judge(nameless, "first/x.nc", both)[0] is None and judge(nameless, "x\\second.nc", both)[0] is not None
 
 
-@pytest.mark.parametrize(("speed", "told"), [("16000", False), ("16001", True)])
+@pytest.mark.parametrize(("speed", "told"), [("16000", False), ("16000.0004", False), ("16001", True)])
 def test_no_faster_than_the_cutter_is_marked_or_the_spindle_turns(speed: str, told: bool) -> None:
     made = replace(setup(), speed=float(speed))
     text = "\n".join(lines()).replace("S14000", f"S{speed}").encode()

@@ -17,6 +17,8 @@ _SLOPE = 0.01
 _BESIDE = 1.0
 #: Feeds this share apart are the same: a feed in inches is rounded to a digit.
 _FEED_ROUNDING = 0.002
+#: rpm that a speed may be over: programs write it to a thousandth.
+_SPEED_ROUNDING = 0.0005 + 1e-9
 
 
 def spin(bench: Bench, step: Spin) -> None:
@@ -24,7 +26,7 @@ def spin(bench: Bench, step: Spin) -> None:
     line, block = step.block.line, step.block
     cutter, machine = bench.plan.work.cutter, bench.plan.work.machine
     most = min(float(cutter.speed.most), float(machine.spindle.most))
-    if step.speed > most:
+    if step.speed > most + _SPEED_ROUNDING:
         message = f"Line {line} turns the spindle at {step.speed:g}rpm, and {most:g}rpm is the most."
         depart(bench, "speed over", message, block, "", seen(cutter.span("speed"), "the cutter's range is set here"))
     if not step.starts:
