@@ -145,12 +145,14 @@ class Checking:
     async def _run(self) -> None:
         while self._waiting:
             path = min(self._waiting, key=self._rank)
+            number = self.store.number
             try:
                 finished = await self._check(path)
             except Exception:
                 # a bug in the compiler must not end the editor's session
                 logger.exception("checking %s failed", path.name)
-                finished = True
+                # a text that came meanwhile may be sound
+                finished = number == self.store.number
             if finished:
                 self._waiting.pop(path, None)
                 self._finish(path)

@@ -307,11 +307,14 @@ def test_a_fault_in_one_request_is_answered_and_the_server_goes_on(shop: Path) -
     run(shop, play, command=[sys.executable, "-c", BROKEN])
 
 
+@pytest.mark.parametrize("rest", [0.0, 0.02, 0.05, 0.1, 0.2, 0.4])
 @pytest.mark.parametrize("fault", ["arithmetic", "stop"])
-def test_a_fault_in_the_compiler_does_not_end_the_session(shop: Path, fault: str) -> None:
+def test_a_fault_in_the_compiler_does_not_end_the_session(shop: Path, fault: str, rest: float) -> None:
+    """Nor does it leave the next text unread, whether that comes before the fault or after."""
+
     async def play(editor: Editor) -> None:
         editor.open("jobs/one.flat", demo("cut { stepover 50% }"))
-        await asyncio.sleep(0.3)
+        await asyncio.sleep(rest)
         version = editor.replace("jobs/one.flat", demo("cut { stepovr 50% }"))
         assert await editor.codes("jobs/one.flat", version) == ["FW101"]
 
