@@ -5,7 +5,7 @@ from __future__ import annotations
 import asyncio
 import os
 import sys
-from collections.abc import AsyncIterator
+from collections.abc import AsyncIterator, Callable, Coroutine
 from contextlib import asynccontextmanager
 from pathlib import Path
 from typing import Any
@@ -160,3 +160,13 @@ async def session(
     finally:
         await client.shutdown_session()
         await client.stop()
+
+
+def played(root: Path, play: Callable[[Editor], Coroutine[Any, Any, None]], **given: Any) -> None:
+    """Play one session."""
+
+    async def whole() -> None:
+        async with session(root, **given) as editor:
+            await play(editor)
+
+    asyncio.run(whole())

@@ -4,10 +4,6 @@ from __future__ import annotations
 
 import asyncio
 import json
-import re
-import subprocess
-import sys
-from collections.abc import Callable, Coroutine
 from pathlib import Path
 from typing import Any
 
@@ -16,18 +12,8 @@ from lsprotocol import types as lsp
 
 pytest.importorskip("pytest_lsp", reason="pytest-lsp is not installed: pip install -e '.[test]'")
 
-from lsp.editor import COMMAND, EDITORS, Editor, session
+from lsp.editor import EDITORS, Editor, played, session
 from lsp.marked import demo
-
-
-def run(root: Path, play: Callable[[Editor], Coroutine[Any, Any, None]], **given: Any) -> None:
-    """Play one session."""
-
-    async def whole() -> None:
-        async with session(root, **given) as editor:
-            await play(editor)
-
-    asyncio.run(whole())
 
 
 def place(text: str, needle: str, into: int = 1) -> lsp.Position:
@@ -71,7 +57,7 @@ def test_an_editor_opens_a_file_with_an_error_sees_it_and_mends_it(shop: Path, n
         assert shown is not None and isinstance(shown.contents, lsp.MarkupContent)
         assert "fly_64" in shown.contents.value
 
-    run(shop, play, name=name)
+    played(shop, play, name=name)
 
 
 def test_findings_are_those_of_the_command_line(shop: Path, capsys: pytest.CaptureFixture[str]) -> None:
@@ -95,7 +81,7 @@ def test_findings_are_those_of_the_command_line(shop: Path, capsys: pytest.Captu
         }
         assert shown == expected
 
-    run(shop, play)
+    played(shop, play)
 
 
 def test_a_buffer_is_seen_unsaved_by_the_jobs_that_use_it(shop: Path) -> None:
@@ -113,7 +99,7 @@ def test_a_buffer_is_seen_unsaved_by_the_jobs_that_use_it(shop: Path) -> None:
         await asyncio.sleep(1.0)
         assert "FW102" not in await editor.codes("jobs/one.flat")
 
-    run(shop, play)
+    played(shop, play)
 
 
 def test_jobs_of_the_workspace_are_checked_without_being_opened_and_watched(shop: Path) -> None:
@@ -140,7 +126,7 @@ def test_jobs_of_the_workspace_are_checked_without_being_opened_and_watched(shop
         abilities.workspace.did_change_watched_files = lsp.DidChangeWatchedFilesClientCapabilities(True)
         abilities.window = lsp.WindowClientCapabilities(work_done_progress=True)
 
-    run(shop, play, change=watching)
+    played(shop, play, change=watching)
 
 
 def test_several_roots_each_with_its_own_shop(shop: Path, tmp_path: Path) -> None:
@@ -154,7 +140,7 @@ def test_several_roots_each_with_its_own_shop(shop: Path, tmp_path: Path) -> Non
         assert await editor.codes("jobs/one.flat") == ["FW101"]
         assert await editor.codes("second/jobs/two.flat") == ["FW106"]
 
-    run(shop, play, roots=[shop, other])
+    played(shop, play, roots=[shop, other])
 
 
 @pytest.mark.parametrize(
@@ -174,7 +160,7 @@ def test_the_encoding_that_the_editor_wants(shop: Path, encoding: lsp.PositionEn
         ends = {one.range.end.character for one in found} | {one.range.start.character for one in found}
         assert any(end == expected - 1 for end in ends), (ends, expected)
 
-    run(shop, play, encodings=[encoding])
+    played(shop, play, encodings=[encoding])
 
 
 def test_an_editor_that_pulls_is_answered_and_not_told_twice(shop: Path) -> None:
@@ -193,7 +179,7 @@ def test_an_editor_that_pulls_is_answered_and_not_told_twice(shop: Path) -> None
         assert isinstance(again, lsp.RelatedUnchangedDocumentDiagnosticReport)
         assert [one for one in editor.told if one.uri == editor.uri("jobs/one.flat")] == []
 
-    run(shop, play, change=pulling)
+    played(shop, play, change=pulling)
 
 
 def test_a_buffer_without_a_file_and_a_folder_behind_a_link(shop: Path, tmp_path: Path) -> None:
@@ -240,7 +226,7 @@ def test_a_text_over_the_limit_is_refused_and_costs_nothing(shop: Path) -> None:
         await editor.client.text_document_document_symbol_async(lsp.DocumentSymbolParams(here))
         assert asyncio.get_running_loop().time() - start < 2
 
-    run(shop, play)
+    played(shop, play)
 
 
 def test_a_burst_of_keys_is_checked_once_and_the_last_version_wins(shop: Path) -> None:
@@ -256,7 +242,7 @@ def test_a_burst_of_keys_is_checked_once_and_the_last_version_wins(shop: Path) -
         assert len(told) <= 10
         assert [one.version for one in told] == sorted(one.version or 0 for one in told)
 
-    run(shop, play)
+    played(shop, play)
 
 
 def test_every_request_on_a_file_that_is_not_open_or_nonsense_is_answered(shop: Path) -> None:
@@ -275,97 +261,7 @@ def test_every_request_on_a_file_that_is_not_open_or_nonsense_is_answered(shop: 
             await editor.client.text_document_rename_async(lsp.RenameParams(here, far, "x"))
         assert "FW001" in await editor.codes("jobs/one.flat", 1)
 
-    run(shop, play)
-
-
-BROKEN = """
-import sys
-import flatwise_lsp.hover, flatwise.seat
-def broken(*given):
-    raise (StopIteration if "stop" in sys.argv else ZeroDivisionError)("made to fail")
-flatwise_lsp.hover.hover = broken
-if "seat" in sys.argv:
-    flatwise.seat.seat = broken
-from flatwise_lsp.stdio import serve
-sys.exit(serve())
-"""
-
-
-def test_a_fault_in_one_request_is_answered_and_the_server_goes_on(shop: Path) -> None:
-    async def play(editor: Editor) -> None:
-        editor.open("jobs/one.flat", demo("cut { stepovr 50% }"))
-        here = editor.document("jobs/one.flat")
-        for _ in range(3):
-            with pytest.raises(Exception, match="made to fail"):
-                await editor.client.text_document_hover_async(lsp.HoverParams(here, lsp.Position(3, 1)))
-        with pytest.raises(Exception, match=r"."):
-            await editor.client.workspace_execute_command_async(lsp.ExecuteCommandParams("flatwise.nothing"))
-        assert await editor.codes("jobs/one.flat", 1) == ["FW101"]
-        at = lsp.CompletionParams(here, lsp.Position(0, 0))
-        assert await editor.client.text_document_completion_async(at) is not None
-
-    run(shop, play, command=[sys.executable, "-c", BROKEN])
-
-
-@pytest.mark.parametrize("rest", [0.0, 0.02, 0.05, 0.1, 0.2, 0.4])
-@pytest.mark.parametrize("fault", ["arithmetic", "stop"])
-def test_a_fault_in_the_compiler_does_not_end_the_session(shop: Path, fault: str, rest: float) -> None:
-    """Nor does it leave the next text unread, whether that comes before the fault or after."""
-
-    async def play(editor: Editor) -> None:
-        editor.open("jobs/one.flat", demo("cut { stepover 50% }"))
-        await asyncio.sleep(rest)
-        version = editor.replace("jobs/one.flat", demo("cut { stepovr 50% }"))
-        assert await editor.codes("jobs/one.flat", version) == ["FW101"]
-
-    run(shop, play, command=[sys.executable, "-c", BROKEN, "seat", fault])
-
-
-BEGIN = {
-    "jsonrpc": "2.0",
-    "id": 1,
-    "method": "initialize",
-    "params": {"capabilities": {}, "processId": None, "rootUri": None},
-}
-CHANGE = {"textDocument": {"uri": "file:///x", "version": 2}, "contentChanges": [{"text": "x"}]}
-
-
-def spoken(*messages: object) -> tuple[list[dict[str, Any]], int]:
-    """Raw messages to a server of their own: its answers and its exit code."""
-    server = subprocess.Popen(COMMAND, stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL)
-    assert server.stdin is not None and server.stdout is not None
-    for message in messages:
-        body = message if isinstance(message, bytes) else json.dumps(message).encode()
-        server.stdin.write(b"Content-Length: %d\r\n\r\n%b" % (len(body), body))
-        server.stdin.flush()
-    server.stdin.close()
-    output = server.stdout.read()
-    answers = [json.loads(body) for body in re.findall(rb"\r\n\r\n(\{.*?\})(?=Content-Length|$)", output, re.S)]
-    return answers, server.wait(timeout=10)
-
-
-def test_messages_that_make_no_sense_are_answered_and_survived() -> None:
-    """JSON-RPC 2.0, section 5.1: a request with bad parameters is answered by an error of code -32602."""
-    answers, code = spoken(
-        BEGIN,
-        {"jsonrpc": "2.0", "id": 2, "method": "textDocument/hover", "params": {"nonsense": 1}},
-        b"this is not JSON",
-        {"jsonrpc": "2.0", "id": 3, "method": "flatwise/nothing", "params": {}},
-        {"jsonrpc": "2.0", "method": "textDocument/didChange", "params": CHANGE},
-        {"jsonrpc": "2.0", "id": 4, "method": "shutdown", "params": None},
-        {"jsonrpc": "2.0", "method": "exit", "params": None},
-    )
-    by_id = {one["id"]: one for one in answers if "id" in one}
-    assert by_id[1]["result"]["serverInfo"]["name"] == "flatwise"
-    assert by_id[2]["error"]["code"] == -32602
-    assert by_id[3]["error"]["code"] == -32601
-    assert by_id[4].get("result", "none") is None
-    assert code == 0
-
-
-def test_leaving_without_goodbye_is_told_by_the_exit_code() -> None:
-    """LSP 3.17, `exit`: 0 if shutdown came before, else 1."""
-    assert spoken(BEGIN, {"jsonrpc": "2.0", "method": "exit", "params": None})[1] == 1
+    played(shop, play)
 
 
 def test_build_sheet_and_explain(shop: Path) -> None:
@@ -398,7 +294,7 @@ def test_build_sheet_and_explain(shop: Path) -> None:
         editor.replace("jobs/one.flat", demo("cut { depth 0.4mm }"))
         assert "not saved" in await command("flatwise.build", uri, "demo")
 
-    run(shop, play, change=able)
+    played(shop, play, change=able)
 
 
 def test_a_folder_that_pretends_to_be_the_compiler_is_not_run(shop: Path) -> None:
@@ -418,7 +314,7 @@ def test_a_folder_that_pretends_to_be_the_compiler_is_not_run(shop: Path) -> Non
         )
         assert str(said).startswith("Built.")
 
-    run(shop, play)
+    played(shop, play)
     assert not (shop / "sprung").exists()
 
 
@@ -442,7 +338,7 @@ def test_format_whole_range_and_typed(shop: Path) -> None:
         )
         assert _applied(text, edits or []) == format_text(text)
 
-    run(shop, play)
+    played(shop, play)
 
 
 def _applied(text: str, edits: list[Any]) -> str:
@@ -499,4 +395,4 @@ def test_the_rest_of_the_features_over_the_wire(shop: Path) -> None:
         )
         assert help_ is not None and help_.signatures[0].label.startswith("first ")
 
-    run(shop, play)
+    played(shop, play)

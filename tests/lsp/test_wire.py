@@ -12,7 +12,7 @@ from typing import Any
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from lsp.test_sessions import BEGIN, spoken
+from lsp.test_session_faults import BEGIN, spoken
 from lsprotocol import types as lsp
 from pygls.io_ import StdoutWriter
 

@@ -1,0 +1,108 @@
+"""Faults of the compiler and messages that make no sense: each is answered, and the session goes on."""
+
+from __future__ import annotations
+
+import asyncio
+import json
+import re
+import subprocess
+import sys
+from pathlib import Path
+from typing import Any
+
+import pytest
+from lsprotocol import types as lsp
+
+pytest.importorskip("pytest_lsp", reason="pytest-lsp is not installed: pip install -e '.[test]'")
+
+from lsp.editor import COMMAND, Editor, played
+from lsp.marked import demo
+
+BROKEN = """
+import sys
+import flatwise_lsp.hover, flatwise.seat
+def broken(*given):
+    raise (StopIteration if "stop" in sys.argv else ZeroDivisionError)("made to fail")
+flatwise_lsp.hover.hover = broken
+if "seat" in sys.argv:
+    flatwise.seat.seat = broken
+from flatwise_lsp.stdio import serve
+sys.exit(serve())
+"""
+
+
+def test_a_fault_in_one_request_is_answered_and_the_server_goes_on(shop: Path) -> None:
+    async def play(editor: Editor) -> None:
+        editor.open("jobs/one.flat", demo("cut { stepovr 50% }"))
+        here = editor.document("jobs/one.flat")
+        for _ in range(3):
+            with pytest.raises(Exception, match="made to fail"):
+                await editor.client.text_document_hover_async(lsp.HoverParams(here, lsp.Position(3, 1)))
+        with pytest.raises(Exception, match=r"."):
+            await editor.client.workspace_execute_command_async(lsp.ExecuteCommandParams("flatwise.nothing"))
+        assert await editor.codes("jobs/one.flat", 1) == ["FW101"]
+        at = lsp.CompletionParams(here, lsp.Position(0, 0))
+        assert await editor.client.text_document_completion_async(at) is not None
+
+    played(shop, play, command=[sys.executable, "-c", BROKEN])
+
+
+@pytest.mark.parametrize("rest", [0.0, 0.02, 0.05, 0.1, 0.2, 0.4])
+@pytest.mark.parametrize("fault", ["arithmetic", "stop"])
+def test_a_fault_in_the_compiler_does_not_end_the_session(shop: Path, fault: str, rest: float) -> None:
+    """Nor does it leave the next text unread, whether that comes before the fault or after."""
+
+    async def play(editor: Editor) -> None:
+        editor.open("jobs/one.flat", demo("cut { stepover 50% }"))
+        await asyncio.sleep(rest)
+        version = editor.replace("jobs/one.flat", demo("cut { stepovr 50% }"))
+        assert await editor.codes("jobs/one.flat", version) == ["FW101"]
+
+    played(shop, play, command=[sys.executable, "-c", BROKEN, "seat", fault])
+
+
+BEGIN = {
+    "jsonrpc": "2.0",
+    "id": 1,
+    "method": "initialize",
+    "params": {"capabilities": {}, "processId": None, "rootUri": None},
+}
+CHANGE = {"textDocument": {"uri": "file:///x", "version": 2}, "contentChanges": [{"text": "x"}]}
+
+
+def spoken(*messages: object) -> tuple[list[dict[str, Any]], int]:
+    """Raw messages to a server of their own: its answers and its exit code."""
+    server = subprocess.Popen(COMMAND, stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL)
+    assert server.stdin is not None and server.stdout is not None
+    for message in messages:
+        body = message if isinstance(message, bytes) else json.dumps(message).encode()
+        server.stdin.write(b"Content-Length: %d\r\n\r\n%b" % (len(body), body))
+        server.stdin.flush()
+    server.stdin.close()
+    output = server.stdout.read()
+    answers = [json.loads(body) for body in re.findall(rb"\r\n\r\n(\{.*?\})(?=Content-Length|$)", output, re.S)]
+    return answers, server.wait(timeout=10)
+
+
+def test_messages_that_make_no_sense_are_answered_and_survived() -> None:
+    """JSON-RPC 2.0, section 5.1: a request with bad parameters is answered by an error of code -32602."""
+    answers, code = spoken(
+        BEGIN,
+        {"jsonrpc": "2.0", "id": 2, "method": "textDocument/hover", "params": {"nonsense": 1}},
+        b"this is not JSON",
+        {"jsonrpc": "2.0", "id": 3, "method": "flatwise/nothing", "params": {}},
+        {"jsonrpc": "2.0", "method": "textDocument/didChange", "params": CHANGE},
+        {"jsonrpc": "2.0", "id": 4, "method": "shutdown", "params": None},
+        {"jsonrpc": "2.0", "method": "exit", "params": None},
+    )
+    by_id = {one["id"]: one for one in answers if "id" in one}
+    assert by_id[1]["result"]["serverInfo"]["name"] == "flatwise"
+    assert by_id[2]["error"]["code"] == -32602
+    assert by_id[3]["error"]["code"] == -32601
+    assert by_id[4].get("result", "none") is None
+    assert code == 0
+
+
+def test_leaving_without_goodbye_is_told_by_the_exit_code() -> None:
+    """LSP 3.17, `exit`: 0 if shutdown came before, else 1."""
+    assert spoken(BEGIN, {"jsonrpc": "2.0", "method": "exit", "params": None})[1] == 1
