@@ -195,6 +195,9 @@ NEVER_IMPORTED = {
 #: who starts a process, and which
 STARTERS = {"compiler/flatwise/compare_read.py": "git", "lsp/flatwise_lsp/commands.py": "flatwise itself"}
 
+#: who unpickles, and only bytes that it has pickled itself in the same process: they never lie on a disk
+PACKERS = ["compiler/flatwise/read/packed.py: pickle"]
+
 
 def modules() -> list[tuple[str, ast.Module]]:
     paths = [path for package in PACKAGES for path in sorted((ROOT / package).rglob("*.py"))]
@@ -228,7 +231,7 @@ def test_nothing_is_evaluated_unpickled_or_sent() -> None:
                 names = [node.module, *(f"{node.module}.{each.name}" for each in node.names)]
                 imported += [f"{name}: {each}" for each in names if _never(each)]
     assert len(modules()) > 100
-    assert called == [] and imported == [] and shells == []
+    assert called == [] and imported == PACKERS and shells == []
     assert starters == set(STARTERS)
 
 
