@@ -51,14 +51,18 @@ def _outside(capsule: tuple[float, float, float, float, float], piece: Polygon) 
     if far == 0:
         return [piece]
     ux, uy = (bx - ax) / far, (by - ay) / far
-    outside: list[Polygon] = []
-    # each side in turn: what lies beyond it is a piece, what lies within goes on to the next side
-    for nx, ny, limit in (
+    sides = (
         (-uy, ux, -uy * ax + ux * ay + radius),
         (uy, -ux, uy * ax - ux * ay + radius),
         (-ux, -uy, -ux * ax - uy * ay),
         (ux, uy, ux * bx + uy * by),
-    ):
+    )
+    for nx, ny, limit in sides:
+        if all(nx * x + ny * y >= limit for x, y in piece):
+            return [piece]  # beside it: cut along the other sides it would only be more pieces
+    outside: list[Polygon] = []
+    # each side in turn: what lies beyond it is a piece, what lies within goes on to the next side
+    for nx, ny, limit in sides:
         beyond = _clip(piece, -nx, -ny, -limit)
         if beyond:
             outside.append(beyond)
