@@ -274,3 +274,11 @@ def test_three_readings_on_a_line_do_not_throw_the_second_face_far() -> None:
     assert two.top.mean == pytest.approx(plane - mean, abs=1e-3)
     # reading error, largest residual, and what the shape may still be off
     assert two.bound == pytest.approx(0.03 + (0.07 - mean) + 0.05, abs=1e-3)
+
+
+@pytest.mark.parametrize(("lift", "over"), [("0.2mm", 2.2), ("2.1mm", 2.2), ("5mm", 5.0)])
+def test_moves_in_the_air_clear_the_wood_however_low_zero_was_set(lift: str, over: float) -> None:
+    # a flat top at 32 mm, surveyed within 1.2 mm: it may stand at 33.2 mm, and where zero is set lie at 30.8 mm, which
+    # puts every height 1.2 mm lower; a millimetre is kept beside that
+    setup = first(work(machine=machine(lift=q(lift)), job={"zero": zero("top")}), bound=1.2)
+    assert setup.lift == pytest.approx(33.2 + over, abs=0.001)

@@ -11,7 +11,7 @@ from flatwise_grammar.records import dataclass
 SLOPE = 0.008
 #: mm that a row must have for that, else the cutter would go to and fro for ever
 SLOPE_LEAST = 25.0
-#: mm that a row's end lies clear of the panel at least: the cutter comes down there
+#: mm that the cutter keeps from the panel at least: beside it at the ends of a row, where it comes down, and over it
 BESIDE = 1.0
 #: mm that the bands of neighbouring rows overlap on each side, so that a rounded row leaves nothing between them
 SEAM = 0.5

@@ -9,7 +9,7 @@ from flatwise.plan import planes as heights
 from flatwise.plan.cutting import Cutting, cutting, deepest_allowed
 from flatwise.plan.holding import weakness
 from flatwise.plan.path import Pace
-from flatwise.plan.rows import MOST_ROWS, MOST_RUNS, Rows, rows
+from flatwise.plan.rows import BESIDE, MOST_ROWS, MOST_RUNS, Rows, rows
 from flatwise.plan.timing import straight
 from flatwise.plan.touch import corner_of, reach, touch
 from flatwise.plan.ways import ways
@@ -92,7 +92,7 @@ def build(work: Work, face: Face) -> Setup | Diagnostic:
         return _absurd(work, "stepover", f"more than {MOST_RUNS} rows in its {len(levels)} passes")
     bites = heights.bites(levels, highest)
     figures = cutting(work, laid.bite, max(bites), held(work))
-    lift = _lift(work, face)
+    lift = _lift(work, face, place.height - place.lowest)
     passes, spent = _passes(work, face, laid, levels, bites, margin, allowed, lift, figures)
     return Setup(
         face=face.name,
@@ -126,10 +126,13 @@ def build(work: Work, face: Face) -> Setup | Diagnostic:
     )
 
 
-def _lift(work: Work, face: Face) -> float:
-    """Height of moves in the air, mm: the machine's lift above the highest that stands on the bed."""
+def _lift(work: Work, face: Face, sink: float) -> float:
+    """Height of moves in the air, mm: the machine's lift above the highest that stands on the bed.
+
+    Or more, where the touch may set all heights lower by `sink` mm, and that is more than a small lift.
+    """
     stands = [face.top.highest + face.bound, *(holder.height for holder in work.holders)]
-    return heights.grid(work).up(max(stands) + float(work.machine.lift))
+    return heights.grid(work).up(max(stands) + max(float(work.machine.lift), sink + BESIDE))
 
 
 def _passes(
