@@ -235,6 +235,11 @@ class Touch:
         """Height of program Z 0 above the bed."""
         return self.height + self.paper
 
+    @property
+    def sink(self) -> float:
+        """How far below what is worked out the cutter may run because zero was set as low as the top may lie, mm."""
+        return self.height - self.lowest
+
 
 @dataclass(frozen=True)
 class Setup:

@@ -29,11 +29,6 @@ class Tall:
         return self.gap <= self.sink + 1e-9
 
 
-def sink(setup: Setup) -> float:
-    """How far below its planes the cutter may run because zero was set as low as the top may lie there, mm."""
-    return setup.touch.height - setup.touch.lowest
-
-
 def too_tall(plan: Plan) -> tuple[Tall, ...]:
     """Holders with less than the clearance under the lowest plane of any setup, or that it may meet; as the job lists.
 
@@ -44,7 +39,7 @@ def too_tall(plan: Plan) -> tuple[Tall, ...]:
     if not plan.setups:
         return ()
     lowest = min(plan.setups, key=lambda setup: setup.plane)
-    deepest = min(plan.setups, key=lambda setup: setup.plane - sink(setup))
+    deepest = min(plan.setups, key=lambda setup: setup.plane - setup.touch.sink)
     for holder in lowest.holders:
         under, deep = _tall(holder, lowest), _tall(holder, deepest)
         if deep.meets:
@@ -56,7 +51,7 @@ def too_tall(plan: Plan) -> tuple[Tall, ...]:
 
 def _tall(holder: Holder, setup: Setup) -> Tall:
     along = holder.y1 - holder.y0 if holder.edge in ("left", "right") else holder.x1 - holder.x0
-    return Tall(holder, setup.face, setup.plane, sink(setup), setup.plane - holder.height, along)
+    return Tall(holder, setup.face, setup.plane, setup.touch.sink, setup.plane - holder.height, along)
 
 
 def by_line(plan: Plan) -> tuple[tuple[Tall, ...], ...]:

@@ -81,7 +81,7 @@ def build(work: Work, face: Face) -> Setup | Diagnostic:
         return _absurd(work, "stepover", f"more than {MOST_ROWS} rows")
     place = touch(work, face.name, face.top, face.bound)
     # the top may stand higher than forecast by its bound, and all planes lie lower by as much as the touch does
-    margin = face.bound + place.height - place.lowest
+    margin = face.bound + place.sink
     highest = face.top.highest + margin
     allowed = grid.step(deepest_allowed(work, laid.bite))
     finish = float(work.job.cut.finish) if work.job.cut.finish is not None else None
@@ -92,7 +92,7 @@ def build(work: Work, face: Face) -> Setup | Diagnostic:
         return _absurd(work, "stepover", f"more than {MOST_RUNS} rows in its {len(levels)} passes")
     bites = heights.bites(levels, highest)
     figures = cutting(work, laid.bite, max(bites), held(work))
-    lift = _lift(work, face, place.height - place.lowest)
+    lift = _lift(work, face, place.sink)
     passes, spent = _passes(work, face, laid, levels, bites, margin, allowed, lift, figures)
     return Setup(
         face=face.name,
