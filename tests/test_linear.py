@@ -11,8 +11,15 @@ from collections.abc import Callable
 from types import FrameType
 from typing import Any
 
+import numpy as np
 import pytest
+from compiler.shop import q
+from compiler.works import cut, work
 from long_texts import Work, works
+
+from flatwise.plan.rows import rows
+from flatwise.plan.standing import Standing
+from flatwise.surface import Surface
 
 #: times more steps for four times the length; a square takes sixteen times
 MOST = 5.0
@@ -48,6 +55,21 @@ def test_a_text_takes_steps_by_its_length(name: str) -> None:
     of(SHORT)()  # what is imported and made once is there
     short, long = steps(of(SHORT)), steps(of(4 * SHORT))
     assert long <= MOST * short + FIXED, f"{long} steps for four times the length, and {short} for it"
+
+
+def test_rows_take_steps_by_their_number_however_many_lie_under_the_cutter() -> None:
+    xs = np.repeat(np.arange(0.0, 901.0, 100.0), 2)[1:-1]
+    ys = np.repeat(np.arange(0.0, 501.0, 100.0), 2)[1:-1]
+    field = np.add.outer(np.arange(len(ys)) // 2, np.arange(len(xs)) // 2) % 2
+    top = Surface(xs, ys, 32.0 + field)
+
+    def of(stepover: str) -> Callable[[], object]:
+        laid = rows(work(job={"cut": cut(stepover=q(stepover))}), 6.0)
+        return lambda: Standing(laid, top).parts(32.5, ringed=False)
+
+    of("3.2%")()
+    few, many = steps(of("3.2%")), steps(of("0.8%"))
+    assert many <= MOST * few + FIXED, f"{many} steps for four times the rows, and {few} for them"
 
 
 def test_a_square_would_be_found() -> None:

@@ -16,6 +16,8 @@ from fuzz import faults, messages, spoil, targets
 
 MANY = 40 if os.environ.get("HYPOTHESIS_PROFILE") == "nightly" else 1
 RUNS = {"grammar": 100, "points": 500, "program": 50, "whole": 50, "values": 60, "messages": 4}
+#: seeds that found something long after these: a face of a thousand rows took 18 s
+KEPT = {"values": (20373068, 20373482)}
 
 
 @pytest.mark.parametrize("name", targets.TARGETS)
@@ -23,7 +25,8 @@ def test_nothing_raises_hangs_or_strays(name: str, tmp_path: Path, monkeypatch: 
     if name == "messages" and os.name != "posix":
         pytest.skip("its project holds links and a pipe that is a file")
     monkeypatch.chdir(tmp_path)
-    found = [fault for seed in range(RUNS[name] * MANY) if (fault := targets.run(name, seed, tmp_path))]
+    seeds = (*range(RUNS[name] * MANY), *KEPT.get(name, ()))
+    found = [fault for seed in seeds if (fault := targets.run(name, seed, tmp_path))]
     assert not found, "\n".join(found[:3])
 
 

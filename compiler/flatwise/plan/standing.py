@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from functools import cached_property, lru_cache
-from math import ceil, sqrt
+from math import ceil
 from typing import NamedTuple
 
 import numpy as np
@@ -28,19 +28,38 @@ CELL = 5.0
 Stretch = tuple[float, float]
 
 
-class Near(NamedTuple):
-    """Wood that stands in one slice of a row's strip, and where the cutter comes too near to it.
+class Runs(NamedTuple):
+    """Runs of wood along the slices, ascending by slice: arrays (runs).
 
-    `begin` and `end`: along the row the centre is not clear of it between them; `low` and `high`: the wood itself;
-    all mm along the row.  `needed`: the row answers for it; else it only is in the way of coming down.
+    `slice`: which one; `bottom` and `top`: mm across, its sides; `low` and `high`: mm along, the run itself; `left` and
+    `right`: the same, or infinitely far where the run meets the end of the face.  `first` (slices + 1): where the
+    runs of each slice begin.
     """
 
-    begin: float
-    end: float
-    needed: bool
-    slice: int
-    low: float
-    high: float
+    slice: NDArray[np.intp]
+    bottom: Array
+    top: Array
+    low: Array
+    high: Array
+    left: Array
+    right: Array
+    first: list[int]
+
+
+class Near(NamedTuple):
+    """Wood that stands in a row's strip, and where the cutter comes too near to it: arrays (runs).
+
+    `begin` and `end`: along the row the centre is not clear of it between them, ascending by `begin`; `low` and
+    `high`: the wood itself; all mm along the row.  `needed`: the row answers for it; else it only is in the way of
+    coming down.
+    """
+
+    begin: Array
+    end: Array
+    needed: NDArray[np.bool_]
+    slice: NDArray[np.intp]
+    low: Array
+    high: Array
 
 
 @dataclass(frozen=True)
@@ -72,7 +91,7 @@ class Standing:
         edges: Array = np.linspace(0.0, rows.length, count + 1)
         if rows.perimeter:
             edges = distinct(np.append(edges, np.clip((border[0], rows.length - border[0]), 0.0, rows.length)))
-        self.edges: list[float] = edges.tolist()
+        self.edges = edges
         #: mm between the cutter's centre and standing wood, at least, where it comes down
         self.clear = rows.diameter / 2.0 + RUN_IN
         at = np.array(rows.at)
@@ -86,7 +105,7 @@ class Standing:
         across = top.ys if rows.along == "x" else top.xs
         lines = across[1:][across[1:] == across[:-1]]
         cuts = distinct(np.clip(np.concatenate((*sides, lines - SEAM, lines, lines + SEAM)), 0.0, rows.width))
-        self.cuts: list[float] = cuts.tolist()
+        self.cuts = cuts
         cells = top.cells(edges, cuts)[1] if rows.along == "x" else top.cells(cuts, edges)[1].T
         #: (slices, cells) mm: the highest top in thin slices along the rows
         self.high: Array = cells
@@ -127,42 +146,49 @@ class Standing:
 
     def _parts(self, over: NDArray[np.bool_]) -> list[Part]:
         """What every row that is needed must run where wood stands in the cells `over` (slices, cells)."""
-        runs = _runs(over)
-        bands = {row: band for row, band in enumerate(self.bands) if any(runs[band[0] : band[1]])}
-        near = {row: self._near(row, runs, band) for row, band in bands.items()}
+        runs = self._runs(over)
+        first = runs.first
+        near = {row: self._near(row, runs) for row, (low, high) in enumerate(self.bands) if first[low] < first[high]}
         # upward all rows below have been run, so only what lies from the row's own band on can be in the way
         up: dict[int, tuple[Stretch, ...]] = {}
         for row, found in near.items():
-            low, gone = self.bands[row][0], self.sure[row - 1][1] if row else 0
-            ahead = [one for one in found if one.slice >= low]
-            up[row] = _joined(_left(ahead, range(low, gone), up.get(row - 1, ())))
+            ahead, cut = found.slice >= self.bands[row][0], up.get(row - 1, ())
+            if cut:
+                found, ahead = _left(found, ahead, found.slice < self.sure[row - 1][1], cut)
+            up[row] = _joined(found, ahead)
         down: dict[int, tuple[Stretch, ...]] = {}
         for row, found in reversed(near.items()):
-            high, cut = self.bands[row][1], down.get(row + 1, ())
-            passed = range(self.sure[row + 1][0], high) if cut else range(0)
-            ahead = [one for one in found if one.slice < high]
-            down[row] = _joined(_left(ahead, passed, cut))
-        return [Part(row, _joined(found), up[row], down[row]) for row, found in near.items()]
+            ahead, cut = found.slice < self.bands[row][1], down.get(row + 1, ())
+            if cut:
+                found, ahead = _left(found, ahead, found.slice >= self.sure[row + 1][0], cut)
+            down[row] = _joined(found, ahead)
+        return [Part(row, _joined(found, found.slice >= 0), up[row], down[row]) for row, found in near.items()]
 
-    def _near(self, row: int, runs: list[list[tuple[int, int]]], band: tuple[int, int]) -> list[Near]:
-        """The wood that stands in the slices of a row's strip, ascending by where it begins to be in the way."""
-        rows, edges, cuts = self.rows, self.edges, self.cuts
-        v, start, end, beyond = rows.at[row], rows.start, rows.end, len(edges) - 1
-        (first, last), (low, high) = self.strips[row], band
-        found = []
-        for k in range(min(first, low), max(last, high)):
-            if not runs[k]:
-                continue
-            aside = max(0.0, cuts[k] - v, v - cuts[k + 1])
-            # half the chord of the clear disc, that far aside
-            half = sqrt(max(0.0, self.clear * self.clear - aside * aside))
-            needed = low <= k < high
-            for a, b in runs[k]:
-                begin = start if a == 0 else max(start, edges[a] - half)
-                finish = end if b == beyond else min(end, edges[b] + half)
-                found.append(Near(begin, finish, needed, k, edges[a], edges[b]))
-        found.sort()
-        return found
+    def _runs(self, over: NDArray[np.bool_]) -> Runs:
+        """The runs of cells (slices, cells) where wood stands."""
+        edges, cuts = self.edges, self.cuts
+        padded = np.zeros((over.shape[0], over.shape[1] + 2), dtype=np.bool_)
+        padded[:, 1:-1] = over
+        slices, flips = np.nonzero(padded[:, 1:] != padded[:, :-1])
+        k, a, b = slices[::2], flips[::2], flips[1::2]
+        low, high = edges[a], edges[b]
+        left, right = np.where(a == 0, -np.inf, low), np.where(b == len(edges) - 1, np.inf, high)
+        first = np.searchsorted(k, np.arange(len(cuts) + 1)).tolist()
+        return Runs(k, cuts[k], cuts[k + 1], low, high, left, right, first)
+
+    def _near(self, row: int, runs: Runs) -> Near:
+        """The wood that stands in the slices of a row's strip."""
+        v, (first, last), (low, high) = self.rows.at[row], self.strips[row], self.bands[row]
+        of = slice(runs.first[min(first, low)], runs.first[max(last, high)])
+        k = runs.slice[of]
+        aside = np.maximum(0.0, np.maximum(runs.bottom[of] - v, v - runs.top[of]))
+        # half the chord of the clear disc, that far aside
+        half = np.sqrt(np.maximum(0.0, self.clear * self.clear - aside * aside))
+        begin = np.maximum(self.rows.start, runs.left[of] - half)
+        end = np.minimum(self.rows.end, runs.right[of] + half)
+        order = np.argsort(begin, kind="stable")
+        k = k[order]
+        return Near(begin[order], end[order], (low <= k) & (k < high), k, runs.low[of][order], runs.high[of][order])
 
 
 def band(rows: Rows) -> float:
@@ -180,49 +206,39 @@ def standing(rows: Rows, top: Surface) -> Standing:
     return Standing(rows, top)
 
 
-def _runs(over: NDArray[np.bool_]) -> list[list[tuple[int, int]]]:
-    """For every slice the runs of cells (from, beyond) where wood stands."""
-    padded = np.zeros((over.shape[0], over.shape[1] + 2), dtype=np.bool_)
-    padded[:, 1:-1] = over
-    slices, flips = np.nonzero(padded[:, 1:] != padded[:, :-1])
-    runs: list[list[tuple[int, int]]] = [[] for _ in over]
-    at = flips.tolist()
-    for k, begin, end in zip(slices[::2].tolist(), at[::2], at[1::2], strict=True):
-        runs[k].append((begin, end))
-    return runs
-
-
-def _left(near: list[Near], passed: range, cut: Sequence[Stretch]) -> list[Near]:
-    """The wood that is left once the row before has been run: over the slices `passed`, along the stretches `cut`.
+def _left(
+    near: Near, ahead: NDArray[np.bool_], passed: NDArray[np.bool_], cut: Sequence[Stretch]
+) -> tuple[Near, NDArray[np.bool_]]:
+    """What is left of the wood `ahead` once the row before has been run along the stretches `cut`, over `passed`.
 
     Where wood stands beside such a one that the row before did not reach, the row is needed all the same: else the
-    next one would take a strip wider than the stepover.
+    next one would take a strip wider than the stepover.  Masks are of shape (runs).
     """
-    gone = [one for one in near if one.slice in passed and any(a <= one.low and one.high <= b for a, b in cut)]
-    if not gone:
-        return near
-    left = []
-    for one in near:
-        if one.slice not in passed:
-            beside = any(one.low < other.high and other.low < one.high for other in gone)
-            left.append(one._replace(needed=True) if beside and not one.needed else one)
-        elif one not in gone:
-            left.append(one)
-    return left
+    starts, ends = np.array(cut).T
+    over = np.searchsorted(starts, near.low, "right") - 1
+    gone = ahead & passed & (over >= 0) & (near.high <= ends[over])
+    low, high = near.low[gone], near.high[gone]
+    if not len(low):
+        return near, ahead
+    order = np.argsort(low)
+    # of all that is gone and begins before a run ends, the furthest
+    furthest = np.append(-np.inf, np.maximum.accumulate(high[order]))
+    beside = near.low < furthest[np.searchsorted(low[order], near.high)]
+    return near._replace(needed=near.needed | (beside & ~passed)), ahead & ~gone
 
 
-def _joined(near: Sequence[Near]) -> tuple[Stretch, ...]:
-    """The stretches that needed wood (ascending) lies in; two are one where the cutter could not come down between."""
-    if near and near[0][:2] == near[-1][:2]:
-        return (near[0][:2],) if any(one.needed for one in near) else ()
-    merged: list[tuple[float, float, bool]] = []
-    for begin, end, needed, *_ in near:
-        if merged and begin - RUN_IN < merged[-1][1]:
-            low, high, before = merged[-1]
-            merged[-1] = (low, max(high, end), before or needed)
-        else:
-            merged.append((begin, end, needed))
-    return tuple((low, high) for low, high, needed in merged if needed)
+def _joined(near: Near, ahead: NDArray[np.bool_]) -> tuple[Stretch, ...]:
+    """The stretches of the wood `ahead` (runs) with needed wood; two are one if no cutter comes down between them."""
+    needed = near.needed[ahead]
+    if not needed.any():
+        return ()
+    begin, furthest = near.begin[ahead], np.maximum.accumulate(near.end[ahead])
+    parted = (begin[1:] - RUN_IN >= furthest[:-1]).nonzero()[0]
+    if not len(parted):
+        return ((float(begin[0]), float(furthest[-1])),)
+    firsts, lasts = np.append(0, parted + 1), np.append(parted, len(furthest) - 1)
+    kept = np.logical_or.reduceat(needed, firsts)
+    return tuple(zip(begin[firsts[kept]].tolist(), furthest[lasts[kept]].tolist(), strict=True))
 
 
 def patches(rows: Rows, parts: Sequence[Part]) -> list[Patch]:
