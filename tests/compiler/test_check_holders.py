@@ -225,6 +225,22 @@ def test_a_cutter_set_on_a_top_that_may_lie_lower_than_the_clearance_may_meet_a_
         assert len(found(replace(on_bed, holders=tall(height).holders), "FW501", bound=2.75)) == many
 
 
+@pytest.mark.parametrize(("free", "told"), [(64.2, 0), (63.8, 1)])
+def test_a_zero_on_the_bed_needs_a_place_as_wide_as_the_cutter(free: float, told: int) -> None:
+    # travel lets it down in front of the panel only, where two clamps leave that much about the middle
+    left, right = 450.0 - free / 2.0, 450.0 + free / 2.0
+    clamps = (clamp_in((-90.0, -90.0, left, 0.0), 13.0), clamp_in((right, -90.0, 990.0, 0.0), 13.0, edge="front"))
+    of = replace(with_zero("30mm", "60mm", on="bed"), holders=clamps)
+    of = replace(of, machine=machine(travel=Travel(x=mm(960.0), y=mm(590.0), z=q("160mm"))))
+    findings = [one for one in found(of, "FW501") if "let down" in one.message]
+    assert len(findings) == told
+    for one in findings:
+        assert one.message.endswith("it would meet the clamp edge_cam on the right edge at -90mm.")
+        assert (one.value, one.limit) == (pytest.approx(31.9), 32.0) and one.span == of.job.zero.span("z")
+    on_top = replace(of, job=with_zero("30mm", "60mm").job)
+    assert not [one for one in found(on_top, "FW501") if "let down" in one.message]
+
+
 @pytest.mark.parametrize(("height", "face", "gap"), [(28.5, "second", -0.5), (25.0, "first", 6.9)])
 def test_the_setup_that_may_run_lowest_is_told_where_the_lowest_plane_does_not_meet(
     height: float, face: str, gap: float

@@ -132,3 +132,8 @@ def test_a_zero_on_the_bed_is_touched_beside_the_holders() -> None:
     assert beside(*front, holders=(clamp_in((340.0, -60.0, 408.0, 0.0), 13.0),)) == (450.0, -42.0)
     assert beside(*front, holders=(clamp_in((440.0, -120.0, 460.0, -84.0), 13.0),)) == (450.0, -42.0)
     assert beside(*front, holders=(clamp_in((440.0, -120.0, 460.0, -83.9), 13.0),)) == (315.0, -42.0)
+    # where all of these are taken, the first free place between
+    taken = tuple(dog("front", one * L, L, W) for one in shares)
+    assert beside(*front, holders=taken) == (0.0, -42.0)
+    along = clamp_in((-90.0, -60.0, 100.0, 0.0), 13.0)
+    assert beside(*front, holders=(*taken, along)) == (0.25 * L, -42.0)

@@ -284,6 +284,13 @@ def test_shoe_and_nose_meet_what_the_cutter_passes() -> None:
     assert proof(lines(), setup(holders=(tall,)), wide_nose)[1] == []
     taller = clamp_in((right + 40.0, 0.0, right + 60.0, 40.0), 68.0)
     one(proof(lines(), setup(holders=(taller,)), wide_nose)[1], "FW903", "spindle's nose into the clamp")
+    # the nose ends 38 mm above the edge, at 67 mm; set 1 mm lower by the touch, it may come down to 66 mm
+    for height, told in ((65.9, False), (66.1, True)):
+        under = setup(holders=(clamp_in((right + 40.0, 0.0, right + 60.0, 40.0), height),))
+        low = replace(under, touch=replace(under.touch, lowest=under.touch.height - 1.0))
+        found = proof(lines(), low, wide_nose)[1]
+        assert any("may bring the spindle's nose into the clamp" in each for each in found) == told
+        assert not any("nose" in each for each in proof(lines(), under, wide_nose)[1])
 
 
 def test_shank_and_shoe_meet_standing_wood() -> None:

@@ -3,7 +3,8 @@
 A dog or clamp stands as high as the plane that is to be left, or higher, and the cutter has to run past the
 edge there. Mind the second face: it lies lower than the first, by all that has been cut. Where zero is set on the
 panel's top, the cutter runs lower by as much as the top lies lower than the survey says; what it meets then is told
-too, as what it may meet.
+too, as what it may meet. And where zero is set on the bed, the cutter is let down beside the panel: some place
+there has to be free of holders.
 
 ## Why it hurts
 A wing that meets steel breaks, and its pieces fly. No waiver lifts this.
@@ -37,7 +38,7 @@ from collections.abc import Iterator
 
 from flatwise.check.mend import at_most
 from flatwise.diagnostics import Diagnostic
-from flatwise.plan.clearance import by_line, places, unit_of
+from flatwise.plan.clearance import apart, by_line, places, unit_of
 from flatwise.stages import Plan
 from flatwise.units import show
 
@@ -68,3 +69,26 @@ def check(plan: Plan) -> Iterator[Diagnostic]:
             value=one.gap,
             limit=one.sink if one.gap > 1e-9 else 0.0,
         )
+    yield from _touch(plan)
+
+
+def _touch(plan: Plan) -> Iterator[Diagnostic]:
+    """The place beside the panel that zero is set at: the planner takes one under a holder only if none is free."""
+    for setup in plan.setups:
+        if setup.touch.on == "top":
+            continue
+        at, radius = (setup.touch.x, setup.touch.y), float(plan.work.cutter.diameter) / 2.0
+        near = min(setup.holders, key=lambda holder: apart(*at, holder), default=None)
+        if near is None or apart(*at, near) > radius:
+            continue
+        zero = plan.work.job.zero
+        yield Diagnostic(
+            "FW501",
+            "Nowhere beside the panel can the cutter be let down to the bed: even at the best place it would meet the "
+            f"{near.kind} {near.name} on the {near.edge} edge at {near.at}.",
+            zero.span("z"),
+            help="Leave a place free of clamps and dogs that is wider than the cutter, or set zero on the panel's top.",
+            value=apart(*at, near),
+            limit=radius,
+        )
+        return

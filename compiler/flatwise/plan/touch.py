@@ -127,22 +127,24 @@ def _on_outline(
 
 
 def _beside(work: Work) -> tuple[float, float]:
-    """A place on the bed beside the panel: the whole cutter clear of panel and holders, and within the travel."""
+    """A place on the bed beside the panel: the whole cutter clear of panel and holders, and within the travel.
+
+    The best there is where there is none: FW301 and FW501 tell of it.
+    """
     length, width = work.length, work.width
     clear = float(work.cutter.diameter) / 2.0 + max(ASIDE, work.rules.clearance)
     places = [(-clear, -clear), (length + clear, -clear), (-clear, width + clear), (length + clear, width + clear)]
-    for share in (0.5, 0.35, 0.65, 0.2, 0.8, 0.05, 0.95):
+    # the handiest first, and then all that lies between them
+    for share in (0.5, 0.35, 0.65, 0.2, 0.8, 0.05, 0.95, *(k / 40.0 for k in range(41))):
         places += [(share * length, -clear), (-clear, share * width)]
         places += [(share * length, width + clear), (length + clear, share * width)]
 
     def fault(place: tuple[float, float]) -> float:
         x, y = place
-        near_holder = any(
-            hypot(max(h.x0 - x, x - h.x1, 0.0), max(h.y0 - y, y - h.y1, 0.0)) < clear for h in work.holders
-        )
-        return 10.0 * near_holder + 1e6 * float(_off_travel(reach(work), x, y))
+        away = (hypot(max(h.x0 - x, x - h.x1, 0.0), max(h.y0 - y, y - h.y1, 0.0)) for h in work.holders)
+        return max(0.0, clear - min(away, default=clear)) + 1e6 * float(_off_travel(reach(work), x, y))
 
-    x, y = min(places, key=fault)
+    x, y = next((place for place in places if not fault(place)), None) or min(places, key=fault)
     return round(x, 3), round(y, 3)
 
 

@@ -149,7 +149,7 @@ def _one(bench: Bench, moves: list[Move], ends: Array, boxed: Bools, lows: Array
         gap = away - radius
         over = lows + above - thing.height
         slack = bench.same if room > 0 else 0.0
-        touching = (gap <= 0) & (over <= (sink if part == "cutter" else 0.0))
+        touching = (gap <= 0) & (over <= (0.0 if part == "dust shoe" else sink))
         close = touching | ((gap < room - 2 * slack) & (over < room - slack))
         for index in np.flatnonzero(close):
             move = moves[index]
