@@ -16,7 +16,7 @@ from flatwise.model import woods
 from flatwise.model.kinds import KINDS
 from flatwise.model.words import PLACES, Block
 from flatwise.read.pattern import Coded, Count, Measure, Words, WordShape, block_shape
-from flatwise.read.spoken import FEW, about, default, holes, limits, shown
+from flatwise.read.spoken import FEW, RECIPE, about, default, holes, limits, shown
 from flatwise.units import SPOKEN, bare, show, units_of
 from flatwise.wording import quoted
 
@@ -32,10 +32,9 @@ short phrase, and other blocks. A new line or `;` ends a line, a line that ends 
 In the phrases below ‹…› is a value, […] may be left out, a|b is one of them, and `, …` goes on as a list.
 """
 
-_RECIPE = """\
-### recipe
-
-A job's body with parameters, for panels that are made again and again. `takes` names the parameters; each may stand
+_RECIPE = (
+    f"### recipe\n\n{RECIPE}"
+    + """ `takes` names the parameters; each may stand
 where a value stands. A job made `from` it gives them as lines, and its blocks replace lines of the recipe's blocks.
 
 ```flat
@@ -63,6 +62,7 @@ job long_plank from plank {
 }
 ```
 """
+)
 
 _WOODS = """\
 Built in. Density is the specific gravity of the table × 1120 kg/m3, modulus that of elasticity, both at 12 % moisture,

@@ -71,7 +71,7 @@ def register(server: Server) -> None:
 
 async def _open(server: Server, uri: str, external: bool) -> None:
     """Show a file in the editor, or say where it is."""
-    able = server._ability("window.show_document")
+    able = server.ability("window.show_document")
     if able is not None and able.support:
         await server.window_show_document_async(lsp.ShowDocumentParams(uri, external=external, take_focus=True))
     else:

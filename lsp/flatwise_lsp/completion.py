@@ -141,7 +141,7 @@ def _words(view: View, place: Place, made: type[ModelBlock]) -> Iterator[Offer]:
             continue
         text, _ = words.snippet(one, 1)
         sort = PROPERTY if (word,) not in there else VALUE
-        detail = f"{word} {words.pattern_shown(one)}"
+        detail = " | ".join(spoken.phrases(one))
         yield _offer(word, sort, detail, words.word_page(made, word), f"{word} {text}")
     for key, (_, inner) in shape.blocks.items():
         if key in there:

@@ -10,7 +10,7 @@ from flatwise.model.kinds import KINDS
 from flatwise.model.words import PLACES
 from flatwise.read import spoken
 from flatwise.read.items import joined
-from flatwise.read.pattern import At, Fixed, Kind, Measure, Part, Sign, block_shape
+from flatwise.read.pattern import At, Fixed, Kind, Measure, Part, Sign, WordShape, block_shape
 from flatwise.read.pattern import Spot as PlaceKind
 from flatwise.stages import Holder, Plan
 from flatwise.units import quantity, show
@@ -174,14 +174,24 @@ def signature(view: View, offset: int) -> Signature | None:
     shape = block_shape(made).words.get(place.line[0].text)
     if shape is None:
         return None
-    shown = words.pattern_shown(shape)
-    label = f"{shape.word} {shown}"
-    holes = tuple((found.start(), found.end()) for found in re.finditer(r"‹[^›]*›", label))
-    if not holes:
-        holes = ((len(shape.word) + 1, len(label)),)
+    label, holes = _label(shape)
     wants = wanted(shape, place.items[1:])
     active = _active(wants, shape.pattern, len(place.items) - 1, holes)
     return Signature(label, holes, active, made.model_fields[shape.word].description or "")
+
+
+def _label(shape: WordShape) -> tuple[str, tuple[tuple[int, int], ...]]:
+    """A word's phrase, and where its values stand in it."""
+    label = " | ".join(spoken.phrases(shape))
+    if shape.pattern == "{}":
+        found = tuple((one.start(), one.end()) for one in re.finditer(r"‹[^›]*›", label))
+        return label, found or ((len(shape.word) + 1, len(label)),)
+    holes, at = [], 0
+    for text, value in spoken.pieces(shape):
+        if value:
+            holes.append((at, at + len(text)))
+        at += len(text)
+    return label, tuple(holes)
 
 
 def _active(wants: tuple[Part | Kind, ...], pattern: str, given: int, holes: tuple[tuple[int, int], ...]) -> int | None:

@@ -165,7 +165,7 @@ def _names(server: Server) -> None:
 
 def _versioned(server: Server) -> bool:
     """Whether the editor takes edits with the version that they were made for, and refuses them for another."""
-    return bool(server._ability("workspace.workspace_edit.document_changes"))
+    return bool(server.ability("workspace.workspace_edit.document_changes"))
 
 
 def workspace_edit(server: Server, view: View, edits: Iterable[Edit], meaning: Meaning) -> lsp.WorkspaceEdit:
@@ -182,7 +182,7 @@ def _shape(server: Server) -> None:
         if found is None:
             return None
         view, made = found
-        if server._ability("text_document.document_symbol.hierarchical_document_symbol_support"):
+        if server.ability("text_document.document_symbol.hierarchical_document_symbol_support"):
             return [server.convert.symbol(one, view.text) for one in made]
         return server.convert.flat_symbols(made, view.text, params.text_document.uri)
 
@@ -342,7 +342,7 @@ def _action(server: Server, view: View, action: actions.Action, uri: str) -> lsp
         made.is_preferred = True if action.certain else None
         if action.search is not None:
             place = {"uri": uri, "code": finding.code, "at": action.search.start}
-            if server._ability("text_document.code_action.resolve_support"):
+            if server.ability("text_document.code_action.resolve_support"):
                 made.data = place
             else:
                 made.command = lsp.Command(action.title, "flatwise.move", arguments=[place])

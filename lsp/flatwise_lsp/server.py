@@ -55,8 +55,8 @@ class Server(LanguageServer):
             uris = [params.root_uri]
         self.store.root_uris = {path: uri for uri in uris if (path := path_of(uri)) is not None}
         self.store.roots = tuple(self.store.root_uris)
-        item = self._ability("text_document.completion.completion_item")
-        formats = self._ability("text_document.hover.content_format")
+        item = self.ability("text_document.completion.completion_item")
+        formats = self.ability("text_document.hover.content_format")
         self.convert = Converter(
             self.store.encoding,
             self.store.uri,
@@ -64,7 +64,7 @@ class Server(LanguageServer):
             plain=formats is not None and lsp.MarkupKind.Markdown not in formats,
         )
 
-    def _ability(self, path: str) -> Any:
+    def ability(self, path: str) -> Any:
         """What the editor said of one of its abilities, by the path to it; None where it said nothing."""
         found: Any = self.client_capabilities
         for name in path.split("."):
@@ -76,11 +76,11 @@ class Server(LanguageServer):
     @property
     def pulls(self) -> bool:
         """Whether the editor asks for findings itself: it is then not told, or it would show each twice."""
-        return self._ability("text_document.diagnostic") is not None
+        return self.ability("text_document.diagnostic") is not None
 
     async def begin(self) -> None:
         """After the greeting: watch files, check the workspace."""
-        if self._ability("workspace.did_change_watched_files.dynamic_registration"):
+        if self.ability("workspace.did_change_watched_files.dynamic_registration"):
             watchers = [lsp.FileSystemWatcher(pattern) for pattern in WATCHED]
             registration = lsp.Registration(
                 "flatwise-files",
@@ -99,7 +99,7 @@ class Server(LanguageServer):
         if not files:
             return
         token = "flatwise-check"
-        shown = bool(self._ability("window.work_done_progress"))
+        shown = bool(self.ability("window.work_done_progress"))
         if shown:
             try:
                 await self.work_done_progress.create_async(token)
@@ -228,7 +228,7 @@ class Server(LanguageServer):
         if before is None or before[0] != version or before[1] == found or path in self.checking.asked:
             return
         self.told.pop(path)
-        if self._ability("workspace.diagnostics.refresh_support"):
+        if self.ability("workspace.diagnostics.refresh_support"):
             self.workspace_diagnostic_refresh(None, lambda answer: None)
 
     def publish(self, path: Path, version: int | None, found: list[lsp.Diagnostic], uri: str) -> None:

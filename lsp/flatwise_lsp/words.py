@@ -14,18 +14,11 @@ from flatwise.read.pattern import (
     LIKELY,
     BlockShape,
     Count,
-    Either,
-    Group,
-    Hole,
-    Kind,
-    Maybe,
     Measure,
-    Part,
-    Several,
     WordShape,
     block_shape,
 )
-from flatwise.read.spoken import about, default, holes, limits, value
+from flatwise.read.spoken import RECIPE, about, default, holes, limits, shown, value
 from flatwise.units import UNITS, units_of
 from flatwise_grammar.lines import lexemes
 from flatwise_grammar.nodes import Block, Field
@@ -51,49 +44,7 @@ def escaped(text: str) -> str:
 
 def about_kind(kind: str) -> str:
     """What a kind of declaration is."""
-    if kind == "recipe":
-        return "A job body with parameters, for panels that are made again and again."
-    return about(KINDS[kind])
-
-
-def pattern_shown(shape: WordShape) -> str:
-    """A word's phrase with its holes named: `‹length› x ‹width› x ‹thickness›`."""
-    if shape.pattern == "{}":
-        kinds = _alternatives(shape.group)
-        return " | ".join(kinds) if kinds else "…"
-    return re.sub(r"\{(\w*)\}", lambda hole: f"‹{hole[1] or _hole_name(shape)}›", shape.pattern)
-
-
-def _hole_name(shape: WordShape) -> str:
-    hole = next((part for part in shape.group.parts if isinstance(part, Hole)), None)
-    return _kind_name(hole.kind) if hole else "value"
-
-
-def _kind_name(kind: Kind) -> str:
-    if isinstance(kind, Measure):
-        return kind.of.dimension
-    if isinstance(kind, Several):
-        return f"{_kind_name(kind.kind)}, …"
-    if isinstance(kind, Group):
-        return " ".join(_part_name(part) for part in kind.parts)
-    if isinstance(kind, Either):
-        return " | ".join(_kind_name(one) for one in kind.kinds)
-    return str(getattr(kind, "spoken", "value")).replace("`", "")
-
-
-def _part_name(part: Part) -> str:
-    if isinstance(part, Hole):
-        return f"‹{part.name}›" if part.name else _kind_name(part.kind)
-    if isinstance(part, Maybe):
-        return "[" + " ".join(_part_name(one) for one in part.parts) + "]"
-    return part.spoken.replace("`", "") if part.spoken != "a comma" else ","
-
-
-def _alternatives(group: Group) -> list[str]:
-    hole = next((part for part in group.parts if isinstance(part, Hole)), None)
-    if hole is None:
-        return []
-    return [_kind_name(kind) for kind in (hole.kind.kinds if isinstance(hole.kind, Either) else (hole.kind,))]
+    return RECIPE if kind == "recipe" else about(KINDS[kind])
 
 
 def snippet(shape: WordShape, stop: int) -> tuple[str, int]:
@@ -141,7 +92,7 @@ def word_page(made: type[ModelBlock], word: str) -> str:
     info = made.model_fields[word]
     lines = [f"```flat\n{word} {shape.example}\n```", info.description or ""]
     several = " · may stand on several lines" if shape.repeats else ""
-    lines.append(f"*Written:* `{word} {pattern_shown(shape)}`{several}")
+    lines.append(f"*Written:* {shown(shape)}{several}")
     bounded: dict[str, list[str]] = {}
     for name, kind in holes(shape.group):
         if isinstance(kind, Measure | Count) and (bounds := limits(kind.of)):

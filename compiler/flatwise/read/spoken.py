@@ -33,16 +33,31 @@ from flatwise.units import Quantity, bare, show, units_of
 
 #: words that a phrase still shows one by one
 FEW = 4
+#: what a recipe is, which has no model of its own
+RECIPE = "A job's body with parameters, for panels that are made again and again."
 
 
 def shown(shape: WordShape) -> str:
     """A word's phrase with its values named: `up to ‹feed›`, `‹x› x ‹y› x ‹z›`."""
+    return " or ".join(f"`{phrase}`" for phrase in phrases(shape))
+
+
+def phrases(shape: WordShape) -> tuple[str, ...]:
+    """The same, one by one where a word is followed by one of several, and without the marks."""
+    if shape.pattern != "{}":
+        return ("".join(text for text, _ in pieces(shape)),)
     hole = next(part for part in shape.group.parts if isinstance(part, Hole))
-    if shape.pattern == "{}":
-        kinds = hole.kind.kinds if isinstance(hole.kind, Either) else (hole.kind,)
-        return " or ".join(f"`{shape.word} {_kind(kind)}`" for kind in kinds)
+    kinds = hole.kind.kinds if isinstance(hole.kind, Either) else (hole.kind,)
+    return tuple(f"{shape.word} {_kind(kind)}" for kind in kinds)
+
+
+def pieces(shape: WordShape) -> Iterator[tuple[str, bool]]:
+    """A word's phrase in pieces, and which of them are values; for a phrase whose values have names."""
     named = dict(_holes(shape.group.parts))
-    return f"`{shape.word} {re.sub('{(.*?)}', lambda found: _hole(found[1], named[found[1]]), shape.pattern)}`"
+    yield f"{shape.word} ", False
+    for piece in re.split(r"({.*?})", shape.pattern):
+        name = piece[1:-1]
+        yield (_hole(name, named[name]), True) if piece.startswith("{") else (piece, False)
 
 
 def _holes(parts: tuple[Part, ...]) -> Iterator[tuple[str, Kind]]:

@@ -1,0 +1,111 @@
+"""Fixes and other changes that are offered in small texts; `‸` marks the cursor."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from lsp.marked import demo, view
+
+from flatwise_lsp import actions
+
+
+def applied(text: str, action: actions.Action) -> str:
+    for edit in sorted(action.edits, key=lambda one: -one.span.start):
+        text = text[: edit.span.start] + edit.text + text[edit.span.end :]
+    return text
+
+
+def offered(root: Path, text: str) -> list[actions.Action]:
+    return actions.actions(view(root, text, checked=True), 0, len(text))
+
+
+def codes(root: Path, text: str) -> list[str]:
+    analysis = view(root, text, checked=True).analysis
+    assert analysis is not None
+    return [finding.code for finding in analysis.findings if finding.severity == "error"]
+
+
+@pytest.mark.parametrize(
+    ("line", "code"),
+    [
+        ("cut { stepovr 50% }", "FW101"),
+        ("cut { cutter fly_46 }", "FW102"),
+        ("cut { depth 5mm }", "FW401"),
+        ("cut { speed 20000rpm }", "FW402"),
+    ],
+)
+def test_a_certain_fix_mends_its_finding(shop: Path, line: str, code: str) -> None:
+    text = demo(line)
+    assert code in codes(shop, text)
+    certain = [one for one in offered(shop, text) if one.certain and one.finding and one.finding.code == code]
+    assert len(certain) == 1
+    assert code not in codes(shop, applied(text, certain[0]))
+
+
+def test_a_bare_number_is_offered_its_likely_units(shop: Path) -> None:
+    text = demo("cut { depth 0.5 }")
+    assert codes(shop, text) == ["FW104"]
+    made = {one.title: one for one in offered(shop, text) if one.edits}
+    assert list(made) == ["write `0.5mm`", "write `0.5in`"]
+    assert not any(one.certain for one in made.values())
+    assert codes(shop, applied(text, made["write `0.5mm`"])) == []
+
+
+def test_a_missing_line_is_offered_with_its_example(shop: Path) -> None:
+    text = 'use "../shared/shop.flat"\n\ndog tall_dog {\n    across 19mm\n}\n'
+    assert codes(shop, text) == ["FW105"]
+    found = next(one for one in offered(shop, text) if one.finding and one.finding.code == "FW105" and one.edits)
+    assert codes(shop, applied(text, found)) == []
+
+
+def test_a_missing_line_goes_into_its_block_where_the_brace_is_wrong(shop: Path) -> None:
+    for rest in ("", "\nwood ash {\n}\n"):
+        text = 'use "../shared/shop.flat"\n\ndog tall_dog m\n    across 19mm\n}\n' + rest
+        found = [one for one in offered(shop, text) if one.finding and one.finding.code == "FW105" and one.edits]
+        lines = [applied(text, one).split("\n") for one in found if "tall_dog" in one.finding.message]
+        assert lines and all(each[2] == "dog tall_dog m" and each[4] == "    across 19mm" for each in lines)
+
+
+def test_an_open_block_is_offered_its_brace(shop: Path) -> None:
+    text = demo("cut { stepover 50% }").replace("50% }", "50%")
+    assert codes(shop, text) == ["FW002"]
+    found = next(one for one in offered(shop, text) if one.title == "close the block here")
+    assert codes(shop, applied(text, found)) == []
+
+
+def test_the_most_that_can_be_left_is_offered_as_the_target(shop: Path) -> None:
+    text = demo("faces { first until clean; second to 31.9mm; flip over long_edge }")
+    assert "FW601" in codes(shop, text)
+    fix = next(one for one in offered(shop, text) if one.certain and one.finding and one.finding.code == "FW601")
+    assert "FW601" not in codes(shop, applied(text, fix))
+
+
+def test_a_waiver_is_written_without_a_reason_which_the_compiler_then_asks_for(shop: Path) -> None:
+    text = demo("cut { depth 0.8mm }")
+    assert codes(shop, text) == ["FW701"]
+    waiver = next(one for one in offered(shop, text) if one.title.startswith("waive depth"))
+    assert not waiver.certain
+    waived = applied(text, waiver)
+    assert codes(shop, waived) == ["FW702"]
+    assert codes(shop, waived.replace('because ""', 'because "tried on an offcut"')) == []
+
+
+def test_explain_is_offered_once_for_a_code(shop: Path) -> None:
+    text = demo("cut { stepovr 50%; dpth 1mm }")
+    assert [one.explain for one in offered(shop, text) if one.explain] == ["FW101"]
+
+
+def test_a_holder_is_moved_to_where_nothing_is_wrong(shop: Path) -> None:
+    """Two clamps at one place of an edge overlap (FW503); a few per cent further they do not."""
+    text = demo(
+        "hold { dog low_dog left at 25%, 75%; dog low_dog front at 15%, 85%; clamp edge_cam right at 50%; "
+        "clamp edge_cam back at 50%, 54% }"
+    )
+    assert "FW503" in codes(shop, text)
+    seen = view(shop, text, checked=True)
+    action = next(one for one in actions.actions(seen, 0, len(text)) if one.search is not None)
+    assert action.search is not None and action.finding is not None
+    edits = actions.resolved(seen, action.finding.code, action.search.start)
+    assert len(edits) == 1
+    assert "FW503" not in codes(shop, applied(text, action._replace(edits=edits)))
