@@ -9,7 +9,8 @@ import contextlib
 import logging
 import os
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, cast
+from typing import Any, cast
+from typing import Protocol as Shape
 
 from lsprotocol import types as lsp
 from pygls.exceptions import JsonRpcException, JsonRpcMethodNotFound
@@ -19,10 +20,17 @@ from pygls.protocol.language_server import lsp_method
 from flatwise_lsp.documents import path_of, uri_of
 from flatwise_lsp.wire import Broken
 
-if TYPE_CHECKING:
-    from flatwise_lsp.server import Server
-
 logger = logging.getLogger(__name__)
+
+
+class Texts(Shape):
+    """Whoever keeps the texts that the editor has open: the server."""
+
+    def opened(self, params: lsp.DidOpenTextDocumentParams) -> None: ...
+
+    def changed(self, params: lsp.DidChangeTextDocumentParams) -> None: ...
+
+    def closed(self, params: lsp.DidCloseTextDocumentParams) -> None: ...
 
 
 def _root(params: lsp.InitializeParams) -> str | None:
@@ -41,15 +49,15 @@ class Protocol(LanguageServerProtocol):
 
     @lsp_method(lsp.TEXT_DOCUMENT_DID_OPEN)
     def lsp_text_document__did_open(self, params: lsp.DidOpenTextDocumentParams) -> None:
-        self._flatwise.opened(params)
+        self._texts.opened(params)
 
     @lsp_method(lsp.TEXT_DOCUMENT_DID_CHANGE)
     def lsp_text_document__did_change(self, params: lsp.DidChangeTextDocumentParams) -> None:
-        self._flatwise.changed(params)
+        self._texts.changed(params)
 
     @lsp_method(lsp.TEXT_DOCUMENT_DID_CLOSE)
     def lsp_text_document__did_close(self, params: lsp.DidCloseTextDocumentParams) -> None:
-        self._flatwise.closed(params)
+        self._texts.closed(params)
 
     @lsp_method(lsp.SHUTDOWN)
     def lsp_shutdown(self, *given: Any) -> None:  # type: ignore[override]
@@ -145,5 +153,5 @@ class Protocol(LanguageServerProtocol):
         self._send_data({"jsonrpc": self.VERSION, "id": mark, "error": {"code": int(code), "message": message}})
 
     @property
-    def _flatwise(self) -> Server:
-        return cast("Server", self._server)
+    def _texts(self) -> Texts:
+        return cast("Texts", self._server)
