@@ -178,11 +178,9 @@ def _begin(setup: Setup, controller: Controller, moves: _Moves) -> Iterator[str]
     yield f"S{decimal(setup.speed, 3, point=False)} M3"
     if controller.extraction != "by hand":
         yield str(controller.extraction)
-    spin_up = float(controller.spin_up)
-    if controller.dwell == "milliseconds":
-        yield f"G4 P{math.ceil(spin_up * 1000.0 - 1e-6)}"
-    else:
-        yield f"G4 P{decimal(spin_up, 3)}"
+    # never shorter than the spindle needs
+    spin_up = math.ceil(float(controller.spin_up) * 1000.0 - 1e-6)
+    yield f"G4 P{spin_up}" if controller.dwell == "milliseconds" else f"G4 P{decimal(spin_up / 1000.0, 3)}"
 
 
 def _end(controller: Controller) -> Iterator[str]:

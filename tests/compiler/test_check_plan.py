@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 from compiler.plans import bumpy, planned
 from compiler.shop import clamp, cutter, dog, holders, machine, q
-from compiler.works import cut, faces, waiver, work
+from compiler.works import bed_work, cut, faces, waiver, work
 
 from flatwise import check
 from flatwise.check.mend import at_least, at_most
@@ -111,6 +111,21 @@ def test_what_is_no_wider_than_the_cutter_meets_nothing() -> None:
     assert found(work(machine=machine(shoe=shoe)), "FW304") == []
     assert found(work(machine=machine(nose=q("64mm")), cutter=cutter(stick_out=q("0.4mm"))), "FW304") == []
     assert found(work(machine=machine(shoe=None), cutter=cutter(shank=q("64mm"), blade=q("0.1mm"))), "FW304") == []
+
+
+@pytest.mark.parametrize(("take", "told"), [("3.9mm", 0), ("3.93mm", 1)])
+def test_a_border_that_the_travel_leaves_is_as_high_as_all_passes_together(take: str, told: int) -> None:
+    # the board begins 40 mm in front of the travel, 8 mm more than the cutter's radius; the top may lie 0.1 mm higher
+    short = bed_work(take=take)
+    findings = found(short, "FW304")
+    assert len(findings) == told
+    for one in findings:
+        assert one.message.endswith("the border that the travel can't reach may stand 4.03mm above the last plane.")
+        assert one.message.startswith("The shoe rides 4mm above ") and one.limit == 4.0
+    # a shoe as wide as the cutter meets nothing, and where the travel reaches all of the board nothing stays
+    assert found(replace(short, machine=machine(shoe=Shoe(across=q("64mm"), above=q("4mm")))), "FW304") == []
+    inside = replace(short, job=short.job.model_copy(update={"zero": with_zero("10mm", "10mm").job.zero}))
+    assert found(inside, "FW304") == []
 
 
 @pytest.mark.parametrize(("height", "meets"), [(65.99, False), (66.0, True), (69.0, True)])

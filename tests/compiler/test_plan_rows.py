@@ -10,6 +10,8 @@ import pytest
 from compiler.plans import first
 from compiler.shop import cutter, machine, q
 from compiler.works import cut, work
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from flatwise.model.job import Pattern
 from flatwise.plan.rows import rows
@@ -238,3 +240,31 @@ def test_a_pass_that_forks_is_cut_branch_after_branch() -> None:
     assert not one.whole and across == []
     lifts = sum(a.z < b.z for a, b in pairwise(one.path))
     assert lifts == 2
+
+
+EDGES = st.floats(-60.0, 60.0)
+
+
+@given(
+    EDGES, EDGES, EDGES, EDGES, st.sampled_from(["20%", "45%", "65%", "95%", "100%"]), st.sampled_from([40.0, 150.0])
+)
+@settings(max_examples=200, deadline=None)
+def test_wood_is_left_at_an_edge_where_travel_ends(
+    left: float, right: float, front: float, back: float, stepover: str, width: float
+) -> None:
+    of = work(200.0, width, job={"cut": cut(stepover=q(stepover))})
+    laid = rows(of, 6.0, (left, 200.0 - right, front, width - back))
+    if laid.start > laid.end:
+        return
+    # places round the outline, and how far each is beyond the rim of the nearest row
+    round_it = np.linspace(0.0, 1.0, 1601)
+    u = np.concatenate((200.0 * round_it, 200.0 * round_it, 0.0 * round_it, 0.0 * round_it + 200.0))
+    v = np.concatenate((0.0 * round_it, 0.0 * round_it + width, width * round_it, width * round_it))
+    off = np.maximum(np.maximum(laid.start - u, u - laid.end), 0.0)
+    beyond = np.min([np.hypot(off, v - at) for at in laid.at], axis=0).max() - 32.0
+    if abs(beyond) > 0.05:
+        assert laid.leaves_border == (beyond > 0.0)
+
+
+def test_no_row_of_a_panel_leaves_wood() -> None:
+    assert not any(rows(work(300.0, wide), overrun).leaves_border for wide in (40.0, 500.0) for overrun in (0.0, 6.0))

@@ -161,3 +161,15 @@ def test_a_pass_comes_down_beside_the_wood_and_not_in_it() -> None:
         for leg in downs:
             aside = np.hypot(max(300.0 - leg.x, leg.x - 420.0, 0.0), max(200.0 - leg.y, leg.y - 260.0, 0.0))
             assert aside >= 34.0 - 1e-9
+
+
+def test_long_rows_that_lie_close_are_looked_at_in_longer_cells() -> None:
+    def cells(length: float, stepover: str) -> tuple[int, ...]:
+        of = work(length, 200.0, cutter=cutter(diameter=mm(40.0)), job={"cut": cut(stepover=q(stepover))})
+        standing = Standing(rows(of, 5.0), Surface.flat(length, 200.0, 32.0))
+        return (*standing.high.shape, len(standing.edges) - 1)
+
+    # five millimetres along, however long, where few rows lie across
+    assert cells(50_000.0, "65%")[1:] == (10_000, 10_000)
+    slices, along, counted = cells(50_000.0, "0.8%")
+    assert along == counted < 10_000 and 3_900_000 < slices * along <= 4_000_000

@@ -131,9 +131,19 @@ def test_a_wired_extraction_a_top_and_a_park_position() -> None:
     assert lines[-6:] == ["G0 Z41.95", "G53 G0 Z-1.0", "M5", "M9", "G53 G0 X5.0 Y395.0", "M2"]
 
 
-@pytest.mark.parametrize(("spin_up", "written"), [("2.5", "P2500"), ("2.0004", "P2001"), ("0.001", "P1")])
-def test_a_dwell_in_milliseconds_is_never_shorter(spin_up: str, written: str) -> None:
-    of = work(dwell="milliseconds", spin_up=quantity(spin_up, "s"))
+@pytest.mark.parametrize(
+    ("spin_up", "unit", "written"),
+    [
+        ("2.5", "milliseconds", "P2500"),
+        ("2.0004", "milliseconds", "P2001"),
+        ("0.001", "milliseconds", "P1"),
+        ("0.339201", "seconds", "P0.34"),
+        ("2.0004", "seconds", "P2.001"),
+        ("0.001", "seconds", "P0.001"),
+    ],
+)
+def test_a_dwell_is_never_shorter_than_the_spindle_needs(spin_up: str, unit: str, written: str) -> None:
+    of = work(dwell=unit, spin_up=quantity(spin_up, "s"))
     assert f"G4 {written}" in program(of).splitlines()
 
 

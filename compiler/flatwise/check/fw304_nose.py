@@ -2,7 +2,8 @@
 
 Above the cutting edge come the shank, the turning nose of the spindle and, on some machines, a dust hood that
 rides with it. Wood that a pass leaves standing beside the cutter, or a holder beside the way, is higher than
-the gap below one of them.
+the gap below one of them. On a spoilboard that the travel does not reach all of, that wood is the border that stays:
+it stands as high as all passes together are deep.
 
 ## Why it hurts
 What meets the wood there does not cut: it rubs, burns, lifts the panel or breaks the hood.
@@ -38,6 +39,9 @@ from collections.abc import Iterator
 
 from flatwise.diagnostics import Diagnostic
 from flatwise.plan.clearance import unit_of
+from flatwise.plan.rows import rows
+from flatwise.plan.setup import overrun_of
+from flatwise.plan.touch import reach
 from flatwise.stages import Plan
 from flatwise.units import show
 from flatwise_grammar.nodes import Span
@@ -48,7 +52,18 @@ def check(plan: Plan) -> Iterator[Diagnostic]:
     unit = unit_of(plan)
     for name, gap, span in _above(plan):
         bite = max((one.limit for setup in plan.setups for one in setup.passes), default=0.0)
-        if bite > gap + 1e-9:
+        border = _border(plan)
+        if border > gap + 1e-9:
+            yield Diagnostic(
+                "FW304",
+                f"The {name} rides {show(gap, unit)} above the cutting edge, but the border that the travel can't "
+                f"reach may stand {show(border, unit)} above the last plane.",
+                span,
+                help=f"Raise the {name}, or take less off the spoilboard.",
+                value=border,
+                limit=gap,
+            )
+        elif bite > gap + 1e-9:
             yield Diagnostic(
                 "FW304",
                 f"The {name} rides {show(gap, unit)} above the cutting edge, but a pass may leave wood standing "
@@ -58,8 +73,7 @@ def check(plan: Plan) -> Iterator[Diagnostic]:
                 value=bite,
                 limit=gap,
             )
-            continue
-        if name == "shoe":
+        if max(bite, border) > gap + 1e-9 or name == "shoe":
             continue  # it gives way, and a holder that it meets stands above the plane: that is told of the cutter
         for setup in plan.setups:
             tall = [h for h in setup.holders if setup.plane + gap <= h.height]
@@ -74,6 +88,14 @@ def check(plan: Plan) -> Iterator[Diagnostic]:
                     value=holder.height,
                     limit=setup.plane + gap,
                 )
+
+
+def _border(plan: Plan) -> float:
+    """mm that wood may stand above the last plane where the travel ends over a spoilboard; 0 where it does not."""
+    work = plan.work
+    if not work.job.stock.is_bed or not rows(work, overrun_of(work), reach(work)).leaves_border:
+        return 0.0
+    return max((one.top.highest + one.bound + one.touch.sink - one.plane for one in plan.setups), default=0.0)
 
 
 def _above(plan: Plan) -> Iterator[tuple[str, float, Span]]:

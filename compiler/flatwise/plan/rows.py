@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from math import ceil, sqrt
+from math import ceil, hypot, sqrt
 
 from flatwise.stages import Work
 from flatwise_grammar.records import dataclass
@@ -61,6 +61,16 @@ class Rows:
         """
         radius = self.diameter / 2.0
         return min(radius - self.overrun, radius / sqrt(2.0) - SEAM)
+
+    @property
+    def leaves_border(self) -> bool:
+        """Whether wood stays at an edge that travel keeps the cutter from, be it only between the ends of rows."""
+        radius = self.diameter / 2.0
+        # how far a row's end cuts, halfway to the next one
+        ahead = sqrt(max(0.0, radius * radius - self.step * self.step / 4.0))
+        ends, sides = (self.start, self.length - self.end), (self.at[0], self.width - self.at[-1])
+        corner = hypot(max(0.0, *ends), max(0.0, *sides))
+        return max(ends) > ahead + 1e-6 or max(*sides, corner) > radius + 1e-6
 
     @property
     def border(self) -> float:

@@ -23,6 +23,8 @@ from flatwise_grammar.records import dataclass
 RUN_IN = 2.0
 #: mm along a row in which wood is looked for
 CELL = 5.0
+#: or longer, where rows so long lie so close that a face would have more cells than this
+MOST_CELLS = 4_000_000
 
 #: from and to along a row, mm
 Stretch = tuple[float, float]
@@ -86,12 +88,7 @@ class Standing:
 
     def __init__(self, rows: Rows, top: Surface) -> None:
         self.rows = rows
-        count = max(1, ceil(rows.length / CELL))
         border = (rows.border, rows.width - rows.border)
-        edges: Array = np.linspace(0.0, rows.length, count + 1)
-        if rows.perimeter:
-            edges = distinct(np.append(edges, np.clip((border[0], rows.length - border[0]), 0.0, rows.length)))
-        self.edges = edges
         #: mm between the cutter's centre and standing wood, at least, where it comes down
         self.clear = rows.diameter / 2.0 + RUN_IN
         at = np.array(rows.at)
@@ -106,6 +103,11 @@ class Standing:
         lines = across[1:][across[1:] == across[:-1]]
         cuts = distinct(np.clip(np.concatenate((*sides, lines - SEAM, lines, lines + SEAM)), 0.0, rows.width))
         self.cuts = cuts
+        count = max(1, min(ceil(rows.length / CELL), MOST_CELLS // len(cuts)))
+        edges: Array = np.linspace(0.0, rows.length, count + 1)
+        if rows.perimeter:
+            edges = distinct(np.append(edges, np.clip((border[0], rows.length - border[0]), 0.0, rows.length)))
+        self.edges = edges
         cells = top.cells(edges, cuts)[1] if rows.along == "x" else top.cells(cuts, edges)[1].T
         #: (slices, cells) mm: the highest top in thin slices along the rows
         self.high: Array = cells

@@ -20,7 +20,10 @@ def covered(
     the answer may be a cautious no, never a wrong yes (but for NOTHING).
     """
     x0, x1, y0, y1 = box
-    pieces: list[Polygon] = [[(x0, y0), (x1, y0), (x1, y1), (x0, y1)]]
+    whole = [(x0, y0), (x1, y0), (x1, y1), (x0, y1)]
+    if not all(any(_holds(capsule, [corner]) for capsule in capsules) for corner in whole):
+        return False  # told at once: most of what stands is seen at a corner
+    pieces: list[Polygon] = [whole]
     for capsule in capsules:
         rest: list[Polygon] = []
         for piece in pieces:

@@ -178,8 +178,8 @@ class Wood:
                 np.minimum(field[row, first:last], height, out=field[row, first:last])
         elif last - first > 1:
             middle = (first + last) // 2
-            self._settle_run(level, height, row, first, middle)
-            self._settle_run(level, height, row, middle, last)
+            self._settle_run(near, height, row, first, middle)
+            self._settle_run(near, height, row, middle, last)
 
     def _tops(
         self, rows: slice, columns: slice, met: Bools | None, inside: Bools | None, capsule: Capsule, doubt: float
