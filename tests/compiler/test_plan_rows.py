@@ -256,14 +256,12 @@ def test_wood_is_left_at_an_edge_where_travel_ends(
     laid = rows(of, 6.0, (left, 200.0 - right, front, width - back))
     if laid.start > laid.end:
         return
-    # places round the outline, and how far each is beyond the rim of the nearest row
-    round_it = np.linspace(0.0, 1.0, 1601)
-    u = np.concatenate((200.0 * round_it, 200.0 * round_it, 0.0 * round_it, 0.0 * round_it + 200.0))
-    v = np.concatenate((0.0 * round_it, 0.0 * round_it + width, width * round_it, width * round_it))
-    off = np.maximum(np.maximum(laid.start - u, u - laid.end), 0.0)
-    beyond = np.min([np.hypot(off, v - at) for at in laid.at], axis=0).max() - 32.0
-    if abs(beyond) > 0.05:
-        assert laid.leaves_border == (beyond > 0.0)
+    # how far corners and places along the edges are beyond the rim of a cutter that goes wherever travel lets it
+    u, v = np.meshgrid(np.linspace(0.0, 200.0, 201), np.linspace(0.0, width, 201))
+    off_u = np.maximum(np.maximum(laid.start - u, u - laid.end), 0.0)
+    off_v = np.maximum(np.maximum(laid.at[0] - v, v - laid.at[-1]), 0.0)
+    beyond = np.hypot(off_u, off_v).max() - 32.0
+    assert laid.leaves_border == (beyond > 1e-6)
 
 
 def test_no_row_of_a_panel_leaves_wood() -> None:

@@ -64,13 +64,15 @@ class Rows:
 
     @property
     def leaves_border(self) -> bool:
-        """Whether wood stays at an edge that travel keeps the cutter from, be it only between the ends of rows."""
-        radius = self.diameter / 2.0
-        # how far a row's end cuts, halfway to the next one
-        ahead = sqrt(max(0.0, radius * radius - self.step * self.step / 4.0))
-        ends, sides = (self.start, self.length - self.end), (self.at[0], self.width - self.at[-1])
-        corner = hypot(max(0.0, *ends), max(0.0, *sides))
-        return max(ends) > ahead + 1e-6 or max(*sides, corner) > radius + 1e-6
+        """Whether wood stays at an edge or a corner that travel keeps the cutter from.
+
+        What rows leave between their ends is not counted: the cutter then runs along these too.
+        """
+        past_end, past_side = (
+            max(0.0, self.start, self.length - self.end),
+            max(0.0, self.at[0], self.width - self.at[-1]),
+        )
+        return hypot(past_end, past_side) > self.diameter / 2.0 + 1e-6
 
     @property
     def border(self) -> float:
