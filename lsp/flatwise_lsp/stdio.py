@@ -13,7 +13,6 @@ from collections.abc import AsyncIterator
 from typing import Any, BinaryIO, cast
 
 from lsprotocol import types as lsp
-from pygls.io_ import StdoutWriter
 
 from flatwise_lsp import commands, requests
 from flatwise_lsp.messages import Protocol
@@ -24,6 +23,21 @@ logger = logging.getLogger(__name__)
 
 #: bytes that are read at once
 PIECE = 1 << 16
+
+
+class Output:
+    """The editor's end; answers to what was still at work when it said goodbye go nowhere."""
+
+    def __init__(self, stream: BinaryIO) -> None:
+        self._stream = stream
+
+    def write(self, data: bytes) -> None:
+        if not self._stream.closed:
+            self._stream.write(data)
+            self._stream.flush()
+
+    def close(self) -> None:
+        self._stream.close()
 
 
 def make() -> Server:
@@ -109,7 +123,7 @@ async def _pieces(server: Server, output: BinaryIO) -> AsyncIterator[bytes]:
 def _listen(server: Server, output: BinaryIO) -> None:
     """Hand on every message until the editor says goodbye or its pipe ends."""
     protocol = cast(Protocol, server.protocol)
-    protocol.set_writer(StdoutWriter(output))
+    protocol.set_writer(Output(output))
 
     async def messages() -> None:
         wire = Wire()

@@ -14,10 +14,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 from lsp.test_session_faults import BEGIN, spoken
 from lsprotocol import types as lsp
-from pygls.io_ import StdoutWriter
 
 from flatwise_lsp.messages import Protocol, _root
-from flatwise_lsp.stdio import make
+from flatwise_lsp.stdio import Output, make
 from flatwise_lsp.wire import LONGEST, Broken, Wire
 
 
@@ -84,7 +83,7 @@ def test_who_asked_the_editor_does_not_wait_for_an_answer_that_makes_no_sense(an
     protocol = make().protocol
     assert isinstance(protocol, Protocol)
     said = io.BytesIO()
-    protocol.set_writer(StdoutWriter(said))
+    protocol.set_writer(Output(said))
     asked = protocol.send_request("client/registerCapability", lsp.RegistrationParams([]), msg_id="mine")
     protocol.take({"jsonrpc": "2.0", "id": "another", **answer})
     protocol.take({"jsonrpc": "2.0", "id": [], **answer})
@@ -93,6 +92,17 @@ def test_who_asked_the_editor_does_not_wait_for_an_answer_that_makes_no_sense(an
     protocol.take({"jsonrpc": "2.0", "id": "mine", **answer})
     assert asked.done() and asked.exception() is not None
     assert said.getvalue() == before
+
+
+def test_what_is_answered_after_the_goodbye_goes_nowhere(caplog: pytest.LogCaptureFixture) -> None:
+    protocol = make().protocol
+    assert isinstance(protocol, Protocol)
+    protocol.set_writer(Output(io.BytesIO()))
+    late = {"jsonrpc": "2.0", "id": 1, "method": "flatwise/nothing"}
+    with pytest.raises(SystemExit):
+        protocol.take({"jsonrpc": "2.0", "method": "exit"})
+    protocol.take(late)
+    assert not [one for one in caplog.records if one.levelname == "ERROR"]
 
 
 @pytest.mark.parametrize(
