@@ -75,7 +75,6 @@ SHORT = {
     r"([0-9][0-9./ ]*?)\s*([a-z]*)": "a size in `new --size`",
     r"(.*?)([a-z]+)": "a length in `new --size`",
     r"[0-9][0-9./ ]*\s*(mm|in|thou|cm|m|ft)": "a length in `new --left`",
-    r"{(.*?)}": "a phrase of the model",
     r"(\\*)([ \t#:])": "a path, of at most some thousand characters",
 }
 

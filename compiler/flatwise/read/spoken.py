@@ -55,7 +55,7 @@ def pieces(shape: WordShape) -> Iterator[tuple[str, bool]]:
     """A word's phrase in pieces, and which of them are values; for a phrase whose values have names."""
     named = dict(_holes(shape.group.parts))
     yield f"{shape.word} ", False
-    for piece in re.split(r"({.*?})", shape.pattern):
+    for piece in re.split(r"({\w*})", shape.pattern):
         name = piece[1:-1]
         yield (_hole(name, named[name]), True) if piece.startswith("{") else (piece, False)
 
