@@ -10,6 +10,8 @@ import subprocess
 import sys
 from pathlib import Path
 
+from bench.pace import slower
+
 from flatwise.pipeline import build, read_works
 from flatwise.report.sheet import sheet
 from flatwise.second_best import other_direction
@@ -22,7 +24,7 @@ def test_the_sheet_of_the_example_job(benchmark) -> None:  # type: ignore[no-unt
     built = build(read_works([JOB]).works[0])
     text = benchmark.pedantic(sheet, args=(built,), rounds=10, warmup_rounds=1)
     assert len(text.encode()) < 300_000
-    assert benchmark.stats["min"] < 0.15
+    assert benchmark.stats["min"] < 0.15 * slower()
 
 
 def test_the_first_sheet_of_a_run(benchmark, tmp_path) -> None:  # type: ignore[no-untyped-def]
@@ -47,10 +49,10 @@ def test_the_first_sheet_of_a_run(benchmark, tmp_path) -> None:  # type: ignore[
         runs.append(float(done.stdout))
 
     benchmark.pedantic(run, rounds=5, warmup_rounds=1)
-    assert min(runs) < 0.15, runs
+    assert min(runs) < 0.15 * slower(), runs
 
 
 def test_the_other_direction_costs_the_build_little(benchmark) -> None:  # type: ignore[no-untyped-def]
     built = build(read_works([JOB]).works[0])
     assert benchmark.pedantic(other_direction, args=(built.plan,), rounds=5, warmup_rounds=1) is not None
-    assert benchmark.stats["min"] < 0.05
+    assert benchmark.stats["min"] < 0.05 * slower()

@@ -9,6 +9,7 @@ import subprocess
 import sys
 from dataclasses import replace
 
+from bench.pace import slower
 from compiler.verify_programs import lines, plan, rows, setup, work
 from compiler.works import zero
 
@@ -32,7 +33,7 @@ def both_faces() -> None:
 
 def test_proving_both_faces_of_a_large_panel(benchmark) -> None:  # type: ignore[no-untyped-def]
     benchmark.pedantic(both_faces, rounds=3, warmup_rounds=1)
-    assert benchmark.stats["min"] < 1.5
+    assert benchmark.stats["min"] < 1.5 * slower()
 
 
 def test_memory_of_a_proof(benchmark) -> None:  # type: ignore[no-untyped-def]
