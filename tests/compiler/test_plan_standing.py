@@ -116,6 +116,23 @@ def test_rows_run_in_turn_take_all_wood_and_no_bite_wider_than_planned(stepover:
     assert not run(laid, wood, [(part.row, part.down) for part in reversed(parts)]).any()
 
 
+@pytest.mark.parametrize("stepover", ["65%", "40%", "90%"])
+@given(lumps=FIELDS)
+@settings(max_examples=60, deadline=None)
+def test_to_go_down_is_to_go_up_on_the_face_turned_over(stepover: str, lumps: Lumps) -> None:
+    laid = small(stepover)
+    top, _ = stepped(lumps)
+    there, turned = (Standing(laid, face).parts(32.5, ringed=False) for face in (top, top.turned("x")))
+    if there is None or turned is None:
+        assert there is turned
+        return
+    last = len(laid.at) - 1
+    assert [last - part.row for part in turned[::-1]] == [part.row for part in there]
+    for part, other in zip(there, turned[::-1], strict=True):
+        for one, two in ((part.fresh, other.fresh), (part.up, other.down), (part.down, other.up)):
+            assert np.array(one).ravel() == pytest.approx(np.array(two).ravel())
+
+
 @given(lumps=FIELDS)
 @settings(max_examples=60, deadline=None)
 def test_patches_hold_every_stretch_once_and_may_be_cut_in_any_order(lumps: Lumps) -> None:
