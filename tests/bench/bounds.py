@@ -22,6 +22,8 @@ import numpy as np
 ROOT = Path(__file__).resolve().parents[2]
 sys.path[:0] = [str(ROOT / "tests"), str(ROOT / "tests" / "bench")]
 
+from bench.pace import LIBRARIES  # noqa: E402 (the folders of the tests are found just above)
+
 JOB = ROOT / "jobs" / "reading_table.flat"
 Work = Callable[[], object]
 
@@ -47,7 +49,7 @@ def whole(*command: str) -> Work:
 def commands() -> Iterator[tuple[str, str, float, float]]:
     """(what, bound, s, s of the bound) of whole processes."""
     flatwise = str(Path(sys.executable).with_name("flatwise"))
-    loading = whole(sys.executable, "-c", "import lark, numpy, pydantic")
+    loading = whole(*LIBRARIES)
     with tempfile.TemporaryDirectory() as out:
         for name, *command in (("check", "check", str(JOB)), ("build", "build", str(JOB), "--out", out)):
             yield (

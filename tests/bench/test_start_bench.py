@@ -13,8 +13,9 @@ from pathlib import Path
 from time import perf_counter
 from typing import Any
 
+from bench.pace import LIBRARIES
+
 JOB = "jobs/hall_bench.flat"
-LIBRARIES = (sys.executable, "-c", "import lark, numpy, pydantic")
 ROUNDS = 20
 
 

@@ -49,10 +49,9 @@ from flatwise_grammar.nodes import Span
 
 def check(plan: Plan) -> Iterator[Diagnostic]:
     """What may stand beside the cutter, above the plane it cuts, against the gaps under shank, nose and shoe."""
-    unit = unit_of(plan)
+    unit, border = unit_of(plan), _border(plan)
+    bite = max((one.limit for setup in plan.setups for one in setup.passes), default=0.0)
     for name, gap, span in _above(plan):
-        bite = max((one.limit for setup in plan.setups for one in setup.passes), default=0.0)
-        border = _border(plan)
         if border > gap + 1e-9:
             yield Diagnostic(
                 "FW304",

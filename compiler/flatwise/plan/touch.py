@@ -133,6 +133,7 @@ def _beside(work: Work) -> tuple[float, float]:
     """
     length, width = work.length, work.width
     clear = float(work.cutter.diameter) / 2.0 + max(ASIDE, work.rules.clearance)
+    travel = reach(work)
     places = [(-clear, -clear), (length + clear, -clear), (-clear, width + clear), (length + clear, width + clear)]
     # the handiest first, and then all that lies between them
     for share in (0.5, 0.35, 0.65, 0.2, 0.8, 0.05, 0.95, *(k / 40.0 for k in range(41))):
@@ -142,7 +143,7 @@ def _beside(work: Work) -> tuple[float, float]:
     def fault(place: tuple[float, float]) -> float:
         x, y = place
         away = (hypot(max(h.x0 - x, x - h.x1, 0.0), max(h.y0 - y, y - h.y1, 0.0)) for h in work.holders)
-        return max(0.0, clear - min(away, default=clear)) + 1e6 * float(_off_travel(reach(work), x, y))
+        return max(0.0, clear - min(away, default=clear)) + 1e6 * float(_off_travel(travel, x, y))
 
     x, y = next((place for place in places if not fault(place)), None) or min(places, key=fault)
     return round(x, 3), round(y, 3)
