@@ -129,7 +129,7 @@ def _pieces(make: Callable[[int], str]) -> Work:
 
 
 def _points(make: Callable[[int], str]) -> Work:
-    from flatwise.points import read_points
+    from flatwise.sources.point_file import read_points
 
     def of(n: int) -> Callable[[], object]:
         data = make(n).encode()
@@ -150,7 +150,7 @@ def _program(make: Callable[[int], str]) -> Work:
 
 def _findings(make: Callable[[int], str]) -> Work:
     """All the way: from the text to what is printed."""
-    from flatwise.check.fw001_text import flaw
+    from flatwise.findings.fw001_text import flaw
     from flatwise.report import messages
     from flatwise.report.sarif import sarif
 

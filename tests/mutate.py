@@ -1,6 +1,6 @@
 """Spoil the compiler itself, one small change at a time, and list the changes that no test notices.
 
-    python tests/mutate.py SCRATCH compiler/flatwise/check compiler/flatwise/write.py --sample 200
+    python tests/mutate.py SCRATCH compiler/flatwise/check compiler/flatwise/gcode/write.py --sample 200
 
 SCRATCH is a copy of the checkout, never the checkout itself: its files are changed and put back.  The first run there
 measures which test runs which line (kept in SCRATCH/.mutate.json).  Then, for each mutant, tests that run the changed

@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from flatwise.diagnostics import has_errors
+from flatwise.core.finding import has_errors
 from flatwise.pipeline import build, read_works, work_out
 
 ROOT = Path(__file__).resolve().parent.parent

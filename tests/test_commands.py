@@ -8,9 +8,9 @@ import re
 from pathlib import Path
 
 import pytest
-from compiler.here import flatwise
+from compiler.tool.here import flatwise
 
-from flatwise.arguments import COMMANDS
+from flatwise.tool.arguments import COMMANDS
 
 ROOT = Path(__file__).resolve().parent.parent
 JOB = """\

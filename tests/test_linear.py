@@ -17,9 +17,9 @@ from compiler.shop import q
 from compiler.works import cut, work
 from long_texts import Work, works
 
+from flatwise.core.surface import Surface
 from flatwise.plan.rows import rows
-from flatwise.plan.standing import Standing
-from flatwise.surface import Surface
+from flatwise.plan.standing_wood import Standing
 
 #: times more steps for four times the length; a square takes sixteen times
 MOST = 5.0

@@ -7,7 +7,7 @@ from collections.abc import Callable
 
 import pytest
 
-from flatwise import check
+from flatwise.findings import pages
 
 Compile = Callable[[str], tuple[set[str], set[str]]]
 
@@ -31,12 +31,12 @@ def example(text: str, title: str) -> str | None:
 
 
 def test_every_code_has_one_file_and_no_other_is_there() -> None:
-    assert list(check.codes()) == ALL
+    assert list(pages.codes()) == ALL
 
 
 @pytest.mark.parametrize("code", ALL)
 def test_a_page_says_what_why_and_how(code: str) -> None:
-    page = check.page(code)
+    page = pages.page(code)
     assert page is not None
     assert page.text.startswith(f"{code} · ") and page.title
     for title in ("Why it hurts", "Fails", "Mended"):
@@ -45,7 +45,7 @@ def test_a_page_says_what_why_and_how(code: str) -> None:
 
 @pytest.mark.parametrize("code", ALL)
 def test_the_failing_example_fails_and_the_mended_one_does_not(code: str, codes_of: Compile) -> None:
-    page = check.page(code)
+    page = pages.page(code)
     assert page is not None
     failing, mended = example(page.text, "Fails"), example(page.text, "Mended")
     if failing is None:

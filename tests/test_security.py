@@ -15,12 +15,12 @@ from typing import Any
 
 import hostile
 import pytest
-from compiler.here import flatwise
+from compiler.tool.here import flatwise
 from hostile import JOB, job
 
-from flatwise import load
-from flatwise.contents import contents
 from flatwise.pipeline import read_works
+from flatwise.sources import load
+from flatwise.sources.plain_file import contents
 
 ROOT = Path(__file__).resolve().parent.parent
 linux = pytest.mark.skipif(sys.platform != "linux", reason="needs links, pipes and devices as Linux has them")

@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from compiler.here import flatwise
+from compiler.tool.here import flatwise
 from hostile import job
 
 ROOT = Path(__file__).resolve().parent.parent
@@ -193,10 +193,10 @@ NEVER_IMPORTED = {
     ),
 }
 #: who starts a process, and which
-STARTERS = {"compiler/flatwise/compare_read.py": "git", "lsp/flatwise_lsp/commands.py": "flatwise itself"}
+STARTERS = {"compiler/flatwise/tool/compare_sides.py": "git", "lsp/flatwise_lsp/server/commands.py": "flatwise itself"}
 
 #: who unpickles, and only bytes that it has pickled itself in the same process: they never lie on a disk
-PACKERS = ["compiler/flatwise/read/packed.py: pickle"]
+PACKERS = ["compiler/flatwise/language/packed.py: pickle"]
 
 
 def modules() -> list[tuple[str, ast.Module]]:
@@ -222,8 +222,7 @@ def test_nothing_is_evaluated_unpickled_or_sent() -> None:
                     first = node.args[0]
                     assert isinstance(first, ast.Constant) or ast.unparse(first) in (
                         "library",
-                        "name",
-                        "_modules()[code]",
+                        "f'{__name__}.{name}'",
                     )
             elif isinstance(node, ast.Import):
                 imported += [f"{name}: {each.name}" for each in node.names if _never(each.name)]

@@ -53,24 +53,65 @@ def users(*forbidden: str, of: tuple[str, ...]) -> list[str]:
 
 def test_the_reading_of_imports_sees_what_is_there() -> None:
     named = imports("flatwise.pipeline", PACKAGES["flatwise"] / "pipeline.py")
-    assert {"flatwise.stages.Work", "flatwise.verify.verify"} <= named
+    assert {"flatwise.model.stages.Work", "flatwise.verify.verify"} <= named
 
 
-def test_grammar_knows_neither_compiler_nor_server() -> None:
-    assert users("flatwise", "flatwise_lsp", of=("flatwise_grammar",)) == []
+#: the floors of the house, from the ground up: a part imports what stands below it, never above
+FLOORS = (
+    "flatwise_grammar",
+    "flatwise.core",
+    "flatwise.model",
+    "flatwise.findings",
+    "flatwise.sources",
+    "flatwise.language",
+    "flatwise.survey",
+    "flatwise.seat",
+    "flatwise.plan",
+    "flatwise.check",
+    "flatwise.gcode",
+    "flatwise.verify",
+    "flatwise.report",
+    "flatwise.pipeline",
+    "flatwise.tool",
+    "flatwise.__main__",
+    "flatwise_lsp.workspace",
+    "flatwise_lsp.features",
+    "flatwise_lsp.server",
+)
+#: packages whose name alone says nothing of a floor: they hold the version, or nothing
+FACES = {"flatwise", "flatwise_lsp"}
 
 
-def test_compiler_does_not_know_the_server_but_for_the_command_that_starts_it() -> None:
-    assert [line for line in users("flatwise_lsp", of=("flatwise",)) if not line.startswith("flatwise.cli")] == []
+def floor(module: str) -> int:
+    """The floor on which a module stands; of a name below several parts, the longest part counts."""
+    found = [number for number, part in enumerate(FLOORS) if module == part or module.startswith(part + ".")]
+    assert found, f"{module} stands on no floor"
+    return found[-1]
+
+
+def test_every_module_stands_on_a_floor_and_imports_only_what_stands_below() -> None:
+    ours = {name for name, _ in modules()}
+    climbing = [
+        f"{name} imports {target}"
+        for name, path in modules()
+        if name not in FACES
+        for target in sorted(imports(name, path) & ours - FACES)
+        if floor(target) > floor(name)
+    ]
+    assert climbing == []
+
+
+def test_the_compiler_starts_the_server_by_name_only() -> None:
+    assert users("flatwise_lsp", of=("flatwise", "flatwise_grammar")) == []
 
 
 def test_only_the_server_knows_the_protocol() -> None:
     assert users("pygls", "lsprotocol", of=("flatwise_grammar", "flatwise")) == []
 
 
-def test_the_verifier_shares_nothing_with_planner_and_writer() -> None:
-    assert users("flatwise.plan", "flatwise.write", of=("flatwise.verify",)) == []
-    assert users("flatwise.verify", of=("flatwise.plan", "flatwise.write")) == []
+def test_the_verifier_shares_nothing_with_planner_checks_and_writer() -> None:
+    assert users("flatwise.plan", "flatwise.check", "flatwise.gcode", of=("flatwise.verify",)) == []
+    assert users("flatwise.verify", of=("flatwise.plan", "flatwise.check", "flatwise.gcode")) == []
 
 
 def reached(start: str) -> set[str]:
@@ -91,25 +132,12 @@ def reached(start: str) -> set[str]:
     return found
 
 
-@pytest.mark.parametrize("part", ["verify", "write"])
+@pytest.mark.parametrize("part", ["verify", "gcode"])
 def test_proof_and_writer_stand_on_no_stage_not_even_through_others(part: str) -> None:
-    stages = ("load", "headers", "link", "read", "survey", "seat", "plan", "write", "verify", "report", "pipeline")
+    stages = ("sources", "language", "survey", "seat", "plan", "check", "gcode", "verify", "report", "pipeline", "tool")
     strange = tuple(f"flatwise.{name}" for name in stages if name != part)
     assert [name for name in sorted(reached(f"flatwise.{part}")) if name.startswith(strange)] == []
-    assert {"flatwise.stages", "flatwise.model.words", "flatwise_grammar.nodes"} <= reached(f"flatwise.{part}")
-
-
-def test_what_all_stages_share_knows_none_of_them() -> None:
-    shared = {"diagnostics", "model", "rules", "stages", "surface", "units"}
-    known = set().union(*(reached(f"flatwise.{name}") for name in shared))
-    assert {name.split(".")[1] for name in known if name.startswith("flatwise.")} == shared
-
-
-def test_data_flows_to_the_right() -> None:
-    order = ["load", "headers", "link", "read", "survey", "seat", "plan", "check", "write", "verify", "report"]
-    for place, stage in enumerate(order[:-1]):
-        later = tuple(f"flatwise.{name}" for name in order[place + 1 :] if name != "check")
-        assert users(*later, of=(f"flatwise.{stage}",)) == []
+    assert {"flatwise.model.stages", "flatwise.model.words", "flatwise_grammar.nodes"} <= reached(f"flatwise.{part}")
 
 
 #: what only `load` and the command line may do: speak to a terminal, touch the disk, ask for the time
@@ -123,13 +151,13 @@ def calls(path: Path) -> set[str]:
 
 
 def test_no_stage_prints_or_touches_the_disk_or_the_clock() -> None:
-    names = "headers link read survey seat plan check write verify pipeline model rules surface"
+    names = "core model language survey seat plan check gcode verify pipeline"
     stages = tuple(f"flatwise.{name}" for name in names.split())
     found = {
         name: worldly for name, path in modules() if name.startswith(stages) and (worldly := calls(path) & WORLDLY)
     }
     assert found == {}
-    assert {"open"} <= calls(PACKAGES["flatwise"] / "contents.py")
+    assert {"open"} <= calls(PACKAGES["flatwise"] / "sources" / "plain_file.py")
     assert users("os", "sys", "time", "datetime", "random", "subprocess", of=stages) == []
 
 

@@ -8,7 +8,7 @@ import os
 import sys
 from typing import NoReturn
 
-from flatwise.cli import main
+from flatwise.tool.cli import main
 
 
 def run() -> NoReturn:

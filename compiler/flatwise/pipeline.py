@@ -10,9 +10,10 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 
-from flatwise.diagnostics import Diagnostic, Findings, Related, has_errors
-from flatwise.project import Project
-from flatwise.stages import Built, FaceName, Plan, Proof, Waived, Work
+from flatwise.core.finding import Finding, Findings, Related, has_errors
+from flatwise.model.built import Built, Proof, Waived
+from flatwise.model.stages import FaceName, Plan, Work
+from flatwise.sources.project import Project
 from flatwise_grammar.nodes import Span
 from flatwise_grammar.records import dataclass
 
@@ -33,9 +34,9 @@ class Front:
 
 def read_works(paths: Sequence[Path], overlay: Mapping[Path, str] | None = None) -> Front:
     """Load, parse, link and read files; `overlay` has the unsaved text of files open in an editor."""
-    from flatwise.link import link
-    from flatwise.load import load
-    from flatwise.read import read
+    from flatwise.language.link import link
+    from flatwise.language.read import read
+    from flatwise.sources.load import load
 
     loaded, load_findings = load(paths, overlay or {})
     linked, link_findings = link(loaded)
@@ -59,7 +60,7 @@ def work_out(work: Work) -> tuple[Plan | None, Findings, tuple[Waived, ...]]:
     return planned, tuple(_at_the_job(work, finding) for finding in findings), waived
 
 
-def _at_the_job(work: Work, finding: Diagnostic) -> Diagnostic:
+def _at_the_job(work: Work, finding: Finding) -> Finding:
     """The finding, and where its words stand in another file, put at the job whose trouble it is.
 
     Else an editor would show it in a file that is not open, and a list of many jobs would not say whose it is.
@@ -92,9 +93,9 @@ def build(work: Work) -> Built:
 
     A program that fails its proof is not among the programs; its findings are.
     """
-    from flatwise.second_best import other_aim, other_direction
+    from flatwise.gcode.write import write
+    from flatwise.report.other_choices import other_aim, other_direction
     from flatwise.verify import verify
-    from flatwise.write import write
 
     planned, findings, waived = work_out(work)
     programs: dict[str, bytes] = {}

@@ -28,14 +28,14 @@ from itertools import pairwise
 
 import numpy as np
 
+from flatwise.core.surface import Array
+from flatwise.model.stages import Plan, Setup
 from flatwise.plan.path import LAST_BIT
 from flatwise.plan.rows import BESIDE, Rows, rows
 from flatwise.plan.setup import is_bed
-from flatwise.plan.standing import RUN_IN
+from flatwise.plan.standing_wood import RUN_IN
 from flatwise.plan.timing import straight
 from flatwise.plan.touch import reach
-from flatwise.stages import Plan, Setup
-from flatwise.surface import Array
 
 #: mm of a cell along a row, and parts of a band across it
 ALONG, ACROSS = 1.0, 8

@@ -25,16 +25,16 @@ sys.path.insert(0, str(Path(__file__).parents[1]))
 
 from bench.least_time import least_times
 from compiler.shop import ash, machine, mm, q
+from compiler.survey import surveys
 
-from compiler import surveys
+from flatwise.core.surface import Surface
 from flatwise.model import job
 from flatwise.model.shop import Lean, Machine
+from flatwise.model.stages import Panel, Plan, Pose, Seating, Work
 from flatwise.model.words import CORNERS, PLACES
 from flatwise.plan import plan
 from flatwise.seat import seat
 from flatwise.seat.rest import Rest, Slab, patch
-from flatwise.stages import Panel, Plan, Pose, Seating, Work
-from flatwise.surface import Surface
 from flatwise.survey.forms import Form
 from flatwise.survey.readings import Steps
 

@@ -32,11 +32,11 @@ from bench.pace import slower
 from lsp.editor import Editor, session
 from lsprotocol import types as lsp
 
-from flatwise_lsp.checking import QUIET
+from flatwise_lsp.workspace.checking import QUIET
 
 EDITS = 200
 PIN = "import os, sys; hasattr(os, 'sched_setaffinity') and os.sched_setaffinity(0, {min(os.sched_getaffinity(0))}); "
-PINNED = [sys.executable, "-c", PIN + "from flatwise.cli import main; sys.exit(main(['serve']))"]
+PINNED = [sys.executable, "-c", PIN + "from flatwise.tool.cli import main; sys.exit(main(['serve']))"]
 
 
 def spread(times: list[float]) -> tuple[float, float]:
@@ -212,8 +212,8 @@ def test_5000_lines_of_declarations(benchmark: Any, shop: Path) -> None:
 
 def schema() -> dict[str, Any]:
     """The model as a JSON schema, as far as one can say it: words, what is due, what they mean, forms of numbers."""
+    from flatwise.language.phrase_shape import block_shape
     from flatwise.model.kinds import KINDS
-    from flatwise.read.pattern import block_shape
 
     def of_block(made: Any) -> dict[str, Any]:
         shape = block_shape(made)
@@ -247,7 +247,7 @@ def schema() -> dict[str, Any]:
 def as_yaml(text: str) -> str:
     """A job file as YAML of the same content: blocks become mappings, lines that repeat become lists."""
     from flatwise_grammar import Block, parse
-    from flatwise_lsp.words import line_text
+    from flatwise_lsp.features.word_pages import line_text
 
     lines: list[str] = []
 

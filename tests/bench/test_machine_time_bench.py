@@ -12,12 +12,12 @@ import numpy as np
 import pytest
 from bench.least_time import least_times
 from bench.suite import panels, planned
-from compiler.plans import planned as made
+from compiler.plan.plans import planned as made
 from compiler.works import work
 
+from flatwise.model.stages import Plan
 from flatwise.pipeline import read_works, work_out
 from flatwise.seat import seat
-from flatwise.stages import Plan
 
 JOBS = sorted((Path(__file__).resolve().parents[2] / "jobs").glob("*.flat"))
 #: machine time ÷ the least, for every example job; and for each of its programs

@@ -55,7 +55,7 @@ def timed(folder: Path, command: str, workers: int) -> float:
 
 def compared(jobs: int, command: str) -> tuple[float, float]:
     """s by one process and by one for each processor."""
-    from flatwise.many import processors
+    from flatwise.tool.runs import processors
 
     with tempfile.TemporaryDirectory() as name:
         project(Path(name), jobs)

@@ -12,8 +12,8 @@ import numpy as np
 import pytest
 from bench.pace import slower
 
+from flatwise.core.surface import Surface
 from flatwise.seat.rest import Rest, Slab
-from flatwise.surface import Surface
 
 
 def faces(nodes: int, rough: float) -> tuple[Surface, Surface]:

@@ -13,8 +13,8 @@ from pathlib import Path
 from bench.pace import slower
 
 from flatwise.pipeline import build, read_works
+from flatwise.report.other_choices import other_direction
 from flatwise.report.sheet import sheet
-from flatwise.second_best import other_direction
 
 ROOT = Path(__file__).resolve().parents[2]
 JOB = ROOT / "jobs" / "reading_table.flat"

@@ -10,10 +10,10 @@ import sys
 from dataclasses import replace
 
 from bench.pace import slower
-from compiler.verify_programs import lines, plan, rows, setup, work
+from compiler.verify.verify_programs import lines, plan, rows, setup, work
 from compiler.works import zero
 
-from flatwise.surface import Surface
+from flatwise.core.surface import Surface
 from flatwise.verify import verify
 
 LENGTH, WIDTH = 1200.0, 600.0

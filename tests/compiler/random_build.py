@@ -20,7 +20,7 @@ from pathlib import Path
 from compiler.random_jobs import write_job
 from compiler.random_shop import Plain, Written
 
-from flatwise.diagnostics import has_errors
+from flatwise.core.finding import has_errors
 from flatwise.pipeline import build, read_works, work_out
 
 ROOT = Path(__file__).resolve().parents[2]

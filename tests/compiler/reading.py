@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from pathlib import Path
 
-from flatwise.diagnostics import Diagnostic
+from flatwise.core.finding import Finding
 from flatwise.pipeline import Front, read_works
 
 Read = Callable[[str], Front]
@@ -24,19 +24,19 @@ def codes(front: Front) -> list[str]:
     return [finding.code for finding in front.findings]
 
 
-def only(front: Front) -> Diagnostic:
+def only(front: Front) -> Finding:
     """The one finding there is."""
     assert len(front.findings) == 1, [f"{f.code} {f.message}" for f in front.findings]
     return front.findings[0]
 
 
-def under(front: Front, finding: Diagnostic) -> str:
+def under(front: Front, finding: Finding) -> str:
     """The text that a finding underlines."""
     assert finding.span is not None
     return front.texts[finding.span.path][finding.span.start : finding.span.end]
 
 
-def mended(front: Front, finding: Diagnostic) -> str:
+def mended(front: Front, finding: Finding) -> str:
     """The text of the finding's file with its fix applied."""
     assert finding.fix is not None and finding.span is not None
     text = front.texts[finding.span.path]

@@ -9,6 +9,7 @@ import re
 from collections.abc import Sequence
 from typing import Any
 
+from flatwise.core.units import Quantity, quantity
 from flatwise.model.shop import (
     ChipLoad,
     ColletCode,
@@ -23,9 +24,8 @@ from flatwise.model.shop import (
     Travel,
     Wood,
 )
+from flatwise.model.stages import Holder
 from flatwise.model.words import Code, Whole
-from flatwise.stages import Holder
-from flatwise.units import Quantity, quantity
 from flatwise_grammar.nodes import Span
 
 #: a span inside the job, so that fixes have a place to go

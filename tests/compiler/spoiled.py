@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable
 
-from flatwise.stages import Setup
+from flatwise.model.stages import Setup
 
 Lines = list[str]
 Spoil = Callable[[Lines, Setup], Lines]

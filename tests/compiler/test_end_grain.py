@@ -12,9 +12,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from flatwise.core.surface import Array
+from flatwise.model.stages import Leg, Pass, Setup
 from flatwise.pipeline import read_works, work_out
-from flatwise.stages import Leg, Pass, Setup
-from flatwise.surface import Array
 
 #: mm from one looked-at place of the cutter to the next
 STEP = 1.0

@@ -17,8 +17,8 @@ from compiler.random_shop import Plain, Written
 from hypothesis import HealthCheck, event, given, settings
 from hypothesis import strategies as st
 
+from flatwise.model.built import Built
 from flatwise.pipeline import Front, build, read_works
-from flatwise.stages import Built
 
 T = TypeVar("T")
 NIGHTLY = os.environ.get("HYPOTHESIS_PROFILE") == "nightly"

@@ -23,9 +23,9 @@ from flatwise.model.job import (
     Zero,
     ZeroZ,
 )
+from flatwise.model.shop_rules import Rules
+from flatwise.model.stages import Work
 from flatwise.model.words import Name
-from flatwise.rules import Rules
-from flatwise.stages import Work
 from flatwise_grammar.nodes import Span
 
 RULES = Rules(

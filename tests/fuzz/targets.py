@@ -63,7 +63,7 @@ def points(chance: random.Random, folder: Path) -> None:
     """A file of points gives points on the panel, or findings."""
     import numpy as np
 
-    from flatwise.points import read_points
+    from flatwise.sources.point_file import read_points
     from flatwise_grammar import Span
 
     whole = spoil.data(chance, TABLE, spoil.POINT_PIECES)
@@ -77,8 +77,8 @@ def points(chance: random.Random, folder: Path) -> None:
 
 @cache
 def _planned() -> tuple[object, tuple[bytes, ...]]:
+    from flatwise.gcode.write import write
     from flatwise.pipeline import read_works, work_out
-    from flatwise.write import write
 
     with tempfile.TemporaryDirectory() as folder:
         shutil.copytree(ROOT / "shared", Path(folder) / "shared")
@@ -97,7 +97,7 @@ def _planned() -> tuple[object, tuple[bytes, ...]]:
 
 def program(chance: random.Random, folder: Path) -> None:
     """Bytes of a program are proven or refused, with places inside them."""
-    from flatwise.stages import Plan
+    from flatwise.model.stages import Plan
     from flatwise.verify import judge, verify
 
     plan, programs = _planned()
@@ -118,7 +118,7 @@ def program(chance: random.Random, folder: Path) -> None:
 
 def whole(chance: random.Random, folder: Path) -> None:
     """`check` or `build` of a spoiled project by the command line: an exit code, and no file where none belongs."""
-    from flatwise.cli import main
+    from flatwise.tool.cli import main
 
     root = folder / "project"
     shutil.rmtree(root, ignore_errors=True)

@@ -33,12 +33,12 @@ def test_nothing_raises_hangs_or_strays(name: str, tmp_path: Path, monkeypatch: 
 
 def test_a_fault_would_be_seen(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """A target that raises, is slow, or writes where it may not is found."""
-    from flatwise import cli
+    from flatwise.tool import cli
 
     def raises(*given: object) -> None:
         raise ZeroDivisionError
 
-    monkeypatch.setattr("flatwise.points.read_points", raises)
+    monkeypatch.setattr("flatwise.sources.point_file.read_points", raises)
     assert "ZeroDivisionError" in targets.run("points", 0, tmp_path)
     monkeypatch.setattr(faults, "PER_10_KB", -1.0)  # while an alarm is set, the clock may count in ticks
     assert "took" in targets.run("grammar", 0, tmp_path)
@@ -62,12 +62,18 @@ def test_a_fault_would_be_seen(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) 
         ("os.close(1); sys.stdin.buffer.read(9); sys.exit(4)", "no answer to|hears no more"),
         ("print('hello')", "no message"),
         ("open('jobs/stray.flat', 'w').close(); run()", "wrote .*stray"),
-        ("from flatwise_lsp.server import Server; Server.view = lambda *given: 1 / 0; run()", "ZeroDivisionError"),
         (
-            "from flatwise_lsp.server import Server; Server.opened = lambda *given: 1 / 0; run()",
+            "from flatwise_lsp.server.language_server import Server; Server.view = lambda *given: 1 / 0; run()",
+            "ZeroDivisionError",
+        ),
+        (
+            "from flatwise_lsp.server.language_server import Server; Server.opened = lambda *given: 1 / 0; run()",
             "survived .*ZeroDivisionError",
         ),
-        ("from flatwise_lsp.messages import Protocol; Protocol._untimely = lambda *given: None; run()", "answered by"),
+        (
+            "from flatwise_lsp.server.rpc import Protocol; Protocol._untimely = lambda *given: None; run()",
+            "answered by",
+        ),
     ],
 )
 def test_a_fault_of_the_server_would_be_seen(

@@ -204,7 +204,7 @@ def test_numbers_are_whole_and_worth_what_the_standard_library_says(
 
 
 def test_every_unit_of_the_compiler_is_read_together_and_apart() -> None:
-    from flatwise.units import UNITS
+    from flatwise.core.units import UNITS
 
     assert len(UNITS) > 30
     for unit in UNITS:

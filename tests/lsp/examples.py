@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from pathlib import Path
 
-from flatwise import check
+from flatwise.findings import pages
 
 
 def examples(repository: Path) -> dict[str, str]:
@@ -15,8 +15,8 @@ def examples(repository: Path) -> dict[str, str]:
         for folder in ("jobs", "shared", "tests/cases")
         for path in sorted((repository / folder).rglob("*.flat"))
     }
-    for code in check.codes():
-        page = check.page(code)
+    for code in pages.codes():
+        page = pages.page(code)
         for number, text in enumerate(re.findall(r"```flat\n(.*?)```", page.text if page else "", re.S)):
             found[f"{code} {number}"] = text
     return found

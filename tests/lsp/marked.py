@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from flatwise_lsp.analysis import analyse, meaning_of
-from flatwise_lsp.documents import Document, Snapshot, uri_of
-from flatwise_lsp.text import Text
-from flatwise_lsp.view import View
+from flatwise_lsp.workspace.analysis import analyse, meaning_of
+from flatwise_lsp.workspace.documents import Document, Snapshot, uri_of
+from flatwise_lsp.workspace.text import Text
+from flatwise_lsp.workspace.view import View
 
 PLAIN = """use "../shared/shop.flat"
 use "../shared/sample.flat"

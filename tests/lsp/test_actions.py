@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 from lsp.marked import demo, view
 
-from flatwise_lsp import actions
+from flatwise_lsp.features import actions
 
 
 def applied(text: str, action: actions.Action) -> str:

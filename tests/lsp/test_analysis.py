@@ -8,10 +8,10 @@ from pathlib import Path
 from lsp.marked import demo
 
 from flatwise_grammar.nodes import Span
-from flatwise_lsp.analysis import Analysis, Clean, analyse
-from flatwise_lsp.carry import Shift, carried
-from flatwise_lsp.documents import Document, Snapshot, uri_of
-from flatwise_lsp.text import Text
+from flatwise_lsp.workspace.analysis import Analysis, Clean, analyse
+from flatwise_lsp.workspace.documents import Document, Snapshot, uri_of
+from flatwise_lsp.workspace.shifted_findings import Shift, carried
+from flatwise_lsp.workspace.text import Text
 
 
 def checked(root: Path, text: str, clean: Clean | None = None, halves: list[Analysis] | None = None) -> Analysis:

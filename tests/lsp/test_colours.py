@@ -12,7 +12,7 @@ import pytest
 from lsp.examples import examples
 
 from flatwise_grammar.lines import lexemes
-from flatwise_lsp.text import Text
+from flatwise_lsp.workspace.text import Text
 
 HERE = Path(__file__).parent
 

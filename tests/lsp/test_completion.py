@@ -7,10 +7,10 @@ from pathlib import Path
 import pytest
 from lsp.marked import demo, marked, view
 
+from flatwise.language.phrase_shape import block_shape
 from flatwise.model.kinds import KINDS
-from flatwise.read.pattern import block_shape
-from flatwise_lsp import words
-from flatwise_lsp.completion import complete
+from flatwise_lsp.features import word_pages as words
+from flatwise_lsp.features.completion import complete
 
 
 def labels(root: Path, text: str) -> list[str]:
@@ -69,7 +69,7 @@ def test_a_job_from_a_recipe_is_offered_its_parameters(shop: Path) -> None:
 
 def test_every_snippet_of_the_model_is_its_example(shop: Path) -> None:
     """With its stops taken out a snippet is the example, which `check` reads."""
-    from flatwise_lsp.protocol import bare
+    from flatwise_lsp.server.protocol import bare
 
     seen = 0
     waiting = list(dict.fromkeys(KINDS.values()))

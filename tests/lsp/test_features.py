@@ -8,9 +8,9 @@ from pathlib import Path
 import pytest
 from lsp.marked import demo, marked, view
 
-from flatwise.report.lines import minutes
-from flatwise_lsp import hints, names, symbols, tokens
-from flatwise_lsp.places import model_by_words, place_at
+from flatwise.report.job_text import minutes
+from flatwise_lsp.features import hints, names, symbols, tokens
+from flatwise_lsp.workspace.cursor import model_by_words, place_at
 
 # -- names -----------------------------------------------------------------------------------------------------------
 

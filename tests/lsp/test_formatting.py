@@ -11,8 +11,8 @@ import pytest
 from lsp.examples import examples
 
 from flatwise_grammar import Block, Field, Point, Quantity, Use, format_text, parse
-from flatwise_lsp import formatting
-from flatwise_lsp.text import Text
+from flatwise_lsp.features import formatting
+from flatwise_lsp.workspace.text import Text
 
 
 def applied(text: str, edits: list[formatting.Replacement]) -> str:

@@ -7,8 +7,8 @@ from pathlib import Path
 import pytest
 from lsp.marked import demo, marked, view
 
-from flatwise import reference
-from flatwise_lsp import hover
+from flatwise.tool import reference
+from flatwise_lsp.features import hover
 
 
 def page(root: Path, text: str, *, checked: bool = False) -> str:

@@ -9,7 +9,7 @@ import pytest
 
 from flatwise_grammar.chunks import chunks
 from flatwise_grammar.lines import Lexeme, lexemes
-from flatwise_lsp.places import Place, place_at
+from flatwise_lsp.workspace.cursor import Place, place_at
 
 SCRAPS = ('"', ",", "{", "}", "#", ";", "\n", "\r\n", ", # x\n", "\\", "é", "1mm", "", " ", "(", "use ", "job x {")
 

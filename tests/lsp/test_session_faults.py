@@ -20,13 +20,13 @@ from lsp.marked import demo
 
 BROKEN = """
 import sys
-import flatwise_lsp.hover, flatwise.seat
+import flatwise_lsp.features.hover, flatwise.seat
 def broken(*given):
     raise (StopIteration if "stop" in sys.argv else ZeroDivisionError)("made to fail")
-flatwise_lsp.hover.hover = broken
+flatwise_lsp.features.hover.hover = broken
 if "seat" in sys.argv:
     flatwise.seat.seat = broken
-from flatwise_lsp.stdio import serve
+from flatwise_lsp.server.stdio import serve
 sys.exit(serve())
 """
 

@@ -62,7 +62,7 @@ def test_an_editor_opens_a_file_with_an_error_sees_it_and_mends_it(shop: Path, n
 
 def test_findings_are_those_of_the_command_line(shop: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """What `check` says is what the editor shows: code, message, help, place; for a job with every kind of fault."""
-    from flatwise.cli import main
+    from flatwise.tool.cli import main
 
     text = demo("cut { depth 0.9mm; stepover 65% }\n    hold { dog low_dog left at 25%; clamp edge_cam right at 50% }")
     (shop / "jobs" / "one.flat").write_text(text)

@@ -12,7 +12,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from flatwise_lsp.text import Change, Encoding, Position, Range, Text, units
+from flatwise_lsp.workspace.text import Change, Encoding, Position, Range, Text, units
 
 ENCODINGS: tuple[Encoding, ...] = ("utf-8", "utf-16", "utf-32")
 texts = st.text(st.sampled_from('ab x{}#"\r\n\t\f\u2028é√𐐀\U0001f600\ud800\udc00'), max_size=40)

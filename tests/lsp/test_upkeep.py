@@ -12,11 +12,11 @@ from lsp.marked import demo
 from lsprotocol import types as lsp
 from pygls.exceptions import JsonRpcContentModified
 
-from flatwise_lsp.documents import Store, uri_of
-from flatwise_lsp.requests import workspace_edit
-from flatwise_lsp.server import Server
-from flatwise_lsp.stdio import make
-from flatwise_lsp.text import Change
+from flatwise_lsp.server.language_server import Server
+from flatwise_lsp.server.requests import workspace_edit
+from flatwise_lsp.server.stdio import make
+from flatwise_lsp.workspace.documents import Store, uri_of
+from flatwise_lsp.workspace.text import Change
 
 T = TypeVar("T")
 Told = dict[str, list[str]]

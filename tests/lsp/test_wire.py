@@ -15,9 +15,9 @@ from hypothesis import strategies as st
 from lsp.test_session_faults import BEGIN, spoken
 from lsprotocol import types as lsp
 
-from flatwise_lsp.messages import Protocol, _root
-from flatwise_lsp.stdio import Output, make
-from flatwise_lsp.wire import LONGEST, Broken, Wire
+from flatwise_lsp.server.rpc import Protocol, _root
+from flatwise_lsp.server.stdio import Output, make
+from flatwise_lsp.server.wire import LONGEST, Broken, Wire
 
 
 def frame(body: bytes, length: int | None = None) -> bytes:

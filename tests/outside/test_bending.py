@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from compiler.surveys import free_work
+from compiler.survey.surveys import free_work
 from numpy.polynomial import legendre
 from scipy.integrate import cumulative_trapezoid
 

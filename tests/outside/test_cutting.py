@@ -5,7 +5,7 @@ from __future__ import annotations
 from math import pi
 
 import pytest
-from compiler.plans import bumpy, first, planned
+from compiler.plan.plans import bumpy, first, planned
 from compiler.shop import cutter, machine, q
 from compiler.works import cut, work
 

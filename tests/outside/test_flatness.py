@@ -7,7 +7,7 @@ from itertools import combinations
 import numpy as np
 import pytest
 
-from flatwise.flatness import minimum_zone
+from flatwise.seat.flatness import minimum_zone
 
 TWIST = [(0, 0, 0), (100, 0, 1), (100, 100, 0), (0, 100, 1)]
 THREE_AND_ONE = [(0, 0, 0), (100, 0, 0), (0, 100, 0), (20, 20, 0.5)]

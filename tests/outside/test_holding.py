@@ -11,9 +11,9 @@ from compiler.shop import clamp, dog, holders
 from compiler.works import work
 from scipy.optimize import linprog
 
+from flatwise.model.stages import Holder
 from flatwise.plan.cutting import rim_speed, stall_push
 from flatwise.plan.holding import FRICTION, friction, unopposed, weakness
-from flatwise.stages import Holder
 
 L, W = 900.0, 500.0
 

@@ -12,14 +12,14 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from compiler.write_plans import plan, setup, work
+from compiler.gcode.write_plans import plan, setup, work
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from flatwise.core.units import quantity
+from flatwise.gcode.write import write
 from flatwise.model.words import Code, Whole
 from flatwise.pipeline import build, read_works
-from flatwise.units import quantity
-from flatwise.write import write
 
 JOBS = sorted((Path(__file__).resolve().parents[2] / "jobs").glob("*.flat"))
 
@@ -295,7 +295,7 @@ def test_any_text_at_any_width_stays_a_comment(reason: str, limit: int) -> None:
 @given(st.floats(-9000, 9000), st.integers(1, 6))
 @settings(max_examples=200, deadline=None)
 def test_a_number_is_within_half_its_last_digit_and_plain(value: float, places: int) -> None:
-    from flatwise.write import decimal
+    from flatwise.gcode.write import decimal
 
     text = decimal(value, places)
     assert re.fullmatch(r"-?[0-9]+\.[0-9]{1,6}", text) and not re.fullmatch(r"-0\.0+", text)

@@ -7,13 +7,13 @@ from math import pi
 import numpy as np
 import pytest
 import shapely
-from compiler.verify_programs import HIGH, LENGTH, RADIUS, WIDTH, lines, proof, setup
+from compiler.verify.verify_programs import HIGH, LENGTH, RADIUS, WIDTH, lines, proof, setup
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely.geometry import LineString, Point, Polygon, box
 
-from flatwise.surface import Surface
-from flatwise.units import NOWHERE
+from flatwise.core.surface import Surface
+from flatwise.core.units import NOWHERE
 from flatwise.verify.capsule import Capsule
 from flatwise.verify.cover import covered
 from flatwise.verify.holders import Obstacle, distance

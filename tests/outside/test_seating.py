@@ -7,8 +7,8 @@ import pytest
 from scipy.optimize import linprog
 from scipy.spatial import ConvexHull
 
+from flatwise.core.surface import Surface
 from flatwise.seat.rest import Rest, Slab, patch
-from flatwise.surface import Surface
 
 
 def random_panel(rng: np.random.Generator, nodes: int = 4) -> tuple[Surface, Surface]:

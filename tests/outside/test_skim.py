@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from compiler.plans import lay, planned
+from compiler.plan.plans import lay, planned
 from compiler.shop import q
 from compiler.works import cut, faces, work
 
 from flatwise.check import fw501_contact, fw601_not_clean
+from flatwise.core.surface import Surface
 from flatwise.model.job import Take
-from flatwise.surface import Surface
 
 
 def stepped(length: float, width: float, height: float, step: float) -> Surface:

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from flatwise.units import UNITS, number, quantity, show
+from flatwise.core.units import UNITS, number, quantity, show
 
 REGISTRY = pint.UnitRegistry()
 

@@ -13,9 +13,9 @@ from typing import Any
 
 import pytest
 
+from flatwise.model.built import Built
 from flatwise.pipeline import build, read_works
 from flatwise.report import files
-from flatwise.stages import Built
 
 ROOT = Path(__file__).resolve().parents[2]
 HERE = Path(__file__).resolve().parent

@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 from sheet.conftest import JOBS, Browser
 
-from flatwise.stages import Built
+from flatwise.model.built import Built
 
 Sheets = dict[str, tuple[Path, Built]]
 

@@ -10,7 +10,7 @@ from selenium.webdriver.common.by import By
 from selenium.webdriver.common.keys import Keys
 from sheet.conftest import HERE, JOBS, Browser
 
-from flatwise.stages import Built
+from flatwise.model.built import Built
 
 Sheets = dict[str, tuple[Path, Built]]
 

@@ -10,9 +10,10 @@ import pytest
 from sheet.conftest import JOBS, ROOT, Browser
 from sheet.test_lettering import BOXES, outside, over_one_another
 
+from flatwise.model.built import Built
+from flatwise.model.stages import Setup
 from flatwise.pipeline import build, read_works
 from flatwise.report import files
-from flatwise.stages import Built, Setup
 
 Sheets = dict[str, tuple[Path, Built]]
 

@@ -13,7 +13,7 @@ from unicodedata import normalize
 import pytest
 from sheet.conftest import Browser
 
-from flatwise.stages import Built
+from flatwise.model.built import Built
 
 Sheets = dict[str, tuple[Path, Built]]
 

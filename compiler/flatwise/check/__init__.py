@@ -1,11 +1,7 @@
-"""The checks: one subject a file, its code in the file's name, its page in the file's docstring.
+"""The checks: each judges a finished plan, one code a file, with the code's page as the file's docstring.
 
-A file `fwNNN_subject.py` holds the page that `flatwise explain FWNNN` prints (its docstring) and either
-
-* `check(plan: Plan) -> Iterator[Diagnostic]`: a judgement of a finished plan, run by `run`, or
-* small functions that make the finding for the stage that discovers it (parsing, reading, seating, …).
-
-Adding a check touches its own file and its case; this file finds it by name.
+A file `fwNNN_subject.py` has `check(plan: Plan) -> Iterator[Finding]`; `run` finds it by its name.  Findings that a
+stage makes while it works are in `flatwise.findings`.
 """
 
 from __future__ import annotations
@@ -15,56 +11,24 @@ from collections.abc import Callable, Iterable
 from functools import cache
 from importlib import import_module
 
-from flatwise.diagnostics import Diagnostic, Findings
-from flatwise.stages import Plan, Waived, Work
-from flatwise_grammar.records import dataclass
+from flatwise.core.finding import Finding, Findings
+from flatwise.findings import fw702_waiver, fw703_waived
+from flatwise.model.built import Waived
+from flatwise.model.stages import Plan, Work
 
-Check = Callable[[Plan], Iterable[Diagnostic]]
-
-
-@dataclass(frozen=True)
-class Page:
-    """What `explain` says of a code."""
-
-    code: str
-    title: str
-    text: str
+Check = Callable[[Plan], Iterable[Finding]]
 
 
 @cache
-def _modules() -> dict[str, str]:
-    return {
-        info.name[:5].upper(): f"{__name__}.{info.name}"
-        for info in pkgutil.iter_modules(__path__)
-        if info.name.startswith("fw")
-    }
-
-
-def codes() -> tuple[str, ...]:
-    """Every code, in order."""
-    return tuple(sorted(_modules()))
-
-
-def page(code: str) -> Page | None:
-    """The page of a code, or None for a code that there is not."""
-    name = _modules().get(code.upper())
-    if name is None:
-        return None
-    text = (import_module(name).__doc__ or "").strip() + "\n"
-    title = text.splitlines()[0].partition("·")[2].strip()
-    return Page(code.upper(), title, text)
+def _judges() -> tuple[Check, ...]:
+    """The judges of all codes, in the order of their codes."""
+    names = sorted(info.name for info in pkgutil.iter_modules(__path__))
+    return tuple(import_module(f"{__name__}.{name}").check for name in names)
 
 
 def run(plan: Plan) -> Findings:
     """Every judgement of a plan, in the order of the codes."""
-    found: list[Diagnostic] = []
-    for code in codes():
-        if code < "FW2" or code > "FW9":
-            continue  # these are found while reading, and by the proof
-        judge: Check | None = getattr(import_module(_modules()[code]), "check", None)
-        if judge is not None:
-            found.extend(judge(plan))
-    return tuple(found)
+    return tuple(finding for judge in _judges() for finding in judge(plan))
 
 
 def waive(work: Work, findings: Findings, *, whole: bool) -> tuple[Findings, tuple[Waived, ...]]:
@@ -72,11 +36,9 @@ def waive(work: Work, findings: Findings, *, whole: bool) -> tuple[Findings, tup
 
     `whole` is False where the job could not be judged to the end: nobody knows then what was not needed.
     """
-    from flatwise.check import fw702_waiver, fw703_waived
-
     waivers = work.waivers
-    kept: list[Diagnostic] = []
-    let_through: dict[str, Diagnostic] = {}
+    kept: list[Finding] = []
+    let_through: dict[str, Finding] = {}
     for finding in findings:
         if finding.rule and finding.rule in waivers:
             worst = let_through.setdefault(finding.rule, finding)
@@ -93,10 +55,10 @@ def waive(work: Work, findings: Findings, *, whole: bool) -> tuple[Findings, tup
     return tuple(kept), tuple(waived)
 
 
-def _worse(one: Diagnostic, other: Diagnostic) -> Diagnostic:
+def _worse(one: Finding, other: Finding) -> Finding:
     """The one of two breaches of a rule that is further from its limit."""
 
-    def excess(finding: Diagnostic) -> float:
+    def excess(finding: Finding) -> float:
         return abs((finding.value or 0.0) - (finding.limit or 0.0))
 
     return other if excess(other) > excess(one) else one

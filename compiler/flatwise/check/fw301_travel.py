@@ -33,15 +33,15 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from flatwise.check.mend import at_least
-from flatwise.diagnostics import Diagnostic
-from flatwise.stages import Plan, Setup
-from flatwise.units import show
+from flatwise.core.finding import Finding
+from flatwise.core.fixes import at_least
+from flatwise.core.units import show
+from flatwise.model.stages import Plan, Setup
 
 _SIDES = (("left", "X", 0, -1), ("right", "X", 0, 1), ("front", "Y", 1, -1), ("back", "Y", 1, 1))
 
 
-def check(plan: Plan) -> Iterator[Diagnostic]:
+def check(plan: Plan) -> Iterator[Finding]:
     """Every place that the spindle's centre goes to, in machine coordinates, against 0…travel."""
     work = plan.work
     corner, travel = work.job.zero.corner, work.machine.travel
@@ -56,7 +56,7 @@ def check(plan: Plan) -> Iterator[Diagnostic]:
                     f"With its run-outs the cut needs {at_least(limit + over + other, corner.x)} of the "
                     f"{show(limit, corner.x)} of {axis} travel: turn the panel on the bed, or use a smaller cutter."
                 )
-            yield Diagnostic(
+            yield Finding(
                 "FW301",
                 f"The centre of the cutter would go {at_least(over, corner.x)} past the {side} end of the {axis} "
                 "travel.",
@@ -71,7 +71,7 @@ def check(plan: Plan) -> Iterator[Diagnostic]:
     if park is not None:
         for axis, at, most in (("X", park.x, float(travel.x)), ("Y", park.y, float(travel.y))):
             if not -1e-9 <= float(at) <= most + 1e-9:
-                yield Diagnostic(
+                yield Finding(
                     "FW301",
                     f"The machine is to park at {axis} {at}, but its {axis} travel is 0 to {show(most, at)}.",
                     work.job.span("machine"),
@@ -86,13 +86,13 @@ def _past(setup: Setup, index: int, way: int, limit: float) -> float:
     return max(places) - limit if way > 0 else -min(places)
 
 
-def _touch(plan: Plan, side: str, index: int, way: int, limit: float) -> Iterator[Diagnostic]:
+def _touch(plan: Plan, side: str, index: int, way: int, limit: float) -> Iterator[Finding]:
     for setup in plan.setups:
         at = (setup.touch.x, setup.touch.y)[index] + setup.origin_machine[index] - setup.origin[index]
         over = at - limit if way > 0 else -at
         if over > 1e-6:
             zero = plan.work.job.zero
-            yield Diagnostic(
+            yield Finding(
                 "FW301",
                 f"The place where the height is set lies {at_least(over, zero.corner.x)} past the {side} end of the "
                 "travel.",

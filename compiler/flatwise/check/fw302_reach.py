@@ -37,13 +37,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from flatwise.check.mend import at_most
-from flatwise.diagnostics import Diagnostic
-from flatwise.stages import Plan
-from flatwise.units import show
+from flatwise.core.finding import Finding
+from flatwise.core.fixes import at_most
+from flatwise.core.units import show
+from flatwise.model.stages import Plan
 
 
-def check(plan: Plan) -> Iterator[Diagnostic]:
+def check(plan: Plan) -> Iterator[Finding]:
     """Lift height and lowest plane of every setup against what the edge can reach, mm above the bed."""
     machine, cutter = plan.work.machine, plan.work.cutter
     if not plan.setups:
@@ -53,7 +53,7 @@ def check(plan: Plan) -> Iterator[Diagnostic]:
     unit = cutter.stick_out
     highest = max(plan.setups, key=lambda setup: setup.lift)
     if highest.lift > top + 1e-6:
-        yield Diagnostic(
+        yield Finding(
             "FW302",
             f"Moves in the air need the edge {show(highest.lift, unit)} above the bed, but it reaches only "
             f"{at_most(top, unit)}.",
@@ -67,7 +67,7 @@ def check(plan: Plan) -> Iterator[Diagnostic]:
     low = min(lowest.plane, touched)
     if low < bottom - 1e-6:
         what = f"The {lowest.face} face is cut" if lowest.plane <= touched else "The height is set"
-        yield Diagnostic(
+        yield Finding(
             "FW302",
             f"{what} {show(low, unit)} above the bed, but with Z all the way down the edge stays "
             f"{show(bottom, unit)} above it.",

@@ -35,13 +35,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from flatwise.diagnostics import Diagnostic
+from flatwise.core.finding import Finding
+from flatwise.core.units import show
+from flatwise.model.stages import Plan
 from flatwise.plan.cutting import shank_fits
-from flatwise.stages import Plan
-from flatwise.units import show
 
 
-def check(plan: Plan) -> Iterator[Diagnostic]:
+def check(plan: Plan) -> Iterator[Finding]:
     """The cutter's shank against the collet's range."""
     cutter, machine = plan.work.cutter, plan.work.machine
     if shank_fits(cutter, machine):
@@ -49,7 +49,7 @@ def check(plan: Plan) -> Iterator[Diagnostic]:
     least, most = machine.collet.range
     shank = float(cutter.shank)
     limit = most if shank > most else least
-    yield Diagnostic(
+    yield Finding(
         "FW303",
         f"The shank of {cutter.name or 'the cutter'} is {cutter.shank}, but the collet grips "
         f"{show(least, cutter.shank)} to {show(most, cutter.shank)}.",

@@ -37,23 +37,23 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from flatwise.diagnostics import Diagnostic
+from flatwise.core.finding import Finding
+from flatwise.core.units import show
+from flatwise.model.stages import Plan
 from flatwise.plan.clearance import unit_of
 from flatwise.plan.rows import rows
 from flatwise.plan.setup import overrun_of
 from flatwise.plan.touch import reach
-from flatwise.stages import Plan
-from flatwise.units import show
 from flatwise_grammar.nodes import Span
 
 
-def check(plan: Plan) -> Iterator[Diagnostic]:
+def check(plan: Plan) -> Iterator[Finding]:
     """What may stand beside the cutter, above the plane it cuts, against the gaps under shank, nose and shoe."""
     unit, border = unit_of(plan), _border(plan)
     bite = max((one.limit for setup in plan.setups for one in setup.passes), default=0.0)
     for name, gap, span in _above(plan):
         if border > gap + 1e-9:
-            yield Diagnostic(
+            yield Finding(
                 "FW304",
                 f"The {name} rides {show(gap, unit)} above the cutting edge, but the border that the travel can't "
                 f"reach may stand {show(border, unit)} above the last plane.",
@@ -63,7 +63,7 @@ def check(plan: Plan) -> Iterator[Diagnostic]:
                 limit=gap,
             )
         elif bite > gap + 1e-9:
-            yield Diagnostic(
+            yield Finding(
                 "FW304",
                 f"The {name} rides {show(gap, unit)} above the cutting edge, but a pass may leave wood standing "
                 f"{show(bite, unit)} beside it.",
@@ -77,7 +77,7 @@ def check(plan: Plan) -> Iterator[Diagnostic]:
         for setup in plan.setups:
             tall = [h for h in setup.holders if setup.plane + gap <= h.height]
             for holder in tall[:1]:
-                yield Diagnostic(
+                yield Finding(
                     "FW304",
                     f"The {name} would meet the {holder.kind} {holder.name} on the {holder.edge} edge at {holder.at}: "
                     f"it is {show(holder.height, unit)} high, and the {name} rides {show(setup.plane + gap, unit)} "

@@ -31,12 +31,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from flatwise.check.mend import at_most, put
-from flatwise.diagnostics import Diagnostic
-from flatwise.stages import Plan
+from flatwise.core.finding import Finding
+from flatwise.core.fixes import at_most, put
+from flatwise.model.stages import Plan
 
 
-def check(plan: Plan) -> Iterator[Diagnostic]:
+def check(plan: Plan) -> Iterator[Finding]:
     """What the job writes as depth and finish against the cutter's depth."""
     cutter, rule = plan.work.cutter, plan.work.rules.depth
     most = float(cutter.depth)
@@ -44,7 +44,7 @@ def check(plan: Plan) -> Iterator[Diagnostic]:
         if written is None or float(written) <= most + 1e-9:
             continue
         limit = min(most, rule) if rule is not None else most
-        yield Diagnostic(
+        yield Finding(
             "FW401",
             f"The {what} of {written} is deeper than the {at_most(most, written)} that "
             f"{cutter.name or 'the cutter'} takes in one pass.",

@@ -32,13 +32,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from flatwise.check.mend import at_least, at_most, put
-from flatwise.diagnostics import Diagnostic
-from flatwise.stages import Plan
-from flatwise.units import Quantity, show
+from flatwise.core.finding import Finding
+from flatwise.core.fixes import at_least, at_most, put
+from flatwise.core.units import Quantity, show
+from flatwise.model.stages import Plan
 
 
-def check(plan: Plan) -> Iterator[Diagnostic]:
+def check(plan: Plan) -> Iterator[Finding]:
     """A written speed against both ranges; for auto, whether the ranges meet."""
     work = plan.work
     cut, cutter, spindle = work.job.cut, work.cutter.speed, work.machine.spindle
@@ -46,7 +46,7 @@ def check(plan: Plan) -> Iterator[Diagnostic]:
     most = min(float(cutter.most), float(spindle.most))
     name = work.cutter.name or "the cutter"
     if least > most:
-        yield Diagnostic(
+        yield Finding(
             "FW402",
             f"No speed suits both: {name} is marked {cutter.least} to {cutter.most} and the spindle turns "
             f"{spindle.least} to {spindle.most}.",
@@ -64,7 +64,7 @@ def check(plan: Plan) -> Iterator[Diagnostic]:
     if not of_cutter:
         whose = f"the spindle turns {spindle.least} to {spindle.most}"
     text = at_most(limit, cut.speed) if fast else at_least(limit, cut.speed)
-    yield Diagnostic(
+    yield Finding(
         "FW402",
         f"The speed of {show(speed, cut.speed, 6)} is too {'fast' if fast else 'slow'}: {whose}.",
         cut.speed.span,

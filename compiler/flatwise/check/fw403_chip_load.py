@@ -32,13 +32,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from flatwise.check.mend import at_least, at_most, put
-from flatwise.diagnostics import Diagnostic
+from flatwise.core.finding import Finding
+from flatwise.core.fixes import at_least, at_most, put
+from flatwise.core.units import Quantity, show
+from flatwise.model.stages import Plan
 from flatwise.plan.cutting import typical_chip
 from flatwise.plan.rows import rows
 from flatwise.plan.setup import overrun_of
-from flatwise.stages import Plan
-from flatwise.units import Quantity, show
 
 #: why an auto feed is no faster
 _STOPPED = {
@@ -48,7 +48,7 @@ _STOPPED = {
 }
 
 
-def check(plan: Plan) -> Iterator[Diagnostic]:
+def check(plan: Plan) -> Iterator[Finding]:
     """Thinnest and thickest chip of every setup against the cutter's chart; the worst setup is reported."""
     work = plan.work
     if not plan.setups:
@@ -68,7 +68,7 @@ def check(plan: Plan) -> Iterator[Diagnostic]:
         text = at_least(needed, feed_unit)
         why = _STOPPED.get(slow.feed_limit, "")
         most = min(float(work.machine.feed), fast.feed * float(chart.most) / thick)
-        yield Diagnostic(
+        yield Finding(
             "FW403",
             f"At {show(slow.feed, feed_unit)} and {speed} a wing takes a chip of {show(thin, chart.least, 3)}, "
             f"thinner than the {chart.least} of the cutter's chart{why}.",
@@ -84,7 +84,7 @@ def check(plan: Plan) -> Iterator[Diagnostic]:
         )
     if thick > float(chart.most) + 1e-9:
         text = at_most(fast.feed * float(chart.most) / thick, feed_unit)
-        yield Diagnostic(
+        yield Finding(
             "FW403",
             f"At {show(fast.feed, feed_unit)} and {speed} a wing takes a chip of {show(thick, chart.most, 3)}, "
             f"thicker than the {chart.most} of the cutter's chart.",

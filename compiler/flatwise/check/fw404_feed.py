@@ -31,17 +31,17 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from flatwise.check.mend import at_most, put
-from flatwise.diagnostics import Diagnostic
-from flatwise.stages import Plan
-from flatwise.units import Quantity
+from flatwise.core.finding import Finding
+from flatwise.core.fixes import at_most, put
+from flatwise.core.units import Quantity
+from flatwise.model.stages import Plan
 
 
-def check(plan: Plan) -> Iterator[Diagnostic]:
+def check(plan: Plan) -> Iterator[Finding]:
     """A written feed against the machine's."""
     feed, most = plan.work.job.cut.feed, float(plan.work.machine.feed)
     if isinstance(feed, Quantity) and float(feed) > most + 1e-6:
-        yield Diagnostic(
+        yield Finding(
             "FW404",
             f"The feed of {feed} is faster than the {at_most(most, feed)} that the machine feeds in a cut.",
             feed.span,

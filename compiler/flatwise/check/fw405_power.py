@@ -37,14 +37,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from flatwise.check.mend import at_most, put
-from flatwise.diagnostics import Diagnostic
+from flatwise.core.finding import Finding
+from flatwise.core.fixes import at_most, put
+from flatwise.core.units import Quantity, show
+from flatwise.model.stages import Plan
 from flatwise.plan.cutting import spindle_power
-from flatwise.stages import Plan
-from flatwise.units import Quantity, show
 
 
-def check(plan: Plan) -> Iterator[Diagnostic]:
+def check(plan: Plan) -> Iterator[Finding]:
     """The power of the hungriest setup against the whole spindle at its speed."""
     if not plan.setups:
         return
@@ -57,7 +57,7 @@ def check(plan: Plan) -> Iterator[Diagnostic]:
     share = min(1.0, plan.work.rules.power) * has / setup.power
     text = at_most(setup.feed * share, written if written is not None else "mm/min")
     unit = plan.work.machine.spindle.power
-    yield Diagnostic(
+    yield Finding(
         "FW405",
         f"The cut needs about {show(setup.power, unit, 3)}, but at {setup.speed:.0f}rpm the spindle gives only "
         f"{show(has, unit, 3)}.",

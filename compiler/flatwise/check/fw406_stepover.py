@@ -30,18 +30,18 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from flatwise.check.mend import put
-from flatwise.diagnostics import Diagnostic
-from flatwise.stages import Plan
-from flatwise.units import show
+from flatwise.core.finding import Finding
+from flatwise.core.fixes import put
+from flatwise.core.units import show
+from flatwise.model.stages import Plan
 
 
-def check(plan: Plan) -> Iterator[Diagnostic]:
+def check(plan: Plan) -> Iterator[Finding]:
     """The written stepover against the whole diameter."""
     stepover, diameter = plan.work.job.cut.stepover, plan.work.cutter.diameter
     if float(stepover) > 1.0 + 1e-9:
         strip = (float(stepover) - 1.0) * float(diameter)
-        yield Diagnostic(
+        yield Finding(
             "FW406",
             f"A stepover of {stepover} of the {diameter} cutter leaves strips of up to {show(strip, diameter)} "
             "between the rows.",

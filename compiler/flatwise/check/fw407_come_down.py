@@ -47,16 +47,16 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from flatwise.diagnostics import Diagnostic
+from flatwise.core.finding import Finding
+from flatwise.core.units import show
+from flatwise.model.stages import Plan, Work
 from flatwise.plan.clearance import apart, too_tall
 from flatwise.plan.rows import SLOPE_LEAST, rows
 from flatwise.plan.setup import is_bed, overrun_of
 from flatwise.plan.touch import reach
-from flatwise.stages import Plan, Work
-from flatwise.units import show
 
 
-def check(plan: Plan) -> Iterator[Diagnostic]:
+def check(plan: Plan) -> Iterator[Finding]:
     """Whether both ends of every row are blocked by holders that stand above a plane."""
     work = plan.work
     if work.cutter.plunge == "yes":
@@ -72,7 +72,7 @@ def check(plan: Plan) -> Iterator[Diagnostic]:
     ends = [laid.point(u, v) for v in laid.at for u in (laid.start, laid.end)]
     if all(any(apart(x, y, one.holder) < clear for one in tall) for x, y in ends):
         blocking = [one.holder for one in tall if any(apart(x, y, one.holder) < clear for x, y in ends)]
-        yield Diagnostic(
+        yield Finding(
             "FW407",
             f"The cutter has no place to come down: holders that stand above the plane block both ends of all "
             f"{len(laid.at)} rows, and it can't plunge into wood.",
@@ -81,12 +81,12 @@ def check(plan: Plan) -> Iterator[Diagnostic]:
         )
 
 
-def _short(work: Work) -> Iterator[Diagnostic]:
+def _short(work: Work) -> Iterator[Finding]:
     """On the spoilboard it comes down on a slope, which takes some length of a row."""
     laid = rows(work, overrun_of(work), reach(work))
     run, size = laid.end - laid.start, work.job.stock.size
     if laid.reach_short and run < SLOPE_LEAST:
-        yield Diagnostic(
+        yield Finding(
             "FW407",
             f"The travel leaves {show(max(run, 0.0), size.length)} of a row at the board, and the cutter, which can't "
             f"plunge, comes down on a slope that takes {show(SLOPE_LEAST, size.length)}.",

@@ -36,14 +36,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from flatwise.check.mend import at_most
-from flatwise.diagnostics import Diagnostic
+from flatwise.core.finding import Finding
+from flatwise.core.fixes import at_most
+from flatwise.core.units import show
+from flatwise.model.stages import Plan
 from flatwise.plan.clearance import apart, by_line, places, unit_of
-from flatwise.stages import Plan
-from flatwise.units import show
 
 
-def check(plan: Plan) -> Iterator[Diagnostic]:
+def check(plan: Plan) -> Iterator[Finding]:
     """Holders whose top is at or above the lowest plane that the cutter passes over them, or may be."""
     for line in by_line(plan):
         one = line[0]
@@ -59,7 +59,7 @@ def check(plan: Plan) -> Iterator[Diagnostic]:
         else:
             meets, deep = "may meet", f", or up to {show(one.sink, unit)} lower if the top is lower than surveyed"
             way_out = f"{lower_one}, show more of the panel by readings, or set zero on the bed."
-        yield Diagnostic(
+        yield Finding(
             "FW501",
             f"The cutter {meets} the {holder.kind} {holder.name} on the {holder.edge} edge at "
             f"{places(line)}: it is {show(holder.height, unit)} high, and the "
@@ -72,7 +72,7 @@ def check(plan: Plan) -> Iterator[Diagnostic]:
     yield from _touch(plan)
 
 
-def _touch(plan: Plan) -> Iterator[Diagnostic]:
+def _touch(plan: Plan) -> Iterator[Finding]:
     """The place beside the panel that zero is set at: the planner takes one under a holder only if none is free."""
     for setup in plan.setups:
         if setup.touch.on == "top":
@@ -82,7 +82,7 @@ def _touch(plan: Plan) -> Iterator[Diagnostic]:
         if near is None or apart(*at, near) > radius:
             continue
         zero = plan.work.job.zero
-        yield Diagnostic(
+        yield Finding(
             "FW501",
             "Nowhere beside the panel can the cutter be let down to the bed: even at the best place it would meet the "
             f"{near.kind} {near.name} on the {near.edge} edge at {near.at}.",

@@ -35,14 +35,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from flatwise.check.mend import at_least, at_most
-from flatwise.diagnostics import Diagnostic
+from flatwise.core.finding import Finding
+from flatwise.core.fixes import at_least, at_most
+from flatwise.core.units import show
+from flatwise.model.stages import Plan
 from flatwise.plan.clearance import by_line, places, unit_of
-from flatwise.stages import Plan
-from flatwise.units import show
 
 
-def check(plan: Plan) -> Iterator[Diagnostic]:
+def check(plan: Plan) -> Iterator[Finding]:
     """Holders that leave less than the clearance under the lowest plane; without contact, the rule can be waived."""
     clearance = plan.work.rules.clearance
     for line in by_line(plan):
@@ -52,7 +52,7 @@ def check(plan: Plan) -> Iterator[Diagnostic]:
         holder, unit = one.holder, unit_of(plan)
         stretch = one.stretch + 2.0 * clearance
         limit = one.plane - clearance
-        yield Diagnostic(
+        yield Finding(
             "FW502",
             f"The {holder.kind} {holder.name} on the {holder.edge} edge at {places(line)} is "
             f"{at_least(holder.height - limit, unit)} too tall to pass over with {show(clearance, unit)} of clearance "

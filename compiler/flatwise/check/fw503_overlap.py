@@ -32,21 +32,21 @@ from __future__ import annotations
 from collections.abc import Iterator
 from itertools import combinations
 
-from flatwise.check.mend import at_least
-from flatwise.diagnostics import Diagnostic, Related
+from flatwise.core.finding import Finding, Related
+from flatwise.core.fixes import at_least
+from flatwise.core.units import show
+from flatwise.model.stages import Holder, Plan
 from flatwise.plan.clearance import overlap
-from flatwise.stages import Holder, Plan
-from flatwise.units import show
 
 
-def check(plan: Plan) -> Iterator[Diagnostic]:
+def check(plan: Plan) -> Iterator[Finding]:
     """Every pair of holders, every holder against the outline, and clamps against the end of their edge."""
     work = plan.work
     unit = work.job.stock.size.length
     for one, other in combinations(work.holders, 2):
         deep = overlap(one, other)
         if deep > 1e-6:
-            yield Diagnostic(
+            yield Finding(
                 "FW503",
                 f"{_called(one).capitalize()} and {_called(other)} overlap by {show(deep, unit)}.",
                 other.span,
@@ -60,7 +60,7 @@ def check(plan: Plan) -> Iterator[Diagnostic]:
         low, high = (holder.y0, holder.y1) if holder.edge in ("left", "right") else (holder.x0, holder.x1)
         out = max(-low, high - side)
         if holder.kind == "clamp" and out > 1e-6:
-            yield Diagnostic(
+            yield Finding(
                 "FW503",
                 f"{_called(holder).capitalize()} reaches {show(out, unit)} beyond the end of the edge.",
                 holder.span,
@@ -70,7 +70,7 @@ def check(plan: Plan) -> Iterator[Diagnostic]:
             )
         inside = min(holder.x1, work.length) - max(holder.x0, 0.0), min(holder.y1, work.width) - max(holder.y0, 0.0)
         if min(inside) > 1e-6:
-            yield Diagnostic(
+            yield Finding(
                 "FW503",
                 f"{_called(holder).capitalize()} overlaps the panel by {show(min(inside), unit)}.",
                 holder.span,

@@ -38,15 +38,15 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from flatwise.diagnostics import Diagnostic
+from flatwise.core.finding import Finding
+from flatwise.model.stages import Plan
 from flatwise.plan.holding import friction, unopposed, weakness
 from flatwise.plan.setup import is_bed
-from flatwise.stages import Plan
 
 _FROM = {"left": "right", "right": "left", "front": "back", "back": "front"}
 
 
-def check(plan: Plan) -> Iterator[Diagnostic]:
+def check(plan: Plan) -> Iterator[Finding]:
     """No holders, clamps without a dog opposite, and the worst direction against the design load."""
     work = plan.work
     if is_bed(work) or not plan.setups:
@@ -54,7 +54,7 @@ def check(plan: Plan) -> Iterator[Diagnostic]:
     where = work.job.hold.head if work.job.hold is not None else work.span
     load = max(setup.holding_load for setup in plan.setups)
     if not work.holders:
-        yield Diagnostic(
+        yield Finding(
             "FW504",
             f"Nothing holds the panel: the cut may push with {load:.0f}N and friction stands "
             f"{friction((), work.mass):.0f}N.",
@@ -66,7 +66,7 @@ def check(plan: Plan) -> Iterator[Diagnostic]:
         return
     loose = unopposed(work.holders)
     for holder in {(holder.name, holder.edge): holder for holder in loose}.values():
-        yield Diagnostic(
+        yield Finding(
             "FW504",
             f"The clamp {holder.name} on the {holder.edge} edge pushes the panel away with {holder.force:.0f}N: no dog "
             f"stands on the {_FROM[holder.edge]} edge.",
@@ -90,7 +90,7 @@ def check(plan: Plan) -> Iterator[Diagnostic]:
             f"{weak.has:.0f}N there."
         )
         limit = weak.has
-    yield Diagnostic(
+    yield Finding(
         "FW504",
         message,
         where,

@@ -32,16 +32,16 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from flatwise.check.mend import at_least, at_most, put
-from flatwise.diagnostics import Diagnostic
+from flatwise.core.finding import Finding
+from flatwise.core.fixes import at_least, at_most, put
+from flatwise.core.units import Quantity, show
 from flatwise.model.job import FirstTo, SecondTo, Take
+from flatwise.model.stages import Plan, Setup
 from flatwise.plan.planes import clean_plane
-from flatwise.stages import Plan, Setup
-from flatwise.units import Quantity, show
 from flatwise_grammar.nodes import Span
 
 
-def check(plan: Plan) -> Iterator[Diagnostic]:
+def check(plan: Plan) -> Iterator[Finding]:
     """The plane of every face against the highest plane that is sure to come clean."""
     for setup in plan.setups:
         if setup.again or plan.work.job.stock.is_bed:
@@ -52,7 +52,7 @@ def check(plan: Plan) -> Iterator[Diagnostic]:
         yield _finding(plan, setup, clean)
 
 
-def _finding(plan: Plan, setup: Setup, clean: float) -> Diagnostic:
+def _finding(plan: Plan, setup: Setup, clean: float) -> Finding:
     faces = plan.work.job.faces
     asked = faces.first if setup.face == "first" else faces.second
     written: Quantity | None = None
@@ -74,7 +74,7 @@ def _finding(plan: Plan, setup: Setup, clean: float) -> Diagnostic:
     )
     if isinstance(asked, Take):
         text = at_least(setup.highest - clean + plan.work.machine.controller.digit, unit)
-        return Diagnostic(
+        return Finding(
             "FW601",
             f"{message}.",
             span,
@@ -84,7 +84,7 @@ def _finding(plan: Plan, setup: Setup, clean: float) -> Diagnostic:
             limit=clean,
         )
     text = at_most(clean, unit)
-    return Diagnostic(
+    return Finding(
         "FW601",
         f"{message}; the most that can be left is {text}.",
         span,

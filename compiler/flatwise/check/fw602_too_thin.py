@@ -31,14 +31,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from flatwise.check.mend import at_least
-from flatwise.diagnostics import Diagnostic
+from flatwise.core.finding import Finding
+from flatwise.core.fixes import at_least
+from flatwise.core.units import show
 from flatwise.model.job import SecondTo
-from flatwise.stages import Plan
-from flatwise.units import show
+from flatwise.model.stages import Plan
 
 
-def check(plan: Plan) -> Iterator[Diagnostic]:
+def check(plan: Plan) -> Iterator[Finding]:
     """The thickness that is left against the standard's least."""
     leave = plan.work.rules.leave
     if leave is None or plan.forecast >= leave - plan.work.machine.controller.digit / 2.0 - 1e-9:
@@ -47,7 +47,7 @@ def check(plan: Plan) -> Iterator[Diagnostic]:
     last = faces.second if faces.second is not None else faces.first
     written = last.thickness if isinstance(last, SecondTo) else None
     unit = written if written is not None else plan.work.job.stock.size.thickness
-    yield Diagnostic(
+    yield Finding(
         "FW602",
         f"{show(plan.forecast, unit)} would be left, less than the {at_least(leave, unit)} that the standard "
         f"{plan.work.rules.of('leave')} asks for.",

@@ -32,14 +32,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from flatwise.check.mend import at_least
-from flatwise.diagnostics import Diagnostic
+from flatwise.core.finding import Finding
+from flatwise.core.fixes import at_least
+from flatwise.core.units import show
 from flatwise.model.job import SecondTo
-from flatwise.stages import Plan
-from flatwise.units import show
+from flatwise.model.stages import Plan
 
 
-def check(plan: Plan) -> Iterator[Diagnostic]:
+def check(plan: Plan) -> Iterator[Finding]:
     """The tolerance that the job writes against the plain sum of the parts."""
     asked = plan.work.job.faces.second
     if not isinstance(asked, SecondTo) or asked.within is None or not plan.setups:
@@ -48,7 +48,7 @@ def check(plan: Plan) -> Iterator[Diagnostic]:
     if plan.plus_minus <= float(within) + 1e-9:
         return
     worst = max(plan.parts, key=lambda part: part.value)
-    yield Diagnostic(
+    yield Finding(
         "FW603",
         f"A tolerance of {within} is asked for, but the errors add up to {at_least(plan.plus_minus, within)}.",
         within.span,

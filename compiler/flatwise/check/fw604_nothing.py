@@ -30,12 +30,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from flatwise.diagnostics import Diagnostic
-from flatwise.stages import Plan
-from flatwise.units import show
+from flatwise.core.finding import Finding
+from flatwise.core.units import show
+from flatwise.model.stages import Plan
 
 
-def check(plan: Plan) -> Iterator[Diagnostic]:
+def check(plan: Plan) -> Iterator[Finding]:
     """The plane of every face against the highest place of the forecast."""
     faces = plan.work.job.faces
     for setup in plan.setups:
@@ -45,7 +45,7 @@ def check(plan: Plan) -> Iterator[Diagnostic]:
         written = getattr(asked, "height", None) or getattr(asked, "thickness", None)
         unit = written if written is not None else plan.work.job.stock.size.thickness
         over = "the bed" if setup.face == "first" else "the first face"
-        yield Diagnostic(
+        yield Finding(
             "FW604",
             f"There is nothing to cut on the {setup.face} face: its highest place is {show(setup.highest, unit)} above "
             f"{over}, and {show(setup.plane, unit)} is asked for.",

@@ -36,15 +36,15 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from flatwise.check.mend import at_least, at_most, put
-from flatwise.diagnostics import Diagnostic, Related
+from flatwise.core.finding import Finding, Related
+from flatwise.core.fixes import at_least, at_most, put
+from flatwise.core.units import Quantity, show
+from flatwise.model.stages import Plan
 from flatwise.plan.cutting import spindle_power
-from flatwise.stages import Plan
-from flatwise.units import Quantity, show
 from flatwise_grammar.nodes import Span
 
 
-def check(plan: Plan) -> Iterator[Diagnostic]:
+def check(plan: Plan) -> Iterator[Finding]:
     """Rules depth, overrun, ridge, power and uneven; clearance is judged with FW502, which carries its rule."""
     yield from _depth(plan)
     yield from _overrun(plan)
@@ -63,9 +63,9 @@ def _finding(
     limit: float,
     hint: str,
     fixed: tuple[Quantity, str] | None = None,
-) -> Diagnostic:
+) -> Finding:
     written = plan.work.rules.spans.get(rule)
-    return Diagnostic(
+    return Finding(
         "FW701",
         message,
         span,
@@ -84,7 +84,7 @@ def _standard(plan: Plan, rule: str) -> str:
     return f"the project's standard {rules.required}" if rule in rules.from_required else "the standard"
 
 
-def _depth(plan: Plan) -> Iterator[Diagnostic]:
+def _depth(plan: Plan) -> Iterator[Finding]:
     rule, cut = plan.work.rules.depth, plan.work.job.cut
     if rule is None:
         return
@@ -105,7 +105,7 @@ def _depth(plan: Plan) -> Iterator[Diagnostic]:
         )
 
 
-def _overrun(plan: Plan) -> Iterator[Diagnostic]:
+def _overrun(plan: Plan) -> Iterator[Finding]:
     rule, written = plan.work.rules.overrun, plan.work.job.cut.overrun
     if rule is None or written is None or float(written) >= rule - 1e-9:
         return
@@ -122,7 +122,7 @@ def _overrun(plan: Plan) -> Iterator[Diagnostic]:
     )
 
 
-def _ridge(plan: Plan) -> Iterator[Diagnostic]:
+def _ridge(plan: Plan) -> Iterator[Finding]:
     rule, setup, stepover = plan.work.rules.ridge, plan.setups[0], plan.work.job.cut.stepover
     if rule is None or setup.ridge <= rule + 1e-9:
         return
@@ -143,7 +143,7 @@ def _ridge(plan: Plan) -> Iterator[Diagnostic]:
     )
 
 
-def _power(plan: Plan) -> Iterator[Diagnostic]:
+def _power(plan: Plan) -> Iterator[Finding]:
     setup = max(plan.setups, key=lambda setup: setup.power)
     whole = spindle_power(plan.work.machine, setup.speed)
     limit = plan.work.rules.power * whole
@@ -164,7 +164,7 @@ def _power(plan: Plan) -> Iterator[Diagnostic]:
     )
 
 
-def _uneven(plan: Plan) -> Iterator[Diagnostic]:
+def _uneven(plan: Plan) -> Iterator[Finding]:
     rule = plan.work.rules.uneven
     both = {setup.face: setup.removed_mean for setup in plan.setups if not setup.again}
     if rule is None or len(both) < 2 or plan.work.job.after_first is not None:

@@ -2,6 +2,7 @@
 
 from typing import Annotated, ClassVar, Literal
 
+from flatwise.core.units import NOWHERE, Quantity
 from flatwise.model.words import (
     Along,
     Block,
@@ -21,7 +22,6 @@ from flatwise.model.words import (
     mm,
     word,
 )
-from flatwise.units import NOWHERE, Quantity
 
 Edge = Literal["left", "right", "front", "back"]
 

@@ -2,6 +2,7 @@
 
 from typing import Annotated, ClassVar, Literal
 
+from flatwise.core.units import NOWHERE, Quantity
 from flatwise.model.words import (
     Acceleration,
     Block,
@@ -28,7 +29,6 @@ from flatwise.model.words import (
     mm,
     word,
 )
-from flatwise.units import NOWHERE, Quantity
 
 #: Clamping ranges in mm: DIN 6499 / ISO 15488 (second-hand; lists differ at the small end).
 COLLETS: dict[str, tuple[float, float]] = {

@@ -12,9 +12,9 @@ from __future__ import annotations
 from functools import cache
 from typing import NamedTuple
 
+from flatwise.core.units import NOWHERE, Quantity
 from flatwise.model.shop import Wood
 from flatwise.model.words import made_block
-from flatwise.units import NOWHERE, Quantity
 
 #: kg/m3 of a wood of specific gravity 1 whose gravity is over its volume at 12 % moisture
 AT_TWELVE = 1120.0

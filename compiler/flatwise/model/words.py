@@ -21,8 +21,8 @@ from typing import Annotated, Any, ClassVar, NamedTuple, Self, TypeVar
 
 from pydantic import Field
 
+from flatwise.core.units import NOWHERE, Quantity
 from flatwise.model.base import Model
-from flatwise.units import NOWHERE, Quantity
 from flatwise_grammar.nodes import Span
 from flatwise_grammar.records import dataclass
 
@@ -70,7 +70,7 @@ class Whole(int):
 
 @dataclass(frozen=True)
 class Of:
-    """What a hole takes.  Bounds are in base units (see `flatwise.units`); None means no bound.
+    """What a hole takes.  Bounds are in base units (see `flatwise.core.units`); None means no bound.
 
     `above` and `below` are exclusive, `least` and `most` inclusive.
     """

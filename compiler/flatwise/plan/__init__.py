@@ -4,6 +4,6 @@ Heights are worked from the last plane upward, rows are spread evenly over the f
 taken as written: judging it is the business of `flatwise.check`.
 """
 
-from flatwise.plan.setups import plan
+from flatwise.plan.sequence import plan
 
 __all__ = ["plan"]

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from math import hypot
 
-from flatwise.stages import FaceName, Holder, Plan, Setup
-from flatwise.units import Quantity
+from flatwise.core.units import Quantity
+from flatwise.model.stages import FaceName, Holder, Plan, Setup
 from flatwise_grammar.records import dataclass
 
 

@@ -11,7 +11,7 @@ from collections.abc import Callable
 from math import acos, ceil, floor, hypot, pi, sqrt
 
 from flatwise.model.shop import Cutter, Machine
-from flatwise.stages import Work
+from flatwise.model.stages import Work
 from flatwise_grammar.records import dataclass
 
 #: auto feeds are rounded down to this, mm/min

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from math import inf, sqrt
 
-from flatwise.stages import Holder
+from flatwise.model.stages import Holder
 from flatwise_grammar.records import dataclass
 
 #: Wood on a bed of wood or steel: the low end of what is published (see tests/outside/test_holding.py).

@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from math import ceil, hypot
 
 from flatwise.plan.rows import SLOPE, SLOPE_LEAST, Rows
-from flatwise.plan.standing import Stretch
+from flatwise.plan.standing_wood import Stretch
 from flatwise.plan.timing import Move, straight
 from flatwise_grammar.records import dataclass
 

@@ -9,9 +9,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from math import ceil, floor
 
+from flatwise.core.surface import Surface
+from flatwise.model.stages import Work
 from flatwise.plan.cutting import lean_part
-from flatwise.stages import Work
-from flatwise.surface import Surface
 from flatwise_grammar.records import dataclass
 
 #: a face that takes more passes than this is refused: nobody means it

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from math import ceil, hypot, sqrt
 
-from flatwise.stages import Work
+from flatwise.model.stages import Work
 from flatwise_grammar.records import dataclass
 
 #: mm down for each mm along a row, where a cutter comes down in wood (common practice, no source: 1 in 100 at most)

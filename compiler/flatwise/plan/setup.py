@@ -4,18 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from flatwise.diagnostics import Diagnostic
+from flatwise.core.finding import Finding
+from flatwise.core.surface import Surface
+from flatwise.core.units import show
+from flatwise.model.stages import FaceName, Pass, Setup, Shim, Work
 from flatwise.plan import planes as heights
 from flatwise.plan.cutting import Cutting, cutting, deepest_allowed
 from flatwise.plan.holding import weakness
 from flatwise.plan.path import Pace
+from flatwise.plan.routing import ways
 from flatwise.plan.rows import BESIDE, MOST_ROWS, MOST_RUNS, Rows, rows
 from flatwise.plan.timing import straight
 from flatwise.plan.touch import corner_of, reach, touch
-from flatwise.plan.ways import ways
-from flatwise.stages import FaceName, Pass, Setup, Shim, Work
-from flatwise.surface import Surface
-from flatwise.units import show
 from flatwise_grammar.records import dataclass
 
 
@@ -72,7 +72,7 @@ def held(work: Work) -> Callable[[float], bool]:
     return lambda load: weakness(work.holders, work.length, work.width, work.mass, load) is None
 
 
-def build(work: Work, face: Face) -> Setup | Diagnostic:
+def build(work: Work, face: Face) -> Setup | Finding:
     """Passes and moves for one face, or the finding that there would be absurdly many."""
     grid = heights.grid(work)
     overrun = overrun_of(work)
@@ -171,11 +171,11 @@ def _passes(
     return tuple(made), total
 
 
-def _absurd(work: Work, word: str, much: str) -> Diagnostic:
+def _absurd(work: Work, word: str, much: str) -> Finding:
     cut = work.job.cut
     written = getattr(cut, word)
     said = f"With a {word} of {show(float(written), written)} " if written is not None else f"As the {word} stands "
-    return Diagnostic(
+    return Finding(
         "FW107",
         f"{said}a face would take {much}.",
         written.span if written is not None and cut.wrote(word) else cut.head,

@@ -7,9 +7,9 @@ from math import hypot
 
 import numpy as np
 
+from flatwise.core.surface import Array, Surface
+from flatwise.model.stages import FaceName, Touch, Work
 from flatwise.plan.planes import grid
-from flatwise.stages import FaceName, Touch, Work
-from flatwise.surface import Array, Surface
 
 #: x0, x1, y0, y1 in the setup frame, mm
 Reach = tuple[float, float, float, float]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 
-from flatwise.stages import Built
+from flatwise.model.built import Built
 
 
 def files(built: Built, texts: Mapping[str, str], named: Callable[[str], str] = str) -> dict[str, bytes]:

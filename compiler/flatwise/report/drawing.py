@@ -7,11 +7,11 @@ from __future__ import annotations
 
 from itertools import pairwise
 
+from flatwise.model.stages import Holder, Setup, Work
 from flatwise.report.measures import Measures, measures
 from flatwise.report.pen import BOLD, LETTERING, Lettering, Pen, Point, Spot, tip
-from flatwise.report.ways import over_the_plan, reach
+from flatwise.report.toolpath import over_the_plan, reach
 from flatwise.seat.rest import LEAF, patch
-from flatwise.stages import Holder, Setup, Work
 
 #: How an edge or place of the bed is called on the panel that has been turned about an axis.
 _TURNED = {"x": {"front": "back", "back": "front"}, "y": {"left": "right", "right": "left"}}

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from flatwise.stages import Work
-from flatwise.units import show
-from flatwise.write import decimal
+from flatwise.core.units import show
+from flatwise.gcode.write import decimal
+from flatwise.model.stages import Work
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,7 +10,7 @@ from bisect import bisect_right
 from collections.abc import Callable, Mapping
 from typing import Any
 
-from flatwise.diagnostics import Diagnostic, Findings, Severity
+from flatwise.core.finding import Finding, Findings, Severity
 from flatwise_grammar.nodes import Span
 
 Texts = Mapping[str, str]
@@ -72,7 +72,7 @@ def in_order(findings: Findings, sources: Sources) -> Findings:
         if finding.span is not None:
             files.setdefault(finding.span.path, len(files))
 
-    def key(finding: Diagnostic) -> tuple[int, int]:
+    def key(finding: Finding) -> tuple[int, int]:
         return (len(files), 0) if finding.span is None else (files[finding.span.path], finding.span.start)
 
     return tuple(sorted(dict.fromkeys(findings), key=key))
@@ -81,7 +81,7 @@ def in_order(findings: Findings, sources: Sources) -> Findings:
 # -- JSON --------------------------------------------------------------------------------------------------------
 
 
-def as_json(finding: Diagnostic, sources: Sources) -> dict[str, Any]:
+def as_json(finding: Finding, sources: Sources) -> dict[str, Any]:
     """One finding as an object: code severity message path line column end_line end_column related help fix.
 
     Places are null where a finding has none; `fix` is null or title and edits, an edit a place and its new text.
@@ -139,7 +139,7 @@ def tally(findings: Findings) -> str:
     return ", ".join(f"{counts[kind]} {kind}{'s' * (counts[kind] != 1)}" for kind in both if kind in counts)
 
 
-def _drawn(finding: Diagnostic, sources: Sources, colour: bool) -> str:
+def _drawn(finding: Finding, sources: Sources, colour: bool) -> str:
     tone = _RED if finding.severity == "error" else _YELLOW
     paint = _paint if colour else _leave
     where = "" if finding.span is None else f"  {_where(finding.span, sources)}"

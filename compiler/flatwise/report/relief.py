@@ -8,11 +8,11 @@ from math import ceil
 
 import numpy as np
 
+from flatwise.core.surface import Array
+from flatwise.model.stages import Setup
 from flatwise.model.words import PLACES
 from flatwise.report.measures import Measures
 from flatwise.report.pen import BOLD, LETTERING, PLAIN, Lettering, Pen, Spot, num
-from flatwise.stages import Setup
-from flatwise.surface import Array
 
 #: Bands of height, from the palest (lowest) to the darkest (highest).
 BANDS = 6

@@ -7,8 +7,9 @@ from pathlib import PurePath
 from typing import Any
 from urllib.parse import quote
 
-from flatwise import __version__, check
-from flatwise.diagnostics import Diagnostic, Findings, Fix
+from flatwise import __version__
+from flatwise.core.finding import Finding, Findings, Fix
+from flatwise.findings import pages
 from flatwise.report.messages import Sources, Texts, in_order
 from flatwise_grammar.nodes import Span
 
@@ -30,7 +31,7 @@ def sarif(findings: Findings, texts: Texts) -> str:
 
 
 def _rule(code: str) -> dict[str, Any]:
-    page = check.page(code)
+    page = pages.page(code)
     if page is None:
         return {"id": code}
     # the page without its title: what it means, why it hurts, and an example of each kind
@@ -38,7 +39,7 @@ def _rule(code: str) -> dict[str, Any]:
     return {"id": code, "shortDescription": {"text": page.title}, "help": {"text": text, "markdown": text}}
 
 
-def _result(finding: Diagnostic, rule: int, sources: Sources) -> dict[str, Any]:
+def _result(finding: Finding, rule: int, sources: Sources) -> dict[str, Any]:
     result: dict[str, Any] = {
         "ruleId": finding.code,
         "ruleIndex": rule,

@@ -8,13 +8,13 @@ from math import floor, log10
 
 import numpy as np
 
+from flatwise.core.surface import Array, Surface
+from flatwise.model.stages import Holder, Pass, Plan, Setup, Work
 from flatwise.report.drawing import letter
 from flatwise.report.measures import Measures, measures
 from flatwise.report.pen import LETTERING, PLAIN, Lettering, Pen, Point, Spot, tip
 from flatwise.report.relief import extreme
-from flatwise.report.ways import pass_words
-from flatwise.stages import Holder, Pass, Plan, Setup, Work
-from flatwise.surface import Array, Surface
+from flatwise.report.toolpath import pass_words
 
 #: Places along a section at which the faces are looked at, beside their own nodes.
 STATIONS = 60

@@ -11,18 +11,19 @@ from importlib.resources import files as resources
 from typing import Any
 
 from flatwise import __version__
-from flatwise.flatness import of_face
+from flatwise.gcode.write import decimal, sources_hash
+from flatwise.model.built import Built, Waived
+from flatwise.model.stages import Holder, Plan, Setup, Shim, Work
 from flatwise.model.words import EDGES, PLACES
-from flatwise.report import limits
+from flatwise.report import limit_table as limits
 from flatwise.report.drawing import edge_of_panel, letter, plan_view
-from flatwise.report.lines import leaf, minutes, stack
+from flatwise.report.job_text import leaf, minutes, stack
 from flatwise.report.measures import Measures, measures
 from flatwise.report.messages import visible
 from flatwise.report.relief import height_map
 from flatwise.report.section import section_of, section_scale, section_view, stack_view
-from flatwise.report.ways import side_by_side
-from flatwise.stages import Built, Holder, Plan, Setup, Shim, Waived, Work
-from flatwise.write import decimal, sources_hash
+from flatwise.report.toolpath import side_by_side
+from flatwise.seat.flatness import of_face
 
 #: What stops the feed, as the sheet says it.
 _STOPS = {

@@ -6,8 +6,9 @@ import json
 from collections.abc import Callable, Iterable
 from typing import Any
 
+from flatwise.model.built import Built, Proof
+from flatwise.model.stages import Plan, Seating, Setup, Shim
 from flatwise.report.messages import Sources, Texts, as_json, in_order
-from flatwise.stages import Built, Plan, Proof, Seating, Setup, Shim
 
 Named = Callable[[str], str]
 

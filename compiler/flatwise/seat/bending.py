@@ -9,12 +9,12 @@ from bisect import bisect_right
 from collections.abc import Iterable
 from itertools import combinations
 
-from flatwise.check import fw206_bends, fw207_own_weight
-from flatwise.diagnostics import Diagnostic, Findings
+from flatwise.core.finding import Finding, Findings
+from flatwise.core.surface import Surface
+from flatwise.findings import fw206_bends, fw207_own_weight
+from flatwise.model.stages import Holder, Panel, Seating, Work
 from flatwise.model.words import PLACES
 from flatwise.seat.rest import GRAVITY, LEAF, PUSH, patch
-from flatwise.stages import Holder, Panel, Seating, Work
-from flatwise.surface import Surface
 from flatwise_grammar.records import dataclass
 
 #: Constants (k_b, k_s) of a simply supported beam, Wood Handbook FPL-GTR-190 (2010), table 9-1.
@@ -196,7 +196,7 @@ def _gap(work: Work, seating: Seating, x: float, y: float) -> float:
     return max(0.0, float(seating.lower.at(x, y)) - max(leaves, default=0.0))
 
 
-def _sags(work: Work, panel: Panel, seating: Seating, thickness: float) -> list[Diagnostic]:
+def _sags(work: Work, panel: Panel, seating: Seating, thickness: float) -> list[Finding]:
     limit = float(work.rules.sag)
     pushed: tuple[float, Bay] | None = None
     heavy: tuple[float, Bay] | None = None
@@ -238,7 +238,7 @@ def _lying(work: Work, panel: Panel) -> float:
     return max(sags, default=0.0)
 
 
-def _bows(work: Work, seating: Seating, thickness: float) -> list[Diagnostic]:
+def _bows(work: Work, seating: Seating, thickness: float) -> list[Finding]:
     """The clamps of each direction together, on the panel as it lies and on what is left for the second face."""
     limit = float(work.rules.sag)
     second = work.job.faces.second

@@ -9,21 +9,13 @@ from itertools import combinations
 from math import comb
 
 from flatwise.model.shop import Shims
+from flatwise.model.stages import Stack
 from flatwise.seat.rest import SAME
-from flatwise_grammar.records import dataclass
 
 #: Stacks of more leaves are left out where a set would give more stacks than this.
 MOST_STACKS = 300_000
 #: A change of leaves that gains less is not worth the hand's while (mm).
 LEAST_GAIN = 0.001
-
-
-@dataclass(frozen=True)
-class Stack:
-    """Leaves on each other, the thickest first: `height` is their sum (mm)."""
-
-    height: float
-    leaves: tuple[float, ...]
 
 
 BARE = Stack(0.0, ())

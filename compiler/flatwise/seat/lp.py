@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from flatwise.surface import Array
+from flatwise.core.surface import Array
 from flatwise_grammar.records import dataclass
 
 #: More steps than any panel has needed by two orders; reaching it would be a fault in the method.

@@ -12,11 +12,10 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from flatwise.core.surface import Array, Surface, distinct
+from flatwise.model.stages import Pose, Rock
 from flatwise.model.words import PLACES
 from flatwise.seat.lp import least
-from flatwise.stages import Pose
-from flatwise.surface import Array, Surface, distinct
-from flatwise_grammar.records import dataclass
 
 #: A leaf is a square of this side, laid flush with the outline (mm).
 LEAF = 25.0
@@ -50,17 +49,6 @@ def patch(x: float, y: float, length: float, width: float) -> Patch:
     x0 = min(max(x - LEAF / 2, 0.0), max(length - LEAF, 0.0))
     y0 = min(max(y - LEAF / 2, 0.0), max(width - LEAF, 0.0))
     return Patch(x0, min(x0 + LEAF, length), y0, min(y0 + LEAF, width))
-
-
-@dataclass(frozen=True)
-class Rock:
-    """What pressing at a place does: it moves down by `move` mm, where a feeler finds `gap` mm before."""
-
-    place: str
-    x: float
-    y: float
-    move: float
-    gap: float
 
 
 class Rest:

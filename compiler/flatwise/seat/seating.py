@@ -5,13 +5,13 @@ from __future__ import annotations
 from functools import cached_property, lru_cache
 from typing import NamedTuple
 
-from flatwise.check import fw203_rocks, fw204_no_stack
-from flatwise.diagnostics import Findings
+from flatwise.core.finding import Findings
+from flatwise.core.surface import Surface
+from flatwise.findings import fw203_rocks, fw204_no_stack
+from flatwise.model.stages import OtherAim, Panel, Pose, Rock, Seating, Shim, Stack, Work
 from flatwise.model.words import CORNERS, PLACES
-from flatwise.seat.leaves import BARE, Stack, Stacks, improve, stacks
-from flatwise.seat.rest import SAME, Rest, Rock, Slab, patch
-from flatwise.stages import OtherAim, Panel, Pose, Seating, Shim, Work
-from flatwise.surface import Surface
+from flatwise.seat.leaves import BARE, Stacks, improve, stacks
+from flatwise.seat.rest import SAME, Rest, Slab, patch
 from flatwise_grammar.nodes import Span
 from flatwise_grammar.records import dataclass
 

@@ -4,15 +4,15 @@ from __future__ import annotations
 
 import numpy as np
 
-from flatwise.diagnostics import Findings
+from flatwise.core.finding import Findings
+from flatwise.core.surface import Array, Surface
+from flatwise.core.units import show
 from flatwise.model.job import After
-from flatwise.stages import Work
-from flatwise.surface import Array, Surface
+from flatwise.model.stages import Work
+from flatwise.survey.estimate import fitted_known
 from flatwise.survey.faces import merged_nodes, unseen_sum
 from flatwise.survey.forms import TERMS, fit
-from flatwise.survey.known import fitted_known
 from flatwise.survey.readings import contradictions, thickness_points
-from flatwise.units import show
 from flatwise_grammar.records import dataclass
 
 

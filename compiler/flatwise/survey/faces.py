@@ -12,14 +12,14 @@ from dataclasses import replace
 
 import numpy as np
 
-from flatwise.check import fw202_contradiction as fw202
-from flatwise.check import fw205_unseen as fw205
-from flatwise.diagnostics import Diagnostic, Findings
+from flatwise.core.finding import Finding, Findings
+from flatwise.core.surface import Array, Surface, distinct
+from flatwise.findings import fw202_contradiction as fw202
+from flatwise.findings import fw205_unseen as fw205
 from flatwise.model.job import Survey
-from flatwise.stages import Panel, Work
-from flatwise.surface import Array, Surface, distinct
+from flatwise.model.stages import Panel, Work
+from flatwise.survey.estimate import Field, Known, fitted_known, probed_known
 from flatwise.survey.forms import TERMS, Form, fit
-from flatwise.survey.known import Field, Known, fitted_known, probed_known
 from flatwise.survey.probes import Probed, through
 from flatwise.survey.readings import Steps, faults, gap_points, good_steps, smooth, thickness_points, words
 
@@ -63,19 +63,19 @@ def _bed(work: Work) -> Panel:
     return Panel(lower, upper, 0.0, float(work.machine.bed) / 2.0, float(work.machine.bed) / 2.0, False, True)
 
 
-def _known(work: Work, block: Survey, steps: Steps) -> tuple[Known, Known, Known, bool, list[Diagnostic]]:
+def _known(work: Work, block: Survey, steps: Steps) -> tuple[Known, Known, Known, bool, list[Finding]]:
     """Lower face, upper face and thickness, steps left out; whether the pose is known."""
     length, width, grain = work.length, work.width, work.job.stock.grain
     within = float(block.within)
     said = words(work, block)
     spoken = {name for name, word in (("twist", block.twist), ("cup", block.cup), ("bow", block.bow)) if word}
-    found: list[Diagnostic] = []
+    found: list[Finding] = []
     gaps = smooth(gap_points(work, block), steps, "lower")
     thick = _thickness(work, block, steps, within)
     top = _probed(work, block, steps, within)
     under: Known | None = None
     if any(probe.face == "under" for probe in block.probe):
-        from flatwise.survey.under import turned_probe
+        from flatwise.survey.probe_under import turned_probe
 
         under, tied = turned_probe(work, block, steps, top, within)
         found += tied
@@ -148,7 +148,7 @@ def _sampled(work: Work, steps: Steps, known: Known, face: str, beside: tuple[tu
     return Surface(xs, ys, steps.on(face, xs, ys) + known.on(xs, ys))
 
 
-def _unlike_gaps(work: Work, block: Survey, steps: Steps, lower: Known) -> list[Diagnostic]:
+def _unlike_gaps(work: Work, block: Survey, steps: Steps, lower: Known) -> list[Finding]:
     """FW202 where a gap differs from what probe and thickness together say by more than all of them can be off."""
     face = _sampled(work, steps, lower, "lower", ())
     may = lower.off + float(block.within) + unseen_sum(work, lower.undecided)

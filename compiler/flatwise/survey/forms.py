@@ -16,7 +16,7 @@ from typing import Literal
 
 import numpy as np
 
-from flatwise.surface import Array
+from flatwise.core.surface import Array
 from flatwise_grammar.records import dataclass
 
 TERMS = ("offset", "tilt_x", "tilt_y", "twist", "cup", "bow")

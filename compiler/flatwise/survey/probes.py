@@ -7,7 +7,7 @@ from typing import Literal
 
 import numpy as np
 
-from flatwise.surface import Array, Surface, distinct
+from flatwise.core.surface import Array, Surface, distinct
 from flatwise.survey.forms import Fit, fit
 from flatwise_grammar.records import dataclass
 

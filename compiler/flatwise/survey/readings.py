@@ -7,14 +7,14 @@ from itertools import chain
 
 import numpy as np
 
-from flatwise.check import fw202_contradiction as fw202
-from flatwise.diagnostics import Diagnostic
+from flatwise.core.finding import Finding
+from flatwise.core.surface import Array
+from flatwise.core.units import Quantity
+from flatwise.findings import fw202_contradiction as fw202
 from flatwise.model.job import After, Reading, ReadingFile, Step, Survey
+from flatwise.model.stages import Work
 from flatwise.model.words import CORNERS, PLACES
-from flatwise.stages import Work
-from flatwise.surface import Array
 from flatwise.survey.forms import BOW, CUP, TWIST, Form
-from flatwise.units import Quantity
 from flatwise_grammar.records import dataclass
 
 #: Two places closer than this are one (mm).
@@ -56,7 +56,7 @@ def _share(step: Step, face: str) -> float:
     return {"top": top, "lower": lower, "thickness": top - lower}[face]
 
 
-def good_steps(work: Work, survey: Survey) -> tuple[Steps, list[Diagnostic]]:
+def good_steps(work: Work, survey: Survey) -> tuple[Steps, list[Finding]]:
     """The steps that lie at glue lines; FW202 for the others."""
     lines = work.job.stock.glue_lines
     good, found = [], []
@@ -113,7 +113,7 @@ def words(work: Work, survey: Survey) -> Form:
     return Form(terms, work.length, work.width, work.job.stock.grain)
 
 
-def faults(work: Work, survey: Survey) -> Iterator[Diagnostic]:
+def faults(work: Work, survey: Survey) -> Iterator[Finding]:
     """FW202: negative gaps, thickness far from the nominal, two readings of one place that differ."""
     for gap in survey.gap:
         if float(gap.value) < 0:
@@ -129,7 +129,7 @@ def faults(work: Work, survey: Survey) -> Iterator[Diagnostic]:
 
 def contradictions(
     work: Work, kind: str, readings: Iterable[Reading | ReadingFile], within: Quantity
-) -> Iterator[Diagnostic]:
+) -> Iterator[Finding]:
     """FW202 for every reading that differs from an earlier one of its place by more than 2 × within (files apart)."""
     # only readings in the squares round a place can be of the same place: thousands are not all compared
     squares: dict[tuple[int, int], list[tuple[float, float, Reading]]] = {}
@@ -147,7 +147,7 @@ def contradictions(
         squares.setdefault((column, row), []).append((x, y, reading))
 
 
-def _far_in_file(work: Work, reading: ReadingFile) -> Iterator[Diagnostic]:
+def _far_in_file(work: Work, reading: ReadingFile) -> Iterator[Finding]:
     points = work.points[reading.file.span]
     off = np.abs(points[:, 2] - work.thickness)
     if off.max() > 0.1 * work.thickness:

@@ -9,8 +9,9 @@ from __future__ import annotations
 
 import re
 
-from flatwise.diagnostics import Findings
-from flatwise.stages import Plan, Proof, Setup
+from flatwise.core.finding import Findings
+from flatwise.model.built import Proof
+from flatwise.model.stages import Plan, Setup
 from flatwise_grammar.nodes import Span
 
 _HEADER = re.compile(rb"\((job|face) ([a-z0-9_]+)\)", re.IGNORECASE)
@@ -38,7 +39,7 @@ def verify(program: bytes, plan: Plan, setup: Setup, name: str | None = None) ->
 
 def judge(program: bytes, name: str, plan: Plan) -> tuple[Proof | None, Findings]:
     """Verify a program against the face that its header names, or else its file name, or the job's only face."""
-    from flatwise.check.fw902_not_as_planned import departs
+    from flatwise.findings.fw902_not_as_planned import departs
 
     stem = name.replace("\\", "/").rsplit("/", 1)[-1].lower()
     face = header(program).get("face") or next((word for word in ("first", "second") if word in stem), "")

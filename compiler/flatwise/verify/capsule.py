@@ -11,7 +11,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from flatwise.surface import Array
+from flatwise.core.surface import Array
 
 #: Of a sweep's box so many cells that lie wholly inside are worth to be treated as one, and how wide a row of them is,
 #: as a share of the widest.

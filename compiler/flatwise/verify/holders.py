@@ -6,8 +6,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from flatwise.stages import Setup
-from flatwise.surface import Array
+from flatwise.core.surface import Array
+from flatwise.model.stages import Setup
 from flatwise.verify.wood import Bools
 from flatwise_grammar.nodes import Span
 

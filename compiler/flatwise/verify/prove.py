@@ -4,13 +4,15 @@ from __future__ import annotations
 
 import numpy as np
 
-from flatwise.check import fw901_program_words, fw902_not_as_planned, fw904_wood_left
-from flatwise.diagnostics import Findings
-from flatwise.stages import Plan, Proof, Setup
-from flatwise.verify import cutting, limits
-from flatwise.verify.bench import Bench
+from flatwise.core.finding import Findings
+from flatwise.findings import fw901_program_words, fw902_not_as_planned, fw904_wood_left
+from flatwise.model.built import Proof
+from flatwise.model.stages import Plan, Setup
+from flatwise.verify import removal as cutting
+from flatwise.verify import surroundings as limits
 from flatwise.verify.motion import Doubt, Dwell, Frame, Halt, Move, Spin, run
 from flatwise.verify.rs274 import Block, Refusal, decode, read
+from flatwise.verify.trial import Bench
 from flatwise.verify.wood import Bools, Wood
 from flatwise_grammar.nodes import Span
 

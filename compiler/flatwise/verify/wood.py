@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from flatwise.surface import Array, Surface
+from flatwise.core.surface import Array, Surface
 from flatwise.verify.capsule import Capsule, away, cells_along, chord, grown, off, parts, reach
 from flatwise.verify.cover import NOTHING, covered
 

@@ -1,0 +1,1 @@
+"""What every stage speaks in: findings, fixes, wording, units, surfaces."""

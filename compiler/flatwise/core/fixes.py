@@ -1,0 +1,73 @@
+"""Ways out of a finding: the word that was meant, a limit on its safe side, and the fix that writes a value in."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from math import ceil, floor
+
+from flatwise.core.finding import Edit, Fix
+from flatwise.core.units import NOWHERE, UNITS, Quantity, show
+from flatwise.core.wording import quoted
+from flatwise_grammar.nodes import Span
+
+#: More names than this are not compared with a misspelt one: no shop has so many of a kind, and it would take minutes.
+MANY_WORDS = 400
+
+
+def near_words(word: str, known: Iterable[str]) -> list[str]:
+    """The known words that are spelt like `word`, the closest first, then those that hold all its parts: at most 3."""
+    from difflib import get_close_matches
+
+    words = list(known)
+    if len(words) > MANY_WORDS:
+        return []
+    parts = set(word[:60].split("_"))
+    holding = [each for each in words if parts <= set(each.split("_"))]
+    return list(dict.fromkeys([*get_close_matches(word[:60], words, n=3, cutoff=0.6), *holding]))[:3]
+
+
+def sure_word(word: str, known: Iterable[str]) -> str:
+    """The one word that is surely meant, or "": spelt much like `word`, and no other nearly as much."""
+    from difflib import SequenceMatcher
+
+    near = near_words(word, known)
+    likeness = [SequenceMatcher(None, word[:60], each).ratio() for each in near]
+    if likeness and likeness[0] >= 0.75 and (len(near) == 1 or likeness[0] - likeness[1] >= 0.1):
+        return near[0]
+    return ""
+
+
+def did_you_mean(word: str, span: Span, known: Iterable[str]) -> tuple[str, Fix | None]:
+    """ "Did you mean …?" for a word that is nearly one of those known, and a fix where it is certain which."""
+    known = list(known)
+    near = near_words(word, known)
+    sure = sure_word(word, known)
+    if sure:
+        return f"Did you mean `{sure}`?", Fix(f"write `{sure}`", (Edit(span, sure),))
+    return (f"Did you mean {quoted(near)}?" if near else ""), None
+
+
+def at_most(value: float, unit: str | Quantity) -> str:
+    """A limit in a unit, rounded down to four digits so that what is shown keeps the limit."""
+    return _rounded(value, unit, floor, 1e-9)
+
+
+def at_least(value: float, unit: str | Quantity) -> str:
+    """A limit in a unit, rounded up to four digits so that what is shown keeps the limit."""
+    return _rounded(value, unit, ceil, -1e-9)
+
+
+def _rounded(value: float, unit: str | Quantity, towards: Callable[[float], int], slack: float) -> str:
+    symbol = unit.unit if isinstance(unit, Quantity) else unit
+    worth = UNITS[symbol].worth if symbol in UNITS else 1.0
+    shown = value / worth
+    places = max(0, 4 - len(str(int(abs(shown))))) if abs(shown) >= 1 else 4
+    step = 10.0**-places
+    return show(towards(shown / step + slack) * step * worth, symbol)
+
+
+def put(written: Quantity | None, text: str) -> Fix | None:
+    """The mend that writes `text` where a value stands; None where the value was not written."""
+    if written is None or written.span == NOWHERE:
+        return None
+    return Fix(f"Write {text}", (Edit(written.span, text),))

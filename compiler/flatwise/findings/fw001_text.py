@@ -1,0 +1,59 @@
+"""FW001 · text not understood
+
+The text at this place is not a line, a block or a `use` of a job file.  A job file is a list of `use "path"`
+lines and blocks `kind name { … }`; inside a block each line is a word and its values.
+
+## Why it hurts
+A line that cannot be read is a line that nobody has checked.  The rest of the file is still read, so one run
+shows every such place.
+
+## Fails
+```flat
+use "../shared/shop.flat"
+use "../shared/sample.flat"
+
+job demo from plain_top {
+    cut { depth = 0.4mm }
+}
+```
+
+## Mended
+```flat
+use "../shared/shop.flat"
+use "../shared/sample.flat"
+
+job demo from plain_top {
+    cut { depth 0.4mm }
+}
+```
+"""
+
+from __future__ import annotations
+
+from flatwise.core.finding import Edit, Finding, Fix, Related
+from flatwise_grammar.nodes import Flaw, Span
+
+
+def flaw(flaw: Flaw) -> Finding:
+    """A flaw that the parser found, as a finding (FW001, FW002 or FW003)."""
+    fix = None
+    if flaw.mend is not None:
+        span, text, title = flaw.mend
+        fix = Fix(title, (Edit(span, text),))
+    related = (Related("the block opens here", flaw.opened),) if flaw.opened is not None else ()
+    return Finding(flaw.code, flaw.message, flaw.span, related=related, help=flaw.help, fix=fix)
+
+
+def header(kind: str, span: Span, problem: str, example: str) -> Finding:
+    """A block's header that is not `kind name {`; `problem` is the sentence."""
+    return Finding("FW001", problem, span, help=f"Write the header of a {kind} as `{example}`.")
+
+
+def project(path: str, reason: str, span: Span) -> Finding:
+    """A project file that is not TOML."""
+    return Finding(
+        "FW001",
+        f"The project file {path} is not TOML: {reason}.",
+        span,
+        help='Each line is `key = value`, such as `standard = "solid_tops"`.',
+    )

@@ -1,0 +1,80 @@
+"""FW003 · number or unit not understood
+
+A number is written `12`, `0.5`, `3/4` or `1 1/8`, and its unit follows it: `12mm`, `1 1/8in`, `14000rpm`.
+Exponents, two points in one number, a hyphen in a mixed number and units that Flatwise does not know are
+refused.
+
+## Why it hurts
+A size that is guessed at is a cut in the wrong place.
+
+## Fails
+```flat
+use "../shared/shop.flat"
+use "../shared/sample.flat"
+
+job demo from plain_top {
+    cut { depth 0.4mn }
+}
+```
+
+## Mended
+```flat
+use "../shared/shop.flat"
+use "../shared/sample.flat"
+
+job demo from plain_top {
+    cut { depth 0.4mm }
+}
+```
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from flatwise.core.finding import Edit, Finding, Fix
+from flatwise.core.fixes import sure_word
+from flatwise.core.units import UNITS
+from flatwise.core.wording import quoted
+from flatwise_grammar.nodes import Span
+
+
+def unknown_unit(unit: str, span: Span, written: str, label: str, likely: Sequence[str]) -> Finding:
+    """A unit that there is not; `likely` are those of the dimension that is due, the likeliest first.
+
+    The mend is certain where only capitals differ (`RPM`) or one likely unit alone is spelt much like it.
+    """
+    same = [symbol for symbol in UNITS if symbol.lower() == unit.lower()]
+    sure = same[0] if len(same) == 1 else sure_word(unit, likely)
+    fits = [sure] if sure else likely[:4]
+    hint = f"{'Did you mean' if sure else 'The units that fit are'} {quoted(fits, 'or' if sure else 'and')}"
+    fix = Fix(f"write `{sure}`", (Edit(span, sure),)) if sure else None
+    return Finding(
+        "FW003",
+        f"`{unit}` in `{written}`, at {label}, is not a unit.",
+        span,
+        help=hint + ("?" if sure else "."),
+        fix=fix,
+    )
+
+
+def not_a_number(written: str, span: Span, label: str) -> Finding:
+    """A number without a value: `1/0in`."""
+    return Finding(
+        "FW003",
+        f"`{written}` at {label} is not a number.",
+        span,
+        help="Write a whole number, a decimal, a fraction or a mixed number: `3mm`, `0.5mm`, `3/4in`, `1 1/8in`.",
+    )
+
+
+def rows(file: str, span: Span, bad: Sequence[tuple[int, str]], count: int, columns: str) -> Finding:
+    """Rows of a point file that are not numbers: the first few as (row, text), and how many there are in all."""
+    first = "; ".join(f'row {row} is "{text}"' for row, text in bad)
+    more = f"; {count - len(bad)} more are like it" if count > len(bad) else ""
+    return Finding(
+        "FW003",
+        f'"{file}" has {"a row that is" if count == 1 else f"{count} rows that are"} not three numbers: {first}{more}.',
+        span,
+        help=f"Each row is {columns} in mm, such as `120, 45, 31.6`; a line that starts with # is a comment.",
+    )

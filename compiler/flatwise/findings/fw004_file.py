@@ -1,0 +1,83 @@
+"""FW004 · file unreadable
+
+A file that was named is not there, is a folder or no regular file, is not UTF-8 text, or is larger than the
+limit (1 MB for a job file, 64 MB for a file of points).
+
+## Why it hurts
+Nothing can be said about a panel whose file has not been read.
+
+## Fails
+```sh
+flatwise check jobs/no_such_table.flat
+```
+
+## Mended
+```sh
+flatwise check jobs/reading_table.flat
+```
+"""
+
+from __future__ import annotations
+
+from flatwise.core.finding import Finding
+from flatwise_grammar.nodes import Span
+
+
+def missing(path: str, span: Span | None, near: str = "") -> Finding:
+    hint = f"Did you mean {near}?" if near else "Check the name and the folder."
+    return Finding("FW004", f"There is no file {path}.", span, help=hint)
+
+
+def folder(path: str, span: Span | None) -> Finding:
+    return Finding("FW004", f"{path} is a folder, and a file is due.", span, help="Name a file in it.")
+
+
+def not_regular(path: str, span: Span | None) -> Finding:
+    return Finding(
+        "FW004",
+        f"{path} is not a regular file but a pipe, a socket or a device.",
+        span,
+        help="Save the text as a file and name that.",
+    )
+
+
+def not_allowed(path: str, span: Span | None, reason: str) -> Finding:
+    return Finding(
+        "FW004", f"{path} cannot be read: {reason}.", span, help="Check the file's permissions and the disk."
+    )
+
+
+def not_utf8(path: str, span: Span | None, at: int, line: int) -> Finding:
+    return Finding(
+        "FW004",
+        f"{path} is not UTF-8 text: byte {at + 1}, in line {line}, does not belong there.",
+        span,
+        help="Save the file as UTF-8.",
+    )
+
+
+def too_large(path: str, span: Span | None, size: int, limit: int) -> Finding:
+    return Finding(
+        "FW004",
+        f"{path} has {size:,} bytes, and at most {limit:,} are read.",
+        span,
+        help="Split it, or leave out what the job does not need.",
+    )
+
+
+def nothing_in(path: str) -> Finding:
+    return Finding(
+        "FW004",
+        f"There is no .flat file in the folder {path}.",
+        None,
+        help="Name a job file, or a folder that has some.",
+    )
+
+
+def outside(path: str, root: str, span: Span | None) -> Finding:
+    return Finding(
+        "FW004",
+        f'"{path}" lies outside the project\'s folder {root}.',
+        span,
+        help="Keep the file below the project's folder, so that the same project gives the same program elsewhere.",
+    )

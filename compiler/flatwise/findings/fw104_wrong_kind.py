@@ -1,0 +1,138 @@
+"""FW104 · wrong kind of value or dimension
+
+A line has a value of another kind than its word takes: a bare number where a unit is due, a speed where a length
+is due, a text where a name is due, or parts in another order.
+
+## Why it hurts
+`0.4` may be millimetres or inches; the difference is a factor of 25 in wood.
+
+## Fails
+```flat
+use "../shared/shop.flat"
+use "../shared/sample.flat"
+
+job demo from plain_top {
+    cut { depth 0.4 }
+}
+```
+
+## Mended
+```flat
+use "../shared/shop.flat"
+use "../shared/sample.flat"
+
+job demo from plain_top {
+    cut { depth 0.4mm }
+}
+```
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from flatwise.core.finding import Edit, Finding, Fix, Related
+from flatwise.core.units import SPOKEN
+from flatwise.core.wording import quoted
+from flatwise_grammar.nodes import Span
+
+
+def bare(number: str, span: Span, label: str, spoken: str, likely: Sequence[str], how: str) -> Finding:
+    """A number without a unit where one is due; a fix where only one unit is likely."""
+    fix = None
+    if len(likely) == 1:
+        fix = Fix(f"write `{number}{likely[0]}`", (Edit(span, f"{number}{likely[0]}"),))
+    return Finding(
+        "FW104",
+        f"`{number}` at {label} has no unit, and {spoken.partition(',')[0]} is due.",
+        span,
+        help=f"Write {quoted([f'{number}{unit}' for unit in likely])}." if likely else f"Write it like {how}.",
+        fix=fix,
+    )
+
+
+def comma(written: str, digits: int, span: Span, label: str) -> Finding:
+    """A number with a comma in it, `digits` behind it: where those are three it may part thousands instead."""
+    point = written.replace(",", ".")
+    thousands = f" or `{written.replace(',', '')}`; in a list each value has its unit" if digits == 3 else ""
+    fix = None if thousands else Fix(f"write `{point}`", (Edit(span, point),))
+    return Finding(
+        "FW104",
+        f"`{written}` at {label} is written with a comma, which parts two values.",
+        span,
+        help=f"Write a decimal point: `{point}`{thousands}.",
+        fix=fix,
+    )
+
+
+def dimension(written: str, span: Span, label: str, has: str, due: str, how: str) -> Finding:
+    """A value of another dimension than the one that is due."""
+    return Finding(
+        "FW104",
+        f"`{written}` at {label} is {SPOKEN[has]}, and {SPOKEN[due]} is due.",
+        span,
+        help=f"Write it like {how}.",
+    )
+
+
+def phrase(label: str, span: Span, before: str, wants: Sequence[str], found: str, how: str) -> Finding:
+    """A line whose parts are not those that its word takes."""
+    found_text = f"finds `{found}`" if found else "the line ends there"
+    if wants:
+        wanted = wants[0] if len(wants) == 1 else f"{'; '.join(wants[:-1])}; or {wants[-1]}"
+        message = f"After `{before}`, {label} wants {wanted}, and {found_text}."
+    else:
+        message = f"After `{before}`, the line of {label} should end, and {found_text}."
+    return Finding("FW104", message, span, help=f"Write it like {how}.")
+
+
+def not_whole(written: str, span: Span, label: str) -> Finding:
+    return Finding(
+        "FW104", f"`{written}` at {label} is not a whole number.", span, help="Write a whole number such as `3`."
+    )
+
+
+def point(written: str, span: Span, label: str) -> Finding:
+    return Finding(
+        "FW104",
+        f"`{written}` at {label} is not a point of two lengths.",
+        span,
+        help="Write a point as `(120mm, 45mm)`: to the right of the front-left corner, then away from the front edge.",
+    )
+
+
+def block_expected(word: str, owner: str, span: Span) -> Finding:
+    """A line where a block is due."""
+    return Finding("FW104", f"`{word}` in {owner} is a block, not a line.", span, help=f"Write it as `{word} {{ … }}`.")
+
+
+def line_expected(word: str, owner: str, span: Span, example: str) -> Finding:
+    """A block where a line is due."""
+    return Finding(
+        "FW104", f"`{word}` in {owner} is a line, not a block.", span, help=f"Write it like `{word} {example}`."
+    )
+
+
+def reserved(name: str, span: Span, what: str, why: str) -> Finding:
+    """A name that cannot be taken, because it would be read as something else."""
+    return Finding("FW104", f"`{name}` cannot be the name of a {what}: {why}.", span, help="Choose another name.")
+
+
+def balanced(span: Span, message: str, hint: str, other: Span | None = None) -> Finding:
+    """`balanced` where it cannot be worked out."""
+    related = (Related("the second face", other),) if other is not None else ()
+    return Finding("FW104", message, span, related=related, help=hint)
+
+
+def few_points(file: str, span: Span, rows: int) -> Finding:
+    return Finding(
+        "FW104",
+        f'"{file}" has {rows} row{"" if rows == 1 else "s"} of points, and at least 3 are needed.',
+        span,
+        help="Probe at least three places that are not on one line.",
+    )
+
+
+def key(word: str, span: Span, path: str, due: str) -> Finding:
+    """A key of the project file with a value of another kind."""
+    return Finding("FW104", f"The key `{word}` of {path} takes {due}.", span, help=f"Write {due} after `{word} =`.")

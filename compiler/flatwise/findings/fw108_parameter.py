@@ -1,0 +1,100 @@
+"""FW108 · recipe parameter missing or unknown
+
+A recipe says with `takes` what a job must give it.  This job leaves one out, or gives one that the recipe does
+not take.
+
+## Why it hurts
+A panel without its length, or with a size that nobody reads, is not the panel on the bench.
+
+## Fails
+```flat
+use "../shared/shop.flat"
+use "../shared/sample.flat"
+
+recipe thick_top {
+    takes rough, done
+    machine bench_router
+    standard solid_tops
+    stock { size 900mm x 500mm x rough; wood ash; grain along x }
+    survey { thickness centre rough; within 0.05mm; cup 0mm hollow; bow 0mm hollow; twist 0mm }
+    hold {
+        dog   low_dog  left  at 25%, 75%
+        dog   low_dog  front at 15%, 85%
+        clamp edge_cam right at 50%
+        clamp edge_cam back  at 20%, 80%
+    }
+    zero { corner front_left at 120mm, 120mm; z top by paper 0.05mm }
+    cut { cutter fly_64 }
+    faces { first until clean; second to done; flip over long_edge }
+}
+
+job demo from thick_top {
+    rough 32mm
+}
+```
+
+## Mended
+```flat
+use "../shared/shop.flat"
+use "../shared/sample.flat"
+
+recipe thick_top {
+    takes rough, done
+    machine bench_router
+    standard solid_tops
+    stock { size 900mm x 500mm x rough; wood ash; grain along x }
+    survey { thickness centre rough; within 0.05mm; cup 0mm hollow; bow 0mm hollow; twist 0mm }
+    hold {
+        dog   low_dog  left  at 25%, 75%
+        dog   low_dog  front at 15%, 85%
+        clamp edge_cam right at 50%
+        clamp edge_cam back  at 20%, 80%
+    }
+    zero { corner front_left at 120mm, 120mm; z top by paper 0.05mm }
+    cut { cutter fly_64 }
+    faces { first until clean; second to done; flip over long_edge }
+}
+
+job demo from thick_top {
+    rough 32mm
+    done 29mm
+}
+```
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from flatwise.core.finding import Finding, Related
+from flatwise.core.fixes import did_you_mean
+from flatwise.core.wording import quoted
+from flatwise_grammar.nodes import Span
+
+
+def missing(parameter: str, job: str, recipe: str, span: Span, takes: Span) -> Finding:
+    """A parameter that the job does not give."""
+    return Finding(
+        "FW108",
+        f"The job `{job}` gives no `{parameter}`, which the recipe `{recipe}` takes.",
+        span,
+        related=(Related("the recipe takes it here", takes),),
+        help=f"Add a line to the job, `{parameter}` and its value.",
+    )
+
+
+def unknown(
+    parameter: str, job: str, recipe: str, span: Span, takes: Span, known: Sequence[str], words: Sequence[str]
+) -> Finding:
+    """A line of the job that is neither a parameter of the recipe nor a word of a job."""
+    hint, fix = did_you_mean(parameter, span, [*known, *words])
+    if not hint:
+        hint = f"The recipe takes {quoted(known, 'and')}." if known else "The recipe takes nothing."
+    return Finding(
+        "FW108",
+        f"The recipe `{recipe}` takes no `{parameter}`, and a job has no such line.",
+        span,
+        related=(Related("what the recipe takes", takes),),
+        help=hint,
+        fix=fix,
+    )

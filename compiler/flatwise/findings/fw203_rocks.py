@@ -1,0 +1,98 @@
+"""FW203 · the panel rocks as supported
+
+A panel that is not flat rests on three places.  Pressed with 50 N (about the weight of five kilograms) at a
+corner or at the middle of an edge, it tips over to another three, and that place moves by more than the standard's
+`rock` allows.
+
+## Why it hurts
+The cutter presses on the panel too.  A panel that tips under it is cut at one height with the corner up and at
+another with the corner down: the face comes out neither flat nor smooth, and a dog or clamp can lose its hold.
+Clamps at the edges do not press the panel down, so they do not mend it.
+
+## Fails
+```flat
+use "../shared/shop.flat"
+use "../shared/sample.flat"
+
+job demo from plain_top {
+    survey { gap front_left 0.6mm, front 0.3mm, left 0.3mm, back 0mm, right 0mm }
+}
+```
+
+## Mended
+```flat
+use "../shared/shop.flat"
+use "../shared/sample.flat"
+
+job demo from plain_top {
+    survey { gap front_left 0.6mm, front 0.3mm, left 0.3mm, back 0mm, right 0mm }
+    supports { shims leaf_set under corners, front, left }
+}
+```
+"""
+
+from __future__ import annotations
+
+from flatwise.core.finding import Edit, Finding, Fix, Related
+from flatwise.core.units import show
+from flatwise.findings.fw201_point_off_panel import spoken
+from flatwise.model.stages import Rock, Stack, Work
+from flatwise_grammar.nodes import Span
+
+
+def rocks(work: Work, rock: Rock, mend: tuple[str, Stack, bool] | None) -> Finding:
+    """The panel moves at a place by more than the rule; `mend` is the place, the stack, and whether it then lies
+    still."""
+    limit = float(work.rules.rock)
+    supports, size = work.job.supports, work.job.stock.size
+    unit = size.thickness
+    where = spoken(rock.place)
+    held = " as supported" if supports is not None else ""
+    rule = work.rules.spans.get("rock")
+    fix = None
+    if mend is None:
+        help_ = (
+            "Put leaves under the corners that do not touch; supports { shims … under corners } lets them be chosen."
+        )
+    else:
+        place, stack, still = mend
+        leaves = " and ".join(show(leaf, unit) for leaf in stack.leaves)
+        of = f" (leaves {leaves})" if len(stack.leaves) > 1 else ""
+        then = "and it lies still" if still else "and look again"
+        help_ = f"Put {show(stack.height, unit)}{of} under {spoken(place)}, {then}."
+        if still:
+            fix = _fix(work, f"shim {show(stack.height, unit, 6)} under {place}")
+    return Finding(
+        "FW203",
+        f"Pressed with 50N at {where} the panel{held} moves by {show(rock.move, unit)}, more than the"
+        f" {show(limit, unit)} allowed; the gap there is {show(rock.gap, unit)}.",
+        supports.head if supports is not None else _survey_span(work),
+        related=(Related("the rule", rule),) if rule is not None else (),
+        help=help_,
+        fix=fix,
+        rule="rock",
+        value=rock.move,
+        limit=limit,
+    )
+
+
+def _survey_span(work: Work) -> Span:
+    block = work.job.survey
+    return work.job.stock.head if block is None else block.span("gap")
+
+
+def _fix(work: Work, line: str) -> Fix | None:
+    """The line as an edit of the job's own text; none where the block that it belongs to stands in a recipe."""
+    supports, hold = work.job.supports, work.job.hold
+    title = f"add `{line}`"
+    if supports is not None:
+        words = [supports.span(word) for word in ("shims", "shim", "aim") if supports.wrote(word)]
+        own = [span for span in words if span.path == work.path and span.start > work.span.start]
+        if not own or len(own) != len(words):
+            return None
+        start = min(span.start for span in own)
+        return Fix(title, (Edit(Span(work.path, start, start), f"{line}; "),))
+    if hold is None or hold.head.path != work.path or hold.head.start <= work.span.start:
+        return None
+    start = hold.head.start
+    return Fix(title, (Edit(Span(work.path, start, start), f"supports {{ {line} }}\n    "),))

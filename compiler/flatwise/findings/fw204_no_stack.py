@@ -1,0 +1,57 @@
+"""FW204 · no stack of leaves fits
+
+The gap that is left between the leaves and the panel at this place is more than the standard's `rock` allows, and no
+stack of the set, each thickness at most once, comes nearer without lifting the panel elsewhere.
+
+## Why it hurts
+Over a gap the panel gives under the cutter by as much, and springs back behind it.
+
+## Fails
+```flat
+use "../shared/shop.flat"
+use "../shared/sample.flat"
+
+shims coarse { leaves 0.5mm, 1mm; stack up to 2 }
+
+job demo from plain_top {
+    survey   { gap front_left 0.8mm, front 0.4mm, left 0.4mm, back 0mm, right 0mm }
+    supports { shims coarse under front_left; aim natural }
+}
+```
+
+## Mended
+```flat
+use "../shared/shop.flat"
+use "../shared/sample.flat"
+
+job demo from plain_top {
+    survey   { gap front_left 0.8mm, front 0.4mm, left 0.4mm, back 0mm, right 0mm }
+    supports { shims leaf_set under front_left; aim natural }
+}
+```
+"""
+
+from __future__ import annotations
+
+from flatwise.core.finding import Finding
+from flatwise.core.units import show
+from flatwise.findings.fw201_point_off_panel import spoken
+from flatwise.model.stages import Shim, Work
+
+
+def no_stack(work: Work, shim: Shim, limit: float) -> Finding:
+    """Leaves leave a gap of more than `limit` mm under a place."""
+    unit = work.job.stock.size.thickness
+    place = shim.place or spoken("", shim.x, shim.y, unit)
+    laid = f"the best stack, {show(shim.height, unit)}," if shim.leaves else "no leaf of the set fits, which"
+    return Finding(
+        "FW204",
+        f"Under {spoken(shim.place, shim.x, shim.y, unit)} {laid} leaves a gap of {show(shim.gap_left, unit)}, more"
+        f" than the {show(limit, unit)} allowed.",
+        shim.span,
+        help=f"Set the height by hand, `shim {show(shim.height + shim.gap_left, unit, 3)} under {place}`, or give the"
+        " set a leaf that makes up the difference.",
+        rule="rock",
+        value=shim.gap_left,
+        limit=limit,
+    )

@@ -1,0 +1,111 @@
+"""FW205 · no survey, or a shape that no reading shows
+
+The panel was not measured, or not where a shape would show: how it is twisted, cupped across the grain, bowed along
+it, or how its thickness runs out.  The worst case is assumed: so much is added to what must come off.
+
+## Why it hurts
+What is added comes off as wood.  One reading more, a minute's work, is often worth half a millimetre of thickness.
+
+## Fails
+```flat
+use "../shared/shop.flat"
+use "../shared/sample.flat"
+
+job demo from plain_top {
+    survey { thickness front_left 32.0mm, front_right 32.1mm, back_left 32.1mm, back_right 32.0mm }
+}
+```
+
+## Mended
+```flat
+use "../shared/shop.flat"
+use "../shared/sample.flat"
+
+job demo from plain_top {
+    survey {
+        thickness front_left 32.0mm, front_right 32.1mm, back_left 32.1mm, back_right 32.0mm
+        thickness left 32.0mm, right 32.0mm, front 32.0mm, back 32.0mm
+    }
+}
+```
+"""
+
+from __future__ import annotations
+
+from flatwise.core.finding import Finding, Related
+from flatwise.core.units import show
+from flatwise.core.wording import listed
+from flatwise.model.job import Survey
+from flatwise.model.stages import Work
+
+
+def no_survey(work: Work, bound: float) -> Finding:
+    """A job without a single reading: an error where the standard wants a survey."""
+    unit = work.job.stock.size.thickness
+    required = work.rules.survey
+    rule = work.rules.spans.get("survey")
+    wants = ", and the shop's standard requires a survey" if required else ""
+    return Finding(
+        "FW205",
+        f"The panel has not been measured{wants}; it is taken as flat and {unit} thick, each face off by up to"
+        f" {show(bound, unit)}.",
+        work.job.survey.head if work.job.survey is not None else work.job.stock.head,
+        "error" if required else "warning",
+        related=(Related("the rule", rule),) if required and rule is not None else (),
+        help="Give a survey: the thickness at the corners, the edge middles and the centre, and the gap under"
+        " each edge that does not touch.",
+        rule="survey" if required else "",
+        value=0.0 if required else None,
+        limit=1.0 if required else None,
+    )
+
+
+def no_thickness(work: Work, block: Survey, bound: float) -> Finding:
+    """Nobody measured the thickness: the nominal one is taken."""
+    unit = work.job.stock.size.thickness
+    return Finding(
+        "FW205",
+        f"No reading shows how thick the panel is; it is taken as {unit} all over, off by up to {show(bound, unit)}.",
+        block.head,
+        "warning",
+        help="Measure the thickness at the corners, the edge middles and the centre.",
+    )
+
+
+def unseen(work: Work, block: Survey, what: str, shapes: tuple[str, ...], amount: float) -> Finding:
+    """Shapes of the top or lower face or of the thickness that no reading decides; `amount` mm joins the bound."""
+    unit = work.job.stock.size.thickness
+    kind = {"lower face": "gap", "top face": "probe", "thickness": "thickness"}[what]
+    measure = "Probe the top face" if kind == "probe" else f"Measure the {kind}"
+    grain_x = work.job.stock.grain == "x"
+    ends, sides = ("left and right", "front and back") if grain_x else ("front and back", "left and right")
+    where = {
+        "tilt_x": "at two places apart along the length",
+        "tilt_y": "at two places apart along the width",
+        "twist": "at all four corners",
+        "cup": f"at {ends}",
+        "bow": f"at {sides}",
+    }
+    names = {"tilt_x": "tapers along its length", "tilt_y": "tapers along its width", "twist": "is twisted"}
+    names |= {"cup": "is cupped across the grain", "bow": "is bowed along it"}
+    if "cup" not in shapes:
+        names["bow"] = "is bowed along the grain"
+    real = [shape for shape in shapes if shape != "either"]
+    which = f"{measure} " + ", and ".join(where[shape] for shape in real) if real else ""
+    if not real:
+        return Finding(
+            "FW205",
+            f"The readings of the {what} can't tell cup across the grain from bow along it; the mean of both is taken"
+            " and half of their difference is added to what it may be off.",
+            block.span(kind),
+            "warning",
+            help=f"{measure} at {ends} as well: it would settle which of the two it is.",
+        )
+    return Finding(
+        "FW205",
+        f"No reading shows whether the {what} {listed([names[shape] for shape in real])}; {show(amount, unit)} is"
+        " added to what it may be off.",
+        block.span(kind),
+        "warning",
+        help=f"{which}: it would settle it.",
+    )

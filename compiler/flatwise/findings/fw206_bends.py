@@ -1,0 +1,114 @@
+"""FW206 · the panel bends
+
+Between its supports the panel gives under the cutter's push of 50 N by more than the standard's `sag`, its own
+weight bends it by so much (a warning), or the clamps, which push below the middle of its thickness, bow it.
+These are estimates from the modulus of the wood.
+
+## Why it hurts
+What is pushed down escapes the cutter and springs back behind it, and what a clamp bows is cut flat and bows back
+when the clamp is let go.
+
+## Fails
+```flat
+use "../shared/shop.flat"
+use "../shared/sample.flat"
+
+job demo from plain_top {
+    stock    { size 1000mm x 500mm x 20mm }
+    survey {
+        thickness  front_left 20mm, front_right 20mm, back_left 20mm, back_right 20mm
+        thickness  centre 20mm, front 20mm, back 20mm, left 20mm, right 20mm
+        gap        front 0.8mm, back 0.8mm, left 0mm, right 0mm
+    }
+    faces { second to 17mm +/- 0.5mm }
+}
+```
+
+## Mended
+```flat
+use "../shared/shop.flat"
+use "../shared/sample.flat"
+
+job demo from plain_top {
+    stock    { size 1000mm x 500mm x 20mm }
+    survey {
+        thickness  front_left 20mm, front_right 20mm, back_left 20mm, back_right 20mm
+        thickness  centre 20mm, front 20mm, back 20mm, left 20mm, right 20mm
+        gap        front 0.8mm, back 0.8mm, left 0mm, right 0mm
+    }
+    supports { shims leaf_set under front, centre, back }
+    faces { second to 17mm +/- 0.5mm }
+}
+```
+"""
+
+from __future__ import annotations
+
+from flatwise.core.finding import Finding, Related
+from flatwise.core.units import show
+from flatwise.findings.fw201_point_off_panel import spoken
+from flatwise.model.stages import Holder, Work
+from flatwise.model.words import PLACES
+from flatwise_grammar.nodes import Span
+
+
+def pushed(work: Work, sag: float, limit: float, at: tuple[float, float], gap: float) -> Finding:
+    """The middle of a bay at (x, y) goes down by `sag` mm under 50 N."""
+    unit = work.job.stock.size.thickness
+    return Finding(
+        "FW206",
+        f"Under the cutter's push of 50N the panel sags by about {show(sag, unit, 2)} at {_where(work, at)}, more"
+        f" than the {show(limit, unit)} allowed.",
+        _span(work),
+        related=_rule(work),
+        help=f"Support it there: leaves of about {show(gap, unit, 2)} under {_where(work, at, as_written=True)}.",
+        rule="sag",
+        value=sag,
+        limit=limit,
+    )
+
+
+def heavy(work: Work, sag: float, limit: float, at: tuple[float, float]) -> Finding:
+    """Its own weight alone bends the panel by `sag` mm more than when it was surveyed."""
+    unit = work.job.stock.size.thickness
+    return Finding(
+        "FW206",
+        f"On these supports the panel's own weight lets it sag by about {show(sag, unit, 2)} at {_where(work, at)},"
+        f" which the survey does not show; {show(limit, unit)} is allowed under the cutter.",
+        _span(work),
+        "warning",
+        help=f"Support it there as well: put leaves under {_where(work, at, as_written=True)}.",
+    )
+
+
+def bowed(work: Work, bow: float, limit: float, clamp: Holder, middle: float) -> Finding:
+    """The clamps of one direction bow the panel by `bow` mm."""
+    unit = work.job.stock.size.thickness
+    return Finding(
+        "FW206",
+        f"The clamps on the {clamp.edge} edge push at {show(clamp.push_height, unit)}, away from the middle of the"
+        f" thickness at {show(middle, unit, 3)}, and bow the panel by about {show(bow, unit, 2)}, more than the"
+        f" {show(limit, unit)} allowed.",
+        clamp.span,
+        related=_rule(work),
+        help="Use clamps that push nearer to the middle of the thickness, or fewer and gentler ones.",
+        rule="sag",
+        value=bow,
+        limit=limit,
+    )
+
+
+def _rule(work: Work) -> tuple[Related, ...]:
+    span = work.rules.spans.get("sag")
+    return (Related("the rule", span),) if span is not None else ()
+
+
+def _span(work: Work) -> Span:
+    return work.job.supports.head if work.job.supports is not None else work.job.stock.head
+
+
+def _where(work: Work, at: tuple[float, float], as_written: bool = False) -> str:
+    for name, (across, up) in PLACES.items():
+        if abs(across * work.length - at[0]) < 1.0 and abs(up * work.width - at[1]) < 1.0:
+            return name if as_written else spoken(name)
+    return spoken("", *at, work.job.stock.size.length)

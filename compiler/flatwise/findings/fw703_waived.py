@@ -1,0 +1,51 @@
+"""FW703 · waived
+
+The job breaks a rule of the shop's standard, and a waiver in the job lets that rule through. The build goes on;
+this warning, the sheet and the summary carry the rule, the figures and the reason.
+
+## Why it hurts
+A waived rule is a risk that somebody took with open eyes. Whoever stands at the machine must see that it was
+taken, and why.
+
+## Fails
+```flat
+use "../shared/shop.flat"
+use "../shared/sample.flat"
+
+job demo from plain_top {
+    waive depth because "two passes of this depth went well on an offcut of the same boards"
+    cut { depth 0.8mm }
+}
+```
+
+## Mended
+```flat
+use "../shared/shop.flat"
+use "../shared/sample.flat"
+
+job demo from plain_top {
+    cut { depth 0.6mm }
+}
+```
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from flatwise.core.finding import Finding, Related
+from flatwise.model.job import Waive
+
+
+def waived(finding: Finding, waiver: Waive) -> Finding:
+    """The warning that a breach of a rule leaves behind when a waiver lets it through."""
+    reason = str(waiver.reason or "").strip()
+    return replace(
+        finding,
+        code="FW703",
+        severity="warning",
+        message=f"Waived, rule {waiver.rule}: {finding.message}",
+        related=(Related(f"waived here: {reason}", waiver.span), *finding.related),
+        help=f"The reason given is: {reason}",
+        fix=None,
+    )

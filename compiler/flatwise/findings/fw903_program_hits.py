@@ -1,0 +1,47 @@
+"""FW903 · the program hits something
+
+The program was read back and moved in memory. Somewhere it brings the cutter, its shank, the spindle's nose or
+the dust shoe to a clamp, a dog, a leaf or standing wood, moves at rapid where wood stands, comes straight down into
+wood with a cutter that cannot plunge, or cuts with the spindle still, turning backward, or not yet at its speed.
+
+## Why it hurts
+A cutter that meets steel sheds its edges at more than forty metres a second. A still cutter, or one at rapid, is
+pushed through the wood by the machine: the panel leaves its dogs, or the shank bends.
+
+## Fails
+```nc
+G17 G21 G40 G49 G80 G90 G94
+G55
+G0 Z40.
+S14000 M3
+G4 P4.
+G0 X450. Y250.
+G0 Z-1.
+M30
+```
+
+## Mended
+```nc
+G17 G21 G40 G49 G80 G90 G94
+G55
+G0 Z40.
+S14000 M3
+G4 P4.
+G0 X450. Y250.
+M30
+```
+
+In the first program the cutter comes down at rapid in the middle of the panel.
+"""
+
+from __future__ import annotations
+
+from flatwise.core.finding import Finding
+from flatwise_grammar.nodes import Span
+
+CODE = "FW903"
+
+
+def hits(message: str, span: Span | None, help: str = "") -> Finding:
+    """A move that meets something, or wood that is met in the wrong way."""
+    return Finding(CODE, message, span, help=help or "Do not run this program; build it again from its job.")

@@ -1,0 +1,1 @@
+"""A setup as a program in RS274/NGC."""

@@ -1,0 +1,261 @@
+"""A setup as a program: RS274/NGC in bytes.
+
+The words and their groups are those of Kramer, Proctor, Messina, *The NIST RS274/NGC Interpreter – Version 3*,
+NISTIR 6556 (2000): one code of a modal group on a line (table 4), comments in plain ASCII that never nest (3.3.4),
+no exponents (3.3.2), G53 written on each line that means machine coordinates.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import math
+import unicodedata
+from collections.abc import Iterator
+
+from flatwise.model.shop import Controller
+from flatwise.model.stages import Pass, Plan, Setup, Work
+
+#: What a comment may hold.  Everything else becomes a blank: parentheses would end it, and some controllers take
+#: `%` `;` `!` `~` `?` for commands wherever they stand.
+_PLAIN = frozenset("ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789 .,:+-/='_")
+
+#: Begins the lines that a long comment goes on in, so that no part of it can be taken for a line of the header.
+_GOES_ON = "+ "
+
+
+def write(plan: Plan, setup: Setup) -> bytes:
+    """The program of one setup, ASCII with LF line ends; the same plan gives the same bytes.
+
+    Coordinates are those of the work offset: x and y from the setup's origin, z from the touched place and its
+    paper (`Touch.zero`), rounded once to the controller's decimals.  Heights in comments are above the bed.
+    Raises ValueError for a leg that a plan may not hold: a rapid that changes z together with x or y.
+    """
+    controller = plan.work.machine.controller
+    moves = _Moves(setup, controller)
+    lines = [*_header(plan, setup, controller), *_begin(setup, controller, moves), *moves.lift()]
+    total = len(setup.passes)
+    for number, sweep in enumerate(setup.passes, 1):
+        lines += comment(_pass_line(sweep, number, total, controller), int(controller.line))
+        for leg in sweep.path:
+            lines += moves.go(leg.rapid, leg.x, leg.y, leg.z)
+    lines += [*moves.lift(), *_end(controller)]
+    return ("\n".join(lines) + "\n").encode("ascii")
+
+
+def comment(text: str, line: int) -> list[str]:
+    """`text` as comment lines of at most `line` characters (at least 10), whatever it holds.
+
+    Accents are dropped and what a controller could take for more than text becomes a blank.  Words are
+    kept whole where they fit; what goes on in a further line begins with `+ `.
+    """
+    lines: list[str] = []
+    room = line - len("()")
+    current = ""
+    for word in plain(text).split(" "):
+        while word:
+            start = current + " " if current.strip(_GOES_ON) else current
+            if len(start) + len(word) <= room:
+                current, word = start + word, ""
+            elif not current.strip(_GOES_ON):  # a word that no line can hold
+                cut = room - len(start)
+                current, word = start + word[:cut], word[cut:]
+                if word:
+                    lines.append(f"({current})")
+                    current = _GOES_ON
+            else:
+                lines.append(f"({current})")
+                current = _GOES_ON
+    if current.strip(_GOES_ON) or not lines:
+        lines.append(f"({current})")
+    return lines
+
+
+def plain(text: str) -> str:
+    """`text` in the characters that a comment may hold, blanks joined."""
+    spelled = unicodedata.normalize("NFKD", text.replace("±", "+/-"))
+    ascii_only = (ch for ch in spelled if not unicodedata.combining(ch))
+    return " ".join("".join(ch if ch in _PLAIN else " " for ch in ascii_only).split())
+
+
+def sources_hash(work: Work) -> str:
+    """The first 16 hex digits of the SHA-256 over every source's own digest and path, in their order."""
+    listed = "".join(f"{digest} {path}\n" for path, digest in work.sources)
+    return hashlib.sha256(listed.encode("utf-8", "surrogatepass")).hexdigest()[:16]
+
+
+def decimal(value: float, places: int, *, point: bool = True) -> str:
+    """`value` rounded to `places` decimals: no exponent, no -0, no trailing zeros.
+
+    With `point` one decimal is always kept: a controller may read a coordinate without a decimal point in its
+    smallest step.
+    """
+    return _digits(_ticks(value, places), places, point=point)
+
+
+def _ticks(value: float, places: int) -> int:
+    return round(value * 10.0**places)
+
+
+def _digits(ticks: int, places: int, *, point: bool) -> str:
+    whole, rest = divmod(abs(ticks), 10**places)
+    fraction = f"{rest:0{places}d}".rstrip("0") if places else ""
+    if point:
+        fraction = fraction or "0"
+    return ("-" if ticks < 0 else "") + str(whole) + ("." + fraction if fraction else "")
+
+
+def _worth(controller: Controller) -> float:
+    """mm in one unit of the program."""
+    return 25.4 if controller.units == "in" else 1.0
+
+
+def _coordinate(value: float, controller: Controller) -> str:
+    return decimal(value / _worth(controller), controller.places)
+
+
+def _length(value: float, controller: Controller) -> str:
+    return decimal(value / _worth(controller), controller.places, point=False) + controller.units
+
+
+def _header(plan: Plan, setup: Setup, controller: Controller) -> Iterator[str]:
+    work, touch = plan.work, setup.touch
+    limit = int(controller.line)
+
+    def say(text: str) -> list[str]:
+        return comment(text, limit)
+
+    yield from say("flatwise program")
+    # what names the program stands on one line or not at all: it is read back
+    for named in (f"job {work.name}", f"face {setup.face}", f"sources {sources_hash(work)}"):
+        if len(named) + 2 <= limit:
+            yield f"({named})"
+    cutter = work.cutter
+    yield from say(f"cutter {cutter.name} {cutter.diameter}, {int(cutter.wings)} wings, shank {cutter.shank}")
+    yield from say(f"lengths in {controller.units}, work offset {controller.offset}")
+    corner = work.job.zero.corner
+    board = "board" if work.job.stock.is_bed else "panel"
+    origin_x, origin_y = setup.origin_machine
+    yield from say(
+        f"zero X Y: {corner.corner} corner of the {board}, at machine X {_length(origin_x, controller)} "
+        f"Y {_length(origin_y, controller)}"
+    )
+    x = _coordinate(touch.x - setup.origin[0], controller)
+    y = _coordinate(touch.y - setup.origin[1], controller)
+    where = "on the bed beside the panel" if touch.on == "bed" else "on the top"
+    paper = f"until paper of {_length(touch.paper, controller)} just drags" if touch.paper else "until it just touches"
+    yield from say(f"zero Z: {where} at X {x} Y {y}: lower the still cutter {paper}, set Z 0 there")
+    if touch.on == "top" and not work.job.stock.is_bed:
+        yield from say(
+            f"the top there is expected {_length(touch.height, controller)} above the bed, within "
+            f"{_length(touch.bound, controller)}: measure, and stop if it differs by more"
+        )
+    if work.job.stock.is_bed:
+        yield from say("check: nothing is left on the board, cutter tight and clean in its collet")
+    else:
+        laid = sum(1 for shim in setup.shims if shim.leaves)
+        leaves = f"leaves at {laid} place{'s' * (laid != 1)} as the sheet says" if laid else "no leaves under the panel"
+        yield from say(f"check: {leaves}")
+        yield from say("check: panel against its dogs, clamps tried by hand, cutter tight and clean in its collet")
+    yield from say("check: bed and paths clear, first run in the air above the work")
+    yield from say("the manuals of machine and cutter, local rules and trained practice come first")
+    for rule, waiver in work.waivers.items():
+        yield from say(f"waived {rule}: {waiver.reason or ''}")
+
+
+def _begin(setup: Setup, controller: Controller, moves: _Moves) -> Iterator[str]:
+    limit = int(controller.line)
+    yield f"G17 G{20 if controller.units == 'in' else 21} G40 G49 G80 G90 G94"
+    yield str(controller.offset)
+    lift = _coordinate(setup.lift - setup.touch.zero, controller)
+    if controller.top is not None:
+        yield f"G53 G0 Z{_coordinate(float(controller.top), controller)}"
+    else:
+        yield from comment(f"before starting: jog up until Z is above {lift}", limit)
+        yield from moves.lift()
+    if controller.extraction == "by hand":
+        yield from comment("stop here: switch the dust extraction on by hand, then go on", limit)
+        yield "M0"
+    yield f"S{decimal(setup.speed, 3, point=False)} M3"
+    if controller.extraction != "by hand":
+        yield str(controller.extraction)
+    # never shorter than the spindle needs
+    spin_up = math.ceil(float(controller.spin_up) * 1000.0 - 1e-6)
+    yield f"G4 P{spin_up}" if controller.dwell == "milliseconds" else f"G4 P{decimal(spin_up / 1000.0, 3)}"
+
+
+def _end(controller: Controller) -> Iterator[str]:
+    if controller.top is not None:
+        yield f"G53 G0 Z{_coordinate(float(controller.top), controller)}"
+    yield "M5"
+    if controller.extraction == "by hand":
+        yield from comment("the dust extraction is still on: switch it off by hand", int(controller.line))
+    else:
+        yield "M9"
+    if controller.park is not None:
+        x, y = (_coordinate(float(value), controller) for value in (controller.park.x, controller.park.y))
+        yield f"G53 G0 X{x} Y{y}"
+    yield f"M{int(controller.ending[1:])}"
+
+
+def _pass_line(sweep: Pass, number: int, total: int, controller: Controller) -> str:
+    kind = "finish pass" if sweep.finish else "pass"
+    return (
+        f"{kind} {number} of {total}: leaves {_length(sweep.plane, controller)} above the bed, "
+        f"bite {_length(sweep.depth, controller)} by the forecast, never over {_length(sweep.limit, controller)}"
+    )
+
+
+class _Moves:
+    """The words of moves, each only where it changes."""
+
+    def __init__(self, setup: Setup, controller: Controller) -> None:
+        self._setup = setup
+        self._places = controller.places
+        self._worth = _worth(controller)
+        self._limit = int(controller.line)
+        # never above the planned feed: rounded down
+        feed = math.floor(setup.feed / self._worth * 10**self._places + 1e-6)
+        self._feed = f"F{_digits(feed, self._places, point=False)}"
+        self._fed = False
+        self._motion = ""
+        self._at: dict[str, int] = {}
+
+    def lift(self) -> list[str]:
+        """Z to the travel height, where the program is not there already."""
+        return self._line("G0", {"Z": self._tick(self._setup.lift - self._setup.touch.zero)})
+
+    def go(self, rapid: bool, x: float, y: float, z: float) -> list[str]:
+        """One leg to (x, y, z) in the setup frame."""
+        origin = self._setup.origin
+        to = {
+            "X": self._tick(x - origin[0]),
+            "Y": self._tick(y - origin[1]),
+            "Z": self._tick(z - self._setup.touch.zero),
+        }
+        moved = [axis for axis, value in to.items() if self._at.get(axis) != value]
+        if rapid and "Z" in moved and len(moved) > 1:
+            raise ValueError(f"a rapid to {(x, y, z)} changes Z together with X or Y")
+        return self._line("G0" if rapid else "G1", to)
+
+    def _tick(self, value: float) -> int:
+        return _ticks(value / self._worth, self._places)
+
+    def _line(self, motion: str, to: dict[str, int]) -> list[str]:
+        moved = {axis: value for axis, value in to.items() if self._at.get(axis) != value}
+        if not moved:
+            return []
+        words = [] if motion == self._motion else [motion]
+        words += [axis + _digits(value, self._places, point=True) for axis, value in moved.items()]
+        self._motion = motion
+        self._at |= moved
+        lines = []
+        if motion == "G1" and not self._fed:
+            self._fed = True
+            if len(" ".join([*words, self._feed])) > self._limit:
+                lines.append(self._feed)
+            else:
+                words.append(self._feed)
+        line = " ".join(words)
+        # blanks do not count (NISTIR 6556, 3.3), characters of the line do
+        lines.append(line if len(line) <= self._limit else "".join(words))
+        return lines

@@ -1,0 +1,1 @@
+"""From trees to one `Work` a job: link, then read."""

@@ -1,0 +1,343 @@
+"""Link: who is meant by a name, and what a declaration says once `like`, `from` and `takes` are worked in.
+
+Everything here happens on the tree.  A part that comes from elsewhere keeps its span, and a name is looked up in
+the file that its span names: so a recipe's names are its own file's, and a job's are the job's.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable, Mapping
+from dataclasses import field, replace
+
+from flatwise.core.finding import Finding, Findings
+from flatwise.findings import fw102_unknown_name, fw103_declared_twice, fw104_wrong_kind, fw108_parameter
+from flatwise.language.headers import Header, headers
+from flatwise.model import woods
+from flatwise.model.job import Job
+from flatwise.model.kinds import KINDS
+from flatwise.sources.load import Loaded, Source
+from flatwise_grammar.nodes import Block, Field, Item, Mark, Name, Point, Span
+from flatwise_grammar.records import dataclass
+
+#: Words that cannot be parameters: they hold phrases together.
+JOINTS = ("x", "y", "in", "to", "at", "like")
+
+
+@dataclass(frozen=True)
+class Declaration:
+    """A declaration with all that it inherits.
+
+    `at` is the span of its name.  `blanks` are parameters without a value: lines that hold one cannot be read; "*"
+    among them says that what it starts from is not known.
+    """
+
+    kind: str
+    name: str
+    block: Block
+    at: Span
+    body: tuple[Field | Block, ...]
+    blanks: frozenset[str] = frozenset()
+    #: the built-in wood that lends what the body leaves out
+    built_in: str = ""
+
+    @property
+    def path(self) -> str:
+        return self.at.path
+
+
+#: kind → name → declaration, as seen from one file
+Scope = Mapping[str, Mapping[str, Declaration]]
+
+
+@dataclass(frozen=True)
+class Linked:
+    """All declarations in the order of their files, and what each file can see."""
+
+    loaded: Loaded
+    declarations: tuple[Declaration, ...]
+    scopes: Mapping[str, Scope]
+
+    def find(self, kind: str, name: str, path: str) -> Declaration | None:
+        """The declaration that `name` means in the file `path`."""
+        return self.scopes.get(path, {}).get(kind, {}).get(name)
+
+    def known(self, kind: str, path: str) -> Collection[str]:
+        """The names of a kind that can be seen from a file, built-in woods included."""
+        names = self.scopes.get(path, {}).get(kind, {})
+        return (*names, *woods.NAMES) if kind == "wood" else names
+
+
+@dataclass
+class _Linker:
+    scopes: dict[str, dict[str, dict[str, Header]]]
+    findings: list[Finding] = field(default_factory=list)
+    #: where a kind and name is first declared, seen from here or not
+    places: dict[tuple[str, str], Span] = field(default_factory=dict)
+    bodies: dict[Span, tuple[Field | Block, ...]] = field(default_factory=dict)
+    blanks: dict[Span, frozenset[str]] = field(default_factory=dict)
+    woods: dict[Span, str] = field(default_factory=dict)
+
+
+def link(loaded: Loaded) -> tuple[Linked, Findings]:
+    """Resolve names, inheritance and recipes of everything that was loaded."""
+    findings: list[Finding] = []
+    own = {name: list(headers(source.tree, findings)) for name, source in loaded.sources.items()}
+    linker = _Linker({}, findings)
+    every = [header for found in own.values() for header in found]
+    for header in every:
+        linker.places.setdefault((header.kind, header.name.text), header.name.span)
+    for name, source in loaded.sources.items():
+        linker.scopes[name] = _scope(source, own, findings)
+    _job_names(loaded, own, findings)
+    made = {
+        header.name.span: Declaration(
+            header.kind,
+            header.name.text,
+            header.block,
+            header.name.span,
+            _body(linker, header),
+            linker.blanks.get(header.name.span, frozenset()),
+            linker.woods.get(header.name.span, ""),
+        )
+        for header in every
+    }
+    scopes = {
+        path: {kind: {name: made[header.name.span] for name, header in names.items()} for kind, names in scope.items()}
+        for path, scope in linker.scopes.items()
+    }
+    return Linked(loaded, tuple(made.values()), scopes), loaded.told(dict.fromkeys(findings))
+
+
+# -- scopes ------------------------------------------------------------------------------------------------------
+
+
+def _scope(source: Source, own: Mapping[str, list[Header]], findings: list[Finding]) -> dict[str, dict[str, Header]]:
+    """What one file can see: what the files that it uses declare, and its own."""
+    scope: dict[str, dict[str, Header]] = {kind: {} for kind in KINDS}
+    used = [path for path, _ in source.uses if path != source.name and path in own]
+    for path in (*used, source.name):
+        for header in own[path]:
+            names = scope[header.kind]
+            first = names.get(header.name.text)
+            if first is None:
+                names[header.name.text] = header
+            else:
+                findings.append(
+                    fw103_declared_twice.declaration(header.kind, header.name.text, header.name.span, first.name.span)
+                )
+    return scope
+
+
+def _job_names(loaded: Loaded, own: Mapping[str, list[Header]], findings: list[Finding]) -> None:
+    """Two jobs of one name in one build would write over each other's programs."""
+    first: dict[str, Header] = {}
+    for path in loaded.asked:
+        for header in own.get(path, ()):
+            if header.kind != "job":
+                continue
+            earlier = first.setdefault(header.name.text, header)
+            if earlier is not header:
+                finding = fw103_declared_twice.declaration("job", header.name.text, header.name.span, earlier.name.span)
+                findings.append(finding)
+
+
+# -- bodies ------------------------------------------------------------------------------------------------------
+
+
+def _body(linker: _Linker, header: Header) -> tuple[Field | Block, ...]:
+    """The body of a declaration with all that it inherits; what it starts from is worked out first, each once."""
+    chain: dict[Span, Header] = {}
+    step: Header | None = header
+    while step is not None and step.name.span not in linker.bodies:
+        if step.name.span in chain:
+            circle = list(chain.values())[list(chain).index(step.name.span) :]
+            names = [each.name.text for each in (*circle, step)]
+            linker.findings.append(fw102_unknown_name.circle(step.kind, names, circle[-1].name.span))
+            for each in circle:
+                linker.blanks[each.name.span] = frozenset({"*"})
+                linker.bodies[each.name.span] = each.block.body
+            break
+        chain[step.name.span] = step
+        base = step.base
+        step = linker.scopes[base.span.path][_base_kind(step)].get(base.text) if base is not None else None
+    for each in reversed(chain.values()):
+        if each.name.span not in linker.bodies:
+            linker.bodies[each.name.span] = _own_body(linker, each)
+    return linker.bodies[header.name.span]
+
+
+def _base_kind(header: Header) -> str:
+    return "recipe" if header.joint == "from" else header.kind
+
+
+def _own_body(linker: _Linker, header: Header) -> tuple[Field | Block, ...]:
+    """The body of a declaration over that of its base, which is worked out already."""
+    key = header.name.span
+    body = header.block.body
+    if header.kind == "wood" and header.name.text in woods.NAMES:
+        linker.woods[key] = header.name.text
+    if header.base is not None:
+        base = _base(linker, _base_kind(header), header.base)
+        if base is None and header.kind == "wood" and header.base.text in woods.NAMES:
+            linker.woods[key] = header.base.text
+        elif base is None:
+            linker.blanks[key] = frozenset({"*"})
+        else:
+            inherited = linker.bodies[base.name.span]
+            if header.joint == "from":
+                inherited, body = _filled(linker, header, base, inherited)
+            elif base.name.span in linker.blanks:
+                linker.blanks[key] = linker.blanks[base.name.span]
+            if base.name.span in linker.woods:
+                linker.woods[key] = linker.woods[base.name.span]
+            body = merged(inherited, body)
+    if header.kind == "recipe":
+        linker.blanks.setdefault(key, frozenset(name.text for name in _takes(linker, body)))
+    return body
+
+
+def _base(linker: _Linker, kind: str, name: Name) -> Header | None:
+    scope = linker.scopes[name.span.path]
+    found = scope[kind].get(name.text)
+    if found is None:
+        if kind == "wood" and name.text in woods.NAMES:
+            return None
+        where = linker.places.get((kind, name.text))
+        linker.findings.append(fw102_unknown_name.unknown(name.text, name.span, kind, scope[kind], where))
+    return found
+
+
+def _key(part: Field | Block) -> tuple[str, ...]:
+    """What makes two parts of a body the same: the word of a line; kind and name of a block."""
+    if isinstance(part, Field):
+        return ("line", part.word.text)
+    return ("block", *(item.text if isinstance(item, Name) else "" for item in part.head))
+
+
+def merged(inherited: tuple[Field | Block, ...], given: tuple[Field | Block, ...]) -> tuple[Field | Block, ...]:
+    """A body over the one that it starts from: a word given anew replaces all its lines, blocks merge alike."""
+    fresh: dict[tuple[str, ...], list[Field | Block]] = {}
+    for part in given:
+        fresh.setdefault(_key(part), []).append(part)
+    kept: list[Field | Block] = []
+    merging: set[tuple[str, ...]] = set()
+    for part in inherited:
+        key = _key(part)
+        if key not in fresh:
+            kept.append(part)
+        elif isinstance(part, Block) and key not in merging:
+            merging.add(key)
+            same = (over for over in fresh[key] if isinstance(over, Block))
+            kept.extend(replace(over, body=merged(part.body, over.body)) for over in same)
+    kept.extend(part for part in given if _key(part) not in merging)
+    return tuple(kept)
+
+
+# -- recipes -----------------------------------------------------------------------------------------------------
+
+
+def _takes(linker: _Linker, body: tuple[Field | Block, ...]) -> list[Name]:
+    """The parameters of a recipe, and what is wrong with their names."""
+    found: dict[str, Name] = {}
+    for part in body:
+        if not (isinstance(part, Field) and part.word.text == "takes"):
+            continue
+        for index, item in enumerate(part.items):
+            if index % 2 and isinstance(item, Mark) and item.text == ",":
+                continue
+            if index % 2 or not isinstance(item, Name):
+                linker.findings.append(
+                    fw104_wrong_kind.phrase(
+                        "`takes` of a recipe",
+                        item.span,
+                        "takes",
+                        ["names with commas between"],
+                        getattr(item, "text", ""),
+                        "`takes length, width`",
+                    )
+                )
+                break
+            if item.text in JOINTS or item.text in Job.model_fields:
+                why = "it holds phrases together" if item.text in JOINTS else "a job has a line or block of that name"
+                linker.findings.append(fw104_wrong_kind.reserved(item.text, item.span, "parameter", why))
+            elif item.text in found:
+                linker.findings.append(
+                    fw103_declared_twice.declaration("parameter", item.text, item.span, found[item.text].span)
+                )
+            else:
+                found[item.text] = item
+    return list(found.values())
+
+
+def _filled(
+    linker: _Linker, header: Header, recipe: Header, inherited: tuple[Field | Block, ...]
+) -> tuple[tuple[Field | Block, ...], tuple[Field | Block, ...]]:
+    """The recipe's body with the job's values in it, and what of the job's body is not a parameter."""
+    takes = {name.text: name for name in _takes(_Linker({}), inherited)}
+    given: dict[str, Field] = {}
+    rest: list[Field | Block] = []
+    at = next(
+        (part.span for part in inherited if isinstance(part, Field) and part.word.text == "takes"), recipe.name.span
+    )
+    for part in header.block.body:
+        if not isinstance(part, Field):
+            rest.append(part)
+            continue
+        word = part.word.text
+        if word in takes:
+            if word in given:
+                linker.findings.append(
+                    fw103_declared_twice.word(word, f"job `{header.name.text}`", part.span, given[word].span)
+                )
+            else:
+                given[word] = part
+        elif word in Job.model_fields:
+            rest.append(part)
+        else:
+            linker.findings.append(
+                fw108_parameter.unknown(
+                    word, header.name.text, recipe.name.text, part.word.span, at, tuple(takes), tuple(Job.model_fields)
+                )
+            )
+    blanks = set()
+    for word, name in takes.items():
+        if word not in given or not given[word].items:
+            blanks.add(word)
+            if word in given and given[word].broken:
+                continue
+            linker.findings.append(
+                fw108_parameter.missing(word, header.name.text, recipe.name.text, header.block.head_span, name.span)
+            )
+    if blanks or "*" in linker.blanks.get(recipe.name.span, ()):
+        linker.blanks[header.name.span] = frozenset(blanks) or frozenset({"*"})
+    values = {word: part.items for word, part in given.items()}
+    body = tuple(part for part in inherited if not (isinstance(part, Field) and part.word.text == "takes"))
+    return tuple(_substituted(part, values) for part in body), tuple(rest)
+
+
+def _substituted(part: Field | Block, values: Mapping[str, tuple[Item, ...]]) -> Field | Block:
+    if isinstance(part, Block):
+        return replace(part, body=tuple(_substituted(inner, values) for inner in part.body))
+    return replace(part, items=_items(part.items, values))
+
+
+def _items(items: tuple[Item, ...], values: Mapping[str, tuple[Item, ...]]) -> tuple[Item, ...]:
+    done: list[Item] = []
+    for item in items:
+        if isinstance(item, Name) and item.text in values:
+            done.extend(values[item.text])
+        elif isinstance(item, Point):
+            done.append(replace(item, x=_items(item.x, values), y=_items(item.y, values)))
+        else:
+            done.append(item)
+    return tuple(done)
+
+
+def holds(items: Iterable[Item], names: frozenset[str]) -> bool:
+    """Whether a line holds one of these names."""
+    for item in items:
+        if isinstance(item, Name) and item.text in names:
+            return True
+        if isinstance(item, Point) and (holds(item.x, names) or holds(item.y, names)):
+            return True
+    return False

@@ -1,0 +1,229 @@
+"""From the models of one job to a Work: names resolved, rules and holders in place, points parsed."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from pathlib import Path
+from typing import Literal, TypeVar, cast
+
+from flatwise.core.finding import Finding
+from flatwise.core.surface import Array
+from flatwise.findings import fw004_file, fw102_unknown_name
+from flatwise.language.block import Findings
+from flatwise.language.link import Declaration, Linked
+from flatwise.model import woods
+from flatwise.model.job import HeldClamp, HeldDog, Job, ReadingFile
+from flatwise.model.shop import Clamp, Cutter, Dog, Machine, Shims, Standard, Wood
+from flatwise.model.shop_rules import Rules, bounded, rules_of
+from flatwise.model.stages import Holder, Work
+from flatwise.model.words import Along, Block, Name, Text
+from flatwise.sources.point_file import read_points
+from flatwise_grammar.nodes import Span
+from flatwise_grammar.records import dataclass
+
+M = TypeVar("M", bound=Block)
+Edge = Literal["left", "right", "front", "back"]
+
+#: which way a holder on an edge pushes
+INWARD: dict[str, tuple[float, float]] = {
+    "left": (1.0, 0.0),
+    "right": (-1.0, 0.0),
+    "front": (0.0, 1.0),
+    "back": (0.0, -1.0),
+}
+
+
+@dataclass(frozen=True)
+class Models:
+    """The models of all declarations but jobs by the span of their name; None where one is not sound."""
+
+    linked: Linked
+    by_name: Mapping[Span, Block | None]
+
+    def find(self, made: type[M], name: Name) -> M | None:
+        """The model that a name means in the file where it is written; None where that is missing or not sound."""
+        declaration = self.linked.find(made.kind, str(name), name.span.path)
+        if declaration is None:
+            return cast("M | None", woods.built_in(str(name))) if made.kind == "wood" else None
+        return cast("M | None", self.by_name[declaration.at])
+
+
+def work_of(declaration: Declaration, job: Job, models: Models, sink: Findings) -> Work | None:
+    """The work of a job that was read, or None where a part of it is not sound; findings say why."""
+    machine = models.find(Machine, job.machine)
+    cutter = models.find(Cutter, job.cut.cutter)
+    wood = models.find(Wood, job.stock.wood)
+    rules = _rules(job, declaration, models, sink)
+    sets = {str(under.set): models.find(Shims, under.set) for under in (job.supports.shims if job.supports else ())}
+    holders = tuple(_holders(job, models))
+    points, read = _points(job, models.linked, sink)
+    if machine is None or cutter is None or wood is None or rules is None or not read:
+        return None
+    if any(holder is None for holder in holders) or any(leaves is None for leaves in sets.values()):
+        return None
+    return Work(
+        name=declaration.name,
+        path=declaration.path,
+        span=declaration.at,
+        job=job,
+        machine=machine,
+        cutter=cutter,
+        wood=wood,
+        rules=rules,
+        holders=tuple(holder for holder in holders if holder is not None),
+        sets={name: leaves for name, leaves in sets.items() if leaves is not None},
+        points=points,
+        waivers={waive.rule: waive for waive in job.waive},
+        sources=_sources(declaration, models.linked, points),
+    )
+
+
+def _rules(job: Job, declaration: Declaration, models: Models, sink: Findings) -> Rules | None:
+    """The rules that hold for a job: its standard's, and those that its project requires; None where one is missing."""
+    required, found = _required(declaration, models, sink)
+    own = models.find(Standard, job.standard) if job.standard is not None else required
+    if not found or (job.standard is not None and own is None):
+        return None
+    rules = rules_of(own)
+    return rules if required is None or required is own else bounded(rules, rules_of(required))
+
+
+def _required(declaration: Declaration, models: Models, sink: Findings) -> tuple[Standard | None, bool]:
+    """The standard that the job's project requires, and whether it is there where one is named."""
+    linked = models.linked
+    project = linked.loaded.sources[declaration.path].project
+    if not project.standard:
+        return None, True
+    path = linked.loaded.standards.get(project.root, declaration.path)
+    if not path:
+        return None, False
+    span = project.spans.get("standard", declaration.at)
+    found = linked.find("standard", project.standard, path)
+    if found is None:
+        sink.add(fw102_unknown_name.of_project(project.standard, span, path))
+        return None, False
+    model = models.by_name[found.at]
+    return cast(Standard, model), model is not None
+
+
+def _holders(job: Job, models: Models) -> Iterator[Holder | None]:
+    """Every dog and clamp in its place; None for one whose declaration is not sound."""
+    if job.hold is None:
+        return
+    for dog in job.hold.dog:
+        model = models.find(Dog, dog.kind)
+        for at in dog.at:
+            yield _dog(job, dog, model, at) if model else None
+    for clamp in job.hold.clamp:
+        made = models.find(Clamp, clamp.kind)
+        for at in clamp.at:
+            yield _clamp(job, clamp, made, at) if made else None
+
+
+def _box(job: Job, edge: Edge, at: Along, along: float, outward: float) -> tuple[float, float, float, float, float]:
+    """Position along the edge, and the box x0 y0 x1 y1 of something that touches the edge from outside, mm."""
+    length, width = float(job.stock.size.length), float(job.stock.size.width)
+    middle = at.on(width if edge in ("left", "right") else length)
+    low, high = middle - along / 2.0, middle + along / 2.0
+    if edge == "left":
+        return middle, -outward, low, 0.0, high
+    if edge == "right":
+        return middle, length, low, length + outward, high
+    if edge == "front":
+        return middle, low, -outward, high, 0.0
+    return middle, low, width, high, width + outward
+
+
+def _dog(job: Job, held: HeldDog, model: Dog, at: Along) -> Holder:
+    across = float(model.across)
+    along, *box = _box(job, held.edge, at, across, across)
+    return _holder("dog", model, held.edge, at, along, box, 0.0, float(model.height) / 2.0)
+
+
+def _clamp(job: Job, held: HeldClamp, model: Clamp, at: Along) -> Holder:
+    along, *box = _box(job, held.edge, at, float(model.foot.along), float(model.foot.outward))
+    return _holder("clamp", model, held.edge, at, along, box, float(model.force), model.push_height)
+
+
+def _holder(
+    kind: Literal["dog", "clamp"],
+    model: Dog | Clamp,
+    edge: Edge,
+    at: Along,
+    along: float,
+    box: list[float],
+    force: float,
+    push_height: float,
+) -> Holder:
+    """A dog or clamp in its box (x0, y0, x1, y1), mm; force N, push_height mm above the bed."""
+    x0, y0, x1, y1 = box
+    height, pushes = float(model.height), INWARD[edge]
+    return Holder(kind, model.name, edge, along, at.text, x0, y0, x1, y1, height, pushes, force, push_height, at.span)
+
+
+def files_of(job: Job) -> Iterator[tuple[Text, str]]:
+    """The point files that a job names, each with its columns in words."""
+    for block in (job.survey, job.after_first, job.after_second):
+        for reading in block.thickness if block is not None else ():
+            if isinstance(reading, ReadingFile):
+                yield reading.file, "x, y, thickness"
+    for probe in job.survey.probe if job.survey is not None else ():
+        yield probe.file, "x, y, z"
+
+
+def missing_files(job: Job, linked: Linked) -> Iterator[Finding]:
+    """Point files that a job names and that could not be loaded."""
+    for text, _ in files_of(job):
+        file = linked.loaded.points.get(text.span)
+        if file is None:
+            yield fw004_file.missing(f'"{text}"', text.span)
+        elif file.finding is not None:
+            yield file.finding
+
+
+def _points(job: Job, linked: Linked, sink: Findings) -> tuple[dict[Span, Array], bool]:
+    done: dict[Span, Array] = {}
+    sound = True
+    for text, columns in files_of(job):
+        file = linked.loaded.points.get(text.span)
+        if file is None or file.finding is not None:
+            sound = False
+            continue
+        length, width = float(job.stock.size.length), float(job.stock.size.width)
+        points, findings = read_points(file.data, str(text), text.span, length, width, columns)
+        for finding in findings:
+            sink.add(finding, finding.message)
+        sound = sound and points is not None
+        if points is not None:
+            done[text.span] = points
+    return done, sound
+
+
+def _sources(declaration: Declaration, linked: Linked, points: Mapping[Span, Array]) -> tuple[tuple[str, str], ...]:
+    """(path from the root, sha256) of all that took part: the job's file, all that it uses, its point files."""
+    loaded = linked.loaded
+    own = loaded.sources[declaration.path]
+    root = own.project.root
+    reached = {own.name}
+    waiting = [own.name]
+    standard = loaded.standards.get(root) if own.project.standard else None
+    if standard and standard in loaded.sources:
+        waiting.append(standard)
+        reached.add(standard)
+    while waiting:
+        for used, _ in loaded.sources[waiting.pop()].uses:
+            if used in loaded.sources and used not in reached:
+                reached.add(used)
+                waiting.append(used)
+    entries = {
+        (_relative(loaded.sources[name].path, root), loaded.sources[name].sha256) for name in reached - {own.name}
+    }
+    for span in points:
+        file = loaded.points[span]
+        if file.path is not None:
+            entries.add((_relative(file.path, root), file.sha256))
+    return ((_relative(own.path, root), own.sha256), *sorted(entries))
+
+
+def _relative(path: Path, root: Path) -> str:
+    return path.relative_to(root).as_posix() if path.is_relative_to(root) else path.as_posix()

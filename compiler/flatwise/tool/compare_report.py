@@ -1,0 +1,134 @@
+"""A comparison as people read it in a terminal and in a review, and as machines do."""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Sequence
+
+from flatwise.core.finding import Findings
+from flatwise.report.messages import visible
+from flatwise.tool.compare import NONE, Change, Compared, Verdict, is_detail
+
+SCHEMA = 1
+
+
+def lost(findings: Findings) -> str:
+    """What kept a file from being read, a line each."""
+    return "\n".join(f"{each.code} {each.severity}  {visible(each.message)} {visible(each.help)}" for each in findings)
+
+
+def text(compared: Sequence[Compared]) -> str:
+    """A paragraph a job, a line for each thing that differs; "" where nothing does."""
+    return "\n".join(_paragraph(each) for each in compared)
+
+
+def _paragraph(one: Compared) -> str:
+    wide = max(len(change.what) for change in one.changes)
+    lines = [f"{one.job}: {one.verdict}"]
+    for change in one.changes:
+        mark = "" if change.verdict == "changed" else f"   {change.verdict}"
+        short = len(change.before) + len(change.after) < 72
+        between = " -> " if short else f"\n  {'':{wide}}  -> "
+        lines.append(f"  {change.what:{wide}}  {visible(change.before)}{between}{visible(change.after)}{mark}")
+    return "\n".join(lines) + "\n"
+
+
+def markdown(compared: Sequence[Compared]) -> str:
+    """A comment for a review; "" where nothing differs.
+
+    One sentence, then a table for each of a few jobs, or of many one table with a line for each, the worse ones first.
+    """
+    if not compared:
+        return ""
+    worse = [each.job for each in compared if each.verdict == "worse"]
+    changes = f"The work of {len(compared)} job{'s' * (len(compared) != 1)} changes"
+    if len(compared) > FEW:
+        said = f"{changes}; worse: {len(worse) or 'none'}."
+        ranked = sorted(compared, key=lambda each: _WORST_FIRST.index(each.verdict))
+        rows = [f"| {_cell(each.job)} | {_mark(each.verdict)} | {_brief(each)} |" for each in ranked[:MOST]]
+        if len(ranked) > MOST:
+            rows += ["", f"{len(ranked) - MOST} more are left out here; `flatwise compare` in a terminal names all."]
+        return "\n".join([f"{said}\n", "| job | | |", "|---|---|---|", *rows]) + "\n"
+    said = f"{changes}; worse: {', '.join(f'`{job}`' for job in worse) or 'none'}."
+    return "\n".join([said, *(_table(each) for each in compared)]) + "\n"
+
+
+#: so many jobs have a table each, and so many changes are named of one in a line
+FEW = 3
+#: so many lines a comment has at most: a shop's file may change hundreds of jobs, and comments have an end
+MOST = 40
+_WORST_FIRST = ("worse", "changed", "better")
+
+
+def _mark(verdict: Verdict) -> str:
+    return "" if verdict == "changed" else f"**{verdict}**"
+
+
+def _brief(one: Compared) -> str:
+    """The first few changes in words, those that are worse before others."""
+    ranked = sorted(one.changes, key=lambda change: change.verdict != "worse")
+    said = [_said(change) for change in ranked[:FEW]]
+    more = len(ranked) - len(said)
+    return "; ".join([*said, *([f"{more} more"] if more else [])])
+
+
+def _said(change: Change) -> str:
+    what, before, after = (_cell(each) for each in change[:3])
+    if change.before == NONE:
+        return f"{what}: {after}"
+    return f"{what} no more" if change.after == NONE else f"{what} {before} → {after}"
+
+
+def _table(one: Compared) -> str:
+    """A table of what matters; what only follows from it is named in a line below where it is much."""
+    follows = [change for change in one.changes if is_detail(change.what) and change.verdict == "changed"]
+    if len(follows) <= FEW:
+        follows = []
+    rows = [f"\n**{_cell(one.job)}** · {one.verdict}"]
+    shown = [change for change in one.changes if change not in follows]
+    if shown:
+        rows += ["", "| | before | after | |", "|---|---|---|---|"]
+    rows += [
+        f"| {_cell(change.what)} | {_cell(change.before)} | {_cell(change.after)} | {_mark(change.verdict)} |"
+        for change in shown
+    ]
+    if follows:
+        leaves = sum(change.what.startswith("leaves at ") for change in follows)
+        named = [_cell(change.what) for change in follows if not change.what.startswith("leaves at ")]
+        if leaves:
+            named.append(f"leaves at {leaves} place{'s' * (leaves != 1)}")
+        rows += ["", f"Changed with it: {'; '.join(named)}."]
+    return "\n".join(rows)
+
+
+def _cell(words: str) -> str:
+    """Words that stay one cell and are not taken for marks, tags, links or mentions."""
+    plain = " ".join(visible(words).split())
+    # these few begin something; `_` only where it is not inside a word
+    return re.sub(r"[<>&|`*\[\]\\@#~]|(?<!\w)_|_(?!\w)", lambda mark: f"&#{ord(mark[0])};", plain)
+
+
+def as_json(compared: Sequence[Compared]) -> str:
+    """One object: schema, worse, and jobs with their changes (what, before, after, verdict); null for none."""
+    data = {
+        "schema": SCHEMA,
+        "worse": any(each.verdict == "worse" for each in compared),
+        "jobs": [
+            {
+                "job": each.job,
+                "verdict": each.verdict,
+                "changes": [
+                    {
+                        "what": change.what,
+                        "before": None if change.before == NONE else change.before,
+                        "after": None if change.after == NONE else change.after,
+                        "verdict": change.verdict,
+                    }
+                    for change in each.changes
+                ],
+            }
+            for each in compared
+        ],
+    }
+    return json.dumps(data, indent=1) + "\n"

@@ -1,0 +1,1 @@
+"""One module a feature of the editor, plain data in and out."""

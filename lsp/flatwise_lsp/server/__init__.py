@@ -1,0 +1,1 @@
+"""The wire: messages in, messages out."""

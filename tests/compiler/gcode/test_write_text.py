@@ -1,0 +1,260 @@
+"""Whole programs of a plan made by hand, to the letter, and the rounding and folding behind them.
+
+Worked by hand from the plan: program Z is the height above the bed less touched place and paper (21.05 and 20.35 mm),
+X and Y are counted from the panel's corner; 1 in = 25.4 mm.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from dataclasses import replace
+
+import pytest
+from compiler.gcode.write_plans import plan, setup, work
+
+from flatwise.core.units import quantity
+from flatwise.gcode.write import comment, decimal, plain, write
+from flatwise.model.shop import Park
+from flatwise.model.stages import Leg, Setup, Touch, Work
+from flatwise.model.words import Code, Whole
+
+FIRST = """\
+(flatwise program)
+(job tray)
+(face first)
+(sources d935d3de9e420ba8)
+(cutter fly_50 50mm, 2 wings, shank 1/2in)
+(lengths in mm, work offset G54)
+(zero X Y: front_left corner of the panel, at machine X 80mm Y 60mm)
+(zero Z: on the top at X 100.0 Y 50.0: lower the still cutter until paper of 0.05mm just drags, set Z 0 there)
+(the top there is expected 21mm above the bed, within 0.15mm: measure, and stop if it differs by more)
+(check: leaves at 1 place as the sheet says)
+(check: panel against its dogs, clamps tried by hand, cutter tight and clean in its collet)
+(check: bed and paths clear, first run in the air above the work)
+(the manuals of machine and cutter, local rules and trained practice come first)
+(waived depth: tried on 3 March offcut)
+G17 G21 G40 G49 G80 G90 G94
+G54
+(before starting: jog up until Z is above 41.95)
+G0 Z41.95
+(stop here: switch the dust extraction on by hand, then go on)
+M0
+S14000 M3
+G4 P5.0
+(pass 1 of 2: leaves 20.5mm above the bed, bite 0.5mm by the forecast, never over 1mm)
+X-31.0 Y20.0
+Z-0.55
+G1 X231.0 F5600
+Y80.0
+X-31.0
+G0 Z41.95
+(finish pass 2 of 2: leaves 20.3mm above the bed, bite 0.2mm by the forecast, never over 1mm)
+Y20.0
+Z-0.75
+G1 X231.0
+Y80.0
+X-31.0
+G0 Z41.95
+M5
+(the dust extraction is still on: switch it off by hand)
+M30
+"""
+SECOND_IN_INCHES = """\
+(flatwise program)
+(job tray)
+(face second)
+(sources d935d3de9e420ba8)
+(cutter fly_50 50mm, 2 wings, shank 1/2in)
+(lengths in in, work offset G54)
+(zero X Y: front_left corner of the panel, at machine X 3.1496in Y 2.3622in)
+(zero Z: on the top at X 3.937 Y 1.9685: lower the still cutter until paper of 0.002in just drags, set Z 0 there)
+(the top there is expected 0.7992in above the bed, within 0.0059in: measure, and stop if it differs by more)
+(check: no leaves under the panel)
+(check: panel against its dogs, clamps tried by hand, cutter tight and clean in its collet)
+(check: bed and paths clear, first run in the air above the work)
+(the manuals of machine and cutter, local rules and trained practice come first)
+G17 G20 G40 G49 G80 G90 G94
+G54
+(before starting: jog up until Z is above 1.6791)
+G0 Z1.6791
+(stop here: switch the dust extraction on by hand, then go on)
+M0
+S14000 M3
+G4 P5.0
+(pass 1 of 2: leaves 0.7795in above the bed, bite 0.0197in by the forecast, never over 0.0394in)
+X-1.2205 Y0.7874
+Z-0.0217
+G1 X9.0945 F220.4724
+Y3.1496
+X-1.2205
+G0 Z1.6791
+(finish pass 2 of 2: leaves 0.7717in above the bed, bite 0.0079in by the forecast, never over 0.0394in)
+Y0.7874
+Z-0.0295
+G1 X9.0945
+Y3.1496
+X-1.2205
+G0 Z1.6791
+M5
+(the dust extraction is still on: switch it off by hand)
+M30
+"""
+
+
+def program(of: Work | None = None, one: Setup | None = None) -> str:
+    whole = plan(of)
+    return write(whole, one or whole.setups[0]).decode("ascii")
+
+
+def test_the_whole_program_of_a_first_face() -> None:
+    assert program(work(waivers={"depth": "tried on 3 March (offcut)"})) == FIRST
+    digest = hashlib.sha256(f"{'ab' * 32} jobs/tray.flat\n{'cd' * 32} shared/shop.flat\n".encode()).hexdigest()
+    assert f"(sources {digest[:16]})" in FIRST
+
+
+def test_the_whole_program_of_a_second_face_in_inches() -> None:
+    whole = plan(work(units="in", extraction="by hand"))
+    assert write(whole, whole.setups[1]).decode("ascii") == SECOND_IN_INCHES
+
+
+def test_a_wired_extraction_a_top_and_a_park_position() -> None:
+    of = work(
+        extraction=Code("M7"),
+        top=quantity("-1", "mm"),
+        park=Park(x=quantity("5", "mm"), y=quantity("395", "mm")),
+        ending=Code("M2"),
+        spin_up=quantity("2.5", "s"),
+    )
+    lines = program(of).splitlines()
+    start = lines.index("G54")
+    assert lines[start : start + 6] == ["G54", "G53 G0 Z-1.0", "S14000 M3", "M7", "G4 P2.5", "G0 Z41.95"]
+    assert lines[-6:] == ["G0 Z41.95", "G53 G0 Z-1.0", "M5", "M9", "G53 G0 X5.0 Y395.0", "M2"]
+
+
+@pytest.mark.parametrize(
+    ("spin_up", "unit", "written"),
+    [
+        ("2.5", "milliseconds", "P2500"),
+        ("2.0004", "milliseconds", "P2001"),
+        ("0.001", "milliseconds", "P1"),
+        ("0.339201", "seconds", "P0.34"),
+        ("2.0004", "seconds", "P2.001"),
+        ("0.001", "seconds", "P0.001"),
+    ],
+)
+def test_a_dwell_is_never_shorter_than_the_spindle_needs(spin_up: str, unit: str, written: str) -> None:
+    of = work(dwell=unit, spin_up=quantity(spin_up, "s"))
+    assert f"G4 {written}" in program(of).splitlines()
+
+
+@pytest.mark.parametrize(
+    ("touch", "says"),
+    [
+        (
+            Touch("top", 100.0, 50.0, 21.0, 20.98, 0.15, 0.0),
+            "on the top at X 100.0 Y 50.0: lower the still cutter until it just touches",
+        ),
+        (
+            Touch("bed", -60.0, 50.0, 0.0, 0.0, 0.0, 0.1),
+            "on the bed beside the panel at X -60.0 Y 50.0: lower the still cutter until paper of 0.1mm just drags",
+        ),
+    ],
+)
+def test_where_the_height_is_set(touch: Touch, says: str) -> None:
+    text = program(one=replace(setup(), touch=touch))
+    assert f"(zero Z: {says}, set Z 0 there)" in text.splitlines()
+    assert ("the top there is expected" in text) == (touch.on == "top")
+    assert f"\nG0 Z{decimal(63.0 - touch.zero, 3)}\n" in text
+
+
+def test_leaves_are_counted_by_place() -> None:
+    (shim,) = setup().shims
+    two = replace(setup(), shims=(shim, replace(shim, place="front"), replace(shim, place="back", leaves=())))
+    assert "(check: leaves at 2 places as the sheet says)" in program(one=two)
+
+
+@pytest.mark.parametrize(
+    ("feed", "mm", "inch"),
+    [(5600.0, "F5600", "F220.4724"), (5599.9999, "F5599.999", "F220.4724"), (1234.5678, "F1234.567", "F48.605")],
+)
+def test_the_feed_is_never_above_the_plan(feed: float, mm: str, inch: str) -> None:
+    one = replace(setup(), feed=feed)
+    assert f" {mm}\n" in program(one=one) and f" {inch}\n" in program(work(units="in"), one)
+
+
+def test_a_move_to_where_the_cutter_is_stays_unwritten_and_modes_are_kept() -> None:
+    path = (
+        Leg(True, -31.0, 20.0, 63.0),
+        Leg(True, -31.0, 20.0, 63.0004),  # less than half a digit
+        Leg(True, -31.0, 20.0, 20.5),
+        Leg(False, 231.0, 20.0, 20.5),
+        Leg(False, 231.0, 20.0, 20.5),
+        Leg(True, 231.0, 20.0, 63.0),
+    )
+    made = setup()
+    lines = program(one=replace(made, passes=(replace(made.passes[0], path=path),))).splitlines()
+    at = next(i for i, line in enumerate(lines) if line.startswith("(pass 1 of 1"))
+    assert lines[at + 1 : at + 6] == ["X-31.0 Y20.0", "Z-0.55", "G1 X231.0 F5600", "G0 Z41.95", "M5"]
+
+
+def test_a_rapid_that_goes_down_sideways_is_no_plan() -> None:
+    made = setup()
+    for leg in (Leg(True, 0.0, 20.0, 50.0), Leg(True, -31.0, 0.0, 50.0)):
+        path = (Leg(True, -31.0, 20.0, 63.0), leg)
+        with pytest.raises(ValueError, match="changes Z together with X or Y"):
+            program(one=replace(made, passes=(replace(made.passes[0], path=path),)))
+
+
+@pytest.mark.parametrize(
+    ("limit", "lines"),
+    # `G1 X231.0 F5600` has 15 characters
+    [(15, ["G1 X231.0 F5600"]), (14, ["F5600", "G1 X231.0"]), (8, ["F5600", "G1X231.0"])],
+)
+def test_short_lines_give_the_feed_its_own(limit: int, lines: list[str]) -> None:
+    from flatwise.gcode.write import _Moves
+    from flatwise.model.shop import Controller
+
+    moves = _Moves(setup(), Controller().model_copy(update={"line": Whole(limit)}))
+    moves.lift()
+    moves.go(True, -31.0, 20.0, 63.0)
+    moves.go(True, -31.0, 20.0, 20.5)
+    assert moves.go(False, 231.0, 20.0, 20.5) == lines
+
+
+@pytest.mark.parametrize(
+    ("value", "places", "text", "bare"),
+    [
+        (0.0, 3, "0.0", "0"),
+        (-0.0004, 3, "0.0", "0"),
+        (-0.0006, 3, "-0.001", "-0.001"),
+        (12.0, 3, "12.0", "12"),
+        (12.34, 3, "12.34", "12.34"),
+        (-12.3456, 3, "-12.346", "-12.346"),
+        (7.0, 0, "7.0", "7"),
+        (1e-7, 4, "0.0", "0"),
+        (120.0, 2, "120.0", "120"),
+        (123456.789, 2, "123456.79", "123456.79"),
+    ],
+)
+def test_numbers(value: float, places: int, text: str, bare: str) -> None:
+    assert decimal(value, places) == text and decimal(value, places, point=False) == bare
+
+
+@pytest.mark.parametrize(
+    ("text", "line", "lines"),
+    [
+        ("", 20, ["()"]),
+        ("abc def", 9, ["(abc def)"]),
+        ("abc def", 8, ["(abc)", "(+ def)"]),
+        ("abcdefghij", 10, ["(abcdefgh)", "(+ ij)"]),
+        ("ab abcdefghijkl", 10, ["(ab)", "(+ abcdef)", "(+ ghijkl)"]),
+        ("abcdefgh ij", 10, ["(abcdefgh)", "(+ ij)"]),
+    ],
+)
+def test_comments_are_folded_at_words(text: str, line: int, lines: list[str]) -> None:
+    assert comment(text, line) == lines
+
+
+def test_what_a_comment_holds() -> None:
+    assert plain("Café (49 %) ± 0.1 mm; “oak”!") == "Cafe 49 +/- 0.1 mm oak"
+    assert plain("a\n\tb") == "a b"

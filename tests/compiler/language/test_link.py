@@ -1,0 +1,184 @@
+"""Linking: scopes, `like`, recipes, and names that are missing or there twice."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from compiler.reading import USES, codes, mended, only, read_text, under
+
+from flatwise.language.link import link
+from flatwise.sources.load import load
+
+RECIPE = """
+recipe glued_top {
+    takes  length, width, rough, done, edge
+    machine bench_router
+    standard solid_tops
+    stock { size length x width x rough; wood ash; grain along x }
+    survey { thickness centre rough, (edge, 1in) rough }
+    hold { dog low_dog left at edge; clamp edge_cam right at 50% }
+    zero { corner front_left at 120mm, 120mm; z top }
+    cut { cutter fly_64; depth 0.5mm }
+    faces { first balanced; second to done +/- 0.2mm; flip over long_edge }
+}
+"""
+GIVEN = "length 1200mm; width 380mm; rough 34mm; done 1 1/8 in; edge 100mm"
+
+
+def test_like_replaces_words_and_merges_blocks(shop: Path) -> None:
+    text = """
+    machine slow like bench_router { feed up to 3m/min; controller { decimals 4 } }
+    cutter dull like fly_64 { depth up to 0.5mm }
+    cutter duller like dull { speed 10000rpm to 12000rpm }
+    job demo from plain_top { machine slow; cut { cutter duller; speed auto } }
+    """
+    front = read_text(shop, text)
+    assert not front.findings
+    work = front.works[0]
+    assert work.machine.feed == 3000.0
+    assert (work.machine.controller.places, str(work.machine.controller.offset)) == (4, "G55")
+    assert work.machine.travel.x == 1320.0
+    assert (work.cutter.depth, work.cutter.speed.most, work.cutter.diameter) == (0.5, 12000.0, 64.0)
+    assert work.cutter.wrote("diameter") and not work.cutter.wrote("nothing")
+
+
+def test_all_lines_of_a_repeated_word_are_replaced(shop: Path) -> None:
+    front = read_text(shop, "job demo from plain_top { hold { dog low_dog left at 50% } }")
+    work = front.works[0]
+    assert [(held.edge, held.at[0].text) for held in work.job.hold.dog] == [("left", "50%")]  # type: ignore[union-attr]
+    assert len(work.job.hold.clamp) == 2  # type: ignore[union-attr]
+
+
+def test_a_recipe_takes_its_values_from_the_job(shop: Path) -> None:
+    front = read_text(shop, RECIPE + f"job hall from glued_top {{ {GIVEN} }}")
+    assert not front.findings
+    work = front.works[0]
+    assert (work.length, work.width, work.thickness) == (1200.0, 380.0, 34.0)
+    assert work.job.faces.second.thickness == 28.575  # type: ignore[union-attr]
+    assert str(work.job.faces.second.thickness) == "1 1/8in"  # type: ignore[union-attr]
+    places = [reading.place for reading in work.job.survey.thickness]  # type: ignore[union-attr]
+    assert places[1].on(0, 0) == (100.0, 25.4)
+    assert front.texts["jobs/example.flat"][work.job.stock.size.length.span.start :].startswith("1200mm")
+
+
+def test_findings_in_given_values_show_the_recipes_line(shop: Path) -> None:
+    front = read_text(shop, RECIPE + f"job hall from glued_top {{ {GIVEN.replace('rough 34mm', 'rough 34rpm')} }}")
+    finding = only(front)
+    assert (finding.code, under(front, finding)) == ("FW104", "34rpm")
+    related = front.texts["jobs/example.flat"][finding.related[0].span.start :]
+    assert related.startswith(("size length x width x rough", "thickness centre rough"))
+
+
+def test_parameters_missing_or_unknown(shop: Path) -> None:
+    front = read_text(shop, RECIPE + "job hall from glued_top { length 1200mm; width 380mm; done 29mm; edge 25% }")
+    finding = only(front)
+    assert finding.code == "FW108" and "`rough`" in finding.message
+    assert under(front, finding).startswith("job hall")
+    at = front.texts["jobs/example.flat"][finding.related[0].span.start : finding.related[0].span.end]
+    assert at == "rough"
+    front = read_text(shop, RECIPE + f"job hall from glued_top {{ {GIVEN}; heigth 3mm }}")
+    assert only(front).code == "FW108"
+    front = read_text(shop, RECIPE + f"job hall from glued_top {{ {GIVEN}; rough 35mm }}")
+    assert only(front).code == "FW103"
+
+
+@pytest.mark.parametrize(
+    ("takes", "code"),
+    [("x", "FW104"), ("like", "FW104"), ("stock", "FW104"), ("a, a", "FW103"), ("3mm", "FW104"), ("a b", "FW104")],
+)
+def test_parameters_that_cannot_be(shop: Path, takes: str, code: str) -> None:
+    assert codes(read_text(shop, f"recipe odd {{ takes {takes} }}")) == [code]
+
+
+def test_a_recipe_that_no_job_uses_is_read_too(shop: Path) -> None:
+    front = read_text(shop, RECIPE.replace("depth 0.5mm", "dpeth 0.5mm; overrun done; stepover 65"))
+    assert codes(front) == ["FW101", "FW104"]
+
+
+def test_names_are_looked_up_where_they_are_written(shop: Path) -> None:
+    (shop / "shared" / "inner.flat").write_text("dog peg { across 12mm; height 9mm }")
+    (shop / "shared" / "outer.flat").write_text(
+        'use "shop.flat"\nuse "inner.flat"\nuse "sample.flat"\nrecipe pegged { hold { dog peg left at 50% } }\n'
+    )
+    # the recipe names `peg`, which its own file sees and the job's does not
+    job = 'use "../shared/outer.flat"\nuse "../shared/sample.flat"\n'
+    job += "job demo from plain_top { hold { dog peg left at 50% } }"
+    front = read_text(shop, job)
+    finding = only(front)
+    assert (finding.code, under(front, finding)) == ("FW102", "peg")
+    full = (shop / "shared" / "sample.flat").read_text().replace("low_dog ", "peg ").replace("plain_top", "pegged_top")
+    (shop / "shared" / "sample.flat").write_text(full.replace('use "shop.flat"', 'use "shop.flat"\nuse "inner.flat"'))
+    front = read_text(shop, 'use "../shared/sample.flat"\njob demo from pegged_top { }')
+    assert not front.findings
+    assert {holder.name for holder in front.works[0].holders} == {"peg", "edge_cam"}
+
+
+def test_names_are_per_kind_and_order_does_not_matter(shop: Path) -> None:
+    front = read_text(
+        shop,
+        "job demo from plain_top { cut { cutter same } hold { dog same left at 50%; dog low_dog front at 50% } }\n"
+        "cutter same like fly_64 { }\ndog same like low_dog { }",
+    )
+    assert not front.findings
+
+
+def test_twice_among_a_file_and_those_it_uses(shop: Path) -> None:
+    front = read_text(shop, "dog low_dog { across 19mm; height 11mm }")
+    finding = only(front)
+    assert finding.code == "FW103" and finding.related[0].span.path == "shared/shop.flat"
+    front = read_text(
+        shop,
+        "wood oak2 like white_oak { }\nwood teak { modulus 11000MPa }\njob demo from plain_top { stock { wood teak } }",
+    )
+    assert not front.findings
+    wood = front.works[0].wood
+    assert (wood.modulus, float(wood.density)) == (11000.0, pytest.approx(0.55 * 1120))
+
+
+def test_two_jobs_of_one_name_in_one_build(shop: Path) -> None:
+    (shop / "jobs" / "a.flat").write_text(USES + "job demo from plain_top { }")
+    (shop / "jobs" / "b.flat").write_text(USES + "job demo from plain_top { }")
+    _, findings = link(load([shop / "jobs"])[0])
+    assert [finding.code for finding in findings] == ["FW103"]
+    assert findings[0].span is not None and findings[0].span.path == "jobs/b.flat"
+    assert findings[0].related[0].span.path == "jobs/a.flat"
+
+
+@pytest.mark.parametrize(
+    ("text", "code"),
+    [
+        ("cutter { }", "FW001"),
+        ("cutter like fly_64 { }", "FW001"),
+        ("cutter a b { }", "FW001"),
+        ("cutter a like { }", "FW001"),
+        ("cutter a like fly_64 dull { }", "FW001"),
+        ("cutter a from fly_64 { }", "FW001"),
+        ('cutter "a" { }', "FW001"),
+        ("cutter a like fly_46 { }", "FW102"),
+        ("job a from plain_tpo { }", "FW102"),
+        ("cuter a { }", "FW101"),
+        ("stock { }", "FW101"),
+        ("wood a like no_wood { }", "FW102"),
+        ("cutter a like b { }\ncutter b like a { }", "FW102"),
+        ("cutter a like a { }", "FW102"),
+        ("recipe r like r { }", "FW102"),
+    ],
+)
+def test_headers_and_bases(shop: Path, text: str, code: str) -> None:
+    found = codes(read_text(shop, text))
+    assert found[:1] == [code], found
+    # a faulty base is not followed by all that it would have brought
+    assert len(found) == 1 or code == "FW001"
+
+
+def test_long_chains_and_circles_are_no_deeper_than_others(shop: Path) -> None:
+    chain = [f"dog a{i} like a{i + 1} {{ }}" for i in range(2000)]
+    assert not read_text(shop, "\n".join([*chain, "dog a2000 { across 19mm; height 9mm }"])).findings
+    finding = only(read_text(shop, "\n".join([*chain, "dog a2000 like a0 { }"])))
+    assert finding.code == "FW102" and len(finding.message) < 200
+
+
+def test_a_misspelt_base_is_mended(shop: Path) -> None:
+    front = read_text(shop, "cutter a like fly_46 { }")
+    assert "like fly_64" in mended(front, only(front))

@@ -1,0 +1,382 @@
+"""Numbers of a plan worked by hand, each at the edge where its rule turns: planes, rows, the cut, holding, moves."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from math import cos, radians, sin, sqrt
+from typing import Any
+
+import numpy as np
+import pytest
+from compiler.plan.plans import lay, planned
+from compiler.shop import INSIDE, clamp, cutter, dog, machine, mm, q, written
+from compiler.works import cut, faces, work
+
+from flatwise.core.surface import Surface
+from flatwise.core.units import NOWHERE
+from flatwise.model.job import Balanced, Corner, FirstTo, Pattern, SecondTo, Zero, ZeroZ
+from flatwise.model.shop import Controller
+from flatwise.model.stages import Shim
+from flatwise.plan import plan
+from flatwise.plan.cutting import (
+    deepest_allowed,
+    peak_force,
+    shank_fits,
+    speed_of,
+    spindle_power,
+    typical_chip,
+    wings_in_cut,
+)
+from flatwise.plan.holding import DIRECTIONS, weakness
+from flatwise.plan.path import Pace, Path, ring
+from flatwise.plan.planes import Grid, balanced_plane, clean_plane, grid, planes
+from flatwise.plan.routing import _along_end
+from flatwise.plan.rows import rows
+from flatwise.plan.timing import cut_length, duration, straight
+from flatwise.plan.touch import touch
+from flatwise.plan.uncertainty import parts
+from flatwise_grammar.nodes import Span
+
+L, W = 900.0, 500.0
+
+
+def wedge(low: float, high: float) -> Surface:
+    """A face that rises along x."""
+    return Surface(np.array([0.0, L]), np.array([0.0, W]), np.array([[low, high], [low, high]]))
+
+
+def zero_on(on: Any, paper: str) -> dict[str, Any]:
+    corner = Corner(corner="front_left", x=q("120mm"), y=q("120mm"))
+    return {"zero": Zero(corner=corner, z=ZeroZ(on=on, paper=q(paper)))}
+
+
+# -- planes
+
+
+@pytest.mark.parametrize("base", [0.0, 0.0503])
+def test_a_height_on_a_digit_stays_and_one_between_goes_where_it_is_told(base: float) -> None:
+    on = Grid(0.001, base)
+    there = round(base + 30.0, 9)
+    assert on.down(there) == on.up(there) == on.near(there) == there
+    assert on.down(there + 0.0004) == on.near(there + 0.0004) == there
+    assert on.up(there - 0.0004) == on.near(there - 0.0004) == there
+    assert on.down(there - 0.0004) == pytest.approx(there - 0.001)
+    assert on.up(there + 0.0004) == on.near(there + 0.0006) == pytest.approx(there + 0.001)
+    assert on.step(0.3) == 0.3 and on.step(0.2999) == 0.299 and on.step(0.0004) == 0.001
+
+
+def test_paper_moves_the_heights_that_can_be_said_only_under_a_zero_on_the_bed() -> None:
+    # the work's zero lies 0.0503 mm above the bed, so a program can say 30.0003 and not 30; a zero on top is rounded
+    to = {"faces": faces(first=FirstTo(height=q("30mm")))}
+    assert planned(work(job={**to, **zero_on("top", "0.0503mm")})).setups[0].plane == 30.0
+    assert planned(work(job={**to, **zero_on("bed", "0.0503mm")})).setups[0].plane == pytest.approx(30.0003)
+    assert grid(work(job=zero_on("top", "0.0503mm"))) == Grid(0.001, 0.0)
+
+
+def test_balanced_lies_in_the_middle_unless_the_second_face_would_not_come_clean() -> None:
+    of = work(job={"faces": faces(first=Balanced(balanced="balanced"), second=SecondTo(thickness=q("28mm")))})
+    upper = Surface.flat(L, W, 34.0)
+    # 0.2 of 0.05 mm paper, half of 0.08 mm bed, 32 mm at 0.02 in 200
+    allowed = 0.01 + 0.04 + 0.0032
+    assert clean_plane(of, upper, 0.05) == pytest.approx(34.0 - 0.05 - allowed)
+    # mean thickness 33.8, so 5.8 to lose, 2.9 from each
+    assert balanced_plane(of, upper, wedge(0.0, 0.4), (0.05, 0.07), 28.0) == pytest.approx(31.1)
+    # the lower face reaches 4 mm: 28 mm above that, its bound and the allowance, where the middle would be 32
+    assert balanced_plane(of, upper, wedge(0.0, 4.0), (0.05, 0.07), 28.0) == pytest.approx(32.07 + allowed)
+    # and never above where the first comes clean
+    assert balanced_plane(of, upper, wedge(0.0, 7.0), (0.05, 0.07), 28.0) == pytest.approx(33.95 - allowed)
+
+
+def test_a_finish_deeper_than_a_pass_is_a_pass() -> None:
+    assert planes(30.0, 30.75, 0.3, 0.5, Grid(0.001, 0.0)) == (30.6, 30.3, 30.0)
+    assert planes(30.0, 30.6, 0.3, None, Grid(0.001, 0.0)) == (30.3, 30.0)
+
+
+# -- rows: 900 x 500 mm under a cutter of 64 mm
+
+
+def laid(overrun: float = 6.0, reach: Any = None, size: tuple[float, float] = (L, W), **changed: Any) -> Any:
+    return rows(work(*size, job={"cut": cut(**changed)}), overrun, reach)
+
+
+def test_travel_that_just_reaches_cuts_nothing_short_and_each_side_does_when_it_falls_short() -> None:
+    whole = laid()
+    assert (whole.start, whole.end, whole.at[0], whole.at[-1]) == (-38.0, 938.0, 26.0, 474.0)
+    assert laid(reach=(-38.0, 938.0, 26.0, 474.0)) == whole and not whole.reach_short and whole.bite == 58.0
+    for side, reach in enumerate(
+        [(-37.0, 938.0, 26, 474), (-38, 937.0, 26, 474), (-38, 938, 27.0, 474), (-38, 938, 26, 473)]
+    ):
+        short = laid(reach=reach)
+        assert short.reach_short and short.bite == 64.0 and not short.border
+        assert (short.start, short.end, short.at[0], short.at[-1])[side] == reach[side]
+
+
+def test_rows_that_end_over_the_board_go_on_to_its_edges_as_far_as_travel_goes() -> None:
+    for reach in ((10.0, 938.0, -5.0, 505.0), (-38.0, 890.0, -5.0, 505.0)):
+        short = laid(reach=reach)
+        assert (short.at[0], short.at[-1]) == (0.0, 500.0)
+    assert laid(reach=(10.0, 938.0, 40.0, 460.0)).at[0] == 40.0
+    assert laid(reach=(10.0, 938.0, 40.0, 460.0)).at[-1] == 460.0
+    # rows that end at the very edge have no corners to leave
+    assert laid(reach=(0.0, 900.0, -5.0, 505.0)).at[0] == 26.0
+
+
+def test_rows_across_the_grain_look_at_the_other_travel() -> None:
+    across = Pattern(direction="across")
+    whole = laid(reach=(26.0, 874.0, -38.0, 538.0), pattern=across)
+    assert not whole.reach_short and (whole.start, whole.end, whole.at[0], whole.at[-1]) == (-38.0, 538.0, 26.0, 874.0)
+    short = laid(reach=(26.0, 874.0, -38.0, 510.0), pattern=across)
+    assert short.reach_short and short.end == 510.0
+
+
+def test_a_whole_stepover_overlaps_a_little_and_an_overrun_of_nothing_clears_the_edge() -> None:
+    # centres over 448 mm: seven steps of 64 mm would just touch; with 1.5 mm of overlap eight of 56 mm
+    assert laid(stepover=q("100%")).step == pytest.approx(56.0)
+    # 62.5 mm is that much less already; 97.5 % of 64 mm is 62.4 mm
+    assert laid(stepover=q("97.5%")).step == pytest.approx(56.0)
+    tiny = rows(work(30.0, 20.0, cutter=cutter(diameter=mm(2.0)), job={"cut": cut(stepover=q("100%"))}), 1.0)
+    assert tiny.step == pytest.approx(1.0)
+    bare = laid(overrun=0.0)
+    assert (bare.at[0], bare.start, bare.end) == (pytest.approx(32.0 - 0.001), -33.0, 933.0)
+
+
+def test_the_edge_is_gone_round_only_where_a_ring_has_a_middle() -> None:
+    ring = Pattern(direction="along", perimeter="perimeter")
+    inset = 32.0 / sqrt(2.0) - 0.5
+    round_it = laid(pattern=ring)
+    assert round_it.perimeter and round_it.bite == 64.0
+    assert round_it.border == pytest.approx(inset + 32.0 - 2.0) and laid().border == 0.0
+    assert laid(overrun=12.0, pattern=ring).inset == pytest.approx(20.0)
+    # where travel cuts rows short the edge is not gone round
+    assert not laid(reach=(-37.0, 938.0, 26.0, 474.0), pattern=ring).perimeter
+    # 52 mm + 2 x 6 mm overrun is just the cutter: one row, or no way along
+    assert not laid(size=(L, 52.0), pattern=ring).perimeter and laid(size=(L, 53.0), pattern=ring).perimeter
+    assert not laid(size=(52.0, W), pattern=ring).perimeter and laid(size=(53.0, W), pattern=ring).perimeter
+    assert laid(size=(L, 52.0)).at == (26.0,) and laid(size=(L, 52.0)).bite == 52.0
+
+
+# -- the cut
+
+
+def test_wings_in_the_cut() -> None:
+    # the arc acos(1 - 2 a/D) over the pitch: half of the cutter is a quarter turn, all of it half a turn
+    assert [wings_in_cut(64.0, 64.0, wings) for wings in (1, 2, 3, 4, 5)] == [1, 1, 2, 2, 3]
+    assert [wings_in_cut(32.0, 64.0, wings) for wings in (3, 4, 5, 8, 9)] == [1, 1, 2, 2, 3]
+    assert wings_in_cut(0.0, 64.0, 3) == 1 and wings_in_cut(90.0, 64.0, 4) == 2
+    assert peak_force(0.5, 0.2, 45.0, 2) == pytest.approx(9.0 * sqrt(2.0))
+
+
+def test_the_deepest_bite_by_power() -> None:
+    # 70 % of 2.2 kW x 14/24, over 58 mm at 14000 x 3 x 0.1 mm/min and 45 N/mm2: 4.9 mm, more than the rule's 0.6
+    of = work(job={"cut": cut(depth=None)})
+    assert (speed_of(of), spindle_power(of.machine, 14000.0)) == (14000.0, pytest.approx(2200.0 * 14 / 24))
+    assert spindle_power(of.machine, 30000.0) == 2200.0
+    assert deepest_allowed(of, 58.0) == 0.6
+    hard = replace(of, wood=of.wood.model_copy(update={"cutting_energy": q("1000N/mm2")}))
+    by_power = 0.7 * 2200.0 * 14 / 24 * 60_000 / (58.0 * 4200.0 * 1000.0)
+    assert deepest_allowed(hard, 58.0) == pytest.approx(by_power)
+    fed = replace(hard, job=hard.job.model_copy(update={"cut": cut(depth=None, feed=q("6m/min"))}))
+    assert deepest_allowed(fed, 58.0) == pytest.approx(by_power * 4200.0 / 6000.0)
+    assert deepest_allowed(work(), 58.0) == 0.5
+
+
+def test_the_thinnest_chip_is_of_a_row_that_takes_just_the_stepover() -> None:
+    # 4200 mm/min at 14000 rpm and three wings is 0.1 mm; an eighth of the cutter: 2 sqrt(7)/8 of it
+    assert typical_chip(work(), 8.0, 4200.0, 58.0) == (pytest.approx(0.1 * sqrt(7.0) / 4.0), pytest.approx(0.1))
+    # a sixty-fourth: 2 sqrt(63)/64
+    assert typical_chip(work(), 1.0, 4200.0, 58.0)[0] == pytest.approx(0.1 * sqrt(63.0) / 32.0)
+    assert typical_chip(work(), 0.0, 4200.0, 8.0) == (pytest.approx(0.1 * sqrt(7.0) / 4.0),) * 2
+    assert typical_chip(work(), 40.0, 4200.0, 8.0)[0] == pytest.approx(0.1 * sqrt(7.0) / 4.0)
+
+
+def test_a_shank_fits_from_the_least_to_the_most_of_its_collet() -> None:
+    # DIN 6499 / ISO 15488, second-hand: ER20 takes 1 to 13 mm
+    for shank, fits in ((0.9, False), (1.0, True), (13.0, True), (13.1, False)):
+        assert shank_fits(cutter(shank=mm(shank)), machine()) is fits
+
+
+def test_only_the_last_pass_is_a_finish_and_only_where_one_is_asked_for() -> None:
+    passes = planned(work()).setups[1].passes
+    assert len(passes) > 2 and [one.finish for one in passes] == [False] * (len(passes) - 1) + [True]
+    rough = planned(work(job={"cut": cut(finish=None)})).setups[1].passes
+    assert len(rough) > 2 and not any(one.finish for one in rough)
+
+
+def test_absurdly_many_passes_or_rows_are_told_of_the_word_that_makes_them() -> None:
+    head, at = Span("jobs/example.flat", 0, 3), INSIDE
+
+    def said(wrote: str = "", **changed: Any) -> tuple[str, Span | None]:
+        block = written(cut(**changed), _head=head, _spans={wrote: at} if wrote else {})
+        of = work(cutter=cutter(depth=q("0.0001mm")), job={"cut": block})
+        made, (one,) = plan(of, *lay(of))
+        assert made is None
+        return one.message, one.span
+
+    rows_told = "With a stepover of 0.001% a face would take more than 2000 rows."
+    assert said("stepover", stepover=q("0.001%")) == (rows_told, at)
+    # a word that is not in the block was not written there
+    assert said(stepover=q("0.001%")) == (rows_told, head)
+    depth = {"depth": q("0.0001mm"), "finish": None}
+    assert said("depth", **depth) == ("With a depth of 0.0001mm a face would take more than 200 passes.", at)
+    assert said(depth=None, finish=None) == ("As the depth stands a face would take more than 200 passes.", head)
+
+
+# -- holding
+
+
+def test_friction_alone_and_what_a_clamp_adds_to_it() -> None:
+    # 10 kg: 0.1 x 98.1 N of grip
+    bare = weakness((), L, W, 10.0, 50.0)
+    assert bare is not None and not bare.turning
+    assert (bare.direction, bare.needs, bare.has) == ("to the right", 50.0, pytest.approx(9.81))
+    # two dogs on the left, a clamp of 100 N on the right: against a push to the right it has the clamp and the grip
+    along = (dog("left", 125.0, L, W), dog("left", 375.0, L, W), clamp("right", 250.0, L, W, force=100.0))
+    square = (dog("front", 225.0, L, W), dog("front", 675.0, L, W), clamp("back", 450.0, L, W, force=400.0))
+    weak = weakness((*along, *square), L, W, 10.0, 250.0)
+    grip = 0.1 * (98.1 + 500.0)
+    assert weak is not None and (weak.direction, weak.turning) == ("to the right", False)
+    assert (weak.needs, weak.has) == (250.0, pytest.approx(100.0 + grip))
+
+
+def test_a_turn_is_measured_about_the_middle() -> None:
+    # one dog in the middle of each edge and no clamp: a push of 1 kN at a corner turns the panel about them
+    cross = tuple(
+        dog(edge, W / 2 if edge in ("left", "right") else L / 2, L, W) for edge in ("left", "right", "front", "back")
+    )
+    weak = weakness(cross, L, W, 10.0, 1000.0)
+    assert weak is not None and weak.turning and weak.direction == "to the right and back"
+    # aslant at the corner 450 mm along and 250 mm across; against it friction, its arm a quarter of the shorter side
+    assert (weak.needs, weak.has) == (pytest.approx(700_000.0 * sqrt(0.5)), pytest.approx(9.81 * W / 4.0))
+    # dogs face to face beside the middle lock a turn both ways
+    locked = tuple(dog(edge, at * W, L, W) for edge in ("left", "right") for at in (0.2, 0.8))
+    locked += tuple(dog(edge, at * L, L, W) for edge in ("front", "back") for at in (0.2, 0.8))
+    assert weakness(locked, L, W, 10.0, 100_000.0) is None
+
+
+def test_a_load_goes_the_way_that_its_name_says() -> None:
+    ways = {"right": (1, 0), "left": (-1, 0), "back": (0, 1), "front": (0, -1)}
+    for name, x, y in DIRECTIONS:
+        words = [ways[word] for word in name.split() if word in ways]
+        assert (np.sign(x), np.sign(y)) == tuple(np.sum(words, axis=0)) and x * x + y * y == pytest.approx(1.0)
+    assert len({(x, y) for _, x, y in DIRECTIONS}) == 8
+
+
+# -- moves
+
+
+def test_a_bend_of_less_than_five_degrees_is_run_through() -> None:
+    def bent(angle: float, rapid: bool = False) -> float:
+        on = 500.0 + 500.0 * cos(radians(angle)), 500.0 * sin(radians(angle)), 0.0
+        moves = [(False, 500.0, 0.0, 0.0), (False, 500.0, 0.0, 0.0), (rapid, *on)]
+        return duration((0.0, 0.0, 0.0), moves, 6000.0, 9000.0, 250.0)
+
+    assert bent(4.9) == pytest.approx(straight(1000.0, 6000.0, 250.0))
+    assert bent(5.1) == pytest.approx(2.0 * straight(500.0, 6000.0, 250.0))
+    # from feed to rapid it stops, however straight
+    assert bent(0.0, True) == pytest.approx(straight(500.0, 6000.0, 250.0) + straight(500.0, 9000.0, 250.0))
+    # just as long as speeding up and braking take: v²/a, in 2v/a
+    assert straight(40.0, 6000.0, 250.0) == pytest.approx(0.8) and straight(0.0, 6000.0, 250.0) == 0.0
+    assert cut_length((1.0, 2.0, 3.0), [(True, 1.0, 2.0, 9.0), (False, 4.0, 6.0, 9.0), (False, 4.0, 6.0, 21.0)]) == 17.0
+
+
+def test_a_link_goes_by_a_lift_only_where_that_is_quicker() -> None:
+    pace = Pace(lift=60.0, feed=6000.0, rapid=12000.0, acceleration=500.0)
+    path = Path(laid(), 30.0, pace)
+    # 30 mm up, 28 mm down, 2 mm at feed
+    by_lift = 2.0 * (sqrt(30 / 500) + sqrt(28 / 500) + sqrt(2 / 500))
+    assert path.by_lift == pytest.approx(by_lift)
+
+    def linked(*corners: tuple[float, float]) -> list[tuple[bool, float, float, float]]:
+        over = Path(laid(), 30.0, pace)
+        over.where = (100.0, 50.0)
+        over.link(corners)
+        return over.moves
+
+    # 300 mm at 100 mm/s: 3.2 s; by the lift 1.3 + 1.9 s (200 mm/s after 40 mm and 0.4 s each side)
+    far = 200.0
+    while straight(far, 6000.0, 500.0) <= by_lift + straight(far, 12000.0, 500.0):
+        far += 1.0
+    assert linked((100.0 + far - 1.0, 50.0)) == [(False, 99.0 + far, 50.0, 30.0)]
+    there = 100.0 + far
+    assert linked((there, 50.0)) == [
+        (True, 100.0, 50.0, 60.0), (True, there, 50.0, 60.0), (True, there, 50.0, 32.0), (False, there, 50.0, 30.0),
+    ]  # fmt: skip
+    # round two corners, each with its stop; one that lies where the cutter is takes nothing
+    assert linked((100.0, 50.0), (100.0, 90.0), (120.0, 90.0)) == [
+        (False, 100.0, 90.0, 30.0),
+        (False, 120.0, 90.0, 30.0),
+    ]
+
+
+@pytest.mark.parametrize("climb", [True, False])
+@pytest.mark.parametrize("corner", [(0.0, 0.0), (L, 0.0), (L, W), (0.0, W)])
+def test_a_ring_comes_in_beside_its_corner_and_runs_off_there_again(corner: tuple[float, float], climb: bool) -> None:
+    one_way: dict[str, Any] = {"one_way": "one_way", "way": "climb"} if climb else {}
+    round_it = laid(pattern=Pattern(direction="along", perimeter="perimeter", **one_way))
+    path = Path(round_it, 30.0, Pace(lift=60.0, feed=6000.0, rapid=12000.0, acceleration=500.0))
+    ring(path, corner)
+    places = [(x, y) for rapid, x, y, _ in path.moves if not rapid]
+    inset = 32.0 / sqrt(2.0) - 0.5
+    near = tuple(inset if at == 0.0 else at - inset for at in corner)
+    # in along one edge and off along the other, each time as far outside as rows begin, 38 mm
+    for x, y in (places[0], places[-1]):
+        out = [value for value, at, side in ((x, near[0], L), (y, near[1], W)) if value != pytest.approx(at)]
+        assert out == [pytest.approx(-38.0)] or out[0] in (pytest.approx(L + 38.0), pytest.approx(W + 38.0))
+    turns = [(inset, inset), (L - inset, inset), (L - inset, W - inset), (inset, W - inset)]
+    rounded = sorted((round(x, 6), round(y, 6)) for x, y in [*places[1:-1], near])
+    assert rounded == sorted((round(x, 6), round(y, 6)) for x, y in turns)
+    assert path.moves[0][0] and path.moves[-1] == (True, *places[-1], 60.0)
+
+
+@pytest.mark.parametrize(("direction", "end"), [("along", 938.0), ("across", 538.0)])
+def test_the_way_from_patch_to_patch_lies_beside_the_panel_only_at_one_end_of_the_rows(
+    direction: Any, end: float
+) -> None:
+    these = laid(pattern=Pattern(direction=direction))
+
+    def beside(u: float, to: float) -> bool:
+        here, there = these.point(u, 100.0), these.point(to, 200.0)
+        return _along_end(these, (*here, 30.0), [(True, *there, 60.0)])
+
+    assert beside(-38.0, -38.0) and beside(end, end)
+    assert not beside(-38.0, end) and not beside(200.0, 200.0) and not beside(-38.0, 200.0)
+
+
+# -- zero and what may be off
+
+
+def test_a_touch_on_a_slope_covers_the_wings_and_ten_millimetres_round_them() -> None:
+    # 9 mm over 900: 0.01 mm a mm, the same everywhere; so the place is in the middle, to half of a cell of 10 mm
+    found = touch(work(), "first", wedge(28.0, 37.0), 0.05)
+    assert found.on == "top" and abs(found.x - 450.0) <= 5.0 and abs(found.y - 250.0) <= 5.0
+    assert found.height == pytest.approx(28.0 + 0.01 * (found.x + 32.0), abs=1e-3)
+    assert found.lowest == pytest.approx(28.0 + 0.01 * (found.x - 42.0) - 0.05, abs=1e-3)
+
+
+def test_a_zero_on_the_bed_lies_off_the_corner_clear_of_the_cutter() -> None:
+    found = touch(work(job=zero_on("bed", "0.05mm")), "first", wedge(32.0, 32.0), 0.05)
+    # 32 mm of cutter and 10 mm beside the panel
+    assert (found.x, found.y, found.height, found.lowest, found.bound) == (-42.0, -42.0, 0.0, 0.0, 0.0)
+
+
+def test_leaves_count_in_what_may_be_off_only_where_one_face_is_cut() -> None:
+    made = planned(work())
+    assert made.seating is not None
+    gaps = tuple(Shim("front_left", 0.0, 0.0, (0.3,), 0.3, gap, False, NOWHERE) for gap in (0.02, 0.04))
+    seating = replace(made.seating, shims=gaps)
+    on_bed = planned(work(job=zero_on("bed", "0.05mm")))
+    assert "survey at the touched place" not in {one.name for one in on_bed.parts}
+    told = {one.name: one.value for one in parts(made.work, seating, made.setups[-1], one_face=True)}
+    assert told.pop("gap left over the leaves") == 0.04
+    shut = replace(seating, shims=tuple(replace(shim, gap_left=0.0) for shim in gaps))
+    assert {one.name: one.value for one in parts(made.work, shut, made.setups[-1], one_face=True)} == told
+    both = {one.name: one.value for one in parts(made.work, seating, made.setups[-1], one_face=False)}
+    assert told == both and sum(both.values()) == pytest.approx(0.01 + 0.05 + 0.04 + 0.0032 + 0.02)
+    assert parts(made.work, made.seating, made.setups[-1], one_face=True) == parts(
+        made.work, None, made.setups[-1], one_face=True
+    )
+
+
+def test_a_controller_in_inches_counts_in_its_own_digit() -> None:
+    of = work(machine=machine(controller=Controller(units="in")))
+    assert grid(of).digit == pytest.approx(0.00254)

@@ -1,0 +1,146 @@
+"""Properties of every plan: random panels, cutters, patterns and holders; shapely judges the plane geometry."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from itertools import pairwise
+from typing import Any
+
+import numpy as np
+import shapely
+from compiler.plan.plans import bumpy, planned
+from compiler.shop import clamp, cutter, dog, machine, q
+from compiler.works import cut, work
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from flatwise.check import fw301_travel
+from flatwise.core.finding import has_errors
+from flatwise.gcode.write import write
+from flatwise.model.job import Corner, Pattern, Zero, ZeroZ
+from flatwise.model.shop import Controller
+from flatwise.model.stages import Leg, Plan, Setup
+from flatwise.verify import verify
+
+#: chords of a circle with 4 × 64 sides lie inside it by 0.0003 of the radius; 0.02 mm covers a 64 mm cutter
+SIDES = 64
+SLACK = 0.02
+
+
+@st.composite
+def plans(draw: Any) -> Plan:
+    length = draw(st.floats(120.0, 1050.0).map(lambda v: round(v, 1)))
+    width = draw(st.floats(30.0, 600.0).map(lambda v: round(v, 1)))
+    diameter = draw(st.sampled_from((20.0, 64.0, 80.0)))
+    pattern = Pattern(
+        direction=draw(st.sampled_from(("along", "across"))),
+        one_way=draw(st.sampled_from((None, None, "one_way"))),
+        way=draw(st.sampled_from((None, "climb", "conventional"))),
+        perimeter=draw(st.sampled_from((None, "perimeter"))),
+    )
+    how = cut(
+        pattern=pattern,
+        stepover=q(draw(st.sampled_from(("35%", "65%", "95%")))),
+        depth=draw(st.sampled_from((None, q("0.5mm"), q("1/64in")))),
+        finish=draw(st.sampled_from((None, q("0.2mm")))),
+        overrun=q(draw(st.sampled_from(("4mm", "9mm")))),
+        skip_air=draw(st.sampled_from(("yes", "yes", "no"))),
+    )
+    corner = draw(st.sampled_from(("front_left", "front_right", "back_left", "back_right")))
+    x = 110.0 + (length if "right" in corner else 0.0)
+    y = 110.0 + (width if corner.startswith("back") else 0.0)
+    zero = Zero(
+        corner=Corner(corner=corner, x=q(f"{x:.3f}mm"), y=q(f"{y:.3f}mm")),
+        z=ZeroZ(on=draw(st.sampled_from(("top", "bed"))), paper=draw(st.sampled_from((None, q("0.05mm"))))),
+    )
+    height = draw(st.floats(8.0, 25.9))
+    shares = draw(st.lists(st.floats(0.05, 0.95), min_size=2, max_size=2))
+    held = (
+        dog("left", shares[0] * width, length, width, height=height),
+        dog("front", shares[1] * length, length, width, height=height),
+        clamp("right", 0.5 * width, length, width, height=height),
+        clamp("back", 0.5 * length, length, width, height=height),
+    )
+    of = work(
+        length,
+        width,
+        job={"cut": how, "zero": zero},
+        machine=machine(controller=Controller(units=draw(st.sampled_from(("mm", "in"))))),
+        cutter=cutter(diameter=q(f"{diameter:g}mm")),
+        holders=held,
+    )
+    seed = draw(st.integers(0, 10_000))
+    nodes = draw(st.sampled_from((2, 6, 17)))
+    upper = bumpy(length, width, 32.0, seed=seed, rough=draw(st.sampled_from((0.0, 0.4, 1.5))), nodes=nodes)
+    lower = bumpy(length, width, 0.2, seed=seed + 1, rough=0.4, nodes=5)
+    return planned(of, upper, lower, bound=draw(st.sampled_from((0.02, 0.1, 0.4))))
+
+
+def swept(path: Sequence[Leg], plane: float, radius: float) -> shapely.Geometry:
+    """Where the turning cutter has been at the plane itself, seen from above."""
+    runs = [
+        shapely.LineString([(a.x, a.y), (b.x, b.y)]) if (a.x, a.y) != (b.x, b.y) else shapely.Point(b.x, b.y)
+        for a, b in pairwise(path)
+        if not b.rapid and a.z <= plane + 1e-9 and b.z <= plane + 1e-9
+    ]
+    return shapely.union_all(shapely.buffer(np.array(runs), radius, quad_segs=SIDES))
+
+
+def wood_over(setup: Setup, plane: float) -> list[tuple[float, float]]:
+    """Places of a fine net where the top stands above a plane, its bound counted in."""
+    x, y = np.meshgrid(np.linspace(0, setup.top.length, 60), np.linspace(0, setup.top.width, 40))
+    over = setup.top.at(x, y) + setup.bound > plane + 1e-6
+    return list(zip(x[over], y[over], strict=True))
+
+
+@settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@given(plans())
+def test_every_plan(plan: Plan) -> None:
+    work_, radius = plan.work, float(plan.work.cutter.diameter) / 2.0
+    outline = shapely.box(0, 0, work_.length, work_.width)
+    for setup in plan.setups:
+        # the final pass has been over all of the face
+        last = setup.passes[-1]
+        assert last.plane == setup.plane and last.whole
+        assert shapely.covers(shapely.buffer(swept(last.path, last.plane, radius), SLACK), outline)
+        # every other pass has been wherever wood may stand above it, so that no bite is deeper than the step
+        highest = setup.highest + setup.bound
+        for one, plane in zip(setup.passes, (highest, *(p.plane for p in setup.passes)), strict=False):
+            assert plane - one.plane <= one.limit + 1e-9
+            places = shapely.points(np.array(wood_over(setup, one.plane)).reshape(-1, 2))
+            assert shapely.covers(shapely.buffer(swept(one.path, one.plane, radius), SLACK), places).all()
+        written = work_.job.cut.depth
+        most = float(written) if written is not None else min(float(work_.cutter.depth), work_.rules.depth or 9.0)
+        assert all(one.limit <= most + 1e-9 for one in setup.passes)
+        # it comes down where nothing stands, or where it has cut already in this pass
+        for one in setup.passes:
+            for number, (a, b) in enumerate(pairwise(one.path), 1):
+                if (a.x, a.y) == (b.x, b.y) and b.z < a.z:
+                    beside = not shapely.intersects(shapely.Point(b.x, b.y).buffer(radius - 1e-6), outline)
+                    stands = [] if beside else _standing(setup, b.x, b.y, radius, b.z)
+                    if stands:
+                        gone = shapely.buffer(swept(one.path[:number], one.plane, radius), SLACK)
+                        assert shapely.covers(gone, shapely.points(np.array(stands))).all(), (b, stands[0])
+        # and meets no holder that stands above the plane
+        for holder in setup.holders:
+            assert holder.height + work_.rules.clearance <= setup.plane
+    assert list(fw301_travel.check(plan)) == []
+
+
+def _standing(setup: Setup, x: float, y: float, radius: float, plane: float) -> list[tuple[float, float]]:
+    """Places of a fine net under the cutter at (x, y) where the top stands above a plane, its bound counted in."""
+    angle, share = np.meshgrid(np.linspace(0, 2 * np.pi, 73), np.linspace(0, 1, 40))
+    px, py = x + radius * share * np.cos(angle), y + radius * share * np.sin(angle)
+    on = (px >= 0) & (px <= setup.top.length) & (py >= 0) & (py <= setup.top.width)
+    px, py = px[on], py[on]
+    over = setup.top.at(px, py) + setup.bound > plane + 1e-9
+    return list(zip(px[over], py[over], strict=True))
+
+
+@settings(max_examples=12, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@given(plans())
+def test_every_program_of_a_plan_is_proven(plan: Plan) -> None:
+    for setup in plan.setups:
+        proof, findings = verify(write(plan, setup), plan, setup)
+        assert not has_errors(findings), findings[0].message
+        assert proof.collisions == 0 and proof.left_above_plane == 0.0

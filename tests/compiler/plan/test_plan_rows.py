@@ -1,0 +1,268 @@
+"""Rows, patches, links and time of a pass."""
+
+from __future__ import annotations
+
+from itertools import pairwise
+from typing import Any
+
+import numpy as np
+import pytest
+from compiler.plan.plans import first
+from compiler.shop import cutter, machine, q
+from compiler.works import cut, work
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from flatwise.core.surface import Surface
+from flatwise.model.job import Pattern
+from flatwise.model.stages import Leg, Pass
+from flatwise.plan.rows import rows
+from flatwise.plan.standing_wood import Standing
+from flatwise.plan.timing import duration, straight
+
+L, W = 900.0, 500.0
+
+
+def pattern(direction: Any = "along", **rest: Any) -> Pattern:
+    return Pattern(direction=direction, **rest)
+
+
+def bump(x0: float, x1: float, y0: float, y1: float, height: float = 1.5) -> Surface:
+    """Flat at 32 mm with a plateau over a rectangle; steps of no width at its sides."""
+    xs = np.array([0.0, x0, x0, x1, x1, L])
+    ys = np.array([0.0, y0, y0, y1, y1, W])
+    z = np.full((6, 6), 32.0)
+    z[2:4, 2:4] += height
+    return Surface(xs, ys, z)
+
+
+def feeds(one: Pass) -> list[tuple[Leg, Leg]]:
+    return [(a, b) for a, b in pairwise(one.path) if not b.rapid]
+
+
+def test_the_least_rows_that_keep_the_stepover_evenly_spread() -> None:
+    laid = rows(work(), 6.0)
+    # centres over 500 + 2 x 6 - 64 = 448 mm; 65 % of 64 mm is 41.6 mm: eleven steps of 40.73 mm
+    assert len(laid.at) == 12
+    assert laid.at[0] == pytest.approx(26.0) and laid.at[-1] == pytest.approx(474.0)
+    assert np.diff(laid.at) == pytest.approx([448.0 / 11] * 11)
+    assert (laid.start, laid.end) == (-38.0, 938.0)
+    assert laid.bite == pytest.approx(58.0)
+
+
+def test_across_the_grain_and_narrower_than_the_cutter() -> None:
+    across = rows(work(job={"cut": cut(pattern=pattern("across"))}), 6.0)
+    assert across.along == "y" and across.end == 538.0
+    narrow = rows(work(300.0, 40.0), 6.0)
+    assert narrow.at == (20.0,) and narrow.bite == 40.0
+
+
+def test_a_whole_pass_steps_over_beside_the_panel() -> None:
+    one = first(work()).passes[-1]
+    for a, b in feeds(one):
+        if abs(a.y - b.y) > 1e-9:
+            assert a.x == b.x and (a.x == -38.0 or a.x == 938.0)
+
+
+def test_rapids_change_z_alone_or_xy_alone_at_the_lift() -> None:
+    setup = first(work(), bump(300.0, 420.0, 200.0, 260.0))
+    for one in setup.passes:
+        assert one.path[0].z == setup.lift and one.path[-1].z == setup.lift
+        for a, b in pairwise(one.path):
+            if b.rapid and (a.x, a.y) != (b.x, b.y):
+                assert a.z == b.z == setup.lift
+
+
+def test_a_pass_cuts_only_where_wood_stands() -> None:
+    setup = first(work(), bump(300.0, 420.0, 200.0, 260.0))
+    partial = [one for one in setup.passes if not one.whole]
+    assert partial and setup.passes[-1].whole
+    for one in partial:
+        # rows whose strip meets the bump (and 2 mm beside it), and a run of the bump with cutter and run-in
+        assert all(200.0 - 34.0 <= v <= 260.0 + 34.0 for v in one.rows)
+        assert min(leg.x for leg in one.path) >= 300.0 - 10.0 - 32.0 - 5.0 - 1e-9
+        assert max(leg.x for leg in one.path) <= 420.0 + 10.0 + 32.0 + 5.0 + 1e-9
+    whole = first(work(job={"cut": cut(skip_air="no")}), bump(300.0, 420.0, 200.0, 260.0))
+    assert all(one.whole for one in whole.passes)
+    assert whole.time > setup.time
+
+
+def test_two_bumps_far_apart_are_two_patches_near_ones_are_one() -> None:
+    def patches(gap: float) -> int:
+        xs = np.array([0.0, 200, 200, 260, 260, 260 + gap, 260 + gap, 330 + gap, 330 + gap, L])
+        z = np.full((2, 10), 32.0)
+        z[:, 2:4] += 1.0
+        z[:, 6:8] += 1.0
+        laid = rows(work(), 6.0)
+        parts = Standing(laid, Surface(xs, np.array([0.0, W]), z)).parts(32.5, ringed=False)
+        assert parts is not None
+        return len(parts[0].fresh)
+
+    assert patches(300.0) == 2
+    assert patches(60.0) == 1
+
+
+def on_the_right(a: Leg, b: Leg, v: float, other: float, along: str) -> bool:
+    """Whether the row at `other` lies on the right of the way from a to b in the row at v."""
+    way = np.sign(b.x - a.x) if along == "x" else np.sign(b.y - a.y)
+    # right of +x is -y, right of +y is +x
+    return bool((other < v) == (way > 0)) if along == "x" else bool((other > v) == (way > 0))
+
+
+@pytest.mark.parametrize("direction", ["along", "across"])
+@pytest.mark.parametrize("way", [None, "climb", "conventional"])
+def test_climb_has_the_uncut_wood_on_the_right(direction: str, way: Any) -> None:
+    # M3 turns clockwise seen from above, so a wing on the right of the way moves against the feed, with the wood
+    of = work(job={"cut": cut(pattern=pattern(direction, one_way="one_way", way=way))})
+    one = first(of).passes[-1]
+    along = "x" if direction == "along" else "y"
+    runs = [(a, b) for a, b in feeds(one) if a.z == b.z]
+    assert len(runs) == len(one.rows)
+    for (a, b), (c, _) in pairwise(runs):
+        v, uncut = (a.y, c.y) if along == "x" else (a.x, c.x)
+        assert on_the_right(a, b, v, uncut, along) == (way == "climb")
+
+
+@pytest.mark.parametrize(
+    ("direction", "climb"), [("along", True), ("along", False), ("across", True), ("across", False)]
+)
+def test_the_perimeter_goes_round_first(direction: str, climb: bool) -> None:
+    rest = {"one_way": "one_way", "way": "climb"} if climb else {}
+    of = work(job={"cut": cut(pattern=pattern(direction, perimeter="perimeter", **rest))})
+    one = first(of).passes[-1]
+    loop = [leg for leg in one.path[2:8] if not leg.rapid]
+    inside = [(leg.x, leg.y) for leg in loop]
+    # 6 mm over the edges would leave the corners: 32/√2 mm inside them, less 0.5 mm, reaches those too
+    inset = 32.0 / 2.0**0.5 - 0.5
+    for corner in ((inset, inset), (L - inset, inset), (inset, W - inset), (L - inset, W - inset)):
+        # every corner is turned at, or passed on the way in and out along the edge
+        assert any(
+            min(abs(x - corner[0]), abs(y - corner[1])) < 1e-6 and (abs(x - corner[0]) < 65 or abs(y - corner[1]) < 65)
+            for x, y in inside
+        )
+    # shoelace: positive is anticlockwise, the wood on the left, conventional
+    area = sum(a[0] * b[1] - b[0] * a[1] for a, b in pairwise([*inside, inside[0]]))
+    assert (area < 0) == climb
+
+
+def test_time_of_a_straight_move() -> None:
+    # 100 mm/s reached after 20 mm and 0.4 s either side at 250 mm/s2; closed forms of uniform acceleration
+    assert straight(1000.0, 6000.0, 250.0) == pytest.approx(960.0 / 100.0 + 0.8)
+    assert straight(10.0, 6000.0, 250.0) == pytest.approx(2.0 * (10.0 / 250.0) ** 0.5)
+    start = (0.0, 0.0, 0.0)
+    apart = [(False, 500.0, 0.0, 0.0), (False, 1000.0, 0.0, 0.0)]
+    corner = [(False, 500.0, 0.0, 0.0), (False, 500.0, 500.0, 0.0)]
+    assert duration(start, apart, 6000.0, 9000.0, 250.0) == pytest.approx(straight(1000.0, 6000.0, 250.0))
+    assert duration(start, corner, 6000.0, 9000.0, 250.0) == pytest.approx(2 * straight(500.0, 6000.0, 250.0))
+
+
+def test_the_time_of_a_setup_is_its_passes_and_the_spin_up() -> None:
+    setup = first(work())
+    moves = sum(one.time for one in setup.passes)
+    assert moves + 5.0 < setup.time < moves + 5.0 + 3.0
+    assert machine().controller.spin_up == 5.0 and cutter().diameter == 64.0
+    assert q("64mm") == 64.0
+
+
+def test_a_row_is_left_out_only_where_the_one_before_has_cut_all_that_it_answers_for() -> None:
+    def runs(stepover: str, line: float) -> tuple[float, ...]:
+        """Rows of the topmost pass where the boards beyond a glue line stand 0.4 mm higher."""
+        z = np.array([[32.0, 32.0], [32.0, 32.0], [32.4, 32.4], [32.4, 32.4]])
+        top = Surface(np.array([0.0, L]), np.array([0.0, line, line, W]), z)
+        return first(work(job={"cut": cut(stepover=q(stepover), depth=q("0.2mm"), finish=None)}), top).passes[0].rows
+
+    # eleven steps of 40.73 mm: the band of row 6 ends at 250.0 mm, and row 7 at 270.36 mm is sure to cut to 240.36 mm
+    laid = rows(work(), 6.0)
+    assert laid.at[6] - 30.0 == pytest.approx(240.364, abs=1e-3)
+    assert runs("65%", 249.5) == pytest.approx(laid.at[6:])
+    assert runs("65%", 241.5) == pytest.approx(laid.at[6:])
+    assert runs("65%", 239.5) == pytest.approx(laid.at[5:])
+    # rows close to each other reach all over each other's bands, and still no strip is wider than the stepover
+    close = rows(work(job={"cut": cut(stepover=q("30%"))}), 6.0)
+    kept = runs("30%", 100.0)
+    assert kept == pytest.approx(close.at[-len(kept) :]) and kept[0] < 130.0
+
+
+def test_rows_go_outward_from_the_widest_where_that_leaves_less_in_the_way() -> None:
+    # a ridge across the middle of the face, high at the right: the higher, the wider it stands over the plane
+    ys = np.linspace(0.0, W, 41)
+    z = np.array([[31.0, 31.0 + 2.0 * max(0.0, 1.0 - abs(y - 250.0) / 125.0)] for y in ys])
+
+    def orders(**job: Any) -> list[list[float]]:
+        """The rows of every pass but the last, in their order, without those that go round the edge."""
+        passes = first(work(job=job), Surface(np.array([0.0, L]), ys, z)).passes[:-1]
+        return [
+            list(dict.fromkeys(a.y for a, b in feeds(one) if a.y == b.y and 40.0 < a.y < W - 40.0)) for one in passes
+        ]
+
+    # the edge has been gone round, so the whole cutter is planned for, and a row in between may take as much
+    round_it = orders(cut=cut(pattern=pattern(perimeter="perimeter")))
+    assert any(min(order) < order[0] < max(order) for order in round_it if order)
+    # else it would take more than is planned: from one side to the other
+    straight_on = orders()
+    assert all(order in (sorted(order), sorted(order)[::-1]) for order in straight_on)
+    assert sum(len(order) > 2 for order in straight_on) > 1
+
+
+def test_after_the_edge_rows_cut_only_what_it_has_left() -> None:
+    setup = first(work(job={"cut": cut(pattern=pattern(perimeter="perimeter"))}))
+    inset, laid = 32.0 / 2.0**0.5 - 0.5, rows(work(), 6.0)
+    for one in setup.passes[:-1]:
+        # the first and last row run where the edge has gone, and the others end 2 mm clear of what it has left
+        assert one.rows == pytest.approx(laid.at[1:-1])
+        inside = [leg.x for leg in one.path if leg.y in laid.at[1:-1]]
+        assert min(inside) == pytest.approx(inset + 32.0 - 2.0 - 34.0, abs=0.01)
+        assert max(inside) == pytest.approx(L - min(inside))
+    assert setup.passes[-1].rows == pytest.approx(laid.at)
+
+
+@pytest.mark.parametrize("climb", [True, False])
+def test_one_way_passes_begin_where_the_last_has_ended_and_stay_climb_or_conventional(climb: bool) -> None:
+    of = work(job={"cut": cut(pattern=pattern(one_way="one_way", way="climb" if climb else "conventional"))})
+    ups = []
+    for one in first(of).passes:
+        runs = [(a, b) for a, b in feeds(one) if a.z == b.z]
+        assert len(runs) == len(one.rows)
+        for (a, b), (c, _) in pairwise(runs):
+            assert on_the_right(a, b, a.y, c.y, "x") == climb
+        ups.append(runs[0][0].y < runs[-1][0].y)
+    assert ups == [k % 2 == 0 for k in range(len(ups))]
+
+
+def test_a_pass_that_forks_is_cut_branch_after_branch() -> None:
+    # a bridge along the back and two piers from it to the front: between these the cutter does not go to and fro
+    xs = np.array([0.0, 150, 150, 750, 750, L])
+    ys = np.array([0.0, 380, 380, W])
+    z = np.full((4, 6), 32.0)
+    z[2:, :] = z[:, :2] = z[:, 4:] = 33.0
+    one: Pass = first(work(), Surface(xs, ys, z)).passes[0]
+    across = [(a, b) for a, b in feeds(one) if a.y == b.y and a.y < 380 - 34 and min(a.x, b.x) < 300 < max(a.x, b.x)]
+    assert not one.whole and across == []
+    lifts = sum(a.z < b.z for a, b in pairwise(one.path))
+    assert lifts == 2
+
+
+EDGES = st.floats(-60.0, 60.0)
+
+
+@given(
+    EDGES, EDGES, EDGES, EDGES, st.sampled_from(["20%", "45%", "65%", "95%", "100%"]), st.sampled_from([40.0, 150.0])
+)
+@settings(max_examples=200, deadline=None)
+def test_wood_is_left_at_an_edge_where_travel_ends(
+    left: float, right: float, front: float, back: float, stepover: str, width: float
+) -> None:
+    of = work(200.0, width, job={"cut": cut(stepover=q(stepover))})
+    laid = rows(of, 6.0, (left, 200.0 - right, front, width - back))
+    if laid.start > laid.end:
+        return
+    # how far corners and places along the edges are beyond the rim of a cutter that goes wherever travel lets it
+    u, v = np.meshgrid(np.linspace(0.0, 200.0, 201), np.linspace(0.0, width, 201))
+    off_u = np.maximum(np.maximum(laid.start - u, u - laid.end), 0.0)
+    off_v = np.maximum(np.maximum(laid.at[0] - v, v - laid.at[-1]), 0.0)
+    beyond = np.hypot(off_u, off_v).max() - 32.0
+    assert laid.leaves_border == (beyond > 1e-6)
+
+
+def test_no_row_of_a_panel_leaves_wood() -> None:
+    assert not any(rows(work(300.0, wide), overrun).leaves_border for wide in (40.0, 500.0) for overrun in (0.0, 6.0))

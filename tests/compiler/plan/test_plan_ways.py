@@ -1,0 +1,195 @@
+"""Which way a pass goes: never slower than the best of all orders tried one by one, and all the wood gone."""
+
+from __future__ import annotations
+
+from itertools import pairwise, permutations, product
+from typing import Any
+
+import numpy as np
+import pytest
+from compiler.plan.plans import first
+from compiler.shop import cutter, mm, q
+from compiler.works import cut, work
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from flatwise.core.surface import Surface
+from flatwise.model.job import Pattern
+from flatwise.model.stages import Pass
+from flatwise.plan.path import Pace, Path
+from flatwise.plan.routing import _in_turn, _tries
+from flatwise.plan.rows import rows
+from flatwise.plan.standing_wood import Standing, patches
+from flatwise.plan.timing import Move, duration
+
+L, W = 900.0, 500.0
+PACE = Pace(lift=80.0, feed=8000.0, rapid=12000.0, acceleration=500.0)
+#: a patch of wood by its lower left corner and size, in cells of 25 mm
+LUMPS = st.tuples(st.integers(0, 11), st.integers(0, 7), st.integers(1, 6), st.integers(1, 4))
+
+
+def timed(moves: list[Move], where: Any) -> float:
+    start = where if where is not None else (moves[0][1], moves[0][2], PACE.lift)
+    return duration(start, moves, PACE.feed, PACE.rapid, PACE.acceleration)
+
+
+@given(
+    st.lists(LUMPS, min_size=1, max_size=4),
+    st.sampled_from((None, (-25.0, 0.0, 80.0), (325.0, 200.0, 80.0), (150.0, 90.0, 80.0))),
+    st.sampled_from((None, "climb", "conventional")),
+)
+@settings(max_examples=60, deadline=None)
+def test_a_few_patches_go_in_the_quickest_of_all_orders_and_take_all_the_wood(
+    lumps: list[tuple[int, int, int, int]], where: Any, way: Any
+) -> None:
+    field = np.zeros((8, 12))
+    for x, y, wide, deep in lumps:
+        field[y : y + deep, x : x + wide] = 1.0
+    xs, ys = np.repeat(np.arange(0.0, 301.0, 25.0), 2)[1:-1], np.repeat(np.arange(0.0, 201.0, 25.0), 2)[1:-1]
+    top = Surface(xs, ys, 32.0 + np.repeat(np.repeat(field, 2, axis=0), 2, axis=1))
+    how = Pattern(direction="along", one_way="one_way" if way else None, way=way)
+    laid = rows(work(300.0, 200.0, cutter=cutter(diameter=mm(40.0)), job={"cut": cut(pattern=how)}), 5.0)
+    parts = Standing(laid, top).parts(32.5, ringed=False)
+    if parts is None:
+        return
+    path, groups = Path(laid, 32.5, PACE), patches(laid, parts)
+    taken = _in_turn(path, groups, where)
+    if len(groups) <= 3:
+        through = [list(_tries(path, group)) for group in groups]
+        best = min(
+            timed([move for moves in turns for move in moves], where)
+            for order in permutations(through)
+            for turns in product(*order)
+        )
+        assert timed(taken, where) <= best + 1e-9
+    wood = np.repeat(np.repeat(field > 0, 25, axis=0), 25, axis=1)
+    x, y = np.meshgrid(np.arange(0.5, 300.0), np.arange(0.5, 200.0))
+    runs: dict[float, list[tuple[float, float]]] = {}
+    for (_, ax, ay, _), (rapid, bx, by, _) in pairwise(taken):
+        if rapid:
+            continue
+        aside = np.hypot(
+            np.maximum(np.maximum(min(ax, bx) - x, x - max(ax, bx)), 0.0),
+            np.maximum(np.maximum(min(ay, by) - y, y - max(ay, by)), 0.0),
+        )
+        met = wood & (aside < 20.0)
+        if ax == bx:
+            # down beside all wood, and from row to row past it: at most the edge of another patch is grazed
+            assert met.sum(axis=1).max() <= (0.0 if ay == by else 10.0)
+        else:
+            assert ay == by
+            runs.setdefault(ay, []).append((min(ax, bx), max(ax, bx)))
+        wood &= aside >= 19.0
+    assert not wood.any()
+    if way:
+        # not back along a row, which would drag over what is finished
+        assert all(a[1] <= b[0] for row in runs.values() for a, b in pairwise(sorted(row)))
+
+
+def islands(*places: tuple[float, float, float, float]) -> Surface:
+    """Flat at 32 mm with islands 1.5 mm high: x0, x1, y0, y1."""
+    xs = np.unique([0.0, L, *(x for one in places for x in one[:2])])
+    ys = np.unique([0.0, W, *(y for one in places for y in one[2:])])
+    xs, ys = np.repeat(xs, 2)[1:-1], np.repeat(ys, 2)[1:-1]
+    x, y = xs.reshape(-1, 2).mean(axis=1), ys.reshape(-1, 2).mean(axis=1)
+    z = np.full((len(y), len(x)), 32.0)
+    for x0, x1, y0, y1 in places:
+        z[np.ix_((y > y0) & (y < y1), (x > x0) & (x < x1))] += 1.5
+    return Surface(xs, ys, np.repeat(np.repeat(z, 2, axis=0), 2, axis=1))
+
+
+def lifts(one: Pass) -> int:
+    return sum(a.z < b.z for a, b in pairwise(one.path))
+
+
+def test_from_patch_to_patch_beside_the_panel_it_stays_down_where_that_is_quicker() -> None:
+    # both at the left end: 120 mm or so beside the panel at 8 m/min take less than two lifts
+    assert lifts(first(work(), islands((0, 100, 120, 160), (0, 100, 330, 370))).passes[0]) == 1
+    # inside the face there is wood to meet, and from end to end it is far
+    assert lifts(first(work(), islands((300, 400, 120, 160), (300, 400, 330, 370))).passes[0]) == 2
+    assert lifts(first(work(), islands((0, 100, 120, 160), (800, 900, 330, 370))).passes[0]) == 2
+
+
+def test_the_edge_is_left_alone_where_nothing_stands_at_it() -> None:
+    ringed = work(job={"cut": cut(pattern=Pattern(direction="along", perimeter="perimeter"))})
+    inner = first(ringed, islands((300, 420, 200, 260))).passes[0]
+    assert not inner.whole and min(leg.x for leg in inner.path) > 200.0 and min(leg.y for leg in inner.path) > 150.0
+    outer = first(ringed, islands((300, 420, 0, 60))).passes[0]
+    assert not outer.whole and max(leg.y for leg in outer.path) > W - 64.0
+
+
+def test_without_skipping_air_every_pass_takes_every_row() -> None:
+    top = islands((300, 420, 200, 260))
+    assert all(one.whole for one in first(work(job={"cut": cut(skip_air="no")}), top).passes)
+    assert not first(work(), top).passes[0].whole
+
+
+@pytest.mark.parametrize("climb", [True, False])
+def test_two_rows_one_way_stay_climb_or_conventional_in_every_pass(climb: bool) -> None:
+    # 90 mm + 12 - 64: centres 38 mm apart
+    way = Pattern(direction="along", one_way="one_way", way="climb" if climb else "conventional")
+    setup = first(work(L, 90.0, job={"cut": cut(pattern=way)}))
+    assert len(setup.passes) > 1
+    for one in setup.passes:
+        runs = [(a, b) for a, b in pairwise(one.path) if not b.rapid and a.y == b.y and abs(b.x - a.x) > 500.0]
+        (a, b), (c, _) = runs
+        # wood on the right of the way is climb: going along +x that is toward lower y
+        assert ((c.y < a.y) == (b.x > a.x)) == climb
+
+
+def test_the_time_and_length_of_a_pass_are_those_of_its_moves_from_where_the_last_has_ended() -> None:
+    setup = first(work(job={"cut": cut(feed=q("6m/min"))}), islands((300, 420, 200, 260)))
+    where = (setup.passes[0].path[0].x, setup.passes[0].path[0].y, setup.lift)
+    for one in setup.passes:
+        moves = [(leg.rapid, leg.x, leg.y, leg.z) for leg in one.path]
+        assert one.time == pytest.approx(duration(where, moves, 6000.0, 12000.0, 500.0))
+        fed = [(a, b) for a, b in pairwise(one.path) if not b.rapid]
+        assert one.cut_length == pytest.approx(sum(abs(b.x - a.x) + abs(b.y - a.y) + abs(b.z - a.z) for a, b in fed))
+        where = (one.path[-1].x, one.path[-1].y, one.path[-1].z)
+
+
+@pytest.mark.parametrize("ringed", [False, True])
+@given(
+    st.lists(LUMPS, min_size=1, max_size=5),
+    st.sampled_from((1.0, 5.0, 8.0, 11.0, 16.0)),
+    st.sampled_from(("50%", "65%", "80%", "90%")),
+    st.integers(0, 24),
+)
+@settings(max_examples=80, deadline=None)
+def test_no_way_through_a_patch_bites_wider_than_planned(
+    ringed: bool, lumps: list[tuple[int, int, int, int]], overrun: float, stepover: str, shift: int
+) -> None:
+    """Whatever is tried, since power, feed and holding are worked from that: counted in places 2 by 0.5 mm apart."""
+    field = np.zeros((9, 12))
+    for x, y, wide, deep in lumps:
+        field[y : y + deep, x : x + wide] = 1.0
+    xs = np.repeat(np.arange(0.0, 301.0, 25.0), 2)[1:-1]
+    lines = np.array([0.0, *(np.arange(shift, 201.0, 25.0)[shift == 0 :]), 200.0])
+    ys = np.repeat(np.unique(lines), 2)[1:-1]
+    field = field[: len(ys) // 2]
+    top = Surface(xs, ys, 32.0 + np.repeat(np.repeat(field, 2, axis=0), 2, axis=1))
+    how = Pattern(direction="along", perimeter="perimeter" if ringed else None)
+    of = work(300.0, 200.0, cutter=cutter(diameter=mm(40.0)), job={"cut": cut(pattern=how, stepover=q(stepover))})
+    laid = rows(of, overrun)
+    parts = Standing(laid, top).parts(32.5, ringed=ringed)
+    if not parts:
+        return
+    x, y = np.arange(1.0, 300.0, 2.0)[None, :], np.arange(0.25, 200.0, 0.5)[:, None]
+    wood = top.at(np.broadcast_to(x, (400, 150)), np.broadcast_to(y, (400, 150))) > 32.5
+    if ringed:
+        inside = (np.abs(x - 150.0) < 150.0 - laid.border) & (np.abs(y - 100.0) < 100.0 - laid.border)
+        wood = wood & inside
+    path = Path(laid, 32.5, PACE)
+    for patch in patches(laid, parts):
+        for moves in _tries(path, patch):
+            left, here = wood, (moves[0][1], moves[0][2])
+            for rapid, to, v, z in moves:
+                if not rapid and z == path.plane:
+                    low, high = sorted((here[0], to))
+                    beyond = np.maximum(np.maximum(low - x, x - high), 0.0)
+                    if v == here[1]:
+                        under = left & (beyond**2 + (y - v) ** 2 < 20.0**2)
+                        assert under.sum(axis=0).max() / 2.0 <= laid.bite + 1.0
+                    aside = np.maximum(np.maximum(min(v, here[1]) - y, y - max(v, here[1])), 0.0)
+                    left = left & ~(beyond**2 + aside**2 < 19.5**2)
+                here = (to, v)

@@ -1,0 +1,306 @@
+"""The sheet from plans made by hand: what it says, that it is whole, and that what a job says stays text."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+from itertools import pairwise
+from typing import Any
+from xml.etree import ElementTree
+
+import pytest
+from compiler.gcode.write_plans import built, plan, setup, sweep, work
+from compiler.pages import page
+
+from flatwise.core.finding import Finding
+from flatwise.core.surface import Surface
+from flatwise.model.built import OtherDirection, OtherPose
+from flatwise.model.stages import OtherAim
+from flatwise.report.limit_table import bars, holds, panel_bars, second_best
+from flatwise.report.measures import Measures, measures
+from flatwise.report.section import stack_view
+from flatwise.report.sheet import sheet
+from flatwise.report.summary import summary
+
+
+def test_the_sheet_is_whole_and_asks_for_nothing() -> None:
+    text = sheet(built())
+    read = page(text)
+    # it asks for nothing but its own parts
+    assert all(ask.startswith("#") for ask in read.asks) and not read.tags & {"link", "img", "iframe", "object"}
+    assert text.count("<script>") == 1 and "url(" not in text and "@import" not in text
+    assert len(text.encode()) < 300_000
+    words = " ".join(" ".join(read.words).split())
+    for wanted in (
+        "1. The first face", "2. The second face", "19.6 mm", "± 0.17 mm", "X 100.0 mm, Y 50.0 mm", "41.95 mm",
+        "0.3mm + 0.05mm", "1 × 0.05mm", "14000 rpm", "5600 mm/min", "Turn the panel over its long edge",
+        "survey at the touched place", "after first { thickness front_left ____mm", "hearing protection",
+        "manuals of the machine and the cutter", "estimates", "No gloves",
+        "left edge, 50 mm from the front left corner", "Spindle isolated", "a hand at the stop",
+    ):  # fmt: skip
+        assert wanted in words, wanted
+
+
+def test_what_a_job_says_is_text_in_the_sheet() -> None:
+    nasty = "<script>alert('x')</script> & \"quotes\""
+    note = Finding("FW205", nasty, None, severity="warning")
+    text = sheet(built(work(waivers={"depth": nasty}), findings=(note,)))
+    read = page(text)
+    # the page's own script, and no other
+    assert text.count("<script>") == 1 and "<script>alert" not in text
+    assert sum(nasty in word for word in read.words) >= 2
+
+
+def test_the_sheet_knows_a_zero_on_the_bed_and_a_machine_with_a_top() -> None:
+    from flatwise.core.units import quantity
+
+    bed = replace(setup().touch, on="bed", x=-60.0, y=50.0, height=0.0, lowest=0.0)
+    whole = plan(work(top=quantity("0", "mm")), setups=(replace(setup(), touch=bed),))
+    words = " ".join(" ".join(page(sheet(replace(built(), plan=whole))).words).split())
+    assert "bare bed beside the panel, to X -60.0 mm, Y 50.0 mm" in words
+    assert "Jog up" not in words and "Measure the top there" not in words
+
+
+def test_lengths_are_shown_as_the_job_and_the_leaf_set_write_them() -> None:
+    from flatwise.core.units import quantity
+    from flatwise.model.job import Box
+    from flatwise.model.shop import Shims
+
+    job = work()
+    size = Box(length=quantity("8", "in"), width=quantity("4", "in"), thickness=quantity("13/16", "in"))
+    stock = job.job.stock.model_copy(update={"size": size})
+    leaves = Shims(leaves=(quantity("2", "thou"), quantity("0.012", "in")))
+    job = replace(job, job=job.job.model_copy(update={"stock": stock}), sets={"thou_set": leaves})
+    shim = replace(setup().shims[0], leaves=(0.012 * 25.4, 0.002 * 25.4), height=0.014 * 25.4)
+    whole = plan(job, setups=(replace(setup(), shims=(shim,)),))
+    words = " ".join(" ".join(page(sheet(replace(built(), plan=whole))).words).split())
+    for wanted in ("0.012in + 2thou", "0.014 in", "0.7992 in", "220.472 in/min", "8in × 4in × 13/16in"):
+        assert wanted in words, wanted
+
+
+def test_the_machines_own_board_is_told_so() -> None:
+    job = work()
+    stock = job.job.stock.model_copy()
+    object.__setattr__(stock, "_name", "bed")
+    bed = replace(job, job=job.job.model_copy(update={"stock": stock}), holders=())
+    whole = plan(bed, setups=(replace(setup(), holders=(), shims=()),))
+    words = " ".join(" ".join(page(sheet(replace(built(), plan=whole))).words).split())
+    assert "the machine's own board" in words and "corner of the board" in words
+    assert (
+        "Lay the panel" not in words
+        and "Hold it" not in words
+        and "Measure the top there" not in words
+        and "after first" not in words
+    )
+    from flatwise.gcode.write import write
+
+    program = write(whole, whole.setups[0]).decode()
+    assert "nothing is left on the board" in program and "dogs" not in program
+
+
+def test_a_job_with_nothing_left_to_cut_still_has_its_sheet() -> None:
+    done = replace(built(), plan=replace(plan(setups=()), parts=(), plus_minus=0.0), programs={}, proofs={})
+    words = " ".join(" ".join(page(sheet(done)).words).split())
+    assert "Nothing is left to cut" in words and "What to fetch" not in words and "How sure" not in words
+    assert summary(done)["setups"] == [] and summary(done)["verified"] is None
+
+
+def test_the_expected_thickness_is_given_where_the_calipers_go_in_the_panels_own_frame() -> None:
+    import numpy as np
+
+    from flatwise.core.surface import Surface
+
+    # after the first face the panel is 20 mm at its front and 21 mm at its back; turned over X, front is back
+    second = setup("second", height=20.3)
+    lying = Surface(np.array([0.0, 200.0]), np.array([0.0, 100.0]), np.array([[21.0, 21.0], [20.0, 20.0]]))
+    whole = plan(setups=(setup(), replace(second, top=lying)))
+    text = sheet(replace(built(), plan=whole))
+    rows = re.findall(r"<td>(front left|centre|back right)</td><td>([a-z ]+)</td><td class=\"n\">([0-9.]+) mm", text)
+    assert rows[:3] == [
+        ("front left", "front left", "20"),
+        ("centre", "centre", "20.5"),
+        ("back right", "back right", "21"),
+    ]
+    # and once it is turned, the same places lie elsewhere on the bed
+    assert [row[:2] for row in rows[3:]] == [
+        ("front left", "back left"),
+        ("centre", "centre"),
+        ("back right", "front right"),
+    ]
+
+
+def test_units_are_those_of_the_job() -> None:
+    assert measures(work())(0.1 + 0.2) == "0.3 mm"
+    inches = Measures("in")
+    assert (inches(25.4 / 3), inches.coarse(25.4 / 3), inches.place(25.4 / 3)) == ("0.3333 in", "0.333 in", "0.33 in")
+    assert inches.feed(5600.0) == "220.472 in/min"
+
+
+def test_a_bar_is_what_is_used_of_what_there_is() -> None:
+    from flatwise.plan.holding import weakness
+
+    found = {each.name: each for each in bars(plan(), setup())}
+    # 14000 rpm in 9000 to 16000 rpm: the cutter's range, inside the spindle's
+    assert (found["Spindle speed"].share, found["Spindle speed"].low) == pytest.approx((14 / 16, 9 / 16))
+    assert (found["Chip a wing"].share, found["Chip a wing"].low) == pytest.approx((0.2 / 0.3, 0.1 / 0.3))
+    assert found["Feed"].share == pytest.approx(5600 / 6000)
+    # 2 kW at 24000 rpm, and no rule of a standard
+    assert found["Power, an estimate"].share == pytest.approx(70 / (2000 * 14 / 24))
+    assert found["Bite"].share == pytest.approx(0.5)
+    assert found["Clearance over holders"].share == pytest.approx(2.0 / (20.3 - 13))
+    # the holders stand the load that is shown, and not a newton more
+    stands = holds(plan(), setup())
+    of = work()
+    args = (of.length, of.width, of.mass)
+    if stands:
+        assert weakness(of.holders, *args, stands) is None
+    assert weakness(of.holders, *args, stands + 1.0) is not None
+
+
+def test_the_panels_own_limits() -> None:
+    from flatwise.core.units import quantity
+    from flatwise.model.job import Faces, Flip, SecondTo
+    from flatwise.model.shop_rules import Rules
+
+    faces = Faces(
+        second=SecondTo(thickness=quantity("19.6", "mm"), within=quantity("0.2", "mm")), flip=Flip(edge="long_edge")
+    )
+    base = work()
+    asked = replace(
+        base, job=base.job.model_copy(update={"faces": faces}), rules=Rules(leave=15.0, uneven=3.0, ridge=0.03)
+    )
+    whole = plan(asked, setups=(setup(), replace(setup("second"), removed_mean=1.3)))
+    found = {each.name: each.share for each in panel_bars(whole)}
+    assert found["± on thickness"] == pytest.approx(0.17 / 0.2)
+    assert found["Least that may be left"] == pytest.approx(15 / 19.6)
+    assert found["Faces lose unevenly"] == pytest.approx(0.6 / 3)
+    # a limit that is broken and waived fills its bar in another shade and stays inside the picture
+    words = sheet(replace(built(), plan=replace(whole, plus_minus=0.5)))
+    assert 'class="over" x="0" y="0" width="104.00"' in words
+
+
+def test_what_second_best_would_have_cost_is_said() -> None:
+    other = OtherAim("natural", 20.6, setup().shims)
+    whole = plan()
+    assert whole.seating is not None
+    whole = replace(whole, seating=replace(whole.seating, other=other))
+    way = OtherDirection("across", 100.4, (5600.0, 4000.0))
+    pose = OtherPose("natural", 19.5, (0.9, 0.8), 50.0)
+    own, aim, rows = second_best(replace(built(), plan=whole, other_direction=way, other_pose=pose))
+    assert (own.choice, own.time) == ("As planned", "About 1 min 2 s.")
+    assert own.wood == (
+        "19.6 mm left; 0.7 mm and 0.7 mm come off in the mean. At most 20.9 mm could be left in this pose; any tilt "
+        "at all could give 20.95 mm."
+    )
+    assert aim.choice == "Leaves for the aim natural"
+    assert aim.wood == (
+        "19.5 mm left; 0.9 mm and 0.8 mm come off in the mean. At most 20.6 mm could be left in this pose, 0.3 mm "
+        "less. Leaves at 1 place."
+    )
+    assert aim.time == "50 s: 12 s quicker."
+    assert (rows.choice, rows.wood) == ("Rows across the grain", "The same wood.")
+    assert rows.time == "1 min 40 s: 38 s slower. Feed 4000 mm/min and 5600 mm/min."
+    barred = replace(way, faults=("FW504", "FW701"))
+    *_, rows = second_best(replace(built(), plan=whole, other_direction=barred))
+    assert rows.time.startswith("It would not do: FW504, the panel is not held against the cut; FW701, ")
+    assert second_best(replace(built(), plan=replace(whole, seating=None))) == []
+
+
+def test_what_second_best_says_of_more_of_the_same_and_of_as_long() -> None:
+    whole = plan()
+    assert whole.seating is not None
+    shim = replace(setup().shims[0], leaves=(0.3,))
+    bare = replace(shim, leaves=())
+
+    def told(most: float, shims: tuple[Any, ...], time: float = 62.0) -> tuple[str, str]:
+        assert whole.seating is not None
+        other = OtherAim("least_removal", most, shims)
+        pose = OtherPose("least_removal", 19.5, (0.9, 0.8), time)
+        there = replace(whole, seating=replace(whole.seating, other=other))
+        _, aim = second_best(replace(built(), plan=there, other_pose=pose))
+        assert aim.choice == "Leaves for the aim least removal"
+        return aim.wood.partition("in this pose, ")[2], aim.time
+
+    # the pose that is taken leaves 20.9 mm at most
+    assert told(21.0, (shim, shim, bare))[0] == "0.1 mm more. Leaves at 2 places."
+    assert told(20.6, (shim,))[0] == "0.3 mm less. Leaves at 1 place."
+    assert told(20.9004, ())[0] == told(20.8996, (bare,))[0] == "the same. Leaves at 0 places."
+    now = sum(one.time for one in whole.setups)
+    assert told(20.9, (), now + 0.9)[1].startswith("As long: 1 min ")
+    assert told(20.9, (), now - 0.9)[1].startswith("As long: 1 min ")
+    assert told(20.9, (), now + 1.4)[1].endswith(" slower.")
+    assert told(20.9, (), now + 2.0)[1].endswith(": 2 s slower.")
+    assert told(20.9, (), now - 2.0)[1].endswith(": 2 s quicker.")
+    way = OtherDirection("across", 100.4, (5600.0,), line="pattern raster across grain")
+    *_, rows = second_best(replace(built(), plan=whole, other_direction=way))
+    assert rows.time.endswith("If the look of it allows that, write: pattern raster across grain.")
+    # a spoilboard lies where it is: no pose, no tilt and no leaves are told of
+    stock = whole.work.job.stock.model_copy()
+    object.__setattr__(stock, "_name", "bed")
+    bed = replace(whole.work, job=whole.work.job.model_copy(update={"stock": stock}))
+    own, _ = second_best(replace(built(), plan=replace(whole, work=bed), other_direction=way))
+    assert own.wood.endswith("come off in the mean.")
+
+
+def test_a_panel_that_nothing_holds_fills_its_bar_twice() -> None:
+    from flatwise.model.shop_rules import Rules
+
+    # 2 kW at 14000 of 24000 rpm gives 1167 W, of which a rule grants 70 %
+    ruled = replace(work(), rules=Rules(power=0.7))
+    found = {each.name: each for each in bars(plan(ruled), setup())}
+    assert (found["Power, an estimate"].of, found["Power, an estimate"].note) == (
+        "817 W",
+        "70% of what the spindle gives at this speed",
+    )
+    one = setup().holders[0]
+    clamp = replace(one, kind="clamp", force=0.0)
+    alone = next(each for each in bars(plan(), replace(setup(), holders=(clamp,))) if each.name.startswith("Holding"))
+    assert alone.of == f"{holds(plan(), replace(setup(), holders=(clamp,))):.0f} N"
+
+
+def test_many_passes_and_a_cut_again_have_their_sheet() -> None:
+    passes = tuple(sweep(21.0 - 0.02 * number, 0.02, 63.0) for number in range(1, 61))
+    whole = plan(setups=(replace(setup("second", again=True), passes=passes),))
+    text = sheet(replace(built(), plan=whole))
+    words = " ".join(" ".join(page(text).words).split())
+    assert "The second face, again" in words and "The panel lies as it did when this face was cut" in words
+    assert "Turn the panel" not in words
+    # of sixty passes some are labelled in the stack, the last one among them, a line apart and inside the picture
+    picture = ElementTree.fromstring(stack_view(whole, whole.setups[0]))
+    high = float(picture.attrib["viewBox"].split()[3])
+    labels = [each for each in picture.iter() if re.match(r"\d+: ", each.text or "")]
+    assert 5 <= len(labels) <= 10 and (labels[-1].text or "").startswith("60: ")
+    at = [float(each.get("y", 0)) for each in labels]
+    size = float(labels[0].get("font-size", 0))
+    assert all(below - above > size for above, below in pairwise(at)) and at[0] > 0 and at[-1] < high
+    assert summary(replace(built(), plan=whole))["setups"][0]["again"] is True
+
+
+def test_a_waiver_shows_its_figures_in_the_units_of_its_rule() -> None:
+    from flatwise.model.built import Waived
+
+    waived = (Waived("power", "a", 0.82, 0.7), Waived("depth", "b", 0.8, 0.6), Waived("survey", "c", 0.0, 0.0))
+    text = sheet(replace(built(), waived=waived))
+    rows = re.findall(
+        r"<tr><td class=\"key\">(\w+)</td><td class=\"n\"[^>]*>([^<]*)</td><td class=\"n\"[^>]*>([^<]*)</td>"
+        r"<td data-of=\"Because\">(\w)</td></tr>",
+        text,
+    )
+    assert rows == [
+        ("power", "82%", "70%", "a"),
+        ("depth", "0.8 mm", "0.6 mm", "b"),
+        ("survey", "none", "required", "c"),
+    ]
+
+
+@pytest.mark.parametrize("long", (12.0, 3000.0))
+def test_odd_panels_have_their_pictures(long: float) -> None:
+    # no pass at all, a face that is level to the last digit, and a panel narrower than a leaf or very long
+    top, under = Surface.flat(long, 12.0, 21.0), Surface.flat(long, 12.0, 0.0)
+    odd = replace(setup(), top=top, under=under, passes=(), holders=(), touch=replace(setup().touch, x=6.0, y=6.0))
+    whole = plan(setups=(odd, replace(odd, face="second", passes=setup().passes, shims=())))
+    text = sheet(replace(built(), plan=whole))
+    page(text)
+    for drawing in re.findall(r"<svg.*?</svg>", text, re.S):
+        assert not re.search(r"\b(nan|inf)\b", drawing)
+        ElementTree.fromstring(drawing)

@@ -1,0 +1,236 @@
+"""How far a forecast may be off, added up by hand: readings, residuals, and `unseen` × the side of each open shape."""
+
+from __future__ import annotations
+
+import time
+from typing import Any
+
+import numpy as np
+import pytest
+from compiler.shop import mm
+from compiler.survey.surveys import arch, free_work, readings, step, survey, twist
+from compiler.survey.test_survey import CORNERS, EVEN, SIZE, L, T, W, codes, forecast, probe
+
+from flatwise.core.surface import Surface
+from flatwise.model import job as j
+from flatwise.model.shop_rules import Rules
+from flatwise.model.words import PLACES
+from flatwise.survey import measured
+from flatwise.survey.faces import merged_nodes, unseen_side, unseen_sum
+from flatwise.survey.readings import contradictions
+
+CORNERS_EVEN = dict.fromkeys(CORNERS, T)
+FELT = dict.fromkeys(PLACES, 0.0)
+
+
+@pytest.mark.parametrize(
+    ("blocks", "bounds"),
+    [
+        # 0.05 mm a reading; 0.5 mm per m: a cup across 600 mm may hide 0.3, a bow along 1000 or a twist 0.5
+        ({"survey": survey(EVEN, FELT)}, (0.05, 0.10, 0.05)),
+        # corners alone show no arch of the thickness; the middle of the front edge shows the bow of the lower face
+        ({"survey": survey(CORNERS_EVEN, {"front": 0.0})}, (0.35, 0.10 + 0.8, 0.05 + 0.8)),
+        ({"survey": survey(CORNERS_EVEN, {"front": 0.0}), "grain": "y"}, (0.35, 0.10 + 0.8, 0.05 + 0.8)),
+        ({"survey": survey(CORNERS_EVEN, {"left": 0.0})}, (0.55, 0.10 + 0.8, 0.05 + 0.8)),
+        # one thickness: tilts of 1000 and 600 mm, twist, cup and bow stay open
+        ({"survey": survey({"centre": T}, FELT)}, (0.05, 0.10 + 2.1, 0.05 + 2.1)),
+        # no gap: nobody knows the shape of the lower face, and no reading of it is wrong
+        ({"survey": survey(EVEN)}, (1.3, 0.05 + 1.3, 0.05)),
+        # words say what they say within a reading
+        ({"survey": survey(EVEN, twist=twist(0.5))}, (0.05 + 0.8, 0.10 + 0.8, 0.05)),
+        (
+            {"survey": survey(EVEN, twist=twist(0.5), cup=arch(0.3, "hollow"), bow=arch(0.3, "crown"))},
+            (0.05, 0.10, 0.05),
+        ),
+        # no thickness: the nominal one within 0.5 mm
+        ({"survey": survey(None, FELT)}, (0.05, 0.55, 0.50)),
+        ({"survey": survey(EVEN, FELT), "rules": Rules(unseen=0.002)}, (0.05, 0.10, 0.05)),
+        ({"survey": survey(CORNERS_EVEN, FELT), "rules": Rules(unseen=0.002)}, (0.05, 0.10 + 3.2, 0.05 + 3.2)),
+        # nothing at all: a millimetre a face
+        ({"survey": None}, (1.0, 1.0, 2.0)),
+    ],
+)
+def test_bounds_are_plain_sums(blocks: dict[str, Any], bounds: tuple[float, float, float]) -> None:
+    panel, _ = forecast(**blocks)
+    assert (panel.bound_lower, panel.bound_upper, panel.bound_thickness) == pytest.approx(bounds, abs=1e-9)
+
+
+def test_the_side_that_a_shape_runs_along() -> None:
+    shapes = ("bow", "cup", "tilt_x", "tilt_y", "twist")
+    assert [unseen_side(free_work(SIZE), shape) for shape in shapes] == [1000.0, 600.0, 1000.0, 600.0, 1000.0]
+    assert [unseen_side(free_work(SIZE, grain="y"), shape) for shape in shapes] == [
+        600.0,
+        1000.0,
+        1000.0,
+        600.0,
+        1000.0,
+    ]
+    assert unseen_sum(free_work(SIZE), {"bow", "cup", "offset", "either"}) == pytest.approx(0.8)
+
+
+@pytest.mark.parametrize(("gap", "told"), [(0.14, False), (0.16, True)])
+def test_a_gap_that_probe_and_thickness_contradict(gap: float, told: bool) -> None:
+    """Off by what the gap (0.05), the probe (0.05) and the thickness (0.05 mm) may be together."""
+    x, y = np.meshgrid(np.linspace(0, L, 6), np.linspace(0, W, 5))
+    top, held = probe(np.column_stack((x.ravel(), y.ravel(), np.full(x.size, T))))
+    _, found = forecast(survey=survey(EVEN, {"front": gap}, probe=(top,)), points=held)
+    assert ("FW202" in codes(found)) == told
+    if told:
+        (one,) = [each for each in found if each.code == "FW202"]
+        assert "is given as 0.16mm" in one.message and "they can be off by 0.15mm together" in one.message
+
+
+def test_nodes_of_all_fields_with_steps_twice() -> None:
+    fields = [np.array([0.0, 50.0, 100.0]), np.array([0.0, 50.0 + 5e-8, 75.0, 100.0])]
+    assert merged_nodes(fields, np.array([75.0]), 100.0).tolist() == [0.0, 50.0, 75.0, 75.0, 100.0]
+    assert merged_nodes([np.array([0.0, 100.0 - 1e-9])], np.array([]), 100.0).tolist() == [0.0, 100.0]
+
+
+@pytest.mark.parametrize(("line", "told"), [(200.0, False), (200.5, False), (199.5, False), (200.6, True)])
+def test_a_step_lies_at_a_glue_line_within_half_a_millimetre(line: float, told: bool) -> None:
+    of = {"survey": survey(EVEN, FELT, step=(step(0.3, "y", line),)), "glue_lines": ("y", (200.0,))}
+    assert ("FW202" in codes(forecast(**of)[1])) == told
+    # a line of the other direction is none
+    assert "FW202" in codes(forecast(**{**of, "glue_lines": ("x", (line,))})[1])
+
+
+@pytest.mark.parametrize(("value", "told"), [(33.0, False), (33.01, True), (27.0, False), (26.99, True)])
+def test_a_thickness_a_tenth_from_the_nominal_one(value: float, told: bool) -> None:
+    found = forecast(survey=survey({"centre": value}, FELT))[1]
+    assert (["FW202"] if told else []) == [code for code in codes(found) if code == "FW202"]
+
+
+@pytest.mark.parametrize(("other", "told"), [(30.1, False), (30.11, True), (29.9, False), (29.89, True)])
+def test_two_readings_of_one_place_differ_by_twice_what_each_may_be_off(other: float, told: bool) -> None:
+    for near, same in (((0.5, 0.4), True), ((0.6, 0.0), False)):
+        pair = readings({"front_left": 30.0, near: other})
+        block = survey({**EVEN}, FELT)
+        block = block.model_copy(update={"thickness": pair})
+        found = forecast(survey=block)[1]
+        assert ("FW202" in codes(found)) == (told and same)
+
+
+# -- measured after a face was cut ----------------------------------------------------------------------------------
+
+
+def after(values: dict[Any, float], within: float | None = None, bound: float = 0.3) -> Any:
+    """Readings after a face that was to leave 30 mm all over."""
+    done = free_work(SIZE, survey=survey(EVEN, FELT))
+    lines = j.After(thickness=readings(values), within=None if within is None else mm(within))
+    return measured(done, lines, Surface.flat(L, W, T), bound)
+
+
+@pytest.mark.parametrize(
+    ("values", "bound", "level", "words"),
+    [
+        # one reading moves the whole: 0.05 mm and the old 0.3 mm
+        (
+            {"centre": 30.4},
+            0.35,
+            True,
+            "measured 0.4mm thicker than forecast by one reading; now known within 0.35mm",
+        ),
+        # two: 0.1 mm either way of their mean
+        (
+            {"left": 29.8, "right": 29.6},
+            0.45,
+            True,
+            "measured 0.3mm thinner than forecast in the mean of 2 readings, at most 0.4mm thinner;"
+            " now known within 0.45mm",
+        ),
+        # three: the furthest is 0.133 mm from their mean of -0.333 mm
+        (
+            {"left": 29.8, "centre": 29.6, "right": 29.6},
+            0.05 + 0.4 / 3 + 0.3,
+            True,
+            "measured 0.3333mm thinner than forecast in the mean of 3 readings, at most 0.4mm thinner;"
+            " now known within 0.4833mm",
+        ),
+        # everywhere the same: the form is known as well as a reading
+        (
+            dict.fromkeys(PLACES, 30.2),
+            0.05,
+            False,
+            "measured 0.2mm thicker than forecast in the mean of 9 readings, at most 0.2mm thicker;"
+            " now known within 0.05mm",
+        ),
+    ],
+)
+def test_readings_after_a_face(values: dict[Any, float], bound: float, level: bool, words: str) -> None:
+    found, wrong = after(values)
+    assert wrong == () and found.bound == pytest.approx(bound) and found.words == words
+    off = np.array(list(values.values())) - T
+    assert found.mean == pytest.approx(off.mean()) and found.most == pytest.approx(off[np.abs(off).argmax()])
+    if level:
+        assert found.thickness.z == pytest.approx(T + off.mean())
+
+
+def test_a_wedge_found_at_four_corners_is_put_into_the_forecast() -> None:
+    values = {"front_left": 30.0, "back_left": 30.0, "front_right": 30.4, "back_right": 30.4}
+    found, _ = after(values, bound=2.0)
+    # tilts and twist are decided; cup and bow are not: 0.05 + 0.3 + 0.5 mm
+    assert found.bound == pytest.approx(0.85)
+    assert [float(found.thickness.at(x, 300.0)) for x in (0.0, 500.0, L)] == pytest.approx([30.0, 30.2, 30.4])
+    # with an old bound of 0.3 mm the mean says more: 0.05 + 0.2 + 0.3 mm
+    found, _ = after(values, bound=0.3)
+    assert found.bound == pytest.approx(0.55) and found.thickness.z == pytest.approx(30.2)
+
+
+def test_nothing_measured_changes_nothing() -> None:
+    found, wrong = after({})
+    assert (found.bound, found.mean, found.most, found.words, wrong) == (0.3, 0.0, 0.0, "", ())
+
+
+@pytest.mark.parametrize(
+    ("second", "within", "told"), [(30.1, None, 0), (30.11, None, 1), (30.4, 0.2, 0), (30.41, 0.2, 1)]
+)
+def test_two_readings_after_a_face(second: float, within: float | None, told: int) -> None:
+    _, wrong = after({"centre": 30.0, (500.4, 300.4): second}, within)
+    assert len(wrong) == told
+    _, wrong = after({"centre": 30.0, (500.6, 300.0): second}, within)
+    assert wrong == ()
+
+
+@pytest.mark.parametrize(
+    ("surveyed", "within", "second", "told"),
+    [
+        (None, None, 30.2, 0),  # without a survey what holds for a reading by default: 0.1 mm
+        (None, None, 30.21, 1),
+        (None, 0.2, 30.21, 0),
+        (survey(EVEN, FELT), 0.0, 30.01, 1),  # sure to the last: 0 mm is what the job writes
+        (survey(EVEN, FELT), 0.0, 30.0, 0),
+    ],
+)
+def test_what_a_reading_after_a_face_may_be_off(surveyed: Any, within: float | None, second: float, told: int) -> None:
+    lines = j.After(
+        thickness=readings({"centre": 30.0, (500.4, 300.4): second}), within=None if within is None else mm(within)
+    )
+    done = free_work(SIZE, survey=surveyed)
+    _, wrong = measured(done, lines, Surface.flat(L, W, T), 0.3)
+    assert codes(wrong) == ["FW202"] * told
+
+
+def test_thousands_of_readings_are_not_all_compared_with_each_other() -> None:
+    values = {(1.0 + k % 100 * 9.0, 1.0 + k // 100 * 9.0): 30.0 for k in range(6000)}
+    pair = {(0.6, 0.6): 30.2}  # 0.4 mm from the first, in another square of half a millimetre
+    block = survey({**EVEN}, FELT).model_copy(update={"thickness": readings({**values, **pair})})
+    done = free_work(SIZE, survey=block)
+    started = time.process_time()
+    found = list(contradictions(done, "thickness", block.thickness, mm(0.05)))
+    assert len(found) == 1 and time.process_time() - started < 2.0
+
+
+def test_a_step_stays_where_it_was_after_a_face() -> None:
+    stepped = Surface(
+        np.array([0.0, L]), np.array([0.0, 200.0, 200.0, W]), np.array([[30.0] * 2] * 2 + [[30.3] * 2] * 2)
+    )
+    done = free_work(SIZE, survey=survey(EVEN, FELT))
+    lines = j.After(
+        thickness=readings(
+            {name: float(stepped.at(PLACES[name][0] * L, PLACES[name][1] * W)) + 0.1 for name in PLACES}
+        ),
+        within=None,
+    )
+    found, _ = measured(done, lines, stepped, 0.3)
+    assert found.thickness.both_at(500.0, 200.0) == pytest.approx((30.1, 30.4), abs=1e-6)
+    assert found.bound == pytest.approx(0.05)

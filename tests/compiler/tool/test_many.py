@@ -1,0 +1,170 @@
+"""Several jobs in one run: the same words and bytes by any number of processes, and one failure no matter to others."""
+
+from __future__ import annotations
+
+import json
+import os
+import signal
+from pathlib import Path
+
+import pytest
+from compiler.test_cli import DEEP, JOB, WAIVED, job
+from compiler.tool.here import flatwise
+
+from flatwise.model.stages import Work
+from flatwise.pipeline import read_works
+from flatwise.tool import runs as many
+
+
+def tree(folder: Path) -> dict[str, bytes]:
+    return {str(path.relative_to(folder)): path.read_bytes() for path in sorted(folder.rglob("*")) if path.is_file()}
+
+
+def several(shop: Path, count: int = 6) -> None:
+    for number in range(count):
+        job(shop, f"tray_{number}", more=(DEEP, WAIVED, "", "cut { depth 0.3mm }")[min(number, 3)])
+
+
+def test_words_and_bytes_do_not_depend_on_the_number_of_workers(shop: Path) -> None:
+    several(shop, 5)
+    runs = {}
+    for workers in ("1", "3"):
+        run = flatwise("build", "jobs", "--workers", workers, "--out", f"o{workers}", cwd=shop)
+        assert run.returncode == 1 and run.stderr == ""
+        runs[workers] = run.stdout.replace(f"o{workers}", "o")
+    assert len(set(runs.values())) == 1
+    assert tree(shop / "o1") == tree(shop / "o3") and len(tree(shop / "o1")) == 4 * 4
+    for form in ("json", "sarif"):
+        outs = {flatwise("check", "jobs", "--workers", n, "--message", form, cwd=shop).stdout for n in "13"}
+        assert len(outs) == 1 and json.loads(outs.pop().splitlines()[0] if form == "json" else '{"a": 1}')
+
+
+def test_the_table_has_a_line_for_each_job_in_the_order_of_the_files(shop: Path) -> None:
+    several(shop)
+    run = flatwise("build", "jobs", "--workers", "2", cwd=shop)
+    lines = run.stdout.splitlines()
+    at = next(number for number, line in enumerate(lines) if line.startswith("job "))
+    rows = lines[at + 1 : at + 7]
+    assert [row.split()[0] for row in rows] == [f"tray_{number}" for number in range(6)]
+    assert "not written" in rows[0] and rows[0].endswith(" errors")
+    assert "29mm +/- " in rows[1] and " min " in rows[1] and rows[1].endswith("1 warning")
+    assert rows[5].endswith("none") and lines[at + 7] == "5 of 6 jobs written to out."
+    run = flatwise("check", "jobs", cwd=shop)
+    assert "tray_0  not sound" in run.stdout and "tray_5  sound" in run.stdout
+
+
+def test_a_job_that_can_not_be_read_has_its_line_too(shop: Path) -> None:
+    job(shop, "a_tray")
+    path = job(shop, "b_tray")
+    path.write_text(path.read_text().replace("bow 0mm", "bow 0"))
+    path = job(shop, "c_tray")
+    path.write_text(path.read_text().replace("shop.flat", "shed.flat"))
+    job(shop, "d_tray")
+    run = flatwise("build", "jobs", cwd=shop)
+    lines = run.stdout.splitlines()
+    at = next(number for number, line in enumerate(lines) if line.startswith("job "))
+    rows = [line.split("  ") for line in lines[at + 1 : at + 5]]
+    assert [row[0] for row in rows] == ["a_tray", "b_tray", "c_tray", "d_tray"]
+    assert [row[1].strip() for row in rows] == ["written", "not written", "not written", "written"]
+    assert rows[1][-1].strip() == "1 error" and rows[2][-1].strip() == "in its sources"
+    assert lines[at + 5] == "2 of 4 jobs written to out." and run.returncode == 1
+    run = flatwise("check", "jobs", cwd=shop)
+    assert "b_tray  not sound" in run.stdout and run.stdout.endswith("; 3 of 4 jobs could be read.\n")
+    run = flatwise("check", "jobs/b_tray.flat", cwd=shop)
+    assert run.stdout.endswith("1 error; 0 of 1 job could be read.\n")
+
+
+def test_a_fault_in_one_file_keeps_only_the_jobs_that_it_takes_part_in_from_being_written(shop: Path) -> None:
+    job(shop, "good")
+    (shop / "jobs" / "broken.flat").write_text("job broken {")
+    (shop / "jobs" / "not_text.flat").write_bytes(b"job \xff")
+    run = flatwise("build", "jobs", cwd=shop)
+    assert run.returncode == 1 and "FW002" in run.stdout and "FW004" in run.stdout
+    assert sorted(path.name for path in (shop / "out").iterdir()) == ["good"]
+    # a cutter of another file that this one uses: what the job means may be wrong
+    (shop / "shared" / "more.flat").write_text("cutter half { diameter 12mm }\n")
+    job(shop, "user")
+    path = shop / "jobs" / "user.flat"
+    path.write_text('use "../shared/more.flat"\n' + path.read_text())
+    run = flatwise("build", "jobs", "--out", "o", cwd=shop)
+    assert "FW105" in run.stdout and sorted(path.name for path in (shop / "o").iterdir()) == ["good"]
+
+
+def test_a_used_file_that_is_no_text_holds_its_jobs_back(shop: Path) -> None:
+    """It could redeclare what the job would else take from the table of woods."""
+    job(shop, "good")
+    path = job(shop, "user")
+    path.write_text('use "../shared/more.flat"\n' + path.read_text())
+    (shop / "shared" / "more.flat").write_bytes(b"wood ash { density 1kg/m3 } # \xff")
+    run = flatwise("build", "jobs", cwd=shop)
+    assert run.returncode == 1 and sorted(path.name for path in (shop / "out").iterdir()) == ["good"]
+
+
+def test_two_jobs_of_one_name_are_both_held_back(shop: Path) -> None:
+    job(shop, "tray")
+    (shop / "jobs" / "other.flat").write_text(JOB.format(name="tray", more=""))
+    job(shop, "good")
+    run = flatwise("build", "jobs", cwd=shop)
+    assert run.returncode == 1 and "FW103" in run.stdout
+    assert sorted(path.name for path in (shop / "out").iterdir()) == ["good"]
+
+
+def test_a_cutter_declared_again_in_one_jobs_file_does_not_hold_back_those_who_share_the_first(shop: Path) -> None:
+    job(shop, "good")
+    path = job(shop, "clash")
+    text = path.read_text()
+    path.write_text(text + "dog low_dog { across 19mm; height 11mm }\n")
+    run = flatwise("build", "jobs", cwd=shop)
+    assert run.returncode == 1 and "FW103" in run.stdout
+    assert sorted(path.name for path in (shop / "out").iterdir()) == ["good"]
+
+
+def test_a_fault_in_the_project_file_holds_all_back(shop: Path) -> None:
+    several(shop, 4)
+    (shop / "flatwise.toml").write_text('standart = "solid_tops"\n')
+    run = flatwise("build", "jobs", cwd=shop)
+    assert run.returncode == 1 and "FW101" in run.stdout and not (shop / "out").exists()
+    assert "in its sources" in run.stdout
+
+
+def test_a_job_that_the_system_refuses_is_told_and_the_rest_is_written(shop: Path) -> None:
+    several(shop, 5)
+    (shop / "out").mkdir()
+    (shop / "out" / "tray_4").write_text("a file")
+    run = flatwise("build", "jobs", "--workers", "2", cwd=shop)
+    assert run.returncode == 2 and run.stderr.count("flatwise: job tray_4 was not written") == 1
+    assert sorted(path.name for path in (shop / "out").iterdir()) == ["tray_1", "tray_2", "tray_3", "tray_4"]
+
+
+def raises(work: Work) -> many.Outcome:
+    if work.name == "tray_1":
+        raise KeyError("nothing of the kind")
+    return many.Outcome(work.name)
+
+
+def dies(work: Work) -> many.Outcome:
+    if work.name == "tray_2":
+        os.kill(os.getpid(), signal.SIGKILL)
+    return many.Outcome(work.name)
+
+
+@pytest.mark.parametrize("workers", [1, 2])
+def test_an_exception_is_one_jobs_fault(shop: Path, workers: int) -> None:
+    several(shop, 4)
+    outcomes = list(many.run(raises, read_works([shop / "jobs"]).works, many.failed, workers))
+    assert [bool(each.fault) for each in outcomes] == [False, True, False, False]
+    assert "KeyError: 'nothing of the kind'" in outcomes[1].fault
+
+
+def test_a_process_that_is_ended_from_outside_is_said(shop: Path) -> None:
+    several(shop, 6)
+    works = read_works([shop / "jobs"]).works
+    outcomes = list(many.run(dies, works, many.failed, 2))
+    assert [each.job for each in outcomes] == [work.name for work in works]
+    assert "ended from outside" in outcomes[-1].fault and "--workers 1" in outcomes[-1].fault
+
+
+def test_a_number_of_workers_is_a_whole_number_of_at_least_one(shop: Path) -> None:
+    for wrong in ("0", "-1", "two", "1.5"):
+        run = flatwise("build", "jobs", "--workers", wrong, cwd=shop)
+        assert run.returncode == 2 and "whole number" in run.stderr

@@ -1,0 +1,111 @@
+"""The same sources give the same bytes: whatever the hash seed, time zone, locale, working folder, number of workers,
+umask or terminal, and from a wheel as from an editable install."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import subprocess
+import sys
+import zipfile
+from pathlib import Path
+
+import pytest
+
+JOBS = ("study_shelf", "reading_table", "front_bed")
+
+
+@pytest.fixture(scope="module")
+def project(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A project with jobs in both systems of units, with warnings and without, and of the machine's own bed."""
+    root = tmp_path_factory.mktemp("project")
+    repository = Path(__file__).resolve().parents[3]
+    shutil.copytree(repository / "shared", root / "shared")
+    (root / "jobs").mkdir()
+    for name in JOBS:
+        shutil.copy(repository / "jobs" / f"{name}.flat", root / "jobs")
+    (root / "flatwise.toml").write_text("")
+    return root
+
+
+def built(project: Path, out: str, cwd: str = ".", paths: tuple[str, ...] = ("jobs",), **more: str) -> dict[str, bytes]:
+    """Every file that a run of its own writes, and what it says."""
+    workers = more.pop("workers", "1")
+    environment = {**os.environ, "COLUMNS": "200", **more}
+    arguments = ["build", *paths, "--out", str(project / out), "--workers", workers]
+    run = subprocess.run(
+        [sys.executable, "-m", "flatwise", *arguments],
+        cwd=project / cwd,
+        env=environment,
+        capture_output=True,
+        check=False,
+        timeout=300,
+    )
+    assert run.returncode == 0, run.stdout + run.stderr
+    files = sorted((project / out).rglob("*"))
+    made = {path.relative_to(project / out).as_posix(): path.read_bytes() for path in files if path.is_file()}
+    assert len(made) == 4 * len(JOBS) - 1, "the bed has no second face"
+    return made
+
+
+@pytest.fixture(scope="module")
+def once(project: Path) -> dict[str, bytes]:
+    return built(project, "once", PYTHONHASHSEED="0", TZ="UTC", LC_ALL="C.UTF-8")
+
+
+OTHERWISE: dict[str, dict[str, str]] = {
+    "hash seed, time zone, workers": {"PYTHONHASHSEED": "4711", "TZ": "Pacific/Chatham", "workers": "3"},
+    "locale and the rest of the environment": {
+        "PYTHONHASHSEED": "random",
+        "LC_ALL": "tr_TR.ISO-8859-9",
+        "LANG": "de_DE.UTF-8",
+        "PYTHONUTF8": "0",
+        "PYTHONOPTIMIZE": "1",
+        "CI": "1",
+        "TERM": "dumb",
+        "SOURCE_DATE_EPOCH": "1",
+    },
+}
+
+
+@pytest.mark.parametrize("what", OTHERWISE)
+def test_the_bytes_do_not_depend_on(project: Path, once: dict[str, bytes], what: str) -> None:
+    assert built(project, what.split()[0], **OTHERWISE[what]) == once
+
+
+def test_nor_on_the_working_folder_or_how_the_files_are_named(project: Path, once: dict[str, bytes]) -> None:
+    assert built(project, "below", cwd="jobs", paths=(".",)) == once
+    backwards = tuple(str(project / "jobs" / f"{name}.flat") for name in sorted(JOBS, reverse=True))
+    assert built(project, "outside", cwd="..", paths=backwards) == once
+
+
+def test_nor_on_times_of_files_or_a_build_that_is_there(project: Path, once: dict[str, bytes]) -> None:
+    for path in (project / "shared").iterdir():
+        os.utime(path, (1, 1))
+    assert built(project, "once") == once
+
+
+def test_a_wheel_gives_the_same_bytes(project: Path, once: dict[str, bytes], repository: Path, tmp_path: Path) -> None:
+    """The wheel is made from a copy, so that nothing of a build is left in the repository."""
+    source = tmp_path / "source"
+    source.mkdir()
+    for name in ("compiler", "grammar", "lsp"):
+        shutil.copytree(repository / name, source / name, ignore=shutil.ignore_patterns("__pycache__", "node_modules"))
+    for name in ("pyproject.toml", "README.md", "LICENSE"):
+        shutil.copy(repository / name, source)
+    command = [sys.executable, "-m", "pip", "wheel", "--no-deps", "--quiet", "-w", str(tmp_path), str(source)]
+    made = subprocess.run(command, capture_output=True, encoding="utf-8", check=False, timeout=300)
+    if made.returncode != 0:
+        pytest.skip("a wheel can't be made here: pip can't fetch the build backend")
+    (wheel,) = tmp_path.glob("*.whl")
+    zipfile.ZipFile(wheel).extractall(tmp_path / "installed")
+    where = "import flatwise, flatwise_grammar; print(flatwise.__file__, flatwise_grammar.__file__)"
+    path = {"PYTHONPATH": str(tmp_path / "installed")}
+    told = subprocess.run(
+        [sys.executable, "-c", where], env={**os.environ, **path}, capture_output=True, encoding="utf-8", check=True
+    )
+    assert told.stdout.count(str(tmp_path / "installed")) == 2
+    assert built(project, "wheel", **path) == once
+    page = [sys.executable, "-m", "flatwise.tool.reference"]
+    printed = subprocess.run(page, env={**os.environ, **path}, capture_output=True, encoding="utf-8", check=True)
+    assert printed.stdout == (repository / "compiler" / "REFERENCE.md").read_text("utf-8")

@@ -1,0 +1,166 @@
+"""Spoil the programs of every example job, both faces, in all the ways that the sample's are spoiled in.
+
+A part of the pairs of job and kind is run each time, another for each job, all with `HYPOTHESIS_PROFILE=nightly`.
+Programs in inches are spoiled in millimetres and put back, so that a kind means the same everywhere.
+"""
+
+from __future__ import annotations
+
+import os
+import re
+from collections.abc import Iterator
+from itertools import pairwise
+
+import pytest
+from compiler.spoiled import Lines, bounds
+from compiler.verify.test_verify_mutations import HARMLESS, KINDS, ROOT, found, programs
+
+from flatwise.model.stages import Plan, Setup
+
+JOBS = sorted(path.stem for path in (ROOT / "jobs").glob("*.flat"))
+#: every so many-th pair of job and kind is run
+EVERY = 1 if os.environ.get("HYPOTHESIS_PROFILE") == "nightly" else 6
+SPECIAL = ("a row left out of the last pass", "rows of the last pass too short")
+
+
+def pairs(kinds: object, every: int = EVERY) -> list[tuple[str, str]]:
+    named = list(kinds)  # type: ignore[call-overload]
+    return [(job, kind) for j, job in enumerate(JOBS) for i, kind in enumerate(named) if (i + j) % every == 0]
+
+
+#: (job, kind) that changes nothing that a machine does to wood or things, and why.
+EXPLAINED = {
+    ("lamp_table", "X and Y exchanged"): "the top is square and so are its margins: the rows run the other way",
+    ("spoilboard", "X and Y exchanged"): "the board is square and so are its margins",
+    ("lamp_table", "heights from the bed"): "`z bed` without paper: program heights are heights from the bed",
+}
+
+
+def explained(job: str, kind: str, plan: Plan, setup: Setup) -> str:
+    """Why a kind is no fault of this program, or "" where it is one."""
+    if (job, kind) in EXPLAINED:
+        return EXPLAINED[job, kind]
+    if not setup.holders and kind == "lifts lower than the clamps":
+        return "a spoilboard has no clamps, and lifts of 5 mm are above it"
+    if kind in (SPECIAL[0], "a digit lost in Y") and 2 * setup.stepover < float(plan.work.cutter.diameter):
+        return "rows lie so near that their neighbours cut what one leaves"
+    origin, travel = setup.origin_machine, plan.work.machine.travel
+    park = plan.work.machine.controller.park
+    if kind == "parking in the work offset" and park is not None:
+        # where it parks is then counted from the corner
+        there = [float(at) + zero for at, zero in zip((park.x, park.y), origin, strict=True)]
+        if there[0] <= float(travel.x) and there[1] <= float(travel.y):
+            return "the place lies within the travel as well"
+    return ""
+
+
+# -- the same kinds for programs of other forms ---------------------------------------------------------------------
+
+
+SWAPPED = {"G20": "G21", "G21": "G20", "G54": "G55", "G55": "G54", "M2": "M30", "M30": "M2"}
+
+
+def converted(lines: Lines, factor: float, decimals: int) -> Lines:
+    """A program in inches with millimetres in it, or the other way; its offset and ending change places too."""
+
+    def word(match: re.Match[str]) -> str:
+        return f"{match[1]}{float(match[2]) * factor:.{decimals}f}"
+
+    def plain(line: str) -> str:
+        line = re.sub(r"\b(G2[01]|G5[45]|M2|M30)\b", lambda m: SWAPPED[m[1]], line)
+        return re.sub(r"\b([XYZF])(-?\d+\.?\d*)(?![\d.E])", word, line)
+
+    return [line if line.startswith("(") else plain(line) for line in lines]
+
+
+def moves(lines: Lines, first: int, last: int) -> Iterator[tuple[int, float, float]]:
+    """(line, x, y) after every line of a stretch."""
+    x = y = float("nan")
+    for i in range(first, last):
+        if not lines[i].startswith("("):
+            for axis, value in re.findall(r"([XY])(-?[\d.]+)", lines[i]):
+                x, y = (float(value), y) if axis == "X" else (x, float(value))
+        yield i, x, y
+
+
+def along(setup: Setup) -> str:
+    """The axis that the rows of the last pass run along."""
+    last = setup.passes[-1].path
+    run = {"x": 0.0, "y": 0.0}
+    for a, b in pairwise(last):
+        run["x"] += abs(b.x - a.x)
+        run["y"] += abs(b.y - a.y)
+    return max(run, key=lambda axis: run[axis])
+
+
+def row_out(lines: Lines, setup: Setup) -> Lines:
+    """All lines of the last pass that end on one of its middle rows are left out."""
+    first, last = bounds(lines, -1)
+    rows = setup.passes[-1].rows
+    axis = along(setup)
+    row = rows[len(rows) // 2] - setup.origin[1 if axis == "x" else 0]
+    on = {i for i, x, y in moves(lines, first, last) if abs((y if axis == "x" else x) - row) < 0.02}
+    return [line for i, line in enumerate(lines) if i not in on]
+
+
+def rows_short(lines: Lines, setup: Setup) -> Lines:
+    """The last pass turns round 30 mm before the far end of its rows."""
+    first, last = bounds(lines, -1)
+    axis = along(setup).upper()
+    side = setup.top.length if axis == "X" else setup.top.width
+    end = side - setup.origin[0 if axis == "X" else 1] - 30.0
+
+    def less(match: re.Match[str]) -> str:
+        return f"{axis}{min(float(match[1]), end):.3f}"
+
+    return [re.sub(rf"{axis}(-?[\d.]+)", less, line) if first <= i < last else line for i, line in enumerate(lines)]
+
+
+def spoiled(kind: str, lines: Lines, plan: Plan, setup: Setup) -> Lines | None:
+    """The program with a fault of this kind; None where nothing in it is of the kind."""
+    # what changes nothing is the same in inches as it stands
+    inches = plan.work.machine.controller.units == "in" and kind in KINDS
+    base = converted(lines, 25.4, 4) if inches else lines
+    spoil = {SPECIAL[0]: row_out, SPECIAL[1]: rows_short}.get(kind) or (KINDS.get(kind) or HARMLESS[kind])[0]
+    try:
+        made = spoil(list(base), setup)
+    except IndexError:  # no line is of the kind
+        return None
+    if made == base:
+        return None
+    return converted(made, 1 / 25.4, 5) if inches else made
+
+
+@pytest.mark.parametrize(("job", "kind"), pairs(KINDS))
+def test_it_is_caught(job: str, kind: str) -> None:
+    plan, texts = programs(ROOT / "jobs" / f"{job}.flat")
+    for setup, lines in zip(plan.setups, texts, strict=True):
+        made = spoiled(kind, list(lines), plan, setup)
+        if made is None:
+            continue
+        codes, expected = found(made, plan, setup), KINDS[kind][1]
+        if explained(job, kind, plan, setup):
+            assert codes == set(), setup.face
+        elif (len(setup.passes) == 1 and "pass" in kind) or (len(setup.passes) == 3 and "middle" in kind):
+            # the only pass is the last one too, and so is the third of three
+            assert codes & (expected | {"FW904"}), setup.face
+        else:
+            assert codes & (expected | ({"FW903"} if kind in SPECIAL else set())), (setup.face, codes)
+
+
+@pytest.mark.parametrize(("job", "kind"), pairs(HARMLESS, every=2 * EVERY - 1))
+def test_what_changes_nothing_is_let_pass(job: str, kind: str) -> None:
+    plan, texts = programs(ROOT / "jobs" / f"{job}.flat")
+    for setup, lines in zip(plan.setups, texts, strict=True):
+        made = spoiled(kind, list(lines), plan, setup)
+        assert made is None or found(made, plan, setup) == set(), setup.face
+
+
+def test_kinds_apply_to_nearly_all_examples() -> None:
+    """What has no line of a kind is rare: heights from the bed have no minus, and some shops lack a code."""
+    assert JOBS, "there are examples"
+    for job in JOBS:
+        plan, texts = programs(ROOT / "jobs" / f"{job}.flat")
+        for setup, lines in zip(plan.setups, texts, strict=True):
+            without = [kind for kind in KINDS if spoiled(kind, list(lines), plan, setup) is None]
+            assert len(without) <= 11, (job, setup.face, without)
