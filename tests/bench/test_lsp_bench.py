@@ -132,7 +132,7 @@ def typing(editor: Editor, path: str, text: str, needle: str, values: list[str])
 #: what a person at the job changes: the line's beginning, the line, its first number and the step from edit to edit
 AT_WORK = (
     ("depth ", "        depth     {:.3f}mm                       # at most, per pass", 0.4, 0.001),
-    ("clamp  edge_cam  right", "        clamp  edge_cam  right  at {:.1f}mm", 250.0, 0.5),
+    ("clamp  side_cam  right", "        clamp  side_cam  right  at {:.1f}mm", 250.0, 0.5),
     ("thickness  (", "        thickness  (40mm, 30mm) {:.4f}mm", 31.6, 0.0005),
     ("overrun ", "        overrun   {:.3f}mm", 5.5, 0.005),
     ("second ", "        second  to {:.3f}mm +/- 0.3mm               # or: until clean", 29.0, 0.001),

@@ -140,7 +140,7 @@ def clamp_in(
 ) -> Holder:
     """A clamp whose foot stands in a box (x0, y0, x1, y1), wherever that is."""
     at = box[1] if along is None else along
-    return _holder("clamp", "edge_cam", edge, at, box, height, force, pushes_at)
+    return _holder("clamp", "side_cam", edge, at, box, height, force, pushes_at)
 
 
 def _holder(

@@ -87,8 +87,8 @@ def _planned() -> tuple[object, tuple[bytes, ...]]:
         path.write_text(
             'use "shared/shop.flat"\nuse "shared/sample.flat"\njob small from plain_top '
             "{ stock { size 200mm x 150mm x 32mm } cut { cutter fly_64; depth 0.5mm } "
-            "hold { dog low_dog left at 50%; dog low_dog front at 30%, 70%; clamp edge_cam right at 50%; "
-            "clamp edge_cam back at 50% } }\n"
+            "hold { dog low_dog left at 50%; dog low_dog front at 30%, 70%; clamp side_cam right at 50%; "
+            "clamp side_cam back at 50% } }\n"
         )
         plan, _, _ = work_out(read_works([path]).works[0])
     assert plan is not None

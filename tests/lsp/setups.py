@@ -20,8 +20,8 @@ job demo from plain_top {
     hold {
         dog own_dog left at 25%, 75%
         dog own_dog front at 15%, 85%
-        clamp edge_cam right at 50%
-        clamp edge_cam back at 20%, 80%
+        clamp side_cam right at 50%
+        clamp side_cam back at 20%, 80%
     }
 }
 """
@@ -41,8 +41,8 @@ job demo from plain_top {
     hold {
         dog    own_dog   left   at 25%, 75%
         dog    own_dog   front  at 15%, 85%
-        clamp  edge_cam  right  at 50%
-        clamp  edge_cam  back   at 20%, 80%
+        clamp  side_cam  right  at 50%
+        clamp  side_cam  back   at 20%, 80%
     }
 }
 """

@@ -99,8 +99,8 @@ def test_explain_is_offered_once_for_a_code(shop: Path) -> None:
 def test_a_holder_is_moved_to_where_nothing_is_wrong(shop: Path) -> None:
     """Two clamps at one place of an edge overlap (FW503); a few per cent further they do not."""
     text = demo(
-        "hold { dog low_dog left at 25%, 75%; dog low_dog front at 15%, 85%; clamp edge_cam right at 50%; "
-        "clamp edge_cam back at 50%, 54% }"
+        "hold { dog low_dog left at 25%, 75%; dog low_dog front at 15%, 85%; clamp side_cam right at 50%; "
+        "clamp side_cam back at 50%, 54% }"
     )
     assert "FW503" in codes(shop, text)
     seen = view(shop, text, checked=True)

@@ -22,7 +22,7 @@ def labels(root: Path, text: str) -> list[str]:
     ("line", "all_of", "none_of"),
     [
         ("‸", ["machine", "survey", "waive", "after first"], ["job", "diameter"]),
-        ("hold { dog ‸ }", ["low_dog"], ["edge_cam", "left"]),
+        ("hold { dog ‸ }", ["low_dog"], ["side_cam", "left"]),
         ("hold { dog low_dog ‸ }", ["left", "right", "front", "back"], ["low_dog"]),
         ("hold { dog low_dog left ‸ }", ["at"], []),
         ("hold { dog low_dog left at ‸ }", ["50%"], []),

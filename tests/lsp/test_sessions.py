@@ -64,7 +64,7 @@ def test_findings_are_those_of_the_command_line(shop: Path, capsys: pytest.Captu
     """What `check` says is what the editor shows: code, message, help, place; for a job with every kind of fault."""
     from flatwise.tool.cli import main
 
-    text = demo("cut { depth 0.9mm; stepover 65% }\n    hold { dog low_dog left at 25%; clamp edge_cam right at 50% }")
+    text = demo("cut { depth 0.9mm; stepover 65% }\n    hold { dog low_dog left at 25%; clamp side_cam right at 50% }")
     (shop / "jobs" / "one.flat").write_text(text)
     main(["check", "jobs/one.flat", "--message", "json"])
     said = [json.loads(line) for line in capsys.readouterr().out.splitlines()]

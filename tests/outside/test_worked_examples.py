@@ -32,7 +32,7 @@ PLAIN = {
     "standard": "solid_tops",
     "stock": "{ size 900mm x 500mm x 32mm; wood ash; grain along x }",
     "hold": "{ dog low_dog left at 25%, 75%; dog low_dog front at 15%, 85%\n"
-    "clamp edge_cam right at 50%; clamp edge_cam back at 20%, 80% }",
+    "clamp side_cam right at 50%; clamp side_cam back at 20%, 80% }",
     "zero": "{ corner front_left at 120mm, 120mm; z top by paper 0.05mm }",
     "cut": "{ cutter fly_64; stepover 65%; depth 0.5mm; finish 0.2mm; overrun 6mm; speed 14000rpm }",
     "faces": "{ first until clean; second to 29mm +/- 0.5mm; flip over long_edge }",

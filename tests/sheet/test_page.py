@@ -150,7 +150,7 @@ def test_a_pointer_is_told_what_it_rests_on(page: Browser, sheets: Sheets) -> No
     ActionChains(page.driver).scroll_to_element(clamp).move_to_element(clamp).perform()
     figure = page.driver.find_element(By.CSS_SELECTOR, "#first figure:has(.plan)")
     told = figure.find_element(By.TAG_NAME, "output").text
-    assert "clamp edge_cam at the right edge: 305 mm from the front end, 13 mm high" in told
+    assert "clamp side_cam at the right edge: 305 mm from the front end, 13 mm high" in told
     # the height under the pointer is the plan's, within what a coarser grid and a rounded pixel leave
     relief = page.driver.find_element(By.CSS_SELECTOR, "#first .relief")
     ActionChains(page.driver).scroll_to_element(relief).perform()

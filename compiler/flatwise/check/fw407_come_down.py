@@ -22,7 +22,7 @@ job demo from plain_top {
         dog    tall_rail_stop  front  at 15%, 85%
         clamp  tall_rail       left   at 50%
         clamp  tall_rail       right  at 50%
-        clamp  edge_cam        back   at 20%, 80%
+        clamp  side_cam        back   at 20%, 80%
     }
 }
 ```
@@ -36,8 +36,8 @@ job demo from plain_top {
     hold {
         dog    low_dog   front  at 15%, 85%
         dog    low_dog   left   at 25%, 75%
-        clamp  edge_cam  right  at 50%
-        clamp  edge_cam  back   at 20%, 80%
+        clamp  side_cam  right  at 50%
+        clamp  side_cam  back   at 20%, 80%
     }
 }
 ```

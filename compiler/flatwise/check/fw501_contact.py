@@ -14,10 +14,10 @@ A wing that meets steel breaks, and its pieces fly. No waiver lifts this.
 use "../shared/shop.flat"
 use "../shared/sample.flat"
 
-clamp tall_cam like edge_cam { height 30mm }
+clamp tall_cam like side_cam { height 30mm }
 
 job demo from plain_top {
-    hold { clamp tall_cam right at 50%; clamp edge_cam back at 20%, 80% }
+    hold { clamp tall_cam right at 50%; clamp side_cam back at 20%, 80% }
 }
 ```
 
@@ -27,7 +27,7 @@ use "../shared/shop.flat"
 use "../shared/sample.flat"
 
 job demo from plain_top {
-    hold { clamp edge_cam right at 50%; clamp edge_cam back at 20%, 80% }
+    hold { clamp side_cam right at 50%; clamp side_cam back at 20%, 80% }
 }
 ```
 """

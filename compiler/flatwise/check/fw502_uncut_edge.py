@@ -13,10 +13,10 @@ that passes too close over a clamp meets it when the bed, the leaves or the heig
 use "../shared/shop.flat"
 use "../shared/sample.flat"
 
-clamp tall_cam like edge_cam { height 28mm }
+clamp tall_cam like side_cam { height 28mm }
 
 job demo from plain_top {
-    hold { clamp tall_cam right at 50%; clamp edge_cam back at 20%, 80% }
+    hold { clamp tall_cam right at 50%; clamp side_cam back at 20%, 80% }
 }
 ```
 
@@ -26,7 +26,7 @@ use "../shared/shop.flat"
 use "../shared/sample.flat"
 
 job demo from plain_top {
-    hold { clamp edge_cam right at 50%; clamp edge_cam back at 20%, 80% }
+    hold { clamp side_cam right at 50%; clamp side_cam back at 20%, 80% }
 }
 ```
 """

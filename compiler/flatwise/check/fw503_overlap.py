@@ -12,7 +12,7 @@ use "../shared/shop.flat"
 use "../shared/sample.flat"
 
 job demo from plain_top {
-    hold { clamp edge_cam right at 50%; clamp edge_cam back at 20%, 24% }
+    hold { clamp side_cam right at 50%; clamp side_cam back at 20%, 24% }
 }
 ```
 
@@ -22,7 +22,7 @@ use "../shared/shop.flat"
 use "../shared/sample.flat"
 
 job demo from plain_top {
-    hold { clamp edge_cam right at 50%; clamp edge_cam back at 20%, 80% }
+    hold { clamp side_cam right at 50%; clamp side_cam back at 20%, 80% }
 }
 ```
 """

@@ -14,7 +14,7 @@ use "../shared/shop.flat"
 use "../shared/sample.flat"
 
 job demo from plain_top {
-    hold { dog low_dog left at 25%, 75%; clamp edge_cam right at 50%; clamp edge_cam back at 20%, 80% }
+    hold { dog low_dog left at 25%, 75%; clamp side_cam right at 50%; clamp side_cam back at 20%, 80% }
 }
 ```
 
@@ -27,8 +27,8 @@ job demo from plain_top {
     hold {
         dog    low_dog   left   at 25%, 75%
         dog    low_dog   front  at 15%, 85%
-        clamp  edge_cam  right  at 50%
-        clamp  edge_cam  back   at 20%, 80%
+        clamp  side_cam  right  at 50%
+        clamp  side_cam  back   at 20%, 80%
     }
 }
 ```

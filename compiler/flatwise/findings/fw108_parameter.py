@@ -20,8 +20,8 @@ recipe thick_top {
     hold {
         dog   low_dog  left  at 25%, 75%
         dog   low_dog  front at 15%, 85%
-        clamp edge_cam right at 50%
-        clamp edge_cam back  at 20%, 80%
+        clamp side_cam right at 50%
+        clamp side_cam back  at 20%, 80%
     }
     zero { corner front_left at 120mm, 120mm; z top by paper 0.05mm }
     cut { cutter fly_64 }
@@ -47,8 +47,8 @@ recipe thick_top {
     hold {
         dog   low_dog  left  at 25%, 75%
         dog   low_dog  front at 15%, 85%
-        clamp edge_cam right at 50%
-        clamp edge_cam back  at 20%, 80%
+        clamp side_cam right at 50%
+        clamp side_cam back  at 20%, 80%
     }
     zero { corner front_left at 120mm, 120mm; z top by paper 0.05mm }
     cut { cutter fly_64 }

@@ -216,7 +216,7 @@ class Hold(Block):
         example="low_dog left at 25%, 75%",
     )
     clamp: tuple[HeldClamp, ...] = word(
-        "{kind} {edge} at {at}", "Clamps that push on an edge.", repeats=True, example="edge_cam right at 50%"
+        "{kind} {edge} at {at}", "Clamps that push on an edge.", repeats=True, example="side_cam right at 50%"
     )
 
 

@@ -19,7 +19,7 @@ _NAMED = {
     "standard": "solid_tops",
     "cutter": "fly_64",
     "dog": "low_dog",
-    "clamp": "edge_cam",
+    "clamp": "side_cam",
     "shims": "leaf_set",
 }
 #: what is asked, with the default of each
@@ -67,7 +67,7 @@ cutter fly_64 {
 }
 
 dog   low_dog  { across 19mm; height 11mm }
-clamp edge_cam { foot 70mm x 32mm; height 13mm; force 450N; pushes at 8mm }
+clamp side_cam { foot 70mm x 32mm; height 13mm; force 450N; pushes at 8mm }
 shims leaf_set { leaves 0.05mm, 0.10mm, 0.15mm, 0.20mm, 0.30mm, 0.50mm, 1.00mm }
 
 standard solid_tops {                           # the shop's rules: a job that breaks one does not compile

@@ -48,8 +48,8 @@ recipe plank {
     hold {
         dog    low_dog   left   at 25%, 75%
         dog    low_dog   front  at 15%, 85%
-        clamp  edge_cam  right  at 50%
-        clamp  edge_cam  back   at 20%, 80%
+        clamp  side_cam  right  at 50%
+        clamp  side_cam  back   at 20%, 80%
     }
     zero   { corner front_left at 120mm, 120mm; z bed }
     cut    { cutter fly_64 }

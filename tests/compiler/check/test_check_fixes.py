@@ -44,8 +44,8 @@ def test_a_fix_mends(code: str, shop: Path) -> None:
 USES = 'use "../shared/shop.flat"\nuse "../shared/sample.flat"\n'
 ROCKING = "survey { gap front_left 0.6mm, front 0.3mm, left 0.3mm, back 0mm, right 0mm }"
 HOLD = (
-    "hold { dog low_dog left at 25%, 75%; dog low_dog front at 15%, 85%; clamp edge_cam right at 50%; "
-    "clamp edge_cam back at 20%, 80% }"
+    "hold { dog low_dog left at 25%, 75%; dog low_dog front at 15%, 85%; clamp side_cam right at 50%; "
+    "clamp side_cam back at 20%, 80% }"
 )
 #: a recipe in the job's own file
 OWN = "recipe own like plain_top { %s }\njob demo from own { %s }"

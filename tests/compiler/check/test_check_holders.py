@@ -215,7 +215,7 @@ def test_a_cutter_set_on_a_top_that_may_lie_lower_than_the_clearance_may_meet_a_
         assert [one.code for one in findings] == told and all(one.rule == "" for one in findings)
     one = found(tall(25.4), "FW501", bound=2.75)[0]
     assert one.message.startswith(
-        "The cutter may meet the clamp edge_cam on the right edge at 250mm: it is 25.4mm high"
+        "The cutter may meet the clamp side_cam on the right edge at 250mm: it is 25.4mm high"
     )
     assert one.message.endswith("second face is cut at 28mm, or up to 2.75mm lower if the top is lower than surveyed.")
     assert (one.value, one.limit) == (pytest.approx(2.6), pytest.approx(2.75)) and "at most 23.25mm," in one.help
@@ -235,7 +235,7 @@ def test_a_zero_on_the_bed_needs_a_place_as_wide_as_the_cutter(free: float, told
     findings = [one for one in found(of, "FW501") if "let down" in one.message]
     assert len(findings) == told
     for one in findings:
-        assert one.message.endswith("it would meet the clamp edge_cam on the right edge at -90mm.")
+        assert one.message.endswith("it would meet the clamp side_cam on the right edge at -90mm.")
         assert (one.value, one.limit) == (pytest.approx(31.9), 32.0) and one.span == of.job.zero.span("z")
     on_top = replace(of, job=with_zero("30mm", "60mm").job)
     assert not [one for one in found(on_top, "FW501") if "let down" in one.message]

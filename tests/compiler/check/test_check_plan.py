@@ -136,7 +136,7 @@ def test_a_holder_as_high_as_the_nose(height: float, meets: bool) -> None:
     assert len(findings) == meets
     if meets:
         (one,) = findings
-        assert one.message.startswith("The nose would meet the clamp edge_cam on the right edge at 250mm:")
+        assert one.message.startswith("The nose would meet the clamp side_cam on the right edge at 250mm:")
         assert (one.value, one.limit) == (height, pytest.approx(66.0)) and "when the second face is cut" in one.message
     # as wide as the cutter it meets nothing that the cutter does not meet
     assert found(replace(small, cutter=cutter()), "FW304") == []
@@ -324,7 +324,7 @@ def test_not_held() -> None:
     assert nothing.message.startswith("Nothing holds the panel")
     only_left = tuple(one for one in holders(L, W) if one.edge != "front")
     assert {one.message.split(" pushes")[0] for one in found(work(holders=only_left), "FW504")} == {
-        "The clamp edge_cam on the back edge"
+        "The clamp side_cam on the back edge"
     }
     # dogs alone: nothing stands against a push to the right or back but a tenth of the weight
     dogs = tuple(one for one in holders(L, W) if one.kind == "dog")

@@ -17,7 +17,7 @@ recipe glued_top {
     standard solid_tops
     stock { size length x width x rough; wood ash; grain along x }
     survey { thickness centre rough, (edge, 1in) rough }
-    hold { dog low_dog left at edge; clamp edge_cam right at 50% }
+    hold { dog low_dog left at edge; clamp side_cam right at 50% }
     zero { corner front_left at 120mm, 120mm; z top }
     cut { cutter fly_64; depth 0.5mm }
     faces { first balanced; second to done +/- 0.2mm; flip over long_edge }
@@ -111,7 +111,7 @@ def test_names_are_looked_up_where_they_are_written(shop: Path) -> None:
     (shop / "shared" / "sample.flat").write_text(full.replace('use "shop.flat"', 'use "shop.flat"\nuse "inner.flat"'))
     front = read_text(shop, 'use "../shared/sample.flat"\njob demo from pegged_top { }')
     assert not front.findings
-    assert {holder.name for holder in front.works[0].holders} == {"peg", "edge_cam"}
+    assert {holder.name for holder in front.works[0].holders} == {"peg", "side_cam"}
 
 
 def test_names_are_per_kind_and_order_does_not_matter(shop: Path) -> None:

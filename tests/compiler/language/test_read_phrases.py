@@ -31,7 +31,7 @@ def line(made: type[Block], text: str) -> tuple[Any, list[str]]:
     assert not flaws, flaws
     part = tree.blocks[0].body[0]
     assert isinstance(part, Field)
-    known = ("ash", "low_dog", "edge_cam", "leaf_set", "fly_64", "bench_router", "solid_tops")
+    known = ("ash", "low_dog", "side_cam", "leaf_set", "fly_64", "bench_router", "solid_tops")
     where = Line(block_shape(made).words[part.word.text], "this block", part.span)
     value, findings = read_line(where, part.items, lambda kind, path: known)
     return value, [finding.code for finding in findings]

@@ -28,7 +28,7 @@ def read(shop: Path, text: str) -> list[Finding]:
             "more than its `blade` of 9mm",
         ),
         ("cutter c like fly_64 { blade 38mm }", "cutter c like fly_64 { blade 38.1mm }", "its `stick_out` of 38mm"),
-        ("clamp c like edge_cam { pushes at 13mm }", "clamp c like edge_cam { pushes at 13.1mm }", "`height` of 13mm"),
+        ("clamp c like side_cam { pushes at 13mm }", "clamp c like side_cam { pushes at 13.1mm }", "`height` of 13mm"),
         (
             "machine m like bench_router { tram 199.9mm in 200mm }",
             "machine m like bench_router { tram 200mm in 200mm }",
@@ -71,7 +71,7 @@ JOB = "job demo from plain_top { %s }"
             "FW201",
         ),
         ("hold { dog low_dog left at 500mm }", "hold { dog low_dog left at 500.1mm }", "FW107"),
-        ("hold { clamp edge_cam back at 900mm }", "hold { clamp edge_cam back at 900.1mm }", "FW107"),
+        ("hold { clamp side_cam back at 900mm }", "hold { clamp side_cam back at 900.1mm }", "FW107"),
         ("hold { dog low_dog front at 900mm }", "hold { dog low_dog right at 501mm }", "FW107"),
         ("after first { thickness centre 0.1mm }", "after first { thickness centre 0mm }", "FW107"),
         # readings of one place within 0.05 mm each: further apart they contradict, which the survey tells
@@ -117,7 +117,7 @@ def test_the_job(shop: Path, just: str, over: str, code: str) -> None:
 BARE = """job demo {
     machine bench_router
     stock { size 900mm x 500mm x 32mm; wood ash; grain along x }
-    hold { dog low_dog left at 50%%; clamp edge_cam right at 50%% }
+    hold { dog low_dog left at 50%%; clamp side_cam right at 50%% }
     zero { corner front_left at 120mm, 120mm; z top }
     cut { cutter fly_64 }
     %s
@@ -207,7 +207,7 @@ def test_holders_touch_every_edge_from_outside(
     shop: Path, edge: str, at: str, clamp: tuple[float, ...], dog: tuple[float, ...], pushes: tuple[float, float]
 ) -> None:
     path = shop / "jobs" / "example.flat"
-    hold = f"hold {{ dog low_dog {edge} at {at}; clamp edge_cam {edge} at {at} }}"
+    hold = f"hold {{ dog low_dog {edge} at {at}; clamp side_cam {edge} at {at} }}"
     path.write_text(USES + JOB % hold, encoding="utf-8")
     (work,) = read_works([path]).works
     boxes = {one.kind: (one.x0, one.y0, one.x1, one.y1) for one in work.holders}

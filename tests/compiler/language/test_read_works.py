@@ -208,7 +208,7 @@ def test_what_must_mean_sense_together(shop: Path, body: str, code: str) -> None
     [
         "cutter odd like fly_64 { depth up to 10mm }",
         "cutter odd like fly_64 { blade 39mm }",
-        "clamp odd like edge_cam { pushes at 14mm }",
+        "clamp odd like side_cam { pushes at 14mm }",
         "machine odd like bench_router { tram 3mm in 2mm }",
         "machine odd like bench_router { spindle 1kW, 9000rpm to 8000rpm }",
     ],

@@ -87,11 +87,11 @@ def test_thinner_passes_take_longer_and_that_is_worse(shop: Path) -> None:
 def test_leaves_clearance_bounds_and_zero_are_told(shop: Path) -> None:
     found = changes(shop, JOB, JOB.replace("twist 0mm", "twist 0.4mm").replace("second to 29mm", "second to 28.6mm"))
     assert any(what.startswith("leaves at ") for what in found)
-    tall = "clamp tall like edge_cam { height 15mm }\n" + JOB.replace(
+    tall = "clamp tall like side_cam { height 15mm }\n" + JOB.replace(
         "cut {", "hold { clamp tall right at 50% }\ncut {"
     )
     gap = changes(shop, JOB, tall)["least clearance"]
-    assert gap["before"].startswith("16mm over clamp edge_cam") and gap["after"].startswith("14mm over clamp tall")
+    assert gap["before"].startswith("16mm over clamp side_cam") and gap["after"].startswith("14mm over clamp tall")
     assert gap["verdict"] == "worse"
     rough = changes(shop, JOB, JOB.replace("twist 0mm", "within 0.1mm; twist 0mm"))
     assert rough["+/-"]["verdict"] == "worse" and rough["most that can be left"]["verdict"] == "worse"

@@ -48,7 +48,7 @@ USED = {
     "wood": "stock { wood tried }",
     "standard": "standard tried",
 }
-BASES = {"machine": "bench_router", "cutter": "fly_64", "dog": "low_dog", "clamp": "edge_cam", "shims": "leaf_set"}
+BASES = {"machine": "bench_router", "cutter": "fly_64", "dog": "low_dog", "clamp": "side_cam", "shims": "leaf_set"}
 BASES |= {"wood": "ash", "standard": "solid_tops"}
 
 

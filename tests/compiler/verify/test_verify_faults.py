@@ -256,7 +256,7 @@ def test_height_alone_decides_over_a_holder(height: float, meets: bool) -> None:
 def test_the_clearance_is_kept_over_or_beside_unless_it_is_waived() -> None:
     under = setup(holders=(clamp_in((LENGTH, 50.0, LENGTH + 30.0, 150.0), 27.5),))
     _, found = proof(lines(), under)
-    one(found, "FW903", "passes the clamp `edge_cam`", "at 1.5mm", "2mm is the least")
+    one(found, "FW903", "passes the clamp `side_cam`", "at 1.5mm", "2mm is the least")
     assert proof(lines(), under, work(waivers={"clearance": None}))[1] == []  # type: ignore[dict-item]
     assert proof(lines(), setup(holders=(clamp_in((LENGTH, 50.0, LENGTH + 30.0, 150.0), 27.0),)))[1] == []
 

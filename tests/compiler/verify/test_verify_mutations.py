@@ -60,8 +60,8 @@ job small from plain_top {
     hold {
         dog    low_dog   left   at 50%
         dog    low_dog   front  at 25%, 75%
-        clamp  edge_cam  right  at 50%
-        clamp  edge_cam  back   at 50%
+        clamp  side_cam  right  at 50%
+        clamp  side_cam  back   at 50%
     }
     faces { first until clean; second to 30.5mm; flip over long_edge }
 }

@@ -183,7 +183,7 @@ def test_a_touch_as_low_as_the_top_may_lie_brings_the_cutter_into_a_clamp(height
     assert verify("\n".join(lines()).encode(), plan(under), under)[1] == ()
     low = replace(under, touch=replace(under.touch, lowest=under.touch.height - 2.5))
     found = [one.message for one in verify("\n".join(lines()).encode(), plan(low), low)[1]]
-    assert any("may bring the cutter into the clamp `edge_cam`" in message for message in found) == told
+    assert any("may bring the cutter into the clamp `side_cam`" in message for message in found) == told
     on_bed = replace(low, touch=replace(low.touch, on="bed"))
     assert verify("\n".join(lines()).encode(), plan(on_bed), on_bed)[1] == ()
 
