@@ -26,8 +26,7 @@ def section(text: str, title: str) -> str:
 
 def example(text: str, title: str) -> str | None:
     """The job text of a section, or None where the section shows something else (a program, a command)."""
-    found = re.search(r"```flat\n(.*?)```", section(text, title), re.S)
-    return found.group(1) if found else None
+    return next(iter(pages.examples(section(text, title))), None)
 
 
 def test_every_code_has_one_file_and_no_other_is_there() -> None:

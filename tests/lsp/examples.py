@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from pathlib import Path
 
 from flatwise.findings import pages
@@ -17,6 +16,6 @@ def examples(repository: Path) -> dict[str, str]:
     }
     for code in pages.codes():
         page = pages.page(code)
-        for number, text in enumerate(re.findall(r"```flat\n(.*?)```", page.text if page else "", re.S)):
+        for number, text in enumerate(pages.examples(page.text if page else "")):
             found[f"{code} {number}"] = text
     return found

@@ -10,9 +10,6 @@ that stops short leaves a strip at the edge uncut.
 
 ## Fails
 ```flat
-use "../shared/shop.flat"
-use "../shared/sample.flat"
-
 job demo from plain_top {
     zero { corner front_left at 20mm, 120mm; z top by paper 0.05mm }
 }
@@ -20,9 +17,6 @@ job demo from plain_top {
 
 ## Mended
 ```flat
-use "../shared/shop.flat"
-use "../shared/sample.flat"
-
 job demo from plain_top {
     zero { corner front_left at 120mm, 120mm; z top by paper 0.05mm }
 }

@@ -10,9 +10,6 @@ clamp.
 
 ## Fails
 ```flat
-use "../shared/shop.flat"
-use "../shared/sample.flat"
-
 machine high_lift like bench_router { lift 120mm }
 
 job demo from plain_top {
@@ -22,9 +19,6 @@ job demo from plain_top {
 
 ## Mended
 ```flat
-use "../shared/shop.flat"
-use "../shared/sample.flat"
-
 machine high_lift like bench_router { lift 60mm }
 
 job demo from plain_top {

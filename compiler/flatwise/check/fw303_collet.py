@@ -8,9 +8,6 @@ creeps, or comes loose while it turns.
 
 ## Fails
 ```flat
-use "../shared/shop.flat"
-use "../shared/sample.flat"
-
 cutter thick_fly like fly_64 { shank 16mm }
 
 job demo from plain_top {
@@ -20,9 +17,6 @@ job demo from plain_top {
 
 ## Mended
 ```flat
-use "../shared/shop.flat"
-use "../shared/sample.flat"
-
 cutter thick_fly like fly_64 { shank 12.7mm }
 
 job demo from plain_top {

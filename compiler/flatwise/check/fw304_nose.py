@@ -10,9 +10,6 @@ What meets the wood there does not cut: it rubs, burns, lifts the panel or break
 
 ## Fails
 ```flat
-use "../shared/shop.flat"
-use "../shared/sample.flat"
-
 machine low_hood like bench_router { shoe 140mm across, 0.3mm above edge }
 
 job demo from plain_top {
@@ -22,9 +19,6 @@ job demo from plain_top {
 
 ## Mended
 ```flat
-use "../shared/shop.flat"
-use "../shared/sample.flat"
-
 machine low_hood like bench_router { shoe 140mm across, 3mm above edge }
 
 job demo from plain_top {

@@ -8,9 +8,6 @@ break a wing off.
 
 ## Fails
 ```flat
-use "../shared/shop.flat"
-use "../shared/sample.flat"
-
 job demo from plain_top {
     cut { depth 1.5mm }
 }
@@ -18,9 +15,6 @@ job demo from plain_top {
 
 ## Mended
 ```flat
-use "../shared/shop.flat"
-use "../shared/sample.flat"
-
 job demo from plain_top {
     cut { depth 0.5mm }
 }

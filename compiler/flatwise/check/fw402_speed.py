@@ -9,9 +9,6 @@ tool and the manuals of cutter and machine go before everything that is written 
 
 ## Fails
 ```flat
-use "../shared/shop.flat"
-use "../shared/sample.flat"
-
 job demo from plain_top {
     cut { speed 18000rpm }
 }
@@ -19,9 +16,6 @@ job demo from plain_top {
 
 ## Mended
 ```flat
-use "../shared/shop.flat"
-use "../shared/sample.flat"
-
 job demo from plain_top {
     cut { speed 14000rpm }
 }

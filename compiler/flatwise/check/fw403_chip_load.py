@@ -9,9 +9,6 @@ holders.
 
 ## Fails
 ```flat
-use "../shared/shop.flat"
-use "../shared/sample.flat"
-
 job demo from plain_top {
     cut { feed 2m/min }
 }
@@ -19,9 +16,6 @@ job demo from plain_top {
 
 ## Mended
 ```flat
-use "../shared/shop.flat"
-use "../shared/sample.flat"
-
 job demo from plain_top {
     cut { feed auto }
 }

@@ -8,9 +8,6 @@ planned; or the axes lose their position.
 
 ## Fails
 ```flat
-use "../shared/shop.flat"
-use "../shared/sample.flat"
-
 job demo from plain_top {
     cut { feed 9m/min }
 }
@@ -18,9 +15,6 @@ job demo from plain_top {
 
 ## Mended
 ```flat
-use "../shared/shop.flat"
-use "../shared/sample.flat"
-
 job demo from plain_top {
     cut { feed 8m/min }
 }

@@ -8,9 +8,6 @@ The spindle slows, the chips grow thicker, the push on the panel grows with them
 
 ## Fails
 ```flat
-use "../shared/shop.flat"
-use "../shared/sample.flat"
-
 machine light_router like bench_router { spindle 0.28kW, 8000rpm to 24000rpm }
 
 job demo from plain_top {
@@ -21,9 +18,6 @@ job demo from plain_top {
 
 ## Mended
 ```flat
-use "../shared/shop.flat"
-use "../shared/sample.flat"
-
 machine light_router like bench_router { spindle 0.28kW, 8000rpm to 24000rpm }
 
 job demo from plain_top {

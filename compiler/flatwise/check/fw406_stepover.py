@@ -7,9 +7,6 @@ Between the rows strips of the old face are left standing.
 
 ## Fails
 ```flat
-use "../shared/shop.flat"
-use "../shared/sample.flat"
-
 job demo from plain_top {
     cut { stepover 110% }
 }
@@ -17,9 +14,6 @@ job demo from plain_top {
 
 ## Mended
 ```flat
-use "../shared/shop.flat"
-use "../shared/sample.flat"
-
 job demo from plain_top {
     cut { stepover 65% }
 }

@@ -11,9 +11,6 @@ or throws it.
 
 ## Fails
 ```flat
-use "../shared/shop.flat"
-use "../shared/sample.flat"
-
 clamp tall_rail { foot 490mm x 32mm; height 40mm; force 450N }
 dog   tall_rail_stop like low_dog { height 11mm }
 
@@ -29,9 +26,6 @@ job demo from plain_top {
 
 ## Mended
 ```flat
-use "../shared/shop.flat"
-use "../shared/sample.flat"
-
 job demo from plain_top {
     hold {
         dog    low_dog   front  at 15%, 85%

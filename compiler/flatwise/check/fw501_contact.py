@@ -11,9 +11,6 @@ A wing that meets steel breaks, and its pieces fly. No waiver lifts this.
 
 ## Fails
 ```flat
-use "../shared/shop.flat"
-use "../shared/sample.flat"
-
 clamp tall_cam like side_cam { height 30mm }
 
 job demo from plain_top {
@@ -23,9 +20,6 @@ job demo from plain_top {
 
 ## Mended
 ```flat
-use "../shared/shop.flat"
-use "../shared/sample.flat"
-
 job demo from plain_top {
     hold { clamp side_cam right at 50%; clamp side_cam back at 20%, 80% }
 }

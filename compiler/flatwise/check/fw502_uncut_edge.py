@@ -10,9 +10,6 @@ that passes too close over a clamp meets it when the bed, the leaves or the heig
 
 ## Fails
 ```flat
-use "../shared/shop.flat"
-use "../shared/sample.flat"
-
 clamp tall_cam like side_cam { height 28mm }
 
 job demo from plain_top {
@@ -22,9 +19,6 @@ job demo from plain_top {
 
 ## Mended
 ```flat
-use "../shared/shop.flat"
-use "../shared/sample.flat"
-
 job demo from plain_top {
     hold { clamp side_cam right at 50%; clamp side_cam back at 20%, 80% }
 }

@@ -8,9 +8,6 @@ What is set up at the machine is then not what was worked out, and nobody has ch
 
 ## Fails
 ```flat
-use "../shared/shop.flat"
-use "../shared/sample.flat"
-
 job demo from plain_top {
     hold { clamp side_cam right at 50%; clamp side_cam back at 20%, 24% }
 }
@@ -18,9 +15,6 @@ job demo from plain_top {
 
 ## Mended
 ```flat
-use "../shared/shop.flat"
-use "../shared/sample.flat"
-
 job demo from plain_top {
     hold { clamp side_cam right at 50%; clamp side_cam back at 20%, 80% }
 }

@@ -10,9 +10,6 @@ A panel that slides or turns under the cutter is spoiled at best and thrown at w
 
 ## Fails
 ```flat
-use "../shared/shop.flat"
-use "../shared/sample.flat"
-
 job demo from plain_top {
     hold { dog low_dog left at 25%, 75%; clamp side_cam right at 50%; clamp side_cam back at 20%, 80% }
 }
@@ -20,9 +17,6 @@ job demo from plain_top {
 
 ## Mended
 ```flat
-use "../shared/shop.flat"
-use "../shared/sample.flat"
-
 job demo from plain_top {
     hold {
         dog    low_dog   left   at 25%, 75%

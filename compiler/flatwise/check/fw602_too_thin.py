@@ -8,9 +8,6 @@ reason lets it through.
 
 ## Fails
 ```flat
-use "../shared/shop.flat"
-use "../shared/sample.flat"
-
 job demo from plain_top {
     faces { first until clean; second to 14mm +/- 0.5mm; flip over long_edge }
 }
@@ -18,9 +15,6 @@ job demo from plain_top {
 
 ## Mended
 ```flat
-use "../shared/shop.flat"
-use "../shared/sample.flat"
-
 job demo from plain_top {
     faces { first until clean; second to 29mm +/- 0.5mm; flip over long_edge }
 }

@@ -9,9 +9,6 @@ together.
 
 ## Fails
 ```flat
-use "../shared/shop.flat"
-use "../shared/sample.flat"
-
 job demo from plain_top {
     faces { first until clean; second to 29mm +/- 0.05mm; flip over long_edge }
 }
@@ -19,9 +16,6 @@ job demo from plain_top {
 
 ## Mended
 ```flat
-use "../shared/shop.flat"
-use "../shared/sample.flat"
-
 job demo from plain_top {
     faces { first until clean; second to 29mm +/- 0.5mm; flip over long_edge }
 }

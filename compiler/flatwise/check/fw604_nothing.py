@@ -7,9 +7,6 @@ The cutter would run over the whole panel in the air, and nothing would be flat 
 
 ## Fails
 ```flat
-use "../shared/shop.flat"
-use "../shared/sample.flat"
-
 job demo from plain_top {
     faces { first to 33mm; second to 29mm +/- 0.5mm; flip over long_edge }
 }
@@ -17,9 +14,6 @@ job demo from plain_top {
 
 ## Mended
 ```flat
-use "../shared/shop.flat"
-use "../shared/sample.flat"
-
 job demo from plain_top {
     faces { first to 31mm; second to 29mm +/- 0.5mm; flip over long_edge }
 }

@@ -13,9 +13,6 @@ moves again as its inner stresses even out.
 
 ## Fails
 ```flat
-use "../shared/shop.flat"
-use "../shared/sample.flat"
-
 job demo from plain_top {
     cut { depth 0.8mm }
 }
@@ -23,9 +20,6 @@ job demo from plain_top {
 
 ## Mended
 ```flat
-use "../shared/shop.flat"
-use "../shared/sample.flat"
-
 job demo from plain_top {
     cut { depth 0.6mm }
 }

@@ -8,9 +8,6 @@ Without the brace nobody can say which lines belong to the block, so what follow
 
 ## Fails
 ```flat
-use "../shared/shop.flat"
-use "../shared/sample.flat"
-
 job demo from plain_top {
     cut {
         depth 0.4mm
@@ -18,9 +15,6 @@ job demo from plain_top {
 
 ## Mended
 ```flat
-use "../shared/shop.flat"
-use "../shared/sample.flat"
-
 job demo from plain_top {
     cut {
         depth 0.4mm

@@ -9,9 +9,6 @@ A size that is guessed at is a cut in the wrong place.
 
 ## Fails
 ```flat
-use "../shared/shop.flat"
-use "../shared/sample.flat"
-
 job demo from plain_top {
     cut { depth 0.4mn }
 }
@@ -19,9 +16,6 @@ job demo from plain_top {
 
 ## Mended
 ```flat
-use "../shared/shop.flat"
-use "../shared/sample.flat"
-
 job demo from plain_top {
     cut { depth 0.4mm }
 }

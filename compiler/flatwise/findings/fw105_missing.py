@@ -8,8 +8,6 @@ wood.
 
 ## Fails
 ```flat
-use "../shared/shop.flat"
-
 cutter small_fly {
     diameter   40mm
     wings      3
@@ -23,8 +21,6 @@ cutter small_fly {
 
 ## Mended
 ```flat
-use "../shared/shop.flat"
-
 cutter small_fly {
     diameter   40mm
     wings      3

@@ -8,9 +8,6 @@ A panel without its length, or with a size that nobody reads, is not the panel o
 
 ## Fails
 ```flat
-use "../shared/shop.flat"
-use "../shared/sample.flat"
-
 recipe thick_top {
     takes rough, done
     machine bench_router
@@ -35,9 +32,6 @@ job demo from thick_top {
 
 ## Mended
 ```flat
-use "../shared/shop.flat"
-use "../shared/sample.flat"
-
 recipe thick_top {
     takes rough, done
     machine bench_router

@@ -10,9 +10,6 @@ all the other points are wrong as well.
 
 ## Fails
 ```flat
-use "../shared/shop.flat"
-use "../shared/sample.flat"
-
 job demo from plain_top {
     survey { gap (500mm, 900mm) 0.1mm, back 0.1mm, left 0.05mm, right 0.05mm }
 }
@@ -20,9 +17,6 @@ job demo from plain_top {
 
 ## Mended
 ```flat
-use "../shared/shop.flat"
-use "../shared/sample.flat"
-
 job demo from plain_top {
     survey { gap (900mm, 500mm) 0mm, front 0.1mm, back 0.1mm, left 0.05mm, right 0.05mm }
 }

@@ -9,9 +9,6 @@ both be true, one was misread or miswritten, and nobody but you can say which.
 
 ## Fails
 ```flat
-use "../shared/shop.flat"
-use "../shared/sample.flat"
-
 job demo from plain_top {
     survey {
         thickness  front_left 32.0mm, front_left 32.6mm, front_right 32.1mm, back_left 32.1mm, back_right 32.0mm
@@ -22,9 +19,6 @@ job demo from plain_top {
 
 ## Mended
 ```flat
-use "../shared/shop.flat"
-use "../shared/sample.flat"
-
 job demo from plain_top {
     survey {
         thickness  front_left 32.0mm, front_right 32.1mm, back_left 32.1mm, back_right 32.0mm

@@ -11,9 +11,6 @@ Clamps at the edges do not press the panel down, so they do not mend it.
 
 ## Fails
 ```flat
-use "../shared/shop.flat"
-use "../shared/sample.flat"
-
 job demo from plain_top {
     survey { gap front_left 0.6mm, front 0.3mm, left 0.3mm, back 0mm, right 0mm }
 }
@@ -21,9 +18,6 @@ job demo from plain_top {
 
 ## Mended
 ```flat
-use "../shared/shop.flat"
-use "../shared/sample.flat"
-
 job demo from plain_top {
     survey { gap front_left 0.6mm, front 0.3mm, left 0.3mm, back 0mm, right 0mm }
     supports { shims leaf_set under corners, front, left }

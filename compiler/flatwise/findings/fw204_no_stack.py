@@ -8,9 +8,6 @@ Over a gap the panel gives under the cutter by as much, and springs back behind 
 
 ## Fails
 ```flat
-use "../shared/shop.flat"
-use "../shared/sample.flat"
-
 shims coarse { leaves 0.5mm, 1mm; stack up to 2 }
 
 job demo from plain_top {
@@ -21,9 +18,6 @@ job demo from plain_top {
 
 ## Mended
 ```flat
-use "../shared/shop.flat"
-use "../shared/sample.flat"
-
 job demo from plain_top {
     survey   { gap front_left 0.8mm, front 0.4mm, left 0.4mm, back 0mm, right 0mm }
     supports { shims leaf_set under front_left; aim natural }

@@ -8,9 +8,6 @@ What is added comes off as wood.  One reading more, a minute's work, is often wo
 
 ## Fails
 ```flat
-use "../shared/shop.flat"
-use "../shared/sample.flat"
-
 job demo from plain_top {
     survey { thickness front_left 32.0mm, front_right 32.1mm, back_left 32.1mm, back_right 32.0mm }
 }
@@ -18,9 +15,6 @@ job demo from plain_top {
 
 ## Mended
 ```flat
-use "../shared/shop.flat"
-use "../shared/sample.flat"
-
 job demo from plain_top {
     survey {
         thickness front_left 32.0mm, front_right 32.1mm, back_left 32.1mm, back_right 32.0mm

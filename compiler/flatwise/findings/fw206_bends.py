@@ -10,9 +10,6 @@ when the clamp is let go.
 
 ## Fails
 ```flat
-use "../shared/shop.flat"
-use "../shared/sample.flat"
-
 job demo from plain_top {
     stock    { size 1000mm x 500mm x 20mm }
     survey {
@@ -26,9 +23,6 @@ job demo from plain_top {
 
 ## Mended
 ```flat
-use "../shared/shop.flat"
-use "../shared/sample.flat"
-
 job demo from plain_top {
     stock    { size 1000mm x 500mm x 20mm }
     survey {

@@ -10,17 +10,11 @@ once it has lost wood, it can show the shape that its weight had hidden.
 
 ## Fails
 ```flat
-use "../shared/shop.flat"
-use "../shared/sample.flat"
-
 job demo from plain_top { }
 ```
 
 ## Mended
 ```flat
-use "../shared/shop.flat"
-use "../shared/sample.flat"
-
 job demo from plain_top {
     # seen on edge, with winding sticks and a straightedge: no twist or bow to speak of, a slight cup
     survey { twist 0mm; bow 0mm hollow; cup 0.1mm hollow }

@@ -12,9 +12,6 @@ without a thought that can be read later.
 
 ## Fails
 ```flat
-use "../shared/shop.flat"
-use "../shared/sample.flat"
-
 job demo from plain_top {
     waive depth because ""
     cut { depth 0.8mm }
@@ -23,9 +20,6 @@ job demo from plain_top {
 
 ## Mended
 ```flat
-use "../shared/shop.flat"
-use "../shared/sample.flat"
-
 job demo from plain_top {
     waive depth because "two passes of this depth went well on an offcut of the same boards"
     cut { depth 0.8mm }

@@ -9,9 +9,6 @@ taken, and why.
 
 ## Fails
 ```flat
-use "../shared/shop.flat"
-use "../shared/sample.flat"
-
 job demo from plain_top {
     waive depth because "two passes of this depth went well on an offcut of the same boards"
     cut { depth 0.8mm }
@@ -20,9 +17,6 @@ job demo from plain_top {
 
 ## Mended
 ```flat
-use "../shared/shop.flat"
-use "../shared/sample.flat"
-
 job demo from plain_top {
     cut { depth 0.6mm }
 }

@@ -1,8 +1,9 @@
-"""The page of each code: the docstring of its file, here or in `check`, read as text so that no stage is loaded."""
+"""The page of each code: the docstring of its file, here or in `check`.  It is read as text, so no stage is loaded."""
 
 from __future__ import annotations
 
 import ast
+import re
 from functools import cache
 from pathlib import Path
 
@@ -11,10 +12,13 @@ from flatwise_grammar.records import dataclass
 FINDINGS = Path(__file__).parent
 CHECKS = FINDINGS.parent / "check"
 
+#: the files that an example of a page uses where it names none itself
+USES = 'use "../shared/shop.flat"\nuse "../shared/sample.flat"\n\n'
+
 
 @dataclass(frozen=True)
 class Page:
-    """What `explain` says of a code."""
+    """What `explain` prints for a code."""
 
     code: str
     title: str
@@ -34,9 +38,17 @@ def codes() -> tuple[str, ...]:
 
 @cache
 def page(code: str) -> Page | None:
-    """The page of a code, or None for a code that there is not."""
+    """The page of a code, or None if the code doesn't exist."""
     path = _files().get(code.upper())
     if path is None:
         return None
     text = (ast.get_docstring(ast.parse(path.read_text("utf-8"))) or "").strip() + "\n"
+    if "```flat" in text and "\nuse " not in text:
+        text += "\nThe examples use shared/shop.flat and shared/sample.flat.\n"
     return Page(code.upper(), text.splitlines()[0].partition("·")[2].strip(), text)
+
+
+def examples(text: str) -> list[str]:
+    """The job texts of a page, each with the `use` lines that it needs to compile."""
+    found = re.findall(r"```flat\n(.*?)```", text, re.S)
+    return [job if job.startswith("use ") else USES + job for job in found]

@@ -41,7 +41,6 @@ def test_a_fix_mends(code: str, shop: Path) -> None:
     assert [one.code for one in findings(path, mended) if one.severity == "error"] == []
 
 
-USES = 'use "../shared/shop.flat"\nuse "../shared/sample.flat"\n'
 ROCKING = "survey { gap front_left 0.6mm, front 0.3mm, left 0.3mm, back 0mm, right 0mm }"
 HOLD = (
     "hold { dog low_dog left at 25%, 75%; dog low_dog front at 15%, 85%; clamp side_cam right at 50%; "
@@ -53,7 +52,7 @@ JOB = "job demo from plain_top { %s }"
 
 
 def rocks(path: Path, text: str) -> tuple[str, Finding]:
-    text = USES + text
+    text = pages.USES + text
     (finding,) = [one for one in findings(path, text) if one.code == "FW203"]
     return text, finding
 

@@ -16,8 +16,8 @@ from typing import Any
 import jsonschema
 import pytest
 from compiler.report.test_report_sarif import FINDINGS, TEXTS
-from compiler.test_cli import DEEP, JOB, WAIVED, job
 from compiler.tool.here import flatwise
+from compiler.tool.test_cli import DEEP, JOB, WAIVED, job
 
 from flatwise.core.finding import Finding
 from flatwise.findings import pages

@@ -9,8 +9,8 @@ import sys
 from pathlib import Path
 
 import pytest
-from compiler.test_cli import DEEP, job
 from compiler.tool.here import flatwise
+from compiler.tool.test_cli import DEEP, job
 
 from flatwise.tool import depfile
 

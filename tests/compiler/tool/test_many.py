@@ -8,8 +8,8 @@ import signal
 from pathlib import Path
 
 import pytest
-from compiler.test_cli import DEEP, JOB, WAIVED, job
 from compiler.tool.here import flatwise
+from compiler.tool.test_cli import DEEP, JOB, WAIVED, job
 
 from flatwise.model.stages import Work
 from flatwise.pipeline import read_works
