@@ -25,7 +25,7 @@ from flatwise.model.shop import (
     Wood,
 )
 from flatwise.model.stages import Holder
-from flatwise.model.words import Code, Whole
+from flatwise.model.words import CodeWord, Whole
 from flatwise_grammar.nodes import Span
 
 #: a span inside the job, so that fixes have a place to go
@@ -61,7 +61,7 @@ def machine(**changed: Any) -> Machine:
         "rapid": q("12m/min"),
         "acceleration": q("500mm/s2"),
         "spindle": Spindle(power=q("2.2kW"), least=q("8000rpm"), most=q("24000rpm")),
-        "collet": ColletCode(code=Code("ER20")),
+        "collet": ColletCode(code=CodeWord("ER20")),
         "nose": q("63mm"),
         "shoe": Shoe(across=q("140mm"), above=q("4mm")),
         "tram": Lean(out=q("0.02mm"), over=q("200mm")),

@@ -8,13 +8,13 @@ from typing import Any
 from compiler.shop import ash, cutter, holders, machine, mm, q
 
 from flatwise.model.job import (
-    Box,
     Corner,
     Cut,
     Faces,
     Flip,
     Hold,
     Job,
+    PanelSize,
     SecondTo,
     Stock,
     Take,
@@ -25,7 +25,7 @@ from flatwise.model.job import (
 )
 from flatwise.model.shop_rules import Rules
 from flatwise.model.stages import Work
-from flatwise.model.words import Name
+from flatwise.model.words import DeclaredName
 from flatwise_grammar.nodes import Span
 
 RULES = Rules(
@@ -34,8 +34,8 @@ RULES = Rules(
 
 
 def stock(length: float, width: float, thickness: float, **changed: Any) -> Stock:
-    size = Box(length=mm(length), width=mm(width), thickness=mm(thickness))
-    return Stock(**{"size": size, "wood": Name("ash"), "grain": "x", **changed})
+    size = PanelSize(length=mm(length), width=mm(width), thickness=mm(thickness))
+    return Stock(**{"size": size, "wood": DeclaredName("ash"), "grain": "x", **changed})
 
 
 def zero(x: float = 120.0, y: float = 120.0, paper: float = 0.05) -> Zero:
@@ -45,7 +45,7 @@ def zero(x: float = 120.0, y: float = 120.0, paper: float = 0.05) -> Zero:
 
 def cut(**changed: Any) -> Cut:
     words: dict[str, Any] = {
-        "cutter": Name("fly_64"),
+        "cutter": DeclaredName("fly_64"),
         "stepover": q("65%"),
         "depth": q("0.5mm"),
         "finish": q("0.2mm"),
@@ -75,7 +75,7 @@ def work(
     """A Work: `job` replaces blocks of the job, the rest fields of the Work."""
     path = f"jobs/{name}.flat"
     blocks: dict[str, Any] = {
-        "machine": Name("bench_router"),
+        "machine": DeclaredName("bench_router"),
         "stock": stock(length, width, thickness),
         "hold": Hold(),
         "zero": zero(),
@@ -106,7 +106,7 @@ def waiver(rule: Any, reason: Any = None) -> dict[str, Waive]:
 
 def bed_work(length: float = 1300.0, width: float = 1300.0, take: str = "0.6mm") -> Work:
     """A skim of the machine's spoilboard, whose front left corner lies short of the travel along Y."""
-    board = stock(length, width, 18.0, wood=Name("mdf"))
+    board = stock(length, width, 18.0, wood=DeclaredName("mdf"))
     object.__setattr__(board, "_name", "bed")
     job = {
         "stock": board,

@@ -11,7 +11,7 @@ from compiler.works import cut, work
 
 from flatwise.check import fw303_collet
 from flatwise.model.shop import ChipLoad, ColletCode, Lean, SpeedRange, Spindle
-from flatwise.model.words import Code, Whole
+from flatwise.model.words import CodeWord, Whole
 from flatwise.plan.cutting import cutting_power, rim_speed, thinning
 
 
@@ -97,5 +97,5 @@ def test_spindle_power_falls_with_speed() -> None:
     ],
 )
 def test_shank_and_collet(code: str, shank: str, fits: bool) -> None:
-    of = work(machine=machine(collet=ColletCode(code=Code(code))), cutter=cutter(shank=q(shank)))
+    of = work(machine=machine(collet=ColletCode(code=CodeWord(code))), cutter=cutter(shank=q(shank)))
     assert [finding.code for finding in fw303_collet.check(planned(of))] == ([] if fits else ["FW303"])

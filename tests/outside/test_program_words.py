@@ -18,7 +18,7 @@ from hypothesis import strategies as st
 
 from flatwise.core.units import quantity
 from flatwise.gcode.write import write
-from flatwise.model.words import Code, Whole
+from flatwise.model.words import CodeWord, Whole
 from flatwise.pipeline import build, read_works
 
 JOBS = sorted((Path(__file__).resolve().parents[2] / "jobs").glob("*.flat"))
@@ -148,7 +148,7 @@ OFFSETS = ["G54", "G55", "G56", "G57", "G58", "G59", "G59.1", "G59.2", "G59.3"]
 @pytest.mark.parametrize("offset", OFFSETS)
 @pytest.mark.parametrize("units", ["mm", "in"])
 def test_every_offset_in_both_units(offset: str, units: str) -> None:
-    whole = plan(work(units=units, offset=Code(offset), extraction=Code("M8")))
+    whole = plan(work(units=units, offset=CodeWord(offset), extraction=CodeWord("M8")))
     for each in whole.setups:
         lines = flat(everything(write(whole, each)))
         assert lines[0] == f"G17 G{20 if units == 'in' else 21} G40 G49 G80 G90 G94"
@@ -188,7 +188,7 @@ def test_a_dwell_is_in_the_controllers_unit_and_stands_before_the_wood(unit: str
 
 @pytest.mark.parametrize("code", ["M7", "M8"])
 def test_extraction_by_a_code(code: str) -> None:
-    whole = plan(work(extraction=Code(code)))
+    whole = plan(work(extraction=CodeWord(code)))
     lines = flat(everything(write(whole, whole.setups[0])))
     assert code in lines and "M9" in lines and "M0" not in lines
     assert lines.index(code) < next(at for at, line in enumerate(lines) if line.startswith("G1 "))
@@ -208,7 +208,7 @@ def test_parking_and_top_are_machine_coordinates_each_on_its_line() -> None:
     from flatwise.model.shop import Park
 
     park = Park(x=quantity("0", "mm"), y=quantity("390", "mm"))
-    whole = plan(work(park=park, top=quantity("-1", "mm"), ending=Code("M2")))
+    whole = plan(work(park=park, top=quantity("-1", "mm"), ending=CodeWord("M2")))
     lines = flat(everything(write(whole, whole.setups[0])))
     assert lines[2] == "G53 G0 Z-1.0"
     assert lines[-4:] == ["G53 G0 Z-1.0", "M5", "G53 G0 X0.0 Y390.0", "M2"]
@@ -223,12 +223,12 @@ def test_without_a_top_the_program_says_to_jog_and_first_lifts() -> None:
 
 @pytest.mark.parametrize(("ending", "written"), [("M30", "M30"), ("M2", "M2"), ("M02", "M2")])
 def test_the_ending(ending: str, written: str) -> None:
-    whole = plan(work(ending=Code(ending)))
+    whole = plan(work(ending=CodeWord(ending)))
     assert flat(everything(write(whole, whole.setups[0])))[-1] == written
 
 
 def test_no_word_is_repeated_that_has_not_changed() -> None:
-    whole = plan(work(extraction=Code("M8")))
+    whole = plan(work(extraction=CodeWord("M8")))
     state: dict[str, str] = {}
     for found in everything(write(whole, whole.setups[0])):
         for letter, number in found:

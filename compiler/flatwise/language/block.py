@@ -12,14 +12,12 @@ from flatwise.core.wording import quoted, sentence
 from flatwise.findings import fw101_unknown_word, fw103_declared_twice, fw104_wrong_kind, fw105_missing
 from flatwise.language.items import spread
 from flatwise.language.link import holds
-from flatwise.language.mismatch import Line
-from flatwise.language.phrase import Known, read_line
+from flatwise.language.mismatch import LineContext
+from flatwise.language.phrase import KnownNames, read_line
 from flatwise.language.phrase_shape import BlockShape, block_shape, owners_of
 from flatwise.model.job import Stock
 from flatwise.model.kinds import KINDS
-from flatwise.model.words import Block as ModelBlock
-from flatwise.model.words import Name as Word
-from flatwise.model.words import made_block
+from flatwise.model.words import DeclaredName, ModelBlock, placed_block
 from flatwise_grammar.nodes import Block, Field, Name, Span
 from flatwise_grammar.records import dataclass
 
@@ -28,7 +26,7 @@ BED_WOOD = "mdf"
 
 
 @dataclass
-class Findings:
+class FindingSink:
     """Findings of one run, each place and code once: a fault in a file that many jobs use is one fault."""
 
     found: list[Finding] = field(default_factory=list)
@@ -42,14 +40,14 @@ class Findings:
 
 
 @dataclass(frozen=True)
-class Reading:
+class BodyContext:
     """How a body is read: the names that can be seen, parameters without a value, and where findings go.
 
     `whole` is False for a recipe, which need not have everything.
     """
 
-    known: Known
-    findings: Findings
+    known: KnownNames
+    findings: FindingSink
     blanks: frozenset[str] = frozenset()
     whole: bool = True
 
@@ -60,7 +58,7 @@ def read_block(
     head: Span,
     name: str,
     owner: str,
-    reading: Reading,
+    reading: BodyContext,
     base: dict[str, Any] | None = None,
 ) -> tuple[ModelBlock, bool]:
     """The model of a block, and whether it is sound: all lines read, nothing missing.
@@ -72,7 +70,7 @@ def read_block(
     values: dict[str, Any] = dict(shape.defaults)
     bed = name == "bed" if made is Stock else _has_bed(body)
     if bed and made is Stock:
-        base = {"wood": Word(BED_WOOD, head)}
+        base = {"wood": DeclaredName(BED_WOOD, head)}
     if base:
         values.update(base)
     spans: dict[str, Span] = {}
@@ -87,7 +85,7 @@ def read_block(
             if word not in spans and not (base and word in base) and not (bed and word == "hold"):
                 sound = False
                 _missing(shape, word, owner, head, reading)
-    return made_block(made, values, name, head, spans), sound
+    return placed_block(made, values, name, head, spans), sound
 
 
 def _has_bed(body: tuple[Field | Block, ...]) -> bool:
@@ -100,7 +98,7 @@ def _words(block: Block) -> tuple[str, ...]:
 
 
 def _line(
-    shape: BlockShape, part: Field, owner: str, reading: Reading, values: dict[str, Any], spans: dict[str, Span]
+    shape: BlockShape, part: Field, owner: str, reading: BodyContext, values: dict[str, Any], spans: dict[str, Span]
 ) -> bool:
     word = part.word.text
     found = shape.words.get(word)
@@ -113,7 +111,7 @@ def _line(
         return False
     if part.broken or (reading.blanks and holds(part.items, reading.blanks)):
         return False
-    value, wrong = read_line(Line(found, owner, part.span), part.items, reading.known)
+    value, wrong = read_line(LineContext(found, owner, part.span), part.items, reading.known)
     for finding in wrong:
         reading.findings.add(finding)
     if value is not None:
@@ -136,7 +134,7 @@ def _unknown(shape: BlockShape, part: Field, owner: str) -> Finding:
 
 
 def _inner(
-    shape: BlockShape, part: Block, owner: str, reading: Reading, values: dict[str, Any], spans: dict[str, Span]
+    shape: BlockShape, part: Block, owner: str, reading: BodyContext, values: dict[str, Any], spans: dict[str, Span]
 ) -> bool:
     """A block in a block: `stock { … }`, `stock bed { … }`, `after first { … }`."""
     head = _words(part)
@@ -178,7 +176,7 @@ def _unknown_block(shape: BlockShape, part: Block, head: tuple[str, ...], owner:
     return fw101_unknown_word.in_block(kind, span, owner, names, list(elsewhere))
 
 
-def _missing(shape: BlockShape, word: str, owner: str, head: Span, reading: Reading) -> None:
+def _missing(shape: BlockShape, word: str, owner: str, head: Span, reading: BodyContext) -> None:
     info = shape.made.model_fields[word]
     found = shape.words.get(word)
     if found is not None:

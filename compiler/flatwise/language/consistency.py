@@ -20,14 +20,14 @@ from flatwise.findings import (
 )
 from flatwise.model.job import After, Balanced, Faces, HeldClamp, HeldDog, Job, Reading, SecondTo, Stock, Take, Waive
 from flatwise.model.shop import Clamp, Cutter, Machine
-from flatwise.model.words import Block, Place
+from flatwise.model.words import ModelBlock, Place
 
 Findings = Iterator[Finding]
 
 
-def judge(model: Block) -> tuple[Finding, ...]:
+def judge(model: ModelBlock) -> tuple[Finding, ...]:
     """What is wrong with a declaration as a whole."""
-    judges: dict[type[Block], Callable[[str, Block], Findings]] = {
+    judges: dict[type[ModelBlock], Callable[[str, ModelBlock], Findings]] = {
         Machine: _machine,
         Cutter: _cutter,
         Clamp: _clamp,
@@ -40,7 +40,7 @@ def judge(model: Block) -> tuple[Finding, ...]:
 # -- the shop ----------------------------------------------------------------------------------------------------
 
 
-def _machine(owner: str, model: Block) -> Findings:
+def _machine(owner: str, model: ModelBlock) -> Findings:
     assert isinstance(model, Machine)
     if model.tram is not None and model.tram.out >= model.tram.over:
         yield fw107_out_of_bounds.beyond(
@@ -52,7 +52,7 @@ def _machine(owner: str, model: Block) -> Findings:
         )
 
 
-def _cutter(owner: str, model: Block) -> Findings:
+def _cutter(owner: str, model: ModelBlock) -> Findings:
     assert isinstance(model, Cutter)
     if _both(model.depth, model.blade) and model.depth > model.blade:
         yield _more("depth", model.depth, "blade", model.blade, owner, model)
@@ -60,7 +60,7 @@ def _cutter(owner: str, model: Block) -> Findings:
         yield _more("blade", model.blade, "stick_out", model.stick_out, owner, model)
 
 
-def _clamp(owner: str, model: Block) -> Findings:
+def _clamp(owner: str, model: ModelBlock) -> Findings:
     assert isinstance(model, Clamp)
     if model.pushes is not None and model.height is not None and model.pushes > model.height:
         yield _more("pushes", model.pushes, "height", model.height, owner, model)
@@ -70,7 +70,7 @@ def _both(one: Quantity | None, other: Quantity | None) -> bool:
     return one is not None and other is not None
 
 
-def _more(word: str, value: Quantity, than: str, limit: Quantity, owner: str, model: Block) -> Finding:
+def _more(word: str, value: Quantity, than: str, limit: Quantity, owner: str, model: ModelBlock) -> Finding:
     return fw107_out_of_bounds.beyond(
         f"`{word}` of {owner} is {value}, more than its `{than}` of {limit}.",
         value.span,
@@ -85,7 +85,7 @@ def _more(word: str, value: Quantity, than: str, limit: Quantity, owner: str, mo
 # -- the job -----------------------------------------------------------------------------------------------------
 
 
-def _job(owner: str, model: Block) -> Findings:
+def _job(owner: str, model: ModelBlock) -> Findings:
     assert isinstance(model, Job)
     if _is(model.faces):
         yield from _faces(owner, model, model.faces)
@@ -105,7 +105,7 @@ def _bed_job(job: Job) -> bool:
     return _is(job.stock) and job.stock.is_bed
 
 
-def _is(block: Block | None) -> bool:
+def _is(block: ModelBlock | None) -> bool:
     """Whether a block that a whole job must have is there: the model's type says so, a half-read job may not."""
     return block is not None
 

@@ -11,25 +11,25 @@ from typing import Any
 
 from flatwise.core.units import Quantity, bare, show, units_of
 from flatwise.language.phrase_shape import (
-    At,
     Coded,
     Count,
+    EdgePlace,
     Either,
     Group,
     Hole,
-    Kind,
     Maybe,
     Measure,
     Named,
-    Part,
+    PanelPlace,
+    PhrasePart,
     Quoted,
     Several,
-    Spot,
-    Words,
+    ValueKind,
+    WordChoice,
     WordShape,
 )
 from flatwise.model.base import said
-from flatwise.model.words import Block, Of, Phrase
+from flatwise.model.words import ModelBlock, Of, Phrase
 
 #: words that a phrase still shows one by one
 FEW = 4
@@ -60,7 +60,7 @@ def pieces(shape: WordShape) -> Iterator[tuple[str, bool]]:
         yield (_hole(name, named[name]), True) if piece.startswith("{") else (piece, False)
 
 
-def _holes(parts: tuple[Part, ...]) -> Iterator[tuple[str, Kind]]:
+def _holes(parts: tuple[PhrasePart, ...]) -> Iterator[tuple[str, ValueKind]]:
     for part in parts:
         if isinstance(part, Hole):
             yield part.name, part.kind
@@ -68,13 +68,13 @@ def _holes(parts: tuple[Part, ...]) -> Iterator[tuple[str, Kind]]:
             yield from _holes(part.parts)
 
 
-def _hole(name: str, kind: Kind) -> str:
+def _hole(name: str, kind: ValueKind) -> str:
     """A value in a phrase: a few words as they are, a figure by what the phrase calls it, else what it is."""
-    figure = isinstance(kind, Measure | Count | Quoted) or (isinstance(kind, Words) and len(kind.choices) > FEW)
+    figure = isinstance(kind, Measure | Count | Quoted) or (isinstance(kind, WordChoice) and len(kind.choices) > FEW)
     return f"‹{name}›" if name and figure else _kind(kind)
 
 
-def _kind(kind: Kind) -> str:
+def _kind(kind: ValueKind) -> str:
     match kind:
         case Measure():
             return f"‹{bare(kind.of.dimension)}›"
@@ -84,7 +84,7 @@ def _kind(kind: Kind) -> str:
             return "".join(_part(part) for part in kind.parts).strip()
         case Either():
             return " | ".join(_kind(one) for one in kind.kinds)
-        case Words():
+        case WordChoice():
             return "|".join(" ".join(choice) for choice in kind.choices)
         case Named():
             return f"‹{kind.kind}›"
@@ -94,13 +94,13 @@ def _kind(kind: Kind) -> str:
             return "‹whole number›"
         case Quoted():
             return '"…"'
-        case Spot():
+        case PanelPlace():
             return "‹place›"
-        case At():
+        case EdgePlace():
             return "‹position›"
 
 
-def _part(part: Part) -> str:
+def _part(part: PhrasePart) -> str:
     if isinstance(part, Maybe):
         return " [" + "".join(_part(inner) for inner in part.parts).strip() + "]"
     if isinstance(part, Hole):
@@ -118,7 +118,7 @@ def limits(of: Of) -> str:
     )
 
 
-def holes(part: Part | Kind, name: str = "") -> Iterator[tuple[str, Kind]]:
+def holes(part: PhrasePart | ValueKind, name: str = "") -> Iterator[tuple[str, ValueKind]]:
     """Every value of a phrase, with the name of its hole."""
     match part:
         case Hole():
@@ -131,18 +131,18 @@ def holes(part: Part | Kind, name: str = "") -> Iterator[tuple[str, Kind]]:
         case Group() | Maybe():
             for inner in part.parts:
                 yield from holes(inner)
-        case Measure() | Count() | Named() | Coded() | Quoted() | Words() | Spot() | At():
+        case Measure() | Count() | Named() | Coded() | Quoted() | WordChoice() | PanelPlace() | EdgePlace():
             yield name, part
         case _:
             return
 
 
-def about(made: type[Block]) -> str:
+def about(made: type[ModelBlock]) -> str:
     """What a block is, in a sentence or two."""
     return " ".join((made.__doc__ or "").split("\n\n")[0].split())
 
 
-def default(made: type[Block], word: str) -> str:
+def default(made: type[ModelBlock], word: str) -> str:
     """What holds where a word is not written."""
     info = made.model_fields[word]
     if word in made.required:

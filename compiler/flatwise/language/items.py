@@ -52,5 +52,5 @@ def spread(value: Any) -> tuple[Any, ...]:
     if isinstance(place, w.Place) and place.name == "corners":
         made = type(value)
         fields = {name: getattr(value, name) for name in made.model_fields}
-        return tuple(w.made(made, {**fields, "place": each}, value.span) for each in spread(place))
+        return tuple(w.placed_phrase(made, {**fields, "place": each}, value.span) for each in spread(place))
     return (value,)

@@ -7,16 +7,16 @@ from flatwise.core.fixes import near_words
 from flatwise.findings import fw101_unknown_word, fw104_wrong_kind
 from flatwise.language.items import spoken
 from flatwise.language.phrase_shape import (
-    At,
     Coded,
     Count,
+    EdgePlace,
     Fixed,
     Measure,
     Named,
+    PanelPlace,
     Quoted,
     Sign,
-    Spot,
-    Words,
+    WordChoice,
     WordShape,
     owners_of,
 )
@@ -25,11 +25,11 @@ from flatwise_grammar.nodes import Item, Span
 from flatwise_grammar.records import dataclass
 
 #: what may have been wanted where a line stops
-Want = Fixed | Sign | Measure | Count | Named | Coded | Quoted | Words | Spot | At
+Want = Fixed | Sign | Measure | Count | Named | Coded | Quoted | WordChoice | PanelPlace | EdgePlace
 
 
 @dataclass
-class Miss:
+class Mismatch:
     """The shape does not go on here.  `at` is the item's index; `finding` where it is already clear what is wrong."""
 
     at: int
@@ -37,7 +37,7 @@ class Miss:
     finding: Finding | None = None
 
 
-class Stuck(Exception):
+class DeadEnd(Exception):
     """A way through the shape ends at the item `at`.
 
     It carries no more, since whatever keeps an exception keeps the frames that it came through.
@@ -49,7 +49,7 @@ class Stuck(Exception):
 
 
 @dataclass(frozen=True)
-class Line:
+class LineContext:
     """Where a line stands: its word's shape, how to speak of its block, and its span."""
 
     shape: WordShape
@@ -66,7 +66,7 @@ class Line:
         return f"`{self.shape.word} {self.shape.example}`"
 
 
-def explain(miss: Miss, line: Line, items: tuple[Item, ...]) -> Finding:
+def explain(miss: Mismatch, line: LineContext, items: tuple[Item, ...]) -> Finding:
     """What to say of a line that stops at `miss`."""
     if miss.finding is not None:
         return miss.finding
@@ -74,10 +74,10 @@ def explain(miss: Miss, line: Line, items: tuple[Item, ...]) -> Finding:
     item = items[miss.at] if miss.at < len(items) else None
     span = item.span if item is not None else items[-1].span if items else line.span
     if isinstance(item, n.Name):
-        choices = [" ".join(c) for want in miss.wants if isinstance(want, Words) for c in want.choices]
+        choices = [" ".join(c) for want in miss.wants if isinstance(want, WordChoice) for c in want.choices]
         fixed = [" ".join(f) for want in miss.wants if isinstance(want, Fixed) for f in want.words[:1]]
         if choices or any(near_words(item.text, [word]) for word in fixed):
-            others = [want.spoken for want in miss.wants if not isinstance(want, Words | Fixed)]
+            others = [want.spoken for want in miss.wants if not isinstance(want, WordChoice | Fixed)]
             return fw101_unknown_word.in_phrase(
                 item.text, span, label, choices + fixed, others, line.how, elsewhere=bool(owners_of(item.text))
             )

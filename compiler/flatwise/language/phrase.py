@@ -22,32 +22,32 @@ from flatwise.findings import (
     fw107_out_of_bounds,
 )
 from flatwise.language.items import joined, likely_units, spoken, spread
-from flatwise.language.mismatch import Line, Miss, Stuck, Want, explain
+from flatwise.language.mismatch import DeadEnd, LineContext, Mismatch, Want, explain
 from flatwise.language.phrase_shape import (
-    At,
     Coded,
     Count,
+    EdgePlace,
     Either,
     Fixed,
     Group,
     Hole,
-    Kind,
     Maybe,
     Measure,
     Named,
-    Part,
+    PanelPlace,
+    PhrasePart,
     Quoted,
     Several,
     Sign,
-    Spot,
-    Words,
+    ValueKind,
+    WordChoice,
 )
 from flatwise.model import words as w
 from flatwise_grammar import nodes as n
 from flatwise_grammar.nodes import Item, Span
 
 #: (kind, path of the file in which the name is written) → the names that can be seen from there
-Known = Callable[[str, str], Collection[str]]
+KnownNames = Callable[[str, str], Collection[str]]
 
 _COORDINATE = Measure(w.Of("length"))
 _SHARE = Measure(w.Of("ratio", least=0.0, most=1.0))
@@ -55,16 +55,16 @@ _ALONG = Measure(w.Of("length", least=0.0, most=100_000.0))
 _COMMA = Sign(",")
 
 
-def read_line(line: Line, items: Sequence[Item], known: Known) -> tuple[Any, list[Finding]]:
+def read_line(line: LineContext, items: Sequence[Item], known: KnownNames) -> tuple[Any, list[Finding]]:
     """The value of a line, and what is wrong with it.  The value is None when the line could not be read."""
-    reader = Reader(line, joined(items), known)
+    reader = PhraseReader(line, joined(items), known)
     value: Any = None
     try:
         value, end = reader.group(line.shape.group, 0)
         if end < len(reader.items):
-            reader.note(Miss(end, ()))
-            raise Stuck(end)
-    except Stuck:
+            reader.note(Mismatch(end, ()))
+            raise DeadEnd(end)
+    except DeadEnd:
         value = None
         assert reader.worst is not None
         finding = explain(reader.worst, line, reader.items)
@@ -72,7 +72,9 @@ def read_line(line: Line, items: Sequence[Item], known: Known) -> tuple[Any, lis
     return value, [_with_use(finding, line) for finding in reader.findings]
 
 
-def _with_word(finding: Finding, miss: Miss, line: Line, items: tuple[Item, ...], known: Known) -> Finding:
+def _with_word(
+    finding: Finding, miss: Mismatch, line: LineContext, items: tuple[Item, ...], known: KnownNames
+) -> Finding:
     """The finding with a fix where one word or comma is missing and the line reads once it stands there."""
     wanted = [want for want in miss.wants if isinstance(want, Fixed | Sign)]
     if (
@@ -86,10 +88,10 @@ def _with_word(finding: Finding, miss: Miss, line: Line, items: tuple[Item, ...]
     want, here = wanted[0], items[miss.at].span
     words = want.words[0] if isinstance(want, Fixed) else (want.text,)
     added = tuple(n.Name(w, here) if isinstance(want, Fixed) else n.Mark(w, here) for w in words)
-    trial = Reader(line, (*items[: miss.at], *added, *items[miss.at :]), known)
+    trial = PhraseReader(line, (*items[: miss.at], *added, *items[miss.at :]), known)
     try:
         _, end = trial.group(line.shape.group, 0)
-    except Stuck:
+    except DeadEnd:
         return finding
     if end < len(trial.items) or trial.findings:
         return finding
@@ -102,7 +104,7 @@ def _with_word(finding: Finding, miss: Miss, line: Line, items: tuple[Item, ...]
     return replace(finding, fix=Fix(f"write `{text}` there", (edit,)))
 
 
-def _with_use(finding: Finding, line: Line) -> Finding:
+def _with_use(finding: Finding, line: LineContext) -> Finding:
     """A value that a job gave to a recipe: the recipe's line is the second place."""
     span, own = finding.span, line.span
     if span is None or (span.path == own.path and own.start <= span.start and span.end <= own.end):
@@ -110,19 +112,19 @@ def _with_use(finding: Finding, line: Line) -> Finding:
     return replace(finding, related=(*finding.related, Related("the recipe uses it here", own)))
 
 
-class Reader:
+class PhraseReader:
     """One walk over the items of a line; `worst` is the furthest place at which something else was due."""
 
-    def __init__(self, line: Line, items: tuple[Item, ...], known: Known) -> None:
+    def __init__(self, line: LineContext, items: tuple[Item, ...], known: KnownNames) -> None:
         self.line = line
         self.items = items
         self.known = known
         self.findings: list[Finding] = []
-        self.worst: Miss | None = None
+        self.worst: Mismatch | None = None
 
     # -- giving up -------------------------------------------------------------------------------------------
 
-    def note(self, miss: Miss) -> None:
+    def note(self, miss: Mismatch) -> None:
         """Keep the furthest miss; at one place, join what was wanted, and let a clear finding win."""
         worst = self.worst
         if worst is None or miss.at > worst.at:
@@ -131,9 +133,9 @@ class Reader:
             worst.wants += tuple(want for want in miss.wants if want not in worst.wants)
             worst.finding = worst.finding or miss.finding
 
-    def miss(self, at: int, *wants: Want, finding: Finding | None = None) -> Stuck:
-        self.note(Miss(at, wants, finding))
-        return Stuck(at)
+    def miss(self, at: int, *wants: Want, finding: Finding | None = None) -> DeadEnd:
+        self.note(Mismatch(at, wants, finding))
+        return DeadEnd(at)
 
     # -- walking ---------------------------------------------------------------------------------------------
 
@@ -143,11 +145,11 @@ class Reader:
         if group.made is None:
             return values[""], end
         first, last = min(at, len(self.items) - 1), max(end - 1, at)
-        made = w.made(group.made, values, self.items[first].span.to(self.items[last].span))
+        made = w.placed_phrase(group.made, values, self.items[first].span.to(self.items[last].span))
         self.ascending(values)
         return made, end
 
-    def parts(self, parts: tuple[Part, ...], at: int, values: dict[str, Any]) -> int:
+    def parts(self, parts: tuple[PhrasePart, ...], at: int, values: dict[str, Any]) -> int:
         index = 0
         while index < len(parts):
             part = parts[index]
@@ -178,7 +180,7 @@ class Reader:
                 noted = len(self.findings)
                 try:
                     at = self.parts(maybe.parts, at, trial)
-                except Stuck:
+                except DeadEnd:
                     del self.findings[noted:]
                     continue
                 values.update(trial)
@@ -206,7 +208,7 @@ class Reader:
 
     # -- values ----------------------------------------------------------------------------------------------
 
-    def value(self, kind: Kind, at: int) -> tuple[Any, int]:
+    def value(self, kind: ValueKind, at: int) -> tuple[Any, int]:
         if isinstance(kind, Measure):
             return self.measure(kind, at), at + 1
         if isinstance(kind, Group):
@@ -215,13 +217,13 @@ class Reader:
             return self.several(kind, at)
         if isinstance(kind, Either):
             return self.either(kind, at)
-        if isinstance(kind, Words):
+        if isinstance(kind, WordChoice):
             for choice in kind.choices:
                 end = self.words(choice, at)
                 if end:
                     return " ".join(choice), end
                 if len(choice) > 1 and self.words(choice[:1], at):
-                    self.note(Miss(at + 1, (Fixed((choice[1:],)),)))
+                    self.note(Mismatch(at + 1, (Fixed((choice[1:],)),)))
             raise self.miss(at, kind)
         return self.single(kind, at), at + 1
 
@@ -232,7 +234,7 @@ class Reader:
             values.extend(spread(value))
             item = self.items[at] if at < len(self.items) else None
             if not (isinstance(item, n.Mark) and item.text == ","):
-                self.note(Miss(at, (_COMMA,)))
+                self.note(Mismatch(at, (_COMMA,)))
                 return tuple(values), at
             at += 1
 
@@ -242,32 +244,32 @@ class Reader:
             noted = len(self.findings)
             try:
                 return self.value(option, at)
-            except Stuck as stuck:
+            except DeadEnd as stuck:
                 del self.findings[noted:]
                 furthest = max(furthest, stuck.at)
-        raise Stuck(furthest)
+        raise DeadEnd(furthest)
 
-    def single(self, kind: Named | Count | Coded | Quoted | Spot | At, at: int) -> Any:
+    def single(self, kind: Named | Count | Coded | Quoted | PanelPlace | EdgePlace, at: int) -> Any:
         item = self.items[at] if at < len(self.items) else None
         if isinstance(kind, Named) and isinstance(item, n.Name):
             known = self.known(kind.kind, item.span.path)
             if item.text not in known:
                 self.findings.append(fw102_unknown_name.unknown(item.text, item.span, kind.kind, known))
-            return w.Name(item.text, item.span)
+            return w.DeclaredName(item.text, item.span)
         if isinstance(kind, Quoted) and isinstance(item, n.Text):
-            return w.Text(item.text, item.span)
+            return w.QuotedText(item.text, item.span)
         if isinstance(kind, Coded) and isinstance(item, n.Code):
             import re
 
             if re.fullmatch(kind.shaped.form, item.text):
-                return w.Code(item.text, item.span)
+                return w.CodeWord(item.text, item.span)
             finding = fw107_out_of_bounds.code(item.text, item.span, self.line.label, kind.shaped.spoken)
             raise self.miss(at, kind, finding=finding)
         if isinstance(kind, Count) and isinstance(item, n.Number):
             return self.count(kind, item, at)
-        if isinstance(kind, Spot) and isinstance(item, n.Name | n.Point):
+        if isinstance(kind, PanelPlace) and isinstance(item, n.Name | n.Point):
             return self.place(kind, item, at)
-        if isinstance(kind, At) and isinstance(item, n.Quantity | n.Number):
+        if isinstance(kind, EdgePlace) and isinstance(item, n.Quantity | n.Number):
             return self.along(kind, item, at)
         raise self.miss(at, kind)
 
@@ -280,7 +282,7 @@ class Reader:
         self.bounds(float(value), "", item.text, item.span, kind.of)
         return value
 
-    def place(self, kind: Spot, item: n.Name | n.Point, at: int) -> w.Place:
+    def place(self, kind: PanelPlace, item: n.Name | n.Point, at: int) -> w.Place:
         if isinstance(item, n.Point):
             x, y = (self.coordinate(side, item, at) for side in (item.x, item.y))
             return w.Place("", float(x), float(y), item.span)
@@ -298,10 +300,10 @@ class Reader:
         parts = joined(side)
         if len(parts) != 1:
             finding = fw104_wrong_kind.point(spoken(point), point.span, self.line.label)
-            raise self.miss(at, Spot(), finding=finding)
+            raise self.miss(at, PanelPlace(), finding=finding)
         return float(self.quantity(_COORDINATE, parts[0], at))
 
-    def along(self, kind: At, item: n.Quantity | n.Number, at: int) -> w.Along:
+    def along(self, kind: EdgePlace, item: n.Quantity | n.Number, at: int) -> w.EdgePosition:
         if isinstance(item, n.Number):
             finding = self.comma(item, at) or fw104_wrong_kind.bare(
                 item.text, item.span, self.line.label, kind.spoken, ("%", "mm"), self.line.how
@@ -309,9 +311,9 @@ class Reader:
             raise self.miss(at, kind, finding=finding)
         if item.unit == "%":
             share = self.quantity(_SHARE, item, at)
-            return w.Along(float(share), None, spoken(item), item.span)
+            return w.EdgePosition(float(share), None, spoken(item), item.span)
         length = self.quantity(_ALONG, item, at)
-        return w.Along(None, float(length), spoken(item), item.span)
+        return w.EdgePosition(None, float(length), spoken(item), item.span)
 
     def measure(self, kind: Measure, at: int) -> Quantity:
         item = self.items[at] if at < len(self.items) else None

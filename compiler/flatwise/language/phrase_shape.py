@@ -14,7 +14,19 @@ from typing import Any, Literal, Union, get_args, get_origin
 from flatwise.core.units import SPOKEN, Quantity, units_of
 from flatwise.core.wording import quoted
 from flatwise.model.base import said
-from flatwise.model.words import Along, Block, Code, Name, Of, Phrase, Place, Refers, Shaped, Text, Whole
+from flatwise.model.words import (
+    CodeWord,
+    DeclaredName,
+    EdgePosition,
+    ModelBlock,
+    Of,
+    Phrase,
+    Place,
+    QuotedText,
+    Refers,
+    Shaped,
+    Whole,
+)
 from flatwise_grammar.records import dataclass
 
 #: A likely value of each dimension, for messages.
@@ -108,7 +120,7 @@ class Quoted:
 
 
 @dataclass(frozen=True)
-class Words:
+class WordChoice:
     """One of a few words (a choice may be two words: `by hand`), the longest first."""
 
     choices: tuple[tuple[str, ...], ...]
@@ -119,14 +131,14 @@ class Words:
 
 
 @dataclass(frozen=True)
-class Spot:
+class PanelPlace:
     """A place on the panel."""
 
     spoken = "a place, such as `front_left` or `(120mm, 45mm)`"
 
 
 @dataclass(frozen=True)
-class At:
+class EdgePlace:
     """A position along an edge."""
 
     spoken = "a position along the edge, such as `25%` or `300mm`"
@@ -136,7 +148,7 @@ class At:
 class Maybe:
     """A part that may be left out."""
 
-    parts: tuple[Part, ...]
+    parts: tuple[PhrasePart, ...]
 
 
 @dataclass(frozen=True)
@@ -144,7 +156,7 @@ class Hole:
     """A place for a value, kept under `name`."""
 
     name: str
-    kind: Kind
+    kind: ValueKind
 
 
 @dataclass(frozen=True)
@@ -152,25 +164,25 @@ class Group:
     """A phrase: parts in a row, made into a `Phrase` class (or the one hole's own value)."""
 
     made: type[Phrase] | None
-    parts: tuple[Part, ...]
+    parts: tuple[PhrasePart, ...]
 
 
 @dataclass(frozen=True)
 class Either:
     """One kind or another, tried in order."""
 
-    kinds: tuple[Kind, ...]
+    kinds: tuple[ValueKind, ...]
 
 
 @dataclass(frozen=True)
 class Several:
     """A list with commas between."""
 
-    kind: Kind
+    kind: ValueKind
 
 
-Part = Fixed | Sign | Hole | Maybe
-Kind = Measure | Count | Named | Coded | Quoted | Words | Spot | At | Group | Either | Several
+PhrasePart = Fixed | Sign | Hole | Maybe
+ValueKind = Measure | Count | Named | Coded | Quoted | WordChoice | PanelPlace | EdgePlace | Group | Either | Several
 
 
 @dataclass(frozen=True)
@@ -191,12 +203,12 @@ _ALIKE: dict[tuple[str, ...], tuple[tuple[str, ...], ...]] = {
 }
 
 
-def parts_of(pattern: str, kinds: dict[str, Kind]) -> tuple[Part, ...]:
+def parts_of(pattern: str, kinds: dict[str, ValueKind]) -> tuple[PhrasePart, ...]:
     """The parts of a pattern, its holes filled with kinds by name ("" for `{}`)."""
     tokens = _TOKEN.findall(pattern)
 
-    def run(at: int) -> tuple[tuple[Part, ...], int]:
-        parts: list[Part] = []
+    def run(at: int) -> tuple[tuple[PhrasePart, ...], int]:
+        parts: list[PhrasePart] = []
         while at < len(tokens):
             token = tokens[at]
             if token == "]":
@@ -222,7 +234,7 @@ def parts_of(pattern: str, kinds: dict[str, Kind]) -> tuple[Part, ...]:
     return run(0)[0]
 
 
-def kind_of(annotation: Any, metadata: tuple[Any, ...] = ()) -> Kind:
+def kind_of(annotation: Any, metadata: tuple[Any, ...] = ()) -> ValueKind:
     """The kind of value that a type annotation of the model stands for."""
     origin = get_origin(annotation)
     if hasattr(annotation, "__metadata__"):
@@ -235,21 +247,21 @@ def kind_of(annotation: Any, metadata: tuple[Any, ...] = ()) -> Kind:
         return Several(kind_of(get_args(annotation)[0], metadata))
     if origin is Literal:
         choices = tuple(tuple(str(choice).split()) for choice in get_args(annotation))
-        return Words(tuple(sorted(choices, key=len, reverse=True)))
+        return WordChoice(tuple(sorted(choices, key=len, reverse=True)))
     if annotation is Quantity:
         return Measure(next(mark for mark in metadata if isinstance(mark, Of)))
     if annotation is Whole:
         return Count(next((mark for mark in metadata if isinstance(mark, Of)), Of()))
-    if annotation is Name:
+    if annotation is DeclaredName:
         return Named(next(mark.kind for mark in metadata if isinstance(mark, Refers)))
-    if annotation is Code:
+    if annotation is CodeWord:
         return Coded(next(mark for mark in metadata if isinstance(mark, Shaped)))
-    if annotation is Text:
+    if annotation is QuotedText:
         return Quoted()
     if annotation is Place:
-        return Spot()
-    if annotation is Along:
-        return At()
+        return PanelPlace()
+    if annotation is EdgePosition:
+        return EdgePlace()
     if isinstance(annotation, type) and issubclass(annotation, Phrase):
         return phrase_group(annotation)
     raise TypeError(f"the model uses a type that phrases cannot read: {annotation!r}")
@@ -261,14 +273,14 @@ def phrase_group(made: type[Phrase]) -> Group:
     return Group(made, parts_of(made.pattern, _hole_kinds(made)))
 
 
-def _hole_kinds(made: type[Phrase]) -> dict[str, Kind]:
+def _hole_kinds(made: type[Phrase]) -> dict[str, ValueKind]:
     return {name: kind_of(info.annotation, tuple(info.metadata)) for name, info in made.model_fields.items()}
 
 
-def nested(annotation: Any) -> type[Block] | None:
+def nested(annotation: Any) -> type[ModelBlock] | None:
     """The Block class that a field of a block holds, or None where it holds a phrase."""
     for option in (annotation, *get_args(annotation)):
-        if isinstance(option, type) and issubclass(option, Block):
+        if isinstance(option, type) and issubclass(option, ModelBlock):
             return option
     return None
 
@@ -280,17 +292,17 @@ class BlockShape:
     `blocks` is keyed by what the header says: ("stock",), ("after", "first").
     """
 
-    made: type[Block]
+    made: type[ModelBlock]
     words: dict[str, WordShape]
-    blocks: dict[tuple[str, ...], tuple[str, type[Block]]]
+    blocks: dict[tuple[str, ...], tuple[str, type[ModelBlock]]]
     defaults: dict[str, Any]
 
 
 @cache
-def block_shape(made: type[Block]) -> BlockShape:
+def block_shape(made: type[ModelBlock]) -> BlockShape:
     """The words of a block class, in the order in which the model declares them."""
     words: dict[str, WordShape] = {}
-    blocks: dict[tuple[str, ...], tuple[str, type[Block]]] = {}
+    blocks: dict[tuple[str, ...], tuple[str, type[ModelBlock]]] = {}
     defaults: dict[str, Any] = {}
     for name, info in made.model_fields.items():
         defaults[name] = info.default

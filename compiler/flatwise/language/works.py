@@ -9,19 +9,19 @@ from typing import Literal, TypeVar, cast
 from flatwise.core.finding import Finding
 from flatwise.core.surface import Array
 from flatwise.findings import fw004_file, fw102_unknown_name
-from flatwise.language.block import Findings
+from flatwise.language.block import FindingSink
 from flatwise.language.link import Declaration, Linked
 from flatwise.model import woods
 from flatwise.model.job import HeldClamp, HeldDog, Job, ReadingFile
 from flatwise.model.shop import Clamp, Cutter, Dog, Machine, Shims, Standard, Wood
 from flatwise.model.shop_rules import Rules, bounded, rules_of
 from flatwise.model.stages import Holder, Work
-from flatwise.model.words import Along, Block, Name, Text
+from flatwise.model.words import DeclaredName, EdgePosition, ModelBlock, QuotedText
 from flatwise.sources.point_file import read_points
 from flatwise_grammar.nodes import Span
 from flatwise_grammar.records import dataclass
 
-M = TypeVar("M", bound=Block)
+M = TypeVar("M", bound=ModelBlock)
 Edge = Literal["left", "right", "front", "back"]
 
 #: which way a holder on an edge pushes
@@ -38,9 +38,9 @@ class Models:
     """The models of all declarations but jobs by the span of their name; None where one is not sound."""
 
     linked: Linked
-    by_name: Mapping[Span, Block | None]
+    by_name: Mapping[Span, ModelBlock | None]
 
-    def find(self, made: type[M], name: Name) -> M | None:
+    def find(self, made: type[M], name: DeclaredName) -> M | None:
         """The model that a name means in the file where it is written; None where that is missing or not sound."""
         declaration = self.linked.find(made.kind, str(name), name.span.path)
         if declaration is None:
@@ -48,7 +48,7 @@ class Models:
         return cast("M | None", self.by_name[declaration.at])
 
 
-def work_of(declaration: Declaration, job: Job, models: Models, sink: Findings) -> Work | None:
+def work_of(declaration: Declaration, job: Job, models: Models, sink: FindingSink) -> Work | None:
     """The work of a job that was read, or None where a part of it is not sound; findings say why."""
     machine = models.find(Machine, job.machine)
     cutter = models.find(Cutter, job.cut.cutter)
@@ -78,7 +78,7 @@ def work_of(declaration: Declaration, job: Job, models: Models, sink: Findings) 
     )
 
 
-def _rules(job: Job, declaration: Declaration, models: Models, sink: Findings) -> Rules | None:
+def _rules(job: Job, declaration: Declaration, models: Models, sink: FindingSink) -> Rules | None:
     """The rules that hold for a job: its standard's, and those that its project requires; None where one is missing."""
     required, found = _required(declaration, models, sink)
     own = models.find(Standard, job.standard) if job.standard is not None else required
@@ -88,7 +88,7 @@ def _rules(job: Job, declaration: Declaration, models: Models, sink: Findings) -
     return rules if required is None or required is own else bounded(rules, rules_of(required))
 
 
-def _required(declaration: Declaration, models: Models, sink: Findings) -> tuple[Standard | None, bool]:
+def _required(declaration: Declaration, models: Models, sink: FindingSink) -> tuple[Standard | None, bool]:
     """The standard that the job's project requires, and whether it is there where one is named."""
     linked = models.linked
     project = linked.loaded.sources[declaration.path].project
@@ -120,7 +120,9 @@ def _holders(job: Job, models: Models) -> Iterator[Holder | None]:
             yield _clamp(job, clamp, made, at) if made else None
 
 
-def _box(job: Job, edge: Edge, at: Along, along: float, outward: float) -> tuple[float, float, float, float, float]:
+def _box(
+    job: Job, edge: Edge, at: EdgePosition, along: float, outward: float
+) -> tuple[float, float, float, float, float]:
     """Position along the edge, and the box x0 y0 x1 y1 of something that touches the edge from outside, mm."""
     length, width = float(job.stock.size.length), float(job.stock.size.width)
     middle = at.on(width if edge in ("left", "right") else length)
@@ -134,13 +136,13 @@ def _box(job: Job, edge: Edge, at: Along, along: float, outward: float) -> tuple
     return middle, low, width, high, width + outward
 
 
-def _dog(job: Job, held: HeldDog, model: Dog, at: Along) -> Holder:
+def _dog(job: Job, held: HeldDog, model: Dog, at: EdgePosition) -> Holder:
     across = float(model.across)
     along, *box = _box(job, held.edge, at, across, across)
     return _holder("dog", model, held.edge, at, along, box, 0.0, float(model.height) / 2.0)
 
 
-def _clamp(job: Job, held: HeldClamp, model: Clamp, at: Along) -> Holder:
+def _clamp(job: Job, held: HeldClamp, model: Clamp, at: EdgePosition) -> Holder:
     along, *box = _box(job, held.edge, at, float(model.foot.along), float(model.foot.outward))
     return _holder("clamp", model, held.edge, at, along, box, float(model.force), model.push_height)
 
@@ -149,7 +151,7 @@ def _holder(
     kind: Literal["dog", "clamp"],
     model: Dog | Clamp,
     edge: Edge,
-    at: Along,
+    at: EdgePosition,
     along: float,
     box: list[float],
     force: float,
@@ -161,7 +163,7 @@ def _holder(
     return Holder(kind, model.name, edge, along, at.text, x0, y0, x1, y1, height, pushes, force, push_height, at.span)
 
 
-def files_of(job: Job) -> Iterator[tuple[Text, str]]:
+def files_of(job: Job) -> Iterator[tuple[QuotedText, str]]:
     """The point files that a job names, each with its columns in words."""
     for block in (job.survey, job.after_first, job.after_second):
         for reading in block.thickness if block is not None else ():
@@ -181,7 +183,7 @@ def missing_files(job: Job, linked: Linked) -> Iterator[Finding]:
             yield file.finding
 
 
-def _points(job: Job, linked: Linked, sink: Findings) -> tuple[dict[Span, Array], bool]:
+def _points(job: Job, linked: Linked, sink: FindingSink) -> tuple[dict[Span, Array], bool]:
     done: dict[Span, Array] = {}
     sound = True
     for text, columns in files_of(job):

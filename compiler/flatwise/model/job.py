@@ -4,22 +4,22 @@ from typing import Annotated, ClassVar, Literal
 
 from flatwise.core.units import NOWHERE, Quantity
 from flatwise.model.words import (
-    Along,
-    Block,
     Coordinate,
+    DeclaredName,
     Depth,
+    EdgePosition,
     Feed,
     Length,
-    Name,
+    ModelBlock,
     Of,
     Phrase,
     Place,
+    QuotedText,
     Refers,
     Rotation,
     Size,
-    Text,
-    made,
     mm,
+    placed_phrase,
     word,
 )
 
@@ -29,7 +29,7 @@ Edge = Literal["left", "right", "front", "back"]
 WITHIN = mm(0.1)
 
 
-class Box(Phrase):
+class PanelSize(Phrase):
     pattern: ClassVar[str] = "{length} x {width} x {thickness}"
     length: Size
     width: Size
@@ -42,16 +42,16 @@ class GlueLines(Phrase):
     at: tuple[Coordinate, ...]
 
 
-class Stock(Block):
+class Stock(ModelBlock):
     """The panel, already cut to its finished outline; `stock bed` is the machine's own spoilboard."""
 
     kind: ClassVar[str] = "stock"
     required: ClassVar[tuple[str, ...]] = ("size", "wood", "grain")
 
-    size: Box = word(
+    size: PanelSize = word(
         "{length} x {width} x {thickness}", "Length, width and nominal thickness.", example="1120mm x 610mm x 31.5mm"
     )
-    wood: Annotated[Name, Refers("wood")] = word("{}", "The wood.", example="ash")
+    wood: Annotated[DeclaredName, Refers("wood")] = word("{}", "The wood.", example="ash")
     grain: Literal["x", "y"] = word("along {}", "The axis that the grain runs along.", example="along x")
     glue_lines: GlueLines | None = word(
         "{axis} {at}", "Where the boards meet.", None, shown="none given", example="y 122mm, 244mm"
@@ -71,7 +71,7 @@ class Reading(Phrase):
 
 class ReadingFile(Phrase):
     pattern: ClassVar[str] = "{file}"
-    file: Text
+    file: QuotedText
 
 
 class Step(Phrase):
@@ -91,7 +91,7 @@ class Step(Phrase):
 class ProbeFile(Phrase):
     pattern: ClassVar[str] = "[{face}] {file}"
     face: Literal["under"] | None = None
-    file: Text
+    file: QuotedText
 
 
 class Arch(Phrase):
@@ -111,7 +111,7 @@ class Twist(Phrase):
     way: Literal["other way"] | None = None
 
 
-class Survey(Block):
+class Survey(ModelBlock):
     """What the rule, calipers, feelers or a probe said of the panel as it lies free."""
 
     kind: ClassVar[str] = "survey"
@@ -156,9 +156,9 @@ class Survey(Block):
     within: Length = word("{}", "How far any reading may be off.", WITHIN, example="0.05mm")
 
 
-class Under(Phrase):
+class ShimPlaces(Phrase):
     pattern: ClassVar[str] = "{set} under {places}"
-    set: Annotated[Name, Refers("shims")]
+    set: Annotated[DeclaredName, Refers("shims")]
     places: tuple[Place, ...]
 
 
@@ -168,12 +168,12 @@ class SetShim(Phrase):
     place: Place
 
 
-class Supports(Block):
+class Supports(ModelBlock):
     """What lies between the panel and the bed."""
 
     kind: ClassVar[str] = "supports"
 
-    shims: tuple[Under, ...] = word(
+    shims: tuple[ShimPlaces, ...] = word(
         "{set} under {places}",
         "Places where the compiler may put leaves of a set.",
         repeats=True,
@@ -192,19 +192,19 @@ class Supports(Block):
 
 class HeldDog(Phrase):
     pattern: ClassVar[str] = "{kind} {edge} at {at}"
-    kind: Annotated[Name, Refers("dog")]
+    kind: Annotated[DeclaredName, Refers("dog")]
     edge: Edge
-    at: tuple[Along, ...]
+    at: tuple[EdgePosition, ...]
 
 
 class HeldClamp(Phrase):
     pattern: ClassVar[str] = "{kind} {edge} at {at}"
-    kind: Annotated[Name, Refers("clamp")]
+    kind: Annotated[DeclaredName, Refers("clamp")]
     edge: Edge
-    at: tuple[Along, ...]
+    at: tuple[EdgePosition, ...]
 
 
-class Hold(Block):
+class Hold(ModelBlock):
     """What keeps the panel from moving; the same places in both setups."""
 
     kind: ClassVar[str] = "hold"
@@ -233,7 +233,7 @@ class ZeroZ(Phrase):
     paper: Annotated[Quantity, Of("length", least=0.0, most=5.0)] | None = None
 
 
-class Zero(Block):
+class Zero(ModelBlock):
     """Where the work offset sits, and how its height is set."""
 
     kind: ClassVar[str] = "zero"
@@ -257,17 +257,17 @@ class Pattern(Phrase):
     perimeter: Literal["perimeter"] | None = None
 
 
-class Cut(Block):
+class Cut(ModelBlock):
     """The cutter and how it goes over the face."""
 
     kind: ClassVar[str] = "cut"
     required: ClassVar[tuple[str, ...]] = ("cutter",)
 
-    cutter: Annotated[Name, Refers("cutter")] = word("{}", "The cutter.", example="fly_64")
+    cutter: Annotated[DeclaredName, Refers("cutter")] = word("{}", "The cutter.", example="fly_64")
     pattern: Pattern = word(
         Pattern.pattern,
         "How the rows run.",
-        made(Pattern, {"direction": "along"}, NOWHERE),
+        placed_phrase(Pattern, {"direction": "along"}, NOWHERE),
         example="raster along grain",
     )
     stepover: Annotated[Quantity, Of("ratio", above=0.0, most=10.0)] = word(
@@ -320,7 +320,7 @@ class Flip(Phrase):
     edge: Literal["long_edge", "short_edge"]
 
 
-class Faces(Block):
+class Faces(ModelBlock):
     """What must come off and what must be left."""
 
     kind: ClassVar[str] = "faces"
@@ -344,7 +344,7 @@ class Faces(Block):
     )
 
 
-class After(Block):
+class After(ModelBlock):
     """What was measured after a face was cut; the compiler goes on from there."""
 
     kind: ClassVar[str] = "after"
@@ -369,17 +369,17 @@ class After(Block):
 class Waive(Phrase):
     pattern: ClassVar[str] = "{rule} [because {reason}]"
     rule: Literal["depth", "leave", "clearance", "overrun", "rock", "ridge", "power", "uneven", "sag", "survey"]
-    reason: Text | None = None
+    reason: QuotedText | None = None
 
 
-class Job(Block):
+class Job(ModelBlock):
     """One panel, from how it lies to what is left."""
 
     kind: ClassVar[str] = "job"
     required: ClassVar[tuple[str, ...]] = ("machine", "stock", "hold", "zero", "cut", "faces")
 
-    machine: Annotated[Name, Refers("machine")] = word("{}", "The machine.", example="bench_router")
-    standard: Annotated[Name, Refers("standard")] | None = word(
+    machine: Annotated[DeclaredName, Refers("machine")] = word("{}", "The machine.", example="bench_router")
+    standard: Annotated[DeclaredName, Refers("standard")] | None = word(
         "{}", "The shop's rules.", None, shown="the project's", example="solid_tops"
     )
     waive: tuple[Waive, ...] = word(

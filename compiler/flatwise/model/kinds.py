@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from flatwise.model.job import Job
 from flatwise.model.shop import Clamp, Cutter, Dog, Machine, Shims, Standard, Wood
-from flatwise.model.words import Block
+from flatwise.model.words import ModelBlock
 
 #: A recipe is read as the job that it will be.
-KINDS: dict[str, type[Block]] = {
+KINDS: dict[str, type[ModelBlock]] = {
     "job": Job,
     "recipe": Job,
     "machine": Machine,

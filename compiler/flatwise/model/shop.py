@@ -5,28 +5,28 @@ from typing import Annotated, ClassVar, Literal
 from flatwise.core.units import NOWHERE, Quantity
 from flatwise.model.words import (
     Acceleration,
-    Block,
-    Code,
+    CodeWord,
     Coordinate,
     Density,
     Depth,
     Feed,
     Force,
     Length,
+    ModelBlock,
     Of,
     Phrase,
     Power,
     Pressure,
+    QuotedText,
     Rotation,
     Shaped,
     Share,
     Size,
-    Text,
     Time,
     Whole,
-    made,
-    made_block,
     mm,
+    placed_block,
+    placed_phrase,
     word,
 )
 
@@ -57,7 +57,7 @@ class Spindle(Phrase):
 
 class ColletCode(Phrase):
     pattern: ClassVar[str] = "{code}"
-    code: Annotated[Code, Shaped("ER(11|16|20|25|32|40)", "ER11, ER16, ER20, ER25, ER32 or ER40")]
+    code: Annotated[CodeWord, Shaped("ER(11|16|20|25|32|40)", "ER11, ER16, ER20, ER25, ER32 or ER40")]
 
     @property
     def range(self) -> tuple[float, float]:
@@ -99,14 +99,14 @@ class Park(Phrase):
     y: Coordinate
 
 
-class Controller(Block):
+class Controller(ModelBlock):
     """What the machine's controller expects of a program."""
 
     kind: ClassVar[str] = "controller"
 
     units: Literal["mm", "in"] = word("{}", "The unit of the program: mm gives G21, in gives G20.", "mm", example="mm")
-    offset: Annotated[Code, Shaped(r"G5[4-9]|G59\.[123]", "G54 to G59.3")] = word(
-        "{}", "The work offset that the programs use.", Code("G54"), example="G55"
+    offset: Annotated[CodeWord, Shaped(r"G5[4-9]|G59\.[123]", "G54 to G59.3")] = word(
+        "{}", "The work offset that the programs use.", CodeWord("G54"), example="G55"
     )
     decimals: Annotated[Whole, Of(least=1, most=6)] | None = word(
         "{}", "Decimals of a coordinate.", None, shown="3, or 4 in inches", example="3"
@@ -115,14 +115,14 @@ class Controller(Block):
         "{}", "The unit of P in a G4 dwell; the standard says seconds.", "seconds", example="seconds"
     )
     spin_up: Time = word("{}", "How long the spindle needs to reach its speed.", Quantity(5.0, "s"), example="4s")
-    extraction: Annotated[Code, Shaped("M[78]", "M7 or M8")] | Literal["by hand"] = word(
+    extraction: Annotated[CodeWord, Shaped("M[78]", "M7 or M8")] | Literal["by hand"] = word(
         "{}",
         "The code that the dust collector is wired to, or `by hand`: the program then stops and asks for it.",
         "by hand",
         example="M8",
     )
-    ending: Annotated[Code, Shaped("M(2|02|30)", "M2 or M30")] = word(
-        "{}", "The code that ends a program.", Code("M30"), example="M30"
+    ending: Annotated[CodeWord, Shaped("M(2|02|30)", "M2 or M30")] = word(
+        "{}", "The code that ends a program.", CodeWord("M30"), example="M30"
     )
     park: Park | None = word(
         "{x}, {y}",
@@ -155,7 +155,7 @@ class Controller(Block):
         return (25.4 if self.units == "in" else 1.0) * 10.0**-self.places
 
 
-class Machine(Block):
+class Machine(ModelBlock):
     """A CNC router: what it can reach, how fast, and how true it is."""
 
     kind: ClassVar[str] = "machine"
@@ -188,7 +188,7 @@ class Machine(Block):
     tram: Lean = word(
         "{out} in {over}",
         "How far the spindle leans from square.",
-        made(Lean, {"out": mm(0.05), "over": mm(200.0)}, NOWHERE),
+        placed_phrase(Lean, {"out": mm(0.05), "over": mm(200.0)}, NOWHERE),
         example="0.02mm in 200mm",
     )
     bed: Length = word("flat within {}", "How flat the bed is.", mm(0.1), example="flat within 0.08mm")
@@ -198,7 +198,7 @@ class Machine(Block):
         "{}", "From the bed to the collet's face with Z all the way up.", None, shown="the Z travel", example="160mm"
     )
     controller: Controller = word(
-        "{}", "What the machine's controller expects.", made_block(Controller, {}, "", NOWHERE, {})
+        "{}", "What the machine's controller expects.", placed_block(Controller, {}, "", NOWHERE, {})
     )
 
     @property
@@ -222,10 +222,10 @@ class ChipLoad(Phrase):
     pattern: ClassVar[str] = "{least} to {most} [from {source}]"
     least: Depth
     most: Depth
-    source: Text | None = None
+    source: QuotedText | None = None
 
 
-class Cutter(Block):
+class Cutter(ModelBlock):
     """A surfacing cutter as it hangs on the wall."""
 
     kind: ClassVar[str] = "cutter"
@@ -255,7 +255,7 @@ class Cutter(Block):
     plunge: Literal["yes", "no"] = word("{}", "Whether it can go straight down into wood.", "no", example="no")
 
 
-class Dog(Block):
+class Dog(ModelBlock):
     """A round stop that touches the edge of the panel."""
 
     kind: ClassVar[str] = "dog"
@@ -271,7 +271,7 @@ class Foot(Phrase):
     outward: Size
 
 
-class Clamp(Block):
+class Clamp(ModelBlock):
     """A low clamp that pushes the panel sideways, toward the dogs."""
 
     kind: ClassVar[str] = "clamp"
@@ -290,7 +290,7 @@ class Clamp(Block):
         return float(self.pushes) if self.pushes is not None else float(self.height) / 2.0
 
 
-class Shims(Block):
+class Shims(ModelBlock):
     """A set of leaves to put under a panel."""
 
     kind: ClassVar[str] = "shims"
@@ -304,7 +304,7 @@ class Shims(Block):
     )
 
 
-class Wood(Block):
+class Wood(ModelBlock):
     """A wood: how heavy, how stiff, how hard to cut."""
 
     kind: ClassVar[str] = "wood"
@@ -332,7 +332,7 @@ class Wood(Block):
         return float(self.shear_modulus) if self.shear_modulus is not None else float(self.modulus) / 14.0
 
 
-class Standard(Block):
+class Standard(ModelBlock):
     """A shop's rules.  A job that breaks one does not compile, unless it waives the rule and says why."""
 
     kind: ClassVar[str] = "standard"

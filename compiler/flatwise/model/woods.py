@@ -14,7 +14,7 @@ from typing import NamedTuple
 
 from flatwise.core.units import NOWHERE, Quantity
 from flatwise.model.shop import Wood
-from flatwise.model.words import made_block
+from flatwise.model.words import placed_block
 
 #: kg/m3 of a wood of specific gravity 1 whose gravity is over its volume at 12 % moisture
 AT_TWELVE = 1120.0
@@ -80,4 +80,4 @@ def _wood(name: str, density: float, modulus: float, energy: float) -> Wood:
         "modulus": Quantity(modulus, "MPa"),
         "cutting_energy": Quantity(energy, "N/mm2"),
     }
-    return made_block(Wood, values, name, NOWHERE, {})
+    return placed_block(Wood, values, name, NOWHERE, {})

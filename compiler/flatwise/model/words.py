@@ -42,15 +42,15 @@ class _Spanned(str):
         return (type(self), (str(self), self.span))
 
 
-class Name(_Spanned):
+class DeclaredName(_Spanned):
     """The name of a declaration, as written at this place."""
 
 
-class Code(_Spanned):
+class CodeWord(_Spanned):
     """A code in capitals: `ER20`, `G55`, `M8`."""
 
 
-class Text(_Spanned):
+class QuotedText(_Spanned):
     """A quoted string."""
 
 
@@ -173,7 +173,7 @@ class Place(NamedTuple):
         return (self.x, self.y)
 
 
-class Along(NamedTuple):
+class EdgePosition(NamedTuple):
     """A position along an edge, from its left or front end: a share of it (0…1) or a length in mm."""
 
     share: float | None
@@ -204,14 +204,14 @@ class Phrase(Model):
 P = TypeVar("P", bound=Phrase)
 
 
-def made(cls: type[P], values: Mapping[str, Any], span: Span) -> P:
+def placed_phrase(cls: type[P], values: Mapping[str, Any], span: Span) -> P:
     """A phrase with its place; what `values` leaves out takes its default."""
     phrase = cls.model_construct(**values)
     phrase.__dict__["_span"] = span
     return phrase
 
 
-class Block(Model):
+class ModelBlock(Model):
     """A declaration or a part of one: `kind name { … }`."""
 
     kind: ClassVar[str] = ""
@@ -261,10 +261,10 @@ def mm(value: float) -> Quantity:
     return Quantity(value, "mm")
 
 
-B = TypeVar("B", bound=Block)
+B = TypeVar("B", bound=ModelBlock)
 
 
-def made_block(cls: type[B], values: Mapping[str, Any], name: str, head: Span, spans: Mapping[str, Span]) -> B:
+def placed_block(cls: type[B], values: Mapping[str, Any], name: str, head: Span, spans: Mapping[str, Span]) -> B:
     """A block with its name and place; `spans` are those of the words written."""
     block = cls.model_construct(**values)
     block.__dict__.update(_name=name, _head=head, _spans=dict(spans))

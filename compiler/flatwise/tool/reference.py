@@ -15,10 +15,10 @@ from flatwise.core.units import SPOKEN, bare, show, units_of
 from flatwise.core.wording import quoted
 from flatwise.findings import pages
 from flatwise.language.description import FEW, RECIPE, about, default, holes, limits, shown
-from flatwise.language.phrase_shape import Coded, Count, Measure, Words, WordShape, block_shape
+from flatwise.language.phrase_shape import Coded, Count, Measure, WordChoice, WordShape, block_shape
 from flatwise.model import woods
 from flatwise.model.kinds import KINDS
-from flatwise.model.words import PLACES, Block
+from flatwise.model.words import PLACES, ModelBlock
 
 _HEAD = """\
 # The language, word by word
@@ -112,7 +112,7 @@ def _takes(shape: WordShape) -> Iterator[str]:
             what = bare(kind.of.dimension) if isinstance(kind, Measure) else "whole number"
             bounds = limits(kind.of)
             text = f"{what} {bounds}" if bounds else what
-        elif isinstance(kind, Words) and len(kind.choices) > FEW:
+        elif isinstance(kind, WordChoice) and len(kind.choices) > FEW:
             text = quoted([" ".join(choice) for choice in kind.choices])
         elif isinstance(kind, Coded):
             text = f"code {kind.shaped.spoken}"
@@ -128,12 +128,12 @@ def _takes(shape: WordShape) -> Iterator[str]:
 # -- blocks ------------------------------------------------------------------------------------------------------
 
 
-def _block(title: str, made: type[Block], level: str, optional: bool = False) -> Iterator[str]:
+def _block(title: str, made: type[ModelBlock], level: str, optional: bool = False) -> Iterator[str]:
     shape = block_shape(made)
     yield f"{level} {title}\n\n{about(made)}{' The whole block may be left out.' if optional else ''}\n"
     for word, line in shape.words.items():
         yield from _word(made, word, line)
-    told: dict[type[Block], str] = {}
+    told: dict[type[ModelBlock], str] = {}
     for key, (name, inner) in shape.blocks.items():
         heading = f"{' '.join(key)}, in {title}"
         if inner in told:
@@ -143,7 +143,7 @@ def _block(title: str, made: type[Block], level: str, optional: bool = False) ->
         yield from _block(heading, inner, level + "#", name not in made.required)
 
 
-def _word(made: type[Block], word: str, shape: WordShape) -> Iterator[str]:
+def _word(made: type[ModelBlock], word: str, shape: WordShape) -> Iterator[str]:
     info = made.model_fields[word]
     repeats = " May stand on several lines." if shape.repeats else ""
     yield f"**{word}** · {info.description}{repeats}\n"

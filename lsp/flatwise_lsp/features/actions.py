@@ -13,7 +13,7 @@ from flatwise.core.finding import Edit, Finding
 from flatwise.language.items import likely_units
 from flatwise.language.phrase_shape import Measure, block_shape
 from flatwise.model.stages import Holder, Work
-from flatwise.model.words import Block as ModelBlock
+from flatwise.model.words import ModelBlock
 from flatwise_grammar.nodes import Block, Field, Quantity, Span
 from flatwise_lsp.features.phrases import wanted
 from flatwise_lsp.features.word_pages import block_of, least

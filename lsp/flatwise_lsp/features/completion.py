@@ -14,24 +14,23 @@ from typing import NamedTuple
 from flatwise.core.units import UNITS
 from flatwise.language import description as spoken
 from flatwise.language.phrase_shape import (
-    At,
     BlockShape,
     Coded,
     Count,
+    EdgePlace,
     Fixed,
-    Kind,
     Measure,
     Named,
-    Part,
+    PanelPlace,
+    PhrasePart,
     Quoted,
     Sign,
-    Spot,
-    Words,
+    ValueKind,
+    WordChoice,
     block_shape,
 )
 from flatwise.model.kinds import KINDS
-from flatwise.model.words import CORNERS, PLACES
-from flatwise.model.words import Block as ModelBlock
+from flatwise.model.words import CORNERS, PLACES, ModelBlock
 from flatwise_grammar.lines import Lexeme
 from flatwise_grammar.nodes import Block, Number, Quantity
 from flatwise_lsp.features import word_pages as words
@@ -221,24 +220,24 @@ def _digits(part: Lexeme) -> str:
     return found.group().rstrip() if found else ""
 
 
-def _wanted(view: View, place: Place, want: Part | Kind, word: str) -> Iterator[Offer]:
+def _wanted(view: View, place: Place, want: PhrasePart | ValueKind, word: str) -> Iterator[Offer]:
     match want:
         case Fixed():
             for choice in want.words[:1]:
                 yield _offer(" ".join(choice), KEYWORD)
-        case Words():
+        case WordChoice():
             for choice in want.choices:
                 yield _offer(" ".join(choice), VALUE)
         case Sign():
             yield _offer(want.text, KEYWORD)
         case Named():
             yield from _names(view, want.kind)
-        case Spot():
+        case PanelPlace():
             for name in (*PLACES, "corners"):
                 about = f"The four corners: {', '.join(CORNERS)}." if name == "corners" else ""
                 yield _offer(name, VALUE, "place on the panel", about)
             yield _offer("(x, y)", VALUE, "point from the front-left corner", snippet="(${1:120mm}, ${2:45mm})")
-        case At():
+        case EdgePlace():
             yield _offer("50%", VALUE, "share of the edge, from its left or front end", snippet="${1:50}%")
             yield _offer("300mm", VALUE, "length along the edge, from its left or front end", snippet="${1:300mm}")
         case Measure():

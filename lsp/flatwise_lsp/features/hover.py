@@ -9,8 +9,17 @@ from typing import NamedTuple
 from flatwise.core.units import quantity, show
 from flatwise.language import description as spoken
 from flatwise.language.items import joined
-from flatwise.language.phrase_shape import At, Fixed, Kind, Measure, Part, Sign, WordShape, block_shape
-from flatwise.language.phrase_shape import Spot as PlaceKind
+from flatwise.language.phrase_shape import (
+    EdgePlace,
+    Fixed,
+    Measure,
+    PhrasePart,
+    Sign,
+    ValueKind,
+    WordShape,
+    block_shape,
+)
+from flatwise.language.phrase_shape import PanelPlace as PlaceKind
 from flatwise.model.kinds import KINDS
 from flatwise.model.stages import Holder, Plan
 from flatwise.model.words import PLACES
@@ -137,7 +146,7 @@ def _value(spot: Spot, field: Field, item: Item) -> Page | None:
     return None
 
 
-def _quantity(item: Quantity, kind: Kind | None) -> Page | None:
+def _quantity(item: Quantity, kind: ValueKind | None) -> Page | None:
     try:
         value = quantity(item.number, item.unit)
     except (KeyError, ValueError, ZeroDivisionError):
@@ -146,7 +155,7 @@ def _quantity(item: Quantity, kind: Kind | None) -> Page | None:
     parts = [f"`{item.number}{item.unit}`" + (f" = {' = '.join(others)}" if others else "")]
     if isinstance(kind, Measure) and (said := spoken.limits(kind.of)):
         parts.append(f"*Bounds:* {said}")
-    if isinstance(kind, At):
+    if isinstance(kind, EdgePlace):
         parts.append("Along the edge, from its left or front end.")
     return Page(item.span, "\n\n".join(parts))
 
@@ -194,7 +203,9 @@ def _label(shape: WordShape) -> tuple[str, tuple[tuple[int, int], ...]]:
     return label, tuple(holes)
 
 
-def _active(wants: tuple[Part | Kind, ...], pattern: str, given: int, holes: tuple[tuple[int, int], ...]) -> int | None:
+def _active(
+    wants: tuple[PhrasePart | ValueKind, ...], pattern: str, given: int, holes: tuple[tuple[int, int], ...]
+) -> int | None:
     """The hole whose value is due: as many holes are filled as values stand there, fixed words apart."""
     if not wants:
         return None

@@ -9,9 +9,9 @@ from collections.abc import Sequence
 from typing import NamedTuple
 
 from flatwise.language.items import joined
-from flatwise.language.mismatch import Line, Stuck
-from flatwise.language.phrase import Known, Reader
-from flatwise.language.phrase_shape import Hole, Kind, Measure, Named, Part, WordShape
+from flatwise.language.mismatch import DeadEnd, LineContext
+from flatwise.language.phrase import KnownNames, PhraseReader
+from flatwise.language.phrase_shape import Hole, Measure, Named, PhrasePart, ValueKind, WordShape
 from flatwise_grammar.nodes import Item, Name, Number, Span
 
 
@@ -22,15 +22,15 @@ class Used(NamedTuple):
     name: Name
 
 
-class _Tracer(Reader):
+class _Tracer(PhraseReader):
     """The compiler's reader, which also notes the names it takes and the holes it fills."""
 
-    def __init__(self, line: Line, items: tuple[Item, ...], known: Known) -> None:
+    def __init__(self, line: LineContext, items: tuple[Item, ...], known: KnownNames) -> None:
         super().__init__(line, items, known)
         self.used: dict[Span, Used] = {}
-        self.filled: dict[int, Kind] = {}
+        self.filled: dict[int, ValueKind] = {}
 
-    def value(self, kind: Kind, at: int) -> tuple[object, int]:
+    def value(self, kind: ValueKind, at: int) -> tuple[object, int]:
         value, end = super().value(kind, at)
         self.filled.setdefault(at, kind)
         item = self.items[at] if at < len(self.items) else None
@@ -46,10 +46,10 @@ def _nobody(kind: str, path: str) -> tuple[str, ...]:
 def _traced(shape: WordShape, items: Sequence[Item]) -> tuple[_Tracer, int]:
     """The reader after the items, and how many of them it could read."""
     span = items[0].span if items else Span("", 0, 0)
-    tracer = _Tracer(Line(shape, "", span), joined(items), _nobody)
+    tracer = _Tracer(LineContext(shape, "", span), joined(items), _nobody)
     try:
         _, end = tracer.group(shape.group, 0)
-    except Stuck:
+    except DeadEnd:
         end = tracer.worst.at if tracer.worst is not None else 0
     return tracer, end
 
@@ -59,7 +59,7 @@ def names_in(shape: WordShape, items: Sequence[Item]) -> tuple[Used, ...]:
     return tuple(_traced(shape, items)[0].used.values())
 
 
-def kind_at(shape: WordShape, items: Sequence[Item], span: Span) -> Kind | None:
+def kind_at(shape: WordShape, items: Sequence[Item], span: Span) -> ValueKind | None:
     """The kind of value that the item at a span is read as."""
     tracer, _ = _traced(shape, items)
     for at, item in enumerate(tracer.items):
@@ -68,7 +68,7 @@ def kind_at(shape: WordShape, items: Sequence[Item], span: Span) -> Kind | None:
     return None
 
 
-def wanted(shape: WordShape, items: Sequence[Item]) -> tuple[Part | Kind, ...]:
+def wanted(shape: WordShape, items: Sequence[Item]) -> tuple[PhrasePart | ValueKind, ...]:
     """What may stand behind the items of a line (without its word), the likeliest first.
 
     Nothing where the items are not a beginning of the phrase.  Behind a number that needs a unit it is the

@@ -18,8 +18,7 @@ from flatwise.language.phrase_shape import (
 )
 from flatwise.model import woods
 from flatwise.model.kinds import KINDS
-from flatwise.model.words import Block as ModelBlock
-from flatwise.model.words import Of
+from flatwise.model.words import ModelBlock, Of
 from flatwise_grammar.lines import lexemes
 from flatwise_grammar.nodes import Block, Field
 

@@ -11,7 +11,7 @@ from functools import lru_cache
 
 from flatwise.language.phrase_shape import block_shape
 from flatwise.model.kinds import KINDS
-from flatwise.model.words import Block as ModelBlock
+from flatwise.model.words import ModelBlock
 from flatwise_grammar import chunks
 from flatwise_grammar.lines import Lexeme, lexemes
 from flatwise_grammar.nodes import Item, Name

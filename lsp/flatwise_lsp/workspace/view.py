@@ -13,7 +13,7 @@ from pathlib import Path
 from flatwise.language.link import Declaration
 from flatwise.language.phrase_shape import WordShape, block_shape
 from flatwise.model.kinds import KINDS
-from flatwise.model.words import Block as ModelBlock
+from flatwise.model.words import ModelBlock
 from flatwise.sources.load import SOURCE_LIMIT
 from flatwise.sources.project import root_of
 from flatwise_grammar import parse

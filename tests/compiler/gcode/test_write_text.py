@@ -16,7 +16,7 @@ from flatwise.core.units import quantity
 from flatwise.gcode.write import comment, decimal, plain, write
 from flatwise.model.shop import Park
 from flatwise.model.stages import Leg, Setup, Touch, Work
-from flatwise.model.words import Code, Whole
+from flatwise.model.words import CodeWord, Whole
 
 FIRST = """\
 (flatwise program)
@@ -119,10 +119,10 @@ def test_the_whole_program_of_a_second_face_in_inches() -> None:
 
 def test_a_wired_extraction_a_top_and_a_park_position() -> None:
     of = work(
-        extraction=Code("M7"),
+        extraction=CodeWord("M7"),
         top=quantity("-1", "mm"),
         park=Park(x=quantity("5", "mm"), y=quantity("395", "mm")),
-        ending=Code("M2"),
+        ending=CodeWord("M2"),
         spin_up=quantity("2.5", "s"),
     )
     lines = program(of).splitlines()

@@ -16,7 +16,7 @@ from flatwise.model.job import SecondTo
 from flatwise.model.shop import Controller, SpeedRange, Spindle, Travel
 from flatwise.model.shop_rules import Rules
 from flatwise.model.stages import Leg, Panel, Pass, Plan, Pose, Seating, Setup, Shim, Touch, UncertaintyPart, Work
-from flatwise.model.words import Text, Whole
+from flatwise.model.words import QuotedText, Whole
 
 
 def work(name: str = "tray", *, waivers: dict[str, str] | None = None, **controller: Any) -> Work:
@@ -48,7 +48,7 @@ def work(name: str = "tray", *, waivers: dict[str, str] | None = None, **control
         holders=(shop.dog("left", 50.0, 200.0, 100.0), shop.clamp("right", 50.0, 200.0, 100.0)),
         sources=((f"jobs/{name}.flat", "ab" * 32), ("shared/shop.flat", "cd" * 32)),
     )
-    waived = [works.waiver(rule, Text(why)) for rule, why in (waivers or {}).items()]
+    waived = [works.waiver(rule, QuotedText(why)) for rule, why in (waivers or {}).items()]
     return replace(made, waivers={rule: one for each in waived for rule, one in each.items()})
 
 

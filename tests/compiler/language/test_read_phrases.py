@@ -13,32 +13,32 @@ from pydantic import ValidationError
 
 from flatwise.core.units import Quantity
 from flatwise.language.description import phrase
-from flatwise.language.mismatch import Line
+from flatwise.language.mismatch import LineContext
 from flatwise.language.phrase import read_line
 from flatwise.language.phrase_shape import block_shape
 from flatwise.model.base import said
 from flatwise.model.job import Cut, Job, Pattern, Survey
 from flatwise.model.kinds import KINDS
 from flatwise.model.shop import Lean
-from flatwise.model.words import Along, Block, Place
+from flatwise.model.words import EdgePosition, ModelBlock, Place
 from flatwise_grammar import parse
 from flatwise_grammar.nodes import Field, Span
 
 
-def line(made: type[Block], text: str) -> tuple[Any, list[str]]:
+def line(made: type[ModelBlock], text: str) -> tuple[Any, list[str]]:
     """Read one line of a block: its value and its findings' codes; every name is known but those in `no_…`."""
     tree, flaws = parse(f"a b {{\n{text}\n}}", "line")
     assert not flaws, flaws
     part = tree.blocks[0].body[0]
     assert isinstance(part, Field)
     known = ("ash", "low_dog", "side_cam", "leaf_set", "fly_64", "bench_router", "solid_tops")
-    where = Line(block_shape(made).words[part.word.text], "this block", part.span)
+    where = LineContext(block_shape(made).words[part.word.text], "this block", part.span)
     value, findings = read_line(where, part.items, lambda kind, path: known)
     return value, [finding.code for finding in findings]
 
 
-def all_blocks() -> list[type[Block]]:
-    found: list[type[Block]] = []
+def all_blocks() -> list[type[ModelBlock]]:
+    found: list[type[ModelBlock]] = []
     waiting = list(KINDS.values())
     while waiting:
         made = waiting.pop()
@@ -52,7 +52,7 @@ WORDS = [(made, word) for made in all_blocks() for word in block_shape(made).wor
 
 
 @pytest.mark.parametrize(("made", "word"), WORDS, ids=lambda each: getattr(each, "kind", each))
-def test_every_word_compiles_with_its_example_and_says_what_it_is(made: type[Block], word: str) -> None:
+def test_every_word_compiles_with_its_example_and_says_what_it_is(made: type[ModelBlock], word: str) -> None:
     shape = block_shape(made).words[word]
     value, findings = line(made, f"{word} {shape.example}")
     assert not findings
@@ -65,7 +65,7 @@ def test_every_word_compiles_with_its_example_and_says_what_it_is(made: type[Blo
 
 
 @pytest.mark.parametrize(("made", "word"), WORDS, ids=lambda each: getattr(each, "kind", each))
-def test_every_example_stands_up_to_the_models_own_types(made: type[Block], word: str) -> None:
+def test_every_example_stands_up_to_the_models_own_types(made: type[ModelBlock], word: str) -> None:
     value, _ = line(made, f"{word} {block_shape(made).words[word].example}")
     if block_shape(made).words[word].repeats and not isinstance(value, tuple):
         value = (value,)
@@ -143,7 +143,7 @@ def test_places_points_and_corners() -> None:
     value, findings = line(hold, "dog low_dog left at 25%, 300mm, 10 in")
     assert not findings
     assert [at.on(600.0) for at in value.at] == [150.0, 300.0, 254.0]
-    assert isinstance(value.at[0], Along) and not isinstance(value.at[0], Place)
+    assert isinstance(value.at[0], EdgePosition) and not isinstance(value.at[0], Place)
 
 
 @pytest.mark.parametrize(
@@ -244,13 +244,13 @@ PIECES = st.sampled_from([*LOOSE.split(), "1 1/8in", '"a.csv"', "(1mm, 2mm)", "(
 
 @given(st.sampled_from(WORDS), st.lists(PIECES, max_size=8))
 @settings(max_examples=400, deadline=None)
-def test_any_line_is_read_or_explained(where: tuple[type[Block], str], pieces: list[str]) -> None:
+def test_any_line_is_read_or_explained(where: tuple[type[ModelBlock], str], pieces: list[str]) -> None:
     made, word = where
     tree, _ = parse(f"a b {{\n{word} {' '.join(pieces)}\n}}", "line")
     for part in tree.blocks[0].body if tree.blocks else ():
         if isinstance(part, Field) and part.word.text in block_shape(made).words:
             shape = block_shape(made).words[part.word.text]
-            value, findings = read_line(Line(shape, "this block", part.span), part.items, lambda kind, path: ())
+            value, findings = read_line(LineContext(shape, "this block", part.span), part.items, lambda kind, path: ())
             assert value is not None or findings
             for finding in findings:
                 assert finding.code in {"FW003", "FW101", "FW102", "FW104", "FW107"}

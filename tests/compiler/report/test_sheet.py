@@ -63,11 +63,11 @@ def test_the_sheet_knows_a_zero_on_the_bed_and_a_machine_with_a_top() -> None:
 
 def test_lengths_are_shown_as_the_job_and_the_leaf_set_write_them() -> None:
     from flatwise.core.units import quantity
-    from flatwise.model.job import Box
+    from flatwise.model.job import PanelSize
     from flatwise.model.shop import Shims
 
     job = work()
-    size = Box(length=quantity("8", "in"), width=quantity("4", "in"), thickness=quantity("13/16", "in"))
+    size = PanelSize(length=quantity("8", "in"), width=quantity("4", "in"), thickness=quantity("13/16", "in"))
     stock = job.job.stock.model_copy(update={"size": size})
     leaves = Shims(leaves=(quantity("2", "thou"), quantity("0.012", "in")))
     job = replace(job, job=job.job.model_copy(update={"stock": stock}), sets={"thou_set": leaves})

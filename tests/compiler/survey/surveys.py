@@ -14,7 +14,7 @@ from flatwise.model import job as j
 from flatwise.model.shop import Shims
 from flatwise.model.shop_rules import Rules
 from flatwise.model.stages import Work
-from flatwise.model.words import CORNERS, Name, Place, Text
+from flatwise.model.words import CORNERS, DeclaredName, Place, QuotedText
 from flatwise_grammar.nodes import Span
 
 
@@ -62,10 +62,10 @@ def corners(front_left: float, front_right: float, back_left: float, back_right:
     return dict(zip(CORNERS, (front_left, front_right, back_left, back_right), strict=True))
 
 
-def file(points: Any, name: str = "points.csv", at: int = 100) -> tuple[Text, dict[Span, Any]]:
+def file(points: Any, name: str = "points.csv", at: int = 100) -> tuple[QuotedText, dict[Span, Any]]:
     """The name of a file of points, and what Work.points holds for it."""
     span = Span(INSIDE.path, at, at + len(name))
-    return Text(name, span), {span: np.asarray(points, dtype=float)}
+    return QuotedText(name, span), {span: np.asarray(points, dtype=float)}
 
 
 def supports(
@@ -74,7 +74,7 @@ def supports(
     aim: str = "least_removal",
     by_hand: Mapping[Any, float] | None = None,
 ) -> j.Supports:
-    chosen = (j.Under(set=Name("leaf_set"), places=tuple(place(at) for at in under)),) if under else ()
+    chosen = (j.ShimPlaces(set=DeclaredName("leaf_set"), places=tuple(place(at) for at in under)),) if under else ()
     block = j.Supports(
         shims=chosen,
         shim=tuple(j.SetShim(height=mm(h), place=place(at)) for at, h in (by_hand or {}).items()),

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from flatwise.language.block import Findings
+from flatwise.language.block import FindingSink
 from flatwise.language.link import link
 from flatwise.language.read import _model
 from flatwise.model.shop import Clamp, Cutter, Dog, Shims
@@ -51,7 +51,7 @@ def test_figures_of_both_systems_are_there_and_sane() -> None:
     """
     linked, findings = link(load([SHARED])[0])
     assert not findings
-    sink = Findings()
+    sink = FindingSink()
     models = [
         _model(linked, each, sink) for each in linked.declarations if each.kind in ("cutter", "dog", "clamp", "shims")
     ]

@@ -13,7 +13,7 @@ import pytest
 from flatwise.language.phrase_shape import block_shape
 from flatwise.model.job import Job
 from flatwise.model.kinds import KINDS
-from flatwise.model.words import Block
+from flatwise.model.words import ModelBlock
 from flatwise.tool import reference
 
 Compile = Callable[[str], tuple[set[str], set[str]]]
@@ -55,7 +55,7 @@ BASES |= {"wood": "ash", "standard": "solid_tops"}
 def every_word() -> Iterator[tuple[str, str, str, str]]:
     """Kind, inner block, word and its example line."""
 
-    def words(kind: str, inner: str, made: type[Block]) -> Iterator[tuple[str, str, str, str]]:
+    def words(kind: str, inner: str, made: type[ModelBlock]) -> Iterator[tuple[str, str, str, str]]:
         shape = block_shape(made)
         for word, line in shape.words.items():
             yield kind, inner, word, f"{word} {line.example}"

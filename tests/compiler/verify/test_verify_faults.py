@@ -33,7 +33,7 @@ from flatwise.core.surface import Surface
 from flatwise.core.units import quantity
 from flatwise.model.shop_rules import Rules
 from flatwise.model.stages import Touch
-from flatwise.model.words import Code, made_block
+from flatwise.model.words import CodeWord, placed_block
 from flatwise.verify import verify
 
 SAFETY = ["G17 G21 G40 G49 G80 G90 G94 M0", "G55"]
@@ -136,7 +136,7 @@ def test_feed_and_speed_other_than_planned() -> None:
 
 
 def test_extraction_that_is_wired_and_off_is_a_warning() -> None:
-    of = work(machine=machine(extraction=Code("M8")))
+    of = work(machine=machine(extraction=CodeWord("M8")))
     made = setup()
     _, findings = verify("\n".join(lines()).encode(), plan(made, of), made)
     assert [(one.code, one.severity) for one in findings] == [("FW902", "warning")]
@@ -303,11 +303,11 @@ def test_shank_and_shoe_meet_standing_wood() -> None:
 def test_a_spoilboard_is_judged_where_the_travel_reaches() -> None:
     from flatwise.core.units import NOWHERE
     from flatwise.model.job import Stock
-    from flatwise.model.words import Name
+    from flatwise.model.words import DeclaredName
 
     board = work(1400.0, 1400.0)
-    words = {"size": board.job.stock.size, "wood": Name("mdf"), "grain": "x"}
-    stock = made_block(Stock, words, "bed", NOWHERE, {})
+    words = {"size": board.job.stock.size, "wood": DeclaredName("mdf"), "grain": "x"}
+    stock = placed_block(Stock, words, "bed", NOWHERE, {})
     board = replace(board, job=board.job.model_copy(update={"stock": stock, "zero": zero(0.0, 0.0)}))
     top = Surface.flat(1400.0, 1400.0, 0.0)
     made = setup(

@@ -13,7 +13,7 @@ from flatwise.core.surface import Surface
 from flatwise.core.units import quantity
 from flatwise.model.job import Cut, Pattern
 from flatwise.model.stages import Plan, Setup
-from flatwise.model.words import Code, Name
+from flatwise.model.words import CodeWord, DeclaredName
 from flatwise.verify import judge, verify
 from flatwise.verify.trial import Bench
 from flatwise.verify.wood import Wood
@@ -39,7 +39,7 @@ def test_the_nearest_row_is_counted_across_the_rows(direction: str, grain: str, 
     # rows along x have their place in y: 45 is nearest to the second, 88 to the third
     of = plan(with_rows())
     stock = of.work.job.stock.model_copy(update={"grain": grain})
-    cut = Cut(cutter=Name("fly_64"), pattern=Pattern(direction=direction))
+    cut = Cut(cutter=DeclaredName("fly_64"), pattern=Pattern(direction=direction))
     job = of.work.job.model_copy(update={"stock": stock, "cut": cut})
     made = bench(replace(of, work=replace(of.work, job=job)))
     assert made.where(88.0, 45.0, 29.5) == f"pass 1, {row}"
@@ -132,7 +132,7 @@ OFFSETS = ["G54", "G55", "G56", "G57", "G58", "G59", "G59.1", "G59.2", "G59.3"]
 @pytest.mark.parametrize("offset", OFFSETS)
 def test_every_work_offset_of_the_standard_is_known(offset: str) -> None:
     """NISTIR 6556, table 4: the systems G54 to G59.3."""
-    of = plan(setup(), work(machine=machine(offset=Code(offset))))
+    of = plan(setup(), work(machine=machine(offset=CodeWord(offset))))
     for other in OFFSETS:
         text = "\n".join(lines()).replace("G55", other).encode()
         found = [one.message for one in verify(text, of, setup())[1]]

@@ -14,7 +14,7 @@ from flatwise.gcode.write import write
 from flatwise.model.job import Pattern, SecondTo
 from flatwise.model.shop import Controller
 from flatwise.model.stages import Plan, Work
-from flatwise.model.words import Code
+from flatwise.model.words import CodeWord
 from flatwise.verify import verify
 
 
@@ -27,11 +27,11 @@ def made(chance: random.Random) -> Work:
         words["perimeter"] = "perimeter"
     controller = Controller(
         units=chance.choice(["mm", "in"]),
-        offset=Code(chance.choice(["G54", "G55", "G59.3"])),
+        offset=CodeWord(chance.choice(["G54", "G55", "G59.3"])),
         dwell=chance.choice(["seconds", "milliseconds"]),
-        extraction=chance.choice([Code("M7"), Code("M8"), "by hand"]),
+        extraction=chance.choice([CodeWord("M7"), CodeWord("M8"), "by hand"]),
         top=chance.choice([None, shop.q("0mm")]),
-        ending=Code(chance.choice(["M2", "M30"])),
+        ending=CodeWord(chance.choice(["M2", "M30"])),
     )
     cut = works.cut(
         pattern=Pattern(**words),

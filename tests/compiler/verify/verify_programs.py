@@ -16,7 +16,7 @@ from flatwise.model.job import Cut
 from flatwise.model.shop import Controller, Machine, Spindle, Travel
 from flatwise.model.shop_rules import Rules
 from flatwise.model.stages import Panel, Pass, Plan, Setup, Touch, Work
-from flatwise.model.words import Code, Name
+from flatwise.model.words import CodeWord, DeclaredName
 from flatwise.verify import verify
 
 LENGTH, WIDTH, HIGH = 300.0, 200.0, 30.0
@@ -32,13 +32,13 @@ def machine(**controller: Any) -> Machine:
     return shop.machine(
         travel=Travel(x=q("1400mm"), y=q("1400mm"), z=q("160mm")),
         spindle=Spindle(power=q("2kW"), least=q("8000rpm"), most=q("24000rpm")),
-        controller=Controller(**{"offset": Code("G55"), "spin_up": q("4s"), **controller}),
+        controller=Controller(**{"offset": CodeWord("G55"), "spin_up": q("4s"), **controller}),
     )
 
 
 def work(length: float = LENGTH, width: float = WIDTH, **changed: Any) -> Work:
     """A panel at CORNER that nothing holds, in a shop without a standard."""
-    blocks = {"zero": works.zero(*CORNER, paper=0.0), "cut": Cut(cutter=Name("fly_64"))}
+    blocks = {"zero": works.zero(*CORNER, paper=0.0), "cut": Cut(cutter=DeclaredName("fly_64"))}
     words = {"machine": machine(), "rules": Rules(), "holders": ()}
     return works.work(length, width, HIGH, name="tray", job=blocks, **{**words, **changed})
 
