@@ -161,12 +161,18 @@ def test_no_stage_prints_or_touches_the_disk_or_the_clock() -> None:
     assert users("os", "sys", "time", "datetime", "random", "subprocess", of=stages) == []
 
 
+#: files that a command writes and nobody reads
+MADE = {"flatwise_grammar.tables", "flatwise.report.sheet_template"}
+
+
 @pytest.mark.parametrize("package", PACKAGES)
 def test_no_file_is_longer_than_a_sitting(package: str) -> None:
     long = {
         name: lines
         for name, path in modules()
-        if name.startswith(package) and (lines := len(path.read_text(encoding="utf-8").splitlines())) > 400
+        if name.startswith(package)
+        and name not in MADE
+        and (lines := len(path.read_text(encoding="utf-8").splitlines())) > 400
     }
     assert long == {}
 
@@ -175,7 +181,7 @@ def test_no_start_waits_for_the_maker_of_the_table() -> None:
     assert {line.split(" imports ")[0] for line in users("lark", of=tuple(PACKAGES))} == {
         "flatwise_grammar.make_tables"
     }
-    assert users("flatwise_grammar.make_tables", of=tuple(PACKAGES)) == []
+    assert users("flatwise_grammar.make_tables", "flatwise.report.make_template", of=tuple(PACKAGES)) == []
 
 
 def test_the_proof_and_the_run_time_need_no_reference_library() -> None:

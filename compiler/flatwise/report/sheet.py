@@ -8,7 +8,7 @@ from collections import Counter
 from functools import lru_cache
 from hashlib import sha256
 from importlib.resources import files as resources
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from flatwise import __version__
 from flatwise.gcode.write import decimal, sources_hash
@@ -24,6 +24,9 @@ from flatwise.report.relief import height_map
 from flatwise.report.section import section_of, section_scale, section_view, stack_view
 from flatwise.report.toolpath import side_by_side
 from flatwise.seat.flatness import of_face
+
+if TYPE_CHECKING:
+    from jinja2 import Environment, Template
 
 #: What stops the feed, as the sheet says it.
 _STOPS = {
@@ -90,19 +93,22 @@ def _waived(each: Waived, unit: Measures) -> tuple[str, str, str, str]:
     return each.rule, said(each.value), said(each.limit), each.because
 
 
-@lru_cache(maxsize=1)
-def _template() -> tuple[Any, str, str]:
-    """The compiled template, the style and the script, read once a run."""
+def environment() -> Environment:
+    """How the template is compiled and rendered: whatever comes from a job is escaped."""
     from jinja2 import Environment, StrictUndefined
 
-    def text(name: str) -> str:
-        return resources(__package__).joinpath(name).read_text("utf-8")
+    return Environment(autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True)
 
-    # folding constants takes longer than it saves in a template that is rendered once
-    environment = Environment(
-        autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True, optimized=False
-    )
-    return environment.from_string(text("sheet.html.jinja")), text("sheet.css"), text("sheet.js")
+
+@lru_cache(maxsize=1)
+def _template() -> tuple[Template, str, str]:
+    """The template as `make_template` compiled it, the style and the script; read once a process."""
+    from jinja2 import Template
+
+    from flatwise.report import sheet_template
+
+    style, script = (resources(__package__).joinpath(name).read_text("utf-8") for name in ("sheet.css", "sheet.js"))
+    return Template.from_module_dict(environment(), vars(sheet_template), {}), style, script
 
 
 def _fetch(plan: Plan) -> list[tuple[str, str]]:

@@ -1,0 +1,1216 @@
+"""Made by `python -m flatwise.report.make_template` from `sheet.html.jinja`.  Do not edit."""
+
+# ruff: noqa
+# fmt: off
+# mypy: ignore-errors
+
+JINJA = '3.1.6'
+SHA256 = 'fa87646c6cc5b7838e7f37dcfcd42b46063909f7b2d7a3deb83f720bab8f2d1e'
+
+from jinja2.runtime import LoopContext, Macro, Markup, Namespace, TemplateNotFound, TemplateReference, TemplateRuntimeError, Undefined, escape, identity, internalcode, markup_join, missing, str_join
+name = 'sheet.html.jinja'
+
+def root(context, missing=missing):
+    resolve = context.resolve_or_missing
+    undefined = environment.undefined
+    concat = environment.concat
+    cond_expr_undefined = Undefined
+    if 0: yield None
+    l_0_script_hash = resolve('script_hash')
+    l_0_work = resolve('work')
+    l_0_style = resolve('style')
+    l_0_job = resolve('job')
+    l_0_plan = resolve('plan')
+    l_0_unit = resolve('unit')
+    l_0_setups = resolve('setups')
+    l_0_programs = resolve('programs')
+    l_0_total = resolve('total')
+    l_0_hash = resolve('hash')
+    l_0_version = resolve('version')
+    l_0_waived = resolve('waived')
+    l_0_fetch = resolve('fetch')
+    l_0_parts = resolve('parts')
+    l_0_wood = resolve('wood')
+    l_0_panel_bars = resolve('panel_bars')
+    l_0_others = resolve('others')
+    l_0_proofs = resolve('proofs')
+    l_0_warnings = resolve('warnings')
+    l_0_script = resolve('script')
+    l_0_step = l_0_bar = l_0_limits = l_0_picture = missing
+    try:
+        t_1 = environment.filters['capitalize']
+    except KeyError:
+        @internalcode
+        def t_1(*unused):
+            raise TemplateRuntimeError("No filter named 'capitalize' found.")
+    try:
+        t_2 = environment.filters['format']
+    except KeyError:
+        @internalcode
+        def t_2(*unused):
+            raise TemplateRuntimeError("No filter named 'format' found.")
+    try:
+        t_3 = environment.filters['join']
+    except KeyError:
+        @internalcode
+        def t_3(*unused):
+            raise TemplateRuntimeError("No filter named 'join' found.")
+    try:
+        t_4 = environment.filters['length']
+    except KeyError:
+        @internalcode
+        def t_4(*unused):
+            raise TemplateRuntimeError("No filter named 'length' found.")
+    try:
+        t_5 = environment.filters['min']
+    except KeyError:
+        @internalcode
+        def t_5(*unused):
+            raise TemplateRuntimeError("No filter named 'min' found.")
+    try:
+        t_6 = environment.tests['none']
+    except KeyError:
+        @internalcode
+        def t_6(*unused):
+            raise TemplateRuntimeError("No test named 'none' found.")
+    pass
+    def macro(l_1_id, l_1_caller):
+        t_7 = []
+        if l_1_id is missing:
+            l_1_id = undefined("parameter 'id' was not provided", name='id')
+        pass
+        t_7.extend((
+            '<li><label><input type="checkbox" id="',
+            escape(l_1_id),
+            '"><span>',
+            escape(context.call(l_1_caller)),
+            '</span></label></li>\n',
+        ))
+        return concat(t_7)
+    context.exported_vars.add('step')
+    context.vars['step'] = l_0_step = Macro(environment, macro, 'step', ('id',), False, False, True, context.eval_ctx.autoescape)
+    def macro(l_1_each):
+        t_8 = []
+        if l_1_each is missing:
+            l_1_each = undefined("parameter 'each' was not provided", name='each')
+        pass
+        t_8.append(
+            '<svg class="bar" viewBox="0 0 100 10" preserveAspectRatio="none" aria-hidden="true">',
+        )
+        if environment.getattr(l_1_each, 'low'):
+            pass
+            t_8.extend((
+                '<rect class="room" x="0" y="0" width="100" height="10"/><rect class="used" x="',
+                escape(t_2('%.2f', (100 * environment.getattr(l_1_each, 'low')))),
+                '" y="0" width="',
+                escape(t_2('%.2f', (100 * (1 - environment.getattr(l_1_each, 'low'))))),
+                '" height="10" opacity=".35"/><path class="at" d="M',
+                escape(t_2('%.2f', t_5(environment, [(100 * environment.getattr(l_1_each, 'share')), 104]))),
+                ' -2V12"/>',
+            ))
+        else:
+            pass
+            t_8.extend((
+                '<rect class="room" x="0" y="0" width="100" height="10"/><rect class="',
+                escape(('over' if (environment.getattr(l_1_each, 'share') > 1.000001) else 'used')),
+                '" x="0" y="0" width="',
+                escape(t_2('%.2f', t_5(environment, [(100 * environment.getattr(l_1_each, 'share')), 104]))),
+                '" height="10"/>',
+            ))
+        t_8.append(
+            '</svg>',
+        )
+        return concat(t_8)
+    context.exported_vars.add('bar')
+    context.vars['bar'] = l_0_bar = Macro(environment, macro, 'bar', ('each',), False, False, False, context.eval_ctx.autoescape)
+    def macro(l_1_rows):
+        t_9 = []
+        if l_1_rows is missing:
+            l_1_rows = undefined("parameter 'rows' was not provided", name='rows')
+        pass
+        t_9.append(
+            '<div class="table" tabindex="0" role="group" aria-label="Limits"><table class="limits"><thead><tr><th>Limit</th><th class="n">Uses</th><th>Of what there is</th><th class="n">There is</th></tr></thead><tbody>\n',
+        )
+        for l_2_each in l_1_rows:
+            _loop_vars = {}
+            pass
+            t_9.extend((
+                '<tr><td>',
+                escape(environment.getattr(l_2_each, 'name')),
+            ))
+            if environment.getattr(l_2_each, 'note'):
+                pass
+                t_9.extend((
+                    '<br><span class="soft">',
+                    escape(environment.getattr(l_2_each, 'note')),
+                    '</span>',
+                ))
+            t_9.extend((
+                '</td><td class="n">',
+                escape(environment.getattr(l_2_each, 'used')),
+                '</td><td class="bars">',
+                escape(context.call((undefined(name='bar') if l_0_bar is missing else l_0_bar), l_2_each, _loop_vars=_loop_vars)),
+                '</td><td class="n">',
+                escape(environment.getattr(l_2_each, 'of')),
+                '</td></tr>\n',
+            ))
+        l_2_each = missing
+        t_9.append(
+            '</tbody></table></div>',
+        )
+        return concat(t_9)
+    context.exported_vars.add('limits')
+    context.vars['limits'] = l_0_limits = Macro(environment, macro, 'limits', ('rows',), False, False, False, context.eval_ctx.autoescape)
+    def macro(l_1_svg, l_1_title, l_1_words, l_1_next):
+        t_10 = []
+        if l_1_svg is missing:
+            l_1_svg = undefined("parameter 'svg' was not provided", name='svg')
+        if l_1_title is missing:
+            l_1_title = undefined("parameter 'title' was not provided", name='title')
+        if l_1_words is missing:
+            l_1_words = ''
+        if l_1_next is missing:
+            l_1_next = ''
+        pass
+        t_10.extend((
+            '<figure aria-label="',
+            escape(l_1_title),
+            '">',
+            escape(l_1_svg),
+            '\n<div class="value live-only"><button type="button" class="next">',
+            escape((l_1_next or 'Next value')),
+            '</button><output aria-label="Value">Point at the picture, tap it, or press the button.</output></div>\n<figcaption>',
+            escape(l_1_words),
+            '</figcaption></figure>',
+        ))
+        return concat(t_10)
+    context.exported_vars.add('picture')
+    context.vars['picture'] = l_0_picture = Macro(environment, macro, 'picture', ('svg', 'title', 'words', 'next'), False, False, False, context.eval_ctx.autoescape)
+    yield '<!doctype html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n<meta http-equiv="Content-Security-Policy" content="default-src \'none\'; style-src \'unsafe-inline\'; script-src \'sha256-'
+    yield escape((undefined(name='script_hash') if l_0_script_hash is missing else l_0_script_hash))
+    yield '\'">\n<meta name="viewport" content="width=device-width, initial-scale=1">\n<title>'
+    yield escape(environment.getattr((undefined(name='work') if l_0_work is missing else l_0_work), 'name'))
+    yield ': sheet for the machine</title>\n<style>\n'
+    yield escape((undefined(name='style') if l_0_style is missing else l_0_style))
+    yield '</style>\n</head>\n<body>\n<header>\n<h1>'
+    yield escape(environment.getattr((undefined(name='work') if l_0_work is missing else l_0_work), 'name'))
+    yield '</h1>\n<p>'
+    yield escape(environment.getattr(environment.getattr(environment.getattr((undefined(name='job') if l_0_job is missing else l_0_job), 'stock'), 'size'), 'length'))
+    yield ' × '
+    yield escape(environment.getattr(environment.getattr(environment.getattr((undefined(name='job') if l_0_job is missing else l_0_job), 'stock'), 'size'), 'width'))
+    yield ' × '
+    yield escape(environment.getattr(environment.getattr(environment.getattr((undefined(name='job') if l_0_job is missing else l_0_job), 'stock'), 'size'), 'thickness'))
+    yield ' '
+    yield escape(environment.getattr(environment.getattr((undefined(name='job') if l_0_job is missing else l_0_job), 'stock'), 'wood'))
+    yield ', grain along '
+    yield escape(environment.getattr(environment.getattr((undefined(name='job') if l_0_job is missing else l_0_job), 'stock'), 'grain'))
+    yield ', on '
+    yield escape(environment.getattr((undefined(name='job') if l_0_job is missing else l_0_job), 'machine'))
+    yield '.</p>\n<dl class="facts">\n'
+    if (not t_6(environment.getattr((undefined(name='plan') if l_0_plan is missing else l_0_plan), 'target'))):
+        pass
+        yield '<div><dt>To be left</dt><dd>'
+        yield escape(context.call((undefined(name='unit') if l_0_unit is missing else l_0_unit), environment.getattr((undefined(name='plan') if l_0_plan is missing else l_0_plan), 'target')))
+        yield '</dd></div>\n'
+    yield '<div><dt>'
+    if (undefined(name='setups') if l_0_setups is missing else l_0_setups):
+        pass
+        yield 'Forecast'
+    else:
+        pass
+        yield 'It has'
+    yield '</dt><dd>'
+    yield escape(context.call((undefined(name='unit') if l_0_unit is missing else l_0_unit), environment.getattr((undefined(name='plan') if l_0_plan is missing else l_0_plan), 'forecast')))
+    if environment.getattr((undefined(name='plan') if l_0_plan is missing else l_0_plan), 'parts'):
+        pass
+        yield ' ± '
+        yield escape(context.call((undefined(name='unit') if l_0_unit is missing else l_0_unit), environment.getattr((undefined(name='plan') if l_0_plan is missing else l_0_plan), 'plus_minus')))
+    yield '</dd></div>\n<div><dt>Programs</dt><dd>'
+    if (undefined(name='programs') if l_0_programs is missing else l_0_programs):
+        pass
+        yield escape(t_3(context.eval_ctx, (undefined(name='programs') if l_0_programs is missing else l_0_programs), ', '))
+    else:
+        pass
+        yield 'none: Nothing is left to cut.'
+    yield '</dd></div>\n'
+    if (undefined(name='programs') if l_0_programs is missing else l_0_programs):
+        pass
+        yield '<div><dt>Machine time, an estimate</dt><dd>'
+        yield escape((undefined(name='total') if l_0_total is missing else l_0_total))
+        yield '</dd></div>\n'
+    yield '<div><dt>Sources</dt><dd><code>'
+    yield escape((undefined(name='hash') if l_0_hash is missing else l_0_hash))
+    yield '</code><span>'
+    yield escape(environment.getitem(environment.getitem(environment.getattr((undefined(name='work') if l_0_work is missing else l_0_work), 'sources'), 0), 0))
+    yield ', by flatwise '
+    yield escape((undefined(name='version') if l_0_version is missing else l_0_version))
+    yield '; a program whose header shows another number belongs to another sheet</span></dd></div>\n</dl>\n</header>\n<nav aria-label="Parts of the sheet">\n<a href="#before">Before</a>'
+    for l_1_face in (undefined(name='setups') if l_0_setups is missing else l_0_setups):
+        _loop_vars = {}
+        pass
+        yield '<a href="#'
+        yield escape(environment.getattr(l_1_face, 'face'))
+        yield '">'
+        yield escape(t_1(environment.getattr(l_1_face, 'face')))
+        yield ' face</a>'
+    l_1_face = missing
+    if (undefined(name='setups') if l_0_setups is missing else l_0_setups):
+        pass
+        yield '<a href="#sure">How sure</a>'
+    yield '\n<span class="ticks live-only"><span id="ticked" role="status"></span><button type="button" id="clear">Clear all ticks</button></span>\n</nav>\n<main>\n'
+    if (undefined(name='waived') if l_0_waived is missing else l_0_waived):
+        pass
+        yield '<section class="caution" aria-label="Waived rules"><h3>Waived: this job breaks rules of the shop</h3>\n<div class="table" tabindex="0" role="group" aria-label="Waived rules"><table class="cards"><thead><tr><th>Rule</th><th class="n">Found</th><th class="n">Limit</th><th>Because</th></tr></thead><tbody>\n'
+        for (l_1_rule, l_1_found, l_1_limit, l_1_because) in (undefined(name='waived') if l_0_waived is missing else l_0_waived):
+            _loop_vars = {}
+            pass
+            yield '<tr><td class="key">'
+            yield escape(l_1_rule)
+            yield '</td><td class="n" data-of="Found">'
+            yield escape(l_1_found)
+            yield '</td><td class="n" data-of="Limit">'
+            yield escape(l_1_limit)
+            yield '</td><td data-of="Because">'
+            yield escape(l_1_because)
+            yield '</td></tr>\n'
+        l_1_rule = l_1_found = l_1_limit = l_1_because = missing
+        yield '</tbody></table></div></section>\n'
+    yield '\n<section id="before" data-key="flatwise/'
+    yield escape(environment.getattr((undefined(name='work') if l_0_work is missing else l_0_work), 'name'))
+    yield '/before/'
+    yield escape((undefined(name='hash') if l_0_hash is missing else l_0_hash))
+    yield '">\n<h2>Before anything turns</h2>\n<div class="caution"><p>The manuals of the machine and the cutter, local safety rules and trained supervision come before this sheet.</p></div>\n<ol class="steps">\n'
+    def macro():
+        t_11 = []
+        pass
+        t_11.append(
+            'Glasses and hearing protection on; dust extraction ready, a mask for fine dust.',
+        )
+        return concat(t_11)
+    caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
+    yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), 'before-wear', caller=caller)
+    def macro():
+        t_12 = []
+        pass
+        t_12.append(
+            'Sleeves, hair and cords tied back, rings off. <strong>No gloves near a turning cutter.</strong>',
+        )
+        return concat(t_12)
+    caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
+    yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), 'before-hands', caller=caller)
+    def macro():
+        t_13 = []
+        pass
+        t_13.append(
+            'The stop is within reach, and it works. Nobody leaves the machine while it runs.',
+        )
+        return concat(t_13)
+    caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
+    yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), 'before-stop', caller=caller)
+    yield '</ol>\n'
+    if (undefined(name='setups') if l_0_setups is missing else l_0_setups):
+        pass
+        yield '<h3>What to fetch</h3>\n<ol class="steps">\n'
+        l_1_loop = missing
+        for (l_1_what, l_1_which), l_1_loop in LoopContext((undefined(name='fetch') if l_0_fetch is missing else l_0_fetch), undefined):
+            _loop_vars = {}
+            pass
+            def macro():
+                t_14 = []
+                pass
+                t_14.extend((
+                    '<strong>',
+                    escape(l_1_what),
+                    ':</strong> ',
+                    escape(l_1_which),
+                ))
+                return concat(t_14)
+            caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
+            yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), ('fetch-%d' % environment.getattr(l_1_loop, 'index')), caller=caller, _loop_vars=_loop_vars)
+        l_1_loop = l_1_what = l_1_which = missing
+        yield '</ol>\n'
+    yield '</section>\n\n'
+    l_1_loop = missing
+    for l_1_face, l_1_loop in LoopContext((undefined(name='setups') if l_0_setups is missing else l_0_setups), undefined):
+        l_1_minutes = resolve('minutes')
+        l_1_setup = missing
+        _loop_vars = {}
+        pass
+        l_1_setup = environment.getattr(l_1_face, 'setup')
+        _loop_vars['setup'] = l_1_setup
+        yield '<section class="face" id="'
+        yield escape(environment.getattr(l_1_face, 'face'))
+        yield '" data-key="flatwise/'
+        yield escape(environment.getattr((undefined(name='work') if l_0_work is missing else l_0_work), 'name'))
+        yield '/'
+        yield escape(environment.getattr(l_1_face, 'face'))
+        yield '/'
+        yield escape((undefined(name='hash') if l_0_hash is missing else l_0_hash))
+        yield '">\n<h2>'
+        yield escape(environment.getattr(l_1_loop, 'index'))
+        yield '. The '
+        yield escape(environment.getattr(l_1_face, 'face'))
+        yield ' face'
+        if environment.getattr(environment.getattr((undefined(name='job') if l_0_job is missing else l_0_job), 'stock'), 'is_bed'):
+            pass
+            yield ' of the board'
+        if environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'again'):
+            pass
+            yield ', again'
+        yield ': '
+        yield escape(environment.getattr(l_1_face, 'face'))
+        yield '.nc</h2>\n<dl class="facts">\n<div><dt>Comes off</dt><dd>'
+        yield escape(context.call((undefined(name='unit') if l_0_unit is missing else l_0_unit), environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'removed_mean'), _loop_vars=_loop_vars))
+        if (context.call((undefined(name='unit') if l_0_unit is missing else l_0_unit), environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'removed_least'), _loop_vars=_loop_vars) != context.call((undefined(name='unit') if l_0_unit is missing else l_0_unit), environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'removed_most'), _loop_vars=_loop_vars)):
+            pass
+            yield '<span>in the mean, '
+            yield escape(context.call((undefined(name='unit') if l_0_unit is missing else l_0_unit), environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'removed_least'), _loop_vars=_loop_vars))
+            yield ' to '
+            yield escape(context.call((undefined(name='unit') if l_0_unit is missing else l_0_unit), environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'removed_most'), _loop_vars=_loop_vars))
+            yield '</span>'
+        yield '</dd></div>\n<div><dt>Passes</dt><dd>'
+        yield escape(t_4(environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'passes')))
+        yield '<span>about '
+        yield escape(context.call((undefined(name='minutes') if l_1_minutes is missing else l_1_minutes), environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'time'), _loop_vars=_loop_vars))
+        yield '</span></dd></div>\n<div><dt>Spindle</dt><dd>'
+        yield escape(t_2('%.0f', environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'speed')))
+        yield ' rpm</dd></div>\n<div><dt>Feed</dt><dd>'
+        yield escape(environment.getattr(l_1_face, 'feed'))
+        yield '<span>'
+        yield escape(environment.getattr(l_1_face, 'feed_limit'))
+        yield '</span></dd></div>\n<div><dt>Work offset</dt><dd>'
+        yield escape(environment.getattr(environment.getattr(environment.getattr((undefined(name='work') if l_0_work is missing else l_0_work), 'machine'), 'controller'), 'offset'))
+        yield '</dd></div>\n</dl>\n'
+        if environment.getattr(environment.getattr((undefined(name='job') if l_0_job is missing else l_0_job), 'stock'), 'is_bed'):
+            pass
+            yield "<p>This skims the machine's own board. Height 0 is its top before the cut; heights with a minus lie in the board.</p>\n"
+        yield '\n'
+        yield escape(context.call((undefined(name='picture') if l_0_picture is missing else l_0_picture), environment.getattr(l_1_face, 'plan'), (('Plan of the ' + environment.getattr(l_1_face, 'face')) + ' face'), environment.getattr(l_1_face, 'plan_words'), 'Next part', _loop_vars=_loop_vars))
+        yield '\n'
+        if environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'passes'):
+            pass
+            yield '<div class="control live-only"><button type="button" aria-label="One pass back">◀</button><input type="range" min="0" max="'
+            yield escape(t_4(environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'passes')))
+            yield '" value="0" aria-label="Pass that the pictures show; 0 shows what lies where"><button type="button" aria-label="One pass on">▶</button></div>\n<output class="say live-only" aria-label="Pass shown"></output>\n'
+        yield '\n'
+        if environment.getattr(environment.getattr((undefined(name='job') if l_0_job is missing else l_0_job), 'stock'), 'is_bed'):
+            pass
+            yield '<h3>Clear the board</h3>\n<ol class="steps">\n'
+            def macro():
+                t_15 = []
+                pass
+                t_15.append(
+                    'Nothing lies or stands on the board: no clamp, no dog, no leaf.',
+                )
+                return concat(t_15)
+            caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
+            yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-bare', )), caller=caller, _loop_vars=_loop_vars)
+            def macro():
+                t_16 = []
+                pass
+                t_16.extend((
+                    'Every screw and pin in it sits deeper than the lowest pass takes, <strong>',
+                    escape(context.call((undefined(name='unit') if l_0_unit is missing else l_0_unit), (-environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'plane')))),
+                    '</strong> below its top.',
+                ))
+                return concat(t_16)
+            caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
+            yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-screws', )), caller=caller, _loop_vars=_loop_vars)
+            def macro():
+                t_17 = []
+                pass
+                t_17.append(
+                    'The board is fast on the bed and brushed clean.',
+                )
+                return concat(t_17)
+            caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
+            yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-brush', )), caller=caller, _loop_vars=_loop_vars)
+            yield '</ol>\n'
+        else:
+            pass
+            yield '<h3>'
+            if (environment.getattr(l_1_face, 'turned') and (not environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'again'))):
+                pass
+                yield 'Turn the panel'
+            else:
+                pass
+                yield 'Lay the panel'
+            yield '</h3>\n'
+            if (environment.getattr(l_1_face, 'turned') and (not environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'again'))):
+                pass
+                yield '<p>Dogs and the X Y zero stay as they are. All leaves come out. The panel lies on the face that was cut.</p>\n'
+            yield '<ol class="steps">\n'
+            if environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'again'):
+                pass
+                def macro():
+                    t_18 = []
+                    pass
+                    t_18.append(
+                        'The panel lies as it did when this face was cut; if it was moved, brush it and the bed clean and lay it back.',
+                    )
+                    return concat(t_18)
+                caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
+                yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-again', )), caller=caller, _loop_vars=_loop_vars)
+            elif environment.getattr(l_1_face, 'turned'):
+                pass
+                def macro():
+                    t_19 = []
+                    pass
+                    if environment.getattr(l_1_face, 'clamps'):
+                        pass
+                        t_19.append(
+                            'Clamps off; lift',
+                        )
+                    else:
+                        pass
+                        t_19.append(
+                            'Lift',
+                        )
+                    t_19.append(
+                        ' the panel out. Take all leaves out; brush bed and panel clean.',
+                    )
+                    return concat(t_19)
+                caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
+                yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-out', )), caller=caller, _loop_vars=_loop_vars)
+                def macro():
+                    t_20 = []
+                    pass
+                    t_20.extend((
+                        '<strong>Turn the panel over its ',
+                        escape(environment.getattr(l_1_face, 'turn')),
+                        ' edge</strong> (the ',
+                        escape(environment.getattr(l_1_face, 'turn_axis')),
+                        ').',
+                    ))
+                    return concat(t_20)
+                caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
+                yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-turn', )), caller=caller, _loop_vars=_loop_vars)
+            else:
+                pass
+                def macro():
+                    t_21 = []
+                    pass
+                    t_21.append(
+                        'Pencil the name on each edge of the panel (front, back, left, right): they are asked for when it is turned.',
+                    )
+                    return concat(t_21)
+                caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
+                yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-mark', )), caller=caller, _loop_vars=_loop_vars)
+                def macro():
+                    t_22 = []
+                    l_2_corner = resolve('corner')
+                    pass
+                    t_22.extend((
+                        "The panel's ",
+                        escape((undefined(name='corner') if l_2_corner is missing else l_2_corner)),
+                        ' corner comes to machine X ',
+                        escape(environment.getitem(environment.getattr(l_1_face, 'origin'), 0)),
+                        ', Y ',
+                        escape(environment.getitem(environment.getattr(l_1_face, 'origin'), 1)),
+                        ': move the middle of the spindle there, standing still, and mark the bed.',
+                    ))
+                    return concat(t_22)
+                caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
+                yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-place', )), caller=caller, _loop_vars=_loop_vars)
+                def macro():
+                    t_23 = []
+                    pass
+                    t_23.append(
+                        'Brush bed and panel clean.',
+                    )
+                    return concat(t_23)
+                caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
+                yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-brush', )), caller=caller, _loop_vars=_loop_vars)
+            if (environment.getattr(l_1_face, 'dogs') and (not environment.getattr(l_1_face, 'turned'))):
+                pass
+                def macro():
+                    t_24 = []
+                    pass
+                    t_24.extend((
+                        'Dogs in their places: ',
+                        escape(environment.getattr(l_1_face, 'dogs')),
+                        ' in the plan and the table below.',
+                    ))
+                    return concat(t_24)
+                caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
+                yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-dogs', )), caller=caller, _loop_vars=_loop_vars)
+            if environment.getattr(l_1_face, 'leaves'):
+                pass
+                def macro():
+                    t_25 = []
+                    pass
+                    t_25.append(
+                        "Lay the leaves flat on the bed where the plan and the table have them, each flush with the panel's outline.",
+                    )
+                    return concat(t_25)
+                caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
+                yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-leaves', )), caller=caller, _loop_vars=_loop_vars)
+            if (not environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'again')):
+                pass
+                def macro():
+                    t_26 = []
+                    pass
+                    t_26.append(
+                        'Lay the panel down',
+                    )
+                    if (not environment.getattr(l_1_face, 'turned')):
+                        pass
+                        t_26.append(
+                            ' face up, its front edge toward you',
+                        )
+                    else:
+                        pass
+                        t_26.extend((
+                            ': <strong>its ',
+                            escape(environment.getattr(l_1_face, 'front')),
+                            ' edge is now toward you</strong>',
+                        ))
+                    if environment.getattr(l_1_face, 'dogs'):
+                        pass
+                        t_26.extend((
+                            ', against all dogs (',
+                            escape(environment.getattr(l_1_face, 'dogs')),
+                            ')',
+                        ))
+                    t_26.append(
+                        '.',
+                    )
+                    return concat(t_26)
+                caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
+                yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-lay', )), caller=caller, _loop_vars=_loop_vars)
+            def macro():
+                t_27 = []
+                pass
+                t_27.append(
+                    'Press each corner: it must not rock.',
+                )
+                return concat(t_27)
+            caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
+            yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-rock', )), caller=caller, _loop_vars=_loop_vars)
+            yield '</ol>\n'
+            if (environment.getattr(l_1_face, 'turned') and (not environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'again'))):
+                pass
+                yield '<div class="table" tabindex="0" role="group" aria-label="Edges after turning"><table><thead><tr><th>Edge of the bed</th><th>Now lies there</th></tr></thead><tbody>\n'
+                for (l_2_bed, l_2_own) in environment.getattr(l_1_face, 'edges'):
+                    _loop_vars = {}
+                    pass
+                    yield '<tr><td>'
+                    yield escape(l_2_bed)
+                    yield '</td><td>'
+                    if (l_2_own == l_2_bed):
+                        pass
+                        yield "the panel's "
+                        yield escape(l_2_own)
+                        yield ' edge, as before'
+                    else:
+                        pass
+                        yield "<strong>the panel's "
+                        yield escape(l_2_own)
+                        yield ' edge</strong>'
+                    yield '</td></tr>\n'
+                l_2_bed = l_2_own = missing
+                yield '</tbody></table></div>\n'
+            if environment.getattr(l_1_face, 'leaves'):
+                pass
+                yield '<div class="table" tabindex="0" role="group" aria-label="Leaves"><table><thead><tr><th>No.</th><th>Under</th><th>Leaves</th><th class="n">Height</th><th class="n">A feeler then finds</th></tr></thead><tbody>\n'
+                for l_2_each in environment.getattr(l_1_face, 'leaves'):
+                    _loop_vars = {}
+                    pass
+                    yield '<tr><td class="key">'
+                    yield escape(environment.getattr(l_2_each, 'number'))
+                    yield '</td><td>'
+                    yield escape(environment.getattr(l_2_each, 'place'))
+                    yield '</td><td>'
+                    yield escape(environment.getattr(l_2_each, 'stack'))
+                    yield '</td><td class="n">'
+                    yield escape(environment.getattr(l_2_each, 'height'))
+                    yield '</td><td class="n">'
+                    yield escape(environment.getattr(l_2_each, 'gap'))
+                    yield '</td></tr>\n'
+                l_2_each = missing
+                yield '</tbody></table></div>\n'
+        yield '\n'
+        if environment.getattr(l_1_face, 'holders'):
+            pass
+            yield '<h3>Hold it</h3>\n<div class="table" tabindex="0" role="group" aria-label="Holders"><table><thead><tr><th>Mark</th><th>Where its middle is</th><th>Holder</th></tr></thead><tbody>\n'
+            for l_2_each in environment.getattr(l_1_face, 'holders'):
+                _loop_vars = {}
+                pass
+                yield '<tr><td class="key">'
+                yield escape(environment.getattr(l_2_each, 'letter'))
+                yield '</td><td>'
+                yield escape(environment.getattr(l_2_each, 'edge'))
+                yield ' edge, <strong>'
+                yield escape(environment.getattr(l_2_each, 'at'))
+                yield '</strong> from the '
+                yield escape(environment.getattr(l_2_each, 'corner'))
+                yield ' corner</td><td>'
+                yield escape(environment.getattr(l_2_each, 'what'))
+                yield ', '
+                yield escape(environment.getattr(l_2_each, 'height'))
+                yield ' high</td></tr>\n'
+            l_2_each = missing
+            yield '</tbody></table></div>\n<ol class="steps">\n'
+            if environment.getattr(l_1_face, 'dogs'):
+                pass
+                def macro():
+                    t_28 = []
+                    pass
+                    t_28.extend((
+                        'The panel touches all dogs: ',
+                        escape(environment.getattr(l_1_face, 'dogs')),
+                        '.',
+                    ))
+                    return concat(t_28)
+                caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
+                yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-against', )), caller=caller, _loop_vars=_loop_vars)
+            if environment.getattr(l_1_face, 'clamps'):
+                pass
+                def macro():
+                    t_29 = []
+                    pass
+                    t_29.extend((
+                        'Clamps on (',
+                        escape(environment.getattr(l_1_face, 'clamps')),
+                        '), pushing sideways only: a panel that is pulled flat springs back.',
+                    ))
+                    return concat(t_29)
+                caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
+                yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-clamps', )), caller=caller, _loop_vars=_loop_vars)
+            def macro():
+                t_30 = []
+                pass
+                t_30.append(
+                    '<strong>Try every clamp by hand</strong>: the panel must not move or lift. The figures for holding are estimates.',
+                )
+                return concat(t_30)
+            caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
+            yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-held', )), caller=caller, _loop_vars=_loop_vars)
+            yield '</ol>\n'
+        yield '\n<h3>'
+        if environment.getattr(l_1_loop, 'first'):
+            pass
+            yield 'Put the cutter in'
+        else:
+            pass
+            yield 'Look at the cutter'
+        yield '</h3>\n<div class="caution"><p><b>Spindle isolated</b> before a hand goes to the cutter, as the machine\'s manual says.</p></div>\n<ol class="steps">\n'
+        def macro():
+            t_31 = []
+            l_2_collet = resolve('collet')
+            pass
+            t_31.extend((
+                escape(environment.getattr(environment.getattr((undefined(name='work') if l_0_work is missing else l_0_work), 'cutter'), 'name')),
+                ': sharp and whole, tight and clean in the right collet (',
+                escape((undefined(name='collet') if l_2_collet is missing else l_2_collet)),
+                '), ',
+                escape(environment.getattr(environment.getattr((undefined(name='work') if l_0_work is missing else l_0_work), 'cutter'), 'stick_out')),
+                " from the collet's face to the edge.",
+            ))
+            return concat(t_31)
+        caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
+        yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-cutter', )), caller=caller, _loop_vars=_loop_vars)
+        def macro():
+            t_32 = []
+            pass
+            t_32.extend((
+                escape(t_2('%.0f', environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'speed'))),
+                ' rpm lies within the speed marked on it (',
+                escape(environment.getattr(environment.getattr(environment.getattr((undefined(name='work') if l_0_work is missing else l_0_work), 'cutter'), 'speed'), 'least')),
+                ' to ',
+                escape(environment.getattr(environment.getattr(environment.getattr((undefined(name='work') if l_0_work is missing else l_0_work), 'cutter'), 'speed'), 'most')),
+                ').',
+            ))
+            return concat(t_32)
+        caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
+        yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-speed', )), caller=caller, _loop_vars=_loop_vars)
+        yield '</ol>\n\n<h3>Set zero ('
+        yield escape(environment.getattr(environment.getattr(environment.getattr((undefined(name='work') if l_0_work is missing else l_0_work), 'machine'), 'controller'), 'offset'))
+        yield ')</h3>\n<div class="caution"><p><b>The spindle stands still</b> while anything is touched or measured.</p></div>\n<ol class="steps">\n'
+        def macro():
+            t_33 = []
+            l_2_corner = resolve('corner')
+            pass
+            if environment.getattr(l_1_face, 'turned'):
+                pass
+                t_33.append(
+                    'X Y stay as for the first face: zero',
+                )
+            else:
+                pass
+                t_33.append(
+                    'Set X 0, Y 0',
+                )
+            t_33.extend((
+                ' over the ',
+                escape((undefined(name='corner') if l_2_corner is missing else l_2_corner)),
+                ' corner of the ',
+                escape(('board' if environment.getattr(environment.getattr((undefined(name='job') if l_0_job is missing else l_0_job), 'stock'), 'is_bed') else 'panel as it lies now')),
+                ', which is at machine X ',
+                escape(environment.getitem(environment.getattr(l_1_face, 'origin'), 0)),
+                ', Y ',
+                escape(environment.getitem(environment.getattr(l_1_face, 'origin'), 1)),
+                '.',
+            ))
+            return concat(t_33)
+        caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
+        yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-xy', )), caller=caller, _loop_vars=_loop_vars)
+        if ((environment.getattr(environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'touch'), 'on') == 'bed') and environment.getattr(l_1_face, 'turned')):
+            pass
+            def macro():
+                t_34 = []
+                pass
+                t_34.append(
+                    'Z stays as it was set for the first face. Only if the zero was lost, set it again on the bare bed, as follows.',
+                )
+                return concat(t_34)
+            caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
+            yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-kept', )), caller=caller, _loop_vars=_loop_vars)
+        if (environment.getattr(environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'touch'), 'on') == 'top'):
+            pass
+            def macro():
+                t_35 = []
+                pass
+                t_35.extend((
+                    'Move the centre of the cutter to <strong>X ',
+                    escape(environment.getitem(environment.getattr(l_1_face, 'touch_at'), 0)),
+                    ', Y ',
+                    escape(environment.getitem(environment.getattr(l_1_face, 'touch_at'), 1)),
+                    '</strong>, the dashed red ring in the plan: ',
+                    escape(environment.getitem(environment.getattr(l_1_face, 'touch_from_edge'), 0)),
+                    ' from the left end and ',
+                    escape(environment.getitem(environment.getattr(l_1_face, 'touch_from_edge'), 1)),
+                    ' from the front edge of the ',
+                    escape(('board' if environment.getattr(environment.getattr((undefined(name='job') if l_0_job is missing else l_0_job), 'stock'), 'is_bed') else 'panel as it lies now')),
+                    escape(environment.getattr(l_1_face, 'touch_edge')),
+                    '.',
+                ))
+                return concat(t_35)
+            caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
+            yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-over', )), caller=caller, _loop_vars=_loop_vars)
+            if (not environment.getattr(environment.getattr((undefined(name='job') if l_0_job is missing else l_0_job), 'stock'), 'is_bed')):
+                pass
+                def macro():
+                    t_36 = []
+                    pass
+                    t_36.extend((
+                        'Measure the top there: it is expected ',
+                        escape(context.call((undefined(name='unit') if l_0_unit is missing else l_0_unit), environment.getattr(environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'touch'), 'height'))),
+                        ' above the bed. <strong>Stop if it differs by more than ',
+                        escape(context.call((undefined(name='unit') if l_0_unit is missing else l_0_unit), environment.getattr(environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'touch'), 'bound'))),
+                        '</strong>: the survey is then not this panel as it lies.',
+                    ))
+                    return concat(t_36)
+                caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
+                yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-height', )), caller=caller, _loop_vars=_loop_vars)
+        else:
+            pass
+            def macro():
+                t_37 = []
+                pass
+                t_37.extend((
+                    'Move the cutter over the bare bed beside the panel, to <strong>X ',
+                    escape(environment.getitem(environment.getattr(l_1_face, 'touch_at'), 0)),
+                    ', Y ',
+                    escape(environment.getitem(environment.getattr(l_1_face, 'touch_at'), 1)),
+                    '</strong>, the dashed red ring in the plan.',
+                ))
+                if (t_4((undefined(name='setups') if l_0_setups is missing else l_0_setups)) > 1):
+                    pass
+                    t_37.append(
+                        ' The height is kept for both faces.',
+                    )
+                return concat(t_37)
+            caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
+            yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-over', )), caller=caller, _loop_vars=_loop_vars)
+        def macro():
+            t_38 = []
+            pass
+            if environment.getattr(environment.getattr((undefined(name='job') if l_0_job is missing else l_0_job), 'stock'), 'is_bed'):
+                pass
+                t_38.append(
+                    'Lower the cutter while you turn it by hand, until a wing just ',
+                )
+                if environment.getattr(environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'touch'), 'paper'):
+                    pass
+                    t_38.extend((
+                        'drags paper of ',
+                        escape(context.call((undefined(name='unit') if l_0_unit is missing else l_0_unit), environment.getattr(environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'touch'), 'paper'))),
+                    ))
+                else:
+                    pass
+                    t_38.append(
+                        'touches',
+                    )
+            else:
+                pass
+                t_38.append(
+                    'Turn the cutter by hand ',
+                )
+                if (environment.getattr(environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'touch'), 'on') == 'top'):
+                    pass
+                    t_38.append(
+                        'so that a wing points where the top is highest under it',
+                    )
+                    if environment.getattr(l_1_face, 'map'):
+                        pass
+                        t_38.append(
+                            ' (the height map shows where)',
+                        )
+                else:
+                    pass
+                    t_38.append(
+                        'until a wing is over the bed',
+                    )
+                t_38.append(
+                    '. Lower it until ',
+                )
+                if environment.getattr(environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'touch'), 'paper'):
+                    pass
+                    t_38.extend((
+                        'paper of ',
+                        escape(context.call((undefined(name='unit') if l_0_unit is missing else l_0_unit), environment.getattr(environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'touch'), 'paper'))),
+                        ' just drags',
+                    ))
+                else:
+                    pass
+                    t_38.append(
+                        'it just touches',
+                    )
+            t_38.append(
+                '; set Z 0 there.',
+            )
+            return concat(t_38)
+        caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
+        yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-z', )), caller=caller, _loop_vars=_loop_vars)
+        if t_6(environment.getattr(environment.getattr(environment.getattr((undefined(name='work') if l_0_work is missing else l_0_work), 'machine'), 'controller'), 'top')):
+            pass
+            def macro():
+                t_39 = []
+                pass
+                t_39.extend((
+                    '<strong>Jog up until Z is above ',
+                    escape(environment.getattr(l_1_face, 'lift')),
+                    '</strong> before you start the program.',
+                ))
+                return concat(t_39)
+            caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
+            yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-jog', )), caller=caller, _loop_vars=_loop_vars)
+        yield '</ol>\n'
+        if environment.getattr(l_1_face, 'map'):
+            pass
+            yield escape(context.call((undefined(name='picture') if l_0_picture is missing else l_0_picture), environment.getattr(l_1_face, 'map'), (('Height map of the ' + environment.getattr(l_1_face, 'face')) + ' face'), environment.getattr(l_1_face, 'map_words'), _loop_vars=_loop_vars))
+            yield '\n'
+        elif (not environment.getattr(environment.getattr((undefined(name='job') if l_0_job is missing else l_0_job), 'stock'), 'is_bed')):
+            pass
+            yield '<p>The face is level before this cut: '
+            yield escape(context.call((undefined(name='unit') if l_0_unit is missing else l_0_unit), environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'highest'), _loop_vars=_loop_vars))
+            yield ' above the bed.</p>\n'
+        yield '\n<h3>Cut</h3>\n<div class="caution"><p><b>Stay at the machine</b>, a hand at the stop, hands and clothing away from the turning cutter; stop at any change of sound.</p></div>\n<ol class="steps">\n'
+        def macro():
+            t_40 = []
+            pass
+            t_40.extend((
+                'Load <strong>',
+                escape(environment.getattr(l_1_face, 'face')),
+                '.nc</strong>; its header shows sources <code>',
+                escape((undefined(name='hash') if l_0_hash is missing else l_0_hash)),
+                '</code>.',
+            ))
+            return concat(t_40)
+        caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
+        yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-load', )), caller=caller, _loop_vars=_loop_vars)
+        def macro():
+            t_41 = []
+            pass
+            t_41.append(
+                "Run it once in the air above the work, the way the machine's manual says, and watch that ",
+            )
+            if environment.getattr(l_1_face, 'holders'):
+                pass
+                t_41.append(
+                    'the cutter passes every holder',
+                )
+            else:
+                pass
+                t_41.append(
+                    'nothing is in its way',
+                )
+            t_41.append(
+                '.',
+            )
+            return concat(t_41)
+        caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
+        yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-air', )), caller=caller, _loop_vars=_loop_vars)
+        if (environment.getattr(environment.getattr(environment.getattr((undefined(name='work') if l_0_work is missing else l_0_work), 'machine'), 'controller'), 'extraction') == 'by hand'):
+            pass
+            def macro():
+                t_42 = []
+                pass
+                t_42.append(
+                    'The program stops once before the spindle starts: switch the dust extraction on, then go on.',
+                )
+                return concat(t_42)
+            caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
+            yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-dust', )), caller=caller, _loop_vars=_loop_vars)
+        def macro():
+            t_43 = []
+            pass
+            t_43.extend((
+                'Cut: ',
+                escape(t_4(environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'passes'))),
+                ' pass',
+                escape(('es' if (t_4(environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'passes')) != 1) else cond_expr_undefined("the inline if-expression on line 196 in 'sheet.html.jinja' evaluated to false and no else section was defined."))),
+                ', about ',
+                escape(context.call((undefined(name='minutes') if l_1_minutes is missing else l_1_minutes), environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'time'))),
+                '.',
+            ))
+            return concat(t_43)
+        caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
+        yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-cut', )), caller=caller, _loop_vars=_loop_vars)
+        yield '</ol>\n<div class="table" tabindex="0" role="group" aria-label="Passes"><table class="cards three"><thead><tr><th>Pass</th><th class="n">Z shows</th><th class="n">Above '
+        yield escape(("the board's top" if environment.getattr(environment.getattr((undefined(name='job') if l_0_job is missing else l_0_job), 'stock'), 'is_bed') else 'bed'))
+        yield '</th><th class="n">Bite by forecast</th><th class="n">Never over</th><th class="n">Rows</th><th class="n">Time</th></tr></thead><tbody>\n'
+        l_2_loop = missing
+        for l_2_each, l_2_loop in LoopContext(environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'passes'), undefined):
+            _loop_vars = {}
+            pass
+            yield '<tr data-pass="'
+            yield escape(environment.getattr(l_2_loop, 'index'))
+            yield '"><td class="key">'
+            yield escape(environment.getattr(l_2_loop, 'index'))
+            if environment.getattr(l_2_each, 'finish'):
+                pass
+                yield ', finish'
+            yield '</td><td class="n" data-of="Z shows">'
+            yield escape(environment.getitem(environment.getattr(l_1_face, 'shows'), environment.getattr(l_2_loop, 'index0')))
+            yield '</td><td class="n" data-of="Above '
+            yield escape(('the top' if environment.getattr(environment.getattr((undefined(name='job') if l_0_job is missing else l_0_job), 'stock'), 'is_bed') else 'bed'))
+            yield '">'
+            yield escape(context.call((undefined(name='unit') if l_0_unit is missing else l_0_unit), environment.getattr(l_2_each, 'plane'), _loop_vars=_loop_vars))
+            yield '</td><td class="n" data-of="Bite by forecast">'
+            if (environment.getattr(l_2_each, 'depth') < 0.0005):
+                pass
+                yield 'none'
+            else:
+                pass
+                yield escape(context.call((undefined(name='unit') if l_0_unit is missing else l_0_unit), environment.getattr(l_2_each, 'depth'), _loop_vars=_loop_vars))
+            yield '</td><td class="n" data-of="Never over">'
+            yield escape(context.call((undefined(name='unit') if l_0_unit is missing else l_0_unit), environment.getattr(l_2_each, 'limit'), _loop_vars=_loop_vars))
+            yield '</td><td class="n" data-of="Rows">'
+            yield escape(t_4(environment.getattr(l_2_each, 'rows')))
+            yield '</td><td class="n" data-of="Time">'
+            yield escape(context.call((undefined(name='minutes') if l_1_minutes is missing else l_1_minutes), environment.getattr(l_2_each, 'time'), _loop_vars=_loop_vars))
+            yield '</td></tr>\n'
+        l_2_loop = l_2_each = missing
+        yield '</tbody></table></div>\n'
+        if environment.getattr(l_1_face, 'ways'):
+            pass
+            yield '<figure aria-label="Ways of the passes"><div class="ways">'
+            for (l_2_words, l_2_svg) in environment.getattr(l_1_face, 'ways'):
+                _loop_vars = {}
+                pass
+                yield '<div>'
+                yield escape(l_2_svg)
+                yield '<span>'
+                yield escape(l_2_words)
+                yield '</span></div>'
+            l_2_words = l_2_svg = missing
+            yield "</div>\n<figcaption>The way of the cutter's centre, seen from above as in the plan: it starts at the ring, solid lines are cut, dashed ones are in the air.</figcaption></figure>\n"
+        if environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'passes'):
+            pass
+            yield escape(context.call((undefined(name='picture') if l_0_picture is missing else l_0_picture), environment.getattr(l_1_face, 'stack'), (('Passes of the ' + environment.getattr(l_1_face, 'face')) + ' face'), environment.getattr(l_1_face, 'stack_words'), 'Next pass', _loop_vars=_loop_vars))
+            yield '\n'
+        yield escape(context.call((undefined(name='picture') if l_0_picture is missing else l_0_picture), environment.getattr(l_1_face, 'section'), (('Section of the ' + environment.getattr(l_1_face, 'face')) + ' face'), environment.getattr(l_1_face, 'section_words'), 'Next part', _loop_vars=_loop_vars))
+        yield '\n\n'
+        if environment.getattr(l_1_face, 'measure'):
+            pass
+            yield '<h3>Measure afterwards</h3>\n<ol class="steps">\n'
+            def macro():
+                t_44 = []
+                pass
+                t_44.append(
+                    'The spindle has come to rest and is isolated; chips brushed away.',
+                )
+                return concat(t_44)
+            caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
+            yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-still', )), caller=caller, _loop_vars=_loop_vars)
+            def macro():
+                t_45 = []
+                pass
+                t_45.append(
+                    'Thickness measured and written below.',
+                )
+                return concat(t_45)
+            caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
+            yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-measured', )), caller=caller, _loop_vars=_loop_vars)
+            yield '</ol>\n<div class="table" tabindex="0" role="group" aria-label="Readings"><table><thead><tr><th>Place on the panel</th><th>Lies now at</th>'
+            if environment.getattr(environment.getattr(l_1_face, 'measure'), 'expected'):
+                pass
+                yield '<th class="n">Expected</th>'
+            yield '<th>Found</th></tr></thead><tbody>\n'
+            for (l_2_place, l_2_now) in environment.getattr(environment.getattr(l_1_face, 'measure'), 'places'):
+                _loop_vars = {}
+                pass
+                yield '<tr><td>'
+                yield escape(context.call(environment.getattr(l_2_place, 'replace'), '_', ' ', _loop_vars=_loop_vars))
+                yield '</td><td>'
+                yield escape(l_2_now)
+                yield '</td>'
+                if environment.getattr(environment.getattr(l_1_face, 'measure'), 'expected'):
+                    pass
+                    yield '<td class="n">'
+                    yield escape(context.call((undefined(name='unit') if l_0_unit is missing else l_0_unit), environment.getitem(environment.getattr(environment.getattr(l_1_face, 'measure'), 'expected'), l_2_place), _loop_vars=_loop_vars))
+                    yield '</td>'
+                yield '<td><span class="fill">&nbsp;</span></td></tr>\n'
+            l_2_place = l_2_now = missing
+            yield '</tbody></table></div>\n<p>Write what you found into the job <code>'
+            yield escape(environment.getattr((undefined(name='work') if l_0_work is missing else l_0_work), 'name'))
+            yield '</code> in '
+            yield escape(environment.getitem(environment.getitem(environment.getattr((undefined(name='work') if l_0_work is missing else l_0_work), 'sources'), 0), 0))
+            yield ' and build again:<br><code>'
+            yield escape(environment.getattr(environment.getattr(l_1_face, 'measure'), 'line'))
+            yield '</code></p>\n'
+        yield '</section>\n'
+    l_1_loop = l_1_face = l_1_setup = l_1_minutes = missing
+    yield '\n<section'
+    if (undefined(name='setups') if l_0_setups is missing else l_0_setups):
+        pass
+        yield ' class="face" id="sure"'
+    yield '>\n'
+    if environment.getattr((undefined(name='plan') if l_0_plan is missing else l_0_plan), 'parts'):
+        pass
+        yield '<h2>How sure the thickness is</h2>\n<div class="table" tabindex="0" role="group" aria-label="Parts of the plus or minus"><table><thead><tr><th>Part of the ±</th><th>Each added to those before</th><th class="n">At most</th></tr></thead><tbody>\n'
+        for l_1_part in (undefined(name='parts') if l_0_parts is missing else l_0_parts):
+            _loop_vars = {}
+            pass
+            yield '<tr><td>'
+            yield escape(environment.getattr(l_1_part, 'name'))
+            yield '</td><td class="bars"><svg class="bar" viewBox="0 0 100 10" preserveAspectRatio="none" aria-hidden="true"><rect class="room" x="0" y="0" width="100" height="10"/><rect class="used" x="'
+            yield escape(t_2('%.2f', environment.getattr(l_1_part, 'start')))
+            yield '" y="0" width="'
+            yield escape(t_2('%.2f', environment.getattr(l_1_part, 'wide')))
+            yield '" height="10"/></svg></td><td class="n">'
+            yield escape(context.call((undefined(name='unit') if l_0_unit is missing else l_0_unit), environment.getattr(l_1_part, 'value'), _loop_vars=_loop_vars))
+            yield '</td></tr>\n'
+        l_1_part = missing
+        yield '<tr><td><strong>Sum</strong></td><td class="bars"></td><td class="n"><strong>'
+        yield escape(context.call((undefined(name='unit') if l_0_unit is missing else l_0_unit), environment.getattr((undefined(name='plan') if l_0_plan is missing else l_0_plan), 'plus_minus')))
+        yield '</strong></td></tr></tbody></table></div>\n'
+    if (undefined(name='setups') if l_0_setups is missing else l_0_setups):
+        pass
+        if (undefined(name='wood') if l_0_wood is missing else l_0_wood):
+            pass
+            yield '<h3>Where the wood goes</h3>\n<svg class="bar" viewBox="0 0 100 10" preserveAspectRatio="none" aria-hidden="true">'
+            for l_1_each in (undefined(name='wood') if l_0_wood is missing else l_0_wood):
+                _loop_vars = {}
+                pass
+                yield '<rect class="'
+                yield escape(environment.getattr(l_1_each, 'kind'))
+                yield '" x="'
+                yield escape(t_2('%.2f', environment.getattr(l_1_each, 'start')))
+                yield '" y="0" width="'
+                yield escape(t_2('%.2f', environment.getattr(l_1_each, 'wide')))
+                yield '" height="10"/>'
+            l_1_each = missing
+            yield '</svg>\n<p>'
+            l_1_loop = missing
+            for l_1_each, l_1_loop in LoopContext((undefined(name='wood') if l_0_wood is missing else l_0_wood), undefined):
+                _loop_vars = {}
+                pass
+                yield escape(environment.getattr(l_1_each, 'name'))
+                yield ' <strong>'
+                yield escape(context.call((undefined(name='unit') if l_0_unit is missing else l_0_unit), environment.getattr(l_1_each, 'value'), _loop_vars=_loop_vars))
+                yield '</strong>'
+                yield escape((', ' if (not environment.getattr(l_1_loop, 'last')) else '.'))
+            l_1_loop = l_1_each = missing
+            yield ' In the mean over the face.</p>\n'
+        yield '<h2>Limits and what uses them up</h2>\n'
+        if (undefined(name='panel_bars') if l_0_panel_bars is missing else l_0_panel_bars):
+            pass
+            yield '<h3>The panel</h3>\n'
+            yield escape(context.call((undefined(name='limits') if l_0_limits is missing else l_0_limits), (undefined(name='panel_bars') if l_0_panel_bars is missing else l_0_panel_bars)))
+            yield '\n'
+        for l_1_face in (undefined(name='setups') if l_0_setups is missing else l_0_setups):
+            _loop_vars = {}
+            pass
+            yield '<h3>The '
+            yield escape(environment.getattr(l_1_face, 'face'))
+            yield ' face</h3>\n'
+            yield escape(context.call((undefined(name='limits') if l_0_limits is missing else l_0_limits), environment.getattr(l_1_face, 'bars'), _loop_vars=_loop_vars))
+            yield '\n'
+        l_1_face = missing
+        yield '<p class="soft">'
+        yield escape(('Power is an estimate' if environment.getattr(environment.getattr((undefined(name='job') if l_0_job is missing else l_0_job), 'stock'), 'is_bed') else 'Power, holding and sag are estimates'))
+        yield '.</p>\n'
+    if (undefined(name='others') if l_0_others is missing else l_0_others):
+        pass
+        yield '<h3>What another choice would have cost</h3>\n<div class="table" tabindex="0" role="group" aria-label="Other choices"><table class="cards"><thead><tr><th>Choice</th><th>Wood</th><th>Machine time</th></tr></thead><tbody>\n'
+        for l_1_each in (undefined(name='others') if l_0_others is missing else l_0_others):
+            _loop_vars = {}
+            pass
+            yield '<tr><td class="key">'
+            yield escape(environment.getattr(l_1_each, 'choice'))
+            yield '</td><td data-of="Wood">'
+            yield escape(environment.getattr(l_1_each, 'wood'))
+            yield '</td><td data-of="Machine time">'
+            yield escape(environment.getattr(l_1_each, 'time'))
+            yield '</td></tr>\n'
+        l_1_each = missing
+        yield '</tbody></table></div>\n'
+    if (undefined(name='proofs') if l_0_proofs is missing else l_0_proofs):
+        pass
+        yield '<h3>Proven by cutting the programs in memory</h3>\n<div class="table" tabindex="0" role="group" aria-label="Proof"><table class="cards three"><thead><tr><th>Face</th><th class="n">Moves</th><th class="n">Deepest bite</th><th class="n">Collisions</th><th class="n">Left above plane</th><th class="n">Flat within</th></tr></thead><tbody>\n'
+        for (l_1_face, l_1_proof) in (undefined(name='proofs') if l_0_proofs is missing else l_0_proofs):
+            _loop_vars = {}
+            pass
+            yield '<tr><td class="key">'
+            yield escape(l_1_face)
+            yield '</td><td class="n" data-of="Moves">'
+            yield escape(environment.getattr(l_1_proof, 'program_moves'))
+            yield '</td><td class="n" data-of="Deepest bite">'
+            yield escape(context.call((undefined(name='unit') if l_0_unit is missing else l_0_unit), environment.getattr(l_1_proof, 'deepest_bite'), _loop_vars=_loop_vars))
+            yield '</td><td class="n" data-of="Collisions">'
+            yield escape(environment.getattr(l_1_proof, 'collisions'))
+            yield '</td><td class="n" data-of="Left above plane">'
+            yield escape(context.call((undefined(name='unit') if l_0_unit is missing else l_0_unit), environment.getattr(l_1_proof, 'left_above_plane'), _loop_vars=_loop_vars))
+            yield '</td><td class="n" data-of="Flat within">'
+            yield escape(context.call((undefined(name='unit') if l_0_unit is missing else l_0_unit), environment.getattr(l_1_proof, 'flatness'), _loop_vars=_loop_vars))
+            yield '</td></tr>\n'
+        l_1_face = l_1_proof = missing
+        yield '</tbody></table></div>\n<p class="soft">The proof holds for '
+        if environment.getattr(environment.getattr((undefined(name='job') if l_0_job is missing else l_0_job), 'stock'), 'is_bed'):
+            pass
+            yield 'a bare board'
+        else:
+            pass
+            yield 'the panel as surveyed, held as drawn,'
+        yield ' and zeroed as said. It sees no load, no break-out and no worn cutter.</p>\n'
+    if (environment.getattr((undefined(name='plan') if l_0_plan is missing else l_0_plan), 'notes') or (undefined(name='warnings') if l_0_warnings is missing else l_0_warnings)):
+        pass
+        yield '<h3>To know</h3>\n<ul>'
+        for l_1_note in environment.getattr((undefined(name='plan') if l_0_plan is missing else l_0_plan), 'notes'):
+            _loop_vars = {}
+            pass
+            yield '<li>'
+            yield escape(l_1_note)
+            yield '</li>'
+        l_1_note = missing
+        for l_1_finding in (undefined(name='warnings') if l_0_warnings is missing else l_0_warnings):
+            _loop_vars = {}
+            pass
+            yield '<li>'
+            yield escape(environment.getattr(l_1_finding, 'code'))
+            yield ': '
+            yield escape(environment.getattr(l_1_finding, 'message'))
+            yield ' '
+            yield escape(environment.getattr(l_1_finding, 'help'))
+            yield '</li>\n'
+        l_1_finding = missing
+        yield '</ul>\n'
+    yield '</section>\n</main>\n<script>'
+    yield escape((undefined(name='script') if l_0_script is missing else l_0_script))
+    yield '</script>\n</body>\n</html>'
+
+blocks = {}
+debug_info = '1=68&3=83&4=91&5=106&7=117&8=125&10=155&11=172&12=174&17=181&19=183&21=185&25=187&26=189&28=201&29=204&31=207&32=220&33=227&34=230&36=233&40=239&45=252&48=255&49=259&53=270&57=274&58=283&59=292&61=302&64=306&65=309&70=325&71=330&72=333&73=341&75=354&76=363&77=367&78=369&79=373&81=375&85=379&86=381&87=384&91=387&94=390&95=399&96=410&99=423&100=430&104=434&105=436&106=445&107=447&108=466&110=481&111=490&112=506&114=515&115=517&117=528&118=530&120=539&121=541&123=572&125=582&127=585&130=604&132=607&133=611&138=624&141=627&142=631&145=645&146=647&148=658&149=660&151=671&155=682&158=689&159=704&162=719&165=721&166=749&167=751&169=760&170=762&171=782&172=784&175=799&177=817&178=877&179=879&182=891&183=893&184=895&185=898&191=901&192=914&193=936&194=938&196=947&198=963&199=966&200=970&202=998&203=1001&206=1011&207=1013&209=1015&211=1017&214=1020&215=1029&217=1039&218=1043&219=1047&221=1059&226=1068&227=1072&230=1075&231=1089&233=1091&234=1093&236=1096&237=1109&240=1120&242=1123&244=1125&245=1129&246=1131&248=1135&250=1137&253=1140&256=1152&259=1155&260=1159&262=1173&264=1180&266=1183&267=1190&272=1203'
