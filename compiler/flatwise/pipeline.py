@@ -7,7 +7,7 @@ user's mistake or touches the disk, except `read_works`, which loads.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from flatwise.core.finding import Finding, Findings, Related, has_errors
@@ -15,7 +15,6 @@ from flatwise.model.built import Built, Proof, Waived
 from flatwise.model.stages import FaceName, Plan, Work
 from flatwise.sources.project import Project
 from flatwise_grammar.nodes import Span
-from flatwise_grammar.records import dataclass
 
 
 @dataclass(frozen=True)

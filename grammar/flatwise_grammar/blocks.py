@@ -6,13 +6,12 @@ A line that cannot be read costs that line and no other; a brace that is missing
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import field, replace
+from dataclasses import dataclass, field, replace
 from typing import NamedTuple
 
 from flatwise_grammar import flaws
 from flatwise_grammar.lines import Lexeme, Line, NotALine, lexemes, read_line
 from flatwise_grammar.nodes import Block, Comment, Field, Flaw, Item, Name, Span, Text, Use
-from flatwise_grammar.records import dataclass
 
 DEEPEST = 50  # blocks within blocks; the language has three
 AHEAD = 32  # pieces of text to look past for where a line goes on

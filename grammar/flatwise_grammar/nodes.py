@@ -7,9 +7,8 @@ trade.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import Any, NamedTuple, TypeVar, cast
-
-from flatwise_grammar.records import dataclass
 
 
 class Span(NamedTuple):

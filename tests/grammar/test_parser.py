@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from flatwise_grammar import Block, Field, File, Point, Span, chunks, parse, parser
+from flatwise_grammar import Block, Field, File, Name, Number, Point, Span, chunks, parse, parser
 from flatwise_grammar.blocks import DEEPEST, Part, read_chunk
 from flatwise_grammar.parser import MOST_FLAWS
 
@@ -56,6 +56,13 @@ def test_spans_are_the_very_text() -> None:
     assert isinstance(at.items[0], Point) and [cut(one.span) for one in at.items[0].y] == ["2", "mm"]
     assert cut(inner.span) == "b { c 1 1/8in }" and cut(inner.fields[0].items[0].span) == "1 1/8in"
     assert [cut(comment.span) for comment in file.comments] == ["# c", "# d", "# e", "# f"]
+
+
+def test_nodes_of_two_kinds_are_never_equal_and_all_can_be_keys() -> None:
+    here, there = Span("a", 0, 1), Span("a", 2, 3)
+    assert Name("x", here) == Name("x", here) != Name("x", there)
+    assert Name("3", here) != Number("3", here)
+    assert len({Name("x", here), Name("x", here), Name("x", there)}) == 2
 
 
 @pytest.mark.parametrize("name", SAMPLES)

@@ -5,10 +5,10 @@ A finding is data.  Nothing here prints; `report.messages` draws findings for pe
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import Literal
 
 from flatwise_grammar.nodes import Span
-from flatwise_grammar.records import dataclass
 
 Severity = Literal["error", "warning"]
 

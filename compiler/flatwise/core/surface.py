@@ -7,14 +7,13 @@ A coordinate that stands twice in `xs` or `ys` is a step (a glue line): both hei
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from functools import cached_property
 from hashlib import blake2b
 from typing import Literal
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-
-from flatwise_grammar.records import dataclass
 
 Array = NDArray[np.float64]
 

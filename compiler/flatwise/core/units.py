@@ -8,12 +8,12 @@ from the pound of 0.45359237 kg and standard gravity of 9.80665 m/s2, exact by d
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
 from typing import Any
 
 from flatwise_grammar.nodes import Span
-from flatwise_grammar.records import dataclass
 
 NOWHERE = Span("", 0, 0)
 

@@ -4,10 +4,9 @@ from __future__ import annotations
 
 import ast
 import re
+from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
-
-from flatwise_grammar.records import dataclass
 
 FINDINGS = Path(__file__).parent
 CHECKS = FINDINGS.parent / "check"

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import field
+from dataclasses import dataclass, field
 from typing import Any
 
 from flatwise.core.finding import Finding
@@ -19,7 +19,6 @@ from flatwise.model.job import Stock
 from flatwise.model.kinds import KINDS
 from flatwise.model.words import DeclaredName, ModelBlock, placed_block
 from flatwise_grammar.nodes import Block, Field, Name, Span
-from flatwise_grammar.records import dataclass
 
 #: what a spoilboard is made of unless the job says
 BED_WOOD = "mdf"

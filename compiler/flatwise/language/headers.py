@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 
 from flatwise.core.finding import Finding
 from flatwise.core.wording import quoted
 from flatwise.findings import fw001_text, fw101_unknown_word
 from flatwise.model.kinds import KINDS
 from flatwise_grammar.nodes import Block, File, Name
-from flatwise_grammar.records import dataclass
 
 
 @dataclass(frozen=True)

@@ -7,7 +7,7 @@ the file that its span names: so a recipe's names are its own file's, and a job'
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Mapping
-from dataclasses import field, replace
+from dataclasses import dataclass, field, replace
 
 from flatwise.core.finding import Finding, Findings
 from flatwise.findings import fw102_unknown_name, fw103_declared_twice, fw104_wrong_kind, fw108_parameter
@@ -17,7 +17,6 @@ from flatwise.model.job import Job
 from flatwise.model.kinds import KINDS
 from flatwise.sources.load import Loaded, Source
 from flatwise_grammar.nodes import Block, Field, Item, Mark, Name, Point, Span
-from flatwise_grammar.records import dataclass
 
 #: Words that cannot be parameters: they hold phrases together.
 JOINTS = ("x", "y", "in", "to", "at", "like")

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 from flatwise.core.finding import Finding
 from flatwise.core.fixes import near_words
 from flatwise.findings import fw101_unknown_word, fw104_wrong_kind
@@ -22,7 +24,6 @@ from flatwise.language.phrase_shape import (
 )
 from flatwise_grammar import nodes as n
 from flatwise_grammar.nodes import Item, Span
-from flatwise_grammar.records import dataclass
 
 #: what may have been wanted where a line stops
 Want = Fixed | Sign | Measure | Count | Named | Coded | Quoted | WordChoice | PanelPlace | EdgePlace

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 import types
+from dataclasses import dataclass
 from functools import cache
 from typing import Any, Literal, Union, get_args, get_origin
 
@@ -27,7 +28,6 @@ from flatwise.model.words import (
     Shaped,
     Whole,
 )
-from flatwise_grammar.records import dataclass
 
 #: A likely value of each dimension, for messages.
 LIKELY = {

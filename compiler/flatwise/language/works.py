@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal, TypeVar, cast
 
@@ -19,7 +20,6 @@ from flatwise.model.stages import Holder, Work
 from flatwise.model.words import DeclaredName, EdgePosition, ModelBlock, QuotedText
 from flatwise.sources.point_file import read_points
 from flatwise_grammar.nodes import Span
-from flatwise_grammar.records import dataclass
 
 M = TypeVar("M", bound=ModelBlock)
 Edge = Literal["left", "right", "front", "back"]

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 from typing import Literal
 
 from flatwise.core.finding import Findings
 from flatwise.model.stages import FaceName, Plan
-from flatwise_grammar.records import dataclass
 
 
 @dataclass(frozen=True)

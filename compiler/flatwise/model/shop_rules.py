@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import field, replace
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 from flatwise.model.shop import Standard
 from flatwise_grammar.nodes import Span
-from flatwise_grammar.records import dataclass
 
 
 @dataclass(frozen=True)

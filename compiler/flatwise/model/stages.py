@@ -11,6 +11,7 @@ holders and the origin do not move when the panel is turned, the faces do.
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 from typing import Literal
 
 from flatwise.core.surface import Array, Surface
@@ -18,7 +19,6 @@ from flatwise.model.job import Job, Waive
 from flatwise.model.shop import Cutter, Machine, Shims, Wood
 from flatwise.model.shop_rules import Rules
 from flatwise_grammar.nodes import Span
-from flatwise_grammar.records import dataclass
 
 FaceName = Literal["first", "second"]
 

@@ -17,6 +17,7 @@ hover, signature help, the formatter and the reference page all come from these 
 """
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 from typing import Annotated, Any, ClassVar, NamedTuple, Self, TypeVar
 
 from pydantic import Field
@@ -24,7 +25,6 @@ from pydantic import Field
 from flatwise.core.units import NOWHERE, Quantity
 from flatwise.model.base import Model
 from flatwise_grammar.nodes import Span
-from flatwise_grammar.records import dataclass
 
 
 class _Spanned(str):

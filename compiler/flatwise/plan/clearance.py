@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from math import hypot
 
 from flatwise.core.units import Quantity
 from flatwise.model.stages import FaceName, Holder, Plan, Setup
-from flatwise_grammar.records import dataclass
 
 
 @dataclass(frozen=True)

@@ -8,11 +8,11 @@ The cutting energy of wood is an estimate, so power, force and holding are estim
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import dataclass
 from math import acos, ceil, floor, hypot, pi, sqrt
 
 from flatwise.model.shop import Cutter, Machine
 from flatwise.model.stages import Work
-from flatwise_grammar.records import dataclass
 
 #: auto feeds are rounded down to this, mm/min
 FEED_STEP = 10.0

@@ -8,10 +8,10 @@ Clamp force is the push of the clamp as marked; the load is an estimate, and hol
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from math import inf, sqrt
 
 from flatwise.model.stages import Holder
-from flatwise_grammar.records import dataclass
 
 #: Wood on a bed of wood or steel: the low end of what is published (see tests/outside/test_holding.py).
 FRICTION = 0.10

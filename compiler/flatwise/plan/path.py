@@ -6,12 +6,12 @@ Between two stretches of rows the cutter goes at feed in the plane, or by a lift
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from math import ceil, hypot
 
 from flatwise.plan.rows import SLOPE, SLOPE_LEAST, Rows
 from flatwise.plan.standing_wood import Stretch
 from flatwise.plan.timing import Move, straight
-from flatwise_grammar.records import dataclass
 
 #: mm above the plane where a rapid down turns into feed
 LAST_BIT = 2.0

@@ -7,12 +7,12 @@ two planes is deeper than allowed.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from math import ceil, floor
 
 from flatwise.core.surface import Surface
 from flatwise.model.stages import Work
 from flatwise.plan.cutting import lean_part
-from flatwise_grammar.records import dataclass
 
 #: a face that takes more passes than this is refused: nobody means it
 MOST_PASSES = 200

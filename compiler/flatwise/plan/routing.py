@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from functools import lru_cache
 from itertools import accumulate, pairwise
 from math import hypot
@@ -13,7 +14,6 @@ from flatwise.plan.path import Pace, Path, Run, ramp, ring, sweep
 from flatwise.plan.rows import Rows
 from flatwise.plan.standing_wood import RUN_IN, Part, Patch, Standing, Stretch, patches, standing
 from flatwise.plan.timing import Move, cut_length, duration, straight
-from flatwise_grammar.records import dataclass
 
 #: s by which a way through a patch may look longer than the best and still be tried
 WORTH = 1.0

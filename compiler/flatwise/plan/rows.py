@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from math import ceil, hypot, sqrt
 
 from flatwise.model.stages import Work
-from flatwise_grammar.records import dataclass
 
 #: mm down for each mm along a row, where a cutter comes down in wood (common practice, no source: 1 in 100 at most)
 SLOPE = 0.008

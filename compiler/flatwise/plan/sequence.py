@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import field, replace
+from dataclasses import dataclass, field, replace
 
 from flatwise.core.finding import Finding, Findings
 from flatwise.core.surface import Surface
@@ -13,7 +13,6 @@ from flatwise.plan import uncertainty as budget
 from flatwise.plan.setup import Face, border, build, is_bed
 from flatwise.survey.after import Measured, measured
 from flatwise.survey.readings import thickness_points
-from flatwise_grammar.records import dataclass
 
 
 @dataclass(frozen=True)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import dataclass
 
 from flatwise.core.finding import Finding
 from flatwise.core.surface import Surface
@@ -16,7 +17,6 @@ from flatwise.plan.routing import ways
 from flatwise.plan.rows import BESIDE, MOST_ROWS, MOST_RUNS, Rows, rows
 from flatwise.plan.timing import straight
 from flatwise.plan.touch import corner_of, reach, touch
-from flatwise_grammar.records import dataclass
 
 
 @dataclass(frozen=True)

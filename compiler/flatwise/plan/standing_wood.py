@@ -8,6 +8,7 @@ standing wood to where it is clear again; stretches of rows that belong together
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from functools import cached_property, lru_cache
 from math import ceil
 from typing import NamedTuple
@@ -17,7 +18,6 @@ from numpy.typing import NDArray
 
 from flatwise.core.surface import Array, Surface, distinct
 from flatwise.plan.rows import SEAM, SURE, Rows
-from flatwise_grammar.records import dataclass
 
 #: mm that a cutter comes down clear of standing wood inside the face
 RUN_IN = 2.0

@@ -8,9 +8,8 @@ and whoever reads the page gets back the millimetres of the plan.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 from html import escape
-
-from flatwise_grammar.records import dataclass
 
 #: left, lower, right, upper
 Box = tuple[float, float, float, float]

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections.abc import Iterable
+from dataclasses import dataclass
 from itertools import combinations
 
 from flatwise.core.finding import Finding, Findings
@@ -15,7 +16,6 @@ from flatwise.findings import fw206_bends, fw207_own_weight
 from flatwise.model.stages import Holder, Panel, Seating, Work
 from flatwise.model.words import PLACES
 from flatwise.seat.rest import GRAVITY, LEAF, PUSH, patch
-from flatwise_grammar.records import dataclass
 
 #: Constants (k_b, k_s) of a simply supported beam, Wood Handbook FPL-GTR-190 (2010), table 9-1.
 UNIFORM = (5.0 / 384.0, 1.0 / 8.0)

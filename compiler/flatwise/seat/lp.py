@@ -7,10 +7,11 @@ handful of steps, each one look over all rows.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 
 from flatwise.core.surface import Array
-from flatwise_grammar.records import dataclass
 
 #: More steps than any panel has needed by two orders; reaching it would be a fault in the method.
 MOST_STEPS = 5_000

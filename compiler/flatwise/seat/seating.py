@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from functools import cached_property, lru_cache
 from typing import NamedTuple
 
@@ -13,7 +14,6 @@ from flatwise.model.words import CORNERS, PLACES
 from flatwise.seat.leaves import BARE, Stacks, improve, stacks
 from flatwise.seat.rest import SAME, Rest, Slab, patch
 from flatwise_grammar.nodes import Span
-from flatwise_grammar.records import dataclass
 
 #: What the search for better leaves stops at: nobody measures a smaller loss (mm).
 ENOUGH = 0.005

@@ -10,7 +10,7 @@ import os
 import stat
 from collections import deque
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import field
+from dataclasses import dataclass, field
 from itertools import islice
 from pathlib import Path
 
@@ -21,7 +21,6 @@ from flatwise.sources.plain_file import contents
 from flatwise.sources.project import Project, called, read_project, root_of, shown
 from flatwise_grammar import parse
 from flatwise_grammar.nodes import Block, File, Name, Span, Text
-from flatwise_grammar.records import dataclass
 
 SOURCE_LIMIT = 1_000_000
 POINTS_LIMIT = 64_000_000

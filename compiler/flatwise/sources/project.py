@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 import re
-from dataclasses import field
+from dataclasses import dataclass, field
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
@@ -13,7 +13,6 @@ from flatwise.core.finding import Finding, Findings
 from flatwise.findings import fw001_text, fw004_file, fw101_unknown_word, fw104_wrong_kind
 from flatwise.sources.plain_file import contents
 from flatwise_grammar.nodes import Span
-from flatwise_grammar.records import dataclass
 
 PROJECT_LIMIT = 1_000_000  # bytes
 KEYS = ("standard", "standard_from", "out", "strict")

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 
 from flatwise.core.finding import Findings
@@ -13,7 +15,6 @@ from flatwise.survey.estimate import fitted_known
 from flatwise.survey.faces import merged_nodes, unseen_sum
 from flatwise.survey.forms import TERMS, fit
 from flatwise.survey.readings import contradictions, thickness_points
-from flatwise_grammar.records import dataclass
 
 
 @dataclass(frozen=True)

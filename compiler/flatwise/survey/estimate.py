@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import Protocol
 
 import numpy as np
@@ -9,7 +10,6 @@ import numpy as np
 from flatwise.core.surface import Array
 from flatwise.survey.forms import Fit
 from flatwise.survey.probes import Probed
-from flatwise_grammar.records import dataclass
 
 
 class Field(Protocol):

@@ -11,13 +11,13 @@ u = x/length and v = y/width run from 0 to 1.  The terms, in the order in which 
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from math import ceil, sqrt
 from typing import Literal
 
 import numpy as np
 
 from flatwise.core.surface import Array
-from flatwise_grammar.records import dataclass
 
 TERMS = ("offset", "tilt_x", "tilt_y", "twist", "cup", "bow")
 OFFSET, TILT_X, TILT_Y, TWIST, CUP, BOW = range(6)

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
 
 from flatwise.core.surface import Array, Surface, distinct
 from flatwise.survey.forms import Fit, fit
-from flatwise_grammar.records import dataclass
 
 #: The finest grid that a scatter is brought to: cells a side.
 FINEST = 256

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
 from itertools import chain
 
 import numpy as np
@@ -15,7 +16,6 @@ from flatwise.model.job import After, Reading, ReadingFile, Step, Survey
 from flatwise.model.stages import Work
 from flatwise.model.words import CORNERS, PLACES
 from flatwise.survey.forms import BOW, CUP, TWIST, Form
-from flatwise_grammar.records import dataclass
 
 #: Two places closer than this are one (mm).
 SAME_PLACE = 0.5
