@@ -6,9 +6,22 @@ import shutil
 from collections.abc import Callable
 from pathlib import Path
 
+import hypothesis_profile
 import pytest
 
 ROOT = Path(__file__).resolve().parent.parent
+hypothesis_profile.load()
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    """FLATWISE_NIGHTLY=1 runs the tests marked `nightly` as well."""
+    if hypothesis_profile.NIGHTLY and config.option.markexpr == "not nightly":
+        config.option.markexpr = ""
+
+
+def pytest_xdist_auto_num_workers(config: pytest.Config) -> int | None:
+    """The whole suite runs on all processors; tests named on the command line (and so the benches) run in one."""
+    return None if config.args_source is pytest.Config.ArgsSource.TESTPATHS else 0
 
 
 @pytest.fixture(scope="session")

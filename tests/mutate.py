@@ -111,9 +111,8 @@ def forked(names: list[str], limit: float) -> str:
 
         phases = (hypothesis.Phase.explicit, hypothesis.Phase.generate)
         hypothesis.settings.register_profile("mutate", phases=phases, derandomize=True, database=None)
-        hypothesis.settings.load_profile("mutate")
         files = dict.fromkeys(name.partition("::")[0] for name in names)
-        os._exit(int(pytest.main(["-x", *files], plugins=[Pick(names)])))
+        os._exit(int(pytest.main(["-x", "--hypothesis-profile=mutate", *files], plugins=[Pick(names)])))
     end = time.monotonic() + limit
     while time.monotonic() < end:
         done, status = os.waitpid(child, os.WNOHANG)

@@ -1,11 +1,10 @@
 """What `check` accepts must build: whole random jobs, from text to proven programs, sheet and summary.
 
-`HYPOTHESIS_PROFILE=nightly` judges many more of them.
+A nightly run (FLATWISE_NIGHTLY=1) judges many more of them.
 """
 
 from __future__ import annotations
 
-import os
 from collections.abc import Sequence
 from pathlib import Path
 from typing import TypeVar
@@ -14,14 +13,14 @@ import pytest
 from compiler.random_build import judge, shop
 from compiler.random_jobs import write_job
 from compiler.random_shop import Plain, Written
-from hypothesis import HealthCheck, event, given, settings
+from hypothesis import HealthCheck, event, given
 from hypothesis import strategies as st
+from hypothesis_profile import NIGHTLY, examples
 
 from flatwise.model.built import Built
 from flatwise.pipeline import Front, build, read_works
 
 T = TypeVar("T")
-NIGHTLY = os.environ.get("HYPOTHESIS_PROFILE") == "nightly"
 
 
 class Drawn:
@@ -48,12 +47,7 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return shop(tmp_path_factory.mktemp("random"))
 
 
-@settings(
-    max_examples=3000 if NIGHTLY else 30,
-    deadline=None,
-    derandomize=not NIGHTLY,
-    suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large, HealthCheck.filter_too_much],
-)
+@examples(30, 3000, [HealthCheck.too_slow, HealthCheck.data_too_large, HealthCheck.filter_too_much])
 @given(written=jobs())
 def test_what_is_accepted_is_built(written: Written, folder: Path) -> None:
     came = judge(written, folder)

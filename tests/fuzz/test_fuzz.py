@@ -1,6 +1,6 @@
 """Spoiled texts, points and programs: nothing raises, nothing hangs, nothing is written outside its folder.
 
-`HYPOTHESIS_PROFILE=nightly` runs many more; `python -m fuzz.targets` runs for as long as one likes.
+A nightly run (FLATWISE_NIGHTLY=1) tries many more; `python -m fuzz.targets` runs until a given time is over.
 """
 
 from __future__ import annotations
@@ -13,8 +13,9 @@ from pathlib import Path
 import hostile
 import pytest
 from fuzz import faults, messages, spoil, targets
+from hypothesis_profile import NIGHTLY
 
-MANY = 40 if os.environ.get("HYPOTHESIS_PROFILE") == "nightly" else 1
+MANY = 40 if NIGHTLY else 1
 RUNS = {"grammar": 100, "points": 500, "program": 50, "whole": 50, "values": 60, "messages": 4}
 #: seeds that found something long after these: faces of a thousand rows that took 18 s, a dwell rounded down, and a
 #: border that a spoilboard's last pass leaves higher than the shoe rides

@@ -8,8 +8,9 @@ from itertools import combinations
 from pathlib import Path
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
+from hypothesis_profile import examples
 
 from flatwise_grammar import format_text, parse
 from flatwise_grammar.layout import _bare, _Layout
@@ -225,6 +226,6 @@ FILES = st.lists(
 
 
 @given(FILES)
-@settings(max_examples=250, deadline=None)
+@examples(250)
 def test_generated_files_keep_their_meaning(text: str) -> None:
     holds(text)

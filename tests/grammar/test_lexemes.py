@@ -7,8 +7,9 @@ from fractions import Fraction
 from typing import Any
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
+from hypothesis_profile import examples
 
 from flatwise_grammar import Code, Field, Mark, Name, Number, Point, Quantity, Text, parse
 from flatwise_grammar.lines import lexemes
@@ -184,7 +185,7 @@ UNSIGNED = st.fractions(min_value=0, max_value=10_000, max_denominator=64)
 
 
 @given(UNSIGNED, st.integers(0, 6), st.booleans())
-@settings(max_examples=150, deadline=None)
+@examples(150)
 def test_numbers_are_whole_and_worth_what_the_standard_library_says(
     value: Fraction, places: int, negative: bool
 ) -> None:

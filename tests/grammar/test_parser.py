@@ -6,8 +6,9 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
+from hypothesis_profile import examples
 
 from flatwise_grammar import Block, Field, File, Name, Number, Point, Span, chunks, parse, parser
 from flatwise_grammar.blocks import DEEPEST, Part, read_chunk
@@ -305,7 +306,7 @@ PIECES = st.sampled_from(
 
 
 @given(st.lists(PIECES, max_size=40).map("".join) | st.text(max_size=40))
-@settings(max_examples=300, deadline=None)
+@examples(300)
 def test_any_text_gives_a_tree_with_spans_inside_it(text: str) -> None:
     file, flaws = parse(text)
     for span in walk(file) + walk(flaws):
@@ -318,7 +319,7 @@ def test_any_text_gives_a_tree_with_spans_inside_it(text: str) -> None:
 
 
 @given(st.lists(PIECES, max_size=30).map("".join))
-@settings(max_examples=200, deadline=None)
+@examples(200)
 def test_chunks_are_the_whole_text_in_order(text: str) -> None:
     assert "".join(text[start:end] for start, end in chunks(text)) == text
 

@@ -6,8 +6,9 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
+from hypothesis_profile import examples
 from lark import UnexpectedToken
 
 from flatwise_grammar import Point
@@ -79,7 +80,7 @@ parts = st.one_of(st.sampled_from(PIECES).map(lambda one: [one]), points)
 
 
 @given(st.booleans(), st.lists(parts, max_size=7))
-@settings(max_examples=150, deadline=None)
+@examples(150)
 def test_every_line_that_could_be_as_lark_reads_it(named: bool, pieces: list[list[str]]) -> None:
     kinds = [*(["NAME"] if named else []), *(one for piece in pieces for one in piece)]
     text = " ".join(SPELT[kind] for kind in kinds)

@@ -9,8 +9,9 @@ from __future__ import annotations
 import re
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
+from hypothesis_profile import examples
 
 from flatwise_lsp.workspace.text import Change, Encoding, Position, Range, Text, units
 
@@ -41,13 +42,13 @@ def test_a_column_behind_the_end_of_a_line_is_its_end() -> None:
     ("encoding", "codec", "size"), [("utf-8", "utf-8", 1), ("utf-16", "utf-16-le", 2), ("utf-32", "utf-32-le", 4)]
 )
 @given(text=texts)
-@settings(max_examples=60, deadline=None)
+@examples(60)
 def test_units_are_those_of_the_codec(encoding: Encoding, codec: str, size: int, text: str) -> None:
     assert units(text, encoding) == len("".join(text).encode(codec, "surrogatepass")) // size
 
 
 @given(text=texts, data=st.data())
-@settings(max_examples=150, deadline=None)
+@examples(150)
 def test_places_go_there_and_back(text: str, data: st.DataObject) -> None:
     index = Text(text)
     encoding = data.draw(st.sampled_from(ENCODINGS))
@@ -58,7 +59,7 @@ def test_places_go_there_and_back(text: str, data: st.DataObject) -> None:
 
 
 @given(text=texts, put=texts, data=st.data())
-@settings(max_examples=150, deadline=None)
+@examples(150)
 def test_an_edit_is_what_an_editor_that_works_in_units_makes_of_it(text: str, put: str, data: st.DataObject) -> None:
     """The same edit on lists of code units, which is how an editor holds its text."""
     encoding = data.draw(st.sampled_from(ENCODINGS))

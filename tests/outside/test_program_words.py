@@ -13,8 +13,9 @@ from pathlib import Path
 
 import pytest
 from compiler.gcode.write_plans import plan, setup, work
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
+from hypothesis_profile import examples
 
 from flatwise.core.units import quantity
 from flatwise.gcode.write import write
@@ -285,7 +286,7 @@ def test_nothing_that_a_text_holds_leaves_its_comment(attack: str) -> None:
 
 
 @given(st.text(max_size=120), st.integers(40, 120))
-@settings(max_examples=80, deadline=None)
+@examples(80)
 def test_any_text_at_any_width_stays_a_comment(reason: str, limit: int) -> None:
     whole = plan(work(line=Whole(limit), waivers={"depth": reason}))
     one = setup()
@@ -293,7 +294,7 @@ def test_any_text_at_any_width_stays_a_comment(reason: str, limit: int) -> None:
 
 
 @given(st.floats(-9000, 9000), st.integers(1, 6))
-@settings(max_examples=200, deadline=None)
+@examples(200)
 def test_a_number_is_within_half_its_last_digit_and_plain(value: float, places: int) -> None:
     from flatwise.gcode.write import decimal
 

@@ -8,8 +8,9 @@ import numpy as np
 import pytest
 import shapely
 from compiler.verify.verify_programs import HIGH, LENGTH, RADIUS, WIDTH, lines, proof, setup
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
+from hypothesis_profile import examples
 from shapely.geometry import LineString, Point, Polygon, box
 
 from flatwise.core.surface import Surface
@@ -30,7 +31,7 @@ def swept(c: Capsule, more: float = 0.0) -> Polygon:
     return line.buffer(c.radius + more, quad_segs=64)
 
 
-@settings(max_examples=60, deadline=None)
+@examples(60)
 @given(capsules)
 def test_cells_that_are_cut_lie_inside_the_swept_area_and_all_that_it_meets_are_met(c: Capsule) -> None:
     wood = Wood(Surface.flat(100.0, 70.0, 10.0), 0.0, cell=3.0)
@@ -48,7 +49,7 @@ def test_cells_that_are_cut_lie_inside_the_swept_area_and_all_that_it_meets_are_
     assert not (shapely.intersects(swept(c, -slack - GRAZE), cells) & ~met).any()
 
 
-@settings(max_examples=40, deadline=None)
+@examples(40)
 @given(st.lists(capsules, min_size=1, max_size=4))
 def test_the_volume_of_any_sweeps_is_shapelys_area_times_the_depth(moves: list[Capsule]) -> None:
     wood = Wood(Surface.flat(100.0, 70.0, 10.0), 0.0, cell=0.5)
@@ -70,7 +71,7 @@ def test_what_a_slanting_sweep_may_have_taken_below_its_highest_is_not_counted_a
     assert wood.removed() == pytest.approx(100.0 * 30.5 * 0.5)
 
 
-@settings(max_examples=120, deadline=None)
+@examples(120)
 @given(
     st.lists(st.builds(Capsule, places, places, places, places, st.floats(10.0, 60.0)), min_size=1, max_size=5),
     st.floats(0.0, 90.0), st.floats(0.0, 90.0), st.floats(0.2, 30.0), st.floats(0.2, 30.0),
@@ -102,7 +103,7 @@ def test_a_round_end_counts_once_the_other_sweep_has_cut_the_box_smaller(moves: 
     assert not any(swept(move, 0.01).covers(area) for move in moves)
 
 
-@settings(max_examples=60, deadline=None)
+@examples(60)
 @given(st.tuples(places, places, places, places), st.tuples(places, places), st.floats(1.0, 50.0), st.floats(1.0, 50.0))
 def test_distances_to_clamps_and_dogs_are_shapelys(
     move: tuple[float, float, float, float], corner: tuple[float, float], wide: float, deep: float

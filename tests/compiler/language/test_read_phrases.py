@@ -7,8 +7,9 @@ from typing import Any
 
 import pytest
 from compiler.reading import codes, mended, only, read_text, under
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
+from hypothesis_profile import examples
 from pydantic import ValidationError
 
 from flatwise.core.units import Quantity
@@ -243,7 +244,7 @@ PIECES = st.sampled_from([*LOOSE.split(), "1 1/8in", '"a.csv"', "(1mm, 2mm)", "(
 
 
 @given(st.sampled_from(WORDS), st.lists(PIECES, max_size=8))
-@settings(max_examples=400, deadline=None)
+@examples(400)
 def test_any_line_is_read_or_explained(where: tuple[type[ModelBlock], str], pieces: list[str]) -> None:
     made, word = where
     tree, _ = parse(f"a b {{\n{word} {' '.join(pieces)}\n}}", "line")

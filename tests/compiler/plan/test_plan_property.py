@@ -11,8 +11,9 @@ import shapely
 from compiler.plan.plans import bumpy, planned
 from compiler.shop import clamp, cutter, dog, machine, q
 from compiler.works import cut, work
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, given
 from hypothesis import strategies as st
+from hypothesis_profile import examples
 
 from flatwise.check import fw301_travel
 from flatwise.core.finding import has_errors
@@ -93,7 +94,7 @@ def wood_over(setup: Setup, plane: float) -> list[tuple[float, float]]:
     return list(zip(x[over], y[over], strict=True))
 
 
-@settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@examples(25, suppress=[HealthCheck.too_slow])
 @given(plans())
 def test_every_plan(plan: Plan) -> None:
     work_, radius = plan.work, float(plan.work.cutter.diameter) / 2.0
@@ -137,7 +138,7 @@ def _standing(setup: Setup, x: float, y: float, radius: float, plane: float) -> 
     return list(zip(px[over], py[over], strict=True))
 
 
-@settings(max_examples=12, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@examples(12, suppress=[HealthCheck.too_slow])
 @given(plans())
 def test_every_program_of_a_plan_is_proven(plan: Plan) -> None:
     for setup in plan.setups:

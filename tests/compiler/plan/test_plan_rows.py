@@ -10,8 +10,9 @@ import pytest
 from compiler.plan.plans import first
 from compiler.shop import cutter, machine, q
 from compiler.works import cut, work
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
+from hypothesis_profile import examples
 
 from flatwise.core.surface import Surface
 from flatwise.model.job import Pattern
@@ -248,7 +249,7 @@ EDGES = st.floats(-60.0, 60.0)
 @given(
     EDGES, EDGES, EDGES, EDGES, st.sampled_from(["20%", "45%", "65%", "95%", "100%"]), st.sampled_from([40.0, 150.0])
 )
-@settings(max_examples=200, deadline=None)
+@examples(200)
 def test_wood_is_left_at_an_edge_where_travel_ends(
     left: float, right: float, front: float, back: float, stepover: str, width: float
 ) -> None:

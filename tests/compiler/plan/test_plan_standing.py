@@ -10,8 +10,9 @@ import pytest
 from compiler.plan.plans import first
 from compiler.shop import cutter, mm, q
 from compiler.works import cut, work
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
+from hypothesis_profile import examples
 
 from flatwise.core.surface import Surface
 from flatwise.plan.rows import Rows, rows
@@ -104,7 +105,7 @@ def run(laid: Rows, left: Any, turns: list[tuple[int, Any]]) -> Any:
 
 @pytest.mark.parametrize("stepover", ["65%", "40%", "90%"])
 @given(lumps=FIELDS)
-@settings(max_examples=60, deadline=None)
+@examples(60)
 def test_rows_run_in_turn_take_all_wood_and_no_bite_wider_than_planned(stepover: str, lumps: Lumps) -> None:
     laid = small(stepover)
     top, wood = stepped(lumps)
@@ -118,7 +119,7 @@ def test_rows_run_in_turn_take_all_wood_and_no_bite_wider_than_planned(stepover:
 
 @pytest.mark.parametrize("stepover", ["65%", "40%", "90%"])
 @given(lumps=FIELDS)
-@settings(max_examples=60, deadline=None)
+@examples(60)
 def test_to_go_down_is_to_go_up_on_the_face_turned_over(stepover: str, lumps: Lumps) -> None:
     laid = small(stepover)
     top, _ = stepped(lumps)
@@ -134,7 +135,7 @@ def test_to_go_down_is_to_go_up_on_the_face_turned_over(stepover: str, lumps: Lu
 
 
 @given(lumps=FIELDS)
-@settings(max_examples=60, deadline=None)
+@examples(60)
 def test_patches_hold_every_stretch_once_and_may_be_cut_in_any_order(lumps: Lumps) -> None:
     laid = small()
     top, wood = stepped(lumps)

@@ -10,8 +10,9 @@ import pytest
 from compiler.plan.plans import first
 from compiler.shop import cutter, mm, q
 from compiler.works import cut, work
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
+from hypothesis_profile import examples
 
 from flatwise.core.surface import Surface
 from flatwise.model.job import Pattern
@@ -38,7 +39,7 @@ def timed(moves: list[Move], where: Any) -> float:
     st.sampled_from((None, (-25.0, 0.0, 80.0), (325.0, 200.0, 80.0), (150.0, 90.0, 80.0))),
     st.sampled_from((None, "climb", "conventional")),
 )
-@settings(max_examples=60, deadline=None)
+@examples(60)
 def test_a_few_patches_go_in_the_quickest_of_all_orders_and_take_all_the_wood(
     lumps: list[tuple[int, int, int, int]], where: Any, way: Any
 ) -> None:
@@ -155,7 +156,7 @@ def test_the_time_and_length_of_a_pass_are_those_of_its_moves_from_where_the_las
     st.sampled_from(("50%", "65%", "80%", "90%")),
     st.integers(0, 24),
 )
-@settings(max_examples=80, deadline=None)
+@examples(80)
 def test_no_way_through_a_patch_bites_wider_than_planned(
     ringed: bool, lumps: list[tuple[int, int, int, int]], overrun: float, stepover: str, shift: int
 ) -> None:

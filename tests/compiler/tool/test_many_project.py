@@ -8,8 +8,9 @@ from pathlib import Path
 
 import pytest
 from compiler.tool.here import flatwise
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
+from hypothesis_profile import examples
 
 from flatwise.model.shop import Standard
 from flatwise.model.shop_rules import Rules, bounded
@@ -196,7 +197,7 @@ def rules(name: str, figures: dict[str, float]) -> Rules:
     return Rules(**figures, standard=name, spans={rule: Span(name, 0, 1) for rule in figures})
 
 
-@settings(max_examples=60, deadline=None)
+@examples(60)
 @given(FIGURES, FIGURES)
 def test_requiring_never_loosens_a_rule_and_asks_nothing_where_it_is_silent(
     own: dict[str, float], required: dict[str, float]

@@ -1,12 +1,11 @@
 """Spoil the programs of every example job, both faces, in all the ways that the sample's are spoiled in.
 
-A part of the pairs of job and kind is run each time, another for each job, all with `HYPOTHESIS_PROFILE=nightly`.
+A part of the pairs of job and kind is run each time, another for each job; with FLATWISE_NIGHTLY=1 all run.
 Programs in inches are spoiled in millimetres and put back, so that a kind means the same everywhere.
 """
 
 from __future__ import annotations
 
-import os
 import re
 from collections.abc import Iterator
 from itertools import pairwise
@@ -14,12 +13,13 @@ from itertools import pairwise
 import pytest
 from compiler.spoiled import Lines, bounds
 from compiler.verify.test_verify_mutations import HARMLESS, KINDS, ROOT, found, programs
+from hypothesis_profile import NIGHTLY
 
 from flatwise.model.stages import Plan, Setup
 
 JOBS = sorted(path.stem for path in (ROOT / "jobs").glob("*.flat"))
 #: every so many-th pair of job and kind is run
-EVERY = 1 if os.environ.get("HYPOTHESIS_PROFILE") == "nightly" else 6
+EVERY = 1 if NIGHTLY else 6
 SPECIAL = ("a row left out of the last pass", "rows of the last pass too short")
 
 

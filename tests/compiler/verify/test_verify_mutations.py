@@ -42,8 +42,9 @@ from compiler.spoiled import (
     without_pass,
     without_row,
 )
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, given
 from hypothesis import strategies as st
+from hypothesis_profile import examples
 
 from flatwise.model.stages import Plan, Setup
 from flatwise.verify import verify
@@ -366,7 +367,7 @@ PIECES = st.sampled_from(
 )
 
 
-@settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@examples(40, suppress=[HealthCheck.function_scoped_fixture])
 @given(st.lists(st.tuples(st.floats(0.0, 1.0), PIECES, st.integers(0, 12)), min_size=1, max_size=6))
 def test_no_bytes_make_it_raise(small: Path, cuts: list[tuple[float, bytes, int]]) -> None:
     plan, texts = programs(small)

@@ -7,8 +7,9 @@ from math import cos, radians, sin
 import pytest
 from compiler.shop import cutter, q
 from compiler.verify.verify_programs import HIGH, LENGTH, RADIUS, WIDTH, Row, codes, lines, proof, rows, setup, work
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
+from hypothesis_profile import examples
 
 
 def gapped(angle: float, at: float, gap: float) -> list[Row]:
@@ -25,7 +26,7 @@ def gapped(angle: float, at: float, gap: float) -> list[Row]:
     return made
 
 
-@settings(max_examples=40, deadline=None)
+@examples(40)
 @given(st.floats(0.0, 180.0), st.floats(-60.0, 60.0), st.floats(0.05, 2.0))
 def test_a_strip_is_found_at_any_angle_and_place(angle: float, at: float, gap: float) -> None:
     shown, found = proof(lines((29.5,), gapped(angle, at, gap)), setup(planes=(29.5,)))
@@ -33,7 +34,7 @@ def test_a_strip_is_found_at_any_angle_and_place(angle: float, at: float, gap: f
     assert shown.left_above_plane == pytest.approx(0.5)
 
 
-@settings(max_examples=25, deadline=None)
+@examples(25)
 @given(st.floats(0.0, 180.0), st.floats(-60.0, 60.0), st.floats(0.0, 1.5))
 def test_rows_that_just_meet_leave_nothing(angle: float, at: float, overlap: float) -> None:
     shown, found = proof(lines((29.5, 29.0), gapped(angle, at, -overlap)), setup())

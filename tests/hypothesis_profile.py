@@ -1,0 +1,24 @@
+"""How much the random tests try: Hypothesis's profile `quick`, or `nightly` where FLATWISE_NIGHTLY=1 is set."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Sequence
+
+from hypothesis import HealthCheck, settings
+
+NIGHTLY = os.environ.get("FLATWISE_NIGHTLY") == "1"
+#: examples in a nightly run for each one in a quick run
+FACTOR = 20
+
+
+def load() -> None:
+    """Register both profiles and load the one asked for; quick runs try the same examples each time."""
+    settings.register_profile("quick", deadline=None, derandomize=True, database=None)
+    settings.register_profile("nightly", deadline=None, max_examples=100 * FACTOR, print_blob=True)
+    settings.load_profile("nightly" if NIGHTLY else "quick")
+
+
+def examples(quick: int, nightly: int = 0, suppress: Sequence[HealthCheck] = ()) -> settings:
+    """Try `quick` examples, or in a nightly run `nightly` (by default `FACTOR` times as many)."""
+    return settings(max_examples=(nightly or quick * FACTOR) if NIGHTLY else quick, suppress_health_check=suppress)
