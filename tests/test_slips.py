@@ -30,7 +30,7 @@ SLIPS = [
     ("thicker than the stock", "to 20mm", "to 26mm", "FW601", "26mm", "23.62mm or less"),
     ("half a wood", "white_oak", "oak", "FW102", "wood called `oak`", "`red_oak` or `white_oak`"),
     ("wood unheard of", "white_oak", "zebrano", "FW102", "wood called `zebrano`", "`wood zebrano { … }`"),
-    ("file missing", "shared/shop.flat", "shared/shpo.flat", "FW106", "is not there", '"../shared/shop.flat"'),
+    ("file missing", "shared/shop.flat", "shared/shpo.flat", "FW106", "does not exist", '"../shared/shop.flat"'),
     ("equals sign", "depth     0.6mm", "depth = 0.6mm", "FW001", "= (equals sign)", "only a blank"),
     ("colon", "depth     0.6mm", "depth: 0.6mm", "FW001", ": (colon)", "only a blank"),
     ("inch mark", "0.6mm", '1/64"', "FW003", 'The mark " behind 1/64', "1/64in"),

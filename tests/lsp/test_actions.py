@@ -47,9 +47,9 @@ def test_a_bare_number_is_offered_its_likely_units(shop: Path) -> None:
     text = demo("cut { depth 0.5 }")
     assert codes(shop, text) == ["FW104"]
     made = {one.title: one for one in offered(shop, text) if one.edits}
-    assert list(made) == ["write `0.5mm`", "write `0.5in`"]
+    assert list(made) == ["Write `0.5mm`", "Write `0.5in`"]
     assert not any(one.certain for one in made.values())
-    assert codes(shop, applied(text, made["write `0.5mm`"])) == []
+    assert codes(shop, applied(text, made["Write `0.5mm`"])) == []
 
 
 def test_a_missing_line_is_offered_with_its_example(shop: Path) -> None:

@@ -110,7 +110,7 @@ def test_make_lists_errors_and_warnings_with_the_way_out(shop: Path, repository:
     assert {one["file"] for one in seen} == {"jobs/two.flat"}
     twice, unknown, _, waived = (one["text"].strip().split("\n") for one in seen)
     assert unknown == ["Cut of job `demo` takes no `stepovr`.", "Did you mean `stepover`?"]
-    assert len(twice) == 3 and twice[1].startswith("first here  (shared/shop.flat:")
+    assert len(twice) == 3 and twice[1].startswith("the first one  (shared/shop.flat:")
     assert len(waived) == 2
 
 

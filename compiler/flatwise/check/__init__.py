@@ -1,4 +1,4 @@
-"""The checks: each judges a finished plan, one code a file, with the code's page as the file's docstring.
+"""The checks judge a finished plan, one file a code; the file's docstring is the code's page.
 
 A file `fwNNN_subject.py` has `check(plan: Plan) -> Iterator[Finding]`; `run` finds it by its name.  Findings that a
 stage makes while it works are in `flatwise.findings`.
@@ -21,20 +21,20 @@ Check = Callable[[Plan], Iterable[Finding]]
 
 @cache
 def _judges() -> tuple[Check, ...]:
-    """The judges of all codes, in the order of their codes."""
+    """The check of each code, in the order of the codes."""
     names = sorted(info.name for info in pkgutil.iter_modules(__path__))
     return tuple(import_module(f"{__name__}.{name}").check for name in names)
 
 
 def run(plan: Plan) -> Findings:
-    """Every judgement of a plan, in the order of the codes."""
+    """The findings of all checks of a plan, in the order of the codes."""
     return tuple(finding for judge in _judges() for finding in judge(plan))
 
 
 def waive(work: Work, findings: Findings, *, whole: bool) -> tuple[Findings, tuple[Waived, ...]]:
-    """Let waived rules through: their findings become FW703 warnings; waivers without need become FW702.
+    """Apply the job's waivers: waived breaches become FW703 warnings, and unneeded waivers FW702 warnings.
 
-    `whole` is False where the job could not be judged to the end: nobody knows then what was not needed.
+    `whole` is False where the job could not be judged to the end, so that an unneeded waiver can't be told.
     """
     waivers = work.waivers
     kept: list[Finding] = []
@@ -56,7 +56,7 @@ def waive(work: Work, findings: Findings, *, whole: bool) -> tuple[Findings, tup
 
 
 def _worse(one: Finding, other: Finding) -> Finding:
-    """The one of two breaches of a rule that is further from its limit."""
+    """The breach that is further from its limit."""
 
     def excess(finding: Finding) -> float:
         return abs((finding.value or 0.0) - (finding.limit or 0.0))

@@ -1,12 +1,12 @@
 """FW301 · the cut leaves the travel in X or Y
 
-The cutter has to run past every edge of the panel until the whole of it is clear of the wood. Somewhere on that
-way its centre would have to go where the machine can't reach; or the park position, or the place where the
-height is set, lies out of reach.
+The cutter has to run past every edge of the panel until all of it is clear of the wood. To do that, its centre would
+have to leave the machine's travel. The same is said of a park position, or of a place for touching off, that lies out
+of reach.
 
 ## Why it hurts
-A machine that runs into its end stop loses its position, and every cut after that is somewhere else. A sweep
-that stops short leaves a strip at the edge uncut.
+A machine that runs into its end stop loses its position, and every later cut is in the wrong place. A sweep that
+stops short leaves an uncut strip at the edge.
 
 ## Fails
 ```flat
@@ -36,7 +36,7 @@ _SIDES = (("left", "X", 0, -1), ("right", "X", 0, 1), ("front", "Y", 1, -1), ("b
 
 
 def check(plan: Plan) -> Iterator[Finding]:
-    """Every place that the spindle's centre goes to, in machine coordinates, against 0…travel."""
+    """Compare every place that the spindle's centre goes to, in machine coordinates, with 0…travel."""
     work = plan.work
     corner, travel = work.job.zero.corner, work.machine.travel
     for side, axis, index, way in _SIDES:
@@ -44,18 +44,19 @@ def check(plan: Plan) -> Iterator[Finding]:
         over = max((_past(setup, index, way, limit) for setup in plan.setups), default=0.0)
         other = max((_past(setup, index, -way, limit) for setup in plan.setups), default=0.0)
         if over > 1e-6:
-            mend = f"Move the panel that much away from the {side} end, turn it on the bed, or use a smaller cutter."
+            way_out = (
+                f"Move the panel by that much away from the {side} end, turn it on the bed, or use a smaller cutter."
+            )
             if over + other > 1e-6:
-                mend = (
-                    f"With its run-outs the cut needs {at_least(limit + over + other, corner.x)} of the "
+                way_out = (
+                    f"With its run-outs, the cut needs {at_least(limit + over + other, corner.x)} of the "
                     f"{show(limit, corner.x)} of {axis} travel: turn the panel on the bed, or use a smaller cutter."
                 )
             yield Finding(
                 "FW301",
-                f"The centre of the cutter would go {at_least(over, corner.x)} past the {side} end of the {axis} "
-                "travel.",
+                f"The cutter's centre would go {at_least(over, corner.x)} past the {side} end of the {axis} travel.",
                 corner.span,
-                help=mend,
+                help=way_out,
                 value=over,
                 limit=0.0,
             )
@@ -67,14 +68,14 @@ def check(plan: Plan) -> Iterator[Finding]:
             if not -1e-9 <= float(at) <= most + 1e-9:
                 yield Finding(
                     "FW301",
-                    f"The machine is to park at {axis} {at}, but its {axis} travel is 0 to {show(most, at)}.",
+                    f"The machine would park at {axis} {at}, but its {axis} travel is 0 to {show(most, at)}.",
                     work.job.span("machine"),
-                    help="Write a park position within the travel in the machine's controller block.",
+                    help="In the machine's controller block, write a park position within the travel.",
                 )
 
 
 def _past(setup: Setup, index: int, way: int, limit: float) -> float:
-    """How far beyond one end of an axis the moves go, mm (negative: within)."""
+    """How far the moves go beyond one end of an axis, mm (negative: within)."""
     shift = setup.origin_machine[index] - setup.origin[index]
     places = [(leg.x, leg.y)[index] + shift for one in setup.passes for leg in one.path]
     return max(places) - limit if way > 0 else -min(places)
@@ -88,8 +89,7 @@ def _touch(plan: Plan, side: str, index: int, way: int, limit: float) -> Iterato
             zero = plan.work.job.zero
             yield Finding(
                 "FW301",
-                f"The place where the height is set lies {at_least(over, zero.corner.x)} past the {side} end of the "
-                "travel.",
+                f"The place for touching off lies {at_least(over, zero.corner.x)} past the {side} end of the travel.",
                 zero.span("z"),
                 help="Move the panel on the bed so that the cutter reaches a free place beside it.",
             )

@@ -1,8 +1,8 @@
 """FW302 · the cut leaves the travel in Z
 
-The edge of the cutter reaches from the height that the collet's face has at the top of the Z travel, less the
-stick-out, down by the travel. A plane that is to be cut, the place where the height is set, or the lift height
-of moves in the air lies outside of that.
+With Z all the way up, the cutting edge hangs below the collet's face by the stick-out. From there it reaches down by
+the Z travel. A plane to be cut, the place for touching off, or the lift height of moves in the air lies outside that
+range.
 
 ## Why it hurts
 The axis stops at its end while the program goes on: the cut is too shallow, or a move in the air runs through a
@@ -38,7 +38,7 @@ from flatwise.model.stages import Plan
 
 
 def check(plan: Plan) -> Iterator[Finding]:
-    """Lift height and lowest plane of every setup against what the edge can reach, mm above the bed."""
+    """Compare lift height and lowest plane of every setup with what the edge can reach, mm above the bed."""
     machine, cutter = plan.work.machine, plan.work.cutter
     if not plan.setups:
         return
@@ -49,10 +49,10 @@ def check(plan: Plan) -> Iterator[Finding]:
     if highest.lift > top + 1e-6:
         yield Finding(
             "FW302",
-            f"Moves in the air need the edge {show(highest.lift, unit)} above the bed, but it reaches only "
+            f"Moves in the air need the cutting edge {show(highest.lift, unit)} above the bed, but it reaches only "
             f"{at_most(top, unit)}.",
             cutter.span("stick_out"),
-            help="Let the cutter stick out less, use lower holders, or write a smaller lift in the machine.",
+            help="Let the cutter stick out less, use lower holders, or give the machine a smaller lift.",
             value=highest.lift,
             limit=top,
         )
@@ -60,10 +60,10 @@ def check(plan: Plan) -> Iterator[Finding]:
     touched = min(setup.touch.zero for setup in plan.setups)
     low = min(lowest.plane, touched)
     if low < bottom - 1e-6:
-        what = f"The {lowest.face} face is cut" if lowest.plane <= touched else "The height is set"
+        what = f"The {lowest.face} face is cut" if lowest.plane <= touched else "The cutter touches off"
         yield Finding(
             "FW302",
-            f"{what} {show(low, unit)} above the bed, but with Z all the way down the edge stays "
+            f"{what} {show(low, unit)} above the bed, but with Z all the way down the cutting edge stays "
             f"{show(bottom, unit)} above it.",
             cutter.span("stick_out"),
             help="Let the cutter stick out more, or put the panel on a flat base board.",

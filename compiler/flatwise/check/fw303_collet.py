@@ -1,10 +1,10 @@
 """FW303 · the shank does not fit the collet
 
-The cutter's shank is thicker or thinner than what the machine's collet grips.
+The cutter's shank is thicker or thinner than the machine's collet can grip.
 
 ## Why it hurts
-A collet that is squeezed further than it is made for grips at one end only: the cutter runs out of true,
-creeps, or comes loose while it turns.
+A collet that is closed further than it is made for grips at one end only: the cutter runs out of true, creeps, or
+comes loose while it turns.
 
 ## Fails
 ```flat
@@ -36,7 +36,7 @@ from flatwise.plan.cutting import shank_fits
 
 
 def check(plan: Plan) -> Iterator[Finding]:
-    """The cutter's shank against the collet's range."""
+    """Compare the cutter's shank with the collet's range."""
     cutter, machine = plan.work.cutter, plan.work.machine
     if shank_fits(cutter, machine):
         return
@@ -48,7 +48,7 @@ def check(plan: Plan) -> Iterator[Finding]:
         f"The shank of {cutter.name or 'the cutter'} is {cutter.shank}, but the collet grips "
         f"{show(least, cutter.shank)} to {show(most, cutter.shank)}.",
         plan.work.job.cut.cutter.span,
-        help="Fit a collet of the right size and write it in the machine, or take a cutter whose shank fits.",
+        help="Fit a collet of the right size and write it in the machine, or use a cutter whose shank fits.",
         value=shank,
         limit=limit,
     )

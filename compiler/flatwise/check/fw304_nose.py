@@ -1,12 +1,12 @@
 """FW304 · nose, shank or shoe would meet wood or a clamp
 
-Above the cutting edge come the shank, the turning nose of the spindle and, on some machines, a dust hood that
-rides with it. Wood that a pass leaves standing beside the cutter, or a holder beside the way, is higher than
-the gap below one of them. On a spoilboard that the travel does not reach all of, that wood is the border that stays:
-it stands as high as all passes together are deep.
+Above the cutting edge are the shank, the turning nose of the spindle and, on some machines, a dust shoe that rides
+with it. Wood that a pass leaves standing beside the cutter, or a holder beside its path, is higher than the gap below
+one of them. On a spoilboard that extends beyond the travel, that wood is the border that can't be cut: it stands as
+high as all passes together are deep.
 
 ## Why it hurts
-What meets the wood there does not cut: it rubs, burns, lifts the panel or breaks the hood.
+A part that meets the wood there does not cut: it rubs, burns, lifts the panel or breaks the shoe.
 
 ## Fails
 ```flat
@@ -42,7 +42,7 @@ from flatwise_grammar.nodes import Span
 
 
 def check(plan: Plan) -> Iterator[Finding]:
-    """What may stand beside the cutter, above the plane it cuts, against the gaps under shank, nose and shoe."""
+    """Compare what may stand beside the cutter above its plane with the gaps under shank, nose and shoe."""
     unit, border = unit_of(plan), _border(plan)
     bite = max((one.limit for setup in plan.setups for one in setup.passes), default=0.0)
     for name, gap, span in _above(plan):
@@ -60,22 +60,22 @@ def check(plan: Plan) -> Iterator[Finding]:
             yield Finding(
                 "FW304",
                 f"The {name} rides {show(gap, unit)} above the cutting edge, but a pass may leave wood standing "
-                f"{show(bite, unit)} beside it.",
+                f"{show(bite, unit)} high beside the cutter.",
                 span,
-                help="Raise it, or write a smaller depth per pass.",
+                help=f"Raise the {name}, or write a smaller depth per pass.",
                 value=bite,
                 limit=gap,
             )
         if max(bite, border) > gap + 1e-9 or name == "shoe":
-            continue  # it gives way, and a holder that it meets stands above the plane: that is told of the cutter
+            continue  # a shoe gives way, and a holder as high as that also meets the cutter: FW501 or FW502
         for setup in plan.setups:
             tall = [h for h in setup.holders if setup.plane + gap <= h.height]
             for holder in tall[:1]:
                 yield Finding(
                     "FW304",
                     f"The {name} would meet the {holder.kind} {holder.name} on the {holder.edge} edge at {holder.at}: "
-                    f"it is {show(holder.height, unit)} high, and the {name} rides {show(setup.plane + gap, unit)} "
-                    f"above the bed when the {setup.face} face is cut.",
+                    f"the {holder.kind} is {show(holder.height, unit)} high, and the {name} rides "
+                    f"{show(setup.plane + gap, unit)} above the bed when the {setup.face} face is cut.",
                     holder.span,
                     help=f"Use a lower {holder.kind}, or leave the panel thicker.",
                     value=holder.height,
@@ -84,7 +84,7 @@ def check(plan: Plan) -> Iterator[Finding]:
 
 
 def _border(plan: Plan) -> float:
-    """mm that wood may stand above the last plane where the travel ends over a spoilboard; 0 where it does not."""
+    """How high wood may stand above the last plane where the travel ends over a spoilboard, mm; 0 elsewhere."""
     work = plan.work
     if not work.job.stock.is_bed or not rows(work, overrun_of(work), reach(work)).leaves_border:
         return 0.0
@@ -92,7 +92,7 @@ def _border(plan: Plan) -> float:
 
 
 def _above(plan: Plan) -> Iterator[tuple[str, float, Span]]:
-    """Whatever is wider than the cutter: its name, mm from the edge up to it, and where it is written."""
+    """Each part wider than the cutter: its name, its height above the cutting edge (mm), and where it is written."""
     machine, cutter = plan.work.machine, plan.work.cutter
     diameter = float(cutter.diameter)
     if machine.shoe is not None and float(machine.shoe.across) > diameter:

@@ -1,10 +1,10 @@
 """FW401 · a pass deeper than the cutter allows
 
-The depth or the finish that the job writes is more than the cutter may take in one pass.
+The job's `depth` or `finish` is more than the cutter may take in one pass.
 
 ## Why it hurts
-A surfacing cutter that bites too deep chatters, tears the grain, and can pull the panel out of the holders or
-break a wing off.
+A surfacing cutter that bites too deep chatters, tears the grain, and can pull the panel out of its holders or break
+off a wing.
 
 ## Fails
 ```flat
@@ -31,7 +31,7 @@ from flatwise.model.stages import Plan
 
 
 def check(plan: Plan) -> Iterator[Finding]:
-    """What the job writes as depth and finish against the cutter's depth."""
+    """Compare the job's depth and finish with the cutter's depth."""
     cutter, rule = plan.work.cutter, plan.work.rules.depth
     most = float(cutter.depth)
     for what, written in (("depth", plan.work.job.cut.depth), ("finish", plan.work.job.cut.finish)):
@@ -40,10 +40,10 @@ def check(plan: Plan) -> Iterator[Finding]:
         limit = min(most, rule) if rule is not None else most
         yield Finding(
             "FW401",
-            f"The {what} of {written} is deeper than the {at_most(most, written)} that "
-            f"{cutter.name or 'the cutter'} takes in one pass.",
+            f"The {what} of {written} is more than the {at_most(most, written)} that "
+            f"{cutter.name or 'the cutter'} may take in one pass.",
             written.span,
-            help=f"Write {at_most(limit, written)} or less; the compiler then plans as many passes as it takes.",
+            help=f"Write {at_most(limit, written)} or less; the compiler then plans as many passes as are needed.",
             fix=put(written, at_most(limit, written)),
             value=float(written),
             limit=most,

@@ -1,11 +1,11 @@
 """FW402 · speed outside the cutter's or the spindle's range
 
-The spindle would turn faster or slower than the cutter is marked for, or than the spindle itself can turn; or
+The spindle would turn faster or slower than the range marked on the cutter, or than the spindle itself can turn; or
 no speed is within both ranges.
 
 ## Why it hurts
-A cutter that turns faster than its mark can burst. Too slow, it hammers instead of cutting. The mark on the
-tool and the manuals of cutter and machine go before everything that is written here.
+A cutter that turns faster than its marked speed can burst. One that turns too slowly hammers instead of cutting. The
+mark on the tool and the manuals of cutter and machine come before anything written here.
 
 ## Fails
 ```flat
@@ -33,7 +33,7 @@ from flatwise.model.stages import Plan
 
 
 def check(plan: Plan) -> Iterator[Finding]:
-    """A written speed against both ranges; for auto, whether the ranges meet."""
+    """Compare a written speed with both ranges; for auto, the ranges with each other."""
     work = plan.work
     cut, cutter, spindle = work.job.cut, work.cutter.speed, work.machine.spindle
     least = max(float(cutter.least), float(spindle.least))
@@ -42,10 +42,10 @@ def check(plan: Plan) -> Iterator[Finding]:
     if least > most:
         yield Finding(
             "FW402",
-            f"No speed suits both: {name} is marked {cutter.least} to {cutter.most} and the spindle turns "
+            f"No speed suits both: {name} is marked for {cutter.least} to {cutter.most}, and the spindle turns "
             f"{spindle.least} to {spindle.most}.",
             cut.cutter.span,
-            help="Take a cutter that is marked for a speed of this spindle.",
+            help="Use a cutter that is marked for a speed of this spindle.",
         )
         return
     if not isinstance(cut.speed, Quantity) or least - 1e-9 <= float(cut.speed) <= most + 1e-9:

@@ -1,11 +1,11 @@
 """FW403 · chip load outside its range
 
-The thickness of the chip that each wing takes is feed ÷ (speed × wings); where a row engages less than half of
-the cutter the chip comes out thinner than that. It lies outside the range of the cutter's chart.
+Each wing takes a chip of feed ÷ (speed × wings); where a row engages less than half of the cutter, the chip is
+thinner than that. It lies outside the range of the cutter's chart.
 
 ## Why it hurts
-Too thin, the edge rubs, heats and dulls, and the wood burns. Too thick, it tears the grain and loads cutter and
-holders.
+If the chip is too thin, the edge rubs, heats up and dulls, and the wood burns. If it is too thick, it tears the grain
+and overloads cutter and holders.
 
 ## Fails
 ```flat
@@ -37,13 +37,13 @@ from flatwise.plan.setup import overrun_of
 #: why an auto feed is no faster
 _STOPPED = {
     "machine": "; the machine feeds no faster",
-    "power": "; a faster feed would take more power than is allowed",
-    "holding": "; the holders stand no faster feed",
+    "power": "; a faster feed would need more power than is allowed",
+    "holding": "; the holders can't resist a faster feed",
 }
 
 
 def check(plan: Plan) -> Iterator[Finding]:
-    """Thinnest and thickest chip of every setup against the cutter's chart; the worst setup is reported."""
+    """Compare the thinnest and thickest chip of every setup with the cutter's chart; report the worst setup."""
     work = plan.work
     if not plan.setups:
         return
@@ -64,14 +64,14 @@ def check(plan: Plan) -> Iterator[Finding]:
         most = min(float(work.machine.feed), fast.feed * float(chart.most) / thick)
         yield Finding(
             "FW403",
-            f"At {show(slow.feed, feed_unit)} and {speed} a wing takes a chip of {show(thin, chart.least, 3)}, "
+            f"At {show(slow.feed, feed_unit)} and {speed}, each wing takes a chip of {show(thin, chart.least, 3)}, "
             f"thinner than the {chart.least} of the cutter's chart{why}.",
             span,
-            help="Turn slower, or take less width or depth, so that each wing gets a whole chip."
+            help="Reduce the speed, the stepover or the depth, so that each wing gets a thick enough chip."
             if why
-            else f"Feed {text} or more, turn slower, or widen the stepover: an edge that rubs burns the wood."
+            else f"Feed {text} or more, reduce the speed, or widen the stepover: an edge that rubs burns the wood."
             if needed <= most
-            else "Turn slower, or widen the stepover: an edge that rubs burns the wood.",
+            else "Reduce the speed, or widen the stepover: an edge that rubs burns the wood.",
             fix=put(written, text) if needed <= most else None,
             value=thin,
             limit=float(chart.least),
@@ -80,10 +80,10 @@ def check(plan: Plan) -> Iterator[Finding]:
         text = at_most(fast.feed * float(chart.most) / thick, feed_unit)
         yield Finding(
             "FW403",
-            f"At {show(fast.feed, feed_unit)} and {speed} a wing takes a chip of {show(thick, chart.most, 3)}, "
+            f"At {show(fast.feed, feed_unit)} and {speed}, each wing takes a chip of {show(thick, chart.most, 3)}, "
             f"thicker than the {chart.most} of the cutter's chart.",
             span,
-            help=f"Feed {text} or less, or turn faster within the marked range.",
+            help=f"Feed {text} or less, or raise the speed within the marked range.",
             fix=put(written, text),
             value=thick,
             limit=float(chart.most),

@@ -1,10 +1,10 @@
 """FW404 · feed beyond the machine
 
-The feed that the job writes is faster than the machine can feed in a cut.
+The job's feed is faster than the machine can feed in a cut.
 
 ## Why it hurts
-The controller would slow the cut down without saying so, and chip load, time and power would be other than
-planned; or the axes lose their position.
+The controller would slow the cut down without saying so, and chip load, time and power would not be as planned; or
+the axes would lose their position.
 
 ## Fails
 ```flat
@@ -32,12 +32,12 @@ from flatwise.model.stages import Plan
 
 
 def check(plan: Plan) -> Iterator[Finding]:
-    """A written feed against the machine's."""
+    """Compare a written feed with the machine's."""
     feed, most = plan.work.job.cut.feed, float(plan.work.machine.feed)
     if isinstance(feed, Quantity) and float(feed) > most + 1e-6:
         yield Finding(
             "FW404",
-            f"The feed of {feed} is faster than the {at_most(most, feed)} that the machine feeds in a cut.",
+            f"The feed of {feed} is faster than the machine's limit of {at_most(most, feed)} in a cut.",
             feed.span,
             help=f"Write {at_most(most, feed)} or less, or auto.",
             fix=put(feed, at_most(most, feed)),

@@ -1,10 +1,12 @@
 """FW405 · more power than the spindle has
 
-Engaged width × depth × feed × cutting energy of the wood is more than the spindle gives at this speed (its
-rated power × speed ÷ top speed). The cutting energy of wood is an estimate, and so is this.
+The cut needs more power than the spindle gives at this speed, which is its rated power × speed ÷ top speed. The power
+needed is engaged width × depth × feed × cutting energy of the wood. The cutting energy is an estimate, and so is the
+power.
 
 ## Why it hurts
-The spindle slows, the chips grow thicker, the push on the panel grows with them, and it stalls in the wood.
+The spindle slows down, the chips grow thicker, the push on the panel grows with them, and the spindle stalls in the
+wood.
 
 ## Fails
 ```flat
@@ -39,7 +41,7 @@ from flatwise.plan.cutting import spindle_power
 
 
 def check(plan: Plan) -> Iterator[Finding]:
-    """The power of the hungriest setup against the whole spindle at its speed."""
+    """Compare the power of the most demanding setup with all that the spindle gives at its speed."""
     if not plan.setups:
         return
     setup = max(plan.setups, key=lambda setup: setup.power)
@@ -64,6 +66,6 @@ def check(plan: Plan) -> Iterator[Finding]:
 
 
 def _chip_stays(plan: Plan, feed: float) -> bool:
-    """Whether a slower feed still gives each wing a whole chip."""
+    """Whether a slower feed still gives each wing a thick enough chip."""
     cutter = plan.work.cutter
     return feed >= plan.setups[0].speed * int(cutter.wings) * float(cutter.chip_load.least)

@@ -1,9 +1,9 @@
 """FW406 · stepover leaves strips
 
-The rows lie further apart than the cutter is wide.
+The rows are further apart than the cutter is wide.
 
 ## Why it hurts
-Between the rows strips of the old face are left standing.
+Strips of the old face are left standing between the rows.
 
 ## Fails
 ```flat
@@ -31,7 +31,7 @@ from flatwise.model.stages import Plan
 
 
 def check(plan: Plan) -> Iterator[Finding]:
-    """The written stepover against the whole diameter."""
+    """Compare the written stepover with the cutter's diameter."""
     stepover, diameter = plan.work.job.cut.stepover, plan.work.cutter.diameter
     if float(stepover) > 1.0 + 1e-9:
         strip = (float(stepover) - 1.0) * float(diameter)

@@ -1,13 +1,12 @@
 """FW407 · the cutter would plunge into wood
 
-The cutter can't go straight down into wood, so it comes down beside the panel, at the end of a row, clear of
-wood and holders. Holders that stand higher than the plane block every end of every row. On the spoilboard, where the
-travel ends over the wood, it comes down on a long slope along the first row; this is also said where the travel leaves
-too little of a row for that.
+A cutter that can't plunge comes down beside the panel, at the end of a row, clear of wood and holders. Here, holders
+that are higher than the plane block both ends of every row. On a spoilboard that extends beyond the travel, the cutter
+comes down on a long slope along the first row instead; there, the travel leaves too little of a row for that slope.
 
 ## Why it hurts
-A surfacing cutter has no cutting edge at its middle. Pushed straight down it rubs, burns and lifts the panel,
-or throws it.
+A surfacing cutter has no cutting edge at its centre. Pushed straight down, it rubs, burns and lifts the panel, or
+throws it.
 
 ## Fails
 ```flat
@@ -51,7 +50,7 @@ from flatwise.plan.touch import reach
 
 
 def check(plan: Plan) -> Iterator[Finding]:
-    """Whether both ends of every row are blocked by holders that stand above a plane."""
+    """Find out whether holders higher than a plane block both ends of every row."""
     work = plan.work
     if work.cutter.plunge == "yes":
         return
@@ -68,22 +67,22 @@ def check(plan: Plan) -> Iterator[Finding]:
         blocking = [one.holder for one in tall if any(apart(x, y, one.holder) < clear for x, y in ends)]
         yield Finding(
             "FW407",
-            f"The cutter has no place to come down: holders that stand above the plane block both ends of all "
+            f"The cutter has no place to come down: holders higher than the plane block both ends of all "
             f"{len(laid.at)} rows, and it can't plunge into wood.",
             blocking[0].span,
-            help="Hold the panel lower, or leave the end of a row free.",
+            help="Use lower holders, or keep the end of a row free.",
         )
 
 
 def _short(work: Work) -> Iterator[Finding]:
-    """On the spoilboard it comes down on a slope, which takes some length of a row."""
+    """On the spoilboard the cutter comes down on a slope, which takes some length of a row."""
     laid = rows(work, overrun_of(work), reach(work))
     run, size = laid.end - laid.start, work.job.stock.size
     if laid.reach_short and run < SLOPE_LEAST:
         yield Finding(
             "FW407",
-            f"The travel leaves {show(max(run, 0.0), size.length)} of a row at the board, and the cutter, which can't "
-            f"plunge, comes down on a slope that takes {show(SLOPE_LEAST, size.length)}.",
+            f"The travel covers only {show(max(run, 0.0), size.length)} of a row, but the cutter can't plunge and "
+            f"comes down on a slope that takes {show(SLOPE_LEAST, size.length)}.",
             work.job.zero.span("corner"),
             help="Put the corner where the travel reaches over more of the board.",
         )

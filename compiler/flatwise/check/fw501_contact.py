@@ -1,13 +1,13 @@
 """FW501 · the cutter meets a clamp or dog
 
-A dog or clamp stands as high as the plane that is to be left, or higher, and the cutter has to run past the
-edge there. Mind the second face: it lies lower than the first, by all that has been cut. Where zero is set on the
-panel's top, the cutter runs lower by as much as the top lies lower than the survey says; what it meets then is told
-too, as what it may meet. And where zero is set on the bed, the cutter is let down beside the panel: some place
-there has to be free of holders.
+A dog or clamp is as high as the plane to be cut, or higher, and the cutter has to run past the edge there. Mind the
+second face: it lies lower than the first by everything that has been cut off. Where zero is set on the panel's top,
+the cutter runs lower by as much as the top is lower than the survey says; holders it could then reach are reported as
+possible contacts. Where zero is set on the bed, the cutter is lowered to the bed beside the panel, so some place there
+has to be free of holders.
 
 ## Why it hurts
-A wing that meets steel breaks, and its pieces fly. No waiver lifts this.
+A wing that hits steel breaks, and its pieces fly. No waiver lifts this.
 
 ## Fails
 ```flat
@@ -38,7 +38,7 @@ from flatwise.plan.clearance import apart, by_line, places, unit_of
 
 
 def check(plan: Plan) -> Iterator[Finding]:
-    """Holders whose top is at or above the lowest plane that the cutter passes over them, or may be."""
+    """Find holders that reach the lowest plane that the cutter passes over them, or may reach it."""
     for line in by_line(plan):
         one = line[0]
         if not one.meets:
@@ -46,17 +46,17 @@ def check(plan: Plan) -> Iterator[Finding]:
         holder, unit = one.holder, unit_of(plan)
         clearance = plan.work.rules.clearance
         limit = one.plane - clearance - (one.sink if one.sink >= clearance - 1e-9 else 0.0)
-        lower_one = f"Use a {holder.kind} of at most {at_most(limit, unit)}"
+        lower_one = f"Use a {holder.kind} no higher than {at_most(limit, unit)}"
         if one.gap <= 1e-9:
             meets, deep = "meets", ""
-            way_out = f"{lower_one}; the cutter overruns every edge, so another place is no better."
+            way_out = f"{lower_one}; the cutter runs past every edge, so moving the {holder.kind} does not help."
         else:
             meets, deep = "may meet", f", or up to {show(one.sink, unit)} lower if the top is lower than surveyed"
-            way_out = f"{lower_one}, show more of the panel by readings, or set zero on the bed."
+            way_out = f"{lower_one}, add readings to the survey, or set zero on the bed."
         yield Finding(
             "FW501",
             f"The cutter {meets} the {holder.kind} {holder.name} on the {holder.edge} edge at "
-            f"{places(line)}: it is {show(holder.height, unit)} high, and the "
+            f"{places(line)}: the {holder.kind} is {show(holder.height, unit)} high, and the "
             f"{one.face} face is cut at {show(one.plane, unit)}{deep}.",
             holder.span,
             help=way_out,
@@ -67,7 +67,7 @@ def check(plan: Plan) -> Iterator[Finding]:
 
 
 def _touch(plan: Plan) -> Iterator[Finding]:
-    """The place beside the panel that zero is set at: the planner takes one under a holder only if none is free."""
+    """Check the place for touching off on the bed: the planner takes one under a holder only if none is free."""
     for setup in plan.setups:
         if setup.touch.on == "top":
             continue
@@ -78,10 +78,10 @@ def _touch(plan: Plan) -> Iterator[Finding]:
         zero = plan.work.job.zero
         yield Finding(
             "FW501",
-            "Nowhere beside the panel can the cutter be let down to the bed: even at the best place it would meet the "
-            f"{near.kind} {near.name} on the {near.edge} edge at {near.at}.",
+            "The cutter can't be lowered to the bed anywhere beside the panel: even at the best place it would meet "
+            f"the {near.kind} {near.name} on the {near.edge} edge at {near.at}.",
             zero.span("z"),
-            help="Leave a place free of clamps and dogs that is wider than the cutter, or set zero on the panel's top.",
+            help="Keep a place wider than the cutter free of clamps and dogs, or set zero on the panel's top.",
             value=apart(*at, near),
             limit=radius,
         )

@@ -1,12 +1,11 @@
 """FW502 · a clamp or dog keeps an edge from being cut
 
-The cutter runs past every edge so that the whole face comes clean. Over a dog or clamp it may pass with the
-standard's clearance or more; where there is less it has to keep away in plan, and a stretch of the edge stays
-uncut.
+The cutter runs past every edge so that the whole face comes clean. It may pass over a dog or clamp with at least the
+standard's clearance. Where there is less, it has to avoid the holder, and a stretch of the edge stays uncut.
 
 ## Why it hurts
-A panel with a ridge along a part of its edge has to be taken to the saw or the plane after all; and a cutter
-that passes too close over a clamp meets it when the bed, the leaves or the height are a little off.
+A panel with a ridge along part of its edge has to be finished with a saw or a plane after all; and a cutter that
+passes too close over a clamp hits it when the bed, the leaves or the zero are slightly off.
 
 ## Fails
 ```flat
@@ -37,23 +36,23 @@ from flatwise.plan.clearance import by_line, places, unit_of
 
 
 def check(plan: Plan) -> Iterator[Finding]:
-    """Holders that leave less than the clearance under the lowest plane; without contact, the rule can be waived."""
+    """Find holders with less than the clearance above them; without contact, the rule can be waived."""
     clearance = plan.work.rules.clearance
     for line in by_line(plan):
         one = line[0]
         if one.gap >= clearance - 1e-9:
-            continue  # the survey alone is too wide: FW501
+            continue  # only the survey's uncertainty makes it a possible contact: FW501
         holder, unit = one.holder, unit_of(plan)
         stretch = one.stretch + 2.0 * clearance
         limit = one.plane - clearance
         yield Finding(
             "FW502",
             f"The {holder.kind} {holder.name} on the {holder.edge} edge at {places(line)} is "
-            f"{at_least(holder.height - limit, unit)} too tall to pass over with {show(clearance, unit)} of clearance "
-            f"when the {one.face} face is cut at {show(one.plane, unit)}; kept clear of, it leaves "
+            f"{at_least(holder.height - limit, unit)} too high to pass over with {show(clearance, unit)} of clearance "
+            f"when the {one.face} face is cut at {show(one.plane, unit)}; avoiding it leaves "
             f"{show(stretch, unit)} of that edge uncut.",
             holder.span,
-            help=f"Use a {holder.kind} of at most {at_most(limit, unit)}, or leave the panel thicker.",
+            help=f"Use a {holder.kind} no higher than {at_most(limit, unit)}, or leave the panel thicker.",
             rule="" if one.meets else "clearance",
             value=one.gap,
             limit=clearance,

@@ -1,10 +1,10 @@
 """FW503 · holders overlap each other or the panel
 
-Two dogs or clamps would have to be in the same place, or a clamp reaches beyond the end of the edge that it
-pushes on.
+Two dogs or clamps would have to be in the same place, a clamp reaches beyond the end of the edge that it pushes on,
+or a holder reaches into the panel.
 
 ## Why it hurts
-What is set up at the machine is then not what was worked out, and nobody has checked that.
+The set-up at the machine is then not the one that was planned, and it has not been checked.
 
 ## Fails
 ```flat
@@ -34,7 +34,7 @@ from flatwise.plan.clearance import overlap
 
 
 def check(plan: Plan) -> Iterator[Finding]:
-    """Every pair of holders, every holder against the outline, and clamps against the end of their edge."""
+    """Compare every pair of holders, every holder with the outline, and clamps with the ends of their edge."""
     work = plan.work
     unit = work.job.stock.size.length
     for one, other in combinations(work.holders, 2):
@@ -58,7 +58,7 @@ def check(plan: Plan) -> Iterator[Finding]:
                 "FW503",
                 f"{_called(holder).capitalize()} reaches {show(out, unit)} beyond the end of the edge.",
                 holder.span,
-                help=f"Move it at least {at_least(out, unit)} toward the middle of the edge.",
+                help=f"Move it by at least {at_least(out, unit)} toward the middle of the edge.",
                 value=out,
                 limit=0.0,
             )
@@ -68,7 +68,7 @@ def check(plan: Plan) -> Iterator[Finding]:
                 "FW503",
                 f"{_called(holder).capitalize()} overlaps the panel by {show(min(inside), unit)}.",
                 holder.span,
-                help="A holder touches the panel's edge from outside.",
+                help="Move it out of the panel: a holder touches the edge from outside.",
             )
 
 

@@ -1,8 +1,8 @@
 """FW504 · the panel is not held against the cut
 
-Dogs push back in their direction, clamps with their force, and friction of weight and clamps takes a tenth of
-both. In some direction that is less than what the cut may push: four times the computed force, or the push of a
-spindle that stalls. Or a clamp has no dog opposite and would push the panel away by itself. These are
+Dogs resist in their own direction, clamps with their force, and friction with a tenth of the weight and of the clamp
+forces. In some direction that is less than the cut may push: four times the computed force, or the push of a spindle
+that stalls. A clamp with no dog opposite is reported too, since it would push the panel away by itself. These are
 estimates; check the holding by hand.
 
 ## Why it hurts
@@ -41,7 +41,7 @@ _FROM = {"left": "right", "right": "left", "front": "back", "back": "front"}
 
 
 def check(plan: Plan) -> Iterator[Finding]:
-    """No holders, clamps without a dog opposite, and the worst direction against the design load."""
+    """Check for holders at all, for clamps without a dog opposite, and the weakest direction against the load."""
     work = plan.work
     if is_bed(work) or not plan.setups:
         return
@@ -50,10 +50,10 @@ def check(plan: Plan) -> Iterator[Finding]:
     if not work.holders:
         yield Finding(
             "FW504",
-            f"Nothing holds the panel: the cut may push with {load:.0f}N and friction stands "
+            f"Nothing holds the panel: the cut may push with {load:.0f}N, but friction resists only "
             f"{friction((), work.mass):.0f}N.",
             where,
-            help="Put dogs on two edges and clamps opposite to them.",
+            help="Put dogs on two edges and clamps opposite them.",
             value=load,
             limit=friction((), work.mass),
         )
@@ -62,8 +62,8 @@ def check(plan: Plan) -> Iterator[Finding]:
     for holder in {(holder.name, holder.edge): holder for holder in loose}.values():
         yield Finding(
             "FW504",
-            f"The clamp {holder.name} on the {holder.edge} edge pushes the panel away with {holder.force:.0f}N: no dog "
-            f"stands on the {_FROM[holder.edge]} edge.",
+            f"The clamp {holder.name} on the {holder.edge} edge pushes the panel away with {holder.force:.0f}N: there "
+            f"is no dog on the {_FROM[holder.edge]} edge.",
             holder.span,
             help=f"Put a dog on the {_FROM[holder.edge]} edge, opposite the clamp.",
         )
@@ -74,21 +74,22 @@ def check(plan: Plan) -> Iterator[Finding]:
         return
     if weak.turning:
         message = (
-            f"The panel may turn: pushed {weak.direction} with {load:.0f}N at a corner it takes "
-            f"{weak.needs / 1000:.1f}N·m, and the holders stand {weak.has / 1000:.1f}N·m."
+            f"The panel may turn: a push of {load:.0f}N {weak.direction} at a corner has a moment of "
+            f"{weak.needs / 1000:.1f}N·m, but the holders resist only {weak.has / 1000:.1f}N·m."
         )
         limit = load * weak.has / max(weak.needs, 1e-9)
     else:
         message = (
-            f"The panel may slide {weak.direction}: the cut may push with {load:.0f}N, and clamps and friction stand "
-            f"{weak.has:.0f}N there."
+            f"The panel may slide {weak.direction}: the cut may push with {load:.0f}N, but clamps and friction resist "
+            f"only {weak.has:.0f}N."
         )
         limit = weak.has
     yield Finding(
         "FW504",
         message,
         where,
-        help="Put a dog or a stronger clamp on the edge that it would move toward, further apart if it may turn.",
+        help="Put a dog or a stronger clamp on the edge that it would move toward; against turning, set holders further"
+        " apart.",
         value=load,
         limit=limit,
     )

@@ -1,11 +1,10 @@
-"""FW601 · not enough thickness: the face can not come clean
+"""FW601 · not enough thickness: the face cannot come clean
 
-The plane that is asked for lies above the lowest place of the face, or so little below it that reading errors,
-the bed and the lean of the spindle may use that up. The message says the most that can be left.
+The requested plane lies above the lowest place of the face, or so little below it that reading errors, the bed and
+the lean of the spindle may use up the difference. The message gives the most that can be left.
 
 ## Why it hurts
-Hollows of the old face stay in the new one, and the panel has to be cut once more, thinner than it was meant to
-be.
+Hollows of the old face stay in the new one, and the panel has to be cut again, thinner than intended.
 
 ## Fails
 ```flat
@@ -36,7 +35,7 @@ from flatwise_grammar.nodes import Span
 
 
 def check(plan: Plan) -> Iterator[Finding]:
-    """The plane of every face against the highest plane that is sure to come clean."""
+    """Compare the plane of every face with the highest plane that is sure to come clean."""
     for setup in plan.setups:
         if setup.again or plan.work.job.stock.is_bed:
             continue
@@ -62,9 +61,9 @@ def _finding(plan: Plan, setup: Setup, clean: float) -> Finding:
     if written is not None:
         span = written.span
     message = (
-        f"The {setup.face} face can't come clean {said}: its lowest place is {show(setup.lowest, unit)} above "
-        f"{'the bed' if setup.face == 'first' else 'the first face'}, and {show(setup.lowest - clean, unit, 3)} of "
-        "that is not certain"
+        f"The {setup.face} face can't come clean when {said}: its lowest place is {show(setup.lowest, unit)} above "
+        f"{'the bed' if setup.face == 'first' else 'the first face'}, with an uncertainty of "
+        f"{show(setup.lowest - clean, unit, 3)}"
     )
     if isinstance(asked, Take):
         text = at_least(setup.highest - clean + plan.work.machine.controller.digit, unit)

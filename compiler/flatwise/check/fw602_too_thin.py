@@ -1,10 +1,10 @@
 """FW602 · less left than allowed
 
-The panel would end up thinner than the shop's standard asks for.
+The panel would end up thinner than the shop's standard allows.
 
 ## Why it hurts
-A thin panel warps again, rings under the cutter, and is no longer what it was glued up for. A waiver with a
-reason lets it through.
+A thin panel warps again, vibrates under the cutter, and no longer has the thickness it was glued up for. A waiver
+with a reason allows it.
 
 ## Fails
 ```flat
@@ -33,7 +33,7 @@ from flatwise.model.stages import Plan
 
 
 def check(plan: Plan) -> Iterator[Finding]:
-    """The thickness that is left against the standard's least."""
+    """Compare the thickness that is left with the standard's minimum."""
     leave = plan.work.rules.leave
     if leave is None or plan.forecast >= leave - plan.work.machine.controller.digit / 2.0 - 1e-9:
         return
@@ -43,8 +43,8 @@ def check(plan: Plan) -> Iterator[Finding]:
     unit = written if written is not None else plan.work.job.stock.size.thickness
     yield Finding(
         "FW602",
-        f"{show(plan.forecast, unit)} would be left, less than the {at_least(leave, unit)} that the standard "
-        f"{plan.work.rules.of('leave')} asks for.",
+        f"Only {show(plan.forecast, unit)} would be left, less than the {at_least(leave, unit)} that the standard "
+        f"{plan.work.rules.of('leave')} requires.",
         written.span if written is not None else faces.span("second" if faces.second is not None else "first"),
         help=f"Leave {at_least(leave, unit)} or more.",
         rule="leave",

@@ -1,11 +1,10 @@
 """FW603 · the tolerance is tighter than the errors add up to
 
-What may be off in touching off, in the survey, in the bed, in the lean of the spindle and in how well Z comes
-back is added up. The sum is more than the tolerance that the job asks for.
+The errors of touching off, the survey, the bed, the lean of the spindle and the repeatability of Z add up to more
+than the tolerance that the job asks for.
 
 ## Why it hurts
-The panel may come out right, but nobody can promise it: a promise that is not kept shows when the parts are put
-together.
+The panel may come out right, but nobody can promise it. A broken promise shows when the parts are put together.
 
 ## Fails
 ```flat
@@ -34,7 +33,7 @@ from flatwise.model.stages import Plan
 
 
 def check(plan: Plan) -> Iterator[Finding]:
-    """The tolerance that the job writes against the plain sum of the parts."""
+    """Compare the tolerance that the job asks for with the plain sum of the errors."""
     asked = plan.work.job.faces.second
     if not isinstance(asked, SecondTo) or asked.within is None or not plan.setups:
         return
@@ -44,9 +43,9 @@ def check(plan: Plan) -> Iterator[Finding]:
     worst = max(plan.parts, key=lambda part: part.value)
     yield Finding(
         "FW603",
-        f"A tolerance of {within} is asked for, but the errors add up to {at_least(plan.plus_minus, within)}.",
+        f"The job asks for a tolerance of {within}, but the errors add up to {at_least(plan.plus_minus, within)}.",
         within.span,
-        help=f"The largest part is {worst.name} with {show(worst.value, within, 3)}: better that, or ask for "
+        help=f"The largest part is {worst.name}, {show(worst.value, within, 3)}: reduce that, or ask for "
         f"{at_least(plan.plus_minus, within)}.",
         value=float(within),
         limit=plan.plus_minus,

@@ -1,9 +1,9 @@
 """FW604 · nothing to cut
 
-The plane that is asked for lies above the highest place of the face.
+The requested plane lies above the highest place of the face.
 
 ## Why it hurts
-The cutter would run over the whole panel in the air, and nothing would be flat afterwards.
+The cutter would run over the whole panel in the air and make nothing flat.
 
 ## Fails
 ```flat
@@ -30,7 +30,7 @@ from flatwise.model.stages import Plan
 
 
 def check(plan: Plan) -> Iterator[Finding]:
-    """The plane of every face against the highest place of the forecast."""
+    """Compare the plane of every face with the highest place of the forecast."""
     faces = plan.work.job.faces
     for setup in plan.setups:
         if setup.plane < setup.highest - 1e-9:
@@ -44,7 +44,7 @@ def check(plan: Plan) -> Iterator[Finding]:
             f"There is nothing to cut on the {setup.face} face: its highest place is {show(setup.highest, unit)} above "
             f"{over}, and {show(setup.plane, unit)} is asked for.",
             written.span if written is not None else faces.span(setup.face),
-            help="Ask for less, or until clean.",
+            help="Ask for less, or write `until clean`.",
             value=setup.plane,
             limit=setup.highest,
         )

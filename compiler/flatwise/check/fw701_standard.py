@@ -1,14 +1,14 @@
 """FW701 · a rule of the shop's standard is broken
 
-The job is within what cutter, machine and holders stand, but outside of what the shop has agreed on: the depth
-of a pass, the overrun past the edges, the ridge between rows, the share of the spindle's power, or the
-difference between what the two faces lose. A waiver with a reason lets one rule through.
+The job is within the limits of cutter, machine and holders, but it breaks a rule that the shop has agreed on: the
+depth of a pass, the overrun past the edges, the ridge between rows, the share of the spindle's power, or the
+difference between what the two faces lose. A waiver with a reason lifts one rule.
 
-A project may require a standard of all its jobs (`standard` in flatwise.toml). Its rules hold beside those of the
-standard that a job names, and of each rule the stricter counts.
+A project may require a standard for all its jobs (`standard` in flatwise.toml). Its rules hold in addition to those of
+the job's own standard; of each rule the stricter counts.
 
 ## Why it hurts
-The rules are what the shop has learned. A panel that loses much more on one side than on the other, for one,
+The rules are what the shop has learned. A panel that loses much more on one side than on the other, for example,
 moves again as its inner stresses even out.
 
 ## Fails
@@ -39,7 +39,7 @@ from flatwise_grammar.nodes import Span
 
 
 def check(plan: Plan) -> Iterator[Finding]:
-    """Rules depth, overrun, ridge, power and uneven; clearance is judged with FW502, which carries its rule."""
+    """Check the rules depth, overrun, ridge, power and uneven; FW502 checks clearance."""
     yield from _depth(plan)
     yield from _overrun(plan)
     if plan.setups:
@@ -73,7 +73,7 @@ def _finding(
 
 
 def _standard(plan: Plan, rule: str) -> str:
-    """The standard that has a rule, in words; named where it is not the job's own but the project's."""
+    """The standard that has a rule, in words; by name where it is the project's and not the job's own."""
     rules = plan.work.rules
     return f"the project's standard {rules.required}" if rule in rules.from_required else "the standard"
 
@@ -107,7 +107,8 @@ def _overrun(plan: Plan) -> Iterator[Finding]:
     yield _finding(
         plan,
         "overrun",
-        f"The cutter runs only {written} past the edges, less than the {text} of {_standard(plan, 'overrun')}.",
+        f"The cutter runs only {written} past the edges, less than the {text} that {_standard(plan, 'overrun')} "
+        "requires.",
         written.span,
         float(written),
         rule,
@@ -128,7 +129,7 @@ def _ridge(plan: Plan) -> Iterator[Finding]:
         plan,
         "ridge",
         f"The lean of the spindle leaves ridges of {show(setup.ridge, unit, 3)} between the rows, more than the "
-        f"{show(rule, unit, 3)} of {_standard(plan, 'ridge')}.",
+        f"{show(rule, unit, 3)} that {_standard(plan, 'ridge')} allows.",
         plan.work.job.cut.span("stepover"),
         setup.ridge,
         rule,
@@ -164,7 +165,7 @@ def _uneven(plan: Plan) -> Iterator[Finding]:
     if rule is None or len(both) < 2 or plan.work.job.after_first is not None:
         return
     if min(both.values()) < 0:
-        return  # a plane above the wood is told as such
+        return  # a plane above the wood is FW604
     apart = abs(both["first"] - both["second"])
     if apart <= rule + 1e-9:
         return
@@ -173,10 +174,10 @@ def _uneven(plan: Plan) -> Iterator[Finding]:
     yield _finding(
         plan,
         "uneven",
-        f"The {more} face loses {show(apart, unit, 3)} more than the other, and {_standard(plan, 'uneven')} allows "
-        f"{show(rule, unit, 3)}.",
+        f"The {more} face loses {show(apart, unit, 3)} more than the other, but {_standard(plan, 'uneven')} allows "
+        f"only {show(rule, unit, 3)}.",
         plan.work.job.faces.span(more),
         apart,
         rule,
-        "Cut the first face balanced, so that both lose about the same",
+        "Write `first balanced`, so that both faces lose about the same",
     )

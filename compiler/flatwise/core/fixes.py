@@ -43,7 +43,7 @@ def did_you_mean(word: str, span: Span, known: Iterable[str]) -> tuple[str, Fix 
     near = near_words(word, known)
     sure = sure_word(word, known)
     if sure:
-        return f"Did you mean `{sure}`?", Fix(f"write `{sure}`", (Edit(span, sure),))
+        return f"Did you mean `{sure}`?", Fix(f"Write `{sure}`", (Edit(span, sure),))
     return (f"Did you mean {quoted(near)}?" if near else ""), None
 
 

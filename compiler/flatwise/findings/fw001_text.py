@@ -1,11 +1,11 @@
 """FW001 · text not understood
 
-The text at this place is not a line, a block or a `use` of a job file.  A job file is a list of `use "path"`
-lines and blocks `kind name { … }`; inside a block each line is a word and its values.
+This text is not a line, a block or a `use` of a job file. A job file is a list of `use "path"` lines and blocks
+`kind name { … }`; inside a block each line is a word followed by its values.
 
 ## Why it hurts
-A line that cannot be read is a line that nobody has checked.  The rest of the file is still read, so one run
-shows every such place.
+A line that can't be read has not been checked. The rest of the file is still read, so one run shows every such
+place.
 
 ## Fails
 ```flat
@@ -29,7 +29,7 @@ from flatwise_grammar.nodes import Flaw, Span
 
 
 def flaw(flaw: Flaw) -> Finding:
-    """A flaw that the parser found, as a finding (FW001, FW002 or FW003)."""
+    """A flaw found by the parser, as FW001, FW002 or FW003."""
     fix = None
     if flaw.mend is not None:
         span, text, title = flaw.mend
@@ -39,15 +39,15 @@ def flaw(flaw: Flaw) -> Finding:
 
 
 def header(kind: str, span: Span, problem: str, example: str) -> Finding:
-    """A block's header that is not `kind name {`; `problem` is the sentence."""
+    """A block's header that is not `kind name {`; `problem` is the message."""
     return Finding("FW001", problem, span, help=f"Write the header of a {kind} as `{example}`.")
 
 
 def project(path: str, reason: str, span: Span) -> Finding:
-    """A project file that is not TOML."""
+    """A project file that is not valid TOML."""
     return Finding(
         "FW001",
-        f"The project file {path} is not TOML: {reason}.",
+        f"The project file {path} is not valid TOML: {reason}.",
         span,
         help='Each line is `key = value`, such as `standard = "solid_tops"`.',
     )

@@ -1,10 +1,10 @@
 """FW002 · block not closed
 
-A block opens with `{` and the file goes on, or ends, without its `}`.  The finding points at where the brace
-was missed and shows where the block was opened.
+The file goes on, or ends, before the `}` of an open block. The finding points to where the brace is missing and
+shows where the block was opened.
 
 ## Why it hurts
-Without the brace nobody can say which lines belong to the block, so what follows may be read as part of it.
+Without the brace it is not clear which lines belong to the block, so the lines that follow may be read as part of it.
 
 ## Fails
 ```flat

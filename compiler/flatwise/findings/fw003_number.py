@@ -1,11 +1,10 @@
 """FW003 · number or unit not understood
 
-A number is written `12`, `0.5`, `3/4` or `1 1/8`, and its unit follows it: `12mm`, `1 1/8in`, `14000rpm`.
-Exponents, two points in one number, a hyphen in a mixed number and units that Flatwise does not know are
-refused.
+A number is written `12`, `0.5`, `3/4` or `1 1/8`, followed by its unit: `12mm`, `1 1/8in`, `14000rpm`. Exponents,
+two decimal points, a hyphen in a mixed number and unknown units are refused.
 
 ## Why it hurts
-A size that is guessed at is a cut in the wrong place.
+A size that has to be guessed is a cut in the wrong place.
 
 ## Fails
 ```flat
@@ -34,21 +33,18 @@ from flatwise_grammar.nodes import Span
 
 
 def unknown_unit(unit: str, span: Span, written: str, label: str, likely: Sequence[str]) -> Finding:
-    """A unit that there is not; `likely` are those of the dimension that is due, the likeliest first.
+    """An unknown unit; `likely` are the units of the expected dimension, the likeliest first.
 
-    The mend is certain where only capitals differ (`RPM`) or one likely unit alone is spelt much like it.
+    The fix is certain where only capitals differ (`RPM`), or where one likely unit alone is spelt much like it.
     """
     same = [symbol for symbol in UNITS if symbol.lower() == unit.lower()]
     sure = same[0] if len(same) == 1 else sure_word(unit, likely)
-    fits = [sure] if sure else likely[:4]
-    hint = f"{'Did you mean' if sure else 'The units that fit are'} {quoted(fits, 'or' if sure else 'and')}"
-    fix = Fix(f"write `{sure}`", (Edit(span, sure),)) if sure else None
     return Finding(
         "FW003",
-        f"`{unit}` in `{written}`, at {label}, is not a unit.",
+        f"`{written}` at {label} has an unknown unit, `{unit}`.",
         span,
-        help=hint + ("?" if sure else "."),
-        fix=fix,
+        help=f"Did you mean `{sure}`?" if sure else f"Use {quoted(likely[:4])}.",
+        fix=Fix(f"Write `{sure}`", (Edit(span, sure),)) if sure else None,
     )
 
 
@@ -65,7 +61,7 @@ def not_a_number(written: str, span: Span, label: str) -> Finding:
 def rows(file: str, span: Span, bad: Sequence[tuple[int, str]], count: int, columns: str) -> Finding:
     """Rows of a point file that are not numbers: the first few as (row, text), and how many there are in all."""
     first = "; ".join(f'row {row} is "{text}"' for row, text in bad)
-    more = f"; {count - len(bad)} more are like it" if count > len(bad) else ""
+    more = f"; and {count - len(bad)} more" if count > len(bad) else ""
     return Finding(
         "FW003",
         f'"{file}" has {"a row that is" if count == 1 else f"{count} rows that are"} not three numbers: {first}{more}.',

@@ -1,10 +1,10 @@
 """FW004 · file unreadable
 
-A file that was named is not there, is a folder or no regular file, is not UTF-8 text, or is larger than the
-limit (1 MB for a job file, 64 MB for a file of points).
+A named file does not exist, is a folder, a pipe or a device, is not UTF-8 text, lies outside the project's folder, or
+is larger than the limit (1 MB for a job file, 64 MB for a file of points).
 
 ## Why it hurts
-Nothing can be said about a panel whose file has not been read.
+A panel whose file has not been read can't be checked.
 
 ## Fails
 ```sh
@@ -29,28 +29,26 @@ def missing(path: str, span: Span | None, near: str = "") -> Finding:
 
 
 def folder(path: str, span: Span | None) -> Finding:
-    return Finding("FW004", f"{path} is a folder, and a file is due.", span, help="Name a file in it.")
+    return Finding("FW004", f"{path} is a folder, not a file.", span, help="Name a file in it.")
 
 
 def not_regular(path: str, span: Span | None) -> Finding:
     return Finding(
         "FW004",
-        f"{path} is not a regular file but a pipe, a socket or a device.",
+        f"{path} is a pipe, a socket or a device, not a regular file.",
         span,
         help="Save the text as a file and name that.",
     )
 
 
 def not_allowed(path: str, span: Span | None, reason: str) -> Finding:
-    return Finding(
-        "FW004", f"{path} cannot be read: {reason}.", span, help="Check the file's permissions and the disk."
-    )
+    return Finding("FW004", f"{path} can't be read: {reason}.", span, help="Check the file's permissions and the disk.")
 
 
 def not_utf8(path: str, span: Span | None, at: int, line: int) -> Finding:
     return Finding(
         "FW004",
-        f"{path} is not UTF-8 text: byte {at + 1}, in line {line}, does not belong there.",
+        f"{path} is not UTF-8 text: byte {at + 1}, on line {line}, is invalid.",
         span,
         help="Save the file as UTF-8.",
     )
@@ -59,7 +57,7 @@ def not_utf8(path: str, span: Span | None, at: int, line: int) -> Finding:
 def too_large(path: str, span: Span | None, size: int, limit: int) -> Finding:
     return Finding(
         "FW004",
-        f"{path} has {size:,} bytes, and at most {limit:,} are read.",
+        f"{path} has {size:,} bytes; the limit is {limit:,}.",
         span,
         help="Split it, or leave out what the job does not need.",
     )
@@ -70,7 +68,7 @@ def nothing_in(path: str) -> Finding:
         "FW004",
         f"There is no .flat file in the folder {path}.",
         None,
-        help="Name a job file, or a folder that has some.",
+        help="Name a job file, or a folder that contains some.",
     )
 
 
@@ -79,5 +77,5 @@ def outside(path: str, root: str, span: Span | None) -> Finding:
         "FW004",
         f'"{path}" lies outside the project\'s folder {root}.',
         span,
-        help="Keep the file below the project's folder, so that the same project gives the same program elsewhere.",
+        help="Move the file into the project's folder, so that the project gives the same program on every computer.",
     )

@@ -1,10 +1,10 @@
 """FW101 · unknown word
 
-A word stands where Flatwise does not know it: a kind of block, a word of a block, or a word in a line that
-takes one of a few.
+Flatwise does not know this word here: it is not a kind of block, not a word of this block, or not one of the choices
+that the line takes.
 
 ## Why it hurts
-A misspelt word would otherwise be a setting that silently does not count.
+A misspelt word would otherwise be a setting that is silently ignored.
 
 ## Fails
 ```flat
@@ -32,10 +32,10 @@ from flatwise_grammar.nodes import Span
 
 
 def in_block(word: str, span: Span, owner: str, known: Sequence[str], elsewhere: Sequence[str] = ()) -> Finding:
-    """A word that a block does not take; `elsewhere` are the blocks that do."""
+    """A word that a block does not take; `elsewhere` are the blocks that do take it."""
     hint, fix = did_you_mean(word, span, known)
     if elsewhere:
-        belongs = f"`{word}` belongs to {quoted(elsewhere)}."
+        belongs = f"`{word}` belongs in {quoted(elsewhere)}."
         return Finding("FW101", f"{sentence(owner)} takes no `{word}`.", span, help=belongs)
     if not hint:
         hint = f"It takes {quoted(known, 'and')}." if known else "It takes nothing."
@@ -45,24 +45,24 @@ def in_block(word: str, span: Span, owner: str, known: Sequence[str], elsewhere:
 def in_phrase(
     word: str, span: Span, label: str, known: Sequence[str], others: Sequence[str], how: str, *, elsewhere: bool = False
 ) -> Finding:
-    """A word where a line takes one of a few; `others` say what else may stand there.
+    """A word that is not one of a line's choices; `others` say what else may stand there.
 
-    `elsewhere`: it is a word of the language, only not here, so nobody can be certain that another was meant.
+    `elsewhere`: it is a word of the language in another place, so a similar word is not certain to be meant.
     """
     hint, fix = did_you_mean(word, span, known)
     fix = None if elsewhere else fix
     names = quoted(list(dict.fromkeys(known)))
     either = f"{names}, or {', or '.join(others)}" if others else names
-    message = f"{sentence(label)} takes {either}, and finds `{word}`."
+    message = f"{sentence(label)} takes {either}, not `{word}`."
     return Finding("FW101", message, span, help=hint or f"Write it like {how}.", fix=fix)
 
 
 def kind(word: str, span: Span, known: Sequence[str]) -> Finding:
-    """A block of a kind that there is not."""
+    """A block of an unknown kind."""
     hint, fix = did_you_mean(word, span, known)
     return Finding(
         "FW101",
-        f"There is no kind of block called `{word}`.",
+        f"`{word}` is not a kind of block.",
         span,
         help=hint or f"The kinds are {quoted(known, 'and')}.",
         fix=fix,
@@ -74,7 +74,7 @@ def key(word: str, span: Span, path: str, known: Sequence[str]) -> Finding:
     hint, fix = did_you_mean(word, span, known)
     return Finding(
         "FW101",
-        f"The project file {path} has no key `{word}`.",
+        f"The project file {path} has an unknown key, `{word}`.",
         span,
         help=hint or f"The keys are {quoted(known, 'and')}.",
         fix=fix,
@@ -82,7 +82,7 @@ def key(word: str, span: Span, path: str, known: Sequence[str]) -> Finding:
 
 
 def bed_only(word: str, span: Span) -> Finding:
-    """Something that a job over the spoilboard does not take."""
+    """A word that a job for the spoilboard does not take."""
     return Finding(
         "FW101",
         f"A job with `stock bed` takes no `{word}`: it skims the bed itself, and nothing lies on it.",

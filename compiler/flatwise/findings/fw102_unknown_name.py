@@ -1,10 +1,10 @@
 """FW102 · unknown name
 
-A line names a machine, a cutter, a wood or another declaration that is neither in this file nor in a file that
-it uses.  `use` makes visible what a file declares itself, not what that file uses in turn.
+A line names a machine, a cutter, a wood or another declaration that is neither in this file nor in a file that it
+uses. `use` makes visible what a file itself declares, but not what that file uses in turn.
 
 ## Why it hurts
-Without the declaration there is no size, no speed and no limit to work with.
+Without the declaration there is no size, speed or limit to work with.
 
 ## Fails
 ```flat
@@ -33,7 +33,7 @@ from flatwise_grammar.nodes import Span
 
 
 def unknown(name: str, span: Span, kind: str, known: Collection[str], elsewhere: Span | None = None) -> Finding:
-    """A name that cannot be seen from the file where it is written; `elsewhere` declares it in a file not used."""
+    """A name that is not visible in the file where it is written; `elsewhere` declares it in a file not used."""
     few = len(known) <= MANY_WORDS
     names = sorted(set(known)) if few else list(islice(known, 13))
     near, fix = did_you_mean(name, span, names) if few else ("", None)
@@ -43,7 +43,7 @@ def unknown(name: str, span: Span, kind: str, known: Collection[str], elsewhere:
         hint = near
     elif names:
         known_here = f"Known here: {quoted(names[:12], 'and')}{' and more' if len(names) > 12 else ''}"
-        hint = f"{known_here}; another is declared as `{kind} {name} {{ … }}`."
+        hint = f"{known_here}; declare another with `{kind} {name} {{ … }}`."
     else:
         hint = f'Declare it with `{kind} {name} {{ … }}`, or add a `use "…"` line for the file that does.'
     related = (Related("declared here, in a file that is not used", elsewhere),) if elsewhere is not None else ()
@@ -58,12 +58,12 @@ def unknown(name: str, span: Span, kind: str, known: Collection[str], elsewhere:
 
 
 def of_project(name: str, span: Span, path: str) -> Finding:
-    """The standard of the project file, which the file that it names does not declare."""
+    """The project file's standard, which the file that it names does not declare."""
     return Finding(
         "FW102",
         f"No standard called `{name}` is declared in {path}.",
         span,
-        help="Name a standard that the file declares in `standard`, or the file that declares it in `standard_from`.",
+        help="Set `standard` to a standard of that file, or `standard_from` to the file that declares it.",
     )
 
 
@@ -74,5 +74,5 @@ def circle(kind: str, names: list[str], span: Span) -> Finding:
         "FW102",
         f"The {kind} `{names[0]}` starts from itself: {' → '.join(names if len(names) < 9 else shown)}.",
         span,
-        help="Let one of them stand by itself, without `like`.",
+        help="Declare one of them without `like`.",
     )

@@ -1,10 +1,10 @@
 """FW104 · wrong kind of value or dimension
 
-A line has a value of another kind than its word takes: a bare number where a unit is due, a speed where a length
-is due, a text where a name is due, or parts in another order.
+A line has the wrong kind of value: a bare number where a unit is needed, a speed where a length is needed, a string
+where a name is needed, or parts in the wrong order.
 
 ## Why it hurts
-`0.4` may be millimetres or inches; the difference is a factor of 25 in wood.
+`0.4` may be millimetres or inches, and one is 25 times the other.
 
 ## Fails
 ```flat
@@ -32,13 +32,13 @@ from flatwise_grammar.nodes import Span
 
 
 def bare(number: str, span: Span, label: str, spoken: str, likely: Sequence[str], how: str) -> Finding:
-    """A number without a unit where one is due; a fix where only one unit is likely."""
+    """A number without its unit; with a fix where only one unit is likely."""
     fix = None
     if len(likely) == 1:
-        fix = Fix(f"write `{number}{likely[0]}`", (Edit(span, f"{number}{likely[0]}"),))
+        fix = Fix(f"Write `{number}{likely[0]}`", (Edit(span, f"{number}{likely[0]}"),))
     return Finding(
         "FW104",
-        f"`{number}` at {label} has no unit, and {spoken.partition(',')[0]} is due.",
+        f"`{number}` at {label} has no unit; {spoken.partition(',')[0]} is expected.",
         span,
         help=f"Write {quoted([f'{number}{unit}' for unit in likely])}." if likely else f"Write it like {how}.",
         fix=fix,
@@ -46,24 +46,24 @@ def bare(number: str, span: Span, label: str, spoken: str, likely: Sequence[str]
 
 
 def comma(written: str, digits: int, span: Span, label: str) -> Finding:
-    """A number with a comma in it, `digits` behind it: where those are three it may part thousands instead."""
+    """A number with a comma and `digits` after it; three digits may mean thousands."""
     point = written.replace(",", ".")
-    thousands = f" or `{written.replace(',', '')}`; in a list each value has its unit" if digits == 3 else ""
-    fix = None if thousands else Fix(f"write `{point}`", (Edit(span, point),))
+    thousands = f", or `{written.replace(',', '')}`; in a list, each value needs its unit" if digits == 3 else ""
+    fix = None if thousands else Fix(f"Write `{point}`", (Edit(span, point),))
     return Finding(
         "FW104",
-        f"`{written}` at {label} is written with a comma, which parts two values.",
+        f"`{written}` at {label} has a comma, which separates two values.",
         span,
-        help=f"Write a decimal point: `{point}`{thousands}.",
+        help=f"Write `{point}`, with a decimal point{thousands}.",
         fix=fix,
     )
 
 
 def dimension(written: str, span: Span, label: str, has: str, due: str, how: str) -> Finding:
-    """A value of another dimension than the one that is due."""
+    """A value of another dimension than the expected one, `due`."""
     return Finding(
         "FW104",
-        f"`{written}` at {label} is {SPOKEN[has]}, and {SPOKEN[due]} is due.",
+        f"`{written}` at {label} is {SPOKEN[has]}; {SPOKEN[due]} is expected.",
         span,
         help=f"Write it like {how}.",
     )
@@ -71,12 +71,12 @@ def dimension(written: str, span: Span, label: str, has: str, due: str, how: str
 
 def phrase(label: str, span: Span, before: str, wants: Sequence[str], found: str, how: str) -> Finding:
     """A line whose parts are not those that its word takes."""
-    found_text = f"finds `{found}`" if found else "the line ends there"
     if wants:
         wanted = wants[0] if len(wants) == 1 else f"{'; '.join(wants[:-1])}; or {wants[-1]}"
-        message = f"After `{before}`, {label} wants {wanted}, and {found_text}."
+        instead = f"not `{found}`" if found else "but the line ends there"
+        message = f"After `{before}`, {label} takes {wanted}, {instead}."
     else:
-        message = f"After `{before}`, the line of {label} should end, and {found_text}."
+        message = f"After `{before}`, the line of {label} should end, but `{found}` follows."
     return Finding("FW104", message, span, help=f"Write it like {how}.")
 
 
@@ -96,24 +96,24 @@ def point(written: str, span: Span, label: str) -> Finding:
 
 
 def block_expected(word: str, owner: str, span: Span) -> Finding:
-    """A line where a block is due."""
+    """A line in place of a block."""
     return Finding("FW104", f"`{word}` in {owner} is a block, not a line.", span, help=f"Write it as `{word} {{ … }}`.")
 
 
 def line_expected(word: str, owner: str, span: Span, example: str) -> Finding:
-    """A block where a line is due."""
+    """A block in place of a line."""
     return Finding(
         "FW104", f"`{word}` in {owner} is a line, not a block.", span, help=f"Write it like `{word} {example}`."
     )
 
 
 def reserved(name: str, span: Span, what: str, why: str) -> Finding:
-    """A name that cannot be taken, because it would be read as something else."""
-    return Finding("FW104", f"`{name}` cannot be the name of a {what}: {why}.", span, help="Choose another name.")
+    """A name that would be read as something else."""
+    return Finding("FW104", f"`{name}` can't be the name of a {what}: {why}.", span, help="Choose another name.")
 
 
 def balanced(span: Span, message: str, hint: str, other: Span | None = None) -> Finding:
-    """`balanced` where it cannot be worked out."""
+    """`balanced` where it can't be worked out."""
     related = (Related("the second face", other),) if other is not None else ()
     return Finding("FW104", message, span, related=related, help=hint)
 
@@ -121,12 +121,12 @@ def balanced(span: Span, message: str, hint: str, other: Span | None = None) -> 
 def few_points(file: str, span: Span, rows: int) -> Finding:
     return Finding(
         "FW104",
-        f'"{file}" has {rows} row{"" if rows == 1 else "s"} of points, and at least 3 are needed.',
+        f'"{file}" has {rows} row{"" if rows == 1 else "s"} of points; at least 3 are needed.',
         span,
         help="Probe at least three places that are not on one line.",
     )
 
 
 def key(word: str, span: Span, path: str, due: str) -> Finding:
-    """A key of the project file with a value of another kind."""
+    """A key of the project file with the wrong kind of value."""
     return Finding("FW104", f"The key `{word}` of {path} takes {due}.", span, help=f"Write {due} after `{word} =`.")

@@ -3,8 +3,7 @@
 A block lacks a line or a block that it must have.
 
 ## Why it hurts
-Flatwise does not guess what cannot be guessed: the size of a panel, the diameter of a cutter, what holds the
-wood.
+Flatwise does not guess the size of a panel, the diameter of a cutter or what holds the wood.
 
 ## Fails
 ```flat
@@ -42,7 +41,7 @@ from flatwise_grammar.nodes import Span
 
 
 def missing(word: str, owner: str, span: Span, explanation: str, example: str) -> Finding:
-    """A word or block that must be there; `example` is a line that would do."""
+    """A required word or block; `example` is a line that would do."""
     said = explanation.rstrip(".")
     return Finding(
         "FW105",
@@ -53,6 +52,6 @@ def missing(word: str, owner: str, span: Span, explanation: str, example: str) -
 
 
 def needed(message: str, span: Span, hint: str, other: Span | None = None, why: str = "") -> Finding:
-    """Something that is missing because of something else that is there."""
+    """Something that is required because of something else, `other`."""
     related = (Related(why, other),) if other is not None else ()
     return Finding("FW105", message, span, related=related, help=hint)

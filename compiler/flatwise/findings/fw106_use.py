@@ -1,10 +1,10 @@
 """FW106 · `use` not found or outside the root
 
-A `use` line names a file that is not there, one that lies outside the project's folder, or the very file it stands
-in.  Paths are relative to the file in which they stand.
+A `use` line names a file that does not exist, a file outside the project's folder, or the file that the line stands
+in. Paths are relative to the folder of that file.
 
 ## Why it hurts
-A job that depends on a file elsewhere on one computer gives another program, or none, on the next.
+A job that depends on a file elsewhere on one computer gives a different program, or none, on the next.
 
 ## Fails
 ```flat
@@ -29,12 +29,12 @@ from flatwise.core.finding import Edit, Finding, Fix
 from flatwise_grammar.nodes import Span
 
 
-def not_found(target: str, span: Span, near: str, reason: str = "is not there") -> Finding:
-    """A file that is not there; `near` is the target that is spelt like it."""
-    fix = Fix(f'write "{near}"', (Edit(span, f'"{near}"'),)) if near else None
+def not_found(target: str, span: Span, near: str, reason: str = "does not exist") -> Finding:
+    """A file that does not exist; `near` is a target that is spelt like it."""
+    fix = Fix(f'Write "{near}"', (Edit(span, f'"{near}"'),)) if near else None
     return Finding(
         "FW106",
-        f'The file that is used, "{target}", {reason}.',
+        f'The `use` line names "{target}", which {reason}.',
         span,
         help=f'Did you mean "{near}"?' if near else "The path is relative to the folder of this file.",
         fix=fix,
@@ -45,17 +45,17 @@ def itself(target: str, span: Span) -> Finding:
     """A file that names itself: harmless in a longer circle, but here it can only be a slip."""
     return Finding(
         "FW106",
-        f'The file uses itself, "{target}".',
+        f'The file uses itself: "{target}".',
         span,
-        help="Its own declarations are visible in it already: name the file that was meant, or take the line out.",
+        help="Its own declarations are visible anyway: name the file that you meant, or remove the line.",
     )
 
 
 def outside(target: str, span: Span, root: str) -> Finding:
-    """A file above or beside the project's folder, be it through a link."""
+    """A file above or beside the project's folder, perhaps through a link."""
     return Finding(
         "FW106",
-        f'The file that is used, "{target}", lies outside the project\'s folder {root}.',
+        f'The `use` line names "{target}", which lies outside the project\'s folder {root}.',
         span,
-        help="Copy it below the project's folder, or put an empty flatwise.toml into a folder that holds both.",
+        help="Copy it into the project's folder, or put an empty flatwise.toml in a folder that contains both.",
     )

@@ -1,10 +1,10 @@
 """FW107 · value outside its bounds
 
-A value is too small, too large or negative where that has no meaning, or a range runs backwards.
+A value is too small or too large, is negative where that has no meaning, or a range runs backwards.
 
 ## Why it hurts
-A diameter of 0, a negative depth or a stepover of 900 % is a slip of the hand, and everything after it would be
-worked out from it.
+A diameter of 0, a negative depth or a stepover of 900 % is a typing error, and everything after it would be worked
+out from it.
 
 ## Fails
 ```flat
@@ -30,7 +30,7 @@ from flatwise_grammar.nodes import Span
 
 
 def judge(value: float, unit: str, written: str, span: Span, label: str, of: Of) -> Finding | None:
-    """A value against its bounds (base units), or None where it is within them."""
+    """FW107 for a value (base units) outside its bounds, None for one within them."""
     for bound, fails, spoken in (
         (of.above, of.above is not None and value <= of.above, "more than"),
         (of.least, of.least is not None and value < of.least, "at least"),
@@ -43,7 +43,7 @@ def judge(value: float, unit: str, written: str, span: Span, label: str, of: Of)
                 "FW107",
                 f"`{written}` at {label} must be {spoken} {limit}.",
                 span,
-                help=f"Write a value that is {spoken} {limit}.",
+                help=f"Write {spoken} {limit}.",
                 value=value,
                 limit=bound,
             )
@@ -61,8 +61,8 @@ def backwards(least: str, most: str, span: Span, label: str) -> Finding:
 
 
 def code(written: str, span: Span, label: str, spoken: str) -> Finding:
-    """A code that is none of those that the word takes."""
-    return Finding("FW107", f"`{written}` at {label} is none of the codes it takes.", span, help=f"Write {spoken}.")
+    """A code that the word does not take."""
+    return Finding("FW107", f"`{written}` at {label} is not one of its codes.", span, help=f"Write {spoken}.")
 
 
 def beyond(
@@ -75,6 +75,6 @@ def beyond(
     value: float | None = None,
     limit: float | None = None,
 ) -> Finding:
-    """A value that goes beyond what another value allows."""
+    """A value beyond what another value, `other`, allows."""
     related = (Related(why, other),) if other is not None else ()
     return Finding("FW107", message, span, related=related, help=hint, value=value, limit=limit)

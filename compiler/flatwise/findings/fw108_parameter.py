@@ -1,10 +1,9 @@
 """FW108 · recipe parameter missing or unknown
 
-A recipe says with `takes` what a job must give it.  This job leaves one out, or gives one that the recipe does
-not take.
+A recipe lists its parameters after `takes`. This job leaves one out, or gives one that the recipe does not have.
 
 ## Why it hurts
-A panel without its length, or with a size that nobody reads, is not the panel on the bench.
+Without its length, or with a size that nothing reads, the job does not describe the panel on the bench.
 
 ## Fails
 ```flat
@@ -70,15 +69,15 @@ def missing(parameter: str, job: str, recipe: str, span: Span, takes: Span) -> F
     """A parameter that the job does not give."""
     return Finding(
         "FW108",
-        f"The job `{job}` gives no `{parameter}`, which the recipe `{recipe}` takes.",
+        f"The job `{job}` does not give `{parameter}`, a parameter of the recipe `{recipe}`.",
         span,
         related=(Related("the recipe takes it here", takes),),
-        help=f"Add a line to the job, `{parameter}` and its value.",
+        help=f"Add a line with `{parameter}` and its value to the job.",
     )
 
 
 def unknown(
-    parameter: str, job: str, recipe: str, span: Span, takes: Span, known: Sequence[str], words: Sequence[str]
+    parameter: str, recipe: str, span: Span, takes: Span, known: Sequence[str], words: Sequence[str]
 ) -> Finding:
     """A line of the job that is neither a parameter of the recipe nor a word of a job."""
     hint, fix = did_you_mean(parameter, span, [*known, *words])
@@ -86,9 +85,9 @@ def unknown(
         hint = f"The recipe takes {quoted(known, 'and')}." if known else "The recipe takes nothing."
     return Finding(
         "FW108",
-        f"The recipe `{recipe}` takes no `{parameter}`, and a job has no such line.",
+        f"`{parameter}` is neither a parameter of the recipe `{recipe}` nor a word of a job.",
         span,
-        related=(Related("what the recipe takes", takes),),
+        related=(Related("the recipe's parameters", takes),),
         help=hint,
         fix=fix,
     )

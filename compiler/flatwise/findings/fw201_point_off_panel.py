@@ -1,12 +1,12 @@
 """FW201 · survey point off the panel
 
-A reading, a probed point or a place for leaves lies outside the outline that `stock` gives.  Places are
-measured from the panel's front-left corner: x to the right along the length, y away from you along the width.
+A reading, a probed point or a place for leaves lies outside the outline that `stock` gives. Positions are measured
+from the panel's front-left corner: x to the right along the length, y away from you along the width.
 
 ## Why it hurts
-A height that is not on the panel says nothing about it.  Most often x and y have changed places, an inch was
-written for a millimetre, or the points were taken from the machine's zero and not from the panel's corner; then
-all the other points are wrong as well.
+A height beside the panel says nothing about it. The usual causes are x and y exchanged, inches written as
+millimetres, or points measured from the machine's zero instead of the panel's corner; then all the other points are
+wrong too.
 
 ## Fails
 ```flat
@@ -40,18 +40,17 @@ def off(
 ) -> Finding:
     """A point (x, y) that is not on a panel of length × width (mm); `row` is its line in a file of points."""
     unit = length if isinstance(length, Quantity) else "mm"
-    where = f"({show(x, unit)}, {show(y, unit)})"
-    point = f"Row {row} of the file, the point {where}," if row is not None else f"The point {where}"
+    point = f"The point ({show(x, unit)}, {show(y, unit)})" + (f" in row {row} of the file" if row is not None else "")
     size = f"{show(float(length), unit)} by {show(float(width), unit)}"
     swapped = 0 <= y <= float(length) and 0 <= x <= float(width)
     help_ = "Measure x and y from the panel's front-left corner, x along its length and y along its width."
     if swapped:
-        help_ += " With x and y exchanged it would lie on the panel."
+        help_ += " With x and y exchanged, it would lie on the panel."
     return Finding("FW201", f"{point} does not lie on the panel, which is {size}.", span, help=help_)
 
 
 def spoken(name: str, x: float = 0.0, y: float = 0.0, unit: str | Quantity = "mm") -> str:
-    """A place as it is said aloud: `the front left corner`, `the middle of the back edge`, `(120mm, 45mm)`."""
+    """A place in words: `the front left corner`, `the middle of the back edge`, `(120mm, 45mm)`."""
     if not name:
         return f"({show(x, unit)}, {show(y, unit)})"
     if name == "centre":

@@ -1,11 +1,11 @@
 """FW202 · readings that contradict each other or the stock
 
-Two readings of one place differ by more than both can be off, a thickness is more than a tenth from the nominal,
-a gap is negative, a step is not at a glue line, or the readings together put the lower face inside the bed.
+Two readings of one place differ by more than their errors allow, a thickness is more than a tenth from the nominal
+one, a gap is negative, a step is not at a glue line, or the readings together put the lower face inside the bed.
 
 ## Why it hurts
-The forecast of the panel, and with it every depth of the program, stands on these numbers.  When two of them can't
-both be true, one was misread or miswritten, and nobody but you can say which.
+The forecast of the panel, and with it every depth in the program, rests on these numbers. If two of them can't both
+be true, one was misread or mistyped, and only you can find out which.
 
 ## Fails
 ```flat
@@ -44,22 +44,22 @@ def two_readings(work: Work, kind: str, first: Reading, second: Reading, within:
     x, y = place.on(work.length, work.width)
     return Finding(
         "FW202",
-        f"The {kind} at {spoken(place.name, x, y, second.value)} is given as {first.value} and as {second.value}, which"
-        f" differ by more than two readings can that are each within {within}.",
+        f"The {kind} at {spoken(place.name, x, y, second.value)} is given as {first.value} and as {second.value}; two"
+        f" readings that are each within {within} can't differ by that much.",
         second.value.span,
-        related=(Related(f"the first {kind} of this place", first.value.span),),
+        related=(Related(f"the first {kind} at this place", first.value.span),),
         help="Measure this place again and keep one of the two.",
     )
 
 
 def far_from_nominal(work: Work, reading: Reading) -> Finding:
-    """A thickness more than a tenth from the nominal one."""
+    """A thickness that differs by more than a tenth from the nominal one."""
     x, y = reading.place.on(work.length, work.width)
     size = work.job.stock.size
     return Finding(
         "FW202",
-        f"The thickness {reading.value} at {spoken(reading.place.name, x, y, reading.value)} is more than a tenth away"
-        f" from the {size.thickness} that the stock is said to be.",
+        f"The thickness of {reading.value} at {spoken(reading.place.name, x, y, reading.value)} differs by more than a"
+        f" tenth from the stock's nominal {size.thickness}.",
         reading.value.span,
         related=(Related("the nominal thickness", size.thickness.span),),
         help="Measure again, or correct the thickness in the stock's size.",
@@ -67,13 +67,13 @@ def far_from_nominal(work: Work, reading: Reading) -> Finding:
 
 
 def far_in_file(work: Work, reading: ReadingFile, point: Array) -> Finding:
-    """The thickness (x, y, t) of a file that is furthest from the nominal one, more than a tenth."""
+    """The thickness (x, y, t) in a file that differs most from the nominal one, and by more than a tenth."""
     size = work.job.stock.size
     x, y, t = (show(float(value), size.thickness) for value in point)
     return Finding(
         "FW202",
-        f'The file "{reading.file}" has a thickness of {t} at ({x}, {y}), more than a tenth away from the'
-        f" {size.thickness} that the stock is said to be.",
+        f'The thickness of {t} at ({x}, {y}) in "{reading.file}" differs by more than a tenth from the stock\'s nominal'
+        f" {size.thickness}.",
         reading.file.span,
         related=(Related("the nominal thickness", size.thickness.span),),
         help="Check the file's third column (thickness in mm), or correct the thickness in the stock's size.",
@@ -81,14 +81,13 @@ def far_in_file(work: Work, reading: ReadingFile, point: Array) -> Finding:
 
 
 def negative_gap(work: Work, gap: Reading) -> Finding:
-    """A gap below nothing."""
+    """A gap below zero."""
     x, y = gap.place.on(work.length, work.width)
     return Finding(
         "FW202",
-        f"The gap under {spoken(gap.place.name, x, y, gap.value)} is given as {gap.value}, and a gap can't be less than"
-        " nothing.",
+        f"The gap under {spoken(gap.place.name, x, y, gap.value)} is given as {gap.value}, but a gap can't be below 0.",
         gap.value.span,
-        help="Write 0mm where the panel touches the bed, else the feeler that just goes in.",
+        help="Write 0mm where the panel touches the bed, otherwise the thickest feeler that goes in.",
     )
 
 
@@ -97,41 +96,41 @@ def no_such_line(work: Work, step: Step) -> Finding:
     lines = work.job.stock.glue_lines
     related: tuple[Related, ...] = ()
     if lines is None:
-        there = "the stock names no glue lines"
+        there = "the stock has no glue lines"
     else:
         there = f"the stock's glue lines are at {lines.axis} {', '.join(str(at) for at in lines.at)}"
         related = (Related("the glue lines", lines.span),)
     return Finding(
         "FW202",
-        f"The step of {step.height} is said to be at {step.axis} {step.line}, but {there}.",
+        f"The step of {step.height} is at {step.axis} {step.line}, but {there}.",
         step.line.span,
         related=related,
-        help="A step is where two boards meet: give the place of the glue line, or add the line to glue_lines.",
+        help="A step is where two boards meet: write the place of a glue line, or add this line to `glue_lines`.",
     )
 
 
 def below_bed(work: Work, block: Survey, depth: float, bound: float) -> Finding:
-    """Gaps whose fitted face passes below the bed by `depth` mm, more than its bound."""
+    """Gaps whose fitted face passes below the bed by `depth` mm, more than its bound, mm."""
     unit = block.gap[0].value if block.gap else "mm"
     return Finding(
         "FW202",
-        f"The gaps together put the lower face {show(depth, unit)} below the bed, more than the {show(bound, unit)}"
-        " that they can be off.",
+        f"Together, the gaps put the lower face {show(depth, unit)} below the bed, but their uncertainty is only"
+        f" {show(bound, unit)}.",
         block.span("gap"),
-        help="Corners that no gap is given for count as touching: feel them again, and give a gap for each that does"
+        help="A corner without a gap counts as touching: check the corners again, and give a gap for each that does"
         " not touch.",
     )
 
 
 def unlike_gap(work: Work, block: Survey, gap: Reading, forecast: float, bound: float) -> Finding:
-    """A gap that probe and thickness together contradict."""
+    """A gap that probed heights and thickness together contradict; `forecast` and `bound` in mm."""
     x, y = gap.place.on(work.length, work.width)
     return Finding(
         "FW202",
         f"The gap under {spoken(gap.place.name, x, y, gap.value)} is given as {gap.value}, but the probed heights and"
-        f" the thickness put the lower face {show(forecast, gap.value)} above the bed there, and they can be off by"
-        f" {show(bound, gap.value)} together.",
+        f" the thickness put the lower face {show(forecast, gap.value)} above the bed there, with an uncertainty of"
+        f" only {show(bound, gap.value)}.",
         gap.value.span,
         related=(Related("the probed heights", block.span("probe")),),
-        help="Make sure that the probe counts from the bed and that the panel lay the same way for both.",
+        help="Check that the probed heights count from the bed and that the panel lay the same way for both.",
     )

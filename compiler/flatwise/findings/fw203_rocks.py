@@ -1,13 +1,13 @@
 """FW203 · the panel rocks as supported
 
-A panel that is not flat rests on three places.  Pressed with 50 N (about the weight of five kilograms) at a
-corner or at the middle of an edge, it tips over to another three, and that place moves by more than the standard's
-`rock` allows.
+A panel that is not flat rests on three points. Pressed with 50 N (about the weight of five kilograms) at a corner or
+at the middle of an edge, it tips onto three others, and the pressed place moves by more than the standard's `rock`
+allows.
 
 ## Why it hurts
-The cutter presses on the panel too.  A panel that tips under it is cut at one height with the corner up and at
+The cutter presses on the panel too. A panel that tips under it is cut at one height with the corner up and at
 another with the corner down: the face comes out neither flat nor smooth, and a dog or clamp can lose its hold.
-Clamps at the edges do not press the panel down, so they do not mend it.
+Clamps at the edges do not press the panel down, so they do not cure this.
 
 ## Fails
 ```flat
@@ -35,8 +35,10 @@ from flatwise_grammar.nodes import Span
 
 
 def rocks(work: Work, rock: Rock, mend: tuple[str, Stack, bool] | None) -> Finding:
-    """The panel moves at a place by more than the rule; `mend` is the place, the stack, and whether it then lies
-    still."""
+    """The panel moves at a place by more than the rule.
+
+    `mend`: the place for leaves, their stack, and whether the panel then lies still.
+    """
     limit = float(work.rules.rock)
     supports, size = work.job.supports, work.job.stock.size
     unit = size.thickness
@@ -45,20 +47,18 @@ def rocks(work: Work, rock: Rock, mend: tuple[str, Stack, bool] | None) -> Findi
     rule = work.rules.spans.get("rock")
     fix = None
     if mend is None:
-        help_ = (
-            "Put leaves under the corners that do not touch; supports { shims … under corners } lets them be chosen."
-        )
+        help_ = "Put leaves under the corners that do not touch: `shims … under corners` lets the compiler choose them."
     else:
         place, stack, still = mend
         leaves = " and ".join(show(leaf, unit) for leaf in stack.leaves)
         of = f" (leaves {leaves})" if len(stack.leaves) > 1 else ""
-        then = "and it lies still" if still else "and look again"
-        help_ = f"Put {show(stack.height, unit)}{of} under {spoken(place)}, {then}."
+        then = "the panel then lies still" if still else "then check again"
+        help_ = f"Put {show(stack.height, unit)}{of} under {spoken(place)}; {then}."
         if still:
             fix = _fix(work, f"shim {show(stack.height, unit, 6)} under {place}")
     return Finding(
         "FW203",
-        f"Pressed with 50N at {where} the panel{held} moves by {show(rock.move, unit)}, more than the"
+        f"Pressed with 50N at {where}, the panel{held} moves by {show(rock.move, unit)}, more than the"
         f" {show(limit, unit)} allowed; the gap there is {show(rock.gap, unit)}.",
         supports.head if supports is not None else _survey_span(work),
         related=(Related("the rule", rule),) if rule is not None else (),
@@ -76,9 +76,9 @@ def _survey_span(work: Work) -> Span:
 
 
 def _fix(work: Work, line: str) -> Fix | None:
-    """The line as an edit of the job's own text; none where the block that it belongs to stands in a recipe."""
+    """The line as an edit of the job's own text; None where its block stands in a recipe."""
     supports, hold = work.job.supports, work.job.hold
-    title = f"add `{line}`"
+    title = f"Add `{line}`"
     if supports is not None:
         words = [supports.span(word) for word in ("shims", "shim", "aim") if supports.wrote(word)]
         own = [span for span in words if span.path == work.path and span.start > work.span.start]

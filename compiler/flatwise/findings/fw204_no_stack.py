@@ -1,10 +1,10 @@
 """FW204 · no stack of leaves fits
 
-The gap that is left between the leaves and the panel at this place is more than the standard's `rock` allows, and no
-stack of the set, each thickness at most once, comes nearer without lifting the panel elsewhere.
+The gap that remains between the leaves and the panel at this place is wider than the standard's `rock` allows. No
+stack from the set, with each thickness used at most once, comes closer without lifting the panel elsewhere.
 
 ## Why it hurts
-Over a gap the panel gives under the cutter by as much, and springs back behind it.
+Over a gap the panel gives way under the cutter by that much, and springs back behind it.
 
 ## Fails
 ```flat
@@ -34,17 +34,17 @@ from flatwise.model.stages import Shim, Work
 
 
 def no_stack(work: Work, shim: Shim, limit: float) -> Finding:
-    """Leaves leave a gap of more than `limit` mm under a place."""
+    """A gap of more than `limit` mm remains over the leaves at a place."""
     unit = work.job.stock.size.thickness
     place = shim.place or spoken("", shim.x, shim.y, unit)
     laid = f"the best stack, {show(shim.height, unit)}," if shim.leaves else "no leaf of the set fits, which"
     return Finding(
         "FW204",
-        f"Under {spoken(shim.place, shim.x, shim.y, unit)} {laid} leaves a gap of {show(shim.gap_left, unit)}, more"
+        f"Under {spoken(shim.place, shim.x, shim.y, unit)}, {laid} leaves a gap of {show(shim.gap_left, unit, 3)}, more"
         f" than the {show(limit, unit)} allowed.",
         shim.span,
-        help=f"Set the height by hand, `shim {show(shim.height + shim.gap_left, unit, 3)} under {place}`, or give the"
-        " set a leaf that makes up the difference.",
+        help=f"Set the height by hand with `shim {show(shim.height + shim.gap_left, unit, 3)} under {place}`, or add a"
+        " leaf to the set that makes up the difference.",
         rule="rock",
         value=shim.gap_left,
         limit=limit,

@@ -1,10 +1,10 @@
 """FW205 · no survey, or a shape that no reading shows
 
-The panel was not measured, or not where a shape would show: how it is twisted, cupped across the grain, bowed along
-it, or how its thickness runs out.  The worst case is assumed: so much is added to what must come off.
+The panel was not measured, or not where its shape would show: twist, cup across the grain, bow along it, or taper.
+The worst case is assumed and added to what must come off.
 
 ## Why it hurts
-What is added comes off as wood.  One reading more, a minute's work, is often worth half a millimetre of thickness.
+The allowance comes off as wood. One more reading, a minute's work, often saves half a millimetre of thickness.
 
 ## Fails
 ```flat
@@ -34,19 +34,19 @@ from flatwise.model.stages import Work
 
 
 def no_survey(work: Work, bound: float) -> Finding:
-    """A job without a single reading: an error where the standard wants a survey."""
+    """A job without a single reading, each face uncertain by `bound` mm; an error where the standard wants a survey."""
     unit = work.job.stock.size.thickness
     required = work.rules.survey
     rule = work.rules.spans.get("survey")
     wants = ", and the shop's standard requires a survey" if required else ""
     return Finding(
         "FW205",
-        f"The panel has not been measured{wants}; it is taken as flat and {unit} thick, each face off by up to"
-        f" {show(bound, unit)}.",
+        f"The panel has not been measured{wants}; it is assumed flat and {unit} thick, with an uncertainty of"
+        f" {show(bound, unit)} on each face.",
         work.job.survey.head if work.job.survey is not None else work.job.stock.head,
         "error" if required else "warning",
         related=(Related("the rule", rule),) if required and rule is not None else (),
-        help="Give a survey: the thickness at the corners, the edge middles and the centre, and the gap under"
+        help="Add a survey: the thickness at the corners, the middles of the edges and the centre, and the gap under"
         " each edge that does not touch.",
         rule="survey" if required else "",
         value=0.0 if required else None,
@@ -55,27 +55,28 @@ def no_survey(work: Work, bound: float) -> Finding:
 
 
 def no_thickness(work: Work, block: Survey, bound: float) -> Finding:
-    """Nobody measured the thickness: the nominal one is taken."""
+    """No thickness was measured: the nominal one is assumed, uncertain by `bound` mm."""
     unit = work.job.stock.size.thickness
     return Finding(
         "FW205",
-        f"No reading shows how thick the panel is; it is taken as {unit} all over, off by up to {show(bound, unit)}.",
+        f"No reading gives the panel's thickness; it is assumed {unit} thick all over, with an uncertainty of"
+        f" {show(bound, unit)}.",
         block.head,
         "warning",
-        help="Measure the thickness at the corners, the edge middles and the centre.",
+        help="Measure the thickness at the corners, the middles of the edges and the centre.",
     )
 
 
 def unseen(work: Work, block: Survey, what: str, shapes: tuple[str, ...], amount: float) -> Finding:
-    """Shapes of the top or lower face or of the thickness that no reading decides; `amount` mm joins the bound."""
+    """Shapes of the top face, lower face or thickness that no reading decides; they add `amount` mm to the bound."""
     unit = work.job.stock.size.thickness
     kind = {"lower face": "gap", "top face": "probe", "thickness": "thickness"}[what]
     measure = "Probe the top face" if kind == "probe" else f"Measure the {kind}"
     grain_x = work.job.stock.grain == "x"
     ends, sides = ("left and right", "front and back") if grain_x else ("front and back", "left and right")
     where = {
-        "tilt_x": "at two places apart along the length",
-        "tilt_y": "at two places apart along the width",
+        "tilt_x": "at two places along the length",
+        "tilt_y": "at two places along the width",
         "twist": "at all four corners",
         "cup": f"at {ends}",
         "bow": f"at {sides}",
@@ -85,21 +86,20 @@ def unseen(work: Work, block: Survey, what: str, shapes: tuple[str, ...], amount
     if "cup" not in shapes:
         names["bow"] = "is bowed along the grain"
     real = [shape for shape in shapes if shape != "either"]
-    which = f"{measure} " + ", and ".join(where[shape] for shape in real) if real else ""
     if not real:
         return Finding(
             "FW205",
-            f"The readings of the {what} can't tell cup across the grain from bow along it; the mean of both is taken"
-            " and half of their difference is added to what it may be off.",
+            f"The readings of the {what} can't tell cup across the grain from bow along it; the mean of both is used,"
+            " and half the difference is added to the uncertainty.",
             block.span(kind),
             "warning",
-            help=f"{measure} at {ends} as well: it would settle which of the two it is.",
+            help=f"{measure} at {ends} as well, which tells the two apart.",
         )
     return Finding(
         "FW205",
         f"No reading shows whether the {what} {listed([names[shape] for shape in real])}; {show(amount, unit)} is"
-        " added to what it may be off.",
+        " added to the uncertainty.",
         block.span(kind),
         "warning",
-        help=f"{which}: it would settle it.",
+        help=f"{measure} {listed([where[shape] for shape in real], 'and')}.",
     )

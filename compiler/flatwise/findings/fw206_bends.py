@@ -1,12 +1,12 @@
 """FW206 · the panel bends
 
-Between its supports the panel gives under the cutter's push of 50 N by more than the standard's `sag`, its own
-weight bends it by so much (a warning), or the clamps, which push below the middle of its thickness, bow it.
-These are estimates from the modulus of the wood.
+Between its supports the panel sags under the cutter's push of 50 N by more than the standard's `sag`, its own weight
+makes it sag that much (a warning), or clamps that push away from the middle of its thickness bow it. These are
+estimates from the modulus of the wood.
 
 ## Why it hurts
-What is pushed down escapes the cutter and springs back behind it, and what a clamp bows is cut flat and bows back
-when the clamp is let go.
+Wood that is pushed down escapes the cutter and springs back behind it. A panel that is bowed by its clamps is cut
+flat, and bows the other way when they are released.
 
 ## Fails
 ```flat
@@ -47,15 +47,15 @@ from flatwise_grammar.nodes import Span
 
 
 def pushed(work: Work, sag: float, limit: float, at: tuple[float, float], gap: float) -> Finding:
-    """The middle of a bay at (x, y) goes down by `sag` mm under 50 N."""
+    """The middle of a bay, at (x, y) mm, sags by `sag` mm under 50 N over a gap of `gap` mm."""
     unit = work.job.stock.size.thickness
     return Finding(
         "FW206",
-        f"Under the cutter's push of 50N the panel sags by about {show(sag, unit, 2)} at {_where(work, at)}, more"
+        f"Under the cutter's push of 50N, the panel sags by about {show(sag, unit, 2)} at {_where(work, at)}, more"
         f" than the {show(limit, unit)} allowed.",
         _span(work),
         related=_rule(work),
-        help=f"Support it there: leaves of about {show(gap, unit, 2)} under {_where(work, at, as_written=True)}.",
+        help=f"Put leaves of about {show(gap, unit, 2)} under {_where(work, at, as_written=True)}.",
         rule="sag",
         value=sag,
         limit=limit,
@@ -63,29 +63,29 @@ def pushed(work: Work, sag: float, limit: float, at: tuple[float, float], gap: f
 
 
 def heavy(work: Work, sag: float, limit: float, at: tuple[float, float]) -> Finding:
-    """Its own weight alone bends the panel by `sag` mm more than when it was surveyed."""
+    """The panel's own weight bends it by `sag` mm more than when it was surveyed."""
     unit = work.job.stock.size.thickness
     return Finding(
         "FW206",
-        f"On these supports the panel's own weight lets it sag by about {show(sag, unit, 2)} at {_where(work, at)},"
+        f"On these supports, the panel sags under its own weight by about {show(sag, unit, 2)} at {_where(work, at)},"
         f" which the survey does not show; {show(limit, unit)} is allowed under the cutter.",
         _span(work),
         "warning",
-        help=f"Support it there as well: put leaves under {_where(work, at, as_written=True)}.",
+        help=f"Put leaves under {_where(work, at, as_written=True)} as well.",
     )
 
 
 def bowed(work: Work, bow: float, limit: float, clamp: Holder, middle: float) -> Finding:
-    """The clamps of one direction bow the panel by `bow` mm."""
+    """The clamps of one direction bow the panel by `bow` mm; `middle` is half its thickness, mm."""
     unit = work.job.stock.size.thickness
     return Finding(
         "FW206",
-        f"The clamps on the {clamp.edge} edge push at {show(clamp.push_height, unit)}, away from the middle of the"
-        f" thickness at {show(middle, unit, 3)}, and bow the panel by about {show(bow, unit, 2)}, more than the"
+        f"The clamps on the {clamp.edge} edge push at {show(clamp.push_height, unit)}, but the middle of the thickness"
+        f" is at {show(middle, unit, 3)}: they bow the panel by about {show(bow, unit, 2)}, more than the"
         f" {show(limit, unit)} allowed.",
         clamp.span,
         related=_rule(work),
-        help="Use clamps that push nearer to the middle of the thickness, or fewer and gentler ones.",
+        help="Use clamps that push closer to the middle of the thickness, or fewer or weaker clamps.",
         rule="sag",
         value=bow,
         limit=limit,

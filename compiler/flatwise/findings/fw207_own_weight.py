@@ -1,12 +1,12 @@
-"""FW207 · the survey shows the panel as its own weight bends it
+"""FW207 · the panel's own weight may hide part of its free shape
 
-A panel that lies on the bed is pressed toward it by its own weight.  The gaps that a feeler finds are then smaller
-than the panel's free shape, and this panel is heavy enough for its stiffness that the difference can matter.  How
-much of twist, cup and bow its weight can press flat is estimated from its size and wood.
+The panel's own weight presses it toward the bed, so a feeler gauge finds smaller gaps than the panel's free shape
+would leave. This panel is so heavy for its stiffness that the difference can matter. How much twist, cup and bow
+its weight can press flat is estimated from its size and wood.
 
 ## Why it hurts
-Nothing is cut wrong by it as long as the panel lies in the machine as it lay for the survey.  Turned over, or
-once it has lost wood, it can show the shape that its weight had hidden.
+The cut is right as long as the panel lies in the machine as it lay for the survey. Turned over, or once it has lost
+wood, the panel can show the shape that its weight had hidden.
 
 ## Fails
 ```flat
@@ -34,15 +34,15 @@ from flatwise.model.stages import Work
 
 
 def hidden(work: Work, survey: Survey, shapes: Mapping[str, float]) -> Finding:
-    """Shapes that the weight alone can press flat, by how much (mm); the survey says none of them in words."""
+    """Shapes that the weight alone can press flat, by how much (mm), and for which the survey has no words."""
     unit = work.job.stock.size.thickness
     parts = [f"{show(most, unit, 2)} of {name}" for name, most in shapes.items()]
     return Finding(
         "FW207",
-        f"Lying on the bed, the panel's own weight can press about {listed(parts, 'and')} flat, so the gaps may show"
-        " less than its free shape.",
+        f"The panel's own weight can press about {listed(parts, 'and')} flat on the bed, so the gaps may show less than"
+        " its free shape.",
         survey.span("gap"),
         "warning",
-        help="Stand the panel on edge, sight it with winding sticks and a straightedge, and give what you see in words:"
-        f" {', '.join(shapes)} (0mm where there is none).",
+        help="Stand the panel on edge, sight it with winding sticks and a straightedge, and add what you see to the"
+        f" survey: {', '.join(shapes)} (0mm where there is none).",
     )

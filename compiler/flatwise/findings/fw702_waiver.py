@@ -1,14 +1,14 @@
 """FW702 · a waiver without a reason, or without need
 
-A waiver lets one rule of the shop's standard through for one job. It must say why, because the next person at
-the machine has only that sentence to go by; and it must be needed, because a waiver that lies about in a file
-would let the next breach of that rule through unseen.
+A waiver lets one job break one rule of the shop's standard. It must say why, because the next person at the machine
+has only that sentence to go by. It must also be needed: a waiver that is left in a file would hide the next breach of
+that rule.
 
-Without a reason it is an error. A waiver that nothing needs is a warning.
+A waiver without a reason is an error. A waiver that is not needed is a warning.
 
 ## Why it hurts
-A rule is there because somebody once lost a panel, a cutter or worse. Breaking it is sometimes right, but never
-without a thought that can be read later.
+A rule exists because somebody once lost a panel, a cutter or worse. Breaking it is sometimes right, but the reason has
+to be on record.
 
 ## Fails
 ```flat
@@ -35,7 +35,7 @@ from flatwise_grammar.nodes import Span
 
 
 def no_reason(span: Span, rule: str) -> Finding:
-    """The error for a waiver of `rule` that says no reason, or an empty one."""
+    """The error for a waiver of `rule` with no reason or an empty one."""
     return Finding(
         "FW702",
         f"The rule {rule} is waived without a reason.",
@@ -51,5 +51,5 @@ def without_need(waive: Waive) -> Finding:
         f"The rule {waive.rule} is waived, but the job does not break it.",
         waive.span,
         severity="warning",
-        help="Take the waiver out, so that it cannot let a later breach through unseen.",
+        help="Remove the waiver, so that it can't hide a later breach.",
     )

@@ -1,11 +1,11 @@
 """FW703 · waived
 
-The job breaks a rule of the shop's standard, and a waiver in the job lets that rule through. The build goes on;
-this warning, the sheet and the summary carry the rule, the figures and the reason.
+The job breaks a rule of the shop's standard, and a waiver in the job allows it. The build goes on; this warning, the
+sheet and the summary give the rule, the figures and the reason.
 
 ## Why it hurts
-A waived rule is a risk that somebody took with open eyes. Whoever stands at the machine must see that it was
-taken, and why.
+A waived rule is a risk that somebody took on purpose. Whoever stands at the machine must see that it was taken, and
+why.
 
 ## Fails
 ```flat
@@ -32,14 +32,14 @@ from flatwise.model.job import Waive
 
 
 def waived(finding: Finding, waiver: Waive) -> Finding:
-    """The warning that a breach of a rule leaves behind when a waiver lets it through."""
+    """The warning that replaces a breach of a rule when a waiver allows it."""
     reason = str(waiver.reason or "").strip()
     return replace(
         finding,
         code="FW703",
         severity="warning",
-        message=f"Waived, rule {waiver.rule}: {finding.message}",
+        message=f"The rule {waiver.rule} is waived: {finding.message}",
         related=(Related(f"waived here: {reason}", waiver.span), *finding.related),
-        help=f"The reason given is: {reason}",
+        help=f"Reason given: {reason}",
         fix=None,
     )

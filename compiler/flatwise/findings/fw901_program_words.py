@@ -1,12 +1,12 @@
 """FW901 · the program uses a word outside RS274/NGC or this machine's set
 
-Before a program may run, it is read back as a controller would read it. This line cannot be read, breaks a rule
-of RS274/NGC (NISTIR 6556), or uses a word that a flattening program has no use for: arcs, canned cycles, tool
-changes, parameters, offsets set by the program.
+Before a program may run, it is read back as a controller would read it. This line can't be read, breaks a rule of
+RS274/NGC (NISTIR 6556), or uses a word that a flattening program does not need: arcs, canned cycles, tool changes,
+parameters, offsets set by the program.
 
 ## Why it hurts
-Controllers do not agree on what to do with a line that they do not know. Some stop in the middle of a cut with
-the spindle turning; some skip the line, and every move after it starts from another place.
+Controllers do not agree on what to do with a line that they do not know. Some stop in the middle of a cut with the
+spindle turning; some skip the line, and every later move starts from the wrong place.
 
 ## Fails
 ```nc
@@ -36,6 +36,6 @@ CODE = "FW901"
 
 
 def refused(line: int, column: int, reason: str, span: Span, help: str = "") -> Finding:
-    """A line of a program that is not understood or not allowed; line and column from 1."""
-    way_out = help or "Mend the line, or build the program again from its job."
+    """A line of a program that is not understood or not allowed; line and column count from 1."""
+    way_out = help or "Correct the line, or build the program again from its job."
     return Finding(CODE, f"Line {line}, column {column} of the program: {reason}.", span, help=way_out)

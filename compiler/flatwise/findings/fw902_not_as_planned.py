@@ -1,12 +1,12 @@
 """FW902 · the program cuts deeper or elsewhere than the plan
 
-The program was read back and cut in memory through the panel as it lies. It bites deeper than a pass may, goes
-below the plane that is to be left, leaves the machine's travel, or sets another unit, work offset, speed or feed
-than the job was worked out with. It may also be the program of another job or of the other face.
+The program was read back and run in memory on the panel as it lies. It bites deeper than a pass may, cuts below the
+planned plane, leaves the machine's travel, or sets a unit, work offset, speed or feed that is not the job's. It may
+also be the program of another job or of the other face.
 
 ## Why it hurts
-A bite that is too deep stalls the spindle or throws the panel; a cut below the plane is thickness that nobody
-can put back; a wrong unit or offset sends the cutter to a place that nothing was checked for.
+Too deep a bite stalls the spindle or throws the panel. Thickness that is cut away below the plane can't be put back. A
+wrong unit or offset sends the cutter to a place that was never checked.
 
 ## Fails
 ```nc
@@ -24,7 +24,7 @@ G0 Z40.
 M30
 ```
 
-The job's machine has its work offset in G55; the first program would move in another one.
+The job's machine uses the work offset G55; the first program would move in a different one.
 """
 
 from __future__ import annotations
@@ -36,5 +36,5 @@ CODE = "FW902"
 
 
 def departs(message: str, span: Span | None, help: str = "", severity: Severity = "error") -> Finding:
-    """A program that does something else than was planned."""
+    """A program that does not do what was planned."""
     return Finding(CODE, message, span, severity, help=help or "Build the program again from its job.")

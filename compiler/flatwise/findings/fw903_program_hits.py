@@ -1,12 +1,12 @@
 """FW903 · the program hits something
 
-The program was read back and moved in memory. Somewhere it brings the cutter, its shank, the spindle's nose or
-the dust shoe to a clamp, a dog, a leaf or standing wood, moves at rapid where wood stands, comes straight down into
-wood with a cutter that cannot plunge, or cuts with the spindle still, turning backward, or not yet at its speed.
+The program was read back and run in memory. Somewhere the cutter, its shank, the spindle's nose or the dust shoe meets
+a clamp, a dog, a leaf or standing wood; or the program moves at rapid through wood, goes straight down into wood with
+a cutter that can't plunge, or cuts while the spindle stands still, turns backward or is not yet up to speed.
 
 ## Why it hurts
-A cutter that meets steel sheds its edges at more than forty metres a second. A still cutter, or one at rapid, is
-pushed through the wood by the machine: the panel leaves its dogs, or the shank bends.
+A cutter that hits steel throws its edges at more than forty metres a second. The machine pushes a cutter that stands
+still, or one at rapid, through the wood: the panel leaves its dogs, or the shank bends.
 
 ## Fails
 ```nc
@@ -43,5 +43,5 @@ CODE = "FW903"
 
 
 def hits(message: str, span: Span | None, help: str = "") -> Finding:
-    """A move that meets something, or wood that is met in the wrong way."""
+    """A move that hits something, or that meets wood in the wrong way."""
     return Finding(CODE, message, span, help=help or "Do not run this program; build it again from its job.")

@@ -1,11 +1,11 @@
 """FW904 · the program leaves wood above the plane
 
-The program was read back and cut in memory. When it ends, some of the face still stands above the plane that is
-to be left, or the old face may still show because a place lies lower than the plane. The whole face must be swept
-at the final height; a strip counts however narrow it is.
+The program was read back and run in memory. When it ends, part of the face still stands above the planned plane, or
+the old face may still show because a place lies lower than the plane. The whole face must be swept at the final
+height; a strip counts however narrow it is.
 
 ## Why it hurts
-A strip between two rows or a corner that was left out is found when the panel is out of its clamps and its zero is
+A strip between two rows, or a corner that was left out, is noticed when the panel is out of its clamps and its zero is
 lost; the second face would then rest on it and come out tilted.
 
 ## Fails
@@ -23,7 +23,7 @@ This program cuts nothing, so the whole face is left.
 flatwise build jobs/example.flat
 ```
 
-A program that sweeps the whole face is long: let it be written from the job.
+A program that sweeps the whole face is long; build it from the job.
 """
 
 from __future__ import annotations

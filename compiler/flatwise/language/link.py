@@ -295,7 +295,7 @@ def _filled(
         else:
             linker.findings.append(
                 fw108_parameter.unknown(
-                    word, header.name.text, recipe.name.text, part.word.span, at, tuple(takes), tuple(Job.model_fields)
+                    word, recipe.name.text, part.word.span, at, tuple(takes), tuple(Job.model_fields)
                 )
             )
     blanks = set()

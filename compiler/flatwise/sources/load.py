@@ -283,7 +283,7 @@ def _uses(loader: _Loader, path: Path, tree: File, project: Project) -> Iterator
         target, span = use.target.text, use.target.span
         said = _clipped(target)
         if not target.strip() or "\0" in target:
-            loader.findings.append(fw106_use.not_found(said, span, "", "has no name that a file can have"))
+            loader.findings.append(fw106_use.not_found(said, span, "", "can't be the name of a file"))
             continue
         used = below_root(path.parent, target, project.root)
         if used is None:

@@ -76,10 +76,10 @@ def _alternatives(view: View, finding: Finding) -> Iterator[Action]:
         yield _closing(view, finding, span)
     elif finding.help.startswith("Did you mean"):
         for word in re.findall(r"`([^`]+)`", finding.help):
-            yield Action(f"write `{word}`", finding, (Edit(span, word),))
+            yield Action(f"Write `{word}`", finding, (Edit(span, word),))
     elif re.fullmatch(r"-?[0-9./ ]+", written):
         for unit in _units_due(view, span):
-            yield Action(f"write `{written}{unit}`", finding, (Edit(span, f"{written}{unit}"),))
+            yield Action(f"Write `{written}{unit}`", finding, (Edit(span, f"{written}{unit}"),))
 
 
 def _closing(view: View, finding: Finding, span: Span) -> Action:
@@ -118,7 +118,7 @@ def _missing(view: View, finding: Finding) -> Iterator[Action]:
     for word in made.required:
         if word not in written and f"`{word}`" in finding.message:
             line = _line(made, word)
-            yield Action(f"add `{line}` (an example: put your own value)", finding, (insertion(view, block, line),))
+            yield Action(f"Add `{line}` (an example: put your own value)", finding, (insertion(view, block, line),))
 
 
 def _line(made: type[ModelBlock], word: str) -> str:

@@ -89,5 +89,5 @@ def test_what_a_recipe_wrote_is_left_alone(shop: Path, text: str) -> None:
     _, finding = rocks(shop / "jobs" / "example.flat", text)
     # 25 mm into the panel the gap is 0.57 mm; the leaves are named where they are of a set
     assert finding.fix is None and finding.help.startswith("Put 0.55mm")
-    assert finding.help.endswith("under the front left corner, and it lies still.")
+    assert finding.help.endswith("under the front left corner; the panel then lies still.")
     assert ("(leaves 0.5mm and 0.05mm)" in finding.help) == ("leaf_set" in text) == ("as supported" in finding.message)

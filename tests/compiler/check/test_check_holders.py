@@ -34,7 +34,7 @@ def test_the_height_that_is_set_on_the_bed_is_reached_too(travel: str, told: int
     on_bed = with_zero("120mm", "120mm", on="bed")
     short = replace(on_bed, machine=machine(travel=Travel(x=q("1320mm"), y=q("1320mm"), z=q(travel))))
     findings = found(short, "FW302")
-    assert [one.message.partition(" 0mm")[0] for one in findings] == ["The height is set"] * told
+    assert [one.message.partition(" 0mm")[0] for one in findings] == ["The cutter touches off"] * told
 
 
 @pytest.mark.parametrize(("lift", "told"), [("89.95mm", 0), ("89.96mm", 1)])
@@ -64,7 +64,7 @@ def test_a_panel_too_long_for_the_travel_both_ways() -> None:
     assert [one.value for one in left] == [pytest.approx(1.0), pytest.approx(5.0)]
     assert all("needs 976mm of the 970mm of X travel" in one.help for one in left)
     free = found(replace(with_zero("20mm", "120mm"), machine=machine()), "FW301")
-    assert [one.help.partition(",")[0] for one in free] == ["Move the panel that much away from the left end"]
+    assert [one.help.partition(",")[0] for one in free] == ["Move the panel by that much away from the left end"]
 
 
 def test_the_deepest_overlap_of_two_holders() -> None:
@@ -94,7 +94,7 @@ def test_a_clamp_at_the_end_of_its_edge(edge: str, at: float, out: float) -> Non
 def test_the_ends_of_the_short_edges_are_those_of_the_width() -> None:
     assert found(work(holders=(clamp("right", 465.0, L, W),)), "FW503") == []
     (one,) = found(work(holders=(clamp("right", 466.0, L, W),)), "FW503")
-    assert one.value == pytest.approx(1.0) and "Move it at least 1mm" in one.help
+    assert one.value == pytest.approx(1.0) and "Move it by at least 1mm" in one.help
     # a dog may stand at the very end: what it touches is a line
     assert found(work(holders=(dog("back", 2.0, L, W),)), "FW503") == []
 
@@ -112,7 +112,7 @@ def test_holders_of_one_line_are_told_together_with_all_their_places() -> None:
     high = tuple(clamp("back", at, L, W, height=27.0) for at in (100.0, 300.0, 500.0))
     of = work(holders=(*(one for one in holders(L, W) if one.edge != "back"), *high))
     (one,) = found(of, "FW502")
-    assert "on the back edge at 100mm, 300mm and 500mm is 1mm too tall" in one.message
+    assert "on the back edge at 100mm, 300mm and 500mm is 1mm too high" in one.message
     assert one.value == pytest.approx(1.0) and one.limit == 2.0 and one.rule == "clearance"
     (line,) = by_line(planned(of))
     assert places(line[:1]) == "100mm" and places(line[:2]) == "100mm and 300mm"
@@ -125,7 +125,7 @@ def test_nothing_holds_says_what_friction_stands() -> None:
     assert one.limit == pytest.approx(0.1 * 9.648 * 9.81, rel=1e-3) and one.value == pytest.approx(
         4 * 2**0.5 * 0.5 * 8 / 42 * 45 * 2
     )
-    assert "push with 48N and friction stands 9N" in one.message
+    assert "push with 48N, but friction resists only 9N" in one.message
 
 
 def test_each_loose_clamp_is_told_once_a_line_and_alone() -> None:
@@ -146,7 +146,7 @@ def test_a_panel_that_turns_says_the_load_that_would_be_held() -> None:
         clamp("back", L / 2, L, W),
     )
     (one,) = found(work(holders=held), "FW504")
-    assert one.message.startswith("The panel may turn: pushed ") and one.value is not None and one.limit is not None
+    assert one.message.startswith("The panel may turn: a push of ") and one.value is not None and one.limit is not None
     assert 0.0 < one.limit < one.value
     needs, has = (float(text.split(" ")[-1]) for text in one.message.split("N·m")[:2])
     assert one.limit / one.value == pytest.approx(has / needs, abs=0.05)
@@ -157,7 +157,7 @@ def test_pushed_to_one_side_the_clamps_stand_and_no_more() -> None:
     weak = tuple(replace(one, force=5.0) if one.kind == "clamp" else one for one in holders(L, W))
     (one,) = found(work(holders=weak), "FW504")
     assert one.message.startswith("The panel may slide ") and one.limit is not None and one.value is not None
-    assert one.limit < one.value and f"stand {one.limit:.0f}N there" in one.message
+    assert one.limit < one.value and f"resist only {one.limit:.0f}N" in one.message
 
 
 @pytest.mark.parametrize(
@@ -184,7 +184,7 @@ def test_a_thin_panel_says_what_it_would_leave_and_whose_rule_it_is() -> None:
     low = tuple(replace(one, height=8.0) for one in holders(L, W))
     only_first = work(holders=low, job={"faces": faces(first=FirstTo(height=q("14.5mm")), second=None)})
     (one,) = found(only_first, "FW602")
-    assert one.value == pytest.approx(14.5) and one.message.startswith("14.5mm would be left, less than the 15mm ")
+    assert one.value == pytest.approx(14.5) and one.message.startswith("Only 14.5mm would be left, less than the 15mm ")
     assert one.help == "Leave 15mm or more."
     assert [w.rule for w in check.waive(replace(only_first, waivers=waiver("leave")), (one,), whole=True)[1]] == [
         "leave"
@@ -215,10 +215,10 @@ def test_a_cutter_set_on_a_top_that_may_lie_lower_than_the_clearance_may_meet_a_
         assert [one.code for one in findings] == told and all(one.rule == "" for one in findings)
     one = found(tall(25.4), "FW501", bound=2.75)[0]
     assert one.message.startswith(
-        "The cutter may meet the clamp side_cam on the right edge at 250mm: it is 25.4mm high"
+        "The cutter may meet the clamp side_cam on the right edge at 250mm: the clamp is 25.4mm high"
     )
     assert one.message.endswith("second face is cut at 28mm, or up to 2.75mm lower if the top is lower than surveyed.")
-    assert (one.value, one.limit) == (pytest.approx(2.6), pytest.approx(2.75)) and "at most 23.25mm," in one.help
+    assert (one.value, one.limit) == (pytest.approx(2.6), pytest.approx(2.75)) and "no higher than 23.25mm," in one.help
     # of a zero on the bed no survey takes anything
     on_bed = with_zero("120mm", "120mm", on="bed")
     for height, many in ((25.3, 0), (27.999, 0), (28.0, 1)):
@@ -232,13 +232,13 @@ def test_a_zero_on_the_bed_needs_a_place_as_wide_as_the_cutter(free: float, told
     clamps = (clamp_in((-90.0, -90.0, left, 0.0), 13.0), clamp_in((right, -90.0, 990.0, 0.0), 13.0, edge="front"))
     of = replace(with_zero("30mm", "60mm", on="bed"), holders=clamps)
     of = replace(of, machine=machine(travel=Travel(x=mm(960.0), y=mm(590.0), z=q("160mm"))))
-    findings = [one for one in found(of, "FW501") if "let down" in one.message]
+    findings = [one for one in found(of, "FW501") if "lowered to the bed" in one.message]
     assert len(findings) == told
     for one in findings:
         assert one.message.endswith("it would meet the clamp side_cam on the right edge at -90mm.")
         assert (one.value, one.limit) == (pytest.approx(31.9), 32.0) and one.span == of.job.zero.span("z")
     on_top = replace(of, job=with_zero("30mm", "60mm").job)
-    assert not [one for one in found(on_top, "FW501") if "let down" in one.message]
+    assert not [one for one in found(on_top, "FW501") if "lowered to the bed" in one.message]
 
 
 @pytest.mark.parametrize(("height", "face", "gap"), [(28.5, "second", -0.5), (25.0, "first", 6.9)])
@@ -326,11 +326,11 @@ def test_lengths_are_said_as_the_job_writes_them() -> None:
     (nothing,) = found(inches, "FW604")
     assert "1.26in above the bed, and 1.3in is asked for" in nothing.message
     (unclean,) = found(work(job={"faces": faces(first=FirstTo(height=q("1.2598in")))}), "FW601")
-    assert "can't come clean cut to 1.2598in: its lowest place is 1.26in above the bed" in unclean.message
+    assert "can't come clean when cut to 1.2598in: its lowest place is 1.26in above the bed" in unclean.message
     assert unclean.fix is not None and unclean.fix.edits[0].text.endswith("in")
     low = tuple(replace(one, height=8.0) for one in holders(L, W))
     (thin,) = found(work(holders=low, job={"faces": faces(second=SecondTo(thickness=q("1/2in")))}), "FW602")
-    assert "0.5in would be left, less than the 0.5906in" in thin.message
+    assert "Only 0.5in would be left, less than the 0.5906in" in thin.message
 
 
 def test_a_finding_of_a_written_value_stands_at_it() -> None:

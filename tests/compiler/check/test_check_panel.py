@@ -31,7 +31,7 @@ def test_a_survey_that_the_standard_requires_is_an_error_and_else_a_warning() ->
     error = fw205.no_survey(with_rule("survey", survey=True), 1.0)
     assert error.severity == "error" and "the shop's standard requires a survey" in error.message
     assert (error.rule, error.value, error.limit) == ("survey", 0.0, 1.0) and error.related[0].span == RULE
-    assert "flat and 30mm thick, each face off by up to 1mm" in error.message
+    assert "flat and 30mm thick, with an uncertainty of 1mm on each face" in error.message
     warning = fw205.no_survey(with_rule("survey"), 1.0)
     assert warning.severity == "warning" and "requires" not in warning.message
     assert (warning.rule, warning.value, warning.limit, warning.related) == ("", None, None, ())
@@ -51,14 +51,14 @@ def test_a_survey_that_the_standard_requires_is_an_error_and_else_a_warning() ->
             "thickness",
             ("tilt_x", "tilt_y"),
             "tapers along its length or tapers along its width",
-            "Measure the thickness at two places apart along the length, and at two places apart along the width",
+            "Measure the thickness at two places along the length and at two places along the width",
         ),
         (
             "x",
             "lower face",
             ("twist", "cup", "bow"),
             "is twisted, is cupped across the grain or is bowed along it",
-            "Measure the gap at all four corners, and at left and right, and at front and back",
+            "Measure the gap at all four corners, at left and right and at front and back",
         ),
     ],
 )
@@ -68,27 +68,27 @@ def test_the_reading_that_would_settle_a_shape(
     block = survey({"centre": 30.0})
     of = free_work(SIZE, survey=block, grain=grain)
     one = fw205.unseen(of, block, what, shapes, 0.25)
-    assert one.message == f"No reading shows whether the {what} {says}; 0.25mm is added to what it may be off."
-    assert one.help == f"{way_out}: it would settle it." and one.severity == "warning"
+    assert one.message == f"No reading shows whether the {what} {says}; 0.25mm is added to the uncertainty."
+    assert one.help == f"{way_out}." and one.severity == "warning"
 
 
 def test_cup_and_bow_that_can_not_be_told_apart() -> None:
     block = survey({"centre": 30.0})
     one = fw205.unseen(free_work(SIZE, survey=block), block, "thickness", ("either",), 0.25)
     assert "can't tell cup across the grain from bow along it" in one.message and one.severity == "warning"
-    assert one.help == "Measure the thickness at left and right as well: it would settle which of the two it is."
+    assert one.help == "Measure the thickness at left and right as well, which tells the two apart."
 
 
 def test_where_a_panel_sags_is_a_place_or_a_point() -> None:
     of = with_rule("sag")
     pushed = fw206.pushed(of, 0.31, 0.2, (500.0, 300.0), 0.4)
     assert "sags by about 0.31mm at the centre, more than the 0.2mm allowed" in pushed.message
-    assert pushed.help == "Support it there: leaves of about 0.4mm under centre."
+    assert pushed.help == "Put leaves of about 0.4mm under centre."
     assert pushed.related[0].span == RULE and (pushed.rule, pushed.value, pushed.limit) == ("sag", 0.31, 0.2)
     assert fw206.pushed(free_work(SIZE), 0.31, 0.2, (500.0, 300.0), 0.4).related == ()
     heavy = fw206.heavy(of, 0.31, 0.2, (500.0, 0.5))
     assert heavy.severity == "warning" and heavy.rule == "" and "at the middle of the front edge" in heavy.message
-    assert heavy.help.endswith("under front.")
+    assert heavy.help == "Put leaves under front as well."
     # a millimetre from a named place is no longer that place
     for at in ((501.0, 300.0), (500.0, 301.0), (500.0, 299.0), (250.0, 300.0)):
         assert f"at ({at[0]:g}mm, {at[1]:g}mm)," in fw206.heavy(of, 0.31, 0.2, at).message
@@ -96,7 +96,7 @@ def test_where_a_panel_sags_is_a_place_or_a_point() -> None:
 
 def test_a_bow_names_the_clamp_and_the_middle() -> None:
     one = fw206.bowed(with_rule("sag"), 0.31, 0.2, pushing("back", 900.0, 8.0), 15.25)
-    assert "on the back edge push at 8mm, away from the middle of the thickness at 15.2mm" in one.message
+    assert "on the back edge push at 8mm, but the middle of the thickness is at 15.2mm" in one.message
     assert one.related[0].span == RULE and (one.rule, one.value, one.limit) == ("sag", 0.31, 0.2)
 
 
@@ -111,13 +111,15 @@ def test_a_bow_names_the_clamp_and_the_middle() -> None:
 def test_shapes_that_the_weight_hides_are_listed(shapes: dict[str, float], listed: str) -> None:
     block = survey({"centre": 30.0})
     one = fw207.hidden(free_work(SIZE, survey=block), block, shapes)
-    assert listed in one.message and f" in words: {', '.join(shapes)} (0mm" in one.help and one.severity == "warning"
+    assert (
+        listed in one.message and f" to the survey: {', '.join(shapes)} (0mm" in one.help and one.severity == "warning"
+    )
 
 
 def test_a_step_that_is_at_no_glue_line() -> None:
     step = j.Step(face=None, height=mm(0.3), way=None, axis="y", line=mm(250.0))
     bare = fw202.no_such_line(free_work(SIZE), step)
-    assert bare.message.endswith("at y 250mm, but the stock names no glue lines.") and bare.related == ()
+    assert bare.message.endswith("at y 250mm, but the stock has no glue lines.") and bare.related == ()
     lines = free_work(SIZE, glue_lines=("y", (200.0, 400.0)))
     near = fw202.no_such_line(lines, step)
     assert near.message.endswith("but the stock's glue lines are at y 200mm, 400mm.") and len(near.related) == 1
@@ -127,6 +129,4 @@ def test_a_thickness_of_a_file_that_is_far_off() -> None:
     name, points = file([(10.0, 20.0, 40.0)])
     of = replace(free_work(SIZE), points=points)
     one = fw202.far_in_file(of, j.ReadingFile(file=name), np.array([10.0, 20.0, 40.0]))
-    assert 'The file "points.csv" has a thickness of 40mm at (10mm, 20mm), more than a tenth away from the 30mm' in (
-        one.message
-    )
+    assert 'The thickness of 40mm at (10mm, 20mm) in "points.csv" differs by more than a tenth from' in (one.message)

@@ -203,14 +203,14 @@ def test_a_faster_feed_mends_thin_chips_only_where_everything_stands_it() -> Non
     assert fed.fix is not None and fed.fix.edits[0].text == "9.636m/min" and fed.help.startswith("Feed 9.636m/min or")
     # the machine feeds no faster than 8 m/min; the wide bite at the first row takes the whole chip, 0.12 mm at 5 m/min
     for one in (thin("4.5m/min", "0.30mm", "8m/min"), thin("4.5m/min", "0.12mm", "20m/min")):
-        assert one.fix is None and one.help.startswith("Turn slower, or widen the stepover")
+        assert one.fix is None and one.help.startswith("Reduce the speed, or widen the stepover")
 
 
 def test_thin_chips_of_an_auto_feed_say_what_stops_it() -> None:
     weak = machine(spindle=Spindle(power=q("0.1kW"), least=q("8000rpm"), most=q("24000rpm")))
     (one,) = found(work(machine=weak, job={"cut": cut(feed="auto")}), "FW403", upper=bumpy(L, W, 32.0, rough=3.0))
-    assert "a faster feed would take more power than is allowed" in one.message
-    assert one.help.startswith("Turn slower, or take less width or depth") and one.fix is None
+    assert "a faster feed would need more power than is allowed" in one.message
+    assert one.help.startswith("Reduce the speed, the stepover or the depth, so") and one.fix is None
 
 
 def test_power_that_the_spindle_has_not() -> None:

@@ -76,12 +76,12 @@ def test_the_way_out_of_an_unknown_word() -> None:
     assert fw101.in_block("zzz", AT, "cut", ["depth", "speed"]).help == "It takes `depth` and `speed`."
     assert fw101.in_block("zzz", AT, "cut", []).help == "It takes nothing."
     belongs = fw101.in_block("stepover", AT, "stock", ["size"], ["cut"])
-    assert belongs.help == "`stepover` belongs to `cut`." and belongs.fix is None
+    assert belongs.help == "`stepover` belongs in `cut`." and belongs.fix is None
     phrase = fw101.in_phrase("alonng", AT, "pattern", ["along", "across"], [], "raster along grain")
     assert phrase.help == "Did you mean `along`?" and phrase.fix is not None
     other = fw101.in_phrase("zzz", AT, "pattern", ["along"], ["a length"], "raster along grain")
     assert (other.message, other.help) == (
-        "Pattern takes `along`, or a length, and finds `zzz`.",
+        "Pattern takes `along`, or a length, not `zzz`.",
         "Write it like raster along grain.",
     )
     # a word of the language in the wrong place: nobody knows that another was meant
@@ -111,7 +111,7 @@ def test_units() -> None:
     assert capitals.help == "Did you mean `rpm`?" and capitals.fix is not None and capitals.fix.edits[0].text == "rpm"
     lengths = units_of("length")
     unsure = fw003.unknown_unit("q", AT, "3q", "depth in cut", lengths)
-    assert unsure.help == "The units that fit are `mm`, `in`, `thou` and `cm`." and unsure.fix is None
+    assert unsure.help == "Use `mm`, `in`, `thou` or `cm`." and unsure.fix is None
     near = fw003.unknown_unit("thous", AT, "3thous", "depth in cut", lengths)
     assert near.help == "Did you mean `thou`?" and near.fix is not None
 
@@ -120,15 +120,13 @@ def test_rows_that_are_no_numbers_are_counted() -> None:
     one = fw003.rows("a.csv", AT, [(3, "x")], 1, "x, y, z")
     assert one.message == '"a.csv" has a row that is not three numbers: row 3 is "x".'
     more = fw003.rows("a.csv", AT, [(3, "x"), (4, "y")], 5, "x, y, z")
-    assert more.message == (
-        '"a.csv" has 5 rows that are not three numbers: row 3 is "x"; row 4 is "y"; 3 more are like it.'
-    )
+    assert more.message == ('"a.csv" has 5 rows that are not three numbers: row 3 is "x"; row 4 is "y"; and 3 more.')
 
 
 def test_a_number_without_unit_and_one_with_a_comma() -> None:
     one = fw104.bare("14000", AT, "speed in cut", "a speed, such as 14000rpm", ["rpm"], "speed 14000rpm")
     assert one.help == "Write `14000rpm`." and one.fix is not None and one.fix.edits[0].text == "14000rpm"
-    assert one.message == "`14000` at speed in cut has no unit, and a speed is due."
+    assert one.message == "`14000` at speed in cut has no unit; a speed is expected."
     two = fw104.bare("3", AT, "depth in cut", "a length", ["mm", "in"], "depth 3mm")
     assert two.help == "Write `3mm` or `3in`." and two.fix is None
     assert fw104.bare("3", AT, "depth in cut", "a length", [], "depth 3mm").help == "Write it like depth 3mm."
@@ -137,11 +135,11 @@ def test_a_number_without_unit_and_one_with_a_comma() -> None:
     thousands = fw104.comma("1,200mm", 3, AT, "size in stock")
     assert thousands.fix is None and "`1200mm`" in thousands.help
     wants = fw104.phrase("flip", AT, "flip", ["over"], "", "flip over long_edge")
-    assert wants.message == "After `flip`, flip wants over, and the line ends there."
+    assert wants.message == "After `flip`, flip takes over, but the line ends there."
     either = fw104.phrase("z", AT, "z", ["`top`", "`bed`"], "x", "z bed")
-    assert either.message == "After `z`, z wants `top`; or `bed`, and finds `x`."
+    assert either.message == "After `z`, z takes `top`; or `bed`, not `x`."
     ends = fw104.phrase("z", AT, "z bed", [], "x", "z bed")
-    assert ends.message == "After `z bed`, the line of z should end, and finds `x`."
+    assert ends.message == "After `z bed`, the line of z should end, but `x` follows."
 
 
 def test_a_point_off_the_panel() -> None:
@@ -153,7 +151,7 @@ def test_a_point_off_the_panel() -> None:
     assert "exchanged" in fw201.off(AT, 800.0, 0.0, 450.0, 900.0).help
     row = fw201.off(AT, 901.0, 0.0, 900.0, 45.0, 0)
     assert (
-        row.message == "Row 0 of the file, the point (901mm, 0mm), does not lie on the panel, which is 900mm by 45mm."
+        row.message == "The point (901mm, 0mm) in row 0 of the file does not lie on the panel, which is 900mm by 45mm."
     )
     said = [fw201.spoken(name) for name in ("centre", "front_left", "back")]
     assert said == ["the centre", "the front left corner", "the middle of the back edge"]

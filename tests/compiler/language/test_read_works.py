@@ -270,4 +270,4 @@ def test_messages_are_one_sentence_with_a_way_out(shop: Path) -> None:
 def test_one_finding_for_a_wrong_value_in_the_job_itself(shop: Path) -> None:
     front = read_text(shop, "job demo from plain_top { cut { depth 12in/min } }")
     finding = only(front)
-    assert finding.message == "`12in/min` at `depth` of cut of job `demo` is a feed, and a length is due."
+    assert finding.message == "`12in/min` at `depth` of cut of job `demo` is a feed; a length is expected."

@@ -45,7 +45,7 @@ def test_a_panel_on_its_corners(size: tuple[float, float, float], grain: str) ->
     _, _, _, found = seated(size=size, grain=grain, supports=ON_CORNERS)
     (push,), (weight,) = told(found, "error"), told(found, "warning")
     assert push.value == pytest.approx(PUSHED) and push.limit == 0.2 and push.help.endswith("about 3mm under centre.")
-    assert "sag by about 1.2mm at the centre" in weight.message
+    assert "sags under its own weight by about 1.2mm at the centre" in weight.message
 
 
 def test_what_the_weight_did_when_it_was_surveyed_is_not_told_again() -> None:
@@ -53,7 +53,7 @@ def test_what_the_weight_did_when_it_was_surveyed_is_not_told_again() -> None:
     middles = dict.fromkeys(("left", "right", "front", "back"), 0.25)
     _, _, _, found = seated({"centre": 0.5, **middles}, size=SIZE, supports=ON_CORNERS)
     (weight,) = told(found, "warning")
-    assert "sag by about 0.73mm at the centre" in weight.message
+    assert "sags under its own weight by about 0.73mm at the centre" in weight.message
 
 
 def test_no_panel_sags_further_than_the_gap_under_it() -> None:
@@ -160,7 +160,7 @@ def test_only_shapes_that_no_word_gives_are_hidden() -> None:
         panel, _ = surveyed(made)
         assert panel is not None
         (hidden,) = [one for one in seat(made, panel)[1] if one.code == "FW207"]
-        assert f"in words: {names} (0mm" in hidden.message + hidden.help
+        assert f"to the survey: {names} (0mm" in hidden.message + hidden.help
     # thicknesses alone do not fix a pose that the weight could have pressed flat
     made = free_work(SIZE, survey=survey(flat[0]))
     panel, _ = surveyed(made)
@@ -196,7 +196,7 @@ def test_a_push_above_the_middle_presses_no_further_than_the_bed() -> None:
     _, _, _, found = seated(holders=high, supports=ON_CORNERS)
     (one,) = [each for each in found if "clamps" in each.message]
     assert one.value == pytest.approx(min(3.0, 9000.0 * 11.0 * 600.0**2 / (8 * ACROSS * 1000 * 30.0**3 / 12)))
-    assert "away from the middle of the thickness at 18mm" in one.message
+    assert "but the middle of the thickness is at 18mm" in one.message
     # dogs push nothing
     dogs = tuple(replace(one, kind="dog") for one in high)
     assert not [one for one in seated(holders=dogs, supports=ON_CORNERS)[3] if "clamps" in one.message]

@@ -37,7 +37,7 @@ def test_what_is_no_readable_text_is_fw004(shop: Path) -> None:
     below = binary / "x.flat"
     front = read_works([binary])
     assert only(front).code == "FW004"
-    assert "byte 12, in line 2" in only(front).message
+    assert "byte 12, on line 2" in only(front).message
     for path in (pipe, empty, below, Path("/dev/null"), Path("a\0b.flat"), Path("x" * 5000)):
         assert codes_of_paths(path) == ["FW004"], path
 
@@ -106,7 +106,7 @@ def test_files_found_in_a_folder_are_judged_before_they_are_opened(shop: Path) -
     os.mkfifo(shop / "jobs" / "pipe.flat")  # reading it would wait for ever
     found = read_works([shop / "jobs"]).findings
     assert sorted(one.code for one in found) == ["FW004", "FW004"]
-    assert any("1,000,001 bytes, and at most 1,000,000" in one.message for one in found)
+    assert any("1,000,001 bytes; the limit is 1,000,000" in one.message for one in found)
 
 
 def test_circles_are_harmless(shop: Path) -> None:

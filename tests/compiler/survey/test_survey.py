@@ -100,7 +100,7 @@ def test_step_lower_and_off_a_glue_line() -> None:
     _, found = forecast(survey=block, glue_lines=("y", [200.0]))
     assert codes(found) == ["FW202"]
     _, found = forecast(survey=block)
-    assert "names no glue lines" in found[0].message
+    assert "has no glue lines" in found[0].message
 
 
 def test_no_survey() -> None:

@@ -77,7 +77,7 @@ def test_a_gap_that_probe_and_thickness_contradict(gap: float, told: bool) -> No
     assert ("FW202" in codes(found)) == told
     if told:
         (one,) = [each for each in found if each.code == "FW202"]
-        assert "is given as 0.16mm" in one.message and "they can be off by 0.15mm together" in one.message
+        assert "is given as 0.16mm" in one.message and "with an uncertainty of only 0.15mm" in one.message
 
 
 def test_nodes_of_all_fields_with_steps_twice() -> None:

@@ -106,7 +106,7 @@ def test_a_standard_may_be_like_another(house: Path) -> None:
     # what `loose` does not say is that of `house`, and of `solid_tops` before it: 15mm must be left
     path.write_text(path.read_text().replace("standard loose;", "standard loose; faces { second to 14mm };"))
     run = flatwise("check", "jobs", cwd=house)
-    assert "FW602 error" in run.stdout and "the standard loose asks for" in run.stdout and "15mm" in run.stdout
+    assert "FW602 error" in run.stdout and "the standard loose requires" in run.stdout and "15mm" in run.stdout
 
 
 def test_the_projects_standard_holds_for_a_job_that_names_another(house: Path) -> None:
@@ -117,13 +117,13 @@ def test_the_projects_standard_holds_for_a_job_that_names_another(house: Path) -
     assert run.returncode == 1 and run.stdout.count("FW701 error") == 2
     said = " ".join(run.stdout.split())
     assert "more than the 0.4mm that the project's standard house allows in one pass." in said
-    assert "only 2mm past the edges, less than the 4mm of the project's standard house." in said
+    assert "only 2mm past the edges, less than the 4mm that the project's standard house requires." in said
     assert "the rule depth of house" in said and "rules/house.flat:3:" in said
     thin = "standard thin like loose { leave at least 10mm }\n"
     more = "standard thin; cut { depth 0.4mm; finish 0.1mm }; faces { second to 14mm }"
     path.write_text(NAMES + thin + JOB.format(more=more))
     said = " ".join(flatwise("check", "jobs", cwd=house).stdout.split())
-    assert "14mm would be left, less than the 15mm that the standard house asks for." in said
+    assert "Only 14mm would be left, less than the 15mm that the standard house requires." in said
 
 
 def test_a_jobs_own_standard_may_be_stricter_and_is_then_the_one_that_is_named(house: Path) -> None:
