@@ -8,6 +8,7 @@ From the folder tests/:
 from __future__ import annotations
 
 import argparse
+import json
 import shutil
 import sys
 import tempfile
@@ -17,6 +18,7 @@ from collections import Counter
 from dataclasses import dataclass
 from pathlib import Path
 
+import jsonschema
 from compiler.random_jobs import write_job
 from compiler.random_shop import Plain, Written
 
@@ -49,6 +51,7 @@ def judge(written: Written, jobs: Path, *, whole: bool = False, most_moves: int 
     A job of more than `most_moves` moves is only checked.
     """
     from flatwise.report import files
+    from flatwise.report.summary import json_schema
 
     path = jobs / "panel.flat"
     path.write_text(written.text, encoding="utf-8")
@@ -79,7 +82,7 @@ def judge(written: Written, jobs: Path, *, whole: bool = False, most_moves: int 
             if proof.collisions or proof.left_above_plane > 1e-9:
                 return Came(fault=f"{face}: {proof}")
         if whole:
-            files(built, front.texts, str)
+            jsonschema.validate(json.loads(files(built, front.texts, str)["summary.json"]), json.loads(json_schema()))
         return Came(faces=len(wanted))
     except Exception:
         return Came(fault=traceback.format_exc(limit=-4))

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from typing import TYPE_CHECKING
 
-from flatwise.model.built import Built
+if TYPE_CHECKING:
+    from flatwise.model.built import Built
 
 
 def files(built: Built, texts: Mapping[str, str], named: Callable[[str], str] = str) -> dict[str, bytes]:

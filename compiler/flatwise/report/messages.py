@@ -47,10 +47,11 @@ class Lines:
 
 
 class Sources:
-    """The texts that spans point into, each cut into lines once."""
+    """The texts that spans point into, each cut into lines once; `named` gives the path that readers see."""
 
-    def __init__(self, texts: Texts) -> None:
+    def __init__(self, texts: Texts, named: Callable[[str], str] = str) -> None:
         self._texts = texts
+        self.named = named
         self._lines: dict[str, Lines] = {}
 
     def lines(self, path: str) -> Lines | None:
@@ -104,12 +105,12 @@ def as_json(finding: Finding, sources: Sources) -> dict[str, Any]:
 
 def _start(span: Span, sources: Sources) -> dict[str, Any]:
     line, column, _, _ = sources.place(span)
-    return {"path": span.path, "line": line, "column": column}
+    return {"path": sources.named(span.path), "line": line, "column": column}
 
 
 def _range(span: Span | None, sources: Sources) -> dict[str, Any]:
     place = (None, None, None, None) if span is None else sources.place(span)
-    path = None if span is None else span.path
+    path = None if span is None else sources.named(span.path)
     return {"path": path, "line": place[0], "column": place[1], "end_line": place[2], "end_column": place[3]}
 
 

@@ -1,47 +1,248 @@
-"""summary.json: the machine-readable result.  Keys are stable; mm, s, mm/min, N, W."""
+"""summary.json, the result of a build for other programs.
+
+The models are its schema, which `flatwise explain summary` prints.  Lengths are in mm, times in s, feeds in mm/min and
+power in W.
+"""
 
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Iterable
-from typing import Any
+from collections.abc import Callable, Collection
+from functools import partial
+from typing import Annotated, Any, Literal
 
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, PlainValidator, WithJsonSchema
+
+from flatwise.core.finding import Severity
 from flatwise.model.built import Built, Proof
-from flatwise.model.stages import Plan, Seating, Setup, Shim
+from flatwise.model.stages import FaceName, Seating, Setup, Shim
 from flatwise.report.messages import Sources, Texts, as_json, in_order
 
-Named = Callable[[str], str]
-
-#: The form of the file; raised when a key changes its meaning.
+#: the form of the file; raised when a key changes its meaning
 SCHEMA = 1
 
 
-def summary(built: Built, texts: Texts | None = None, named: Named = str) -> dict[str, Any]:
-    """What a build found, as plain data.
+def figure(value: float, places: int = 4) -> float:
+    """`value` rounded to `places` decimals, without -0."""
+    return round(float(value), places) + 0.0
+
+
+_FINITE = Field(allow_inf_nan=False)
+Rounded1 = Annotated[float, BeforeValidator(partial(figure, places=1)), _FINITE]
+Rounded2 = Annotated[float, BeforeValidator(partial(figure, places=2)), _FINITE]
+Rounded3 = Annotated[float, BeforeValidator(partial(figure, places=3)), _FINITE]
+Rounded4 = Annotated[float, BeforeValidator(partial(figure, places=4)), _FINITE]
+Rounded5 = Annotated[float, BeforeValidator(partial(figure, places=5)), _FINITE]
+#: for slopes: over a metre and a half the seventh decimal is still 0.00015 mm
+Rounded7 = Annotated[float, BeforeValidator(partial(figure, places=7)), _FINITE]
+#: text that may hold the name of a file, and so bytes that are no UTF-8 (as lone surrogates)
+FreeText = Annotated[str, PlainValidator(str), WithJsonSchema({"type": "string"})]
+
+
+class Record(BaseModel):
+    """An object of the file: these keys and no others, taken from the stage's data of the same names."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True, from_attributes=True)
+
+
+class SourceRecord(Record):
+    path: FreeText = Field(description="from the project's root")
+    sha256: str
+
+
+class ShimRecord(Record):
+    """A stack of leaves, or a place that needs none."""
+
+    at: tuple[Rounded2, Rounded2] = Field(description="X and Y from the panel's front left corner, first face")
+    place: str = Field(description="empty for a point without a name")
+    leaves: tuple[Rounded4, ...] = Field(description="thickest first")
+    height: Rounded4
+    gap_left: Rounded4 = Field(description="what a feeler gauge still finds there")
+
+
+class TiltRecord(Record):
+    """What the pose adds to the surveyed heights, mm per mm."""
+
+    x: Rounded7
+    y: Rounded7
+
+
+class OtherAimRecord(Record):
+    aim: str
+    most_thickness: Rounded4
+    shims: tuple[ShimRecord, ...]
+
+
+class SeatingRecord(Record):
+    """How the panel rests for the first face."""
+
+    shims: tuple[ShimRecord, ...]
+    tilt: TiltRecord
+    touches: tuple[tuple[Rounded2, Rounded2], ...] = Field(description="where it rests on the bed or on leaves")
+    rocks: bool
+    most_thickness: Rounded4 = Field(description="the thickest flat panel inside the forecast in this pose")
+    other_aim: OtherAimRecord | None = Field(None, description="the leaves of the aim that was not chosen")
+
+
+class ZeroRecord(Record):
+    """Where the height is set; X and Y from the front left corner of the panel as it lies."""
+
+    z: Literal["top", "bed"]
+    touch_at: tuple[Rounded3, Rounded3]
+
+
+class RemovedRecord(Record):
+    least: Rounded4
+    mean: Rounded4
+    most: Rounded4
+
+
+class PassRecord(Record):
+    plane: Rounded4
+    depth: Rounded4 = Field(description="deepest bite by the forecast")
+    cut_length: Rounded1
+    time: Rounded1
+
+
+class SetupRecord(Record):
+    """One face; heights above the bed as the panel lies for it."""
+
+    face: FaceName
+    program: str
+    zero: ZeroRecord
+    highest: Rounded4
+    lowest: Rounded4
+    plane: Rounded4 = Field(description="height of the finished face")
+    removed: RemovedRecord
+    passes: tuple[PassRecord, ...]
+    speed: Rounded1 = Field(description="rpm")
+    feed: Rounded1
+    feed_limit: str = Field(description="what limits the feed: machine, chip_load, power, holding or job")
+    chip_load: Rounded4 = Field(description="mm per wing")
+    rim_speed: Rounded2 = Field(description="m/s")
+    power: Rounded1
+    ridge: Rounded5
+    time: Rounded1
+    again: bool = Field(
+        False, description="whether the face is cut once more because a measurement was still too thick"
+    )
+
+
+class PartRecord(Record):
+    name: str
+    value: Rounded4
+
+
+class ThicknessRecord(Record):
+    """The thickness that is left, its uncertainty, and the parts that add up to it."""
+
+    target: Rounded4 | None
+    forecast: Rounded4
+    plus_minus: Rounded4
+    parts: tuple[PartRecord, ...]
+
+
+class VerifiedRecord(Record):
+    """The proofs of all programs: moves and collisions added up, of the rest the worst."""
+
+    program_moves: int
+    deepest_bite: Rounded4
+    collisions: int
+    left_above_plane: Rounded4
+    flatness: Rounded5
+
+
+class WaivedRecord(Record):
+    rule: str
+    because: str
+    value: Rounded4
+    limit: Rounded4
+
+
+class RelatedRecord(Record):
+    message: FreeText
+    path: FreeText
+    line: int
+    column: int
+
+
+class RangeRecord(Record):
+    """Lines and columns from 1, columns in characters; null where there is no text."""
+
+    path: FreeText | None
+    line: int | None
+    column: int | None
+    end_line: int | None
+    end_column: int | None
+
+
+class EditRecord(RangeRecord):
+    text: str
+
+
+class FixRecord(Record):
+    title: str
+    edits: tuple[EditRecord, ...]
+
+
+class FindingRecord(Record):
+    code: str
+    severity: Severity
+    message: FreeText
+    path: FreeText | None
+    line: int | None
+    column: int | None
+    end_line: int | None
+    end_column: int | None
+    related: tuple[RelatedRecord, ...]
+    help: FreeText
+    fix: FixRecord | None
+
+
+class Summary(Record):
+    """What a build found.  Lengths in mm, times in s, feeds in mm/min, power in W."""
+
+    form: Literal[1] = Field(alias="schema")
+    job: str
+    sources: tuple[SourceRecord, ...] = Field(description="every file that took part, the job's own first")
+    seating: SeatingRecord | None
+    setups: tuple[SetupRecord, ...] = Field(description="empty where nothing is left to cut")
+    thickness: ThicknessRecord
+    verified: VerifiedRecord | None
+    waived: tuple[WaivedRecord, ...]
+    warnings: tuple[FindingRecord, ...]
+
+
+def json_schema() -> str:
+    """The JSON Schema (draft 2020-12) of summary.json."""
+    return json.dumps(Summary.model_json_schema(), indent=2) + "\n"
+
+
+def summary(built: Built, texts: Texts | None = None, named: Callable[[str], str] = str) -> dict[str, Any]:
+    """What a build found, as plain data that meets the schema.
 
     `texts` are the sources' texts, for the lines and columns of warnings; `named` gives the path from the project's
-    root for the path that a span carries, so that the bytes do not depend on where the build was started.  `built`
-    must have a plan; raises ValueError where it has none, since there is nothing to sum up.
+    root for the path that a span carries, so that the bytes do not depend on where the build was started.  Raises
+    ValueError for a job without a plan.
     """
     plan = built.plan
     if plan is None:
         raise ValueError("a job without a plan has no summary")
-    sources = Sources(texts or {})
+    sources = Sources(texts or {}, named)
     warnings = tuple(finding for finding in built.findings if finding.severity == "warning")
-    return {
+    found = {
         "schema": SCHEMA,
         "job": plan.work.name,
         "sources": [{"path": path, "sha256": digest} for path, digest in plan.work.sources],
         "seating": None if plan.seating is None else _seating(plan.seating),
         "setups": [_setup(setup) for setup in plan.setups],
-        "thickness": _thickness(plan),
+        "thickness": plan,
         "verified": _verified(built.proofs.values()),
-        "waived": [
-            {"rule": each.rule, "because": each.because, "value": figure(each.value), "limit": figure(each.limit)}
-            for each in built.waived
-        ],
-        "warnings": [_from_root(as_json(finding, sources), named) for finding in in_order(warnings, sources)],
+        "waived": built.waived,
+        "warnings": [as_json(finding, sources) for finding in in_order(warnings, sources)],
     }
+    # keys that have a default are left out where they hold it
+    return Summary.model_validate(found).model_dump(mode="json", by_alias=True, exclude_defaults=True)
 
 
 def as_bytes(data: dict[str, Any]) -> bytes:
@@ -50,106 +251,49 @@ def as_bytes(data: dict[str, Any]) -> bytes:
     return (json.dumps(data, ensure_ascii=False, indent=1, allow_nan=False) + "\n").encode("utf-8", "backslashreplace")
 
 
-def figure(value: float, places: int = 4) -> float:
-    """`value` rounded to `places` decimals, without -0."""
-    return round(float(value), places) + 0.0
-
-
-def _from_root(message: Any, named: Named) -> Any:
-    """A message with every `path` in it named from the project's root."""
-    if isinstance(message, list):
-        return [_from_root(each, named) for each in message]
-    if not isinstance(message, dict):
-        return message
-    return {
-        key: named(value) if key == "path" and value is not None else _from_root(value, named)
-        for key, value in message.items()
-    }
-
-
 def _seating(seating: Seating) -> dict[str, Any]:
-    found = {
+    other = seating.other
+    return {
         "shims": [_shim(shim) for shim in seating.shims],
-        # a tilt is mm per mm: over a metre and a half the seventh decimal is still 0.00015 mm
-        "tilt": {"x": figure(seating.pose.a, 7), "y": figure(seating.pose.b, 7)},
-        "touches": [[figure(x, 2), figure(y, 2)] for x, y in seating.touches],
+        "tilt": {"x": seating.pose.a, "y": seating.pose.b},
+        "touches": seating.touches,
         "rocks": seating.rocks,
-        "most_thickness": figure(seating.most_thickness),
+        "most_thickness": seating.most_thickness,
+        "other_aim": other
+        and {
+            "aim": other.aim,
+            "most_thickness": other.most_thickness,
+            "shims": [_shim(shim) for shim in other.shims],
+        },
     }
-    if seating.other is not None:
-        found["other_aim"] = {
-            "aim": seating.other.aim,
-            "most_thickness": figure(seating.other.most_thickness),
-            "shims": [_shim(shim) for shim in seating.other.shims],
-        }
-    return found
 
 
 def _shim(shim: Shim) -> dict[str, Any]:
     return {
-        "at": [figure(shim.x, 2), figure(shim.y, 2)],
+        "at": (shim.x, shim.y),
         "place": shim.place,
-        "leaves": [figure(leaf) for leaf in shim.leaves],
-        "height": figure(shim.height),
-        "gap_left": figure(shim.gap_left),
+        "leaves": shim.leaves,
+        "height": shim.height,
+        "gap_left": shim.gap_left,
     }
 
 
 def _setup(setup: Setup) -> dict[str, Any]:
-    touch = setup.touch
-    found: dict[str, Any] = {
-        "face": setup.face,
-        "program": f"{setup.face}.nc",
-        "zero": {"z": touch.on, "touch_at": [figure(touch.x, 3), figure(touch.y, 3)]},
-        "highest": figure(setup.highest),
-        "lowest": figure(setup.lowest),
-        "plane": figure(setup.plane),
-        "removed": {
-            "least": figure(setup.removed_least),
-            "mean": figure(setup.removed_mean),
-            "most": figure(setup.removed_most),
-        },
-        "passes": [
-            {
-                "plane": figure(each.plane),
-                "depth": figure(each.depth),
-                "cut_length": figure(each.cut_length, 1),
-                "time": figure(each.time, 1),
-            }
-            for each in setup.passes
-        ],
-        "speed": figure(setup.speed, 1),
-        "feed": figure(setup.feed, 1),
-        "feed_limit": setup.feed_limit,
-        "chip_load": figure(setup.chip_load),
-        "rim_speed": figure(setup.rim_speed, 2),
-        "power": figure(setup.power, 1),
-        "ridge": figure(setup.ridge, 5),
-        "time": figure(setup.time, 1),
-    }
-    if setup.again:
-        found["again"] = True
-    return found
-
-
-def _thickness(plan: Plan) -> dict[str, Any]:
     return {
-        "target": None if plan.target is None else figure(plan.target),
-        "forecast": figure(plan.forecast),
-        "plus_minus": figure(plan.plus_minus),
-        "parts": [{"name": part.name, "value": figure(part.value)} for part in plan.parts],
+        **{name: getattr(setup, name) for name in SetupRecord.model_fields if hasattr(setup, name)},
+        "program": f"{setup.face}.nc",
+        "zero": {"z": setup.touch.on, "touch_at": (setup.touch.x, setup.touch.y)},
+        "removed": {"least": setup.removed_least, "mean": setup.removed_mean, "most": setup.removed_most},
     }
 
 
-def _verified(proofs: Iterable[Proof]) -> dict[str, Any] | None:
-    """The proofs of all faces as one: moves and collisions added, else the worst."""
-    each = tuple(proofs)
-    if not each:
+def _verified(proofs: Collection[Proof]) -> dict[str, Any] | None:
+    if not proofs:
         return None
     return {
-        "program_moves": sum(proof.program_moves for proof in each),
-        "deepest_bite": figure(max(proof.deepest_bite for proof in each)),
-        "collisions": sum(proof.collisions for proof in each),
-        "left_above_plane": figure(max(proof.left_above_plane for proof in each)),
-        "flatness": figure(max(proof.flatness for proof in each), 5),
+        "program_moves": sum(proof.program_moves for proof in proofs),
+        "deepest_bite": max(proof.deepest_bite for proof in proofs),
+        "collisions": sum(proof.collisions for proof in proofs),
+        "left_above_plane": max(proof.left_above_plane for proof in proofs),
+        "flatness": max(proof.flatness for proof in proofs),
     }

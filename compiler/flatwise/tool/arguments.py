@@ -101,7 +101,7 @@ def _format(to: argparse.ArgumentParser) -> None:
 
 
 def _explain(to: argparse.ArgumentParser) -> None:
-    to.add_argument("code", nargs="?", metavar="CODE")
+    to.add_argument("code", nargs="?", metavar="CODE", help="a code such as FW501, or `summary` for a JSON Schema")
 
 
 def _compare(to: argparse.ArgumentParser) -> None:
@@ -130,7 +130,10 @@ COMMANDS: dict[str, tuple[str, Callable[[argparse.ArgumentParser], None]]] = {
     "build": ("Check jobs, then write their programs, sheet and summary.", _build),
     "verify": ("Cut a program in memory and compare it with the job's plan.", _verify),
     "format": ("Lay job files out in the one style.", _format),
-    "explain": ("Print the page of a code; without one, list all codes.", _explain),
+    "explain": (
+        "Explain a code, list all codes, or print the JSON Schema of summary.json.",
+        _explain,
+    ),
     "compare": ("Say what a change of text does to the work.", _compare),
     "new": ("Write a first job to jobs/NAME.flat.", _new),
     "serve": ("Serve an editor over standard input and output.", _serve),

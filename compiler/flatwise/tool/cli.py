@@ -305,6 +305,11 @@ def _explain(given: argparse.Namespace) -> int:
     if given.code is None:
         _say(explain.listing())
         return CLEAN
+    if given.code == "summary":
+        from flatwise.report.summary import json_schema
+
+        _say(json_schema())
+        return CLEAN
     page = explain.page(given.code, colour=_coloured())
     if page is None:
         _say(explain.unknown(given.code))
