@@ -19,7 +19,8 @@ from long_texts import Work, works
 
 from flatwise.core.surface import Surface
 from flatwise.plan.rows import rows
-from flatwise.plan.standing_wood import Standing
+from flatwise.plan.standing_wood import StandingWood
+from flatwise.plan.stretches import needed_stretches
 
 #: times more steps for four times the length; a square takes sixteen times
 MOST = 5.0
@@ -65,7 +66,7 @@ def test_rows_take_steps_by_their_number_however_many_lie_under_the_cutter() -> 
 
     def of(stepover: str) -> Callable[[], object]:
         laid = rows(work(job={"cut": cut(stepover=q(stepover))}), 6.0)
-        return lambda: Standing(laid, top).parts(32.5, ringed=False)
+        return lambda: needed_stretches(StandingWood(laid, top), 32.5, ringed=False)
 
     of("3.2%")()
     few, many = steps(of("3.2%")), steps(of("0.8%"))

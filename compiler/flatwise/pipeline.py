@@ -76,7 +76,7 @@ def _judged(work: Work) -> tuple[Plan | None, Findings, tuple[Waived, ...]]:
     from flatwise.survey import survey
 
     panel, findings = survey(work)
-    if panel is None or any(finding.code == "FW202" for finding in findings):
+    if any(finding.code == "FW202" for finding in findings):
         return None, *check.waive(work, findings, whole=False)
     seating, seat_findings = seat(work, panel)
     findings += seat_findings

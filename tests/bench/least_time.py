@@ -32,7 +32,6 @@ from flatwise.core.surface import Array
 from flatwise.model.stages import Plan, Setup
 from flatwise.plan.path import LAST_BIT
 from flatwise.plan.rows import BESIDE, Rows, rows
-from flatwise.plan.setup import is_bed
 from flatwise.plan.standing_wood import RUN_IN
 from flatwise.plan.timing import straight
 from flatwise.plan.touch import reach
@@ -163,7 +162,7 @@ def _ring(laid: Rows, moves: _Moves) -> float:
 def least_times(plan: Plan, setup: Setup) -> list[float]:
     """s at the least for every pass of a setup, without spinning up; the passes' own times compare with it."""
     work = plan.work
-    laid = rows(work, setup.overrun, reach(work) if is_bed(work) else None)
+    laid = rows(work, setup.overrun, reach(work) if work.job.stock.is_bed else None)
     forward = laid.climb == (laid.along == "y")
     found = []
     for number, one in enumerate(setup.passes, 1):

@@ -34,7 +34,8 @@ from flatwise.model.stages import Panel, Plan, Pose, Seating, Work
 from flatwise.model.words import CORNERS, PLACES
 from flatwise.plan import plan
 from flatwise.seat import seat
-from flatwise.seat.rest import Rest, Slab, patch
+from flatwise.seat.rest import Rest, footprint
+from flatwise.seat.slab import Slab
 from flatwise.survey.forms import Form
 from flatwise.survey.readings import Steps
 
@@ -118,7 +119,7 @@ def everyday(panel: Panel) -> Pose:
     """The pose with the whole gap filled under the worst corner."""
     length, width = panel.lower.length, panel.lower.width
     at = [(PLACES[name][0] * length, PLACES[name][1] * width) for name in CORNERS]
-    rest = Rest(panel.lower, [patch(x, y, length, width) for x, y in at])
+    rest = Rest(panel.lower, [footprint(x, y, length, width) for x, y in at])
     gaps = rest.gaps(rest.natural([0.0] * 4), [0.0] * 4)
     worst = int(np.argmax(gaps))
     return rest.natural([gaps[k] if k == worst else 0.0 for k in range(4)])

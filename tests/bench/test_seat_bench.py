@@ -13,7 +13,8 @@ import pytest
 from bench.pace import slower
 
 from flatwise.core.surface import Surface
-from flatwise.seat.rest import Rest, Slab
+from flatwise.seat.rest import Rest
+from flatwise.seat.slab import Slab
 
 
 def faces(nodes: int, rough: float) -> tuple[Surface, Surface]:

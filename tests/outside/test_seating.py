@@ -8,7 +8,8 @@ from scipy.optimize import linprog
 from scipy.spatial import ConvexHull
 
 from flatwise.core.surface import Surface
-from flatwise.seat.rest import Rest, Slab, patch
+from flatwise.seat.rest import Rest, footprint
+from flatwise.seat.slab import Slab
 
 
 def random_panel(rng: np.random.Generator, nodes: int = 4) -> tuple[Surface, Surface]:
@@ -84,8 +85,8 @@ def test_rest_is_the_facet_of_the_convex_hull_under_the_centre() -> None:
 
 
 def test_the_nodes_left_out_are_no_corners_of_the_hull() -> None:
-    """What `extremes` leaves out is never a corner of the hull (Qhull), on rough, smooth and stepped faces."""
-    from flatwise.seat.rest import extremes
+    """What `hull_candidates` leaves out is never a corner of the hull (Qhull), on rough, smooth and stepped faces."""
+    from flatwise.seat.lp import hull_candidates
 
     rng = np.random.default_rng(9)
     for k in range(40):
@@ -98,7 +99,7 @@ def test_the_nodes_left_out_are_no_corners_of_the_hull() -> None:
         hull = ConvexHull(points * [1 / face.length, 1 / face.width, 1.0])
         down = hull.simplices[hull.equations[:, 2] < -1e-12]
         corners = points[np.unique(down)]
-        kept = {tuple(p) for p in extremes(face, low=True)}
+        kept = {tuple(p) for p in hull_candidates(face, low=True)}
         assert all(tuple(p) in kept for p in corners)
 
 
@@ -149,7 +150,7 @@ def test_pure_twist_saves_at_most_half_of_the_gap() -> None:
 
 
 def test_square_leaf_flush_with_the_outline() -> None:
-    corner, edge, inside = (patch(*at, 900.0, 400.0) for at in ((900.0, 400.0), (450.0, 0.0), (100.0, 100.0)))
+    corner, edge, inside = (footprint(*at, 900.0, 400.0) for at in ((900.0, 400.0), (450.0, 0.0), (100.0, 100.0)))
     assert corner == (875.0, 900.0, 375.0, 400.0)
     assert edge == (437.5, 462.5, 0.0, 25.0)
     assert inside == (87.5, 112.5, 87.5, 112.5)

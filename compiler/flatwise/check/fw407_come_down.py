@@ -45,7 +45,7 @@ from flatwise.core.units import show
 from flatwise.model.stages import Plan, Work
 from flatwise.plan.clearance import apart, too_tall
 from flatwise.plan.rows import SLOPE_LEAST, rows
-from flatwise.plan.setup import is_bed, overrun_of
+from flatwise.plan.setup import overrun_of
 from flatwise.plan.touch import reach
 
 
@@ -54,7 +54,7 @@ def check(plan: Plan) -> Iterator[Finding]:
     work = plan.work
     if work.cutter.plunge == "yes":
         return
-    if is_bed(work):
+    if work.job.stock.is_bed:
         yield from _short(work)
         return
     tall = too_tall(plan)

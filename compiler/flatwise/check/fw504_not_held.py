@@ -35,7 +35,6 @@ from collections.abc import Iterator
 from flatwise.core.finding import Finding
 from flatwise.model.stages import Plan
 from flatwise.plan.holding import friction, unopposed, weakness
-from flatwise.plan.setup import is_bed
 
 _FROM = {"left": "right", "right": "left", "front": "back", "back": "front"}
 
@@ -43,7 +42,7 @@ _FROM = {"left": "right", "right": "left", "front": "back", "back": "front"}
 def check(plan: Plan) -> Iterator[Finding]:
     """Check for holders at all, for clamps without a dog opposite, and the weakest direction against the load."""
     work = plan.work
-    if is_bed(work) or not plan.setups:
+    if work.job.stock.is_bed or not plan.setups:
         return
     where = work.job.hold.head if work.job.hold is not None else work.span
     load = max(setup.holding_load for setup in plan.setups)

@@ -12,7 +12,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from flatwise.core.surface import Array, Surface
 from flatwise.model.job import Job, Waive
@@ -199,8 +199,7 @@ class Seating:
 # -- plan → check, write, verify, report ------------------------------------------------------------------------
 
 
-@dataclass(frozen=True)
-class Leg:
+class Leg(NamedTuple):
     """One straight move to (x, y, z), setup frame, z above the bed.  `rapid` is G0, else G1 at the setup's feed.
 
     A rapid changes z alone, or x and y alone at the lift height.
@@ -324,7 +323,7 @@ class Plan:
 
     work: Work
     panel: Panel
-    seating: Seating | None
+    seating: Seating
     setups: tuple[Setup, ...]
     #: what is asked for, mm (None where the last face is `until clean` or `take`)
     target: float | None

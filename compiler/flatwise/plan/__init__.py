@@ -1,7 +1,7 @@
-"""Plan: from a seated panel to whole setups, every pass and every move of them.
+"""Plan: from a seated panel to its setups, with every pass and every move.
 
-Heights are worked from the last plane upward, rows are spread evenly over the face, and what a job writes is
-taken as written: judging it is the business of `flatwise.check`.
+Heights are worked out from the last plane upward, and rows are spread evenly over the face.  What a job writes is taken
+as written; `flatwise.check` judges it.
 """
 
 from flatwise.plan.sequence import plan

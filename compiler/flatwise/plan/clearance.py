@@ -1,4 +1,4 @@
-"""What stands above a plane that the cutter has to pass: dogs and clamps, in height and in plan."""
+"""Dogs and clamps that stand too high under the planes that the cutter runs at, and distances to them in plan."""
 
 from __future__ import annotations
 
@@ -10,10 +10,11 @@ from flatwise.model.stages import FaceName, Holder, Plan, Setup
 
 
 @dataclass(frozen=True)
-class Tall:
-    """A holder under the lowest plane that passes over it: mm of gap (negative: it stands above), mm along its edge.
+class TallHolder:
+    """A holder with less than the clearance under the lowest plane that passes over it, mm.
 
-    `sink`: how far below that plane the cutter may run, mm, so that it may meet the holder.
+    `gap` lies between holder and plane (negative: it stands above); `stretch` is its length along its edge; `sink` is
+    how far below the plane the cutter may run.
     """
 
     holder: Holder
@@ -25,17 +26,17 @@ class Tall:
 
     @property
     def meets(self) -> bool:
-        """Whether the cutter meets it, or may where zero was set as low as the top may lie."""
+        """Whether the cutter meets it, or may meet it if zero was set as low as the top may lie."""
         return self.gap <= self.sink + 1e-9
 
 
-def too_tall(plan: Plan) -> tuple[Tall, ...]:
-    """Holders with less than the clearance under the lowest plane of any setup, or that it may meet; as the job lists.
+def too_tall(plan: Plan) -> tuple[TallHolder, ...]:
+    """Holders that the cutter may meet, or that have less than the clearance under the lowest plane of all setups.
 
-    The clearance counts from the plane as worked out.  A bound of the survey may be wider than it, so contact is
-    judged from as low as the cutter may run.
+    They come in the order of the job.  The clearance counts from the plane as planned.  The bound of the survey may be
+    wider than that, so contact is judged from the lowest that the cutter may run.
     """
-    found: list[Tall] = []
+    found: list[TallHolder] = []
     if not plan.setups:
         return ()
     lowest = min(plan.setups, key=lambda setup: setup.plane)
@@ -49,32 +50,32 @@ def too_tall(plan: Plan) -> tuple[Tall, ...]:
     return tuple(found)
 
 
-def _tall(holder: Holder, setup: Setup) -> Tall:
+def _tall(holder: Holder, setup: Setup) -> TallHolder:
     along = holder.y1 - holder.y0 if holder.edge in ("left", "right") else holder.x1 - holder.x0
-    return Tall(holder, setup.face, setup.plane, setup.touch.sink, setup.plane - holder.height, along)
+    return TallHolder(holder, setup.face, setup.plane, setup.touch.sink, setup.plane - holder.height, along)
 
 
-def by_line(plan: Plan) -> tuple[tuple[Tall, ...], ...]:
-    """Holders that are too tall, those of one kind on one edge together."""
-    lines: dict[tuple[str, str, str], list[Tall]] = {}
+def by_line(plan: Plan) -> tuple[tuple[TallHolder, ...], ...]:
+    """Holders that are too tall, grouped by kind, name and edge."""
+    lines: dict[tuple[str, str, str], list[TallHolder]] = {}
     for one in too_tall(plan):
         lines.setdefault((one.holder.kind, one.holder.name, one.holder.edge), []).append(one)
     return tuple(tuple(line) for line in lines.values())
 
 
-def places(line: tuple[Tall, ...]) -> str:
-    """Where along their edge the holders of a line stand, spoken: `15%, 50% and 85%`."""
+def places(line: tuple[TallHolder, ...]) -> str:
+    """Where along their edge the holders of a line stand, as a phrase: `15%, 50% and 85%`."""
     *most, last = (each.holder.at for each in line)
     return f"{', '.join(most)} and {last}" if most else last
 
 
 def unit_of(plan: Plan) -> str | Quantity:
-    """The unit to speak of heights in: that of the cutter's diameter, as the shop writes it."""
+    """The unit for heights in messages: that of the cutter's diameter as the shop wrote it."""
     return plan.work.cutter.diameter
 
 
 def apart(x: float, y: float, holder: Holder) -> float:
-    """mm from a point to a holder in plan (0 inside it)."""
+    """Distance in plan from a point to a holder, mm; 0 inside it."""
     if holder.kind == "dog":
         centre = ((holder.x0 + holder.x1) / 2.0, (holder.y0 + holder.y1) / 2.0)
         return max(0.0, hypot(x - centre[0], y - centre[1]) - (holder.x1 - holder.x0) / 2.0)
@@ -82,7 +83,7 @@ def apart(x: float, y: float, holder: Holder) -> float:
 
 
 def overlap(one: Holder, other: Holder) -> float:
-    """How deep two holders stand in each other in plan, mm (0 or less: apart)."""
+    """How far two holders overlap in plan, mm; 0 or less if they do not."""
     if one.kind == "dog" or other.kind == "dog":
         dog, rest = (one, other) if one.kind == "dog" else (other, one)
         radius = (dog.x1 - dog.x0) / 2.0

@@ -1,8 +1,8 @@
 """The cut itself: speed, feed, chip, power and force.
 
-Formulas are the usual ones of milling: feed = n·z·f_z, rim speed = π·D·n, removal = a_e·a_p·v_f, power =
-removal × cutting energy, and the chip of an engagement narrower than half the cutter is thinner than f_z.
-The cutting energy of wood is an estimate, so power, force and holding are estimates too.
+The formulas are the usual ones of milling (any handbook of machining): feed v_f = n·z·f_z, rim speed v_c = π·D·n,
+removal rate Q = a_e·a_p·v_f, power P = Q × cutting energy; the chip of an engagement narrower than half the cutter is
+thinner than f_z.  The cutting energy of wood is an estimate, so power, force and holding are estimates too.
 """
 
 from __future__ import annotations
@@ -14,50 +14,53 @@ from math import acos, ceil, floor, hypot, pi, sqrt
 from flatwise.model.shop import Cutter, Machine
 from flatwise.model.stages import Work
 
-#: auto feeds are rounded down to this, mm/min
+#: an auto feed is rounded down to a multiple of this (mm/min)
 FEED_STEP = 10.0
-#: times the computed force that holders must stand
+#: holders must stand this many times the computed force
 SAFETY = 4.0
 
 
 def rim_speed(diameter: float, speed: float) -> float:
-    """π·D·n in m/s, for a diameter in mm and a speed in rpm."""
+    """v_c = π·D·n in m/s, for a diameter in mm and a speed in rpm."""
     return pi * diameter * speed / 60_000.0
 
 
 def thinning(width: float, diameter: float) -> float:
-    """Thickest chip ÷ chip load for an engaged width, both in mm.
+    """Thickest chip ÷ chip load, for an engaged width and a diameter in mm.
 
-    2·√[(a_e/D)(1 − a_e/D)] where the width is under half the diameter, else 1.
+    2·√[(a_e/D)(1 − a_e/D)] for a width below half the diameter, else 1.
     """
     share = width / diameter
     return 1.0 if share >= 0.5 else 2.0 * sqrt(max(0.0, share * (1.0 - share)))
 
 
 def cutting_power(width: float, depth: float, feed: float, energy: float) -> float:
-    """a_e·a_p·v_f × cutting energy in W, for mm, mm, mm/min and N/mm2."""
+    """P = a_e·a_p·v_f × cutting energy in W, for mm, mm, mm/min and N/mm² (= J/cm³)."""
     return width * depth * feed * energy / 60_000.0
 
 
 def wings_in_cut(width: float, diameter: float, wings: int) -> int:
-    """How many wings can be in the cut at once: the arc acos(1 − 2·a_e/D) over the pitch 2π/z, rounded up."""
+    """How many wings can be in the cut at once: the arc acos(1 − 2·a_e/D) ÷ the pitch 2π/z, rounded up, at least 1."""
     arc = acos(1.0 - 2.0 * min(1.0, max(0.0, width / diameter)))
     return max(1, ceil(wings * arc / (2.0 * pi) - 1e-9))
 
 
 def peak_force(depth: float, chip: float, energy: float, wings: int) -> float:
-    """Tangential force depth × chip × cutting energy × wings, with as much feed thrust square to it: √2 of it, in N."""
+    """√2 × depth × chip × cutting energy × wings in N: the tangential force with as much feed thrust square to it.
+
+    `depth` and `chip` load in mm, `energy` in N/mm².
+    """
     tangential = depth * chip * energy * wings
     return hypot(tangential, tangential)
 
 
 def spindle_power(machine: Machine, speed: float) -> float:
-    """Power of the spindle at a speed in W: rated × n / its top speed, never over the rated."""
+    """Power of the spindle at a speed (rpm) in W: rated power × n ÷ top speed, at most the rated power."""
     return float(machine.spindle.power) * min(1.0, speed / float(machine.spindle.most))
 
 
 def speed_of(work: Work) -> float:
-    """Spindle speed, rpm: as written, or for `auto` the highest that cutter and spindle both allow."""
+    """Spindle speed in rpm: as written, or for `auto` the highest that cutter and spindle both allow."""
     written = work.job.cut.speed
     if not isinstance(written, str):
         return float(written)
@@ -65,15 +68,15 @@ def speed_of(work: Work) -> float:
 
 
 def lean_part(work: Work) -> float:
-    """½·D·tan(lean): how far the rim of a leaning cutter is from its middle, mm."""
+    """½·D·tan(lean): how far the rim of a leaning cutter stands above or below its middle, mm."""
     return 0.5 * float(work.cutter.diameter) * work.machine.tram.tangent
 
 
 def deepest_allowed(work: Work, width: float) -> float:
-    """The bite that a pass may take, mm: the job's own as written, else the least of cutter's, standard's and power's.
+    """The deepest bite of a pass, mm: as the job writes it, else the least that cutter, standard and power allow.
 
-    Power's is the depth at which the slowest feed that the chip allows (or the feed that the job writes)
-    needs all the power that the standard grants, for the widest bite `width` in mm.
+    The power allows the depth at which the widest bite (`width`, mm) needs all the power that the standard grants, at
+    the feed that the job writes or the slowest one that the chip load allows.
     """
     cut, cutter = work.job.cut, work.cutter
     if cut.depth is not None:
@@ -89,11 +92,11 @@ def deepest_allowed(work: Work, width: float) -> float:
 
 
 @dataclass(frozen=True)
-class Cutting:
-    """Figures of one setup's cut: rpm, mm/min, mm, m/s, W, N.
+class CutFigures:
+    """Figures of one setup's cut: rpm, mm/min, mm, m/s, W and N.
 
-    `chip_load` is per wing before thinning, `force` the mean tangential force (power ÷ rim speed), `load`
-    what the holders must stand.
+    `feed_limit` says what limits the feed.  `chip_load` is per wing before thinning.  `force` is the mean tangential
+    force (power ÷ rim speed), and `load` what the holders must stand.
     """
 
     speed: float
@@ -107,15 +110,15 @@ class Cutting:
 
 
 def stall_push(work: Work, speed: float) -> float:
-    """The push of a stall: rated spindle power ÷ rim speed, N."""
+    """The push when the cutter stalls, N: rated spindle power ÷ rim speed."""
     return float(work.machine.spindle.power) / rim_speed(float(work.cutter.diameter), speed)
 
 
-def cutting(work: Work, width: float, depth: float, held: Callable[[float], bool]) -> Cutting:
-    """Figures for the widest bite `width` and the deepest bite `depth` (mm).
+def cut_figures(work: Work, width: float, depth: float, held: Callable[[float], bool]) -> CutFigures:
+    """Figures for the widest bite `width` and the deepest bite `depth`, mm.
 
-    `held(load)` says whether the holders stand a load in N.  An auto feed is the least of the machine's, the
-    chip's, the power's and the holding's, rounded down to 10 mm/min; a written one is taken as written.
+    `held(load)` says whether the holders stand a load in N.  An auto feed is the least that machine, chip load, power
+    and holding allow, rounded down to 10 mm/min; a written feed is taken as written.
     """
     machine, cutter, cut = work.machine, work.cutter, work.job.cut
     speed, wings, diameter = speed_of(work), int(cutter.wings), float(cutter.diameter)
@@ -134,7 +137,7 @@ def cutting(work: Work, width: float, depth: float, held: Callable[[float], bool
             (granted / max(1e-12, cutting_power(width, depth, 1.0, energy)), "power"),
         ]
         feed, limit = min(limits)
-        # a stall that the holders do not stand is judged by the check; no feed would mend it
+        # if the holders don't even stand a stall, no feed helps, and the check says so
         if not held(load(feed)) and held(stall):
             feed, limit = _most(lambda feed: held(load(feed)), feed), "holding"
         feed = max(FEED_STEP, floor(feed / FEED_STEP + 1e-9) * FEED_STEP)
@@ -142,11 +145,11 @@ def cutting(work: Work, width: float, depth: float, held: Callable[[float], bool
         feed, limit = float(cut.feed), "job"
     power = cutting_power(width, depth, feed, energy)
     rim = rim_speed(diameter, speed)
-    return Cutting(speed, feed, limit, feed / (speed * wings), rim, power, power / rim, load(feed))
+    return CutFigures(speed, feed, limit, feed / (speed * wings), rim, power, power / rim, load(feed))
 
 
 def _most(good: Callable[[float], bool], high: float) -> float:
-    """The most below `high` that is still good, by halving."""
+    """The greatest value up to `high` that is still good, by bisection."""
     low = 0.0
     for _ in range(24):
         middle = (low + high) / 2.0
@@ -155,7 +158,7 @@ def _most(good: Callable[[float], bool], high: float) -> float:
 
 
 def typical_chip(work: Work, stepover: float, feed: float, width: float) -> tuple[float, float]:
-    """Thinnest and thickest chip in mm: of a row that takes just the stepover, and of the widest bite."""
+    """Chip thickness in mm of a row that takes only the stepover, and of the widest bite; mm, mm/min, mm."""
     diameter, cutter = float(work.cutter.diameter), work.cutter
     per_wing = feed / (speed_of(work) * int(cutter.wings))
     narrow = min(width, stepover) if stepover > 0 else width
@@ -163,6 +166,6 @@ def typical_chip(work: Work, stepover: float, feed: float, width: float) -> tupl
 
 
 def shank_fits(cutter: Cutter, machine: Machine) -> bool:
-    """Whether the collet grips the shank."""
+    """Whether the collet takes the cutter's shank."""
     least, most = machine.collet.range
     return least - 1e-9 <= float(cutter.shank) <= most + 1e-9

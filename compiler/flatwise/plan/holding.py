@@ -1,8 +1,8 @@
 """What the holders stand: dogs, clamps and friction against a load in any direction of the bed's plane.
 
-The panel is a rigid body on the bed.  A dog pushes back without limit, square to its edge, and only pushes.
-A clamp pushes with its own force.  Friction of weight and clamps (0.10 of them, the low end) takes the rest.
-Clamp force is the push of the clamp as marked; the load is an estimate, and holding is checked by hand too.
+The panel is a rigid body on the bed.  A dog only pushes, square to its edge, and without limit.  A clamp pushes with
+the force marked on it.  Friction takes the rest: 0.10 × (weight + clamp forces), the low end of what is published.  The
+load is an estimate, and the operator checks holding by hand too.
 """
 
 from __future__ import annotations
@@ -13,11 +13,12 @@ from math import inf, sqrt
 
 from flatwise.model.stages import Holder
 
-#: Wood on a bed of wood or steel: the low end of what is published (see tests/outside/test_holding.py).
+#: coefficient of friction of wood on a bed of wood or steel: the low end of what is published (test_holding.py)
 FRICTION = 0.10
+#: m/s²
 GRAVITY = 9.81
 
-#: direction of a load and what to call it
+#: directions of a load: name, x, y
 DIRECTIONS: tuple[tuple[str, float, float], ...] = (
     ("to the right", 1.0, 0.0),
     ("to the left", -1.0, 0.0),
@@ -34,8 +35,8 @@ DIRECTIONS: tuple[tuple[str, float, float], ...] = (
 class Weakness:
     """A direction in which the panel is not held.
 
-    `turning` says that it would turn rather than slide; `needs` and `has` are N (or N·mm when it turns), `has`
-    being all that stands against the load there.
+    `turning`: it would turn rather than slide.  `needs` is the load and `has` all that stands against it: N, or N·mm
+    for a turn.
     """
 
     direction: str
@@ -46,9 +47,9 @@ class Weakness:
 
 @dataclass(frozen=True)
 class _Axis:
-    """Holders that push along one axis: `low` edge (left or front) and `high` edge (right or back).
+    """The holders that push along one axis: on its low edge (left or front) and on its high edge (right or back).
 
-    Each is (position across the axis from the panel's centre in mm, force in N; a dog's force is inf).
+    Positions are across the axis from the panel's centre, mm; a clamp is (position, force in N).
     """
 
     low_dogs: tuple[float, ...]
@@ -57,12 +58,15 @@ class _Axis:
     high_clamps: tuple[tuple[float, float], ...]
 
     def take(self, load: float) -> tuple[float, float, float, float]:
-        """What is left of a load along the axis (N, signed), what stands against it, and the range of the force
-        times position that the holders can give with it (N·mm, the force counted along the axis)."""
+        """What the holders do against a load along the axis (N, signed).
+
+        Returns the load left to friction and the clamp force against it (N; inf with dogs there), and the least and the
+        greatest sum of force × position that the holders can give (N·mm, forces positive along the axis).
+        """
         low_push = sum(force for _, force in self.low_clamps)
         high_push = sum(force for _, force in self.high_clamps)
         fixed = sum(at * force for at, force in self.low_clamps) - sum(at * force for at, force in self.high_clamps)
-        # with the load, the clamps push the panel onto the dogs; what the dogs must give along the axis:
+        # clamps and load together push the panel onto the dogs, which must give as much:
         net = load + low_push - high_push
         least = most = fixed
         rest = 0.0
@@ -80,7 +84,7 @@ class _Axis:
             else:
                 rest, stands = net, high_push
         if self.low_dogs and self.high_dogs:
-            # two dogs face to face can lock a turn without limit: +at on the low edge, -at on the high one
+            # dogs on opposite edges lock a turn without limit if they stand on the right sides of each other
             if max(self.low_dogs) > min(self.high_dogs):
                 most = inf
             if min(self.low_dogs) < max(self.high_dogs):
@@ -102,15 +106,16 @@ def _axis(holders: Sequence[Holder], low: str, high: str, middle: float) -> _Axi
 
 
 def friction(holders: Sequence[Holder], mass: float) -> float:
-    """0.10 × (weight + clamp forces), N; mass in kg."""
+    """Friction in N: 0.10 × (weight + clamp forces), for a mass in kg."""
     return FRICTION * (mass * GRAVITY + sum(holder.force for holder in holders))
 
 
 def weakness(holders: Sequence[Holder], length: float, width: float, mass: float, load: float) -> Weakness | None:
-    """The worst direction in which a load (N) anywhere on the panel would move it, or None where it is held.
+    """The worst direction in which a load (N) anywhere on the panel would move it; None if it is held in all.
 
-    The load acts in every direction and at every corner of the outline (mm), where its moment about the
-    panel's centre is greatest.
+    Length and width in mm, mass in kg.  The load acts in each of eight directions at each corner of the outline, where
+    its moment about the panel's centre is greatest.  The panel slides if the load left to friction exceeds it; it turns
+    if the moment exceeds what the holders and the friction to spare can give.
     """
     along_x = _axis(holders, "left", "right", width / 2.0)
     along_y = _axis(holders, "front", "back", length / 2.0)
@@ -124,9 +129,9 @@ def weakness(holders: Sequence[Holder], length: float, width: float, mass: float
             against = grip + min(stands_x, stands_y) if min(stands_x, stands_y) < inf else grip
             found = (slides - grip) / max(load, 1e-9), Weakness(name, False, load, against)
         else:
-            # friction's moment about the centre: the low end takes a quarter of the shorter side as its arm
+            # the arm of friction about the centre: a quarter of the shorter side is on the low side
             spare = sqrt(max(0.0, grip * grip - slides * slides)) * min(length, width) / 4.0
-            # moment = x·Fy − y·Fx; holders along x give −(force·y), those along y +(force·x)
+            # moment = x·Fy − y·Fx: holders along x give −force·y, holders along y give +force·x
             low, high = least_y - most_x - spare, most_y - least_x + spare
             turning = [
                 x * load * uy - y * load * ux for x in (-length / 2, length / 2) for y in (-width / 2, width / 2)
@@ -142,7 +147,7 @@ def weakness(holders: Sequence[Holder], length: float, width: float, mass: float
 
 
 def unopposed(holders: Sequence[Holder]) -> tuple[Holder, ...]:
-    """Clamps that push toward an edge on which no dog stands."""
+    """Clamps that push toward an edge without a dog."""
     opposite = {"left": "right", "right": "left", "front": "back", "back": "front"}
     dogs = {holder.edge for holder in holders if holder.kind == "dog"}
     return tuple(holder for holder in holders if holder.kind == "clamp" and opposite[holder.edge] not in dogs)

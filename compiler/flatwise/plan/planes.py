@@ -1,7 +1,7 @@
-"""Which planes are cut: the last one from what the job asks, the others from there upward.
+"""The planes that are cut: the last as the job asks, the others from there upward.
 
-All planes lie on the controller's last digit, so that a written Z has no rounding in it and no step between
-two planes is deeper than allowed.
+All planes lie on the controller's last digit, so that a written Z needs no rounding and no step between two planes is
+deeper than allowed.
 """
 
 from __future__ import annotations
@@ -14,15 +14,15 @@ from flatwise.core.surface import Surface
 from flatwise.model.stages import Work
 from flatwise.plan.cutting import lean_part
 
-#: a face that takes more passes than this is refused: nobody means it
+#: a face that takes more passes than this is refused, since nobody can mean it
 MOST_PASSES = 200
 
 
 @dataclass(frozen=True)
-class Grid:
-    """The heights above the bed that the controller's last digit can say: `base` and whole digits from it, mm.
+class HeightGrid:
+    """The heights above the bed that a program can write: `base` plus whole multiples of the last `digit`, mm.
 
-    With `z top` program zero is put on a whole digit itself, so `base` is 0; with `z bed` it is the paper.
+    With `z top` program zero itself is put on a multiple, so `base` is 0; with `z bed` it is the paper.
     """
 
     digit: float
@@ -41,41 +41,44 @@ class Grid:
         return self._at(floor((value - self.base) / self.digit + 0.5))
 
     def step(self, depth: float) -> float:
-        """The deepest step between two heights that is not deeper than `depth`, at least one digit."""
+        """The deepest step between two heights that is at most `depth`, but at least one digit."""
         return round(max(1, floor(depth / self.digit + 1e-6)) * self.digit, 9)
 
     def _at(self, digits: int) -> float:
         return round(self.base + digits * self.digit, 9)
 
 
-def grid(work: Work) -> Grid:
-    """The heights that a job's programs can say."""
+def height_grid(work: Work) -> HeightGrid:
+    """The heights that a job's programs can write."""
     paper = work.job.zero.z.paper
     on_bed = work.job.zero.z.on == "bed" and paper is not None
-    return Grid(work.machine.controller.digit, float(paper) if on_bed and paper is not None else 0.0)
+    return HeightGrid(work.machine.controller.digit, float(paper) if on_bed and paper is not None else 0.0)
 
 
 def paper_part(work: Work) -> float:
-    """0.2 × paper: how far a touch-off by paper may be off, mm."""
+    """How far a touch-off by paper may be off: 0.2 × paper, mm (common practice, no source)."""
     paper = work.job.zero.z.paper
     return 0.2 * float(paper) if paper is not None else 0.0
 
 
 def allowance(work: Work) -> float:
-    """What a plane must lie below the lowest place beside the survey's bound: touch-off, half the bed, lean; mm."""
+    """How far a plane must lie below the lowest place, apart from the survey's bound, mm.
+
+    Touch-off by paper + half the flatness of the bed + ½·D·tan(lean).
+    """
     return paper_part(work) + float(work.machine.bed) / 2.0 + lean_part(work)
 
 
 def clean_plane(work: Work, top: Surface, bound: float) -> float:
-    """The highest plane that is sure to come clean over the whole face, mm above the bed, not yet rounded."""
+    """The highest plane that certainly comes clean over the whole face, mm above the bed, not yet rounded."""
     return top.lowest - bound - allowance(work)
 
 
 def balanced_plane(work: Work, upper: Surface, lower: Surface, bounds: tuple[float, float], target: float) -> float:
-    """The first plane at which both faces lose the same on average while `target` is left, mm.
+    """The first plane at which both faces lose the same on average while the thickness `target` t is left, mm.
 
-    mean T − (mean thickness − t)/2, held where the second face still comes clean (from below) and the first
-    does (from above); `bounds` of upper and lower face.
+    mean T − (mean thickness − t)/2; but high enough for the second face and low enough for the first to come clean.
+    `bounds` are those of the upper and the lower face.
     """
     mean = upper.mean
     middle = mean - ((mean - lower.mean) - target) / 2.0
@@ -83,11 +86,11 @@ def balanced_plane(work: Work, upper: Surface, lower: Surface, bounds: tuple[flo
     return min(max(middle, least), clean_plane(work, upper, bounds[0]))
 
 
-def planes(final: float, highest: float, step: float, finish: float | None, on: Grid) -> tuple[float, ...]:
-    """Planes from the topmost down to `final` (mm), for wood that may stand up to `highest`.
+def planes(final: float, highest: float, step: float, finish: float | None, on: HeightGrid) -> tuple[float, ...]:
+    """Planes from the topmost down to `final`, for wood that may stand up to `highest`, mm.
 
-    Each is at most `step` above the next, the one above the last at most `finish`; the topmost takes the
-    remainder.  The result is cut off one above MOST_PASSES: the caller refuses it.
+    Each lies at most `step` above the next, and the last but one at most `finish` above the last; the topmost takes the
+    remainder.  The list ends one above MOST_PASSES, which the caller refuses.
     """
     full = on.step(step)
     last = min(full, on.step(finish)) if finish is not None else full
@@ -100,6 +103,6 @@ def planes(final: float, highest: float, step: float, finish: float | None, on: 
 
 
 def bites(heights: Sequence[float], highest: float) -> tuple[float, ...]:
-    """The deepest bite of each pass, mm: the topmost from `highest`, the others from the plane before."""
+    """The deepest bite of each pass, mm: the topmost counts from `highest`, each other from the plane before it."""
     above = (highest, *heights[:-1])
     return tuple(max(0.0, before - plane) for before, plane in zip(above, heights, strict=True))

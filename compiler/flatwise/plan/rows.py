@@ -1,37 +1,47 @@
-"""Rows over the face: u runs along them and v across, whichever of x and y they are."""
+"""How rows cover a face; u runs along them and v across, whichever of x and y those are."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from math import ceil, hypot, sqrt
+from typing import NamedTuple
 
 from flatwise.model.stages import Work
 
-#: mm down for each mm along a row, where a cutter comes down in wood (common practice, no source: 1 in 100 at most)
+#: mm down per mm along a row where the cutter comes down in wood (common practice, no source: 1 in 100 at most)
 SLOPE = 0.008
-#: mm that a row must have for that, else the cutter would go to and fro for ever
+#: a row shorter than this has no room for the slope: the cutter would go to and fro for ever (mm)
 SLOPE_LEAST = 25.0
-#: mm that the cutter keeps from the panel at least: beside it at the ends of a row, where it comes down, and over it
+#: the least distance of the cutter from the panel beside it, where it comes down, and in the air above it (mm)
 BESIDE = 1.0
-#: mm that the bands of neighbouring rows overlap on each side, so that a rounded row leaves nothing between them
+#: how far the bands of neighbouring rows overlap on each side, so that rounded rows leave nothing between them (mm)
 SEAM = 0.5
-#: mm inside the rim to which the cutter is sure to cut: what stands there is gone once it has passed
+#: wood is certainly gone where the cutter passed with its rim this far beyond (mm)
 SURE = 2.0
-#: mm that rows overlap at least: where two just touch, a fin may stay between them
+#: the least overlap of neighbouring rows: where two only just touch, a fin may stay between them (mm)
 OVERLAP = 1.5
 #: a face that takes more rows than this is refused
 MOST_ROWS = 2_000
-#: and more rows than this in all its passes
+#: and so is a face that takes more rows than this in all its passes together
 MOST_RUNS = 20_000
+
+
+class Extent(NamedTuple):
+    """What a face's rows cover: where the centre begins and ends along a row, the lowest and highest row (mm)."""
+
+    start: float
+    end: float
+    low: float
+    high: float
 
 
 @dataclass(frozen=True)
 class Rows:
     """How one face is swept, mm.
 
-    `along` is the axis of the rows.  `at` are the rows' centres across, ascending; `start`, `end` where a row's
-    centre begins and ends along it, clear of the panel.  `reach_short` says that travel cut the sweep short (only
-    the spoilboard), `step` is how far apart rows are, `bite` the widest bite.
+    `along` is the axis of the rows, `length` and `width` the panel along and across them.  `at` are the rows' centres
+    across, ascending, `step` apart; the centre runs from `start` to `end`, clear of the panel.  `bite` is the widest
+    bite.  `reach_short`: the travel does not reach round the face (only on the spoilboard).
     """
 
     along: str
@@ -50,71 +60,57 @@ class Rows:
     perimeter: bool
 
     def point(self, u: float, v: float) -> tuple[float, float]:
-        """(x, y) of a place along and across the rows, and (u, v) of one at (x, y): the two are swapped or not."""
+        """(x, y) of a place (u, v), and also (u, v) of a place (x, y): the two are swapped or not."""
         return (u, v) if self.along == "x" else (v, u)
 
     @property
     def inset(self) -> float:
-        """mm that the centre stays inside the edge as it goes round: the overrun, or as much more as corners need.
+        """How far inside the edge the centre goes round: as the overrun asks, or further where corners need it (mm).
 
-        A disc that turns at (inset, inset) reaches the corner itself if inset·√2 is less than its radius.
+        A disc that turns at (inset, inset) covers the corner itself if inset·√2 is less than its radius.
         """
         radius = self.diameter / 2.0
         return min(radius - self.overrun, radius / sqrt(2.0) - SEAM)
 
     @property
     def leaves_border(self) -> bool:
-        """Whether wood stays at an edge or a corner that travel keeps the cutter from.
+        """Whether wood stays at an edge or a corner because the travel ends there.
 
-        What rows leave between their ends is not counted: the cutter then runs along these too.
+        Wood between the ends of rows does not count, because the cutter then runs along the ends too.
         """
-        past_end, past_side = (
-            max(0.0, self.start, self.length - self.end),
-            max(0.0, self.at[0], self.width - self.at[-1]),
-        )
+        past_end = max(0.0, self.start, self.length - self.end)
+        past_side = max(0.0, self.at[0], self.width - self.at[-1])
         return hypot(past_end, past_side) > self.diameter / 2.0 + 1e-6
 
     @property
     def border(self) -> float:
-        """mm from all edges that going round them is sure to cut; 0 where the cutter does not."""
+        """Width along all edges that going round them certainly cuts; 0 if the cutter does not go round (mm)."""
         return max(0.0, self.inset + self.diameter / 2.0 - SURE) if self.perimeter else 0.0
 
 
 def rows(work: Work, overrun: float, reach: tuple[float, float, float, float] | None = None) -> Rows:
-    """Rows for a face of the job's panel.
+    """Rows for a face of the job's panel, as few as keep the stepover, evenly spread.
 
-    The first and last rows' rim passes the edge by `overrun`; the number of rows is the least that keeps the
-    stepover.  Along a row the centre runs to D/2 + overrun (at least BESIDE) past the edge.  `reach` (x0, x1, y0,
-    y1 in the setup frame) cuts the sweep short for the spoilboard.
+    The rim passes the edge by `overrun` mm beyond the first and last row; at the ends of a row the centre runs on by
+    D/2 + overrun (at least BESIDE).  `reach` (x0, x1, y0, y1 in the setup frame, mm) limits the rows of a spoilboard.
     """
     cut, diameter = work.job.cut, float(work.cutter.diameter)
     grain = work.job.stock.grain
     along = grain if cut.pattern.direction == "along" else ("y" if grain == "x" else "x")
     length, width = (work.length, work.width) if along == "x" else (work.width, work.length)
-    digit = work.machine.controller.digit
-    # a rounded row must not fall short of the edge
-    half = width / 2.0 + max(overrun, digit) - diameter / 2.0
-    low, high = (width / 2.0 - half, width / 2.0 + half) if half > 0 else (width / 2.0, width / 2.0)
-    past = diameter / 2.0 + max(overrun, BESIDE, digit)
-    start, end = -past, length + past
+    extent = _whole(length, width, diameter, overrun, work.machine.controller.digit)
     short = False
     if reach is not None:
         u0, u1, v0, v1 = reach if along == "x" else (reach[2], reach[3], reach[0], reach[1])
-        short = low < v0 or high > v1 or start < u0 or end > u1
-        if u0 > 0.0 or u1 < length:
-            # rows that end over the board leave its corners, unless they run along the edge itself
-            low, high = min(low, 0.0), max(high, width)
-        low, high = min(max(low, v0), v1), max(min(high, v1), v0)
-        start, end = max(start, u0), min(end, u1)
-    limit = float(cut.stepover) * diameter
-    if diameter >= limit > diameter - OVERLAP:
-        limit = max(diameter - OVERLAP, diameter / 2.0)
-    spread = max(0.0, high - low)
-    count = min(MOST_ROWS + 1, ceil(spread / limit - 1e-9)) if limit > 0 else MOST_ROWS + 1
-    step = spread / count if count else 0.0
-    at = (*(low + step * i for i in range(count)), high) if count else (low,)
-    first = min(diameter, width) if (short or not count) else min(diameter - overrun, width)
-    ring = cut.pattern.perimeter is not None and not short and half > 0 and length + 2 * overrun > diameter
+        short = extent.low < v0 or extent.high > v1 or extent.start < u0 or extent.end > u1
+        extent = _within_travel(extent, length, width, (u0, u1, v0, v1))
+    at, step = _spread(extent, float(cut.stepover) * diameter, diameter)
+    first = min(diameter if short or len(at) == 1 else diameter - overrun, width)
+    ring = (
+        cut.pattern.perimeter is not None
+        and not short
+        and min(length + 2 * overrun, width + 2 * max(overrun, work.machine.controller.digit)) > diameter
+    )
     return Rows(
         along=along,
         length=length,
@@ -122,13 +118,42 @@ def rows(work: Work, overrun: float, reach: tuple[float, float, float, float] | 
         diameter=diameter,
         overrun=overrun,
         at=at,
-        start=start,
-        end=end,
+        start=extent.start,
+        end=extent.end,
         step=step,
-        # round the edge, corners take the whole cutter
+        # corners take the whole cutter on the way round the edge
         bite=diameter if ring else max(first, min(step, diameter)),
         reach_short=short,
         one_way=cut.pattern.one_way is not None,
         climb=cut.pattern.way == "climb",
         perimeter=ring,
     )
+
+
+def _whole(length: float, width: float, diameter: float, overrun: float, digit: float) -> Extent:
+    """The rows that cover a whole face; at least one digit of overrun, so that a rounded row does not fall short."""
+    half = max(0.0, width / 2.0 + max(overrun, digit) - diameter / 2.0)
+    past = diameter / 2.0 + max(overrun, BESIDE, digit)
+    return Extent(-past, length + past, width / 2.0 - half, width / 2.0 + half)
+
+
+def _within_travel(whole: Extent, length: float, width: float, reach: tuple[float, float, float, float]) -> Extent:
+    """The rows as far as the travel u0, u1, v0, v1 lets the centre go."""
+    u0, u1, v0, v1 = reach
+    low, high = whole.low, whole.high
+    if u0 > 0.0 or u1 < length:
+        # rows that end over the board leave its corners, unless the outermost run along the edge itself
+        low, high = min(low, 0.0), max(high, width)
+    return Extent(max(whole.start, u0), min(whole.end, u1), min(max(low, v0), v1), max(min(high, v1), v0))
+
+
+def _spread(extent: Extent, stepover: float, diameter: float) -> tuple[tuple[float, ...], float]:
+    """The rows' centres across, as few as keep the stepover, and their distance (mm); MOST_ROWS + 2 if far too many."""
+    if diameter >= stepover > diameter - OVERLAP:
+        stepover = max(diameter - OVERLAP, diameter / 2.0)
+    spread = max(0.0, extent.high - extent.low)
+    count = min(MOST_ROWS + 1, ceil(spread / stepover - 1e-9)) if stepover > 0 else MOST_ROWS + 1
+    if not count:
+        return (extent.low,), 0.0
+    step = spread / count
+    return (*(extent.low + step * i for i in range(count)), extent.high), step

@@ -1,4 +1,4 @@
-"""One setup: its planes, rows, passes, figures and every move."""
+"""One setup: the planes, rows, passes, figures and every move for one face."""
 
 from __future__ import annotations
 
@@ -9,21 +9,20 @@ from flatwise.core.finding import Finding
 from flatwise.core.surface import Surface
 from flatwise.core.units import show
 from flatwise.model.stages import FaceName, Pass, Setup, Shim, Work
-from flatwise.plan import planes as heights
-from flatwise.plan.cutting import Cutting, cutting, deepest_allowed
+from flatwise.plan.cutting import cut_figures, deepest_allowed
 from flatwise.plan.holding import weakness
-from flatwise.plan.path import Pace
-from flatwise.plan.routing import ways
-from flatwise.plan.rows import BESIDE, MOST_ROWS, MOST_RUNS, Rows, rows
-from flatwise.plan.timing import straight
+from flatwise.plan.path import Kinematics
+from flatwise.plan.planes import MOST_PASSES, bites, height_grid, planes
+from flatwise.plan.routing import Route, routes
+from flatwise.plan.rows import BESIDE, MOST_ROWS, MOST_RUNS, rows
 from flatwise.plan.touch import corner_of, reach, touch
 
 
 @dataclass(frozen=True)
-class Face:
-    """A face as it is about to be cut, setup frame: what lies up, what under it, how far the top may be off.
+class FaceToCut:
+    """A face about to be cut, in the setup frame: the top, what lies under it, and the bound of the top (mm).
 
-    `final` is the plane that must be left, mm above the bed, already on the controller's last digit.
+    `final` is the plane to leave, mm above the bed, on the controller's last digit.
     """
 
     name: FaceName
@@ -36,20 +35,15 @@ class Face:
 
 
 def overrun_of(work: Work) -> float:
-    """How far the rim passes an edge, mm: as written, else the standard's, else 3 mm."""
+    """How far the rim passes an edge, mm: as written, else as the standard requires, else 3 mm."""
     written = work.job.cut.overrun
     if written is not None:
         return float(written)
     return work.rules.overrun if work.rules.overrun is not None else 3.0
 
 
-def is_bed(work: Work) -> bool:
-    """Whether the job skims the machine's own spoilboard."""
-    return work.job.stock.is_bed
-
-
 def border(work: Work) -> tuple[str, ...]:
-    """What of a spoilboard the cutter can't reach, one sentence a side: it stays as it is."""
+    """What the cutter can't reach of a spoilboard and leaves as it is, one sentence for each side."""
     x0, x1, y0, y1 = reach(work)
     radius = float(work.cutter.diameter) / 2.0
     left = {
@@ -66,34 +60,36 @@ def border(work: Work) -> tuple[str, ...]:
 
 
 def held(work: Work) -> Callable[[float], bool]:
-    """A judge of loads (N) for the job's holders; the spoilboard needs none."""
-    if is_bed(work):
+    """Whether the job's holders stand a load (N), as a function of the load; a spoilboard needs no holders."""
+    if work.job.stock.is_bed:
         return lambda load: True
     return lambda load: weakness(work.holders, work.length, work.width, work.mass, load) is None
 
 
-def build(work: Work, face: Face) -> Setup | Finding:
-    """Passes and moves for one face, or the finding that there would be absurdly many."""
-    grid = heights.grid(work)
+def plan_setup(work: Work, face: FaceToCut) -> Setup | Finding:
+    """Passes and moves for one face; FW107 if there would be absurdly many."""
     overrun = overrun_of(work)
-    laid = rows(work, overrun, reach(work) if is_bed(work) else None)
+    laid = rows(work, overrun, reach(work) if work.job.stock.is_bed else None)
     if len(laid.at) > MOST_ROWS:
         return _absurd(work, "stepover", f"more than {MOST_ROWS} rows")
     place = touch(work, face.name, face.top, face.bound)
-    # the top may stand higher than forecast by its bound, and all planes lie lower by as much as the touch does
+    # the top may stand higher than forecast by its bound, and touching off may put all planes lower by its sink
     margin = face.bound + place.sink
     highest = face.top.highest + margin
-    allowed = grid.step(deepest_allowed(work, laid.bite))
+    allowed = height_grid(work).step(deepest_allowed(work, laid.bite))
     finish = float(work.job.cut.finish) if work.job.cut.finish is not None else None
-    levels = heights.planes(face.final, highest, allowed, finish, grid)
-    if len(levels) > heights.MOST_PASSES:
-        return _absurd(work, "depth", f"more than {heights.MOST_PASSES} passes")
+    levels = planes(face.final, highest, allowed, finish, height_grid(work))
+    if len(levels) > MOST_PASSES:
+        return _absurd(work, "depth", f"more than {MOST_PASSES} passes")
     if len(levels) * len(laid.at) > MOST_RUNS:
         return _absurd(work, "stepover", f"more than {MOST_RUNS} rows in its {len(levels)} passes")
-    bites = heights.bites(levels, highest)
-    figures = cutting(work, laid.bite, max(bites), held(work))
-    lift = _lift(work, face, place.sink)
-    passes, spent = _passes(work, face, laid, levels, bites, margin, allowed, lift, figures)
+    depths = bites(levels, highest)
+    figures = cut_figures(work, laid.bite, max(depths), held(work))
+    lift, machine = _lift(work, face, place.sink), work.machine
+    kinematics = Kinematics(lift, figures.feed, machine.rapid_feed, float(machine.acceleration))
+    ways = routes(laid, face.top, levels, margin, kinematics, work.job.cut.skip_air == "yes")
+    passes = _passes(work, face.top.highest, levels, depths, ways, allowed)
+    rise = kinematics.at_rapid(lift)
     return Setup(
         face=face.name,
         top=face.top,
@@ -117,45 +113,39 @@ def build(work: Work, face: Face) -> Setup | Finding:
         power=figures.power,
         force=figures.force,
         holding_load=figures.load,
-        ridge=laid.step * work.machine.tram.tangent,
+        ridge=laid.step * machine.tram.tangent,
         removed_least=face.top.lowest - face.final,
         removed_mean=face.top.mean - face.final,
         removed_most=face.top.highest - face.final,
-        time=spent,
+        time=sum(one.time for one in passes) + float(machine.controller.spin_up) + 2.0 * rise,
         again=face.again,
     )
 
 
-def _lift(work: Work, face: Face, sink: float) -> float:
-    """Height of moves in the air, mm: the machine's lift above the highest that stands on the bed.
+def _lift(work: Work, face: FaceToCut, sink: float) -> float:
+    """Height of moves in the air, mm above the bed: the machine's `lift` above the highest thing that stands there.
 
-    Or more, where the touch may set all heights lower by `sink` mm, and that is more than a small lift.
+    It is more than a small `lift` where touching off may put all heights lower by `sink` mm.
     """
     stands = [face.top.highest + face.bound, *(holder.height for holder in work.holders)]
-    return heights.grid(work).up(max(stands) + max(float(work.machine.lift), sink + BESIDE))
+    return height_grid(work).up(max(stands) + max(float(work.machine.lift), sink + BESIDE))
 
 
 def _passes(
     work: Work,
-    face: Face,
-    laid: Rows,
+    highest: float,
     levels: tuple[float, ...],
-    bites: tuple[float, ...],
-    margin: float,
+    depths: tuple[float, ...],
+    ways: tuple[Route | None, ...],
     allowed: float,
-    lift: float,
-    figures: Cutting,
-) -> tuple[tuple[Pass, ...], float]:
-    """Every pass from the topmost down, and the seconds that the whole program takes."""
-    machine = work.machine
-    pace = Pace(lift, figures.feed, machine.rapid_feed, float(machine.acceleration))
-    found = ways(laid, face.top, levels, margin, pace, work.job.cut.skip_air == "yes")
+) -> tuple[Pass, ...]:
+    """Every pass that meets wood, from the topmost down; the forecast top stands up to `highest` mm."""
     last = len(levels) - 1
-    made = [
+    return tuple(
         Pass(
             plane=plane,
-            depth=max(0.0, min(bite, face.top.highest - plane)),
-            limit=max(allowed, bite),
+            depth=max(0.0, min(depth, highest - plane)),
+            limit=max(allowed, depth),
             finish=index == last and work.job.cut.finish is not None,
             whole=way.whole,
             rows=way.rows,
@@ -163,21 +153,18 @@ def _passes(
             cut_length=way.cut_length,
             time=way.time,
         )
-        for index, (plane, bite, way) in enumerate(zip(levels, bites, found, strict=True))
+        for index, (plane, depth, way) in enumerate(zip(levels, depths, ways, strict=True))
         if way is not None
-    ]
-    rise = straight(lift, machine.rapid_feed, float(machine.acceleration))
-    total = sum(one.time for one in made) + float(machine.controller.spin_up) + 2.0 * rise
-    return tuple(made), total
+    )
 
 
 def _absurd(work: Work, word: str, much: str) -> Finding:
     cut = work.job.cut
     written = getattr(cut, word)
-    said = f"With a {word} of {show(float(written), written)} " if written is not None else f"As the {word} stands "
+    said = f"a {word} of {show(float(written), written)}" if written is not None else f"the {word} allowed"
     return Finding(
         "FW107",
-        f"{said}a face would take {much}.",
+        f"With {said}, one face would take {much}.",
         written.span if written is not None and cut.wrote(word) else cut.head,
-        help=f"Write a larger {word}, or a larger cutter.",
+        help=f"Write a larger {word}, or use a larger cutter.",
     )

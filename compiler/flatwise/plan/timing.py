@@ -1,19 +1,21 @@
-"""How long moves take: every straight run speeds up, cruises and brakes; it stops only at a corner."""
+"""How long moves take: each straight run accelerates, cruises and brakes, and stops only at a corner."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from math import cos, radians, sqrt
 
-#: rapid?, and the end of a straight move x, y, z in mm: what a Leg says, cheaper to try out by the hundred
-Move = tuple[bool, float, float, float]
+from flatwise.model.stages import Leg
 
-#: a change of direction smaller than this is run through without a stop
-SOFT = cos(radians(5.0))
+#: A change of direction by less than this angle is run through without a stop.
+SMOOTH = cos(radians(5.0))
 
 
 def straight(length: float, speed: float, acceleration: float) -> float:
-    """Seconds for a straight move from stop to stop: mm, mm/min, mm/s2 (a trapezoid, or a triangle when short)."""
+    """Seconds for a straight move from stop to stop, in mm, mm/min and mm/s².
+
+    Trapezoid of speed: L/v + v/a; or a triangle where L is too short to reach v: 2·√(L/a).
+    """
     top = speed / 60.0
     if length >= top * top / acceleration:
         return length / top + top / acceleration
@@ -21,20 +23,20 @@ def straight(length: float, speed: float, acceleration: float) -> float:
 
 
 def duration(
-    start: tuple[float, float, float], moves: Sequence[Move], feed: float, rapid: float, acceleration: float
+    start: tuple[float, float, float], legs: Sequence[Leg], feed: float, rapid: float, acceleration: float
 ) -> float:
-    """Seconds for moves one after another from `start`; feed and rapid in mm/min."""
+    """Seconds for legs one after another from `start` (x, y, z in mm); feed and rapid in mm/min, then mm/s²."""
     total, run, fast = 0.0, 0.0, False
     hx = hy = hz = 0.0
     x, y, z = start
-    for quick, tx, ty, tz in moves:
+    for quick, tx, ty, tz in legs:
         dx, dy, dz = tx - x, ty - y, tz - z
         length = sqrt(dx * dx + dy * dy + dz * dz)
         x, y, z = tx, ty, tz
         if length < 1e-9:
             continue
         dx, dy, dz = dx / length, dy / length, dz / length
-        if quick != fast or hx * dx + hy * dy + hz * dz < SOFT:
+        if quick != fast or hx * dx + hy * dy + hz * dz < SMOOTH:
             total += straight(run, rapid if fast else feed, acceleration)
             run = 0.0
         run += length
@@ -42,11 +44,11 @@ def duration(
     return total + straight(run, rapid if fast else feed, acceleration)
 
 
-def cut_length(start: tuple[float, float, float], moves: Sequence[Move]) -> float:
-    """mm of feed moves."""
+def cut_length(start: tuple[float, float, float], legs: Sequence[Leg]) -> float:
+    """Length of all feed moves from `start`, mm."""
     total = 0.0
     x, y, z = start
-    for rapid, tx, ty, tz in moves:
+    for rapid, tx, ty, tz in legs:
         if not rapid:
             total += sqrt((tx - x) ** 2 + (ty - y) ** 2 + (tz - z) ** 2)
         x, y, z = tx, ty, tz

@@ -1,4 +1,4 @@
-"""Where the height is set, and how high the wood may stand there."""
+"""Where zero is touched off, and how high the wood may stand there."""
 
 from __future__ import annotations
 
@@ -9,21 +9,20 @@ import numpy as np
 
 from flatwise.core.surface import Array, Surface
 from flatwise.model.stages import FaceName, Touch, Work
-from flatwise.plan.planes import grid
+from flatwise.plan.planes import height_grid
 
 #: x0, x1, y0, y1 in the setup frame, mm
 Reach = tuple[float, float, float, float]
 
-#: mm that a touch may be off its place
+#: how far from its place the operator may touch off (mm)
 ASIDE = 10.0
 
 
 def touch(work: Work, face: FaceName, top: Surface, bound: float) -> Touch:
-    """The place to set the height at in this setup, and the heights there.
+    """Where to touch off in this setup, and the heights there, mm above the bed.
 
-    `z top`: where the top varies least under the cutter and 10 mm round it; on the second face with the cutter's
-    centre on the outline, where calipers reach.  `z bed`: beside the panel.  Heights in mm above the bed; the
-    zero is on the controller's last digit.
+    `z top`: where the top varies least under the cutter and 10 mm around it; on the second face the cutter's centre
+    lies on the outline, where calipers reach.  `z bed`: beside the panel.  Zero is on the controller's last digit.
     """
     paper = work.job.zero.z.paper
     sheet = float(paper) if paper is not None else 0.0
@@ -38,18 +37,18 @@ def touch(work: Work, face: FaceName, top: Surface, bound: float) -> Touch:
         x, y = _inside(top, radius + ASIDE, reach(work))
     height = _disc(top, x, y, radius)[1]
     lowest = _disc(top, x, y, radius + ASIDE)[0]
-    height = round(grid(work).near(height + sheet) - sheet, 9)
+    height = round(height_grid(work).near(height + sheet) - sheet, 9)
     return Touch("top", x, y, height, min(height, lowest - bound), bound, sheet)
 
 
-# The last places are remembered: most edits of a job move neither wood nor holders.
+# The last places are kept, since most edits of a job move neither wood nor holders.
 
 
 @lru_cache(maxsize=8)
 def _inside(top: Surface, radius: float, reach: Reach) -> tuple[float, float]:
-    """The centre on a grid over the face whose surroundings vary least; nearest to the middle of equals."""
-    columns, wide = _grid(top.length, radius)
-    lines, deep = _grid(top.width, radius)
+    """(x, y) of the place on the face whose surroundings vary least; of equals the nearest to the middle."""
+    columns, wide = _windows(top.length, radius)
+    lines, deep = _windows(top.width, radius)
     low, high = top.cells(columns, lines)
     range_ = _slide(high, deep, wide, np.maximum) - _slide(low, deep, wide, np.minimum)
     xs = (columns[: len(columns) - wide] + columns[wide:]) / 2.0
@@ -60,36 +59,23 @@ def _inside(top: Surface, radius: float, reach: Reach) -> tuple[float, float]:
     return round(float(xs[i]), 3), round(float(ys[j]), 3)
 
 
-def _grid(side: float, radius: float) -> tuple[Array, int]:
-    """Edges of cells over a side and how many of them a window of 2 × radius takes, the window inside the side."""
+def _windows(side: float, radius: float) -> tuple[Array, int]:
+    """(cells + 1,) edges of cells over a side (mm), and how many cells a window of 2 × radius takes."""
     count = int(min(120, max(4, np.ceil(side / min(10.0, radius / 2.0)))))
     window = int(min(count, np.ceil(2.0 * radius / (side / count) - 1e-9)))
     return np.linspace(0.0, side, count + 1), window
 
 
 def _slide(values: Array, deep: int, wide: int, op: np.ufunc) -> Array:
-    """op over every deep × wide window."""
+    """op over every window of deep × wide values (ny, nx)."""
     for size, axis in ((deep, 0), (wide, 1)):
-        span, result = 1, values
-        # doubling: a window of 2·span from two of span, then the last overlap
-        while span * 2 <= size:
-            count = result.shape[axis] - span
-            result = op(_part(result, axis, 0, count), _part(result, axis, span, count))
-            span *= 2
-        if span < size:
-            count = values.shape[axis] - size + 1
-            result = op(_part(result, axis, 0, count), _part(result, axis, size - span, count))
-        values = result
+        values = op.reduce(np.lib.stride_tricks.sliding_window_view(values, size, axis), axis=-1)
     return values
-
-
-def _part(values: Array, axis: int, start: int, count: int) -> Array:
-    return values[start : start + count] if axis == 0 else values[:, start : start + count]
 
 
 @lru_cache(maxsize=16)
 def _disc(top: Surface, x: float, y: float, radius: float) -> tuple[float, float]:
-    """Lowest and highest top under a disc, taken over all small cells that it meets inside the outline, mm."""
+    """The lowest and the highest top under a disc, over all small cells that it meets inside the outline, mm."""
     edges = np.linspace(-radius, radius, 33)
     xe, ye = x + edges, y + edges
     low, high = top.cells(xe, ye)
@@ -104,13 +90,13 @@ def _disc(top: Surface, x: float, y: float, radius: float) -> tuple[float, float
 def _on_outline(
     top: Surface, radius: float, reach: Reach, holders: tuple[tuple[float, float, float, float], ...], clearance: float
 ) -> tuple[float, float]:
-    """The place on the outline, clear of holders and corners where it can be, whose surroundings vary least."""
+    """(x, y) of the place on the outline whose surroundings vary least, clear of holders if any place is."""
     length, width = top.length, top.width
     clear = radius + clearance
     blocks = np.array(holders).reshape(-1, 4).T[..., None]
     found: list[tuple[float, float, float]] = []
     for across, side, other in ((True, length, width), (False, width, length)):
-        cells, window = _grid(side, radius)
+        cells, window = _windows(side, radius)
         along = (cells[: len(cells) - window] + cells[window:]) / 2.0
         for edge in (0.0, other):
             strip = np.array([edge - radius, edge + radius])
@@ -127,15 +113,15 @@ def _on_outline(
 
 
 def _beside(work: Work) -> tuple[float, float]:
-    """A place on the bed beside the panel: the whole cutter clear of panel and holders, and within the travel.
+    """(x, y) of a place beside the panel where the whole cutter is clear of panel and holders, within the travel.
 
-    The best there is where there is none: FW301 and FW501 tell of it.
+    If there is none, the least bad place; FW301 and FW501 then report it.
     """
     length, width = work.length, work.width
     clear = float(work.cutter.diameter) / 2.0 + max(ASIDE, work.rules.clearance)
     travel = reach(work)
     places = [(-clear, -clear), (length + clear, -clear), (-clear, width + clear), (length + clear, width + clear)]
-    # the handiest first, and then all that lies between them
+    # the handiest places first, then all between them
     for share in (0.5, 0.35, 0.65, 0.2, 0.8, 0.05, 0.95, *(k / 40.0 for k in range(41))):
         places += [(share * length, -clear), (-clear, share * width)]
         places += [(share * length, width + clear), (length + clear, share * width)]
@@ -155,13 +141,13 @@ def _out(at: Array, low: Array, high: Array) -> Array:
 
 
 def corner_of(work: Work) -> tuple[float, float]:
-    """The corner that the origin sits on, setup frame, mm."""
+    """(x, y) of the corner on which the origin lies, setup frame, mm."""
     corner = work.job.zero.corner.corner
     return (work.length if corner.endswith("right") else 0.0, work.width if corner.startswith("back") else 0.0)
 
 
 def reach(work: Work) -> Reach:
-    """What the spindle's centre can reach: x0, x1, y0, y1 in the setup frame, mm."""
+    """How far the spindle's centre can go: x0, x1, y0, y1 in the setup frame, mm."""
     x, y = corner_of(work)
     left, front = x - float(work.job.zero.corner.x), y - float(work.job.zero.corner.y)
     return left, left + float(work.machine.travel.x), front, front + float(work.machine.travel.y)

@@ -11,7 +11,7 @@ from flatwise.model.stages import Holder, Setup, Work
 from flatwise.report.measures import Measures, measures
 from flatwise.report.pen import BOLD, LETTERING, Lettering, Pen, Point, Spot, tip
 from flatwise.report.toolpath import over_the_plan, reach
-from flatwise.seat.rest import LEAF, patch
+from flatwise.seat.rest import LEAF, footprint
 
 #: How an edge or place of the bed is called on the panel that has been turned about an axis.
 _TURNED = {"x": {"front": "back", "back": "front"}, "y": {"left": "right", "right": "left"}}
@@ -123,7 +123,7 @@ def _body(holder: Holder) -> tuple[float, float, float, float]:
 
 def _leaf_box(setup: Setup, x: float, y: float) -> tuple[float, float, float, float]:
     """A leaf as it lies, flush with the outline: what the panel bears on."""
-    leaf = patch(x, y, setup.top.length, setup.top.width)
+    leaf = footprint(x, y, setup.top.length, setup.top.width)
     return leaf.x0, leaf.y0, leaf.x1, leaf.y1
 
 

@@ -23,7 +23,7 @@ from flatwise.report.messages import visible
 from flatwise.report.relief import height_map
 from flatwise.report.section import section_of, section_scale, section_view, stack_view
 from flatwise.report.toolpath import side_by_side
-from flatwise.seat.flatness import of_face
+from flatwise.seat.flatness import face_flatness
 
 if TYPE_CHECKING:
     from jinja2 import Environment, Template
@@ -201,7 +201,7 @@ def _map_words(setup: Setup, unit: Measures) -> str:
     ring = ", dashed ring: the cutter where the height is set" if setup.touch.on == "top" else ""
     return (
         "The face before the cut, heights above the bed; darker is higher. ▲ the highest place, ▼ the lowest"
-        f"{ring}. Out of flat by {unit(of_face(setup.top))}, however it may be tilted (minimum zone, ISO 1101)."
+        f"{ring}. Out of flat by {unit(face_flatness(setup.top))}, however it may be tilted (minimum zone, ISO 1101)."
     )
 
 

@@ -1,4 +1,4 @@
-"""How the panel lies: rest on bed and leaves, rock, the leaves that leave the most, bending."""
+"""Seat: how the panel rests on bed and leaves, which leaves to lay, whether it rocks, and how it bends."""
 
 from flatwise.seat.seating import seat
 

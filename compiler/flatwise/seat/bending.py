@@ -1,6 +1,7 @@
-"""How a panel gives between its supports.  Estimates: strips along and across the grain, never more than the gap.
+"""How far a panel bends between its supports: estimates from strips along and across the grain.
 
-The rigid pose is a model; these say where it stops being a good one.  Forces in N, lengths in mm, moduli in MPa.
+The rigid pose is a model, and these estimates say where it stops being a good one.  Nothing bends further than the gap
+below it.  Forces in N, lengths in mm, moduli in MPa.
 """
 
 from __future__ import annotations
@@ -15,19 +16,21 @@ from flatwise.core.surface import Surface
 from flatwise.findings import fw206_bends, fw207_own_weight
 from flatwise.model.stages import Holder, Panel, Seating, Work
 from flatwise.model.words import PLACES
-from flatwise.seat.rest import GRAVITY, LEAF, PUSH, patch
+from flatwise.seat.rest import GRAVITY, LEAF, PUSH, footprint
 
 #: Constants (k_b, k_s) of a simply supported beam, Wood Handbook FPL-GTR-190 (2010), table 9-1.
 UNIFORM = (5.0 / 384.0, 1.0 / 8.0)
 CENTRE = (1.0 / 48.0, 1.0 / 4.0)
-#: What two strips miss of a plate on its corners.
+#: A plate on its corners sags this many times as far as its two strips together.
 PLATE = 1.1
 
 
 @dataclass(frozen=True)
 class Bay:
-    """A rectangle of the panel with no support inside: x0…x1, y0…y1 (mm); `held` says which of its sides left,
-    right, front and back have a support near their middle."""
+    """A rectangle of the panel with no support inside: x0…x1, y0…y1 (mm).
+
+    `held` says which of its sides (left, right, front, back) have a support near their middle.
+    """
 
     x0: float
     x1: float
@@ -53,9 +56,10 @@ def beam(
     shear: float,
     constants: tuple[float, float],
 ) -> float:
-    """Deflection of a beam (mm): k_b·W·L³/(E·I) + k_s·W·L/(G·A′), I = b·h³/12, A′ = 5/6·b·h.
+    """Deflection of a beam (mm): k_b·W·L³/(E·I) + k_s·W·L/(G·A′) with I = b·h³/12 and A′ = 5/6·b·h.
 
-    Wood Handbook FPL-GTR-190 (2010), equation 9-2; load N, moduli MPa.
+    Wood Handbook FPL-GTR-190 (2010), equation 9-2.  `load` W in N; `span` L, `width` b and `thickness` h in mm;
+    `modulus` E and `shear` G in MPa; `constants` (k_b, k_s).
     """
     inertia = width * thickness**3 / 12.0
     area = 5.0 / 6.0 * width * thickness
@@ -64,10 +68,11 @@ def beam(
 
 
 def sag(work: Work, bay: Bay, load: float, constants: tuple[float, float], thickness: float) -> float:
-    """How far the middle of a bay goes down under a load (mm): strip along plus strip across the grain, × 1.1.
+    """How far a load (N) pushes the middle of a bay down (mm): the strips along and across the grain, × 1.1.
 
-    On its four corners both strips carry the whole load.  A strip whose ends both lie on supports carries it alone,
-    with half the width; with one such end half of the other strip's sag is added.  The stiffer way counts.
+    A bay on its four corners sags by the sum of both strips, each under the whole load.  A strip with both ends on
+    supports carries the load alone, but only half its width counts; with one end on a support, half the sag of the
+    other strip is added.  Of the two ways the stiffer one counts.
     """
     along, across, shear = float(work.wood.modulus), work.wood.across, work.wood.shear
     if work.job.stock.grain == "y":
@@ -79,16 +84,17 @@ def sag(work: Work, bay: Bay, load: float, constants: tuple[float, float], thick
     x_way = x_strip * (2.0 if left and right else 1.0) + y_strip * (2 - left - right) / 2.0
     y_way = y_strip * (2.0 if front and back else 1.0) + x_strip * (2 - front - back) / 2.0
     if all(bay.held):
-        # two strips that cross, each on its own supports, share the load like two springs
+        # crossed strips, each on its own supports, share the load like two springs side by side
         return PLATE * x_way * y_way / (x_way + y_way)
     return PLATE * min(x_way, y_way)
 
 
 def bays(points: Iterable[tuple[float, float]], length: float, width: float) -> list[Bay]:
-    """The largest rectangles of the outline that have no support inside them, but for a leaf's side from the edge.
+    """The largest rectangles of the outline with no support inside; within LEAF of a side a support counts as on it.
 
-    Their sides lie on the lines of the supports and the outline.  Over each range of x and from each line at the front
-    one reaches back to the first support in its way; it is a largest one where no side can go on to the next line.
+    The sides lie on lines through the supports and along the outline.  Between two lines in x, a rectangle starts from
+    a line at its front and reaches back to the first support in its way.  It is a largest one if no side can move out
+    to the next line.
     """
     spots = list(points)
     xs = sorted({0.0, length, *(x for x, _ in spots)})
@@ -109,6 +115,7 @@ def bays(points: Iterable[tuple[float, float]], length: float, width: float) -> 
 
 
 def _held(bay: tuple[float, float, float, float], spots: list[tuple[float, float]]) -> tuple[bool, bool, bool, bool]:
+    """Which sides of a bay have a support within an eighth of the side from their middle."""
     x0, x1, y0, y1 = bay
     mid_x, mid_y = (x0 + x1) / 2.0, (y0 + y1) / 2.0
 
@@ -122,18 +129,19 @@ def _held(bay: tuple[float, float, float, float], spots: list[tuple[float, float
 
 
 def clamp_bow(force: float, below: float, span: float, depth: float, thickness: float, modulus: float) -> float:
-    """Bow of a panel by edge clamps that push `below` mm under mid-thickness: F·e·W²/(8·E·I), I = depth·h³/12 (mm).
+    """Bow of a panel whose edge clamps push `below` mm under mid-thickness (mm): F·e·W²/(8·E·I), I = depth·h³/12.
 
-    A beam of span W with the moment F·e at both ends.  `depth` is the side that the clamps stand on.
+    Euler–Bernoulli beam of span W with the moment F·e at both ends.  `force` F in N, `span` W between the clamped edges
+    and `depth` along them in mm, `modulus` E across the span in MPa.
     """
     return force * abs(below) * span**2 / (8.0 * modulus * depth * thickness**3 / 12.0)
 
 
 def own_weight(work: Work, thickness: float) -> dict[str, float]:
-    """How much twist, cup and bow a panel's weight alone presses flat on a level bed (mm).
+    """The twist, cup and bow that a panel's weight alone can press flat on a level bed (mm).
 
-    Twist (W/4)·3·L·B/(G·h³): a quarter of the weight at a corner of a plate that twists.  Cup and bow: a simply
-    supported strip under the whole weight, Wood Handbook equation 9-2.
+    Twist: (W/4)·3·L·B/(G·h³), a plate in pure torsion under a quarter of the weight at a corner.  Cup and bow: a simply
+    supported strip under the whole weight, Wood Handbook FPL-GTR-190 (2010), equation 9-2.
     """
     weight = work.mass * GRAVITY
     along, across = work.length, work.width
@@ -148,7 +156,7 @@ def own_weight(work: Work, thickness: float) -> dict[str, float]:
 
 
 def bends(work: Work, panel: Panel, seating: Seating) -> Findings:
-    """FW206 and FW207 for the panel as it lies for the first face (and for its clamps in both setups)."""
+    """FW206 for sag as the panel lies for the first face and for bow by its clamps in both setups; FW207."""
     thickness = max(panel.upper.mean - panel.lower.mean, 1.0)
     found = [*_sags(work, panel, seating, thickness), *_bows(work, seating, thickness)]
     survey = work.job.survey
@@ -162,106 +170,92 @@ def bends(work: Work, panel: Panel, seating: Seating) -> Findings:
 
 
 def _supports(work: Work, seating: Seating) -> list[tuple[float, float]]:
-    """Where the panel bears, or will as soon as it gives by what `rock` allows."""
+    """Where the panel bears, or would after giving by what the rule `rock` allows (mm)."""
     laid = [(shim.x, shim.y) for shim in seating.shims if shim.height > 0 and shim.gap_left <= work.rules.rock]
     near = _near(work, seating.lower)
     return list(dict.fromkeys([*_snapped(work, seating, laid), *near, *laid]))
 
 
 def _near(work: Work, lower: Surface) -> list[tuple[float, float]]:
-    """The named places that lie on the bed, but for what `rock` allows."""
-    spots = [(across * work.length, up * work.width) for across, up in PLACES.values()]
-    heights = lower.at(*zip(*spots, strict=True)).tolist()
-    return [spot for spot, height in zip(spots, heights, strict=True) if height <= work.rules.rock]
+    """The named places that lie on the bed or at most `rock` above it (mm)."""
+    places = [(across * work.length, up * work.width) for across, up in PLACES.values()]
+    heights = lower.at(*zip(*places, strict=True)).tolist()
+    return [place for place, height in zip(places, heights, strict=True) if height <= work.rules.rock]
 
 
 def _snapped(work: Work, seating: Seating, laid: list[tuple[float, float]]) -> list[tuple[float, float]]:
-    """The places where it touches; a touch on a leaf counts as the leaf's own place."""
-    spots = []
-    for x, y in seating.touches:
-        over = [spot for spot in laid if _over(work, spot, x, y)]
-        spots.append(over[0] if over else (x, y))
-    return spots
+    """The places where the panel touches; a touch on leaves counts at the place of the leaves (mm)."""
+    return [next((place for place in laid if _over(work, place, x, y)), (x, y)) for x, y in seating.touches]
 
 
-def _over(work: Work, spot: tuple[float, float], x: float, y: float) -> bool:
-    """Whether (x, y) lies over the leaves at a spot."""
-    leaf = patch(*spot, work.length, work.width)
+def _over(work: Work, place: tuple[float, float], x: float, y: float) -> bool:
+    """Whether (x, y) lies over the leaves at a place."""
+    leaf = footprint(*place, work.length, work.width)
     return leaf.x0 - 1e-6 <= x <= leaf.x1 + 1e-6 and leaf.y0 - 1e-6 <= y <= leaf.y1 + 1e-6
 
 
 def _gap(work: Work, seating: Seating, x: float, y: float) -> float:
-    """The room under a place, down to the bed or to leaves that it does not touch (mm)."""
+    """The gap under (x, y), down to the bed or to the leaves there (mm)."""
     leaves = [shim.height for shim in seating.shims if _over(work, (shim.x, shim.y), x, y)]
     return max(0.0, float(seating.lower.at(x, y)) - max(leaves, default=0.0))
 
 
 def _sags(work: Work, panel: Panel, seating: Seating, thickness: float) -> list[Finding]:
-    limit = float(work.rules.sag)
-    pushed: tuple[float, Bay] | None = None
-    heavy: tuple[float, Bay] | None = None
-    per_area = work.mass * GRAVITY / (work.length * work.width)
-    surveyed = _lying(work, panel)
+    """FW206 for the bays that bend furthest under the cutter's push and under the panel's own weight."""
+    limit, per_area = float(work.rules.sag), work.mass * GRAVITY / (work.length * work.width)
+    surveyed = _surveyed_sag(work, panel, thickness)
+    pushed: list[tuple[float, Bay]] = []
+    heavy: list[tuple[float, Bay]] = []
     for bay in bays(_supports(work, seating), work.length, work.width):
         gap = _gap(work, seating, *bay.middle)
-        under = min(gap, sag(work, bay, PUSH, CENTRE, thickness))
-        if under > limit and (pushed is None or under > pushed[0]):
-            pushed = (under, bay)
+        pushed.append((min(gap, sag(work, bay, PUSH, CENTRE, thickness)), bay))
         # the survey already shows what the weight did to the panel as it lay then
-        more = sag(work, bay, per_area * bay.area, UNIFORM, thickness) - surveyed
-        more = min(gap, more)
-        if more > limit and (heavy is None or more > heavy[0]):
-            heavy = (more, bay)
+        heavy.append((min(gap, sag(work, bay, per_area * bay.area, UNIFORM, thickness) - surveyed), bay))
     found = []
-    if pushed is not None:
-        leaves = float(seating.lower.at(*pushed[1].middle))
-        found.append(fw206_bends.pushed(work, pushed[0], limit, pushed[1].middle, leaves))
-    if heavy is not None:
-        found.append(fw206_bends.heavy(work, heavy[0], limit, heavy[1].middle))
+    most, bay = max(pushed, key=lambda one: one[0])
+    if most > limit:
+        found.append(fw206_bends.pushed(work, most, limit, bay.middle, float(seating.lower.at(*bay.middle))))
+    most, bay = max(heavy, key=lambda one: one[0])
+    if most > limit:
+        found.append(fw206_bends.heavy(work, most, limit, bay.middle))
     return found
 
 
-def _lying(work: Work, panel: Panel) -> float:
-    """The sag that the survey already holds: of the bays between the places that touched then (mm)."""
+def _surveyed_sag(work: Work, panel: Panel, thickness: float) -> float:
+    """The sag that the survey already holds: the most of any bay between the places that touched then (mm)."""
     if not panel.posed:
         return 0.0
-    spots = _near(work, panel.lower)
-    thickness = max(panel.upper.mean - panel.lower.mean, 1.0)
     per_area = work.mass * GRAVITY / (work.length * work.width)
     sags = [
-        min(
-            max(0.0, float(panel.lower.at(*bay.middle))),
-            sag(work, bay, per_area * bay.area, UNIFORM, thickness),
-        )
-        for bay in bays(spots, work.length, work.width)
+        min(max(0.0, float(panel.lower.at(*bay.middle))), sag(work, bay, per_area * bay.area, UNIFORM, thickness))
+        for bay in bays(_near(work, panel.lower), work.length, work.width)
     ]
     return max(sags, default=0.0)
 
 
 def _bows(work: Work, seating: Seating, thickness: float) -> list[Finding]:
-    """The clamps of each direction together, on the panel as it lies and on what is left for the second face."""
+    """FW206 for the clamps of the direction that bows the panel most, in either setup."""
     limit = float(work.rules.sag)
-    second = work.job.faces.second
-    left = getattr(second, "thickness", None)
-    # thickness, mean height above the bed, room under the middle: the second face is cut on the flat first one
+    # thickness, mean height above the bed, gap under the middle; the second face is cut on the flat first one
     setups = [(thickness, seating.lower.mean, _gap(work, seating, work.length / 2, work.width / 2))]
+    left = getattr(work.job.faces.second, "thickness", None)
     if left is not None:
         setups.append((float(left), 0.0, 0.0))
     worst: tuple[float, Holder, float] | None = None
     for thick, lift, gap in setups:
         for axis in (0, 1):
             clamps = [one for one in work.holders if one.kind == "clamp" and abs(one.pushes[axis]) > 0.5]
-            moment = sum(one.force * (lift + thick / 2.0 - one.push_height) for one in clamps)
             if not clamps:
                 continue
+            moment = sum(one.force * (lift + thick / 2.0 - one.push_height) for one in clamps)
             span, side = (work.length, work.width) if axis == 0 else (work.width, work.length)
             along = (axis == 0) == (work.job.stock.grain == "x")
             modulus = float(work.wood.modulus) if along else work.wood.across
             bow = clamp_bow(moment, 1.0, span, side, thick, modulus)
             if moment < 0:
-                # pushed above mid-thickness the middle goes down, and no further than the gap
-                bow = -min(abs(bow), gap)
-            if abs(bow) > limit and (worst is None or abs(bow) > abs(worst[0])):
+                # clamps that push above mid-thickness press the middle down, at most to the bottom of the gap
+                bow = min(abs(bow), gap)
+            if abs(bow) > limit and (worst is None or abs(bow) > worst[0]):
                 worst = (abs(bow), clamps[0], lift + thick / 2.0)
     if worst is None:
         return []

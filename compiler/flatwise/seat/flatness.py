@@ -1,33 +1,32 @@
-"""Flatness of a face as ISO 1101 defines it: the least distance between two parallel planes that hold it."""
+"""Flatness of a face as ISO 1101 defines it: the least distance between two parallel planes that enclose it."""
 
 from __future__ import annotations
 
 import numpy as np
 
 from flatwise.core.surface import Array, Surface
-from flatwise.seat.lp import least
-from flatwise.seat.rest import extremes
+from flatwise.seat.lp import hull_candidates, minimise
 
-#: The direction is turned until it changes the zone by less than this share.
+#: The search ends when turning the planes narrows the zone by less than this share.
 SETTLED = 1e-13
 
 
-def of_face(face: Surface) -> float:
-    """Flatness (mm) of a face as forecast: only nodes that a level plane can meet at some tilt count."""
-    return minimum_zone(np.concatenate((extremes(face, low=True), extremes(face, low=False))))
+def face_flatness(face: Surface) -> float:
+    """Minimum-zone flatness of a face as forecast (mm); only nodes that a plane can meet at some tilt count."""
+    return minimum_zone(np.concatenate((hull_candidates(face, low=True), hull_candidates(face, low=False))))
 
 
 def minimum_zone(points: Array) -> float:
-    """Minimum-zone flatness (mm) of points (n, 3) in mm, n ≥ 1, that lie near some plane which is not upright.
+    """Minimum-zone flatness (mm) of points (n, 3) in mm, n ≥ 1, that lie near some plane which is not vertical.
 
-    Along z the zone is a linear program: minimise t with p + a·x + b·y + c between 0 and t at every point, solved
-    exactly.  Its width across the planes is t / √(1 + a² + b²); the points are turned so that the planes found lie
+    Measured along z the zone is a linear program, solved exactly: minimise t with 0 ≤ z + a·x + b·y + c ≤ t at every
+    point.  Its width square to the planes is t / √(1 + a² + b²).  The points are then turned so that the planes lie
     level, and the program is solved again until the direction settles.
     """
     cloud = np.asarray(points, dtype=float) - np.mean(points, axis=0)
     if len(cloud) < 4:
         return 0.0
-    # level first, so that a steep set is as good as a flat one
+    # a steep set is levelled first, so that it is treated like a flat one
     _, _, axes = np.linalg.svd(cloud, full_matrices=False)
     cloud = cloud @ axes.T
     best = float(np.ptp(cloud[:, 2]))
@@ -45,7 +44,7 @@ def minimum_zone(points: Array) -> float:
 
 
 def _zone_along_z(cloud: Array) -> tuple[float, float, float] | None:
-    """(a, b, t) of the thinnest zone along z; None where the points lie on one line seen from above."""
+    """(a, b, t) of the zone that is thinnest along z; None if the points lie on one line seen from above."""
     scale = np.abs(cloud[:, :2]).max(axis=0)
     if scale.min() <= 0.0:
         return None
@@ -56,12 +55,12 @@ def _zone_along_z(cloud: Array) -> tuple[float, float, float] | None:
     ones = np.ones(len(cloud))
     rows = np.concatenate((np.column_stack((plan, ones, 0.0 * ones)), np.column_stack((-plan, -ones, ones))))
     sides = np.concatenate((-cloud[:, 2], cloud[:, 2]))
-    x = least(rows, sides, np.array([0.0, 0.0, 0.0, 1.0]), start).x
+    x, _ = minimise(rows, sides, np.array([0.0, 0.0, 0.0, 1.0]), start)
     return float(x[0] / scale[0]), float(x[1] / scale[1]), float(x[3])
 
 
 def _start(plan: Array) -> tuple[int, int, int, int] | None:
-    """A lower point and a triangle of upper points round it, seen from above: the point is a corner of it."""
+    """Rows that start the program: a lower point, and a triangle of upper points with its corner there from above."""
     n = len(plan)
     first = int(plan[:, 0].argmin())
     second = int(((plan - plan[first]) ** 2).sum(axis=1).argmax())
@@ -74,7 +73,7 @@ def _start(plan: Array) -> tuple[int, int, int, int] | None:
 
 
 def _levelled(a: float, b: float) -> Array:
-    """The rotation that lays the direction (a, b, 1) along z."""
+    """(3, 3): the rotation that brings the direction (a, b, 1) onto z."""
     normal = np.array([a, b, 1.0]) / np.sqrt(1.0 + a * a + b * b)
     x = np.array([1.0, 0.0, 0.0]) - normal[0] * normal
     x /= np.linalg.norm(x)

@@ -1,48 +1,36 @@
-"""A linear program of three or four unknowns under as many constraints as a face has nodes.
+"""Linear programs with three or four unknowns and a constraint for each node of a face that can matter.
 
-Resting a rigid panel and finding the widest slab inside it both have this shape.  A general solver would
-be slow to load and slow on a million rows; with so few unknowns the dual simplex method needs only a
-handful of steps, each one look over all rows.
+Resting a rigid panel and finding the widest slab inside it both have this shape.  With so few unknowns the dual simplex
+method takes only a handful of steps, each of them one look at all rows; a general solver would be slow to load.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
-from flatwise.core.surface import Array
+from flatwise.core.surface import Array, Surface
 
-#: More steps than any panel has needed by two orders; reaching it would be a fault in the method.
+#: A hundred times more steps than any panel has needed; a program that takes more has a fault.
 MOST_STEPS = 5_000
-#: A constraint counts as broken beyond this share of the largest right-hand side.
+#: A constraint counts as broken by more than this share of the largest right-hand side.
 TOLERANCE = 1e-13
 
 
-@dataclass(frozen=True)
-class Optimum:
-    """x: (d,) the unknowns; basis: d rows that hold it; weights: (d,) their multipliers, all ≥ 0."""
+def minimise(rows: Array, sides: Array, cost: Array, basis: tuple[int, ...]) -> tuple[Array, tuple[int, ...]]:
+    """The x (d,) that minimises cost·x subject to rows·x ≥ sides, and the d rows that hold it there; x is free.
 
-    x: Array
-    basis: tuple[int, ...]
-    weights: Array
+    rows: (n, d), sides: (n,), cost: (d,).  `basis` names d independent rows of which `cost` is a combination with
+    weights ≥ 0, so that the optimum is bounded.  Dual simplex method: the worst broken row enters; the ratio of weights
+    decides which one leaves, and the lexicographic rule of Dantzig, Orden and Wolfe (1955) decides ties.  Without that
+    rule a panel that balances on its diagonal would send the method round in circles.
 
-
-def least(rows: Array, sides: Array, cost: Array, basis: tuple[int, ...]) -> Optimum:
-    """Minimise cost·x subject to rows·x ≥ sides, x free.
-
-    rows: (n, d), sides: (n,), cost: (d,).  `basis` names d independent rows whose combination with weights ≥ 0
-    gives `cost` (so the optimum is bounded).  Dual simplex: of the rows that are broken the worst enters; which
-    one leaves is decided by the ratio of weights, ties by the lexicographic rule of Dantzig, Orden and Wolfe
-    (1955), without which a panel on its diagonal makes the method run in circles.
-
-    Raises ArithmeticError if `basis` is no such basis (a fault of the caller, never of a job).
+    Raises ArithmeticError if `basis` is not such a basis, which is a fault of the caller, never of a job.
     """
     held = list(basis)
     start = rows[held].T.copy()
     limit = TOLERANCE * max(1.0, float(np.abs(sides).max()))
     for _ in range(MOST_STEPS):
-        inverse = _inverse(rows[held])
+        inverse = np.asarray(np.linalg.inv(rows[held]), dtype=float)
         x = inverse @ sides[held]
         broken = sides - rows @ x
         worst = int(broken.argmax())
@@ -50,20 +38,19 @@ def least(rows: Array, sides: Array, cost: Array, basis: tuple[int, ...]) -> Opt
         if weights.min() < -1e-9:
             raise ArithmeticError("the starting rows do not hold the panel")
         if broken[worst] <= limit or worst in held:
-            return Optimum(x, tuple(held), weights)
-        share = inverse.T @ rows[worst]
-        held[_leaving(weights, share, inverse, start)] = worst
+            return x, tuple(held)
+        held[_leaving(weights, inverse.T @ rows[worst], inverse, start)] = worst
     raise ArithmeticError("the panel did not come to rest")
 
 
-def _leaving(weights: Array, share: Array, inverse: Array, start: Array) -> int:
-    """Which of the held rows leaves: the least ratio of weight to share, ties by the columns of the starting basis."""
-    shares = share.tolist()
-    least_share = 1e-11 * max(map(abs, shares))
+def _leaving(weights: Array, shares: Array, inverse: Array, start: Array) -> int:
+    """Which held row leaves: the least ratio of weight to share; ties go by the columns of the starting basis."""
+    share = shares.tolist()
+    least_share = 1e-11 * max(map(abs, share))
     ratios = {
-        k: (weight if abs(weight) >= 1e-12 else 0.0) / shares[k]
+        k: (weight if abs(weight) >= 1e-12 else 0.0) / share[k]
         for k, weight in enumerate(weights.tolist())
-        if shares[k] > least_share
+        if share[k] > least_share
     }
     smallest = min(ratios.values())
     tied = [k for k, ratio in ratios.items() if ratio == smallest]
@@ -71,20 +58,41 @@ def _leaving(weights: Array, share: Array, inverse: Array, start: Array) -> int:
         return tied[0]
     order = inverse.T @ start
     order[np.abs(order) < 1e-12] = 0.0
-    return min((tuple((order[k] / shares[k]).tolist()), k) for k in tied)[1]
+    return min((tuple((order[k] / share[k]).tolist()), k) for k in tied)[1]
 
 
-def _inverse(square: Array) -> Array:
-    """The inverse of a regular matrix; of three rows by its cofactors, since numpy's way in takes longer than that."""
-    if len(square) != 3:
-        return np.asarray(np.linalg.inv(square), dtype=float)
-    (a, b, c), (d, e, f), (g, h, i) = square.tolist()
-    one, two, three = e * i - f * h, f * g - d * i, d * h - e * g
-    whole = a * one + b * two + c * three
-    return np.array(
-        [
-            [one / whole, (c * h - b * i) / whole, (b * f - c * e) / whole],
-            [two / whole, (a * i - c * g) / whole, (c * d - a * f) / whole],
-            [three / whole, (b * g - a * h) / whole, (a * e - b * d) / whole],
-        ]
-    )
+def plane_rows(points: Array, length: float, width: float) -> Array:
+    """(n, 3) rows for a plane's unknowns at points (n, 2+) in mm: x and y scaled to −1…1 over the outline, and 1."""
+    return np.column_stack((2.0 * points[:, 0] / length - 1.0, 2.0 * points[:, 1] / width - 1.0, np.ones(len(points))))
+
+
+def corner_rows(rows: Array) -> tuple[int, int, int, int]:
+    """Which of the rows (n, 3) are those of the front left, front right, back left and back right corner."""
+    u, v = rows[:, 0], rows[:, 1]
+    return (int((-u - v).argmax()), int((u - v).argmax()), int((v - u).argmax()), int((u + v).argmax()))
+
+
+def hull_candidates(face: Surface, *, low: bool) -> Array:
+    """(n, 3): the nodes of a face that a plane from below (`low`) or from above can meet at some tilt.
+
+    A node on or above the line between two others in its grid line can't be met from below, because it is no corner of
+    the convex hull.  Leaving such nodes out changes no answer, and a million nodes become a few thousand.
+    """
+    z = face.z - face.z.mean()
+    if not low:
+        z = -z
+    keep = np.ones(z.shape, dtype=bool)
+    if z.size > 64:
+        for heights, kept, at in ((z, keep, face.xs), (z.T, keep.T, face.ys)):
+            step = 1
+            while 2 * step < len(at):
+                before, here, after = at[: -2 * step], at[step:-step], at[2 * step :]
+                run = np.where(after > before, after - before, 1.0)
+                share = (here - before) / run
+                line = heights[:, : -2 * step] * (1 - share) + heights[:, 2 * step :] * share
+                # nodes of a doubled coordinate are at one place: only the higher one is left out
+                slack = np.where((share > 0) & (share < 1), -1e-13, 1e-13)
+                kept[:, step:-step] &= heights[:, step:-step] < line + slack
+                step *= 2
+    j, i = np.nonzero(keep)
+    return np.column_stack((face.xs[i], face.ys[j], face.z[j, i]))

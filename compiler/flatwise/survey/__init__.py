@@ -1,6 +1,6 @@
-"""What the rule, the calipers, the feelers and the probe said, made into two faces and how far they may be off."""
+"""Survey: from the readings of calipers, feelers and probe to both faces of the panel, each with its bound."""
 
-from flatwise.survey.after import Measured, measured
+from flatwise.survey.correction import Correction, correct
 from flatwise.survey.faces import survey
 
-__all__ = ["Measured", "measured", "survey"]
+__all__ = ["Correction", "correct", "survey"]

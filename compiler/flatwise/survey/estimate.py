@@ -1,4 +1,4 @@
-"""What is known of a face: fields that add up, how far they may be off, and what no reading decides."""
+"""What the readings say about a face or the thickness: height fields that add up, their bound, undecided shapes."""
 
 from __future__ import annotations
 
@@ -9,70 +9,79 @@ import numpy as np
 
 from flatwise.core.surface import Array
 from flatwise.survey.forms import Fit
-from flatwise.survey.probes import Probed
+from flatwise.survey.probes import ProbedSurface
 
 
-class Field(Protocol):
-    """A smooth height over the outline, steps left out: its nodes, and its heights on a grid (ny, nx) in mm."""
+class HeightField(Protocol):
+    """Smooth heights over the outline, without the steps."""
 
     @property
-    def xs(self) -> Array: ...
+    def xs(self) -> Array:
+        """Nodes along x that the field needs (mm)."""
+
     @property
-    def ys(self) -> Array: ...
-    def on(self, xs: Array, ys: Array) -> Array: ...
+    def ys(self) -> Array:
+        """Nodes along y that the field needs (mm)."""
+
+    def on(self, xs: Array, ys: Array) -> Array:
+        """(ny, nx) heights on a grid (mm)."""
 
 
 @dataclass(frozen=True, eq=False)
-class Known:
-    """A sum of fields (share, field), how far it may be off (mm), and the shapes that no reading of it decides.
+class Estimate:
+    """A sum of fields, each with its factor; the bound of the sum (mm); and the shapes that no reading decides.
 
-    The shapes are of `forms.TERMS`, and "either" where bow and cup can't be told apart.
+    Undecided shapes are names of `forms.TERMS`, and "either" where the readings can't tell bow from cup.
     """
 
-    fields: tuple[tuple[float, Field], ...]
-    off: float
+    fields: tuple[tuple[float, HeightField], ...]
+    bound: float
     undecided: frozenset[str]
 
-    def plus(self, other: Known, sign: float = 1.0) -> Known:
-        """The sum: errors add up, and a shape that either leaves open stays open."""
-        fields = self.fields + tuple((sign * share, field) for share, field in other.fields)
-        return Known(fields, self.off + other.off, self.undecided | other.undecided)
+    def plus(self, other: Estimate, sign: float = 1.0) -> Estimate:
+        """The sum.  The bounds add up, and a shape undecided in either part stays undecided."""
+        fields = self.fields + tuple((sign * factor, field) for factor, field in other.fields)
+        return Estimate(fields, self.bound + other.bound, self.undecided | other.undecided)
 
-    def minus(self, other: Known) -> Known:
-        """The difference; its errors add up all the same."""
+    def minus(self, other: Estimate) -> Estimate:
+        """The difference.  The bounds add up here too."""
         return self.plus(other, -1.0)
 
     def on(self, xs: Array, ys: Array) -> Array:
         """(ny, nx) heights on a grid (mm)."""
         total = np.zeros((len(ys), len(xs)))
-        for share, field in self.fields:
-            total = total + share * field.on(xs, ys)
+        for factor, field in self.fields:
+            total = total + factor * field.on(xs, ys)
         return total
 
 
-def fitted_known(fitted: Fit, within: float, unseen: float) -> Known:
-    """A form through readings that may be off by `within` (mm).
+def fitted_estimate(fitted: Fit, within: float, unseen: float) -> Estimate:
+    """A form through readings, each of them right to within `within` mm.
 
-    Where bow and cup can't be told apart, half of their difference joins.  Bow and cup of opposite sense can hide
-    each other: so at least half of `unseen` mm per mm over the shorter side is taken.
+    Bound: reading error + largest residual + what the nodes miss of the form + `_bow_or_cup`.
     """
-    off = within + fitted.residual + fitted.form.missed
-    return Known(((1.0, fitted.form),), off + _either(fitted, unseen), _open(fitted))
+    bound = within + fitted.residual + fitted.form.missed
+    return Estimate(((1.0, fitted.form),), bound + _bow_or_cup(fitted, unseen), _undecided(fitted))
 
 
-def probed_known(probed: Probed, within: float, unseen: float) -> Known:
-    """A surface through probes that may be off by `within` (mm); what few points leave open stays open."""
-    off = within + probed.missed
+def probed_estimate(probed: ProbedSurface, within: float, unseen: float) -> Estimate:
+    """A surface through probes, each of them right to within `within` mm; few points may leave shapes undecided."""
+    bound = within + probed.missed
     if probed.shape is None:
-        return Known(((1.0, probed),), off, frozenset())
-    return Known(((1.0, probed),), off + _either(probed.shape, unseen), _open(probed.shape))
+        return Estimate(((1.0, probed),), bound, frozenset())
+    return Estimate(((1.0, probed),), bound + _bow_or_cup(probed.shape, unseen), _undecided(probed.shape))
 
 
-def _either(fitted: Fit, unseen: float) -> float:
+def _bow_or_cup(fitted: Fit, unseen: float) -> float:
+    """What joins the bound where the readings can't tell bow from cup: half their difference (mm).
+
+    A bow and a cup of opposite sense can hide each other, so it is at least half of `unseen` (mm per mm) times the
+    shorter side.
+    """
     if fitted.either is None:
         return 0.0
     return max(fitted.either, 0.5 * unseen * min(fitted.form.length, fitted.form.width))
 
 
-def _open(fitted: Fit) -> frozenset[str]:
+def _undecided(fitted: Fit) -> frozenset[str]:
     return frozenset(fitted.undecided) | ({"either"} if fitted.either is not None else frozenset())

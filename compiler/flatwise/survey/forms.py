@@ -1,12 +1,13 @@
-"""The shape of a face from a few readings: offset, two tilts, twist, cup and bow.
+"""The form of a face from a few readings: offset, two tilts, twist, cup and bow.
 
-u = x/length and v = y/width run from 0 to 1.  The terms, in the order in which they enter a fit:
+u = x/length and v = y/width run from 0 to 1.  These are the terms, in the order in which they enter a fit; each
+coefficient is a height in mm:
 
     offset   1
     tilts    u − ½ ,  v − ½
-    twist    (u − ½)·(v − ½)          its coefficient is the gap under one corner, the other three touching
-    cup      1 − (2s − 1)² across     the middle over the edges, s across the grain
-    bow      1 − (2s − 1)² along      the middle over the ends, s along the grain
+    twist    (u − ½)·(v − ½)    the gap under one corner while the other three touch
+    cup      1 − (2s − 1)²      the middle above the edges; s runs across the grain
+    bow      1 − (2s − 1)²      the middle above the ends; s runs along the grain
 """
 
 from __future__ import annotations
@@ -21,16 +22,17 @@ from flatwise.core.surface import Array
 
 TERMS = ("offset", "tilt_x", "tilt_y", "twist", "cup", "bow")
 OFFSET, TILT_X, TILT_Y, TWIST, CUP, BOW = range(6)
-#: A shape that changes no reading by more than this share of its height is not decided by them.
+#: Readings decide a shape only if it changes one of them by more than this share of its height.
 DECIDED = 0.1
-#: Nodes are so close that lines between them miss a curve by less than this (mm), up to MOST_CELLS a side.
+#: The nodes are so close that the lines between them miss a curve by less than this (mm).
 FINE = 0.001
+#: No side gets more cells than this, even if they then miss more.
 MOST_CELLS = 64
 
 
 @dataclass(frozen=True, eq=False)
 class Form:
-    """Terms (6,) in mm over a panel of length × width mm whose grain runs along `grain`."""
+    """Coefficients `terms` (6,) in mm over a panel of length × width mm whose grain runs along `grain`."""
 
     terms: Array
     length: float
@@ -38,7 +40,7 @@ class Form:
     grain: Literal["x", "y"]
 
     def _arches(self) -> tuple[float, float]:
-        """Rise of the middle along x and along y (mm)."""
+        """How far the middle stands above the ends, along x and along y (mm)."""
         cup, bow = float(self.terms[CUP]), float(self.terms[BOW])
         return (bow, cup) if self.grain == "x" else (cup, bow)
 
@@ -54,9 +56,9 @@ class Form:
 
     @property
     def missed(self) -> float:
-        """By how much the surface between the nodes may differ from the form (mm).
+        """How far the bilinear surface over the nodes may differ from the form (mm).
 
-        The line between two points of an arch of rise r, a share h of the side apart, misses it by r·h².
+        The chord of an arch of rise r over a share h of the side misses it by r·h².
         """
         arches = [abs(rise) / _cells(rise) ** 2 for rise in self._arches()]
         return sum(miss for miss in arches if miss > FINE)
@@ -75,17 +77,15 @@ class Form:
 
     def at(self, points: Array) -> Array:
         """(n,) heights at points (n, 2+), mm."""
-        return np.asarray(columns(points, self.length, self.width, self.grain) @ self.terms)
-
-    def plus(self, other: Form) -> Form:
-        """The two shapes on each other."""
-        return Form(self.terms + other.terms, self.length, self.width, self.grain)
+        return np.asarray(_table(points, self.length, self.width, self.grain) @ self.terms)
 
 
 @dataclass(frozen=True, eq=False)
 class Fit:
-    """A form through readings: the largest residual, the terms that no reading decides, half of what bow and cup
-    differ by where the readings do not tell them apart (mm; None where they do)."""
+    """A form fitted to readings: the largest residual (mm), and the terms that no reading decides.
+
+    `either` is half the largest difference between bow and cup (mm) if the readings can't tell them apart, else None.
+    """
 
     form: Form
     residual: float
@@ -102,20 +102,20 @@ def _cells(rise: float) -> int:
     return cells if cells == 1 else cells + cells % 2
 
 
-def columns(points: Array, length: float, width: float, grain: str) -> Array:
-    """(n, 6): each term's value at points (n, 2+) in mm."""
+def _table(points: Array, length: float, width: float, grain: str) -> Array:
+    """(n, 6): each term with a coefficient of 1 mm at points (n, 2+) in mm."""
     u, v = points[:, 0] / length, points[:, 1] / width
     along, across = (u, v) if grain == "x" else (v, u)
     return np.column_stack((np.ones(len(points)), u - 0.5, v - 0.5, (u - 0.5) * (v - 0.5), _arch(across), _arch(along)))
 
 
 def fit(readings: Array, length: float, width: float, grain: Literal["x", "y"]) -> Fit:
-    """The form through readings (n, 3): x, y, height in mm, by least squares.
+    """The form through readings (n, 3), n ≥ 1, of x, y and height in mm, by least squares.
 
-    Terms enter in order, each only if the readings decide it beside those that are in.  Where they show only
-    cup and bow together the result is the mean of either alone.
+    Terms enter in order, each only if the readings decide it beside those already in.  Where the readings can't tell
+    cup from bow, the result is the mean of the fits with either alone.
     """
-    table = columns(readings, length, width, grain)
+    table = _table(readings, length, width, grain)
     heights = readings[:, 2]
     chosen: list[int] = []
     for term in range(len(TERMS)):
@@ -137,6 +137,7 @@ def fit(readings: Array, length: float, width: float, grain: Literal["x", "y"]) 
 
 
 def _adds(table: Array, chosen: list[int], term: int) -> bool:
+    """Whether the readings decide a term beside those chosen."""
     column = table[:, term]
     if chosen:
         within = table[:, chosen]
@@ -146,6 +147,7 @@ def _adds(table: Array, chosen: list[int], term: int) -> bool:
 
 
 def _solve(table: Array, heights: Array, chosen: list[int]) -> Array:
+    """(6,) coefficients by least squares, 0 for the terms not chosen (mm)."""
     terms = np.zeros(len(TERMS))
     if chosen:
         terms[chosen] = np.linalg.lstsq(table[:, chosen], heights, rcond=None)[0]

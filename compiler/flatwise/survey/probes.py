@@ -1,4 +1,4 @@
-"""Surfaces through probed points: a grid as it is, a scatter by ever finer grids."""
+"""Surfaces through probed points: a full grid keeps its nodes, a scatter is met by finer and finer grids."""
 
 from __future__ import annotations
 
@@ -10,20 +10,21 @@ import numpy as np
 from flatwise.core.surface import Array, Surface, distinct
 from flatwise.survey.forms import Fit, fit
 
-#: The finest grid that a scatter is brought to: cells a side.
+#: The finest grid for a scatter, in cells a side.
 FINEST = 256
-#: A scatter is reached when no point is missed by more (mm).
+#: The grids become no finer once they miss no point of the scatter by more than this (mm).
 REACHED = 0.001
-#: So few points may leave a shape open: two rows of probes show no arch between them.
+#: Up to this many points are tested for shapes that they leave undecided: two rows of probes show no arch between them.
 FEW = 200
 
 
 @dataclass(frozen=True, eq=False)
-class Probed:
-    """A surface through probes, and how far it may be off beside the reading error: between grid and outline
-    for a grid, at the points themselves for a scatter (mm).
+class ProbedSurface:
+    """A surface through probes, and how far it may be off apart from the reading error (mm).
 
-    `shape` is the form through few points (up to FEW), whose undecided terms no probe shows; else None.
+    `missed` is, for a grid, what the slope adds between the outermost probes and the outline; for a scatter, the
+    largest distance from a point.  `shape` is the form fitted to the points, up to FEW of them, and else None: the
+    probes do not show the terms that it leaves undecided.
     """
 
     surface: Surface
@@ -40,13 +41,13 @@ class Probed:
 
     def on(self, xs: Array, ys: Array) -> Array:
         """(ny, nx) heights on a grid (mm)."""
-        return self.surface.at(xs[None, :], ys[:, None])
+        return self.surface.grid(xs, ys)
 
 
-def through(points: Array, length: float, width: float, grain: Literal["x", "y"]) -> Probed:
-    """The surface through points (n, 3) in mm, over a panel of length × width mm: interpolated, never smoothed.
+def interpolate(points: Array, length: float, width: float, grain: Literal["x", "y"]) -> ProbedSurface:
+    """The surface through points (n, 3), n ≥ 1, in mm, over a panel of length × width mm; nothing is smoothed.
 
-    Full grids keep their nodes (places are taken to 0.01 mm); any other set is a scatter.
+    Points on a full grid, with places rounded to 0.01 mm, become its nodes; any other set is a scatter.
     """
     shape = fit(points, length, width, grain) if len(points) <= FEW else None
     x, y = np.round(points[:, 0], 2), np.round(points[:, 1], 2)
@@ -59,9 +60,9 @@ def through(points: Array, length: float, width: float, grain: Literal["x", "y"]
     return replace(_scatter(points, length, width, grain), shape=shape)
 
 
-def _grid(xs: Array, ys: Array, z: Array, length: float, width: float) -> Probed:
-    """Nodes are the probes.  Beyond the outermost ones the nearest cell's slope goes on to the outline; how far
-    that differs from a level edge is not known to be right, so it joins the bound."""
+def _grid(xs: Array, ys: Array, z: Array, length: float, width: float) -> ProbedSurface:
+    """The probes are the nodes.  Beyond the outermost ones the slope of the nearest cell continues to the outline.
+    Nobody knows whether that is right, so its difference from a level edge joins the bound."""
     missed = 0.0
     for axis, side in ((1, length), (0, width)):
         at = xs if axis == 1 else ys
@@ -81,14 +82,14 @@ def _grid(xs: Array, ys: Array, z: Array, length: float, width: float) -> Probed
             xs, z = at, heights
         else:
             ys, z = at, heights.T
-    return Probed(Surface(xs, ys, np.ascontiguousarray(z)), missed)
+    return ProbedSurface(Surface(xs, ys, np.ascontiguousarray(z)), missed)
 
 
-def _scatter(points: Array, length: float, width: float, grain: Literal["x", "y"]) -> Probed:
-    """First the form, then what it misses, spread to the nodes of ever finer grids until the points are met.
+def _scatter(points: Array, length: float, width: float, grain: Literal["x", "y"]) -> ProbedSurface:
+    """The form, plus what it misses, spread to the nodes of finer and finer grids until the points are met.
 
-    On each grid a node takes the mean of what is still missed round it, each point weighted by the square of its
-    share in the node (the multilevel scheme of Lee, Wolberg and Shin, 1997, with bilinear pieces).
+    On each grid a node rises by the weighted mean of what is still missed around it; the weight of a point is the
+    square of its share in the node (multilevel approximation of Lee, Wolberg and Shin, 1997, with bilinear pieces).
     """
     shape = fit(points, length, width, grain).form
     rest = points[:, 2] - shape.at(points)
@@ -96,7 +97,7 @@ def _scatter(points: Array, length: float, width: float, grain: Literal["x", "y"
     surface = Surface(np.array([0.0, length]), np.array([0.0, width]), np.zeros((2, 2)))
     while True:
         xs, ys = np.linspace(0.0, length, cells + 1), np.linspace(0.0, width, cells + 1)
-        z = surface.at(xs[None, :], ys[:, None])
+        z = surface.grid(xs, ys)
         left = rest - surface.at(points[:, 0], points[:, 1])
         surface = Surface(xs, ys, z + _spread(points, left, cells, length, width))
         missed = float(np.abs(rest - surface.at(points[:, 0], points[:, 1])).max())
@@ -105,13 +106,13 @@ def _scatter(points: Array, length: float, width: float, grain: Literal["x", "y"
         cells *= 2
     xs = distinct(np.concatenate((surface.xs, shape.xs)))
     ys = distinct(np.concatenate((surface.ys, shape.ys)))
-    whole = Surface(xs, ys, surface.at(xs[None, :], ys[:, None]) + shape.on(xs, ys))
+    whole = Surface(xs, ys, surface.grid(xs, ys) + shape.on(xs, ys))
     missed = float(np.abs(points[:, 2] - whole.at(points[:, 0], points[:, 1])).max())
-    return Probed(whole, missed)
+    return ProbedSurface(whole, missed)
 
 
 def _spread(points: Array, left: Array, cells: int, length: float, width: float) -> Array:
-    """(cells + 1, cells + 1): what each node should rise by for the points to be met (mm)."""
+    """(cells + 1, cells + 1): how far each node should rise for the points to be met (mm)."""
     i = np.minimum((points[:, 0] / length * cells).astype(int), cells - 1)
     j = np.minimum((points[:, 1] / width * cells).astype(int), cells - 1)
     s, t = points[:, 0] / length * cells - i, points[:, 1] / width * cells - j

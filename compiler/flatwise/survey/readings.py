@@ -1,4 +1,4 @@
-"""The readings of a survey as points, and what is wrong with them by themselves."""
+"""The readings of a survey as points, its steps, and the faults that readings show on their own."""
 
 from __future__ import annotations
 
@@ -17,30 +17,30 @@ from flatwise.model.stages import Work
 from flatwise.model.words import CORNERS, PLACES
 from flatwise.survey.forms import BOW, CUP, TWIST, Form
 
-#: Two places closer than this are one (mm).
+#: Readings closer to each other than this are at one place (mm).
 SAME_PLACE = 0.5
 
 
 @dataclass(frozen=True)
 class Steps:
-    """Steps at glue lines, of the top and of the lower face."""
+    """The steps at glue lines, on the top and on the lower face."""
 
     steps: tuple[Step, ...]
 
     def rise(self, face: str, x: Array, y: Array) -> Array:
-        """What the boards at points stand higher by: "top", "lower", or "thickness" between them (mm)."""
+        """How far steps raise points at x, y (broadcast together) of a face: "top", "lower" or "thickness" (mm)."""
         total = np.zeros(np.broadcast(x, y).shape)
         for step in self.steps:
             total = total + _share(step, face) * ((x if step.axis == "x" else y) >= float(step.line) - 1e-9)
         return np.asarray(total)
 
     def lines(self, axis: str, side: float) -> Array:
-        """Where steps are along an axis (mm), inside the outline."""
+        """(n,) where the steps lie along an axis, inside the outline, ascending (mm)."""
         at = {float(step.line) for step in self.steps if step.axis == axis}
         return np.array(sorted(line for line in at if 0.0 < line < side))
 
     def on(self, face: str, xs: Array, ys: Array) -> Array:
-        """(ny, nx) on a grid whose doubled nodes are the steps: the second of two is beyond (mm)."""
+        """(ny, nx) rise on a grid with doubled nodes at the steps; the second of each pair is beyond it (mm)."""
         total = np.zeros((len(ys), len(xs)))
         for step in self.steps:
             at = xs if step.axis == "x" else ys
@@ -51,13 +51,14 @@ class Steps:
 
 
 def _share(step: Step, face: str) -> float:
+    """The rise of one step on a face, or in the thickness (mm)."""
     top = step.rise if step.face != "under" else 0.0
     lower = step.rise if step.face is not None else 0.0
     return {"top": top, "lower": lower, "thickness": top - lower}[face]
 
 
 def good_steps(work: Work, survey: Survey) -> tuple[Steps, list[Finding]]:
-    """The steps that lie at glue lines; FW202 for the others."""
+    """The steps that lie at glue lines, and FW202 for each of the others."""
     lines = work.job.stock.glue_lines
     good, found = [], []
     for step in survey.step:
@@ -70,14 +71,14 @@ def good_steps(work: Work, survey: Survey) -> tuple[Steps, list[Finding]]:
 
 
 def smooth(points: Array, steps: Steps, face: str) -> Array:
-    """The points with what the steps raise them by taken off."""
+    """The points (n, 3) without the rise of the steps (mm)."""
     if not len(points) or not steps.steps:
         return points
     return np.column_stack((points[:, :2], points[:, 2] - steps.rise(face, points[:, 0], points[:, 1])))
 
 
 def thickness_points(work: Work, block: Survey | After) -> tuple[Array, bool]:
-    """(n, 3): every thickness reading of a block, and whether a file is among them."""
+    """(n, 3): every thickness reading of a block (mm), and whether some come from a file."""
     parts = [np.empty((0, 3))]
     from_file = False
     for reading in block.thickness:
@@ -91,7 +92,7 @@ def thickness_points(work: Work, block: Survey | After) -> tuple[Array, bool]:
 
 
 def gap_points(work: Work, survey: Survey) -> Array:
-    """(n, 3): every gap; a corner that none is given for touches.  None at all where no gap is given."""
+    """(n, 3): every gap, and 0 at each corner without one, because it touches (mm); (0, 3) if no gap is given."""
     points = [(*gap.place.on(work.length, work.width), float(gap.value)) for gap in survey.gap]
     if points:
         for corner in CORNERS:
@@ -102,7 +103,7 @@ def gap_points(work: Work, survey: Survey) -> Array:
 
 
 def words(work: Work, survey: Survey) -> Form:
-    """What the words twist, cup and bow say of both faces."""
+    """The form of both faces that the words twist, cup and bow describe."""
     terms = np.zeros(6)
     if survey.twist is not None:
         terms[TWIST] = float(survey.twist.height) * (-1.0 if survey.twist.way else 1.0)
@@ -114,7 +115,7 @@ def words(work: Work, survey: Survey) -> Form:
 
 
 def faults(work: Work, survey: Survey) -> Iterator[Finding]:
-    """FW202: negative gaps, thickness far from the nominal, two readings of one place that differ."""
+    """FW202 for negative gaps, thicknesses far from the nominal one, and readings of one place that differ."""
     for gap in survey.gap:
         if float(gap.value) < 0:
             yield fw202.negative_gap(work, gap)
@@ -130,8 +131,8 @@ def faults(work: Work, survey: Survey) -> Iterator[Finding]:
 def contradictions(
     work: Work, kind: str, readings: Iterable[Reading | ReadingFile], within: Quantity
 ) -> Iterator[Finding]:
-    """FW202 for every reading that differs from an earlier one of its place by more than 2 × within (files apart)."""
-    # only readings in the squares round a place can be of the same place: thousands are not all compared
+    """FW202 for each reading that differs from an earlier one of its place by more than 2 × within; skips files."""
+    # compares a reading only with those in the squares around it, so that thousands take no time
     squares: dict[tuple[int, int], list[tuple[float, float, Reading]]] = {}
     for reading in readings:
         if isinstance(reading, ReadingFile):

@@ -16,7 +16,7 @@ from flatwise.core.surface import Surface
 from flatwise.core.units import NOWHERE
 from flatwise.model.job import Balanced, Corner, FirstTo, Pattern, SecondTo, Zero, ZeroZ
 from flatwise.model.shop import Controller
-from flatwise.model.stages import Shim
+from flatwise.model.stages import Leg, Seating, Shim
 from flatwise.plan import plan
 from flatwise.plan.cutting import (
     deepest_allowed,
@@ -28,13 +28,13 @@ from flatwise.plan.cutting import (
     wings_in_cut,
 )
 from flatwise.plan.holding import DIRECTIONS, weakness
-from flatwise.plan.path import Pace, Path, ring
-from flatwise.plan.planes import Grid, balanced_plane, clean_plane, grid, planes
-from flatwise.plan.routing import _along_end
+from flatwise.plan.path import Kinematics, Path, ring
+from flatwise.plan.planes import HeightGrid, balanced_plane, clean_plane, height_grid, planes
+from flatwise.plan.routing import beside_panel
 from flatwise.plan.rows import rows
 from flatwise.plan.timing import cut_length, duration, straight
 from flatwise.plan.touch import touch
-from flatwise.plan.uncertainty import parts
+from flatwise.plan.uncertainty import uncertainty_parts
 from flatwise_grammar.nodes import Span
 
 L, W = 900.0, 500.0
@@ -55,7 +55,7 @@ def zero_on(on: Any, paper: str) -> dict[str, Any]:
 
 @pytest.mark.parametrize("base", [0.0, 0.0503])
 def test_a_height_on_a_digit_stays_and_one_between_goes_where_it_is_told(base: float) -> None:
-    on = Grid(0.001, base)
+    on = HeightGrid(0.001, base)
     there = round(base + 30.0, 9)
     assert on.down(there) == on.up(there) == on.near(there) == there
     assert on.down(there + 0.0004) == on.near(there + 0.0004) == there
@@ -70,7 +70,7 @@ def test_paper_moves_the_heights_that_can_be_said_only_under_a_zero_on_the_bed()
     to = {"faces": faces(first=FirstTo(height=q("30mm")))}
     assert planned(work(job={**to, **zero_on("top", "0.0503mm")})).setups[0].plane == 30.0
     assert planned(work(job={**to, **zero_on("bed", "0.0503mm")})).setups[0].plane == pytest.approx(30.0003)
-    assert grid(work(job=zero_on("top", "0.0503mm"))) == Grid(0.001, 0.0)
+    assert height_grid(work(job=zero_on("top", "0.0503mm"))) == HeightGrid(0.001, 0.0)
 
 
 def test_balanced_lies_in_the_middle_unless_the_second_face_would_not_come_clean() -> None:
@@ -88,8 +88,8 @@ def test_balanced_lies_in_the_middle_unless_the_second_face_would_not_come_clean
 
 
 def test_a_finish_deeper_than_a_pass_is_a_pass() -> None:
-    assert planes(30.0, 30.75, 0.3, 0.5, Grid(0.001, 0.0)) == (30.6, 30.3, 30.0)
-    assert planes(30.0, 30.6, 0.3, None, Grid(0.001, 0.0)) == (30.3, 30.0)
+    assert planes(30.0, 30.75, 0.3, 0.5, HeightGrid(0.001, 0.0)) == (30.6, 30.3, 30.0)
+    assert planes(30.0, 30.6, 0.3, None, HeightGrid(0.001, 0.0)) == (30.3, 30.0)
 
 
 # -- rows: 900 x 500 mm under a cutter of 64 mm
@@ -212,13 +212,13 @@ def test_absurdly_many_passes_or_rows_are_told_of_the_word_that_makes_them() -> 
         assert made is None
         return one.message, one.span
 
-    rows_told = "With a stepover of 0.001% a face would take more than 2000 rows."
+    rows_told = "With a stepover of 0.001%, one face would take more than 2000 rows."
     assert said("stepover", stepover=q("0.001%")) == (rows_told, at)
     # a word that is not in the block was not written there
     assert said(stepover=q("0.001%")) == (rows_told, head)
     depth = {"depth": q("0.0001mm"), "finish": None}
-    assert said("depth", **depth) == ("With a depth of 0.0001mm a face would take more than 200 passes.", at)
-    assert said(depth=None, finish=None) == ("As the depth stands a face would take more than 200 passes.", head)
+    assert said("depth", **depth) == ("With a depth of 0.0001mm, one face would take more than 200 passes.", at)
+    assert said(depth=None, finish=None) == ("With the depth allowed, one face would take more than 200 passes.", head)
 
 
 # -- holding
@@ -280,17 +280,17 @@ def test_a_bend_of_less_than_five_degrees_is_run_through() -> None:
 
 
 def test_a_link_goes_by_a_lift_only_where_that_is_quicker() -> None:
-    pace = Pace(lift=60.0, feed=6000.0, rapid=12000.0, acceleration=500.0)
+    pace = Kinematics(lift=60.0, feed=6000.0, rapid=12000.0, acceleration=500.0)
     path = Path(laid(), 30.0, pace)
     # 30 mm up, 28 mm down, 2 mm at feed
     by_lift = 2.0 * (sqrt(30 / 500) + sqrt(28 / 500) + sqrt(2 / 500))
-    assert path.by_lift == pytest.approx(by_lift)
+    assert path.lift_time == pytest.approx(by_lift)
 
     def linked(*corners: tuple[float, float]) -> list[tuple[bool, float, float, float]]:
         over = Path(laid(), 30.0, pace)
         over.where = (100.0, 50.0)
         over.link(corners)
-        return over.moves
+        return over.legs
 
     # 300 mm at 100 mm/s: 3.2 s; by the lift 1.3 + 1.9 s (200 mm/s after 40 mm and 0.4 s each side)
     far = 200.0
@@ -313,9 +313,9 @@ def test_a_link_goes_by_a_lift_only_where_that_is_quicker() -> None:
 def test_a_ring_comes_in_beside_its_corner_and_runs_off_there_again(corner: tuple[float, float], climb: bool) -> None:
     one_way: dict[str, Any] = {"one_way": "one_way", "way": "climb"} if climb else {}
     round_it = laid(pattern=Pattern(direction="along", perimeter="perimeter", **one_way))
-    path = Path(round_it, 30.0, Pace(lift=60.0, feed=6000.0, rapid=12000.0, acceleration=500.0))
+    path = Path(round_it, 30.0, Kinematics(lift=60.0, feed=6000.0, rapid=12000.0, acceleration=500.0))
     ring(path, corner)
-    places = [(x, y) for rapid, x, y, _ in path.moves if not rapid]
+    places = [(x, y) for rapid, x, y, _ in path.legs if not rapid]
     inset = 32.0 / sqrt(2.0) - 0.5
     near = tuple(inset if at == 0.0 else at - inset for at in corner)
     # in along one edge and off along the other, each time as far outside as rows begin, 38 mm
@@ -325,7 +325,7 @@ def test_a_ring_comes_in_beside_its_corner_and_runs_off_there_again(corner: tupl
     turns = [(inset, inset), (L - inset, inset), (L - inset, W - inset), (inset, W - inset)]
     rounded = sorted((round(x, 6), round(y, 6)) for x, y in [*places[1:-1], near])
     assert rounded == sorted((round(x, 6), round(y, 6)) for x, y in turns)
-    assert path.moves[0][0] and path.moves[-1] == (True, *places[-1], 60.0)
+    assert path.legs[0][0] and path.legs[-1] == (True, *places[-1], 60.0)
 
 
 @pytest.mark.parametrize(("direction", "end"), [("along", 938.0), ("across", 538.0)])
@@ -336,7 +336,7 @@ def test_the_way_from_patch_to_patch_lies_beside_the_panel_only_at_one_end_of_th
 
     def beside(u: float, to: float) -> bool:
         here, there = these.point(u, 100.0), these.point(to, 200.0)
-        return _along_end(these, (*here, 30.0), [(True, *there, 60.0)])
+        return beside_panel(these, (*here, 30.0), Leg(True, *there, 60.0))
 
     assert beside(-38.0, -38.0) and beside(end, end)
     assert not beside(-38.0, end) and not beside(200.0, 200.0) and not beside(-38.0, 200.0)
@@ -359,24 +359,23 @@ def test_a_zero_on_the_bed_lies_off_the_corner_clear_of_the_cutter() -> None:
     assert (found.x, found.y, found.height, found.lowest, found.bound) == (-42.0, -42.0, 0.0, 0.0, 0.0)
 
 
-def test_leaves_count_in_what_may_be_off_only_where_one_face_is_cut() -> None:
+def test_a_gap_above_leaves_counts_in_the_plus_minus_only_where_one_face_is_cut() -> None:
     made = planned(work())
-    assert made.seating is not None
     gaps = tuple(Shim("front_left", 0.0, 0.0, (0.3,), 0.3, gap, False, NOWHERE) for gap in (0.02, 0.04))
     seating = replace(made.seating, shims=gaps)
     on_bed = planned(work(job=zero_on("bed", "0.05mm")))
     assert "survey at the touched place" not in {one.name for one in on_bed.parts}
-    told = {one.name: one.value for one in parts(made.work, seating, made.setups[-1], one_face=True)}
-    assert told.pop("gap left over the leaves") == 0.04
+
+    def values(of: Seating, one_face: bool) -> dict[str, float]:
+        return {one.name: one.value for one in uncertainty_parts(made.work, of, made.setups[-1], one_face=one_face)}
+
+    one = values(seating, True)
+    assert one.pop("gap left above the leaves") == 0.04
     shut = replace(seating, shims=tuple(replace(shim, gap_left=0.0) for shim in gaps))
-    assert {one.name: one.value for one in parts(made.work, shut, made.setups[-1], one_face=True)} == told
-    both = {one.name: one.value for one in parts(made.work, seating, made.setups[-1], one_face=False)}
-    assert told == both and sum(both.values()) == pytest.approx(0.01 + 0.05 + 0.04 + 0.0032 + 0.02)
-    assert parts(made.work, made.seating, made.setups[-1], one_face=True) == parts(
-        made.work, None, made.setups[-1], one_face=True
-    )
+    assert one == values(shut, True) == values(seating, False) == values(made.seating, True)
+    assert sum(one.values()) == pytest.approx(0.01 + 0.05 + 0.04 + 0.0032 + 0.02)
 
 
 def test_a_controller_in_inches_counts_in_its_own_digit() -> None:
     of = work(machine=machine(controller=Controller(units="in")))
-    assert grid(of).digit == pytest.approx(0.00254)
+    assert height_grid(of).digit == pytest.approx(0.00254)

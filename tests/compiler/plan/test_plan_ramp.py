@@ -11,13 +11,14 @@ from compiler.works import bed_work, cut, work
 
 from flatwise.core.surface import Surface
 from flatwise.model.job import Corner, Zero, ZeroZ
-from flatwise.model.stages import Panel
+from flatwise.model.stages import Leg, Panel
 from flatwise.plan import plan
 from flatwise.plan.holding import weakness
-from flatwise.plan.path import Pace, Path, ramp
+from flatwise.plan.path import Kinematics, Path, ramp
 from flatwise.plan.rows import Rows, rows
 from flatwise.plan.setup import border, overrun_of
-from flatwise.plan.timing import Move, duration, straight
+from flatwise.plan.timing import duration, straight
+from flatwise.seat import seat
 
 L, W = 900.0, 500.0
 #: where the centre may go: 40 mm inside all edges of the board
@@ -28,10 +29,10 @@ def laid(reach: tuple[float, float, float, float] = INSIDE) -> Rows:
     return rows(work(L, W, job={"cut": cut()}), 6.0, reach)
 
 
-def ramped(above: float, of: Rows | None = None, lift: float = 60.0) -> list[Move]:
-    path = Path(of or laid(), 30.0, Pace(lift=lift, feed=6000.0, rapid=12000.0, acceleration=500.0))
+def ramped(above: float, of: Rows | None = None, lift: float = 60.0) -> list[Leg]:
+    path = Path(of or laid(), 30.0, Kinematics(lift=lift, feed=6000.0, rapid=12000.0, acceleration=500.0))
     ramp(path, above)
-    return path.moves
+    return path.legs
 
 
 def test_the_slope_begins_two_millimetres_over_the_wood_and_ends_where_the_first_row_begins() -> None:
@@ -101,7 +102,7 @@ def test_a_slope_in_two_moves_is_run_through_and_up_again_is_a_stop() -> None:
 
 def test_a_spoilboard_is_come_down_to_from_two_millimetres_over_where_its_wood_may_stand() -> None:
     panel = Panel(Surface.flat(1300, 1300, -18.0), Surface.flat(1300, 1300, 0.0), 0.0, 0.04, 0.04, True, True)
-    made, _ = plan(bed_work(take="1mm"), panel, None)
+    made, _ = plan(bed_work(take="1mm"), panel, seat(bed_work(), panel)[0])
     assert made is not None
     (setup,) = made.setups
     assert [one.plane for one in setup.passes] == pytest.approx([-0.2, -0.6, -1.0])

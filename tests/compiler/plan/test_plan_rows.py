@@ -18,7 +18,8 @@ from flatwise.core.surface import Surface
 from flatwise.model.job import Pattern
 from flatwise.model.stages import Leg, Pass
 from flatwise.plan.rows import rows
-from flatwise.plan.standing_wood import Standing
+from flatwise.plan.standing_wood import StandingWood
+from flatwise.plan.stretches import needed_stretches
 from flatwise.plan.timing import duration, straight
 
 L, W = 900.0, 500.0
@@ -95,7 +96,7 @@ def test_two_bumps_far_apart_are_two_patches_near_ones_are_one() -> None:
         z[:, 2:4] += 1.0
         z[:, 6:8] += 1.0
         laid = rows(work(), 6.0)
-        parts = Standing(laid, Surface(xs, np.array([0.0, W]), z)).parts(32.5, ringed=False)
+        parts = needed_stretches(StandingWood(laid, Surface(xs, np.array([0.0, W]), z)), 32.5, ringed=False)
         assert parts is not None
         return len(parts[0].fresh)
 

@@ -28,7 +28,8 @@ from flatwise.model.shop import Controller
 from flatwise.model.stages import Panel
 from flatwise.model.words import Place
 from flatwise.plan import plan
-from flatwise.plan.planes import Grid, bites, planes
+from flatwise.plan.planes import HeightGrid, bites, planes
+from flatwise.seat import seat
 
 L, W = 900.0, 500.0
 CLEAN = UntilClean(until="until")
@@ -44,15 +45,15 @@ def second_to(text: str, within: str | None = None) -> SecondTo:
 
 
 def test_planes_rise_from_the_last_and_the_topmost_takes_the_rest() -> None:
-    assert planes(30.0, 31.35, 0.5, 0.2, Grid(0.001, 0.0)) == (31.2, 30.7, 30.2, 30.0)
+    assert planes(30.0, 31.35, 0.5, 0.2, HeightGrid(0.001, 0.0)) == (31.2, 30.7, 30.2, 30.0)
     assert bites((31.2, 30.7, 30.2, 30.0), 31.35) == pytest.approx((0.15, 0.5, 0.5, 0.2))
-    assert planes(30.0, 30.9, 0.5, None, Grid(0.001, 0.0)) == (30.5, 30.0)
-    assert planes(30.0, 30.15, 0.5, 0.2, Grid(0.001, 0.0)) == (30.0,)
+    assert planes(30.0, 30.9, 0.5, None, HeightGrid(0.001, 0.0)) == (30.5, 30.0)
+    assert planes(30.0, 30.15, 0.5, 0.2, HeightGrid(0.001, 0.0)) == (30.0,)
 
 
 def test_a_limit_that_is_no_whole_digit_is_rounded_down() -> None:
     step = float(q("1/64in"))
-    steps = -np.diff(planes(30.0, 33.0, step, None, Grid(0.001, 0.0)))
+    steps = -np.diff(planes(30.0, 33.0, step, None, HeightGrid(0.001, 0.0)))
     assert steps.max() <= step and steps.min() == pytest.approx(0.396)
 
 
@@ -220,7 +221,7 @@ def test_a_spoilboard_is_cut_as_far_as_the_travel_reaches() -> None:
     of = bed_work()
     flat = Surface.flat(1300.0, 1300.0, 0.0)
     panel = Panel(Surface.flat(1300.0, 1300.0, -18.0), flat, 0.0, 0.04, 0.04, True, True)
-    plan_, findings = plan(of, panel, None)
+    plan_, findings = plan(of, panel, seat(of, panel)[0])
     assert plan_ is not None and findings == ()
     (setup,) = plan_.setups
     assert setup.plane == -0.6 and plan_.forecast == pytest.approx(17.4)
@@ -244,11 +245,6 @@ def test_a_first_face_alone_asks_for_a_height_and_leaves_what_is_clean_above_the
     assert alone.most_left == pytest.approx(clean - lower.mean, abs=1.1e-3) and alone.most_left < clean - lower.mean
     assert planned(work(job={"faces": faces(second=None)}), upper, lower).target is None
     assert [one.face for one in planned(work(job={"faces": faces(first=None)}), upper, lower).setups] == ["second"]
-
-
-def test_nothing_to_work_from() -> None:
-    panel, _ = lay(work())
-    assert plan(work(), panel, None) == (None, ())
 
 
 def test_absurdly_many_passes_or_rows_are_refused_in_short_time() -> None:

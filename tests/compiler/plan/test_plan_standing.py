@@ -16,7 +16,8 @@ from hypothesis_profile import examples
 
 from flatwise.core.surface import Surface
 from flatwise.plan.rows import Rows, rows
-from flatwise.plan.standing_wood import Part, Standing, patches
+from flatwise.plan.standing_wood import StandingWood
+from flatwise.plan.stretches import RowStretches, needed_stretches, patches
 
 L, W = 900.0, 500.0
 
@@ -32,7 +33,7 @@ def plateau(x0: float, x1: float, y0: float, y1: float, size: tuple[float, float
 def fresh(x0: float, x1: float, y0: float, y1: float) -> dict[float, tuple[tuple[float, float], ...]]:
     """The stretches of every row that is needed, by its place across."""
     laid = rows(work(), 6.0)
-    parts = Standing(laid, plateau(x0, x1, y0, y1)).parts(32.5, ringed=False)
+    parts = needed_stretches(StandingWood(laid, plateau(x0, x1, y0, y1)), 32.5, ringed=False)
     assert parts is not None
     return {round(laid.at[part.row], 2): part.fresh for part in parts}
 
@@ -109,7 +110,7 @@ def run(laid: Rows, left: Any, turns: list[tuple[int, Any]]) -> Any:
 def test_rows_run_in_turn_take_all_wood_and_no_bite_wider_than_planned(stepover: str, lumps: Lumps) -> None:
     laid = small(stepover)
     top, wood = stepped(lumps)
-    parts = Standing(laid, top).parts(32.5, ringed=False)
+    parts = needed_stretches(StandingWood(laid, top), 32.5, ringed=False)
     if parts is None:
         assert wood.all()
         return
@@ -123,7 +124,7 @@ def test_rows_run_in_turn_take_all_wood_and_no_bite_wider_than_planned(stepover:
 def test_to_go_down_is_to_go_up_on_the_face_turned_over(stepover: str, lumps: Lumps) -> None:
     laid = small(stepover)
     top, _ = stepped(lumps)
-    there, turned = (Standing(laid, face).parts(32.5, ringed=False) for face in (top, top.turned("x")))
+    there, turned = (needed_stretches(StandingWood(laid, face), 32.5, ringed=False) for face in (top, top.turned("x")))
     if there is None or turned is None:
         assert there is turned
         return
@@ -139,12 +140,12 @@ def test_to_go_down_is_to_go_up_on_the_face_turned_over(stepover: str, lumps: Lu
 def test_patches_hold_every_stretch_once_and_may_be_cut_in_any_order(lumps: Lumps) -> None:
     laid = small()
     top, wood = stepped(lumps)
-    parts = Standing(laid, top).parts(32.5, ringed=False)
+    parts = needed_stretches(StandingWood(laid, top), 32.5, ringed=False)
     if parts is None:
         return
     groups = patches(laid, parts)
 
-    def told(some: Sequence[Part], name: str) -> list[tuple[int, float, float]]:
+    def told(some: Sequence[RowStretches], name: str) -> list[tuple[int, float, float]]:
         return sorted((one.row, *stretch) for one in some for stretch in getattr(one, name))
 
     for name in ("fresh", "up", "down"):
@@ -163,7 +164,7 @@ def test_wood_in_the_way_of_coming_down_and_its_row_are_of_one_patch() -> None:
     ys = np.array([0.0, 61.4, 61.4, 61.9, 61.9, 90.0, 90.0, 98.0, 98.0, 188.0])
     z = np.full((10, 10), 32.0)
     z[2:4, 4:8] = z[6:8, 2:6] = 33.0
-    parts = Standing(laid, Surface(xs, ys, z)).parts(32.5, ringed=False)
+    parts = needed_stretches(StandingWood(laid, Surface(xs, ys, z)), 32.5, ringed=False)
     assert parts is not None and [part.row for part in parts] == [0, 1]
     # after the first row the second ends 34 mm past its cells of 5 mm: 32.1 mm beside the fin, were it still there
     ((_, end),) = parts[1].up
@@ -184,7 +185,7 @@ def test_a_pass_comes_down_beside_the_wood_and_not_in_it() -> None:
 def test_long_rows_that_lie_close_are_looked_at_in_longer_cells() -> None:
     def cells(length: float, stepover: str) -> tuple[int, ...]:
         of = work(length, 200.0, cutter=cutter(diameter=mm(40.0)), job={"cut": cut(stepover=q(stepover))})
-        standing = Standing(rows(of, 5.0), Surface.flat(length, 200.0, 32.0))
+        standing = StandingWood(rows(of, 5.0), Surface.flat(length, 200.0, 32.0))
         return (*standing.high.shape, len(standing.edges) - 1)
 
     # five millimetres along, however long, where few rows lie across

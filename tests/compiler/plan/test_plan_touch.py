@@ -12,7 +12,7 @@ from compiler.works import work
 from flatwise.core.surface import Surface
 from flatwise.model.job import Corner, Zero, ZeroZ
 from flatwise.model.shop import Travel
-from flatwise.plan.touch import _disc, _grid, _slide, touch
+from flatwise.plan.touch import _disc, _slide, _windows, touch
 
 L, W = 900.0, 500.0
 
@@ -39,7 +39,7 @@ def test_what_a_window_holds_is_what_numpy_finds_there(deep: int, wide: int) -> 
 def test_cells_are_a_centimetre_or_half_a_radius_and_a_window_covers_the_disc(
     side: float, radius: float, cells: int, window: int
 ) -> None:
-    edges, wide = _grid(side, radius)
+    edges, wide = _windows(side, radius)
     assert np.allclose(edges, np.linspace(0.0, side, cells + 1)) and wide == window
 
 

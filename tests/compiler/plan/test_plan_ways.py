@@ -16,22 +16,24 @@ from hypothesis_profile import examples
 
 from flatwise.core.surface import Surface
 from flatwise.model.job import Pattern
-from flatwise.model.stages import Pass
-from flatwise.plan.path import Pace, Path
-from flatwise.plan.routing import _in_turn, _tries
+from flatwise.model.stages import Leg, Pass
+from flatwise.plan.path import Kinematics, Path
+from flatwise.plan.routing import through_patches
+from flatwise.plan.row_orders import ways_through
 from flatwise.plan.rows import rows
-from flatwise.plan.standing_wood import Standing, patches
-from flatwise.plan.timing import Move, duration
+from flatwise.plan.standing_wood import StandingWood
+from flatwise.plan.stretches import needed_stretches, patches
+from flatwise.plan.timing import duration
 
 L, W = 900.0, 500.0
-PACE = Pace(lift=80.0, feed=8000.0, rapid=12000.0, acceleration=500.0)
+KINEMATICS = Kinematics(lift=80.0, feed=8000.0, rapid=12000.0, acceleration=500.0)
 #: a patch of wood by its lower left corner and size, in cells of 25 mm
 LUMPS = st.tuples(st.integers(0, 11), st.integers(0, 7), st.integers(1, 6), st.integers(1, 4))
 
 
-def timed(moves: list[Move], where: Any) -> float:
-    start = where if where is not None else (moves[0][1], moves[0][2], PACE.lift)
-    return duration(start, moves, PACE.feed, PACE.rapid, PACE.acceleration)
+def timed(moves: list[Leg], where: Any) -> float:
+    start = where if where is not None else (moves[0][1], moves[0][2], KINEMATICS.lift)
+    return duration(start, moves, KINEMATICS.feed, KINEMATICS.rapid, KINEMATICS.acceleration)
 
 
 @given(
@@ -50,13 +52,13 @@ def test_a_few_patches_go_in_the_quickest_of_all_orders_and_take_all_the_wood(
     top = Surface(xs, ys, 32.0 + np.repeat(np.repeat(field, 2, axis=0), 2, axis=1))
     how = Pattern(direction="along", one_way="one_way" if way else None, way=way)
     laid = rows(work(300.0, 200.0, cutter=cutter(diameter=mm(40.0)), job={"cut": cut(pattern=how)}), 5.0)
-    parts = Standing(laid, top).parts(32.5, ringed=False)
+    parts = needed_stretches(StandingWood(laid, top), 32.5, ringed=False)
     if parts is None:
         return
-    path, groups = Path(laid, 32.5, PACE), patches(laid, parts)
-    taken = _in_turn(path, groups, where)
+    path, groups = Path(laid, 32.5, KINEMATICS), patches(laid, parts)
+    taken = through_patches(path, groups, where)
     if len(groups) <= 3:
-        through = [list(_tries(path, group)) for group in groups]
+        through = [list(ways_through(path, group)) for group in groups]
         best = min(
             timed([move for moves in turns for move in moves], where)
             for order in permutations(through)
@@ -172,7 +174,7 @@ def test_no_way_through_a_patch_bites_wider_than_planned(
     how = Pattern(direction="along", perimeter="perimeter" if ringed else None)
     of = work(300.0, 200.0, cutter=cutter(diameter=mm(40.0)), job={"cut": cut(pattern=how, stepover=q(stepover))})
     laid = rows(of, overrun)
-    parts = Standing(laid, top).parts(32.5, ringed=ringed)
+    parts = needed_stretches(StandingWood(laid, top), 32.5, ringed=ringed)
     if not parts:
         return
     x, y = np.arange(1.0, 300.0, 2.0)[None, :], np.arange(0.25, 200.0, 0.5)[:, None]
@@ -180,9 +182,9 @@ def test_no_way_through_a_patch_bites_wider_than_planned(
     if ringed:
         inside = (np.abs(x - 150.0) < 150.0 - laid.border) & (np.abs(y - 100.0) < 100.0 - laid.border)
         wood = wood & inside
-    path = Path(laid, 32.5, PACE)
+    path = Path(laid, 32.5, KINEMATICS)
     for patch in patches(laid, parts):
-        for moves in _tries(path, patch):
+        for moves in ways_through(path, patch):
             left, here = wood, (moves[0][1], moves[0][2])
             for rapid, to, v, z in moves:
                 if not rapid and z == path.plane:

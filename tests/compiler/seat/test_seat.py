@@ -20,7 +20,8 @@ from flatwise.model.stages import Holder, Panel, Seating, Work
 from flatwise.model.words import CORNERS, PLACES
 from flatwise.seat import seat
 from flatwise.seat.leaves import Stacks
-from flatwise.seat.rest import Rest, Slab, patch
+from flatwise.seat.rest import Rest, footprint
+from flatwise.seat.slab import Slab
 from flatwise.survey import survey as surveyed
 
 L, W, T = 1000.0, 600.0, 30.0
@@ -96,8 +97,8 @@ def test_leaves_that_do_not_stop_a_rock_are_offered_as_a_first_step_only() -> No
     spot = put.rpartition("under the ")[2].removesuffix(" corner").replace(" ", "_")
     made, panel, tried, _ = seated(gap, supports=supports(by_hand={spot: height}))
     assert tried.rocks
-    stack = [patch(one.x, one.y, L, W) for one in tried.shims]
-    first, second, *_ = Rest(panel.lower, stack).rocks(tried.pose, [height], made.mass, panel.lower)
+    stack = [footprint(one.x, one.y, L, W) for one in tried.shims]
+    first, second, *_ = Rest(panel.lower, stack).rocks(tried.pose, [height], made.mass)
     assert first.move > 0.05 >= second.move
 
 
@@ -132,7 +133,7 @@ def test_leaves_are_of_the_set_each_once_in_a_stack_and_what_is_said_is_what_hap
         assert shim.height == pytest.approx(sum(shim.leaves))
         assert list(shim.leaves) == sorted(shim.leaves, reverse=True)
     # worked out again from nothing but the stacks
-    rest = Rest(panel.lower, [patch(s.x, s.y, L, W) for s in seating.shims])
+    rest = Rest(panel.lower, [footprint(s.x, s.y, L, W) for s in seating.shims])
     heights = [s.height for s in seating.shims]
     pose = rest.natural(heights)
     assert (pose.a, pose.b, pose.c) == pytest.approx((seating.pose.a, seating.pose.b, seating.pose.c), abs=1e-9)
@@ -197,7 +198,7 @@ def test_leaf_choice_against_every_choice() -> None:
         gap = {"front_left": float(rng.uniform(0.3, 0.9)), "front": 0.2, "left": 0.2, "centre": 0.1}
         _, panel, seating, _ = seated(gap, supports=supports(CORNERS), leaves=shims(few, 2), rules=Rules(rock=0.2))
         sums = [stack.height for stack in Stacks(few, 2).all]
-        rest = Rest(panel.lower, [patch(*(PLACES[n][k] * SIZE[k] for k in (0, 1)), L, W) for n in CORNERS])
+        rest = Rest(panel.lower, [footprint(*(PLACES[n][k] * SIZE[k] for k in (0, 1)), L, W) for n in CORNERS])
         slab = Slab(panel.lower, panel.upper)
         best = max(slab.left((p := rest.natural(heights)).a, p.b) for heights in product(sums, repeat=4))
         assert seating.most_thickness >= best - 0.03

@@ -14,7 +14,7 @@ from flatwise.model import job as j
 from flatwise.model.shop_rules import Rules
 from flatwise.model.stages import Panel
 from flatwise.model.words import CORNERS, PLACES
-from flatwise.survey import measured
+from flatwise.survey import correct
 from flatwise.survey import survey as surveyed
 from flatwise.survey.forms import Form, fit
 from flatwise.survey.readings import Steps
@@ -256,14 +256,14 @@ def test_readings_after_a_face_are_differences_from_the_forecast() -> None:
     after = j.After(thickness=readings({"front_left": 29.62, "centre": 29.60, "back_right": 29.64}), within=None)
     forecast_ = panel.upper.under(0.0)
     forecast_ = type(forecast_)(panel.upper.xs, panel.upper.ys, panel.upper.z - 0.5)
-    found, wrong = measured(done, after, forecast_, 0.3)
+    found, wrong = correct(done, after, forecast_, 0.3)
     assert wrong == ()
     assert found.mean == pytest.approx(0.12) and found.most == pytest.approx(0.14)
     assert float(found.thickness.at(0.0, 0.0)) == pytest.approx(29.62, abs=0.02)
     assert found.bound <= 0.3 + 0.2
     assert "thicker than forecast" in found.words
     twice = j.After(thickness=(*readings({"centre": 29.6}), *readings({"centre": 29.8})), within=None)
-    assert [one.code for one in measured(done, twice, forecast_, 0.3)[1]] == ["FW202"]
+    assert [one.code for one in correct(done, twice, forecast_, 0.3)[1]] == ["FW202"]
 
 
 def test_terms_enter_only_when_decided() -> None:

@@ -15,7 +15,7 @@ from flatwise.core.surface import Surface
 from flatwise.model import job as j
 from flatwise.model.shop_rules import Rules
 from flatwise.model.words import PLACES
-from flatwise.survey import measured
+from flatwise.survey import correct
 from flatwise.survey.faces import merged_nodes, unseen_side, unseen_sum
 from flatwise.survey.readings import contradictions
 
@@ -117,7 +117,7 @@ def after(values: dict[Any, float], within: float | None = None, bound: float = 
     """Readings after a face that was to leave 30 mm all over."""
     done = free_work(SIZE, survey=survey(EVEN, FELT))
     lines = j.After(thickness=readings(values), within=None if within is None else mm(within))
-    return measured(done, lines, Surface.flat(L, W, T), bound)
+    return correct(done, lines, Surface.flat(L, W, T), bound)
 
 
 @pytest.mark.parametrize(
@@ -135,7 +135,7 @@ def after(values: dict[Any, float], within: float | None = None, bound: float = 
             {"left": 29.8, "right": 29.6},
             0.45,
             True,
-            "measured 0.3mm thinner than forecast in the mean of 2 readings, at most 0.4mm thinner;"
+            "measured 0.3mm thinner than forecast on average over 2 readings, at most 0.4mm thinner;"
             " now known within 0.45mm",
         ),
         # three: the furthest is 0.133 mm from their mean of -0.333 mm
@@ -143,7 +143,7 @@ def after(values: dict[Any, float], within: float | None = None, bound: float = 
             {"left": 29.8, "centre": 29.6, "right": 29.6},
             0.05 + 0.4 / 3 + 0.3,
             True,
-            "measured 0.3333mm thinner than forecast in the mean of 3 readings, at most 0.4mm thinner;"
+            "measured 0.3333mm thinner than forecast on average over 3 readings, at most 0.4mm thinner;"
             " now known within 0.4833mm",
         ),
         # everywhere the same: the form is known as well as a reading
@@ -151,7 +151,7 @@ def after(values: dict[Any, float], within: float | None = None, bound: float = 
             dict.fromkeys(PLACES, 30.2),
             0.05,
             False,
-            "measured 0.2mm thicker than forecast in the mean of 9 readings, at most 0.2mm thicker;"
+            "measured 0.2mm thicker than forecast on average over 9 readings, at most 0.2mm thicker;"
             " now known within 0.05mm",
         ),
     ],
@@ -206,7 +206,7 @@ def test_what_a_reading_after_a_face_may_be_off(surveyed: Any, within: float | N
         thickness=readings({"centre": 30.0, (500.4, 300.4): second}), within=None if within is None else mm(within)
     )
     done = free_work(SIZE, survey=surveyed)
-    _, wrong = measured(done, lines, Surface.flat(L, W, T), 0.3)
+    _, wrong = correct(done, lines, Surface.flat(L, W, T), 0.3)
     assert codes(wrong) == ["FW202"] * told
 
 
@@ -231,6 +231,6 @@ def test_a_step_stays_where_it_was_after_a_face() -> None:
         ),
         within=None,
     )
-    found, _ = measured(done, lines, stepped, 0.3)
+    found, _ = correct(done, lines, stepped, 0.3)
     assert found.thickness.both_at(500.0, 200.0) == pytest.approx((30.1, 30.4), abs=1e-6)
     assert found.bound == pytest.approx(0.05)

@@ -10,7 +10,7 @@ from scipy.interpolate import RegularGridInterpolator
 
 from flatwise.core.surface import Array
 from flatwise.survey.probe_under import _on_a_line
-from flatwise.survey.probes import FEW, FINEST, through
+from flatwise.survey.probes import FEW, FINEST, interpolate
 
 L, W = 1000.0, 600.0
 
@@ -31,7 +31,7 @@ def grid(xs: list[float], ys: list[float], a: float = 2e-3, b: float = -1e-3) ->
     ],
 )
 def test_a_plane_goes_on_to_the_outline_and_its_slope_there_joins_the_bound(xs: list[float], ys: list[float]) -> None:
-    found = through(grid(xs, ys), L, W, "x")
+    found = interpolate(grid(xs, ys), L, W, "x")
     for x, y in ((0.0, 0.0), (L, 0.0), (0.0, W), (L, W), (333.0, 222.0)):
         assert float(found.surface.at(x, y)) == pytest.approx(30.0 + 2e-3 * x - 1e-3 * y, abs=1e-9)
     beyond_x, beyond_y = max(xs[0], L - xs[-1]), max(ys[0], W - ys[-1])
@@ -45,7 +45,7 @@ def test_a_full_grid_is_scipys_bilinear_interpolation() -> None:
     z = rng.normal(30.0, 0.3, (len(ys), len(xs)))
     x, y = np.meshgrid(xs, ys)
     points = np.column_stack((x.ravel(), y.ravel(), z.ravel()))
-    found = through(points[rng.permutation(len(points))], L, W, "x")
+    found = interpolate(points[rng.permutation(len(points))], L, W, "x")
     at = np.column_stack((rng.uniform(0, L, 300), rng.uniform(0, W, 300)))
     judge = RegularGridInterpolator((ys, xs), z)
     assert found.surface.at(at[:, 0], at[:, 1]) == pytest.approx(judge(at[:, ::-1]), abs=1e-9)
@@ -56,7 +56,7 @@ def test_a_full_grid_is_scipys_bilinear_interpolation() -> None:
 def test_places_within_a_hundredth_are_one(jitter: float, nodes: int | None) -> None:
     points = grid([100.0, 500.0, 900.0], [50.0, 300.0, 550.0])
     points[:, 0] += jitter * np.array([1, -1, 0, 0, 1, -1, -1, 0, 1])
-    found = through(points, L, W, "x")
+    found = interpolate(points, L, W, "x")
     assert (len(found.surface.xs) == 5) == (nodes is not None)  # three probed and the outline's two
     missed = np.abs(found.surface.at(points[:, 0], points[:, 1]) - points[:, 2]).max()
     assert missed <= found.missed + 1e-3
@@ -65,23 +65,25 @@ def test_places_within_a_hundredth_are_one(jitter: float, nodes: int | None) -> 
 def test_a_grid_with_a_hole_is_a_scatter_and_still_met() -> None:
     points = np.delete(grid([0.0, 250.0, 500.0, 750.0, L], [0.0, 300.0, W]), 7, axis=0)
     points[3, 2] += 0.4
-    found = through(points, L, W, "x")
+    found = interpolate(points, L, W, "x")
     assert np.abs(found.surface.at(points[:, 0], points[:, 1]) - points[:, 2]).max() <= max(found.missed, 1e-3) + 1e-9
     assert found.missed <= 1e-3 and len(found.surface.xs) <= FINEST + 1
 
 
 def test_few_points_may_leave_a_shape_open_and_many_do_not() -> None:
     two_rows = grid([100.0, 500.0, 900.0], [0.0, 600.0])
-    found = through(two_rows, L, W, "x")
+    found = interpolate(two_rows, L, W, "x")
     assert found.shape is not None and "cup" in found.shape.undecided and "bow" not in found.shape.undecided
     many = grid(list(np.linspace(0, L, 21)), list(np.linspace(0, W, 10)))
-    assert len(many) > FEW and through(many, L, W, "x").shape is None
-    assert through(many[:FEW], L, W, "x").shape is not None and through(many[: FEW + 1], L, W, "x").shape is None
+    assert len(many) > FEW and interpolate(many, L, W, "x").shape is None
+    assert (
+        interpolate(many[:FEW], L, W, "x").shape is not None and interpolate(many[: FEW + 1], L, W, "x").shape is None
+    )
 
 
 def test_two_points_that_a_grid_can_not_part_are_no_grid() -> None:
     points = np.array([[500.0, 100.0, 30.0], [500.0, 300.0, 30.2], [500.0, 500.0, 30.4]])
-    found = through(points, L, W, "x")
+    found = interpolate(points, L, W, "x")
     assert found.surface.at(points[:, 0], points[:, 1]) == pytest.approx(points[:, 2], abs=2e-3)
     assert found.shape is not None and "tilt_x" in found.shape.undecided
 
@@ -110,7 +112,7 @@ def test_three_thicknesses_on_one_line_tie_nothing(points: list[tuple[float, flo
         ({}, "but none is given."),
         ({"front": 30.0}, "but one is given."),
         ({"front": 30.0, "back": 30.0}, "but two are given."),
-        ({"left": 30.0, "centre": 30.0, "right": 30.0}, "but the 3 that are given lie on one line."),
+        ({"left": 30.0, "centre": 30.0, "right": 30.0}, "but the 3 given lie on one line."),
         ({"left": 30.0, "centre": 30.0, "front": 30.0}, ""),
     ],
 )
