@@ -305,7 +305,7 @@ def _one_panel(rng: np.random.Generator) -> tuple[bool, bool, bool]:
     rest = Rest(Surface(xs, ys, bottom.on(xs, ys))).natural([])
     tilt = np.array([0, rest.a * length, rest.b * width, 0, 0, 0.0])
     tilt[0] = rest.c + (rest.a * length + rest.b * width) / 2
-    lying = bottom.plus(Form(tilt, length, width, "x"))
+    lying = Form(bottom.terms + tilt, length, width, "x")
     rise = steps.rise("top", np.zeros(1), ys)[:, None]
     top = lying.on(xs, ys) + thickness.on(xs, ys) + rise
     gap = lying.at(spots) + rng.uniform(-0.05, 0.05, 9)
