@@ -1,7 +1,7 @@
-"""Whole job files: those in jobs/ compile to proven programs; those in cases/ fail just where they say.
+"""Whole job files: those in jobs/ compile to proven programs; those in cases/ fail exactly where they say.
 
-A case says what it expects in comments, `# expect: FW501, FW502` at the end of the line where the findings
-must stand.  All errors must be expected and all expected ones found.
+A case says what it expects in comments, `# expect: FW501, FW502`, at the end of the line of the findings.
+Every error must be expected, and every expected finding must be found.
 """
 
 from __future__ import annotations
@@ -39,7 +39,7 @@ def test_a_job_compiles_to_proven_programs(path: Path) -> None:
 
 
 @pytest.mark.parametrize("path", CASES, ids=lambda path: path.stem)
-def test_a_case_fails_just_where_it_says(path: Path) -> None:
+def test_a_case_fails_exactly_where_it_says(path: Path) -> None:
     text = path.read_text(encoding="utf-8")
     expected = {
         (number, code)

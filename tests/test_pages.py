@@ -1,4 +1,4 @@
-"""Every code has a page, and the page's examples do what it says."""
+"""Every code has a page, and its examples do what the page says."""
 
 from __future__ import annotations
 
@@ -25,11 +25,11 @@ def section(text: str, title: str) -> str:
 
 
 def example(text: str, title: str) -> str | None:
-    """The job text of a section, or None where the section shows something else (a program, a command)."""
+    """The job text of a section, or None if the section shows something else (a program, a command)."""
     return next(iter(pages.examples(section(text, title))), None)
 
 
-def test_every_code_has_one_file_and_no_other_is_there() -> None:
+def test_every_code_has_one_file_and_every_file_a_code() -> None:
     assert list(pages.codes()) == ALL
 
 

@@ -30,7 +30,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from flatwise.core.finding import Finding, Related
+from flatwise.core.finding import Finding, relate
 from flatwise.core.fixes import at_least, at_most, put
 from flatwise.core.units import Quantity, show
 from flatwise.model.stages import Plan
@@ -58,12 +58,12 @@ def _finding(
     hint: str,
     fixed: tuple[Quantity, str] | None = None,
 ) -> Finding:
-    written = plan.work.rules.spans.get(rule)
+    rules = plan.work.rules
     return Finding(
         "FW701",
         message,
         span,
-        related=(Related(f"the rule {rule} of {plan.work.rules.of(rule)}", written),) if written is not None else (),
+        related=relate(f"the rule {rule} of {rules.of(rule)}", rules.spans.get(rule)),
         help=f"{hint}; or waive {rule} and say why.",
         fix=put(*fixed) if fixed is not None else None,
         rule=rule,

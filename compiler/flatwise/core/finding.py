@@ -21,6 +21,11 @@ class Related:
     span: Span
 
 
+def relate(message: str, span: Span | None) -> tuple[Related, ...]:
+    """The second place of a finding, or none where it has no text."""
+    return (Related(message, span),) if span is not None else ()
+
+
 @dataclass(frozen=True)
 class Edit:
     """Put `text` where `span` is."""

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from flatwise.core.units import Quantity, show
+
 
 def listed(words: Sequence[str], joint: str = "or") -> str:
     """`a, b or c`, of at least one."""
@@ -18,3 +20,14 @@ def quoted(words: Sequence[str], joint: str = "or") -> str:
 def sentence(text: str) -> str:
     """The text with a capital first, the rest as it is: names and units keep their letters."""
     return text[:1].upper() + text[1:]
+
+
+def place_name(name: str, x: float = 0.0, y: float = 0.0, unit: str | Quantity = "mm") -> str:
+    """A place of the panel: `the front left corner`, `the middle of the back edge`, `(120mm, 45mm)`."""
+    if not name:
+        return f"({show(x, unit)}, {show(y, unit)})"
+    if name == "centre":
+        return "the centre"
+    if "_" in name:
+        return f"the {name.replace('_', ' ')} corner"
+    return f"the middle of the {name} edge"

@@ -24,7 +24,7 @@ job demo from plain_top {
 
 from __future__ import annotations
 
-from flatwise.core.finding import Edit, Finding, Fix, Related
+from flatwise.core.finding import Edit, Finding, Fix, relate
 from flatwise_grammar.nodes import Flaw, Span
 
 
@@ -34,8 +34,8 @@ def flaw(flaw: Flaw) -> Finding:
     if flaw.mend is not None:
         span, text, title = flaw.mend
         fix = Fix(title, (Edit(span, text),))
-    related = (Related("the block opens here", flaw.opened),) if flaw.opened is not None else ()
-    return Finding(flaw.code, flaw.message, flaw.span, related=related, help=flaw.help, fix=fix)
+    opened = relate("the block opens here", flaw.opened)
+    return Finding(flaw.code, flaw.message, flaw.span, related=opened, help=flaw.help, fix=fix)
 
 
 def header(kind: str, span: Span, problem: str, example: str) -> Finding:

@@ -26,7 +26,7 @@ from __future__ import annotations
 from collections.abc import Collection
 from itertools import islice
 
-from flatwise.core.finding import Finding, Related
+from flatwise.core.finding import Finding, relate
 from flatwise.core.fixes import MANY_WORDS, did_you_mean
 from flatwise.core.wording import quoted
 from flatwise_grammar.nodes import Span
@@ -46,14 +46,13 @@ def unknown(name: str, span: Span, kind: str, known: Collection[str], elsewhere:
         hint = f"{known_here}; declare another with `{kind} {name} {{ … }}`."
     else:
         hint = f'Declare it with `{kind} {name} {{ … }}`, or add a `use "…"` line for the file that does.'
-    related = (Related("declared here, in a file that is not used", elsewhere),) if elsewhere is not None else ()
     return Finding(
         "FW102",
         f"No {kind} called `{name}` is declared in this file or in a file that it uses.",
         span,
+        related=relate("declared here, in a file that is not used", elsewhere),
         help=hint,
         fix=fix,
-        related=related,
     )
 
 

@@ -25,7 +25,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from flatwise.core.finding import Edit, Finding, Fix, Related
+from flatwise.core.finding import Edit, Finding, Fix, relate
 from flatwise.core.units import SPOKEN
 from flatwise.core.wording import quoted
 from flatwise_grammar.nodes import Span
@@ -114,8 +114,7 @@ def reserved(name: str, span: Span, what: str, why: str) -> Finding:
 
 def balanced(span: Span, message: str, hint: str, other: Span | None = None) -> Finding:
     """`balanced` where it can't be worked out."""
-    related = (Related("the second face", other),) if other is not None else ()
-    return Finding("FW104", message, span, related=related, help=hint)
+    return Finding("FW104", message, span, related=relate("the second face", other), help=hint)
 
 
 def few_points(file: str, span: Span, rows: int) -> Finding:

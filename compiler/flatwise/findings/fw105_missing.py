@@ -35,7 +35,7 @@ cutter small_fly {
 
 from __future__ import annotations
 
-from flatwise.core.finding import Finding, Related
+from flatwise.core.finding import Finding, relate
 from flatwise.core.wording import sentence
 from flatwise_grammar.nodes import Span
 
@@ -53,5 +53,4 @@ def missing(word: str, owner: str, span: Span, explanation: str, example: str) -
 
 def needed(message: str, span: Span, hint: str, other: Span | None = None, why: str = "") -> Finding:
     """Something that is required because of something else, `other`."""
-    related = (Related(why, other),) if other is not None else ()
-    return Finding("FW105", message, span, related=related, help=hint)
+    return Finding("FW105", message, span, related=relate(why, other), help=hint)

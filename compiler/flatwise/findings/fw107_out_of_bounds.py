@@ -23,7 +23,7 @@ job demo from plain_top {
 
 from __future__ import annotations
 
-from flatwise.core.finding import Finding, Related
+from flatwise.core.finding import Finding, relate
 from flatwise.core.units import show
 from flatwise.model.words import Of
 from flatwise_grammar.nodes import Span
@@ -76,5 +76,4 @@ def beyond(
     limit: float | None = None,
 ) -> Finding:
     """A value beyond what another value, `other`, allows."""
-    related = (Related(why, other),) if other is not None else ()
-    return Finding("FW107", message, span, related=related, help=hint, value=value, limit=limit)
+    return Finding("FW107", message, span, related=relate(why, other), help=hint, value=value, limit=limit)

@@ -47,14 +47,3 @@ def off(
     if swapped:
         help_ += " With x and y exchanged, it would lie on the panel."
     return Finding("FW201", f"{point} does not lie on the panel, which is {size}.", span, help=help_)
-
-
-def spoken(name: str, x: float = 0.0, y: float = 0.0, unit: str | Quantity = "mm") -> str:
-    """A place in words: `the front left corner`, `the middle of the back edge`, `(120mm, 45mm)`."""
-    if not name:
-        return f"({show(x, unit)}, {show(y, unit)})"
-    if name == "centre":
-        return "the centre"
-    if "_" in name:
-        return f"the {name.replace('_', ' ')} corner"
-    return f"the middle of the {name} edge"

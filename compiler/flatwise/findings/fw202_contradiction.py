@@ -30,21 +30,19 @@ job demo from plain_top {
 
 from __future__ import annotations
 
-from flatwise.core.finding import Finding, Related
+from flatwise.core.finding import Finding, Related, relate
 from flatwise.core.surface import Array
 from flatwise.core.units import Quantity, show
-from flatwise.findings.fw201_point_off_panel import spoken
+from flatwise.core.wording import place_name
 from flatwise.model.job import Reading, ReadingFile, Step, Survey
 from flatwise.model.stages import Work
 
 
 def two_readings(work: Work, kind: str, first: Reading, second: Reading, within: Quantity) -> Finding:
     """Two readings of one place that differ by more than 2 × within."""
-    place = second.place
-    x, y = place.on(work.length, work.width)
     return Finding(
         "FW202",
-        f"The {kind} at {spoken(place.name, x, y, second.value)} is given as {first.value} and as {second.value}; two"
+        f"The {kind} at {_where(work, second)} is given as {first.value} and as {second.value}; two"
         f" readings that are each within {within} can't differ by that much.",
         second.value.span,
         related=(Related(f"the first {kind} at this place", first.value.span),),
@@ -54,11 +52,10 @@ def two_readings(work: Work, kind: str, first: Reading, second: Reading, within:
 
 def far_from_nominal(work: Work, reading: Reading) -> Finding:
     """A thickness that differs by more than a tenth from the nominal one."""
-    x, y = reading.place.on(work.length, work.width)
     size = work.job.stock.size
     return Finding(
         "FW202",
-        f"The thickness of {reading.value} at {spoken(reading.place.name, x, y, reading.value)} differs by more than a"
+        f"The thickness of {reading.value} at {_where(work, reading)} differs by more than a"
         f" tenth from the stock's nominal {size.thickness}.",
         reading.value.span,
         related=(Related("the nominal thickness", size.thickness.span),),
@@ -82,10 +79,9 @@ def far_in_file(work: Work, reading: ReadingFile, point: Array) -> Finding:
 
 def negative_gap(work: Work, gap: Reading) -> Finding:
     """A gap below zero."""
-    x, y = gap.place.on(work.length, work.width)
     return Finding(
         "FW202",
-        f"The gap under {spoken(gap.place.name, x, y, gap.value)} is given as {gap.value}, but a gap can't be below 0.",
+        f"The gap under {_where(work, gap)} is given as {gap.value}, but a gap can't be below 0.",
         gap.value.span,
         help="Write 0mm where the panel touches the bed, otherwise the thickest feeler that goes in.",
     )
@@ -94,17 +90,14 @@ def negative_gap(work: Work, gap: Reading) -> Finding:
 def no_such_line(work: Work, step: Step) -> Finding:
     """A step that is not at a glue line of the stock."""
     lines = work.job.stock.glue_lines
-    related: tuple[Related, ...] = ()
-    if lines is None:
-        there = "the stock has no glue lines"
-    else:
+    there = "the stock has no glue lines"
+    if lines is not None:
         there = f"the stock's glue lines are at {lines.axis} {', '.join(str(at) for at in lines.at)}"
-        related = (Related("the glue lines", lines.span),)
     return Finding(
         "FW202",
         f"The step of {step.height} is at {step.axis} {step.line}, but {there}.",
         step.line.span,
-        related=related,
+        related=relate("the glue lines", lines.span if lines is not None else None),
         help="A step is where two boards meet: write the place of a glue line, or add this line to `glue_lines`.",
     )
 
@@ -124,13 +117,16 @@ def below_bed(work: Work, block: Survey, depth: float, bound: float) -> Finding:
 
 def unlike_gap(work: Work, block: Survey, gap: Reading, forecast: float, bound: float) -> Finding:
     """A gap that probed heights and thickness together contradict; `forecast` and `bound` in mm."""
-    x, y = gap.place.on(work.length, work.width)
     return Finding(
         "FW202",
-        f"The gap under {spoken(gap.place.name, x, y, gap.value)} is given as {gap.value}, but the probed heights and"
+        f"The gap under {_where(work, gap)} is given as {gap.value}, but the probed heights and"
         f" the thickness put the lower face {show(forecast, gap.value)} above the bed there, with an uncertainty of"
         f" only {show(bound, gap.value)}.",
         gap.value.span,
         related=(Related("the probed heights", block.span("probe")),),
         help="Check that the probed heights count from the bed and that the panel lay the same way for both.",
     )
+
+
+def _where(work: Work, reading: Reading) -> str:
+    return place_name(reading.place.name, *reading.place.on(work.length, work.width), reading.value)

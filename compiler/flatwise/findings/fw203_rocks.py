@@ -27,9 +27,9 @@ job demo from plain_top {
 
 from __future__ import annotations
 
-from flatwise.core.finding import Edit, Finding, Fix, Related
+from flatwise.core.finding import Edit, Finding, Fix, relate
 from flatwise.core.units import show
-from flatwise.findings.fw201_point_off_panel import spoken
+from flatwise.core.wording import place_name
 from flatwise.model.stages import Rock, Stack, Work
 from flatwise_grammar.nodes import Span
 
@@ -42,9 +42,8 @@ def rocks(work: Work, rock: Rock, mend: tuple[str, Stack, bool] | None) -> Findi
     limit = float(work.rules.rock)
     supports, size = work.job.supports, work.job.stock.size
     unit = size.thickness
-    where = spoken(rock.place)
+    where = place_name(rock.place)
     held = " as supported" if supports is not None else ""
-    rule = work.rules.spans.get("rock")
     fix = None
     if mend is None:
         help_ = "Put leaves under the corners that do not touch: `shims … under corners` lets the compiler choose them."
@@ -53,7 +52,7 @@ def rocks(work: Work, rock: Rock, mend: tuple[str, Stack, bool] | None) -> Findi
         leaves = " and ".join(show(leaf, unit) for leaf in stack.leaves)
         of = f" (leaves {leaves})" if len(stack.leaves) > 1 else ""
         then = "the panel then lies still" if still else "then check again"
-        help_ = f"Put {show(stack.height, unit)}{of} under {spoken(place)}; {then}."
+        help_ = f"Put {show(stack.height, unit)}{of} under {place_name(place)}; {then}."
         if still:
             fix = _fix(work, f"shim {show(stack.height, unit, 6)} under {place}")
     return Finding(
@@ -61,7 +60,7 @@ def rocks(work: Work, rock: Rock, mend: tuple[str, Stack, bool] | None) -> Findi
         f"Pressed with 50N at {where}, the panel{held} moves by {show(rock.move, unit)}, more than the"
         f" {show(limit, unit)} allowed; the gap there is {show(rock.gap, unit)}.",
         supports.head if supports is not None else _survey_span(work),
-        related=(Related("the rule", rule),) if rule is not None else (),
+        related=relate("the rule", work.rules.spans.get("rock")),
         help=help_,
         fix=fix,
         rule="rock",

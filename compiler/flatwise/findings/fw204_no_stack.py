@@ -29,18 +29,19 @@ from __future__ import annotations
 
 from flatwise.core.finding import Finding
 from flatwise.core.units import show
-from flatwise.findings.fw201_point_off_panel import spoken
+from flatwise.core.wording import place_name
 from flatwise.model.stages import Shim, Work
 
 
 def no_stack(work: Work, shim: Shim, limit: float) -> Finding:
     """A gap of more than `limit` mm remains over the leaves at a place."""
     unit = work.job.stock.size.thickness
-    place = shim.place or spoken("", shim.x, shim.y, unit)
+    where = place_name(shim.place, shim.x, shim.y, unit)
+    place = shim.place or where
     laid = f"the best stack, {show(shim.height, unit)}," if shim.leaves else "no leaf of the set fits, which"
     return Finding(
         "FW204",
-        f"Under {spoken(shim.place, shim.x, shim.y, unit)}, {laid} leaves a gap of {show(shim.gap_left, unit, 3)}, more"
+        f"Under {where}, {laid} leaves a gap of {show(shim.gap_left, unit, 3)}, more"
         f" than the {show(limit, unit)} allowed.",
         shim.span,
         help=f"Set the height by hand with `shim {show(shim.height + shim.gap_left, unit, 3)} under {place}`, or add a"

@@ -26,7 +26,7 @@ job demo from plain_top {
 
 from __future__ import annotations
 
-from flatwise.core.finding import Finding, Related
+from flatwise.core.finding import Finding, relate
 from flatwise.core.units import show
 from flatwise.core.wording import listed
 from flatwise.model.job import Survey
@@ -37,7 +37,6 @@ def no_survey(work: Work, bound: float) -> Finding:
     """A job without a single reading, each face uncertain by `bound` mm; an error where the standard wants a survey."""
     unit = work.job.stock.size.thickness
     required = work.rules.survey
-    rule = work.rules.spans.get("survey")
     wants = ", and the shop's standard requires a survey" if required else ""
     return Finding(
         "FW205",
@@ -45,7 +44,7 @@ def no_survey(work: Work, bound: float) -> Finding:
         f" {show(bound, unit)} on each face.",
         work.job.survey.head if work.job.survey is not None else work.job.stock.head,
         "error" if required else "warning",
-        related=(Related("the rule", rule),) if required and rule is not None else (),
+        related=relate("the rule", work.rules.spans.get("survey") if required else None),
         help="Add a survey: the thickness at the corners, the middles of the edges and the centre, and the gap under"
         " each edge that does not touch.",
         rule="survey" if required else "",

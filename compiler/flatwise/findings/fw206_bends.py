@@ -38,9 +38,9 @@ job demo from plain_top {
 
 from __future__ import annotations
 
-from flatwise.core.finding import Finding, Related
+from flatwise.core.finding import Finding, Related, relate
 from flatwise.core.units import show
-from flatwise.findings.fw201_point_off_panel import spoken
+from flatwise.core.wording import place_name
 from flatwise.model.stages import Holder, Work
 from flatwise.model.words import PLACES
 from flatwise_grammar.nodes import Span
@@ -93,8 +93,7 @@ def bowed(work: Work, bow: float, limit: float, clamp: Holder, middle: float) ->
 
 
 def _rule(work: Work) -> tuple[Related, ...]:
-    span = work.rules.spans.get("sag")
-    return (Related("the rule", span),) if span is not None else ()
+    return relate("the rule", work.rules.spans.get("sag"))
 
 
 def _span(work: Work) -> Span:
@@ -104,5 +103,5 @@ def _span(work: Work) -> Span:
 def _where(work: Work, at: tuple[float, float], as_written: bool = False) -> str:
     for name, (across, up) in PLACES.items():
         if abs(across * work.length - at[0]) < 1.0 and abs(up * work.width - at[1]) < 1.0:
-            return name if as_written else spoken(name)
-    return spoken("", *at, work.job.stock.size.length)
+            return name if as_written else place_name(name)
+    return place_name("", *at, work.job.stock.size.length)

@@ -1,4 +1,4 @@
-"""The fix of a finding, put into the text, mends it: over the failing examples of the pages of a plan's checks."""
+"""Applying the fix of a finding cures it: tried on the failing examples of the checks' pages."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from flatwise.core.finding import Finding
 from flatwise.findings import pages
 from flatwise.pipeline import read_works, work_out
 
-#: checks whose page shows a mistake with one certain way out
+#: checks whose failing example has a certain fix
 MENDED = ("FW401", "FW402", "FW403", "FW404", "FW405", "FW406", "FW601", "FW701")
 
 
@@ -29,7 +29,7 @@ def with_fix(text: str, finding: Finding) -> str:
 
 
 @pytest.mark.parametrize("code", MENDED)
-def test_a_fix_mends(code: str, shop: Path) -> None:
+def test_a_fix_cures_its_finding(code: str, shop: Path) -> None:
     path = shop / "jobs" / "example.flat"
     page = pages.page(code)
     assert page is not None
@@ -46,7 +46,7 @@ HOLD = (
     "hold { dog low_dog left at 25%, 75%; dog low_dog front at 15%, 85%; clamp side_cam right at 50%; "
     "clamp side_cam back at 20%, 80% }"
 )
-#: a recipe in the job's own file
+#: a recipe in the same file as the job
 OWN = "recipe own like plain_top { %s }\njob demo from own { %s }"
 JOB = "job demo from plain_top { %s }"
 
@@ -60,14 +60,14 @@ def rocks(path: Path, text: str) -> tuple[str, Finding]:
 @pytest.mark.parametrize(
     ("body", "becomes"),
     [
-        # no supports yet: a block before the hold
+        # no supports yet: a new block before the hold
         (f"{ROCKING}\n    {HOLD}", "supports { shim 0.55mm under front_left }\n    hold { dog"),
-        # supports of the job: a line before its first
+        # the job has supports: a new first line
         (f"{ROCKING}; supports {{ aim natural; shims leaf_set under back }}", "under front_left; aim natural; shims"),
         (f"{ROCKING}; supports {{ shims leaf_set under back; aim natural }}", "under front_left; shims leaf_set under"),
     ],
 )
-def test_the_leaves_that_stop_a_rock_are_put_where_they_belong(shop: Path, body: str, becomes: str) -> None:
+def test_the_fix_of_a_rock_is_put_where_it_belongs(shop: Path, body: str, becomes: str) -> None:
     path = shop / "jobs" / "example.flat"
     text, finding = rocks(path, JOB % body)
     mended = with_fix(text, finding)
@@ -81,13 +81,13 @@ def test_the_leaves_that_stop_a_rock_are_put_where_they_belong(shop: Path, body:
         JOB % ROCKING,  # the hold stands in the recipe of another file
         OWN % (HOLD, ROCKING),  # in a recipe of this file
         OWN % ("supports { shims leaf_set under back; aim natural }", f"{ROCKING}; {HOLD}"),
-        # in the recipe and in the job: a line in the one would not replace the other's
+        # supports in the recipe and in the job: a line in one would not replace the other's
         OWN % ("supports { aim natural }", f"{ROCKING}; supports {{ shims leaf_set under back }}"),
     ],
 )
-def test_what_a_recipe_wrote_is_left_alone(shop: Path, text: str) -> None:
+def test_no_fix_touches_a_recipe(shop: Path, text: str) -> None:
     _, finding = rocks(shop / "jobs" / "example.flat", text)
-    # 25 mm into the panel the gap is 0.57 mm; the leaves are named where they are of a set
+    # 25 mm into the panel the gap is 0.57 mm; leaves of a set are named
     assert finding.fix is None and finding.help.startswith("Put 0.55mm")
     assert finding.help.endswith("under the front left corner; the panel then lies still.")
     assert ("(leaves 0.5mm and 0.05mm)" in finding.help) == ("leaf_set" in text) == ("as supported" in finding.message)

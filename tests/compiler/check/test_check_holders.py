@@ -1,4 +1,4 @@
-"""Judgements of where things stand and reach, at their limits: travel, ends of rows, holders and their hold."""
+"""Checks of positions at their limits: travel, ends of rows, holders and how they hold."""
 
 from __future__ import annotations
 
@@ -18,41 +18,41 @@ from flatwise.plan.clearance import by_line, overlap, places, too_tall
 from flatwise_grammar.nodes import Span
 
 
-@pytest.mark.parametrize(("travel", "told"), [("94mm", 0), ("93.9mm", 1)])
-def test_the_lowest_plane_and_the_bottom_of_the_travel(travel: str, told: int) -> None:
+@pytest.mark.parametrize(("travel", "count"), [("94mm", 0), ("93.9mm", 1)])
+def test_the_lowest_plane_and_the_bottom_of_the_travel(travel: str, count: int) -> None:
     # the edge is 122 mm above the bed at the top of the travel; the second face is cut at 28 mm
     short = work(machine=machine(travel=Travel(x=q("1320mm"), y=q("1320mm"), z=q(travel))))
     findings = found(short, "FW302")
-    assert len(findings) == told
+    assert len(findings) == count
     for one in findings:
         assert one.message.startswith("The second face is cut 28mm above the bed, ") and one.value == 28.0
         assert one.limit == pytest.approx(28.1)
 
 
-@pytest.mark.parametrize(("travel", "told"), [("122mm", 0), ("121.9mm", 1)])
-def test_the_height_that_is_set_on_the_bed_is_reached_too(travel: str, told: int) -> None:
+@pytest.mark.parametrize(("travel", "count"), [("122mm", 0), ("121.9mm", 1)])
+def test_touching_off_on_the_bed_needs_the_travel_too(travel: str, count: int) -> None:
     on_bed = with_zero("120mm", "120mm", on="bed")
     short = replace(on_bed, machine=machine(travel=Travel(x=q("1320mm"), y=q("1320mm"), z=q(travel))))
     findings = found(short, "FW302")
-    assert [one.message.partition(" 0mm")[0] for one in findings] == ["The cutter touches off"] * told
+    assert [one.message.partition(" 0mm")[0] for one in findings] == ["The cutter touches off"] * count
 
 
-@pytest.mark.parametrize(("lift", "told"), [("89.95mm", 0), ("89.96mm", 1)])
-def test_the_lift_and_the_top_of_the_travel(lift: str, told: int) -> None:
-    # the lift is counted from the highest that stands on the bed, a top of 32 mm that is known within 0.05 mm
+@pytest.mark.parametrize(("lift", "count"), [("89.95mm", 0), ("89.96mm", 1)])
+def test_the_lift_and_the_top_of_the_travel(lift: str, count: int) -> None:
+    # the lift counts from the highest thing on the bed, a top of 32 mm that is known within 0.05 mm
     findings = found(work(machine=machine(lift=q(lift))), "FW302")
-    assert len(findings) == told
+    assert len(findings) == count
     assert all(one.limit == pytest.approx(122.0) and one.value == pytest.approx(122.01) for one in findings)
-    # of a holder that stands higher than the panel
+    # or from a holder that is higher than the panel
     tall_one = work(machine=machine(lift=q("72.1mm")), holders=(*holders(L, W), clamp("left", 60.0, L, W, height=50.0)))
     assert [one.value for one in found(tall_one, "FW302")] == [pytest.approx(122.1)]
 
 
 def test_the_park_position_may_be_the_corner_of_the_travel() -> None:
-    for x, y, told in (("0mm", "1320mm", 0), ("1320mm", "0mm", 0), ("1320.1mm", "0mm", 1), ("-0.1mm", "0mm", 1)):
+    for x, y, count in (("0mm", "1320mm", 0), ("1320mm", "0mm", 0), ("1320.1mm", "0mm", 1), ("-0.1mm", "0mm", 1)):
         of = work(machine=machine(controller=Controller(park=Park(x=q(x), y=q(y)))))
         findings = found(of, "FW301")
-        assert len(findings) == told
+        assert len(findings) == count
         assert all(f"at X {x}, but its X travel is 0 to 1320mm." in one.message for one in findings)
 
 
@@ -72,12 +72,12 @@ def test_the_deepest_overlap_of_two_holders() -> None:
     assert overlap(one, other) == pytest.approx(0.1)
     assert found(work(holders=(one, other)), "FW503")[0].value == pytest.approx(0.1)
     assert found(work(holders=(one, clamp("back", 370.0, L, W))), "FW503") == []
-    # a dog at a clamp's corner: its rim is 9.5 mm from its middle, the corner 5 and 8 mm away
+    # a dog at a clamp's corner: the dog's radius is 9.5 mm, and the corner is 5 and 8 mm from its centre
     corner = replace(dog("back", 300.0, L, W), x0=330.5, x1=349.5, y0=530.5, y1=549.5)
     assert overlap(one, corner) == overlap(corner, one) == pytest.approx(9.5 - (5.0**2 + 8.0**2) ** 0.5)
 
 
-def test_two_clamps_overlap_by_the_lesser_of_two_lengths() -> None:
+def test_two_clamps_overlap_by_the_smaller_of_two_lengths() -> None:
     # 8 mm along and 3 mm across, and the same with the axes swapped; apart across by 1 mm
     one, other = clamp_in((0.0, 0.0, 10.0, 10.0), 13.0), clamp_in((2.0, 7.0, 12.0, 20.0), 13.0)
     turned = clamp_in((7.0, 2.0, 20.0, 12.0), 13.0)
@@ -91,11 +91,11 @@ def test_a_clamp_at_the_end_of_its_edge(edge: str, at: float, out: float) -> Non
     assert [one.value for one in findings] == ([pytest.approx(out)] if out else [])
 
 
-def test_the_ends_of_the_short_edges_are_those_of_the_width() -> None:
+def test_the_short_edges_end_at_the_width() -> None:
     assert found(work(holders=(clamp("right", 465.0, L, W),)), "FW503") == []
     (one,) = found(work(holders=(clamp("right", 466.0, L, W),)), "FW503")
     assert one.value == pytest.approx(1.0) and "Move it by at least 1mm" in one.help
-    # a dog may stand at the very end: what it touches is a line
+    # a dog may stand at the very end: it touches the edge along a line
     assert found(work(holders=(dog("back", 2.0, L, W),)), "FW503") == []
 
 
@@ -108,7 +108,7 @@ def test_a_holder_in_the_panel() -> None:
     assert one.message.endswith("overlaps the panel by 3mm.")
 
 
-def test_holders_of_one_line_are_told_together_with_all_their_places() -> None:
+def test_holders_of_one_line_are_reported_together_with_all_their_places() -> None:
     high = tuple(clamp("back", at, L, W, height=27.0) for at in (100.0, 300.0, 500.0))
     of = work(holders=(*(one for one in holders(L, W) if one.edge != "back"), *high))
     (one,) = found(of, "FW502")
@@ -118,9 +118,10 @@ def test_holders_of_one_line_are_told_together_with_all_their_places() -> None:
     assert places(line[:1]) == "100mm" and places(line[:2]) == "100mm and 300mm"
 
 
-def test_nothing_holds_says_what_friction_stands() -> None:
-    # 900 x 500 x 32 mm of 670 kg/m3 are 9.648 kg: a tenth of 94.6 N.  Four times the cut's force with as much thrust:
-    # 0.5 mm x 8000 / 42 000 mm x 45 N/mm2 for each of two wings, and the stall of 2.2 kW at 46.9 m/s is less
+def test_without_holders_the_message_gives_the_friction() -> None:
+    # friction: 900 x 500 x 32 mm of 670 kg/m3 weigh 9.648 kg, and a tenth of 94.6 N holds.  Load: four times the cut's
+    # force of 0.5 mm x 8000 / 42 000 mm x 45 N/mm2 for each of two wings, with as much feed thrust; the stall of 2.2 kW
+    # at 46.9 m/s is less
     (one,) = found(work(holders=()), "FW504")
     assert one.limit == pytest.approx(0.1 * 9.648 * 9.81, rel=1e-3) and one.value == pytest.approx(
         4 * 2**0.5 * 0.5 * 8 / 42 * 45 * 2
@@ -128,7 +129,7 @@ def test_nothing_holds_says_what_friction_stands() -> None:
     assert "push with 48N, but friction resists only 9N" in one.message
 
 
-def test_each_loose_clamp_is_told_once_a_line_and_alone() -> None:
+def test_clamps_without_a_dog_opposite_are_reported_once_a_line() -> None:
     loose = tuple(one for one in holders(L, W) if one.kind == "clamp")
     findings = found(work(holders=loose), "FW504")
     assert [one.help for one in findings] == [
@@ -137,8 +138,8 @@ def test_each_loose_clamp_is_told_once_a_line_and_alone() -> None:
     ]
 
 
-def test_a_panel_that_turns_says_the_load_that_would_be_held() -> None:
-    # one dog in the middle of each of two edges, clamps opposite: nothing but friction stands against a turn
+def test_the_limit_against_turning_is_the_load_that_would_be_held() -> None:
+    # one dog in the middle of each of two edges, clamps opposite: only friction resists turning
     held = (
         dog("left", W / 2, L, W),
         dog("front", L / 2, L, W),
@@ -152,7 +153,7 @@ def test_a_panel_that_turns_says_the_load_that_would_be_held() -> None:
     assert one.limit / one.value == pytest.approx(has / needs, abs=0.05)
 
 
-def test_pushed_to_one_side_the_clamps_stand_and_no_more() -> None:
+def test_clamps_and_friction_resist_sliding() -> None:
     # a clamp of 30 N on the right against the dogs on the left; friction a tenth of 94.6 + 30 + 900 N
     weak = tuple(replace(one, force=5.0) if one.kind == "clamp" else one for one in holders(L, W))
     (one,) = found(work(holders=weak), "FW504")
@@ -174,13 +175,13 @@ def test_nothing_to_cut_on_the_second_face(first: object, said: str) -> None:
     assert one.value == 33.0 and one.limit is not None and one.limit < 32.0
 
 
-def test_what_is_asked_exactly_at_the_highest_place_cuts_nothing() -> None:
+def test_a_plane_exactly_at_the_highest_place_cuts_nothing() -> None:
     of = work(job={"faces": faces(first=FirstTo(height=q("32mm")))})
     (one,) = found(of, "FW604")
     assert one.value == 32.0 == one.limit and one.message.startswith("There is nothing to cut on the first face: its")
 
 
-def test_a_thin_panel_says_what_it_would_leave_and_whose_rule_it_is() -> None:
+def test_a_thin_panel_gives_the_remaining_thickness_and_the_standard() -> None:
     low = tuple(replace(one, height=8.0) for one in holders(L, W))
     only_first = work(holders=low, job={"faces": faces(first=FirstTo(height=q("14.5mm")), second=None)})
     (one,) = found(only_first, "FW602")
@@ -193,47 +194,47 @@ def test_a_thin_panel_says_what_it_would_leave_and_whose_rule_it_is() -> None:
 
 def test_the_widest_rows_are_as_wide_as_the_cutter() -> None:
     (one,) = found(work(job={"cut": cut(stepover=q("110%"))}), "FW406")
-    # a tenth of 64 mm stays between the rows
+    # a tenth of 64 mm is left between the rows
     assert "strips of up to 6.4mm" in one.message and (one.value, one.limit) == (pytest.approx(1.1), 1.0)
     assert "FW406" not in codes(work(job={"cut": cut(stepover=q("100%"))}))
 
 
-def test_only_a_clamp_on_the_way_of_the_lowest_plane_is_in_the_way() -> None:
+def test_only_a_clamp_that_reaches_the_lowest_plane_is_in_the_way() -> None:
     assert found(tall(26.0), "FW501") == [] and len(found(tall(28.0), "FW501")) == 1
-    # 0.05 mm is not certain where zero is set on the top
+    # a zero on the top is uncertain by 0.05 mm
     assert too_tall(planned(tall(26.0))) == () == too_tall(replace(planned(tall(28.0)), setups=()))
-    # a foot of 70 mm and 2 mm to either side, whichever way its edge runs
+    # a foot of 70 mm and 2 mm on either side, along any edge
     for edge in ("right", "back"):
         assert "leaves 74mm of that edge uncut" in found(tall(27.0, edge), "FW502")[0].message
     assert found(tall(27.949), "FW501") == [] and len(found(tall(27.951), "FW501")) == 1
 
 
 def test_a_cutter_set_on_a_top_that_may_lie_lower_than_the_clearance_may_meet_a_clamp() -> None:
-    # 2.75 mm may be off: at 28 mm the cutter may run at 25.25 mm, where 2 mm of clearance would let it pass 26 mm
-    for height, told in ((25.3, ["FW501"]), (25.251, ["FW501"]), (25.249, []), (26.01, ["FW501", "FW502"])):
+    # an uncertainty of 2.75 mm: at 28 mm the cutter may run at 25.25 mm; 2 mm of clearance would allow 26 mm
+    for height, expected in ((25.3, ["FW501"]), (25.251, ["FW501"]), (25.249, []), (26.01, ["FW501", "FW502"])):
         findings = [one for one in found(tall(height), bound=2.75) if one.code in ("FW501", "FW502")]
-        assert [one.code for one in findings] == told and all(one.rule == "" for one in findings)
+        assert [one.code for one in findings] == expected and all(one.rule == "" for one in findings)
     one = found(tall(25.4), "FW501", bound=2.75)[0]
     assert one.message.startswith(
         "The cutter may meet the clamp side_cam on the right edge at 250mm: the clamp is 25.4mm high"
     )
     assert one.message.endswith("second face is cut at 28mm, or up to 2.75mm lower if the top is lower than surveyed.")
     assert (one.value, one.limit) == (pytest.approx(2.6), pytest.approx(2.75)) and "no higher than 23.25mm," in one.help
-    # of a zero on the bed no survey takes anything
+    # the survey's uncertainty does not matter to a zero on the bed
     on_bed = with_zero("120mm", "120mm", on="bed")
     for height, many in ((25.3, 0), (27.999, 0), (28.0, 1)):
         assert len(found(replace(on_bed, holders=tall(height).holders), "FW501", bound=2.75)) == many
 
 
-@pytest.mark.parametrize(("free", "told"), [(64.2, 0), (63.8, 1)])
-def test_a_zero_on_the_bed_needs_a_place_as_wide_as_the_cutter(free: float, told: int) -> None:
-    # travel lets it down in front of the panel only, where two clamps leave that much about the middle
+@pytest.mark.parametrize(("free", "count"), [(64.2, 0), (63.8, 1)])
+def test_a_zero_on_the_bed_needs_a_place_as_wide_as_the_cutter(free: float, count: int) -> None:
+    # the travel allows touching off only in front of the panel, between two clamps that are `free` apart
     left, right = 450.0 - free / 2.0, 450.0 + free / 2.0
     clamps = (clamp_in((-90.0, -90.0, left, 0.0), 13.0), clamp_in((right, -90.0, 990.0, 0.0), 13.0, edge="front"))
     of = replace(with_zero("30mm", "60mm", on="bed"), holders=clamps)
     of = replace(of, machine=machine(travel=Travel(x=mm(960.0), y=mm(590.0), z=q("160mm"))))
     findings = [one for one in found(of, "FW501") if "lowered to the bed" in one.message]
-    assert len(findings) == told
+    assert len(findings) == count
     for one in findings:
         assert one.message.endswith("it would meet the clamp side_cam on the right edge at -90mm.")
         assert (one.value, one.limit) == (pytest.approx(31.9), 32.0) and one.span == of.job.zero.span("z")
@@ -242,9 +243,7 @@ def test_a_zero_on_the_bed_needs_a_place_as_wide_as_the_cutter(free: float, told
 
 
 @pytest.mark.parametrize(("height", "face", "gap"), [(28.5, "second", -0.5), (25.0, "first", 6.9)])
-def test_the_setup_that_may_run_lowest_is_told_where_the_lowest_plane_does_not_meet(
-    height: float, face: str, gap: float
-) -> None:
+def test_the_setup_that_may_run_lowest_is_reported(height: float, face: str, gap: float) -> None:
     # the first face is cut at 31.9 mm, or up to 9 mm lower; the second at 28 mm, or up to 0.05 mm lower
     first, second = planned(
         work(holders=tall(height).holders, job={"faces": faces(first=FirstTo(height=mm(31.9)))})
@@ -255,26 +254,26 @@ def test_the_setup_that_may_run_lowest_is_told_where_the_lowest_plane_does_not_m
 
 
 @pytest.mark.parametrize("odd", [0, 1])
-def test_the_worse_of_the_two_setups_is_told(odd: int) -> None:
+def test_the_worse_of_the_two_setups_is_reported(odd: int) -> None:
     plan = planned(work())
 
-    def told(code: str, **changed: float | tuple[float, float]) -> list[float | None]:
+    def values(code: str, **changed: float | tuple[float, float]) -> list[float | None]:
         setups = tuple(replace(one, **changed) if k == odd else one for k, one in enumerate(plan.setups))
         return [one.value for one in check.run(replace(plan, setups=setups)) if one.code == code]
 
-    # 4.2 m/min is the least that 14000 rpm and three wings give a whole chip, 12.6 m/min the most
-    assert told("FW403", feed=2100.0) == [pytest.approx(0.05)] and told("FW403", feed=4200.0) == []
-    assert told("FW403", feed=14_700.0) == [pytest.approx(0.35)] and told("FW403", feed=12_600.0) == []
+    # at 14000 rpm with three wings the chart allows 4.2 m/min to 12.6 m/min
+    assert values("FW403", feed=2100.0) == [pytest.approx(0.05)] and values("FW403", feed=4200.0) == []
+    assert values("FW403", feed=14_700.0) == [pytest.approx(0.35)] and values("FW403", feed=12_600.0) == []
     # 2.2 kW at 14 000 of 24 000 rpm
-    assert told("FW405", power=1300.0) == [1300.0] and told("FW405", power=1283.0) == []
-    assert told("FW701", power=900.0)[0] == pytest.approx(900.0 / (2200.0 * 14 / 24))
-    assert told("FW504", holding_load=5000.0) == [5000.0]
+    assert values("FW405", power=1300.0) == [1300.0] and values("FW405", power=1283.0) == []
+    assert values("FW701", power=900.0)[0] == pytest.approx(900.0 / (2200.0 * 14 / 24))
+    assert values("FW504", holding_load=5000.0) == [5000.0]
     # the last centre is at 938 mm
-    assert told("FW301", origin_machine=(500.0, 120.0)) == [pytest.approx(938.0 + 500.0 - 1320.0)]
-    assert told("FW302", lift=200.0) == [200.0] and told("FW302", plane=-45.0) == [-45.0]
+    assert values("FW301", origin_machine=(500.0, 120.0)) == [pytest.approx(938.0 + 500.0 - 1320.0)]
+    assert values("FW302", lift=200.0) == [200.0] and values("FW302", plane=-45.0) == [-45.0]
 
 
-def test_powers_and_speeds_name_what_they_speak_of() -> None:
+def test_power_and_speed_findings_name_their_numbers() -> None:
     from compiler.shop import cutter
 
     from flatwise.model.shop import SpeedRange
@@ -287,14 +286,14 @@ def test_powers_and_speeds_name_what_they_speak_of() -> None:
     assert "slow_fly is marked for 10000rpm to 12000rpm" in named.message
 
 
-@pytest.mark.parametrize(("gap", "told"), [(33.9, 1), (34.1, 0)])
-def test_room_to_come_down_at_the_end_of_a_row(gap: float, told: int) -> None:
-    # the cutter comes down 38 mm past the edge: its rim and 2 mm of clearance reach 34 mm further
+@pytest.mark.parametrize(("gap", "count"), [(33.9, 1), (34.1, 0)])
+def test_room_to_come_down_at_the_end_of_a_row(gap: float, count: int) -> None:
+    # the cutter comes down 38 mm past the edge: its radius and 2 mm of clearance reach 34 mm further
     rails = []
     for edge, low in (("left", -38.0 - gap), ("right", L + 38.0 + gap)):
         x0, x1 = (low - 10.0, low) if edge == "left" else (low, low + 10.0)
         rails.append(replace(clamp(edge, 250.0, L, W, height=40.0), x0=x0, x1=x1, y0=-60.0, y1=W + 60.0))
-    assert len(found(work(holders=(*holders(L, W), *rails)), "FW407")) == told
+    assert len(found(work(holders=(*holders(L, W), *rails)), "FW407")) == count
 
 
 def uneven(first: str, second: str) -> list[float | None]:
@@ -303,16 +302,16 @@ def uneven(first: str, second: str) -> list[float | None]:
     return [one.value for one in found(of, "FW701") if one.rule == "uneven"]
 
 
-def test_what_the_faces_lose_may_differ_by_just_the_rule() -> None:
+def test_what_the_faces_lose_may_differ_by_exactly_the_rule() -> None:
     # a board of 32 mm: 1 mm and 4 mm, and the rule is 3 mm
     assert uneven("31mm", "27mm") == [] and uneven("31mm", "26.99mm") == [pytest.approx(3.01)]
     assert uneven("28mm", "27mm") == [] and uneven("27.9mm", "26.9mm") == [pytest.approx(3.1)]
-    # a plane above the wood is told as such, not as a face that loses less than nothing
+    # a plane above the wood is FW604, not a face that loses less than nothing
     assert uneven("33mm", "20mm") == [] and uneven("31mm", "36mm") == []
 
 
 def test_the_stepover_that_would_keep_the_ridge_low() -> None:
-    # 0.03 mm at a lean of 0.2 mm in 200 mm is a step of 30 mm, of a cutter of 64 mm 46.87 %
+    # a ridge of 0.03 mm at a lean of 0.2 mm in 200 mm is a step of 30 mm, which is 46.87 % of 64 mm
     leaning = machine(tram=Lean(out=q("0.2mm"), over=q("200mm")))
     (one,) = [each for each in found(work(machine=leaning), "FW701") if each.rule == "ridge"]
     assert "Write a stepover of 46.87% or less" in one.help
@@ -321,7 +320,7 @@ def test_the_stepover_that_would_keep_the_ridge_low() -> None:
     assert [each for each in found(mended, "FW701") if each.rule == "ridge"] == []
 
 
-def test_lengths_are_said_as_the_job_writes_them() -> None:
+def test_lengths_are_shown_in_the_unit_of_the_job() -> None:
     inches = work(job={"faces": faces(first=FirstTo(height=q("1.3in")))})
     (nothing,) = found(inches, "FW604")
     assert "1.26in above the bed, and 1.3in is asked for" in nothing.message
@@ -333,7 +332,7 @@ def test_lengths_are_said_as_the_job_writes_them() -> None:
     assert "Only 0.5in would be left, less than the 0.5906in" in thin.message
 
 
-def test_a_finding_of_a_written_value_stands_at_it() -> None:
+def test_a_finding_about_a_written_value_points_to_it() -> None:
     at = Span("jobs/example.flat", 300, 306)
     feed = q("20m/min")
     feed.span = at
@@ -347,7 +346,7 @@ def slow_spindle() -> Spindle:
     return Spindle(power=q("0.02kW"), least=q("8000rpm"), most=q("24000rpm"))
 
 
-def test_limits_are_shown_to_four_digits_and_never_past_themselves() -> None:
+def test_limits_are_rounded_to_four_digits_on_the_safe_side() -> None:
     assert [at_most(value, "mm") for value in (123.456, 12345.6, 1.23456, 0.123456, 9.9999)] == [
         "123.4mm", "12345mm", "1.234mm", "0.1234mm", "9.999mm",
     ]  # fmt: skip

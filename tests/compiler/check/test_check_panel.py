@@ -1,4 +1,4 @@
-"""What the findings about the panel as measured and as it lies say: numbers, places, second places, severity."""
+"""Messages of the findings about the panel as measured and as it lies: numbers, places, related places, severity."""
 
 from __future__ import annotations
 
@@ -27,7 +27,7 @@ def with_rule(rule: str, **rules: float | bool) -> Work:
     return free_work(SIZE, rules=Rules(spans={rule: RULE}, **rules))  # type: ignore[arg-type]
 
 
-def test_a_survey_that_the_standard_requires_is_an_error_and_else_a_warning() -> None:
+def test_a_missing_survey_is_an_error_where_the_standard_requires_one() -> None:
     error = fw205.no_survey(with_rule("survey", survey=True), 1.0)
     assert error.severity == "error" and "the shop's standard requires a survey" in error.message
     assert (error.rule, error.value, error.limit) == ("survey", 0.0, 1.0) and error.related[0].span == RULE
@@ -72,14 +72,14 @@ def test_the_reading_that_would_settle_a_shape(
     assert one.help == f"{way_out}." and one.severity == "warning"
 
 
-def test_cup_and_bow_that_can_not_be_told_apart() -> None:
+def test_readings_that_do_not_tell_cup_from_bow() -> None:
     block = survey({"centre": 30.0})
     one = fw205.unseen(free_work(SIZE, survey=block), block, "thickness", ("either",), 0.25)
     assert "can't tell cup across the grain from bow along it" in one.message and one.severity == "warning"
     assert one.help == "Measure the thickness at left and right as well, which tells the two apart."
 
 
-def test_where_a_panel_sags_is_a_place_or_a_point() -> None:
+def test_a_sag_is_at_a_named_place_or_a_point() -> None:
     of = with_rule("sag")
     pushed = fw206.pushed(of, 0.31, 0.2, (500.0, 300.0), 0.4)
     assert "sags by about 0.31mm at the centre, more than the 0.2mm allowed" in pushed.message
@@ -89,7 +89,7 @@ def test_where_a_panel_sags_is_a_place_or_a_point() -> None:
     heavy = fw206.heavy(of, 0.31, 0.2, (500.0, 0.5))
     assert heavy.severity == "warning" and heavy.rule == "" and "at the middle of the front edge" in heavy.message
     assert heavy.help == "Put leaves under front as well."
-    # a millimetre from a named place is no longer that place
+    # one millimetre from a named place is a point
     for at in ((501.0, 300.0), (500.0, 301.0), (500.0, 299.0), (250.0, 300.0)):
         assert f"at ({at[0]:g}mm, {at[1]:g}mm)," in fw206.heavy(of, 0.31, 0.2, at).message
 
@@ -116,7 +116,7 @@ def test_shapes_that_the_weight_hides_are_listed(shapes: dict[str, float], liste
     )
 
 
-def test_a_step_that_is_at_no_glue_line() -> None:
+def test_a_step_away_from_the_glue_lines() -> None:
     step = j.Step(face=None, height=mm(0.3), way=None, axis="y", line=mm(250.0))
     bare = fw202.no_such_line(free_work(SIZE), step)
     assert bare.message.endswith("at y 250mm, but the stock has no glue lines.") and bare.related == ()
@@ -125,7 +125,7 @@ def test_a_step_that_is_at_no_glue_line() -> None:
     assert near.message.endswith("but the stock's glue lines are at y 200mm, 400mm.") and len(near.related) == 1
 
 
-def test_a_thickness_of_a_file_that_is_far_off() -> None:
+def test_a_thickness_in_a_file_far_from_the_nominal() -> None:
     name, points = file([(10.0, 20.0, 40.0)])
     of = replace(free_work(SIZE), points=points)
     one = fw202.far_in_file(of, j.ReadingFile(file=name), np.array([10.0, 20.0, 40.0]))

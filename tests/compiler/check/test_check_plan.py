@@ -1,4 +1,4 @@
-"""The judgements of a plan at their limits: what is just allowed, what is just not, and what their mends do."""
+"""The checks of a plan at their limits: what is just allowed, what just is not, and what their fixes do."""
 
 from __future__ import annotations
 
@@ -43,7 +43,7 @@ def with_second(text: str, within: str | None = None, first: Any = ...) -> Work:
     return work(job={"faces": faces(first=first, second=second)})
 
 
-def test_the_plain_job_has_only_what_two_unlike_faces_give() -> None:
+def test_the_plain_job_has_only_uneven_faces() -> None:
     # 32 mm to 28 mm until clean: the second face loses far more than the first
     assert codes(work()) == ["FW701"]
     assert codes(with_second("29.5mm")) == []
@@ -52,7 +52,7 @@ def test_the_plain_job_has_only_what_two_unlike_faces_give() -> None:
 @pytest.mark.parametrize(
     ("x", "y", "corner", "sides"),
     [
-        # run-outs of D/2 + overrun = 38 mm along, rows' centres 26 mm inside the edge across
+        # run-outs of D/2 + overrun = 38 mm along the rows; across, centres 26 mm inside the edge
         ("38mm", "100mm", "front_left", []),
         ("37.9mm", "100mm", "front_left", ["left"]),
         ("382mm", "100mm", "front_left", []),
@@ -64,7 +64,7 @@ def test_the_plain_job_has_only_what_two_unlike_faces_give() -> None:
     ],
 )
 def test_travel(x: str, y: str, corner: str, sides: list[str]) -> None:
-    # z from the bed would be touched beside the panel; set on top here, so that only rows count
+    # zero on top, so that only the rows count: on the bed, the place for touching off would count too
     findings = found(with_zero(x, y, corner), "FW301")
     assert [
         side for one in findings for side in ("left", "right", "front", "back") if f" {side} end" in one.message
@@ -100,29 +100,29 @@ def test_reach_in_z() -> None:
     ],
 )
 def test_what_is_wider_than_the_cutter(changed: dict[str, Any], tool: dict[str, Any], name: str) -> None:
-    # told once, of the deepest pass: the finish pass takes 0.2 mm
+    # reported once, for the deepest pass: the finish pass takes 0.2 mm
     (finding,) = found(work(machine=machine(**changed), cutter=cutter(**tool)), "FW304")
     assert finding.message.startswith(f"The {name} rides ") and finding.value == 0.5
     assert found(work(machine=machine(shoe=Shoe(across=q("140mm"), above=q("0.5mm")))), "FW304") == []
 
 
-def test_what_is_no_wider_than_the_cutter_meets_nothing() -> None:
+def test_a_part_no_wider_than_the_cutter_meets_nothing() -> None:
     shoe = Shoe(across=q("64mm"), above=q("0.1mm"))
     assert found(work(machine=machine(shoe=shoe)), "FW304") == []
     assert found(work(machine=machine(nose=q("64mm")), cutter=cutter(stick_out=q("0.4mm"))), "FW304") == []
     assert found(work(machine=machine(shoe=None), cutter=cutter(shank=q("64mm"), blade=q("0.1mm"))), "FW304") == []
 
 
-@pytest.mark.parametrize(("take", "told"), [("3.9mm", 0), ("3.93mm", 1)])
-def test_a_border_that_the_travel_leaves_is_as_high_as_all_passes_together(take: str, told: int) -> None:
-    # the board begins 40 mm in front of the travel, 8 mm more than the cutter's radius; the top may lie 0.1 mm higher
+@pytest.mark.parametrize(("take", "count"), [("3.9mm", 0), ("3.93mm", 1)])
+def test_a_border_that_the_travel_leaves_is_as_high_as_all_passes_together(take: str, count: int) -> None:
+    # the board begins 40 mm in front of the travel, 8 mm more than the cutter's radius; the top may be 0.1 mm higher
     short = bed_work(take=take)
     findings = found(short, "FW304")
-    assert len(findings) == told
+    assert len(findings) == count
     for one in findings:
         assert one.message.endswith("the border that the travel can't reach may stand 4.03mm above the last plane.")
         assert one.message.startswith("The shoe rides 4mm above ") and one.limit == 4.0
-    # a shoe as wide as the cutter meets nothing, and where the travel reaches all of the board nothing stays
+    # a shoe as wide as the cutter meets nothing, and a travel that reaches the whole board leaves no border
     assert found(replace(short, machine=machine(shoe=Shoe(across=q("64mm"), above=q("4mm")))), "FW304") == []
     inside = replace(short, job=short.job.model_copy(update={"zero": with_zero("10mm", "10mm").job.zero}))
     assert found(inside, "FW304") == []
@@ -138,12 +138,12 @@ def test_a_holder_as_high_as_the_nose(height: float, meets: bool) -> None:
         (one,) = findings
         assert one.message.startswith("The nose would meet the clamp side_cam on the right edge at 250mm:")
         assert (one.value, one.limit) == (height, pytest.approx(66.0)) and "when the second face is cut" in one.message
-    # as wide as the cutter it meets nothing that the cutter does not meet
+    # a nose as wide as the cutter meets only what the cutter meets
     assert found(replace(small, cutter=cutter()), "FW304") == []
 
 
-def test_both_faces_are_looked_at_for_what_rides_above() -> None:
-    # the first face is cut at 32 mm less what is not certain: its clearance is 38 mm more
+def test_nose_and_shoe_are_checked_on_both_faces() -> None:
+    # the first face is cut at 32 mm less its uncertainty, and the nose rides 38 mm higher
     both = found(replace(tall(80.0), cutter=cutter(diameter=q("50mm"))), "FW304")
     assert ["first" in one.message for one in both] == [True, False]
 
@@ -188,7 +188,7 @@ def test_chips() -> None:
     assert found(with_cut(stepover=q("10%")), "FW403") == []
 
 
-def test_a_faster_feed_mends_thin_chips_only_where_everything_stands_it() -> None:
+def test_a_faster_feed_is_the_fix_for_thin_chips_only_within_all_limits() -> None:
     def thin(feed: str, most_chip: str, machine_feed: str) -> Finding:
         quick = machine(feed=q(machine_feed))
         tool = cutter(chip_load=ChipLoad(least=q("0.10mm"), most=q(most_chip)))
@@ -201,21 +201,21 @@ def test_a_faster_feed_mends_thin_chips_only_where_everything_stands_it() -> Non
     # rows of 5 % take 4.67 % of the diameter once spread evenly: thinned to 0.436, and 4.2 / 0.436 = 9.64 m/min
     fed = thin("4.5m/min", "0.30mm", "20m/min")
     assert fed.fix is not None and fed.fix.edits[0].text == "9.636m/min" and fed.help.startswith("Feed 9.636m/min or")
-    # the machine feeds no faster than 8 m/min; the wide bite at the first row takes the whole chip, 0.12 mm at 5 m/min
+    # the machine's limit is 8 m/min; the wide bite of the first row takes the unthinned chip, 0.12 mm at 5 m/min
     for one in (thin("4.5m/min", "0.30mm", "8m/min"), thin("4.5m/min", "0.12mm", "20m/min")):
         assert one.fix is None and one.help.startswith("Reduce the speed, or widen the stepover")
 
 
-def test_thin_chips_of_an_auto_feed_say_what_stops_it() -> None:
+def test_thin_chips_of_an_auto_feed_name_its_limit() -> None:
     weak = machine(spindle=Spindle(power=q("0.1kW"), least=q("8000rpm"), most=q("24000rpm")))
     (one,) = found(work(machine=weak, job={"cut": cut(feed="auto")}), "FW403", upper=bumpy(L, W, 32.0, rough=3.0))
     assert "a faster feed would need more power than is allowed" in one.message
     assert one.help.startswith("Reduce the speed, the stepover or the depth, so") and one.fix is None
 
 
-def test_power_that_the_spindle_has_not() -> None:
+def test_more_power_than_the_spindle_has() -> None:
     # a spindle of 0.25 kW at 24 000 rpm gives 145.83 W at 14 000, and 70 % of that are 102.08 W.  A row 58 mm wide and
-    # 0.5 mm deep takes 58 x 0.5 x 8000 x 45 / 60 000 = 174 W at 8 m/min: 70 % of what is there would feed 4.693 m/min
+    # 0.5 mm deep takes 58 x 0.5 x 8000 x 45 / 60 000 = 174 W at 8 m/min: 102.08 W are enough for 4.693 m/min
     weak = machine(spindle=Spindle(power=q("0.25kW"), least=q("8000rpm"), most=q("24000rpm")))
     rough = bumpy(L, W, 32.0, rough=3.0)
     (one,) = found(work(machine=weak, job={"cut": cut(feed=q("8m/min"))}), "FW405", upper=rough)
@@ -224,14 +224,14 @@ def test_power_that_the_spindle_has_not() -> None:
     mended = work(machine=weak, job={"cut": cut(feed=q("4.693m/min"))})
     assert not {"FW403", "FW405"} & set(codes(mended, upper=rough))
     assert not [each for each in found(mended, "FW701", upper=rough) if each.rule == "power"]
-    # without a rule the whole spindle may be asked for
+    # without a rule the cut may use all of the spindle's power
     (whole,) = found(
         work(machine=weak, rules=replace(work().rules, power=1.0), job={"cut": cut(feed=q("8m/min"))}),
         "FW405",
         upper=rough,
     )
     assert whole.fix is not None and whole.fix.edits[0].text == "6.704m/min"
-    # a mend that would leave the chips too thin (4.2 m/min at least) is none
+    # no fix where a slower feed would make the chips too thin (below 4.2 m/min)
     weaker = machine(spindle=Spindle(power=q("0.2kW"), least=q("8000rpm"), most=q("24000rpm")))
     (none,) = found(work(machine=weaker, job={"cut": cut(feed=q("8m/min"))}), "FW405", upper=rough)
     assert none.fix is None and "Feed 3.754m/min or less" in none.help
@@ -253,7 +253,7 @@ def test_feed_power_and_stepover() -> None:
     rough = bumpy(L, W, 32.0, rough=3.0)
     hungry = work(machine=weak, job={"cut": cut(feed=q("8m/min"))})
     assert "FW405" in codes(hungry, upper=rough)
-    # between the rules' 70 % and the whole it is a rule, which can be waived
+    # between the rule's 70 % and full power it is the rule that is broken, which can be waived
     less = work(machine=weak, job={"cut": cut(feed=q("5m/min"))})
     assert "FW405" not in codes(less, upper=rough)
     assert [one.rule for one in found(less, "FW701", upper=rough) if one.rule == "power"] == ["power"]
@@ -277,8 +277,8 @@ def tall(height: float, edge: str = "right") -> Work:
     ],
 )
 def test_a_holder_and_the_lowest_plane(height: float, expected: list[str], rule: str) -> None:
-    # the second face is cut at 28 mm and the clearance is 2 mm; the first face would clear all of these; zero is set on
-    # a top that may lie 0.05 mm lower
+    # the second face is cut at 28 mm and the clearance is 2 mm; the first face would clear all of these; zero is on a
+    # top that may be 0.05 mm lower
     findings = [one for one in found(tall(height)) if one.code in ("FW501", "FW502")]
     assert [one.code for one in findings] == expected
     if expected:
@@ -298,7 +298,7 @@ def test_a_waived_clearance_passes_closer_and_contact_is_never_waived() -> None:
     assert {"FW501", "FW502"} <= {one.code for one in left} and waived == ()
 
 
-def test_nowhere_to_come_down() -> None:
+def test_no_place_to_come_down() -> None:
     def rail(edge: str) -> Holder:
         one = clamp(edge, 250.0, L, W, height=40.0)
         return replace(one, y0=5.0, y1=495.0)
@@ -326,13 +326,13 @@ def test_not_held() -> None:
     assert {one.message.split(" pushes")[0] for one in found(work(holders=only_left), "FW504")} == {
         "The clamp side_cam on the back edge"
     }
-    # dogs alone: nothing stands against a push to the right or back but a tenth of the weight
+    # dogs alone: only a tenth of the weight resists a push to the right or back
     dogs = tuple(one for one in holders(L, W) if one.kind == "dog")
     (slides,) = found(work(holders=dogs), "FW504")
     assert "slide to the right:" in slides.message
 
 
-def test_the_feed_is_lowered_to_what_the_holders_stand() -> None:
+def test_the_feed_is_lowered_to_what_the_holders_resist() -> None:
     # 5000 rpm-wide chips against clamps of 60 N: 4 x the force at full feed is more than they stand, the stall is less
     weak = tuple(replace(one, force=70.0) if one.kind == "clamp" else one for one in holders(L, W))
     rough = bumpy(L, W, 32.0, rough=6.0)

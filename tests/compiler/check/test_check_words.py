@@ -1,4 +1,4 @@
-"""What the findings of reading say of a word, a unit, a number or a place: the way out, and when a mend is certain."""
+"""Messages about words, units, numbers and places in a job file: the way out, and when a fix is certain."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from flatwise import check
 from flatwise.core import fixes
 from flatwise.core.finding import Finding
 from flatwise.core.units import units_of
-from flatwise.core.wording import listed, quoted, sentence
+from flatwise.core.wording import listed, place_name, quoted, sentence
 from flatwise.findings import fw003_number as fw003
 from flatwise.findings import fw101_unknown_word as fw101
 from flatwise.findings import fw102_unknown_name as fw102
@@ -42,7 +42,7 @@ AT = Span("jobs/example.flat", 40, 44)
         ("zzz", ["stepover"], ""),
     ],
 )
-def test_a_mend_is_certain_only_where_one_word_is_much_nearer(word: str, known: list[str], sure: str) -> None:
+def test_a_fix_is_certain_only_where_one_word_is_much_nearer(word: str, known: list[str], sure: str) -> None:
     assert fixes.sure_word(word, known) == sure
     text, fix = fixes.did_you_mean(word, AT, known)
     assert (fix is not None) == bool(sure)
@@ -50,23 +50,23 @@ def test_a_mend_is_certain_only_where_one_word_is_much_nearer(word: str, known: 
         assert text == f"Did you mean `{sure}`?" and fix is not None and fix.edits[0].text == sure
 
 
-def test_words_that_are_near_are_offered_at_most_three() -> None:
+def test_at_most_three_similar_words_are_offered() -> None:
     near = fixes.near_words("abcdex", ["abcdea", "abcdeb", "abcdec", "abcded", "zzz"])
     assert len(near) == 3 and set(near) <= {"abcdea", "abcdeb", "abcdec", "abcded"}
-    # all parts of the word are in a longer name that is not spelt like it
+    # a longer name that has all parts of the word, though it is not spelt like it
     assert fixes.near_words("fly", ["big_old_blunt_fly", "dog"]) == ["big_old_blunt_fly"]
-    # so many of a kind are not compared, one less are
+    # a word is compared with up to MANY_WORDS others
     many = [f"x{i}" for i in range(fixes.MANY_WORDS - 1)]
     assert fixes.near_words("cutter", [*many, "cuter"]) == ["cuter"]
     assert fixes.near_words("cutter", [*many, "y", "cuter"]) == []
 
 
-def test_a_list_of_words_is_said_as_people_say_it() -> None:
+def test_lists_of_words_and_first_letters() -> None:
     assert quoted(["a"]) == "`a`"
     assert quoted(["a", "b"]) == "`a` or `b`"
     assert quoted(["a", "b", "c"], "and") == "`a`, `b` and `c`"
     assert listed(["0.2mm of twist", "0.1mm of cup"], "and") == "0.2mm of twist and 0.1mm of cup"
-    # what follows the first letter keeps its own, and a word of the language its small one
+    # only the first letter changes, and not that of a word of the language
     assert [sentence(text) for text in ("job `a` in ER20", "`a`", "")] == ["Job `a` in ER20", "`a`", ""]
 
 
@@ -84,7 +84,7 @@ def test_the_way_out_of_an_unknown_word() -> None:
         "Pattern takes `along`, or a length, not `zzz`.",
         "Write it like raster along grain.",
     )
-    # a word of the language in the wrong place: nobody knows that another was meant
+    # a word of the language in the wrong place: another may not be meant
     assert fw101.in_phrase("alonng", AT, "pattern", ["along"], [], "x", elsewhere=True).fix is None
     assert fw101.kind("zzz", AT, ["job", "recipe"]).help == "The kinds are `job` and `recipe`."
     assert fw101.kind("jobb", AT, ["job", "recipe"]).help == "Did you mean `job`?"
@@ -98,7 +98,7 @@ def test_the_way_out_of_an_unknown_name() -> None:
     assert " and more" not in fw102.unknown("zzzzz", AT, "cutter", known).help
     assert " and more" in fw102.unknown("zzzzz", AT, "cutter", [*known, "n12"]).help
     assert "Declare it with `cutter fly { … }`" in fw102.unknown("fly", AT, "cutter", []).help
-    # so many that they are not compared, and one less
+    # a name is compared with up to MANY_WORDS others
     many = [f"x{i}" for i in range(fixes.MANY_WORDS - 1)]
     assert fw102.unknown("cutter", AT, "cutter", [*many, "cuter"]).help == "Did you mean `cuter`?"
     assert fw102.unknown("cutter", AT, "cutter", [*many, "y", "cuter"]).help.startswith("Known here: `x0`, ")
@@ -116,7 +116,7 @@ def test_units() -> None:
     assert near.help == "Did you mean `thou`?" and near.fix is not None
 
 
-def test_rows_that_are_no_numbers_are_counted() -> None:
+def test_rows_that_are_not_numbers_are_counted() -> None:
     one = fw003.rows("a.csv", AT, [(3, "x")], 1, "x, y, z")
     assert one.message == '"a.csv" has a row that is not three numbers: row 3 is "x".'
     more = fw003.rows("a.csv", AT, [(3, "x"), (4, "y")], 5, "x, y, z")
@@ -153,12 +153,12 @@ def test_a_point_off_the_panel() -> None:
     assert (
         row.message == "The point (901mm, 0mm) in row 0 of the file does not lie on the panel, which is 900mm by 45mm."
     )
-    said = [fw201.spoken(name) for name in ("centre", "front_left", "back")]
+    said = [place_name(name) for name in ("centre", "front_left", "back")]
     assert said == ["the centre", "the front left corner", "the middle of the back edge"]
-    assert fw201.spoken("", 25.4, 45.0) == "(25.4mm, 45mm)"
+    assert place_name("", 25.4, 45.0) == "(25.4mm, 45mm)"
 
 
-def test_of_two_breaches_of_a_waived_rule_the_further_is_told() -> None:
+def test_of_two_breaches_of_a_waived_rule_the_worse_is_reported() -> None:
     of = replace(work(), waivers=waiver("leave"))
     breach = Finding("FW602", "Too thin.", AT, rule="leave", value=14.0, limit=15.0)
     for order in ((14.0, 10.0), (10.0, 14.0)):
@@ -204,7 +204,7 @@ def test_bounds_that_include_their_end_and_bounds_that_do_not(of: Of, value: flo
         assert finding.limit is not None and finding.limit in (of.above, of.below, of.least, of.most)
 
 
-def test_second_places_stand_only_where_there_are_some() -> None:
+def test_related_places_only_where_there_are_some() -> None:
     other = Span("shared/shop.flat", 3, 9)
     for make in (fw105.needed, fw107.beyond):
         assert make("Too much.", AT, "Write less.").related == ()
@@ -223,7 +223,7 @@ def test_second_places_stand_only_where_there_are_some() -> None:
     )
 
 
-def test_no_stack_says_the_height_that_would_do() -> None:
+def test_no_stack_gives_the_height_to_set_by_hand() -> None:
     shim = Shim("front_left", 12.5, 12.5, (0.5,), 0.5, 0.27, False, AT)
     short = fw204.no_stack(work(), shim, 0.05)
     assert "the best stack, 0.5mm, leaves a gap of 0.27mm" in short.message
