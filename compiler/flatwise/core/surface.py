@@ -114,11 +114,6 @@ class Surface:
         high = _reduce(np.maximum, _reduce(np.maximum, fine, x0, x1, 1), y0, y1, 0)
         return low, high
 
-    def over(self, x0: float, x1: float, y0: float, y1: float) -> tuple[float, float]:
-        """Lowest and highest over one rectangle (clipped to the outline), mm."""
-        low, high = self.cells(np.array([x0, x1]), np.array([y0, y1]))
-        return float(low[0, 0]), float(high[0, 0])
-
     def plus(self, a: float, b: float, c: float) -> Surface:
         """The surface with the plane a·x + b·y + c added (a, b in mm per mm, c in mm)."""
         return Surface(self.xs, self.ys, self.z + a * self.xs[None, :] + b * self.ys[:, None] + c)

@@ -29,7 +29,6 @@ class Proof:
     collisions: int
     left_above_plane: float
     flatness: float
-    removed_volume: float
 
 
 @dataclass(frozen=True)

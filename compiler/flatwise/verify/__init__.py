@@ -1,8 +1,8 @@
 """Verify: read a program back from its bytes, and cut it in memory.
 
-It shares nothing with the stages that plan and write: the reader is written from the standard, and the wood is a
-height field that knows only where a disc went.  A program need not follow the plan's own moves; it must leave the
-plan's plane over the whole face, and on the way take no bite, meet no thing and leave no limit that it may not.
+This part shares nothing with the stages that plan and write.  Its reader is written from the standard, and its wood is
+a height field that only knows where a disc went.  A program need not follow the plan's own moves.  It must leave the
+plan's plane over the whole face, and on the way it must not bite too deep, hit anything or exceed a limit.
 """
 
 from __future__ import annotations
@@ -15,12 +15,12 @@ from flatwise.model.stages import Plan, Setup
 from flatwise_grammar.nodes import Span
 
 _HEADER = re.compile(rb"\((job|face) ([a-z0-9_]+)\)", re.IGNORECASE)
-#: Bytes of a program in which its header stands.
+#: The header stands within this many bytes.
 _HEAD = 4096
 
 
 def header(program: bytes) -> dict[str, str]:
-    """What a program's first comments say it is: `job` and `face`, as far as they are there."""
+    """`job` and `face` as a program's first comments name them, where they do."""
     found: dict[str, str] = {}
     for key, value in _HEADER.findall(program[:_HEAD]):
         found.setdefault(key.decode().lower(), value.decode().lower())

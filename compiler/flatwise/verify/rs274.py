@@ -1,12 +1,13 @@
-"""A reader of RS274/NGC: program text → blocks of words.
+"""A reader of RS274/NGC: program text → lines of words.
 
-Written from Kramer, Proctor and Messina, *The NIST RS274/NGC Interpreter – Version 3*, NISTIR 6556 (2000);
-section and table numbers below are that report's.  It knows the whole standard's words, so that it can say of
-each what is wrong with it: not a word at all, or a word that a flattening program has no use for.
+Written from Kramer, Proctor and Messina, *The NIST RS274/NGC Interpreter – Version 3*, NISTIR 6556 (2000); the
+sections and tables named below are those of this report.  It knows all words of the standard, so it can tell what is
+no word at all from a word that a flattening program has no use for.
 """
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import NamedTuple
@@ -14,7 +15,7 @@ from typing import NamedTuple
 #: Letters that begin a word (table 3).
 LETTERS = frozenset("ABCDFGHIJKLMNPQRSTXYZ")
 
-#: G codes ten times over, by modal group (table 4); group 0 is not modal.
+#: The modal group of each G code (table 4), with the codes multiplied by ten; group 0 is not modal.
 G_GROUPS: dict[int, str] = {
     **dict.fromkeys((0, 10, 20, 30, 382, 800, 810, 820, 830, 840, 850, 860, 870, 880, 890), "motion"),
     **dict.fromkeys((170, 180, 190), "plane"),
@@ -28,7 +29,7 @@ G_GROUPS: dict[int, str] = {
     **dict.fromkeys((610, 611, 640), "path"),
     **dict.fromkeys((40, 100, 280, 300, 530, 920, 921, 922, 923), "non-modal"),
 }
-#: M codes by group (table 4).  M7 and M8 may both be on, but only one of the group stands in a line.
+#: The group of each M code (table 4).  M7 and M8 may both be on, but a line has only one code of the group.
 M_GROUPS: dict[int, str] = {
     **dict.fromkeys((0, 1, 2, 30, 60), "stopping"),
     **dict.fromkeys((3, 4, 5), "spindle"),
@@ -36,9 +37,9 @@ M_GROUPS: dict[int, str] = {
     **dict.fromkeys((48, 49), "override"),
     6: "tool change",
 }
-#: No number of a program is larger.
+#: The largest number that a program may hold.
 _LARGEST = 1e7
-#: What a flattening program may use; all else of the standard is read and refused.
+#: What a flattening program may use; everything else in the standard is read and refused.
 G_SET = frozenset({0, 10, 40, 170, 200, 210, 400, 490, 530, 800, 900, 910, 930, 940}) | {
     code for code, group in G_GROUPS.items() if group == "coordinate system"
 }
@@ -48,7 +49,7 @@ LETTER_SET = frozenset("FGMNPSXYZ")
 
 @dataclass(frozen=True, slots=True)
 class Word:
-    """A letter and its number; `start` and `end` are characters from 0 in the program's text."""
+    """A letter and its number; `start` and `end` count characters of the program's text from 0."""
 
     letter: str
     value: float
@@ -57,27 +58,24 @@ class Word:
 
     @property
     def tenths(self) -> int:
-        """The number of a G code ten times over (G59.3: 593), or -1 where it is no code."""
+        """The number of a G code multiplied by ten (G59.3: 593), or -1 where it is no code."""
         code = round(self.value * 10)
         return code if abs(code - self.value * 10) < 1e-3 else -1
 
     @property
     def text(self) -> str:
-        """As a person writes it: G1, X-3.5."""
+        """The word as a person writes it: G1, X-3.5."""
         return f"{self.letter}{self.value:.6f}".rstrip("0").rstrip(".")
 
 
 @dataclass(frozen=True, slots=True)
-class Block:
-    """One line: its number from 1, its words without N, its comments, whether `/` stands before it."""
+class ProgramLine:
+    """A line that has words: its number from 1 (not its N), and its words without N."""
 
-    line: int
+    number: int
     start: int
     end: int
     words: tuple[Word, ...]
-    comments: tuple[str, ...] = ()
-    number: int | None = None
-    skip: bool = False
 
     def first(self, letter: str) -> Word | None:
         """The word of a letter, if the line has one."""
@@ -85,7 +83,7 @@ class Block:
 
 
 class Refusal(NamedTuple):
-    """Something that the standard or this machine's set does not allow, and why, in words."""
+    """A place that breaks the standard or this machine's set, and the reason."""
 
     line: int
     column: int
@@ -117,126 +115,128 @@ def decode(program: bytes) -> tuple[str, list[Refusal]]:
     return text, refusals
 
 
-def read(text: str, longest: int = 256) -> tuple[list[Block], list[Refusal]]:
-    """Blocks of a program's text, up to its end, and all refusals.
+def read_program(text: str, longest: int = 256) -> tuple[list[ProgramLine], list[Refusal]]:
+    """The lines of a program up to its end, and all refusals.  Never raises.
 
-    `longest` is how many characters a line may have (3.3: 256).  Blank lines give no block.  What follows the
-    second `%`, or a block with M2 or M30, is not part of the program (3.1, 3.6.1).  Never raises.
+    `longest` is how many characters a line may have (3.3: 256).  Blank lines are left out.  What follows the second
+    `%`, or a line with M2 or M30, is not part of the program (3.1, 3.6.1).
     """
-    blocks: list[Block] = []
+    lines: list[ProgramLine] = []
     refusals: list[Refusal] = []
-    marked, closed, ended, start = False, False, False, 0
-    first = True
-    lines = text.split("\n")
-    for number, raw in enumerate(lines, 1):
-        line = raw.removesuffix("\r")
-        begin, start = start, start + len(raw) + 1
-        if closed:
-            break
+    opened, closed, ended, first = False, False, False, True
+    begin = 0
+    for number, raw in enumerate(text.split("\n"), 1):
+        line, start = raw.removesuffix("\r"), begin
+        begin += len(raw) + 1
         bare = line.strip(" \t")
         if bare == "%":
-            if first:
-                marked = True
-            elif marked:
-                closed = True
-            elif not ended:
+            closed = opened
+            if not first and not opened and not ended:
                 reason = "a `%` stands here, but none stands before the first line"
-                refusals.append(Refusal(number, line.index("%") + 1, begin, begin + len(line), reason))
+                refusals.append(Refusal(number, line.index("%") + 1, start, start + len(line), reason))
+            opened |= first
             first = False
-            continue
-        if ended or (not bare and len(line) <= longest):
-            continue
-        first = first and not bare
-        try:
-            if len(line) > longest:
-                reason = f"the line has {len(line)} characters and may have {longest}"
-                raise _Stop(begin + longest, begin + len(line), reason, "Break it into two lines.")
-            block = _block(line, number, begin)
-            _judge(block)
-        except _Stop as stop:
-            column = stop.start - begin + 1
-            refusals.append(Refusal(number, column, stop.start, stop.end, stop.reason, stop.help))
-            continue
-        blocks.append(block)
-        ended = any(word.letter == "M" and word.value in (2.0, 30.0) for word in block.words)
-    size = len(text)
-    if marked and not closed:
+        elif not ended and (bare or len(line) > longest):
+            first = False
+            try:
+                lines.append(_read_line(line, number, start, longest))
+            except _Stop as stop:
+                column = stop.start - start + 1
+                refusals.append(Refusal(number, column, stop.start, stop.end, stop.reason, stop.help))
+            else:
+                ended = any(word.letter == "M" and word.value in (2.0, 30.0) for word in lines[-1].words)
+        if closed:
+            break
+    if opened and not closed:
         reason = "the program begins with `%` and no second `%` closes it"
-        refusals.append(Refusal(1, 1, 0, min(1, size), reason, "Put a line with `%` after the last one."))
-    elif not marked and not ended:
-        reason = "the program does not end with M2 or M30"
-        last = max(0, len(text.rstrip()) - 1)
-        line_number = text.count("\n", 0, last) + 1
-        column = last - (text.rfind("\n", 0, last) + 1) + 1
-        refusals.append(Refusal(line_number, column, last, min(last + 1, size), reason, "It may have been cut short."))
-    return blocks, refusals
+        refusals.append(Refusal(1, 1, 0, min(1, len(text)), reason, "Put a line with `%` after the last one."))
+    elif not opened and not ended:
+        refusals.append(_no_ending(text))
+    return lines, refusals
 
 
-def _block(line: str, number: int, begin: int) -> Block:
-    """The words of one line (3.3)."""
-    letters, comments = _without_comments(line, begin)
-    at = 0
-    skip = False
-    if letters and letters[0][0] == "/":
-        skip, at = True, 1
+def _no_ending(text: str) -> Refusal:
+    last = max(0, len(text.rstrip()) - 1)
+    line, column = text.count("\n", 0, last) + 1, last - text.rfind("\n", 0, last)
+    reason = "the program does not end with M2 or M30"
+    return Refusal(line, column, last, min(last + 1, len(text)), reason, "It may have been cut short.")
+
+
+#: A comment, or a letter with the digits and blanks that follow it (3.3).
+_TOKEN = re.compile(r"[ \t]*(?:\([^()]*\)|([A-Za-z])((?:[ \t]*[-+.0-9])*))")
+#: Comments hold printable characters and blanks (3.3.4): a controller may take another for the end of the line.
+_CONTROL = re.compile(r"[\x00-\x08\x0a-\x1f\x7f]")
+
+
+def _read_line(line: str, number: int, begin: int, longest: int) -> ProgramLine:
+    """The words of one line (3.3); raises _Stop where they are refused."""
+    if len(line) > longest:
+        reason = f"the line has {len(line)} characters and may have {longest}"
+        raise _Stop(begin + longest, begin + len(line), reason, "Break it into two lines.")
+    control = _CONTROL.search(line)
+    if control:
+        raise _Stop(begin + control.start(), begin + control.end(), "a control character stands here", "Take it out.")
     words: list[Word] = []
-    n: int | None = None
-    while at < len(letters):
-        letter, start = letters[at]
+    numbered, at = False, 0
+    while token := _TOKEN.match(line, at):
+        at = token.end()
+        if token[1] is None:
+            continue  # a comment
+        start, end = begin + token.start(1), begin + at
+        letter, digits = token[1].upper(), token[2].replace(" ", "").replace("\t", "")
         if letter not in LETTERS:
-            raise _Stop(start, start + 1, _odd(letter), _odd_help(letter))
-        stop = at + 1
-        while stop < len(letters) and letters[stop][0] in "+-.0123456789":
-            stop += 1
-        digits = "".join(ch for ch, _ in letters[at + 1 : stop])
-        end = letters[stop - 1][1] + 1
-        if stop < len(letters) and letters[stop][0] in "#[" and not digits:
-            raise _Stop(start, letters[stop][1] + 1, _odd(letters[stop][0]), _odd_help("#"))
-        word = Word(letter, _number(letter, digits, start, end), start, end)
-        if letter == "N":
-            if words or n is not None:
-                raise _Stop(start, end, "a line number N stands after other words", "N comes first in its line.")
-            if not digits.isdigit() or len(digits) > 5:
-                reason = f"N{digits} is no line number: it is a whole number of at most five digits"
-                raise _Stop(start, end, reason)
-            n = int(digits)
-        else:
-            words.append(word)
-        at = stop
-    return Block(number, begin, begin + len(line), tuple(words), tuple(comments), n, skip)
+            raise _Stop(start, start + 1, f"no word begins with the letter {letter}")
+        if not digits and line[at:].lstrip(" \t")[:1] in ("#", "["):
+            break
+        value = _number(letter, digits, start, end)
+        if letter != "N":
+            words.append(Word(letter, value, start, end))
+            continue
+        if words or numbered:
+            raise _Stop(start, end, "a line number N stands after other words", "N comes first in its line.")
+        if not digits.isdigit() or len(digits) > 5:
+            raise _Stop(start, end, f"N{digits} is no line number: it is a whole number of at most five digits")
+        numbered = True
+    rest = line[at:].lstrip(" \t")
+    if rest:
+        raise _misfit(line, len(line) - len(rest), begin, bool(words) or numbered)
+    read = ProgramLine(number, begin, begin + len(line), tuple(words))
+    _judge(read)
+    return read
 
 
-def _without_comments(line: str, begin: int) -> tuple[list[tuple[str, int]], list[str]]:
-    """Characters that count, in capitals, each with its place; and the comments (3.3.4)."""
-    odd = next((i for i, ch in enumerate(line) if ch != "\t" and (ch < " " or ch == "\x7f")), None)
-    if odd is not None:
-        # comments hold printable characters and blanks (3.3.4): a controller may take another for the end of the line
-        raise _Stop(begin + odd, begin + odd + 1, "a control character stands here", "Take it out.")
-    letters: list[tuple[str, int]] = []
-    comments: list[str] = []
-    at = 0
-    while at < len(line):
-        ch = line[at]
-        if ch == "(":
-            close = line.find(")", at)
-            if close < 0:
-                reason = "a comment is opened with `(` and not closed on its line"
-                raise _Stop(begin + at, begin + len(line), reason, "Close it with `)`.")
-            nested = line.find("(", at + 1, close)
-            if nested >= 0:
-                raise _Stop(begin + nested, begin + nested + 1, "a `(` stands inside a comment")
-            comments.append(line[at + 1 : close].strip())
-            at = close
-        elif ch not in " \t":
-            letters.append((ch.upper(), begin + at))
-        at += 1
-    return letters, comments
+def _misfit(line: str, at: int, begin: int, follows: bool) -> _Stop:
+    """Why the text from `at` on begins neither a word nor a comment; `follows`: words stand before it."""
+    start, ch = begin + at, line[at]
+    if ch == "(":
+        close, nested = line.find(")", at), line.find("(", at + 1)
+        if close < 0:
+            reason = "a comment is opened with `(` and not closed on its line"
+            return _Stop(start, begin + len(line), reason, "Close it with `)`.")
+        return _Stop(begin + nested, begin + nested + 1, "a `(` stands inside a comment")
+    if ch in "#[]=*":
+        reason = f"`{ch}` begins a parameter or an expression, which is outside this machine's set"
+        letter = line[:at].rstrip(" \t")
+        # a word whose value is one: from its letter on
+        first = len(letter) - 1 if ch in "#[" and letter[-1:].upper() in LETTERS else at
+        return _Stop(begin + first, start + 1, reason, "Write the number itself.")
+    if ch == "/" and not follows:
+        reason = "`/` lets a switch on the machine decide whether the line is run, so what it does cannot be proven"
+        return _Stop(begin, begin + len(line), reason, "Take out the `/`, or the line.")
+    reason = {
+        ")": "a `)` closes a comment that was not opened",
+        "/": "a `/` stands inside the line",
+    }.get(ch, f"the character `{ch}` is not part of any word")
+    return _Stop(start, start + 1, reason, "A comment stands in round brackets." if ch == ";" else "")
+
+
+#: An optional sign, digits with at most one point, and no exponent (3.3.2.1).
+_REAL = re.compile(r"[+-]?([0-9]+\.?[0-9]*|\.[0-9]+)")
 
 
 def _number(letter: str, digits: str, start: int, end: int) -> float:
-    """The value of a real number (3.3.2.1): an optional sign, digits, at most one point, no exponent."""
-    body = digits[1:] if digits[:1] in ("+", "-") else digits
-    if not body or not any(ch.isdigit() for ch in body) or body.count(".") > 1 or not set(body) <= set(".0123456789"):
+    """The value of a real number."""
+    if not _REAL.fullmatch(digits):
         raise _Stop(start, end, f"{letter}{digits} has no number that can be read after its letter")
     value = float(digits)
     if abs(value) > _LARGEST:
@@ -244,33 +244,12 @@ def _number(letter: str, digits: str, start: int, end: int) -> float:
     return value
 
 
-def _odd(ch: str) -> str:
-    if ch in "#[]=*":
-        return f"`{ch}` begins a parameter or an expression, which is outside this machine's set"
-    if ch == ")":
-        return "a `)` closes a comment that was not opened"
-    if ch == "/":
-        return "a `/` stands inside the line"
-    if ch.isalpha():
-        return f"no word begins with the letter {ch}"
-    return f"the character `{ch}` is not part of any word"
-
-
-def _odd_help(ch: str) -> str:
-    if ch in "#[]=*":
-        return "Write the number itself."
-    return "A comment stands in round brackets." if ch == ";" else ""
-
-
-def _judge(block: Block) -> None:
+def _judge(line: ProgramLine) -> None:
     """Refuse repeats, two codes of one group, unknown codes, and what this machine's set leaves out (3.3.5)."""
-    if block.skip:
-        reason = "`/` lets a switch on the machine decide whether the line is run, so what it does cannot be proven"
-        raise _Stop(block.start, block.end, reason, "Take out the `/`, or the line.")
-    g_words = [word for word in block.words if word.letter == "G"]
-    m_words = [word for word in block.words if word.letter == "M"]
+    g_words = [word for word in line.words if word.letter == "G"]
+    m_words = [word for word in line.words if word.letter == "M"]
     seen: set[str] = set()
-    for word in block.words:
+    for word in line.words:
         if word.letter not in "GM" and word.letter in seen:
             raise _Stop(word.start, word.end, f"the letter {word.letter} stands twice in one line")
         seen.add(word.letter)
@@ -278,12 +257,12 @@ def _judge(block: Block) -> None:
     if len(m_words) > 4:
         raise _Stop(m_words[4].start, m_words[4].end, "more than four M codes stand in one line")
     _one_of_each(m_words, ((int(word.value) if word.value.is_integer() else -1, M_GROUPS) for word in m_words), M_SET)
-    for word in block.words:
+    for word in line.words:
         if word.letter not in LETTER_SET:
             raise _Stop(word.start, word.end, f"the word {word.text} is outside this machine's set")
         if word.letter in "FS" and word.value < 0:
             raise _Stop(word.start, word.end, f"{word.text} is negative")
-    _axes_and_dwell(block, {word.tenths for word in g_words})
+    _axes_and_dwell(line, {word.tenths for word in g_words})
 
 
 def _one_of_each(words: list[Word], codes: Iterable[tuple[int, dict[int, str]]], allowed: frozenset[int]) -> None:
@@ -301,11 +280,11 @@ def _one_of_each(words: list[Word], codes: Iterable[tuple[int, dict[int, str]]],
         groups[group] = word
 
 
-def _axes_and_dwell(block: Block, codes: set[int]) -> None:
-    """Which words need which (3.5.1, 3.5.2, 3.5.4, 3.5.12)."""
-    axes = [word for word in block.words if word.letter in "XYZ"]
-    p = block.first("P")
-    for word in block.words:
+def _axes_and_dwell(line: ProgramLine, codes: set[int]) -> None:
+    """Words that need others (3.5.1, 3.5.2, 3.5.4, 3.5.12)."""
+    axes = [word for word in line.words if word.letter in "XYZ"]
+    p = line.first("P")
+    for word in line.words:
         if word.letter != "G":
             continue
         if word.tenths in (0, 10, 530) and not axes:

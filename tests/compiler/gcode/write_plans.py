@@ -120,7 +120,7 @@ def built(job: Work | None = None, **changes: Any) -> Built:
     made = Built(
         whole,
         {f"{each.face}.nc": write(whole, each) for each in whole.setups},
-        {each.face: Proof(30, 0.5, 0, 0.0, 0.004, 1000.0) for each in whole.setups},
+        {each.face: Proof(30, 0.5, 0, 0.0, 0.004) for each in whole.setups},
         (),
         tuple(Waived(rule, str(waiver.reason), 0.8, 0.6) for rule, waiver in whole.work.waivers.items()),
     )

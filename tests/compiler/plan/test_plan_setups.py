@@ -137,7 +137,7 @@ def test_a_touch_covers_the_highest_top_under_the_wings() -> None:
     angle, share = np.meshgrid(np.linspace(0, 2 * np.pi, 90), np.linspace(0, 1, 30))
     under = top.at(touch.x + 32.0 * share * np.cos(angle), touch.y + 32.0 * share * np.sin(angle))
     assert under.max() <= touch.height + 1e-3
-    assert touch.height <= top.over(touch.x - 34, touch.x + 34, touch.y - 34, touch.y + 34)[1] + 1e-3
+    assert touch.height <= top.cells([touch.x - 34, touch.x + 34], [touch.y - 34, touch.y + 34])[1] + 1e-3
 
 
 def test_z_bed_is_touched_beside_the_panel_and_kept() -> None:

@@ -15,8 +15,8 @@ from flatwise.model.job import Cut, Pattern
 from flatwise.model.stages import Plan, Setup
 from flatwise.model.words import CodeWord, DeclaredName
 from flatwise.verify import judge, verify
-from flatwise.verify.trial import Bench
-from flatwise.verify.wood import Wood
+from flatwise.verify.height_field import HeightField
+from flatwise.verify.proof_run import ProofRun
 from flatwise_grammar.nodes import Span
 
 
@@ -26,9 +26,9 @@ def with_rows() -> Setup:
     return replace(made, passes=passes)
 
 
-def bench(of: Plan | None = None, unit: str = "mm") -> Bench:
+def proof_run(of: Plan | None = None) -> ProofRun:
     made = with_rows()
-    return Bench(of or plan(made), made, "first.nc", Wood(made.top, 0.0), unit, 5e-4)
+    return ProofRun(of or plan(made), made, "first.nc", HeightField(made.top, 0.0), 5e-4)
 
 
 @pytest.mark.parametrize(
@@ -41,28 +41,34 @@ def test_the_nearest_row_is_counted_across_the_rows(direction: str, grain: str, 
     stock = of.work.job.stock.model_copy(update={"grain": grain})
     cut = Cut(cutter=DeclaredName("fly_64"), pattern=Pattern(direction=direction))
     job = of.work.job.model_copy(update={"stock": stock, "cut": cut})
-    made = bench(replace(of, work=replace(of.work, job=job)))
-    assert made.where(88.0, 45.0, 29.5) == f"pass 1, {row}"
-    assert made.where(88.0, 45.0, 29.26).startswith("pass 1") and made.where(88.0, 45.0, 29.24).startswith("pass 2")
-    assert made.where(0.0, 0.0, -5.0) == "pass 2, row 1"
+    made = proof_run(replace(of, work=replace(of.work, job=job)))
+    assert made.nearest_row(88.0, 45.0, 29.5) == f"pass 1, {row}"
+    assert made.nearest_row(88.0, 45.0, 29.26).startswith("pass 1") and made.nearest_row(88.0, 45.0, 29.24).startswith(
+        "pass 2"
+    )
+    assert made.nearest_row(0.0, 0.0, -5.0) == "pass 2, row 1"
 
 
 def test_a_plan_without_rows_or_passes_has_fewer_words() -> None:
-    made = bench()
+    made = proof_run()
     bare = replace(made, setup=setup())
-    assert bare.where(1.0, 2.0, 29.0) == "pass 2"
+    assert bare.nearest_row(1.0, 2.0, 29.0) == "pass 2"
     none = replace(made, setup=replace(setup(), passes=()))
-    assert none.where(1.0, 2.0, 29.0) == "no pass of the plan" and none.nearest(29.0) is None
+    assert none.nearest_row(1.0, 2.0, 29.0) == "no pass of the plan" and none.nearest_pass(29.0) is None
 
 
 def test_places_are_said_in_the_units_of_the_job() -> None:
-    assert bench().at(25.4, 45.678) == "(25.4mm, 45.68mm)" and bench(unit="in").at(25.4, 12.7) == "(1in, 0.5in)"
-    assert bench(unit="in").mm(12.7) == "0.5in"
+    assert proof_run().at(25.4, 45.678) == "(25.4mm, 45.68mm)"
+    of = plan(with_rows())
+    size = of.work.job.stock.size.model_copy(update={"thickness": quantity("1", "in")})
+    job = of.work.job.model_copy(update={"stock": of.work.job.stock.model_copy(update={"size": size})})
+    inches = proof_run(replace(of, work=replace(of.work, job=job)))
+    assert inches.at(25.4, 12.7) == "(1in, 0.5in)" and inches.mm(12.7) == "0.5in"
 
 
 @pytest.mark.parametrize(("times", "says"), [(1, "Go."), (2, "Go. One more line does the same."), (4, "Go. 3 more")])
 def test_the_first_of_a_kind_is_told_and_the_rest_are_counted(times: int, says: str) -> None:
-    made = bench()
+    made = proof_run()
     for number in range(times):
         made.add("kind", Finding("FW903", f"No {number}.", Span("first.nc", number, number + 1), help="Go."))
     made.add("other", Finding("FW902", "Once.", Span("first.nc", 0, 1), help="Stay."))
@@ -227,13 +233,13 @@ def test_a_plunge_is_one_however_shallow(drop: float) -> None:
 
 
 def test_what_turns_and_rides_with_the_cutter() -> None:
-    from flatwise.verify.surroundings import bench_parts
+    from flatwise.verify.obstacles import tool_parts
 
-    assert bench_parts(bench()) == (
+    assert tool_parts(proof_run()) == (
         ("cutter", 32.0, 0.0),
         ("shank", 6.0, 9.0),
         ("spindle's nose", 31.5, 38.0),
         ("dust shoe", 70.0, 4.0),
     )
     bare = plan(setup(), work(machine=machine().model_copy(update={"shoe": None})))
-    assert len(bench_parts(bench(bare))) == 3
+    assert len(tool_parts(proof_run(bare))) == 3

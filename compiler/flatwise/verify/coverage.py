@@ -1,54 +1,54 @@
-"""Whether discs swept along straight lines cover a rectangle together, with nothing left between them."""
+"""Whether discs swept along straight lines together cover a rectangle without a gap."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 
-#: A convex polygon, its corners in order, mm.
+from flatwise.verify.capsule import Capsule
+
+#: A convex polygon: its corners in order, mm.
 Polygon = list[tuple[float, float]]
-#: Strips narrower than this, mm, are the rounding of coordinates and not wood.
+#: Strips narrower than this, mm, come from the rounding of coordinates and are not wood.
 NOTHING = 5e-3
 
 
-def covered(
-    box: tuple[float, float, float, float], capsules: Sequence[tuple[float, float, float, float, float]]
-) -> bool:
-    """Whether the union of capsules (ax, ay, bx, by, radius) covers the box (x0, x1, y0, y1), mm.
+def covered(rectangle: tuple[float, float, float, float], capsules: Sequence[Capsule]) -> bool:
+    """Whether the union of capsules covers the rectangle (x0, x1, y0, y1), mm.
 
-    The box is cut along the sides and square ends of each capsule's straight part; a piece is gone when one
-    capsule holds all its corners, for a capsule is convex.  Round ends are used whole and never cut along, so
-    the answer may be a cautious no, never a wrong yes (but for NOTHING).
+    Each capsule in turn cuts the pieces that are left along the sides and square ends of its straight part.  A capsule
+    is convex, so it covers a piece when it covers the piece's corners.  Nothing is cut along the round ends, so the
+    answer can be a cautious no, but never a wrong yes (up to NOTHING).
     """
-    x0, x1, y0, y1 = box
+    x0, x1, y0, y1 = rectangle
     whole = [(x0, y0), (x1, y0), (x1, y1), (x0, y1)]
-    if not all(any(_holds(capsule, [corner]) for capsule in capsules) for corner in whole):
-        return False  # told at once: most of what stands is seen at a corner
+    if not all(any(_covers(capsule, [corner]) for capsule in capsules) for corner in whole):
+        return False  # quick, and finds most of what is left
     pieces: list[Polygon] = [whole]
     for capsule in capsules:
         rest: list[Polygon] = []
         for piece in pieces:
-            if not _holds(capsule, piece):
-                rest.extend(part for part in _outside(capsule, piece) if not _holds(capsule, part))
+            if not _covers(capsule, piece):
+                rest.extend(part for part in _outside(capsule, piece) if not _covers(capsule, part))
         pieces = rest
         if not pieces:
             return True
-    return all(any(_holds(capsule, piece) for capsule in capsules) for piece in pieces)
+    return all(any(_covers(capsule, piece) for capsule in capsules) for piece in pieces)
 
 
-def _holds(capsule: tuple[float, float, float, float, float], piece: Polygon) -> bool:
+def _covers(capsule: Capsule, piece: Polygon) -> bool:
     ax, ay, bx, by, radius = capsule
     ux, uy = bx - ax, by - ay
-    far = ux * ux + uy * uy
+    square = ux * ux + uy * uy
     reach = (radius + NOTHING) ** 2
     for x, y in piece:
-        t = min(max(((x - ax) * ux + (y - ay) * uy) / far, 0.0), 1.0) if far else 0.0
+        t = min(max(((x - ax) * ux + (y - ay) * uy) / square, 0.0), 1.0) if square else 0.0
         if (x - ax - t * ux) ** 2 + (y - ay - t * uy) ** 2 > reach:
             return False
     return True
 
 
-def _outside(capsule: tuple[float, float, float, float, float], piece: Polygon) -> list[Polygon]:
-    """What of a piece lies outside the straight part of a capsule, as convex pieces."""
+def _outside(capsule: Capsule, piece: Polygon) -> list[Polygon]:
+    """The parts of a piece outside the straight part of a capsule, as convex pieces."""
     ax, ay, bx, by, radius = capsule
     far = ((bx - ax) ** 2 + (by - ay) ** 2) ** 0.5
     if far == 0:
@@ -62,9 +62,9 @@ def _outside(capsule: tuple[float, float, float, float, float], piece: Polygon) 
     )
     for nx, ny, limit in sides:
         if all(nx * x + ny * y >= limit for x, y in piece):
-            return [piece]  # beside it: cut along the other sides it would only be more pieces
+            return [piece]  # beside the capsule: cutting along the other sides would only make more pieces
     outside: list[Polygon] = []
-    # each side in turn: what lies beyond it is a piece, what lies within goes on to the next side
+    # what lies beyond a side is a piece; what lies within it goes on to the next side
     for nx, ny, limit in sides:
         beyond = _clip(piece, -nx, -ny, -limit)
         if beyond:

@@ -1,0 +1,331 @@
+"""The top of the panel as a grid of cells, cut by a disc that moves along straight lines.
+
+The field never claims more than is proven.  A cell counts as cut when one capsule (the disc swept along a straight
+line) covers it, or when the capsules of one level cover it together.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from flatwise.core.surface import Array, Surface
+from flatwise.verify.capsule import Capsule, chords, distance_to_line, extents
+from flatwise.verify.coverage import NOTHING, covered
+
+#: Overlaps up to this, mm, are no contact: the controller rounds as much.
+GRAZE = 1e-3
+#: Rows of cells in one box round a slanting capsule: few, so that the box stays tight.
+_ROWS = 64
+#: Earlier cuts that are kept for second looks.
+_EARLIER_CUTS = 4096
+#: Capsules whose cells are kept: more than the rows of a pass.
+_KNOWN_CAPSULES = 1024
+#: Most cells of a field.
+_MOST_CELLS = 3_000_000
+#: A box of covered cells is treated as a whole from this many cells on; its rows are at least this share as wide as
+#: the widest.
+_CORE_CELLS, _CORE_WIDTH = 500, 0.8
+
+Bools = NDArray[np.bool_]
+Area = tuple[slice, slice]
+
+
+class Contact(NamedTuple):
+    """The highest wood that a cutter touches: `top` with its bound, where, and the highest top of the forecast; mm."""
+
+    top: float
+    x: float
+    y: float
+    forecast: float
+
+
+class CellBox(NamedTuple):
+    """A box of cells (rows, columns): which of them a capsule touches and which it covers, None where it covers all."""
+
+    area: Area
+    touched_and_covered: tuple[Bools, Bools] | None
+
+
+class HeightField:
+    """Heights over cells of about `cell` mm that end exactly at the outline.  Arrays are (ny, nx), mm.
+
+    `forecast` is the highest point of the forecast in each cell.  `upper` adds the bound of the survey and `sink`, by
+    how much zero may have been touched too low.  Both are lowered by cuts; no `upper` exceeds `ceiling`.
+    """
+
+    def __init__(self, top: Surface, bound: float, sink: float = 0.0, cell: float = 1.0) -> None:
+        cell = max(cell, (top.length * top.width / _MOST_CELLS) ** 0.5)
+        self.nx = max(1, int(np.ceil(top.length / cell - 1e-9)))
+        self.ny = max(1, int(np.ceil(top.width / cell - 1e-9)))
+        self.dx, self.dy = top.length / self.nx, top.width / self.ny
+        self.xs: Array = np.linspace(0.0, top.length, self.nx + 1)
+        self.ys: Array = np.linspace(0.0, top.width, self.ny + 1)
+        self.forecast = top.cells(self.xs, self.ys)[1]
+        self.upper = self.forecast + bound + sink
+        self.ceiling = float(self.upper.max())
+        #: the capsules of the present level, its height, and the cells that one or several of them cover in part
+        self._level: list[Capsule] = []
+        self._height = np.inf
+        self._once = np.zeros((self.ny, self.nx), dtype=bool)
+        self._twice = np.zeros((self.ny, self.nx), dtype=bool)
+        #: the latest cuts in a ring, each with the highest that it left, and the boxes round their lines (x, X, y, Y)
+        self._cuts: list[tuple[Capsule, float]] = []
+        self._lines = np.empty((_EARLIER_CUTS, 4))
+        self._next = 0
+        self._known: dict[Capsule, list[CellBox]] = {}
+
+    def touch(self, capsule: Capsule, above: float) -> Contact | None:
+        """The highest wood in a capsule, where some stands above `above`; nothing is cut."""
+        if self.ceiling <= above:
+            return None
+        return self._highest(self._tops(capsule, above), above)
+
+    def touch_in_box(self, x0: float, x1: float, y0: float, y1: float, radius: float, above: float) -> Contact | None:
+        """The highest wood above `above` that a disc may touch while its centre is anywhere in a box."""
+        if self.ceiling <= above:
+            return None
+        rows = _cells(y0, y1, self.dy, self.ny)
+        columns = _cells(x0 - radius + GRAZE, x1 + radius - GRAZE, self.dx, self.nx)
+        boxes = [box for y in (y0, y1) for box in self._boxes(Capsule(x0, y, x1, y, radius))]
+        if rows.stop > rows.start and columns.stop > columns.start:
+            boxes.append(CellBox((rows, columns), None))
+        return self._highest(((box.area, self._upper(box)) for box in boxes), above)
+
+    def cut(self, capsule: Capsule, lowest: float, highest: float, limit: float = 0.0) -> Contact | None:
+        """Cut along a capsule at heights from `lowest` to `highest`: what it touched, None where it was in air.
+
+        A slanting move bites as at its lowest height and leaves what it would leave at its highest.  Bites up to
+        `limit` get no second look.
+        """
+        if lowest >= self.ceiling:
+            return None
+        if highest != self._height or lowest != highest:
+            if self.touch(capsule, lowest) is None:
+                return None  # in air, so the level continues after it
+            self.finish_level()
+            self._height = highest
+        self._level.append(capsule)
+        contact = self._highest(self._tops(capsule, lowest + limit), lowest)
+        for area, masks in self._boxes(capsule):
+            if masks is None:
+                within: Bools | bool = True
+            else:
+                touched, within = masks
+                self._twice[area] |= self._once[area] & touched
+                self._once[area] |= touched
+            for field in (self.upper[area], self.forecast[area]):
+                np.minimum(field, highest, out=field, where=within)
+        self._keep(capsule, highest)
+        return contact
+
+    def finish_level(self) -> None:
+        """Cut the cells that no capsule of the present level covers alone, but several cover together."""
+        if len(self._level) > 1:
+            for row, first, last in _runs(self._twice & (self.upper > self._height)):
+                self._cut_together(self._level, row, first, last)
+        if self._level:
+            self._level = []
+            self._once[:] = False
+            self._twice[:] = False
+            self.ceiling = float(self.upper.max())
+
+    def _cut_together(self, level: list[Capsule], row: int, first: int, last: int) -> None:
+        """Cut the cells `first` to `last` of a row where capsules cover them together, halving the run where not."""
+        x0, x1, y0, y1 = self.xs[first], self.xs[last], self.ys[row], self.ys[row + 1]
+        near = [
+            c
+            for c in level
+            if min(c.ax, c.bx) - c.radius < x1
+            and max(c.ax, c.bx) + c.radius > x0
+            and min(c.ay, c.by) - c.radius < y1
+            and max(c.ay, c.by) + c.radius > y0
+        ]
+        if covered((float(x0), float(x1), float(y0), float(y1)), near):
+            for field in (self.upper[row, first:last], self.forecast[row, first:last]):
+                np.minimum(field, self._height, out=field)
+        elif last - first > 1:
+            middle = (first + last) // 2
+            self._cut_together(near, row, first, middle)
+            self._cut_together(near, row, middle, last)
+
+    def _upper(self, box: CellBox) -> Array:
+        """`upper` in the cells of a box that are touched, −inf in the others."""
+        if box.touched_and_covered is None:
+            return self.upper[box.area]
+        return np.where(box.touched_and_covered[0], self.upper[box.area], -np.inf)
+
+    def _tops(self, capsule: Capsule, doubt: float) -> Iterator[tuple[Area, Array]]:
+        """Heights of the wood that a capsule touches, −inf elsewhere, with a second look at what exceeds `doubt`.
+
+        A cell at the rim of a cut keeps its height although a part of it is gone.  Where an earlier cut followed the
+        same line, the wood that the capsule touches in this cell is no higher than that cut left it.
+        """
+        for box in self._boxes(capsule):
+            tops = self._upper(box)
+            if box.touched_and_covered is not None and self._cuts:
+                j, i = np.nonzero((tops > doubt) & ~box.touched_and_covered[1])
+                if len(j):
+                    rows, columns = box.area
+                    x, y = (i + columns.start + 0.5) * self.dx, (j + rows.start + 0.5) * self.dy
+                    tops[j, i] = np.minimum(tops[j, i], self._left_by_earlier_cuts(capsule, x, y))
+            yield box.area, tops
+
+    def _left_by_earlier_cuts(self, c: Capsule, x: Array, y: Array) -> Array:
+        """The lowest that an earlier cut along the same line left at each point, inf where there was none."""
+        far = float(np.hypot(c.bx - c.ax, c.by - c.ay))
+        ux, uy = ((c.bx - c.ax) / far, (c.by - c.ay) / far) if far else (0.0, 0.0)
+        # the part of the line from which the disc reaches the cell
+        u, v = (x - c.ax) * ux + (y - c.ay) * uy, (y - c.ay) * ux - (x - c.ax) * uy
+        half = np.sqrt(np.maximum((c.radius + np.hypot(self.dx, self.dy)) ** 2 - v * v, 0.0))
+        ends = [np.clip(u + way * half, 0.0, far) for way in (-1.0, 1.0)]
+        left = np.full(len(x), np.inf)
+        for earlier, height in self._cuts_along(c):
+            if height >= left.max():
+                break
+            if earlier.radius < c.radius:
+                continue
+            same = np.ones(len(x), dtype=bool)
+            for t in ends:
+                same &= distance_to_line(earlier, c.ax + t * ux, c.ay + t * uy) <= GRAZE
+            left[same] = np.minimum(left[same], height)
+        return left
+
+    def _cuts_along(self, c: Capsule) -> list[tuple[Capsule, float]]:
+        """Earlier cuts whose lines may share a point with this capsule's, the lowest first."""
+        x0, x1, y0, y1 = self._lines[: len(self._cuts)].T
+        near = (x0 <= max(c.ax, c.bx) + GRAZE) & (x1 >= min(c.ax, c.bx) - GRAZE)
+        near &= (y0 <= max(c.ay, c.by) + GRAZE) & (y1 >= min(c.ay, c.by) - GRAZE)
+        return sorted((self._cuts[k] for k in np.flatnonzero(near)), key=lambda cut: cut[1])
+
+    def _keep(self, c: Capsule, height: float) -> None:
+        """Keep a cut for second looks, in the place of the oldest where there are too many."""
+        if len(self._cuts) < _EARLIER_CUTS:
+            self._cuts.append((c, height))
+        else:
+            self._cuts[self._next] = (c, height)
+        self._lines[self._next] = min(c.ax, c.bx), max(c.ax, c.bx), min(c.ay, c.by), max(c.ay, c.by)
+        self._next = (self._next + 1) % _EARLIER_CUTS
+
+    def _highest(self, parts: Iterable[tuple[Area, Array]], above: float) -> Contact | None:
+        """The highest wood in boxes of cells, given as heights in each, where some stands above `above`."""
+        best: Contact | None = None
+        for area, tops in parts:
+            row, column = divmod(int(tops.argmax()), tops.shape[1])
+            top = float(tops[row, column])
+            if top <= above or (best is not None and top <= best.forecast):
+                continue  # the forecast is never higher than the top
+            forecast = float(np.minimum(self.forecast[area], tops).max())
+            if best is not None:
+                forecast = max(forecast, best.forecast)
+            if best is not None and best.top >= top:
+                best = best._replace(forecast=forecast)
+            else:
+                best = Contact(top, *self._centre(area[0].start + row, area[1].start + column), forecast)
+        return best
+
+    def _centre(self, row: int, column: int) -> tuple[float, float]:
+        return (column + 0.5) * self.dx, (row + 0.5) * self.dy
+
+    def _boxes(self, capsule: Capsule) -> list[CellBox]:
+        """The cells that a capsule touches; kept, since passes repeat their rows."""
+        known = self._known.get(capsule)
+        if known is None:
+            if len(self._known) >= _KNOWN_CAPSULES:
+                self._known.clear()
+            known = self._known[capsule] = list(self._new_boxes(capsule))
+        return known
+
+    def _new_boxes(self, c: Capsule) -> Iterator[CellBox]:
+        rows = _cells(min(c.ay, c.by) - c.radius, max(c.ay, c.by) + c.radius, self.dy, self.ny)
+        # a single box wastes little where the line runs along x or y
+        level = min(abs(c.bx - c.ax), abs(c.by - c.ay)) <= c.radius
+        step = max(rows.stop - rows.start, 1) if level else _ROWS
+        for start in range(rows.start, rows.stop, step):
+            edges = self.ys[start : min(start + step, rows.stop) + 1]
+            left, right = extents(c._replace(radius=max(c.radius - GRAZE, 0.0)), edges)
+            first = np.maximum(np.floor(left / self.dx), 0.0)
+            last = np.minimum(np.ceil(right / self.dx), float(self.nx))
+            some = last > first
+            if not some.any():
+                continue
+            columns = slice(int(first[some].min()), int(last[some].max()))
+            lefts, rights = chords(c._replace(radius=c.radius + NOTHING), edges)
+            inner_first = np.ceil(np.maximum(lefts[:-1], lefts[1:]) / self.dx - 1e-9)
+            inner_last = np.floor(np.minimum(rights[:-1], rights[1:]) / self.dx + 1e-9)
+            for part, wide, core in _around_core(slice(0, len(edges) - 1), columns, inner_first, inner_last):
+                area = slice(start + part.start, start + part.stop), wide
+                if core:
+                    yield CellBox(area, None)
+                    continue
+                index = np.arange(wide.start, wide.stop)
+                touched = (index >= first[part, None]) & (index < last[part, None])
+                inside = (index >= inner_first[part, None]) & (index < inner_last[part, None])
+                yield CellBox(area, (touched, inside))
+
+    def left_above(self, plane: float, needed: Bools | None = None) -> Contact | None:
+        """The highest wood that is left above a plane, in all cells or in those that are needed."""
+        tops = self.forecast if needed is None else np.where(needed, self.forecast, -np.inf)
+        row, column = divmod(int(tops.argmax()), self.nx)
+        top = float(tops[row, column])
+        return None if top <= plane else Contact(top, *self._centre(row, column), top)
+
+    def extent_above(self, x: float, y: float, plane: float) -> tuple[float, float]:
+        """How far the wood above a plane extends from a point along x and along y, mm, in whole cells."""
+        row, column = int(y / self.dy), int(x / self.dx)
+        return (
+            _run_length(self.forecast[row] > plane, column) * self.dx,
+            _run_length(self.forecast[:, column] > plane, row) * self.dy,
+        )
+
+
+def _cells(low: float, high: float, step: float, count: int) -> slice:
+    """The cells that an open interval overlaps, of those that there are."""
+    first = min(max(int(np.floor(low / step)), 0), count)
+    return slice(first, min(max(int(np.ceil(high / step)), first), count))
+
+
+def _around_core(rows: slice, columns: slice, first: Array, last: Array) -> Iterator[tuple[slice, slice, bool]]:
+    """A box split into a large core of covered cells and what lies around it: (rows, columns, whether it is the core).
+
+    `first` and `last` bound the covered cells of each row.  They form a convex area, so the rows in which nearly as
+    many are covered as in the widest lie side by side.
+    """
+    begin, end = np.maximum(first, columns.start), np.minimum(last, columns.stop)
+    width = end - begin
+    wide = np.flatnonzero(width >= _CORE_WIDTH * max(float(width.max()), 1.0))
+    low, high = (int(wide[0]), int(wide[-1]) + 1) if len(wide) else (0, 0)
+    left, right = (int(begin[low:high].max()), int(end[low:high].min())) if len(wide) else (0, 0)
+    if (right - left) * (high - low) < _CORE_CELLS:
+        yield rows, columns, False
+        return
+    for part, across, core in (
+        (slice(rows.start, low), columns, False),
+        (slice(low, high), slice(columns.start, left), False),
+        (slice(low, high), slice(left, right), True),
+        (slice(low, high), slice(right, columns.stop), False),
+        (slice(high, rows.stop), columns, False),
+    ):
+        if part.stop > part.start and across.stop > across.start:
+            yield part, across, core
+
+
+def _run_length(standing: Bools, at: int) -> int:
+    """Length of the run of True round an index."""
+    down = np.flatnonzero(~standing[:at])
+    up = np.flatnonzero(~standing[at:])
+    return int((at + up[0]) if len(up) else len(standing)) - int(down[-1] + 1 if len(down) else 0)
+
+
+def _runs(cells: Bools) -> Iterator[tuple[int, int, int]]:
+    """(row, first, last + 1) of every run of True in a row."""
+    if not cells.any():
+        return
+    padded = np.zeros((cells.shape[0], cells.shape[1] + 2), dtype=np.int8)
+    padded[:, 1:-1] = cells
+    rise = np.diff(padded, axis=1)
+    for (row, first), last in zip(np.argwhere(rise == 1), np.nonzero(rise == -1)[1], strict=True):
+        yield int(row), int(first), int(last)

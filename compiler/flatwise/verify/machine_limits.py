@@ -1,0 +1,102 @@
+"""What a program may ask of the machine: modes, travel, feed, speed and dust extraction."""
+
+from __future__ import annotations
+
+from flatwise.core.units import show
+from flatwise.verify.interpreter import Doubt, Frame, Move, Spin
+from flatwise.verify.proof_run import ProofRun, related
+
+#: Feeds that differ by less than this share are the same: a feed in inches is rounded to a digit.
+FEED_ROUNDING = 0.002
+#: By this much a speed may exceed its limit, rpm: programs are rounded to a thousandth.
+_SPEED_ROUNDING = 0.0005 + 1e-9
+
+
+def judge_doubt(run: ProofRun, doubt: Doubt) -> None:
+    """Report a mode that the program leaves open or sets differently from what the machine needs."""
+    controller = run.plan.work.machine.controller
+    line = doubt.line.number
+    wanted = "G20, inches" if controller.units == "in" else "G21, millimetres"
+    message, way_out = {
+        "units": (f"Line {line} sets {doubt.text}, and the machine's programs are in {wanted}.", ""),
+        "offset": (f"Line {line} sets the work offset {doubt.text}, and the job's zero is in {controller.offset}.", ""),
+        "unset": (
+            f"Line {line} moves before the program has set its {doubt.text}, so it depends on what ran before.",
+            "Set every mode in the first lines.",
+        ),
+        "relative": (f"Line {line} moves by {doubt.text} from a place that the program has not set.", "Use G90."),
+        "no_top": (
+            f"Line {line} goes to {doubt.text} in machine coordinates, and the machine's file gives no `top`.",
+            "Give `top` in the controller's block, or leave out G53 in Z.",
+        ),
+    }[doubt.kind]
+    place = {"units": "units", "offset": "offset"}.get(doubt.kind)
+    verb = "are" if place == "units" else "is"
+    set_here = related(controller.span(place), f"the machine's {place} {verb} set here") if place else ()
+    # report each open mode once, and each coordinate once for its axis
+    subject = doubt.text if doubt.kind in ("unset", "units", "offset") else doubt.text[:1]
+    run.depart(f"{doubt.kind} {subject}", message, doubt.line, way_out, set_here)
+
+
+def judge_travel(run: ProofRun, moves: list[Move], frame: Frame) -> None:
+    """The end of every move lies within the machine's travel; moves are straight, so the whole move does."""
+    machine = run.plan.work.machine
+    highest = machine.collet_height - float(run.plan.work.cutter.stick_out)
+    lowest = highest - float(machine.travel.z)
+    for move in moves:
+        for axis, name in enumerate("XY"):
+            at, shift = move.b[axis], frame.machine[axis]
+            reach = float(machine.travel.x if axis == 0 else machine.travel.y)
+            if at is None or shift is None:
+                continue
+            there = at - shift
+            if not -run.same <= there <= reach + run.same:
+                message = (
+                    f"Line {move.line.number} goes to {name} {run.mm(there)} of the machine, "
+                    f"outside its travel of 0 to {run.mm(reach)}."
+                )
+                set_here = related(machine.span("travel"), "the travel is set here")
+                run.depart(f"travel {name}", message, move.line, "", set_here)
+        z = move.b[2]
+        if z is not None and not lowest - run.same <= z <= highest + run.same:
+            message = (
+                f"Line {move.line.number} takes the edge to {run.mm(z)} above the bed, and it reaches from "
+                f"{run.mm(lowest)} to {run.mm(highest)}."
+            )
+            run.depart("travel Z", message, move.line)
+
+
+def judge_feed(run: ProofRun, move: Move) -> None:
+    """A feed is set, and the machine can do it."""
+    if move.rapid:
+        return
+    most = run.plan.work.machine.feed
+    if not move.feed:
+        # G1 with no feed is an error (NISTIR 6556, 3.5.2): the controller would stop there
+        message = f"Line {move.line.number} moves at G1 and no feed F is set."
+        run.hit("no feed", message, move.line, "Give F with the first G1.")
+    elif move.feed > most * (1 + FEED_ROUNDING):
+        message = f"Line {move.line.number} feeds at {show(move.feed, most)}, and the machine's most is {most}."
+        run.depart("feed over", message, move.line)
+
+
+def judge_spindle(run: ProofRun, spin: Spin) -> None:
+    """The spindle turns forward, at a speed that cutter and spindle allow, after any stop for the dust extraction."""
+    line, number = spin.line, spin.line.number
+    cutter, machine = run.plan.work.cutter, run.plan.work.machine
+    most = min(float(cutter.speed.most), float(machine.spindle.most))
+    if spin.speed > most + _SPEED_ROUNDING:
+        message = f"Line {number} turns the spindle at {spin.speed:g}rpm, and {most:g}rpm is the most."
+        set_here = related(cutter.span("speed"), "the cutter's range is set here")
+        run.depart("speed over", message, line, "", set_here)
+    if not spin.starts:
+        return
+    if spin.spindle == 4:
+        run.hit("backward", f"Line {number} turns the spindle backward (M4).", line, "Write M3.")
+    if spin.speed <= 0:
+        run.hit("no speed", f"Line {number} starts the spindle and no speed S is set.", line, "Give S first.")
+    if machine.controller.extraction == "by hand" and not spin.stopped:
+        message = (
+            f"Line {number} starts the spindle, and no M0 before it stops for the dust extraction to be switched on."
+        )
+        run.depart("dust", message, line, "Put M0 before M3.", severity="warning")

@@ -1,0 +1,190 @@
+"""Dogs, clamps and leaves in the way of the cutter, by exact distances in plan."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from flatwise.core.surface import Array
+from flatwise.model.stages import Setup
+from flatwise.verify.height_field import Bools
+from flatwise.verify.interpreter import Move
+from flatwise.verify.proof_run import ProofRun, related
+from flatwise_grammar.nodes import Span
+
+#: A leaf's side, mm: it lies flush with the outline.
+_LEAF = 25.0
+
+
+@dataclass(frozen=True, slots=True)
+class Obstacle:
+    """A circle (x0…x1 is its diameter) or a rectangle on the bed, `height` mm high."""
+
+    kind: str
+    name: str
+    at: str
+    round: bool
+    x0: float
+    y0: float
+    x1: float
+    y1: float
+    height: float
+    span: Span
+
+    @property
+    def title(self) -> str:
+        return f"leaves under {self.at}" if self.kind == "leaves" else f"{self.kind} `{self.name}` on the {self.at}"
+
+
+def obstacles(setup: Setup) -> tuple[Obstacle, ...]:
+    """Everything on the bed that a cutter must not touch: dogs, clamps, and the leaves under the panel."""
+    found = [
+        Obstacle(h.kind, h.name, f"{h.edge} edge at {h.at}", h.kind == "dog", h.x0, h.y0, h.x1, h.y1, h.height, h.span)
+        for h in setup.holders
+    ]
+    for shim in setup.shims:
+        x = min(max(shim.x - _LEAF / 2, 0.0), max(setup.top.length - _LEAF, 0.0))
+        y = min(max(shim.y - _LEAF / 2, 0.0), max(setup.top.width - _LEAF, 0.0))
+        found.append(
+            Obstacle("leaves", "leaves", shim.place, False, x, y, x + _LEAF, y + _LEAF, shim.height, shim.span)
+        )
+    return tuple(found)
+
+
+def judge_obstacles(run: ProofRun, moves: list[Move]) -> None:
+    """The cutter keeps its clearance from dogs and clamps, and shank, nose and shoe do not touch them.
+
+    The cutter does not touch them either if zero was set too low by as much as it may be.
+    """
+    things = obstacles(run.setup)
+    if not things:
+        return
+    for move in moves:
+        if None in move.a[:2] or None in move.b[:2]:
+            _judge_unknown_place(run, move, max(things, key=lambda thing: thing.height))
+    known = [move for move in moves if None not in move.b and None not in move.a]
+    if not known:
+        return
+    ends = np.array([[*move.a, *move.b] for move in known], dtype=float)
+    lows = np.minimum(ends[:, 2], ends[:, 5])
+    lines = ends[:, [0, 1, 3, 4]]
+    rapid = np.array([move.rapid for move in known])
+    for thing in things:
+        _judge_obstacle(run, known, lines, rapid, lows, thing)
+
+
+def _judge_unknown_place(run: ProofRun, move: Move, tallest: Obstacle) -> None:
+    """A Z move at an unknown place, or the first move in X and Y, may be over anything."""
+    lowest = min((z for z in (move.a[2], move.b[2]) if z is not None), default=None)
+    if lowest is not None and lowest < tallest.height + _clearance(run, tallest):
+        message = (
+            f"Line {move.line.number} moves {run.mm(lowest)} above the bed before the program has said where, "
+            f"and the {tallest.title} is {run.mm(tallest.height)} tall."
+        )
+        run.hit("unknown place", message, move.line, "Go up first.")
+
+
+def _judge_obstacle(run: ProofRun, moves: list[Move], lines: Array, rapid: Bools, lows: Array, thing: Obstacle) -> None:
+    """One obstacle against all moves: `lines` (n, 4) in plan, `lows` (n,) the lowest height of each move."""
+    clearance = _clearance(run, thing)
+    parts = tool_parts(run) if thing.kind != "leaves" else tool_parts(run)[:1]
+    # how far the cutter may run below what the program says: contact counts from there, the clearance does not
+    sink = run.sink if thing.kind != "leaves" else 0.0
+    near = lows < thing.height + max(clearance, sink) + run.same
+    if not near.any():
+        return
+    away = np.full(len(moves), np.inf)
+    away[near] = distance(lines[near], rapid[near], thing)
+    for part, radius, above in parts:
+        room = clearance if part == "cutter" else 0.0
+        gap = away - radius
+        over = lows + above - thing.height
+        slack = run.same if room > 0 else 0.0
+        touching = (gap <= 0) & (over <= (0.0 if part == "dust shoe" else sink))
+        close = touching | ((gap < room - 2 * slack) & (over < room - slack))
+        for i in np.flatnonzero(close):
+            if not touching[i]:
+                what = f"passes the {thing.title} at {run.mm(round(max(gap[i], over[i]), 3))}"
+                depth = f", and {run.mm(clearance)} is the least"
+            else:
+                what = f"{'may bring' if over[i] > 0 else 'brings'} the {part} into the {thing.title}"
+                depth = f", {run.mm(round(-gap[i], 3))} deep" if gap[i] < 0 and away[i] > 0 else ""
+            _, _, x, y = lines[i]
+            message = (
+                f"Line {moves[i].line.number} {what}{depth}, on the way to {run.at(x, y)} at "
+                f"{run.mm(round(float(lows[i]), 3))} above the bed."
+            )
+            run.collisions.add(moves[i].line.number)
+            placed = related(thing.span, f"the {thing.kind} is placed here")
+            run.hit(f"{thing.kind} {thing.at}", message, moves[i].line, "", placed)
+
+
+def tool_parts(run: ProofRun) -> tuple[tuple[str, float, float], ...]:
+    """Everything that turns or rides with the cutter: (name, radius, height of its lower end above the edge), mm."""
+    cutter, machine = run.plan.work.cutter, run.plan.work.machine
+    parts = [
+        ("cutter", float(cutter.diameter) / 2, 0.0),
+        ("shank", float(cutter.shank) / 2, float(cutter.blade)),
+        ("spindle's nose", float(machine.nose) / 2, float(cutter.stick_out)),
+    ]
+    if machine.shoe is not None:
+        parts.append(("dust shoe", float(machine.shoe.across) / 2, float(machine.shoe.above)))
+    return tuple(parts)
+
+
+def _clearance(run: ProofRun, thing: Obstacle) -> float:
+    if thing.kind == "leaves" or "clearance" in run.plan.work.waivers:
+        return 0.0
+    return run.plan.work.rules.clearance
+
+
+def distance(lines: Array, rapid: Bools, thing: Obstacle) -> Array:
+    """The least distance in plan from the cutter's centre to an obstacle for each move, mm; 0 inside it.
+
+    lines: (n, 4) ax ay bx by.  In a rapid (n,) the centre may be anywhere in the box round its two ends, because the
+    axes need not arrive together; in other moves it stays on the straight line.
+    """
+    ax, ay, bx, by = lines.T
+    left, right, front, back = np.minimum(ax, bx), np.maximum(ax, bx), np.minimum(ay, by), np.maximum(ay, by)
+    if thing.round:
+        cx, cy, r = (thing.x0 + thing.x1) / 2, (thing.y0 + thing.y1) / 2, (thing.x1 - thing.x0) / 2
+        line = _point_to_line(cx, cy, lines)
+        box = _box_to_box(cx, cx, left, right, cy, cy, front, back)
+        return np.maximum(np.where(rapid, box, line) - r, 0.0)
+    box = _box_to_box(thing.x0, thing.x1, left, right, thing.y0, thing.y1, front, back)
+    corners = ((thing.x0, thing.y0), (thing.x1, thing.y0), (thing.x0, thing.y1), (thing.x1, thing.y1))
+    line = np.min([_point_to_line(x, y, lines) for x, y in corners], axis=0)
+    for x, y in ((ax, ay), (bx, by)):
+        line = np.minimum(line, _box_to_box(thing.x0, thing.x1, x, x, thing.y0, thing.y1, y, y))
+    line = np.where(_crosses(lines, thing), 0.0, line)
+    return np.asarray(np.where(rapid, box, line))
+
+
+def _box_to_box(x0: float, x1: float, u0: Array, u1: Array, y0: float, y1: float, v0: Array, v1: Array) -> Array:
+    """Distance between the boxes x0…x1, y0…y1 and u0…u1, v0…v1."""
+    across = np.maximum(np.maximum(u0 - x1, x0 - u1), 0.0)
+    along = np.maximum(np.maximum(v0 - y1, y0 - v1), 0.0)
+    return np.asarray(np.hypot(across, along))
+
+
+def _point_to_line(x: float, y: float, lines: Array) -> Array:
+    ax, ay, bx, by = lines.T
+    ux, uy = bx - ax, by - ay
+    square = ux * ux + uy * uy
+    t = np.clip(((x - ax) * ux + (y - ay) * uy) / np.where(square > 0, square, 1.0), 0.0, 1.0)
+    return np.asarray(np.hypot(x - ax - t * ux, y - ay - t * uy))
+
+
+def _crosses(lines: Array, thing: Obstacle) -> Bools:
+    """Whether a line passes through a rectangle: its intervals of t between both pairs of sides overlap."""
+    ax, ay, bx, by = lines.T
+    enter, leave = np.zeros(len(ax)), np.ones(len(ax))
+    for a, b, low, high in ((ax, bx, thing.x0, thing.x1), (ay, by, thing.y0, thing.y1)):
+        d = b - a
+        still = d == 0
+        inside = (a >= low) & (a <= high)
+        one, other = (low - a) / np.where(still, 1.0, d), (high - a) / np.where(still, 1.0, d)
+        enter = np.maximum(enter, np.where(still, np.where(inside, 0.0, np.inf), np.minimum(one, other)))
+        leave = np.minimum(leave, np.where(still, np.where(inside, 1.0, -np.inf), np.maximum(one, other)))
+    return np.asarray(enter <= leave)

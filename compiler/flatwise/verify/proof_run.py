@@ -1,0 +1,111 @@
+"""The state of one proof: the plan, the wood as far as it is cut, and the findings so far."""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass, field, replace
+
+from flatwise.core.finding import Finding, Findings, Related, Severity
+from flatwise.core.units import show
+from flatwise.findings.fw902_not_as_planned import departs
+from flatwise.findings.fw903_program_hits import hits
+from flatwise.model.stages import Pass, Plan, Setup
+from flatwise.verify.height_field import HeightField
+from flatwise.verify.rs274 import ProgramLine
+from flatwise_grammar.nodes import Span
+
+
+class Suspicion(Exception):
+    """A run that stops at the first finding has found something."""
+
+
+@dataclass
+class ProofRun:
+    """One program on one setup."""
+
+    plan: Plan
+    setup: Setup
+    #: the path of the program that spans carry
+    name: str
+    wood: HeightField
+    #: half of the last digit of a coordinate, mm: heights that differ by less are the same
+    same: float
+    #: how much lower than planned the cutter may run because zero was touched where the top is lowest, mm
+    sink: float = 0.0
+    #: raise Suspicion at the first finding
+    stop_at_finding: bool = False
+    found: dict[str, Finding] = field(default_factory=dict)
+    times: Counter[str] = field(default_factory=Counter)
+    #: numbers of the lines that hit something
+    collisions: set[int] = field(default_factory=set)
+    deepest_bite: float = 0.0
+
+    def add(self, kind: str, finding: Finding) -> None:
+        """Keep the first finding of each kind, and count the others."""
+        if self.stop_at_finding:
+            raise Suspicion
+        self.found.setdefault(kind, finding)
+        self.times[kind] += 1
+
+    def hit(
+        self, kind: str, message: str, line: ProgramLine, help: str = "", related: tuple[Related, ...] = ()
+    ) -> None:
+        """Record an FW903 at a line."""
+        self.add(kind, replace(hits(message, self.span(line), help), related=related))
+
+    def depart(
+        self,
+        kind: str,
+        message: str,
+        line: ProgramLine,
+        help: str = "",
+        related: tuple[Related, ...] = (),
+        severity: Severity = "error",
+    ) -> None:
+        """Record an FW902 at a line."""
+        self.add(kind, replace(departs(message, self.span(line), help, severity), related=related))
+
+    def span(self, line: ProgramLine) -> Span:
+        return Span(self.name, line.start, line.end)
+
+    def mm(self, value: float) -> str:
+        """A length in the unit in which the panel's thickness is written."""
+        return show(value, self.plan.work.job.stock.size.thickness.unit or "mm")
+
+    def at(self, x: float, y: float) -> str:
+        return f"({self.mm(round(x, 2))}, {self.mm(round(y, 2))})"
+
+    def nearest_pass(self, z: float) -> tuple[int, Pass] | None:
+        """The pass whose plane is nearest to a height, with its number from 1."""
+        passes = list(enumerate(self.setup.passes, 1))
+        return min(passes, key=lambda pair: abs(pair[1].plane - z)) if passes else None
+
+    def nearest_row(self, x: float, y: float, z: float) -> str:
+        """The planned pass and row that a point is nearest to: `pass 2, row 7`."""
+        nearest = self.nearest_pass(z)
+        if nearest is None:
+            return "no pass of the plan"
+        number, one = nearest
+        if not one.rows:
+            return f"pass {number}"
+        job = self.plan.work.job
+        along_x = (job.cut.pattern.direction == "along") == (job.stock.grain == "x")
+        across = y if along_x else x
+        row = min(range(len(one.rows)), key=lambda i: abs(one.rows[i] - across))
+        return f"pass {number}, row {row + 1}"
+
+    def findings(self) -> Findings:
+        """The first finding of each kind with the number of lines like it, in the order of the codes."""
+        reported = []
+        for kind, finding in self.found.items():
+            more = self.times[kind] - 1
+            if more and finding.span is not None:
+                lines = "One more line does" if more == 1 else f"{more} more lines do"
+                finding = replace(finding, help=f"{finding.help} {lines} the same.")
+            reported.append(finding)
+        return tuple(sorted(reported, key=lambda finding: finding.code))
+
+
+def related(span: Span, what: str) -> tuple[Related, ...]:
+    """A second place and what stands there, where the sources have one."""
+    return (Related(what, span),) if span.path else ()

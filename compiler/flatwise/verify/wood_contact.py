@@ -1,0 +1,215 @@
+"""The cutter in the wood, step by step: bites, rapids, plunges, and a spindle that starts, stops or dwells there."""
+
+from __future__ import annotations
+
+from flatwise.core.units import show
+from flatwise.model.stages import Pass
+from flatwise.verify.capsule import Capsule
+from flatwise.verify.height_field import GRAZE, Contact
+from flatwise.verify.interpreter import Dwell, Halt, Location, Move, Spin
+from flatwise.verify.machine_limits import FEED_ROUNDING
+from flatwise.verify.obstacles import tool_parts
+from flatwise.verify.proof_run import ProofRun, related
+
+#: A way down no steeper than this is a sloping cut and not a plunge (common practice, no source).
+_SLOPE = 0.01
+#: Room that is clear of wood round the rim where the spindle starts or stops, mm.
+_BESIDE = 1.0
+
+
+def judge_start(run: ProofRun, spin: Spin) -> None:
+    """The spindle starts clear of the wood."""
+    number = spin.line.number
+    if not spin.starts:
+        return
+    if spin.at[2] is None:
+        message = f"Line {number} starts the spindle before the program has gone to a height that it knows."
+        run.hit("starts low", message, spin.line, "Go up in Z before M3.")
+    elif _touches(run, spin.at):
+        message = f"Line {number} starts the spindle with the cutter in, on or close beside wood."
+        run.hit("starts low", message, spin.line, "Go up in Z before M3.")
+
+
+def judge_halt(run: ProofRun, halt: Halt) -> None:
+    """The spindle stops clear of the wood, and nobody is called to the machine while it turns."""
+    if halt.waits:
+        message = f"Line {halt.line.number} stops the program for the operator while the cutter turns."
+        run.hit("waits", message, halt.line, "Put M5 before the stop, and M3 and a dwell after it.")
+    elif _touches(run, halt.at):
+        message = f"Line {halt.line.number} stops the spindle with the cutter in, on or close beside wood."
+        run.hit("stops low", message, halt.line, "Go up in Z before the spindle stops.")
+
+
+def judge_dwell(run: ProofRun, dwell: Dwell) -> None:
+    """A turning cutter does not stand on the wood: it rubs and burns it there (common practice, no source)."""
+    if _touches(run, dwell.at, beside=0.0):
+        message = (
+            f"Line {dwell.line.number} lets the turning cutter stand in or on the wood for {show(dwell.seconds, 's')}, "
+            "and it burns the wood there."
+        )
+        run.depart("burns", message, dwell.line, "Lift or leave the wood before G4.", severity="warning")
+
+
+def _touches(run: ProofRun, at: Location, beside: float = _BESIDE) -> bool:
+    """Whether a cutter at a place touches wood with its rim, `beside` it or with its face, as far as is known."""
+    x, y, z = at
+    if z is None:
+        return True
+    if x is None or y is None:
+        return z - run.same <= run.wood.ceiling
+    radius = float(run.plan.work.cutter.diameter) / 2 + beside
+    return run.wood.touch(Capsule(x, y, x, y, radius), z - run.same) is not None
+
+
+def judge_move(run: ProofRun, move: Move) -> None:
+    """Judge a move against the wood as it stands, then take away what it cuts."""
+    (ax, ay, az), (bx, by, bz) = move.a, move.b
+    if bz is None:
+        message = f"Line {move.line.number} moves sideways before the program has gone to a height that it knows."
+        run.hit("unknown height", message, move.line, "Go up in Z first.")
+        return
+    lowest = bz if az is None else min(az, bz)
+    if ax is None or ay is None or bx is None or by is None:
+        _judge_unknown_place(run, move, lowest)
+        return
+    sideways = (ax, ay) != (bx, by)
+    if not sideways and az is not None and bz >= az:
+        return  # straight up: the cutter leaves by the way that it came
+    capsule = Capsule(ax, ay, bx, by, float(run.plan.work.cutter.diameter) / 2)
+    _judge_tool(run, move, capsule, lowest)
+    if move.rapid:
+        _judge_rapid(run, move, capsule, lowest, sideways)
+    contact = _cut(run, move, capsule, bz if az is None or not sideways else az, bz, sideways)
+    if contact is None or contact.top <= lowest + 1e-6:
+        return
+    if not move.rapid:
+        _judge_plunge(run, move, contact, 0.0 if az is None else az - bz, bz)
+        _judge_bite(run, move, contact, lowest)
+    _judge_turning(run, move)
+
+
+def _judge_unknown_place(run: ProofRun, move: Move, lowest: float) -> None:
+    """While the position is unknown the move is above all wood."""
+    if lowest <= run.wood.ceiling:
+        message = (
+            f"Line {move.line.number} moves {run.mm(lowest)} above the bed before the program has said where, "
+            f"and wood may stand at {run.mm(run.wood.ceiling)}."
+        )
+        run.hit("unknown place over wood", message, move.line, "Go up in Z first.")
+
+
+def _cut(run: ProofRun, move: Move, capsule: Capsule, az: float, bz: float, sideways: bool) -> Contact | None:
+    """Take away what a move from height `az` to `bz` cuts: the wood that it touched."""
+    lowest, highest = min(az, bz), max(az, bz)
+    nearest = run.nearest_pass(lowest)
+    # straight down, only a close look at every cell shows what is no wood
+    limit = _limit(run, nearest[1]) if nearest is not None and sideways else 0.0
+    contact = run.wood.cut(capsule, lowest, highest, limit)
+    if bz < az and sideways:
+        # a slope ends in a disc at its lowest height
+        end = run.wood.cut(capsule._replace(ax=capsule.bx, ay=capsule.by), bz, bz, limit)
+        contact = max((met for met in (contact, end) if met is not None), key=lambda met: met.top, default=None)
+    return contact
+
+
+def _judge_rapid(run: ProofRun, move: Move, capsule: Capsule, lowest: float, sideways: bool) -> None:
+    """A rapid touches no wood: sideways not even the face at its own height, wherever its axes may take it."""
+    ax, ay, bx, by, radius = capsule
+    if sideways:
+        box = min(ax, bx), max(ax, bx), min(ay, by), max(ay, by)
+        contact = run.wood.touch_in_box(*box, radius, lowest - run.same)
+    else:
+        contact = run.wood.touch(capsule, lowest + 1e-6)
+    if contact is None:
+        return
+    deep = contact.top - lowest
+    into = f"{run.mm(round(deep, 3))} deep into wood" if deep > GRAZE else "along the face of the wood"
+    message = (
+        f"Line {move.line.number} moves at rapid {into} at {run.at(contact.x, contact.y)}, "
+        f"nearest to {run.nearest_row(contact.x, contact.y, lowest)}."
+    )
+    run.collisions.add(move.line.number)
+    run.hit("rapid", message, move.line, "Lift before a G0, or feed with G1.")
+
+
+def _judge_tool(run: ProofRun, move: Move, capsule: Capsule, lowest: float) -> None:
+    """Shank, nose and shoe do not touch the wood that stands beside the cut."""
+    ax, ay, bx, by, _ = capsule
+    for part, radius, above in tool_parts(run)[1:]:
+        if move.rapid:
+            # its axes need not arrive together
+            box = min(ax, bx), max(ax, bx), min(ay, by), max(ay, by)
+            contact = run.wood.touch_in_box(*box, radius, lowest + above)
+        else:
+            contact = run.wood.touch(capsule._replace(radius=radius), lowest + above)
+        if contact is not None:
+            message = (
+                f"Line {move.line.number} brings the {part} {run.mm(round(contact.top - lowest - above, 3))} into "
+                f"standing wood at {run.at(contact.x, contact.y)}."
+            )
+            run.collisions.add(move.line.number)
+            run.hit(f"{part} wood", message, move.line)
+
+
+def _judge_plunge(run: ProofRun, move: Move, contact: Contact, drop: float, bz: float) -> None:
+    """A cutter that cannot plunge comes down into wood along a slope."""
+    ax, ay, bx, by = move.a[0], move.a[1], move.b[0], move.b[1]
+    assert ax is not None and ay is not None and bx is not None and by is not None
+    steep = drop > _SLOPE * ((bx - ax) ** 2 + (by - ay) ** 2) ** 0.5
+    if drop > 0 and steep and run.plan.work.cutter.plunge == "no":
+        message = (
+            f"Line {move.line.number} comes down {run.mm(round(contact.top - bz, 3))} into wood at "
+            f"{run.at(contact.x, contact.y)}, and cutter `{run.plan.work.job.cut.cutter}` cannot plunge."
+        )
+        run.hit("plunge", message, move.line, "Come down beside the panel and feed in from there.")
+
+
+def _judge_bite(run: ProofRun, move: Move, contact: Contact, lowest: float) -> None:
+    """No bite is deeper than its pass may take, even where zero was touched too low."""
+    run.deepest_bite = max(run.deepest_bite, contact.forecast - lowest)
+    nearest = run.nearest_pass(lowest)
+    if nearest is None:
+        return
+    deep, limit = contact.top - lowest, _limit(run, nearest[1])
+    if deep > limit + run.same:
+        # only wood that nothing has cut yet can be higher than the forecast
+        off = contact.top - contact.forecast
+        allowed = f", counting {run.mm(round(off, 4))} that forecast and touch may be off" if off > run.same else ""
+        message = (
+            f"Line {move.line.number} bites {run.mm(round(deep, 4))} deep at {run.at(contact.x, contact.y)}{allowed}; "
+            f"nearest is {run.nearest_row(contact.x, contact.y, lowest)}, which may take {run.mm(round(limit, 4))}."
+        )
+        depth = run.plan.work.job.cut.span("depth")
+        run.depart("bite", message, move.line, "", related(depth, "the deepest bite of a pass is set here"))
+
+
+def _limit(run: ProofRun, one: Pass) -> float:
+    """The deepest bite of a pass, mm: as planned, and never more than the cutter's."""
+    return min(one.limit, float(run.plan.work.cutter.depth))
+
+
+def _judge_turning(run: ProofRun, move: Move) -> None:
+    """In wood the spindle has reached the planned speed, the feed is the planned one, and dust extraction is on."""
+    line, number, setup = move.line, move.line.number, run.setup
+    controller = run.plan.work.machine.controller
+    if move.spindle == 0:
+        run.hit("still", f"Line {number} is in wood and the spindle does not turn.", line, "Start it with S and M3.")
+    elif move.dwelt < float(controller.spin_up) - 1e-6:
+        message = (
+            f"Line {number} is in wood after a dwell of {show(move.dwelt, 's')}, and the spindle needs "
+            f"{show(float(controller.spin_up), 's')} to reach its speed."
+        )
+        run.hit("spin up", message, line, "Dwell with G4 after M3.")
+    if move.spindle and abs(move.speed - setup.speed) > 0.5:
+        message = f"Line {number} cuts at {move.speed:g}rpm, and {setup.speed:g}rpm is planned."
+        run.depart("speed", message, line)
+    if not move.rapid and move.feed and abs(move.feed - setup.feed) > FEED_ROUNDING * setup.feed + 0.5:
+        unit = run.plan.work.machine.feed
+        message = (
+            f"Line {number} cuts at a feed of {show(move.feed, unit, 5)}, and {show(setup.feed, unit, 5)} is planned."
+        )
+        run.depart("feed", message, line)
+    wired = str(controller.extraction)
+    if wired in ("M7", "M8") and int(wired[1]) not in move.coolant:
+        message = f"Line {number} cuts with the dust extraction off; it is wired to {wired}."
+        run.depart("dust", message, line, f"Put {wired} before the first cut.", severity="warning")
