@@ -1,31 +1,45 @@
-"""Collets against DIN 6499 / ISO 15488 (second-hand; some lists differ at the small end)."""
+"""Collets against DIN 6499 / ISO 15488."""
 
 from __future__ import annotations
 
 import pytest
+from compiler.plan.plans import planned
+from compiler.shop import cutter, machine, q
+from compiler.works import work
+from outside.published import COLLETS
 
+from flatwise.check import fw303_collet
 from flatwise.model.shop import ColletCode
 from flatwise.model.words import CodeWord
 
-RANGES = {"ER11": (0.5, 7), "ER16": (0.5, 10), "ER20": (1, 13), "ER25": (1, 16), "ER32": (2, 20), "ER40": (3, 26)}
+#: two thousandths of a millimetre: less than any two shanks differ by
+STEP = 0.002
 
 
-@pytest.mark.parametrize("code", RANGES)
-def test_the_clamping_range(code: str) -> None:
-    assert ColletCode(code=CodeWord(code)).range == RANGES[code]
+def is_refused(code: str, shank: str) -> bool:
+    of = work(machine=machine(collet=ColletCode(code=CodeWord(code))), cutter=cutter(shank=q(shank)))
+    codes = [finding.code for finding in fw303_collet.check(planned(of))]
+    assert codes in ([], ["FW303"])
+    return bool(codes)
+
+
+@pytest.mark.parametrize("code", COLLETS)
+def test_a_collet_grips_just_the_shanks_of_its_range(code: str) -> None:
+    least, most = COLLETS[code]
+    assert not is_refused(code, f"{least}mm") and not is_refused(code, f"{most}mm")
+    assert is_refused(code, f"{least - STEP}mm") and is_refused(code, f"{most + STEP}mm")
 
 
 @pytest.mark.parametrize(
     ("shank", "fits"),
     [
-        (12.0, {"ER20", "ER25", "ER32", "ER40"}),  # 12 mm fits ER20 and not ER16
-        (12.7, {"ER20", "ER25", "ER32", "ER40"}),  # half an inch
-        (25.4, {"ER40"}),  # an inch: only the largest
+        # worked from the table by hand
+        ("12mm", {"ER20", "ER25", "ER32", "ER40"}),
+        ("12.7mm", {"ER20", "ER25", "ER32", "ER40"}),
+        ("1/2in", {"ER20", "ER25", "ER32", "ER40"}),
+        ("1in", {"ER40"}),
+        ("8mm", {"ER16", "ER20", "ER25", "ER32", "ER40"}),
     ],
 )
-def test_which_collets_take_a_shank(shank: float, fits: set[str]) -> None:
-    def takes(code: str) -> bool:
-        least, most = ColletCode(code=CodeWord(code)).range
-        return least <= shank <= most
-
-    assert {code for code in RANGES if takes(code)} == fits
+def test_which_collets_take_a_shank(shank: str, fits: set[str]) -> None:
+    assert {code for code in COLLETS if not is_refused(code, shank)} == fits

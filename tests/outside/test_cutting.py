@@ -1,18 +1,18 @@
-"""Feed, rim speed, removal, thin chips, lean and collets against figures from outside the project."""
+"""Feed, rim speed, removal, thin chips, lean, force and the load on the holders against figures worked by hand."""
 
 from __future__ import annotations
 
-from math import pi
+from math import pi, sqrt
 
+import numpy as np
 import pytest
-from compiler.plan.plans import bumpy, first, planned
+from compiler.plan.plans import bumpy, first
 from compiler.shop import cutter, machine, q
 from compiler.works import cut, work
 
-from flatwise.check import fw303_collet
-from flatwise.model.shop import ChipLoad, ColletCode, Lean, SpeedRange, Spindle
-from flatwise.model.words import CodeWord, Whole
-from flatwise.plan.cutting import cutting_power, rim_speed, thinning
+from flatwise.model.shop import ChipLoad, Lean, SpeedRange, Spindle
+from flatwise.model.words import Whole
+from flatwise.plan.cutting import cutting, cutting_power, rim_speed, thinning, wings_in_cut
 
 
 def test_feed_is_speed_times_wings_times_chip() -> None:
@@ -83,19 +83,42 @@ def test_spindle_power_falls_with_speed() -> None:
     assert 0.95 * 0.7 * 100.0 < setup.power <= 0.7 * 100.0 + 1e-9
 
 
+@pytest.mark.parametrize("wings", [1, 2, 3, 4, 5, 6, 8])
+@pytest.mark.parametrize("width", [1.0, 10.0, 15.9, 16.1, 31.0, 33.0, 47.0, 58.0, 63.9, 64.0])
+def test_wings_in_the_cut_are_the_most_that_are_found_by_turning_the_cutter(wings: int, width: float) -> None:
+    # a wing cuts while its tip is within the engaged width, counted from one side of a 64 mm cutter
+    turned = np.linspace(0.0, 2.0 * pi, 14_400, endpoint=False)[:, None]
+    angles = turned + 2.0 * pi * np.arange(wings) / wings
+    depth_of_tip, advancing = 32.0 - 32.0 * np.cos(angles), np.sin(angles) > 0.0
+    in_cut = (depth_of_tip < width) & advancing
+    assert wings_in_cut(width, 64.0, wings) == max(1, in_cut.sum(axis=1).max())
+
+
 @pytest.mark.parametrize(
-    ("code", "shank", "fits"),
+    ("wings", "width", "feed", "in_cut"),
     [
-        # DIN 6499 / ISO 15488, second-hand; 25.4 mm only in ER40
-        ("ER20", "12mm", True),
-        ("ER16", "12mm", False),
-        ("ER20", "12.7mm", True),
-        ("ER32", "1/2in", True),
-        ("ER32", "25.4mm", False),
-        ("ER40", "1in", True),
-        ("ER11", "8mm", False),
+        # 14000 rpm x wings x 0.10 mm gives the feed; 64 mm is half a turn, 32 mm a quarter, 16 mm a sixth
+        ("3", 64.0, "4200mm/min", 2),
+        ("3", 16.0, "4200mm/min", 1),
+        ("6", 64.0, "8400mm/min", 3),
+        ("6", 32.0, "8400mm/min", 2),
     ],
 )
-def test_shank_and_collet(code: str, shank: str, fits: bool) -> None:
-    of = work(machine=machine(collet=ColletCode(code=CodeWord(code))), cutter=cutter(shank=q(shank)))
-    assert [finding.code for finding in fw303_collet.check(planned(of))] == ([] if fits else ["FW303"])
+def test_the_load_on_the_holders_worked_by_hand(wings: str, width: float, feed: str, in_cut: int) -> None:
+    # one wing: depth 0.5 mm x chip 0.10 mm x cutting energy 45 N/mm2 = 2.25 N; the thrust of the feed is as large and
+    # square to it, so sqrt(2) x 2.25 N; four times that for safety
+    by_hand = 4.0 * sqrt(2.0) * 2.25 * in_cut
+    small = machine(spindle=Spindle(power=q("0.2kW"), least=q("8000rpm"), most=q("24000rpm")))
+    of = work(machine=small, cutter=cutter(wings=Whole(int(wings))), job={"cut": cut(feed=q(feed))})
+    found = cutting(of, width, 0.5, lambda load: True)
+    assert found.chip_load == pytest.approx(0.10)
+    assert found.load == pytest.approx(by_hand)
+    # a stall of this spindle pushes less: 200 W at 46.914 m/s
+    assert by_hand > 200.0 / 46.914
+
+
+def test_the_load_on_the_holders_is_never_less_than_the_push_of_a_stall() -> None:
+    # 2200 W at pi x 64 mm x 14000 rpm = 46.914 m/s give 46.894 N; the cut itself, as above, 4 x 3.182 N
+    of = work(job={"cut": cut(feed=q("4200mm/min"))})
+    assert cutting(of, 16.0, 0.5, lambda load: True).load == pytest.approx(46.894, abs=2e-3)
+    assert first(of).holding_load == pytest.approx(46.894, abs=2e-3)
