@@ -12,7 +12,7 @@ from compiler.works import cut, work
 
 from flatwise.model.shop import ChipLoad, Lean, SpeedRange, Spindle
 from flatwise.model.words import Whole
-from flatwise.plan.cutting import cutting, cutting_power, rim_speed, thinning, wings_in_cut
+from flatwise.plan.cutting import cut_figures, cutting_power, rim_speed, thinning, wings_in_cut
 
 
 def test_feed_is_speed_times_wings_times_chip() -> None:
@@ -110,7 +110,7 @@ def test_the_load_on_the_holders_worked_by_hand(wings: str, width: float, feed: 
     by_hand = 4.0 * sqrt(2.0) * 2.25 * in_cut
     small = machine(spindle=Spindle(power=q("0.2kW"), least=q("8000rpm"), most=q("24000rpm")))
     of = work(machine=small, cutter=cutter(wings=Whole(int(wings))), job={"cut": cut(feed=q(feed))})
-    found = cutting(of, width, 0.5, lambda load: True)
+    found = cut_figures(of, width, 0.5, lambda load: True)
     assert found.chip_load == pytest.approx(0.10)
     assert found.load == pytest.approx(by_hand)
     # a stall of this spindle pushes less: 200 W at 46.914 m/s
@@ -120,5 +120,5 @@ def test_the_load_on_the_holders_worked_by_hand(wings: str, width: float, feed: 
 def test_the_load_on_the_holders_is_never_less_than_the_push_of_a_stall() -> None:
     # 2200 W at pi x 64 mm x 14000 rpm = 46.914 m/s give 46.894 N; the cut itself, as above, 4 x 3.182 N
     of = work(job={"cut": cut(feed=q("4200mm/min"))})
-    assert cutting(of, 16.0, 0.5, lambda load: True).load == pytest.approx(46.894, abs=2e-3)
+    assert cut_figures(of, 16.0, 0.5, lambda load: True).load == pytest.approx(46.894, abs=2e-3)
     assert first(of).holding_load == pytest.approx(46.894, abs=2e-3)
