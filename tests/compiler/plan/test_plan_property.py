@@ -78,13 +78,15 @@ def plans(draw: Any) -> Plan:
 
 
 def swept(path: Sequence[Leg], plane: float, radius: float) -> shapely.Geometry:
-    """Where the turning cutter has been at the plane itself, seen from above."""
+    """Where the turning cutter has been at the plane itself, seen from above, with SLACK for the chords of circles."""
     runs = [
         shapely.LineString([(a.x, a.y), (b.x, b.y)]) if (a.x, a.y) != (b.x, b.y) else shapely.Point(b.x, b.y)
         for a, b in pairwise(path)
         if not b.rapid and a.z <= plane + 1e-9 and b.z <= plane + 1e-9
     ]
-    return shapely.union_all(shapely.buffer(np.array(runs), radius, quad_segs=SIDES))
+    area = shapely.union_all(shapely.buffer(np.array(runs), radius + SLACK, quad_segs=SIDES))
+    shapely.prepare(area)
+    return area
 
 
 def wood_over(setup: Setup, plane: float) -> list[tuple[float, float]]:
@@ -103,13 +105,13 @@ def test_every_plan(plan: Plan) -> None:
         # the final pass has been over all of the face
         last = setup.passes[-1]
         assert last.plane == setup.plane and last.whole
-        assert shapely.covers(shapely.buffer(swept(last.path, last.plane, radius), SLACK), outline)
+        assert shapely.covers(swept(last.path, last.plane, radius), outline)
         # every other pass has been wherever wood may stand above it, so that no bite is deeper than the step
         highest = setup.highest + setup.bound
         for one, plane in zip(setup.passes, (highest, *(p.plane for p in setup.passes)), strict=False):
             assert plane - one.plane <= one.limit + 1e-9
             places = shapely.points(np.array(wood_over(setup, one.plane)).reshape(-1, 2))
-            assert shapely.covers(shapely.buffer(swept(one.path, one.plane, radius), SLACK), places).all()
+            assert shapely.covers(swept(one.path, one.plane, radius), places).all()
         written = work_.job.cut.depth
         most = float(written) if written is not None else min(float(work_.cutter.depth), work_.rules.depth or 9.0)
         assert all(one.limit <= most + 1e-9 for one in setup.passes)
@@ -120,7 +122,7 @@ def test_every_plan(plan: Plan) -> None:
                     beside = not shapely.intersects(shapely.Point(b.x, b.y).buffer(radius - 1e-6), outline)
                     stands = [] if beside else _standing(setup, b.x, b.y, radius, b.z)
                     if stands:
-                        gone = shapely.buffer(swept(one.path[:number], one.plane, radius), SLACK)
+                        gone = swept(one.path[:number], one.plane, radius)
                         assert shapely.covers(gone, shapely.points(np.array(stands))).all(), (b, stands[0])
         # and meets no holder that stands above the plane
         for holder in setup.holders:

@@ -85,11 +85,13 @@ def small(stepover: str = "65%") -> Rows:
 
 def swept(laid: Rows, row: int, stretches: Any, more: float) -> Any:
     """Places under the cutter (`more` mm wider) as it runs stretches of a row."""
-    x, y = np.arange(1.0, 720.0, 2.0)[None, :], np.arange(0.25, 200.0, 0.5)[:, None]
+    x, y = np.arange(1.0, 720.0, 2.0), np.arange(0.25, 200.0, 0.5)
     found = np.zeros((400, 360), dtype=bool)
+    aside = (laid.diameter / 2.0 + more) ** 2 - (y - laid.at[row]) ** 2
+    strip = aside > 0
     for a, b in stretches:
         along = np.maximum(np.maximum(a - x, x - b), 0.0)
-        found |= along**2 + (y - laid.at[row]) ** 2 < (laid.diameter / 2.0 + more) ** 2
+        found[strip] |= along[None, :] ** 2 < aside[strip, None]
     return found
 
 

@@ -178,7 +178,7 @@ def test_no_way_through_a_patch_bites_wider_than_planned(
     if not parts:
         return
     x, y = np.arange(1.0, 300.0, 2.0)[None, :], np.arange(0.25, 200.0, 0.5)[:, None]
-    wood = top.at(np.broadcast_to(x, (400, 150)), np.broadcast_to(y, (400, 150))) > 32.5
+    wood = top.grid(x[0], y[:, 0]) > 32.5
     if ringed:
         inside = (np.abs(x - 150.0) < 150.0 - laid.border) & (np.abs(y - 100.0) < 100.0 - laid.border)
         wood = wood & inside

@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 from compiler.shop import INSIDE
 from compiler.survey.surveys import arch, corners, file, free_work, readings, step, survey, twist
+from hypothesis_profile import NIGHTLY
 
 from flatwise.core.finding import Finding
 from flatwise.model import job as j
@@ -275,13 +276,13 @@ def test_terms_enter_only_when_decided() -> None:
 
 
 def test_until_clean_with_the_bound_comes_clean() -> None:
-    """2,000 random panels surveyed as in the sample, each reading off at random inside `within`.
+    """Random panels surveyed as in the sample, each reading off at random inside `within`: 2,000 in a nightly run.
 
-    Cut at the lowest point of the forecast less its bound, at least 99 % come clean.  Seen: 99.4 % with the bound, 44 %
-    without it, and 60 % when the least of five thickness readings alone is taken for the lowest point.
+    Cut at the lowest point of the forecast less its bound, at least 99 % come clean.  Seen of 2,000: 99.5 % with the
+    bound, 44 % without it, and 61 % when the least of five thickness readings alone is taken for the lowest point.
     """
     rng = np.random.default_rng(1)
-    clean, bare, five = np.mean([_one_panel(rng) for _ in range(2000)], axis=0)
+    clean, bare, five = np.mean([_one_panel(rng) for _ in range(2000 if NIGHTLY else 400)], axis=0)
     assert clean >= 0.99
     assert bare < 0.6 and five < 0.75
 
