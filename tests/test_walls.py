@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import ast
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
@@ -186,3 +188,17 @@ def test_no_start_waits_for_the_maker_of_the_table() -> None:
 
 def test_the_proof_and_the_run_time_need_no_reference_library() -> None:
     assert users("scipy", "shapely", "pint", "hypothesis", of=tuple(PACKAGES)) == []
+
+
+@pytest.mark.parametrize("command", ["format --check jobs shared", "explain FW501", "explain"])
+def test_a_command_that_computes_nothing_loads_no_heavy_library(command: str) -> None:
+    run = subprocess.run(
+        [sys.executable, "-X", "importtime", "-m", "flatwise", *command.split()],
+        cwd=ROOT,
+        capture_output=True,
+        text=True,
+        check=True,
+    )
+    loaded = {line.rpartition("|")[2].strip() for line in run.stderr.splitlines() if line.startswith("import time:")}
+    assert "flatwise.tool.cli" in loaded
+    assert loaded & {"numpy", "pydantic", "pydantic_core", "lark", "jinja2", "pygls"} == set()
