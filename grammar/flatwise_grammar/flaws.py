@@ -1,4 +1,4 @@
-"""What is wrong with a piece of text that is none of the language's, in words, and its mend where one is certain."""
+"""What is wrong with text that is not the language, in words, and its correction where that is certain."""
 
 from __future__ import annotations
 
@@ -10,17 +10,17 @@ from itertools import pairwise
 from flatwise_grammar.lines import LONGEST_NUMBER, Lexeme
 from flatwise_grammar.nodes import Flaw, Span
 
-NUMBERS = "Write numbers like 3, 0.5, 3/4 or 1 1/8, with the unit right behind: 0.5mm, 1 1/8in."
-_NAMES = "Names are small letters, digits and underscores, like front_left."
+NUMBERS = "Write numbers like 3, 0.5, 3/4 or 1 1/8, with the unit right after: 0.5mm, 1 1/8in."
+_NAMES = "Names have lower-case letters, digits and underscores, like front_left."
 _LETTERS = {"\u2212": "-", "\u00d7": "x", "\u00b1": "+/-", "\u00a0": " ", "\u2013": "-"}
 _QUOTES = "\u201c\u201d\u201e\u201f\u00ab\u00bb"
-#: marks behind a number that mean a unit on paper
+#: marks after a number that stand for a unit on paper
 _MARKS = {"\u2033": "in", "\u201c": "in", "\u201d": "in", "''": "in", "\u2032": "ft", "\u2019": "ft", "'": "ft"}
 _VALUE = r"-?(?:[0-9]+(?: [0-9]+)?/[0-9]+|[0-9]+(?:\.[0-9]+)?)"
 
 
 def of_lexeme(line: Sequence[Lexeme], at: int, path: str) -> Flaw:
-    """The flaw of the lexeme at `at` in its line, under one of the BAD terminals or STRAY."""
+    """The flaw of `line[at]`, a lexeme under one of the BAD terminals or STRAY."""
     lexeme = line[at]
     span = Span(path, lexeme.start, lexeme.end)
     text = shown(lexeme.text)
@@ -33,27 +33,7 @@ def of_lexeme(line: Sequence[Lexeme], at: int, path: str) -> Flaw:
     if lexeme.type in ("BAD_NUMBER", "BAD_MIXED"):
         return _number(lexeme.text, text, span)
     if lexeme.type == "BAD_STRING":
-        if number is not None and number.end == lexeme.start:
-            return Flaw(
-                "FW003",
-                f'The mark " behind {shown(number.text)} stands for no unit; it begins a text.',
-                span,
-                f"Inches are written with in: {shown(number.text)}in.",
-                mend=(span, "in", "Write in") if lexeme.text == '"' and _no_text(line) else None,
-            )
-        if len(lexeme.text) > 1 and re.fullmatch(r'"(?:\\.|[^"\\])*"', lexeme.text):
-            return Flaw(
-                "FW001",
-                f"The text {text} has a backslash that stands before neither a quotation mark nor a backslash.",
-                span,
-                "Write a backslash twice, or / between folders.",
-            )
-        return Flaw(
-            "FW001",
-            f"The quotation mark before {shown(lexeme.text[1:]) or 'the end of the line'} is not closed on its line.",
-            span,
-            'Close the text with " on the same line.',
-        )
+        return _string(lexeme, number, line, span)
     if lexeme.type == "BAD_WORD":
         return _word(lexeme.text, text, span)
     if before is not None and lexeme.type == "STRAY":
@@ -61,17 +41,38 @@ def of_lexeme(line: Sequence[Lexeme], at: int, path: str) -> Flaw:
         if beside is not None:
             return beside
     if lexeme.text == "/" and at + 1 < len(line) and line[at + 1].text == "/":
-        help = "Write # in front of the comment."
-        return Flaw("FW001", "A comment begins with #, and // has no meaning.", span, help)
+        return Flaw("FW001", "A comment begins with #, not with //.", span, "Write # before the comment.")
     return _stray(lexeme.text, span)
 
 
-def _no_text(line: Sequence[Lexeme]) -> bool:
-    return all(one.type != "STRING" for one in line)
+def _string(lexeme: Lexeme, number: Lexeme | None, line: Sequence[Lexeme], span: Span) -> Flaw:
+    """An inch mark after a number, a string with a stray backslash, or one that is not closed."""
+    if number is not None and number.end == lexeme.start:
+        certain = lexeme.text == '"' and all(one.type != "STRING" for one in line)
+        return Flaw(
+            "FW003",
+            f'The mark " after {shown(number.text)} is not a unit; it begins a text.',
+            span,
+            f"Write inches as in: {shown(number.text)}in.",
+            mend=(span, "in", "Write in") if certain else None,
+        )
+    if len(lexeme.text) > 1 and re.fullmatch(r'"(?:\\.|[^"\\])*"', lexeme.text):
+        return Flaw(
+            "FW001",
+            f"The text {shown(lexeme.text)} has a backslash that is not before a quotation mark or another backslash.",
+            span,
+            "Write each backslash twice, or use / between folders.",
+        )
+    return Flaw(
+        "FW001",
+        f"The quotation mark before {shown(lexeme.text[1:]) or 'the end of the line'} is not closed on its line.",
+        span,
+        'Close the text with " on the same line.',
+    )
 
 
 def _signs(raw: str, text: str, span: Span, before: Lexeme | None) -> Flaw | None:
-    """A number with an inch or foot mark behind it, or a fraction in one character; `before` is a number before it."""
+    """A number with an inch or foot mark, or a fraction in one character; `before` is a number in front of it."""
     if len(raw) > LONGEST_NUMBER:
         return None
     plain = "".join(
@@ -91,7 +92,7 @@ def _signs(raw: str, text: str, span: Span, before: Lexeme | None) -> Flaw | Non
     named = unicodedata.name(strange, "").lower()
     return Flaw(
         "FW003",
-        f"The number {text} is written with a character ({named}) that is not read in numbers.",
+        f"The number {text} contains a character ({named}) that numbers can't contain.",
         span,
         f"Write {whole}.",
         mend=None if before is not None else (span, plain, f"Write {plain}"),
@@ -99,28 +100,28 @@ def _signs(raw: str, text: str, span: Span, before: Lexeme | None) -> Flaw | Non
 
 
 def _beside(lexeme: Lexeme, at: int, line: Sequence[Lexeme], span: Span) -> Flaw | None:
-    """A character that is plain from what stands beside it: a sign between a word and its value, a star for x."""
+    """A character whose neighbours show what is meant: a sign between a word and its value, or a star for x."""
     raw, before = lexeme.text, line[at - 1]
     after = line[at + 1] if at + 1 < len(line) else None
     if raw in "=:" and at == 1:
         word = shown(before.text)
         return Flaw(
             "FW001",
-            f"A character {raw} ({unicodedata.name(raw).lower()}) stands between {word} and what belongs to it.",
+            f"The character {raw} ({unicodedata.name(raw).lower()}) is between {word} and its value.",
             span,
-            "Write only a blank between them.",
-            mend=(span, " ", "Write a blank"),
+            "Write only a space between them.",
+            mend=(span, " ", "Write a space"),
         )
     if raw == "*" and after is not None and {before.type, after.type} <= {"NUMBER", "QUANTITY"}:
         return Flaw(
             "FW001",
-            "A character * (asterisk) stands where x is meant.",
+            "The character * (asterisk) is used for x.",
             span,
-            "Write x instead, with a blank on both sides.",
+            "Write x instead, with a space on both sides.",
             mend=(span, " x ", "Write x"),
         )
     if raw == "+" and after is not None and after.text.startswith("-"):
-        return Flaw("FW001", "The sign for plus or minus is not written +/-.", span, "Write +/- instead.")
+        return Flaw("FW001", "The plus-or-minus sign is not written +/-.", span, "Write +/- instead.")
     return None
 
 
@@ -128,20 +129,20 @@ def _number(raw: str, text: str, span: Span) -> Flaw:
     if len(raw) > LONGEST_NUMBER:
         return Flaw(
             "FW003",
-            f"The number that begins {text} has {len(raw)} characters; at most {LONGEST_NUMBER} are read.",
+            f"The number that begins with {text} has {len(raw)} characters; the limit is {LONGEST_NUMBER}.",
             span,
             "Round it: a few decimals are finer than any machine.",
         )
     if re.match(r"-?[0-9 ]*[0-9]/0+(?![0-9])", raw):
         return Flaw("FW003", f"The fraction {text} divides by zero.", span, NUMBERS)
     if re.match(r"[-+]?[0-9.]+[eE][-+]?[0-9]", raw):
-        return Flaw("FW003", f"The number {text} is written with an exponent.", span, f"Write it out. {NUMBERS}")
+        return Flaw("FW003", f"The number {text} has an exponent.", span, f"Write it out. {NUMBERS}")
     mixed = re.fullmatch(r"([0-9]+)(?:-|[ \t]+)([0-9]+/[0-9]+.*)", raw)
     if mixed:
         better = f"{mixed[1]} {mixed[2]}"
         return Flaw(
             "FW003",
-            f"The mixed number {text} is not written with exactly one blank between the whole and the fraction.",
+            f"The mixed number {text} does not have exactly one space between the whole number and the fraction.",
             span,
             f"Write {better}.",
             mend=(span, better, f"Write {better}"),
@@ -150,7 +151,7 @@ def _number(raw: str, text: str, span: Span) -> Flaw:
         better = raw.replace(".", "0.", 1)
         return Flaw(
             "FW003",
-            f"The number {text} has no digit before its point.",
+            f"The number {text} has no digit before its decimal point.",
             span,
             f"Write {shown(better)}.",
             mend=(span, better, f"Write {shown(better)}"),
@@ -158,9 +159,9 @@ def _number(raw: str, text: str, span: Span) -> Flaw:
     if re.fullmatch(r"[0-9./]+[A-Za-z]*(?:[x×*][0-9./]+[A-Za-z]*){1,2}", raw):
         return Flaw(
             "FW003",
-            f"The sizes {text} are written together.",
+            f"The sizes {text} are run together.",
             span,
-            "Put a blank on both sides of each x: 1120mm x 610mm x 32mm.",
+            "Put a space on both sides of each x: 1120mm x 610mm x 32mm.",
         )
     return Flaw("FW003", f"The number {text} cannot be understood.", span, NUMBERS)
 
@@ -175,7 +176,7 @@ def _word(raw: str, text: str, span: Span) -> Flaw:
     if certain:
         return Flaw(
             "FW001",
-            f"The name {text} is not written in small letters with underscores.",
+            f"The name {text} is not in lower-case letters with underscores.",
             span,
             f"Write {lower}. {_NAMES}",
             mend=(span, lower, f"Write {lower}"),
@@ -185,27 +186,27 @@ def _word(raw: str, text: str, span: Span) -> Flaw:
 
 
 def _stray(raw: str, span: Span) -> Flaw:
-    title = unicodedata.name(raw, "").lower() or f"number {ord(raw)}, without a shape"
+    title = unicodedata.name(raw, "").lower() or f"number {ord(raw)}, without a name"
     named = f"{raw} ({title})" if raw.isprintable() and not raw.isspace() else f"({title})"
     better = _LETTERS.get(raw)
     if raw in _QUOTES:
         return Flaw(
             "FW001",
-            f"A character {named} stands where a straight quotation mark is meant.",
+            f"The character {named} is used for a straight quotation mark.",
             span,
             'Write " at both ends of a text.',
         )
     if better is None:
         return Flaw(
             "FW001",
-            f"A character {named} has no meaning here.",
+            f"The character {named} has no meaning here.",
             span,
-            "Take it out; in quoted text and in comments every character may stand.",
+            "Remove it; only quoted text and comments can contain any character.",
         )
-    spoken = "a blank" if better == " " else better
+    spoken = "a space" if better == " " else better
     return Flaw(
         "FW001",
-        f"A character {named} stands where {spoken} is meant.",
+        f"The character {named} is used for {spoken}.",
         span,
         f"Write {spoken} instead.",
         mend=(span, better, f"Write {spoken}"),
@@ -213,46 +214,46 @@ def _stray(raw: str, span: Span) -> Flaw:
 
 
 def of_line(line: Sequence[Lexeme], at: Lexeme | None, path: str) -> Flaw:
-    """The flaw of a line that the grammar does not have; `at` is the first lexeme that does not fit."""
+    """The flaw of a line that the grammar can't read; `at` is the first lexeme that does not fit, None at the end."""
     last = line[-1]
     if at is not None and at is line[0]:
         span = Span(path, at.start, at.end)
         if at.type == "LBRACE":
             return Flaw(
                 "FW001",
-                "An opening brace stands here without a header.",
+                "An opening brace has no header.",
                 span,
-                "Write the kind of the block before it on the same line, like: stock {",
+                "Write the block's kind before it on the same line, for example: stock {",
             )
         return Flaw(
             "FW001",
-            f"A line begins with {shown(at.text)} where its word should stand.",
+            f"A line begins with {shown(at.text)} instead of a word.",
             span,
-            "Every line begins with a word in small letters; only after a comma does a line go on on the next.",
+            "Every line begins with a lower-case word; a line continues on the next one only after a comma.",
         )
     open_points = sum(1 if one.type == "LPAR" else -1 if one.type == "RPAR" else 0 for one in line)
     place = Span(path, at.start, at.end) if at is not None else Span(path, last.start, last.end)
     if at is not None and at.type == "RPAR" and not any(one.type == "LPAR" and one.start < at.start for one in line):
-        return Flaw("FW001", "A closing bracket stands here without an opening one.", place, "Take it out.")
+        return Flaw("FW001", "A closing bracket has no opening one.", place, "Remove it.")
     if open_points > 0:
         opened = next(one for one in reversed(line) if one.type == "LPAR")
         return Flaw(
             "FW001",
-            f"The point that begins {shown(_source(line, opened))} is not closed.",
+            f"The point that begins with {shown(_source(line, opened))} is not closed.",
             Span(path, opened.start, last.end),
             "Write both distances in brackets: (120mm, 45mm).",
         )
     piece = shown(at.text) if at is not None else "the end of the line"
     return Flaw(
         "FW001",
-        f"A point does not go on with {piece}.",
+        f"A point can't continue with {piece}.",
         place,
-        "Write two distances in brackets with a comma between: (120mm, 45mm).",
+        "Write two distances in brackets with a comma between them: (120mm, 45mm).",
     )
 
 
 def of_use(line: Sequence[Lexeme], path: str) -> Flaw | None:
-    """The flaw of a `use` line that names a job file without straight quotation marks; its mend is the file's name."""
+    """The flaw of a `use` line that names a job file without straight quotation marks; its mend adds them."""
     rest = line[1:]
     name = "".join(one.text for one in rest).strip(_QUOTES + "\u2018\u2019'\"")
     whole = all(one.end == after.start for one, after in pairwise(rest))
@@ -260,7 +261,7 @@ def of_use(line: Sequence[Lexeme], path: str) -> Flaw | None:
         return None
     return Flaw(
         "FW001",
-        f"The file {shown(name)} that is used does not stand between straight quotation marks.",
+        f"The file name {shown(name)} is not between straight quotation marks.",
         Span(path, rest[0].start, rest[-1].end),
         f'Write use "{name}".',
         mend=(Span(path, rest[0].start, rest[-1].end), f'"{name}"', f'Write "{name}"'),
@@ -268,30 +269,30 @@ def of_use(line: Sequence[Lexeme], path: str) -> Flaw | None:
 
 
 def of_commas(line: Sequence[Lexeme], path: str) -> Flaw | None:
-    """The flaw of a comma with nothing before or behind it, if the line has one."""
+    """The flaw of a comma with nothing before or after it, if the line has one."""
     before = line[0]
     for number, one in enumerate(line):
         if one.type == "COMMA" and (number == 1 or before.type == "COMMA"):
             return Flaw(
                 "FW001",
-                "Nothing stands before this comma.",
+                "There is nothing before this comma.",
                 Span(path, one.start, one.end),
-                "Take the comma out, or write what is missing.",
+                "Remove the comma, or write what is missing.",
             )
         before = one
     closing = line[-2] if len(line) > 1 and line[-1].type == "LBRACE" else line[-1]
     if closing.type == "COMMA":
         return Flaw(
             "FW001",
-            "The list ends in a comma with nothing behind it.",
+            "The list ends with a comma.",
             Span(path, closing.start, closing.end),
-            "Take the comma out, or write what is missing.",
+            "Remove the comma, or write what is missing.",
         )
     return None
 
 
 def shown(text: str) -> str:
-    """Text for a message: in one line, without control characters, shortened to 24 characters."""
+    """Text for a message: on one line, without control characters, at most 24 characters of it."""
     clean = "".join(one if one.isprintable() else " " for one in text[:60]).strip()
     return clean if len(clean) <= 24 and len(text) <= 60 else f"{clean[:24]}…"
 

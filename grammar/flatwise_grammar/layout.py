@@ -1,8 +1,8 @@
 """The one style of a job file: `format_text`.
 
-Rows are built from the tree and from slices of the source, never from the source's blanks, then put into
-columns.  Two things of the writer's own layout are kept, because they carry meaning to the eye: a block that
-stands on one line, and columns (of values, of comments) that already stand straight.
+Rows are built from the tree and from slices of the source, never from the source's spaces, and then aligned in
+columns.  Two things of the writer's own layout are kept, because a reader sees meaning in them: a block on one line,
+and columns (of values, of comments) that are already aligned.
 """
 
 from __future__ import annotations
@@ -14,30 +14,30 @@ from dataclasses import dataclass, field
 from itertools import groupby
 from typing import Any
 
-from flatwise_grammar.nodes import Block, Comment, Field, File, Item, Mark, Name, Point, Quantity, Use
+from flatwise_grammar.nodes import Block, Comment, Field, File, Item, Mark, Name, NumberWithUnit, Point, Use
 from flatwise_grammar.parser import parse
 
 INDENT = 4
-WIDTH = 120  # characters that a block on one line may take
-APART = 2  # blanks between columns
-LOOSEST = 4  # blanks behind the longest word of a column that stands straight already
+WIDTH = 120  # characters that a block on one line may have
+GAP = 2  # spaces between columns
+WIDEST_GAP = 4  # spaces after the longest word of a column that is already aligned
 
 
 def format_text(text: str) -> str:
     """The text in the language's one style: the same tree and the same comments, `\\n` at the end of each line.
 
-    A text with any flaw comes back as it is, and so does one whose tree or comments the style would change.
+    A text with any flaw is returned unchanged, and so is one whose tree or comments the style would change.
     """
     file, flaws = parse(text)
     if flaws:
         return text
-    better = "".join(f"{line}\n" for line in _Layout(text, file).lines())
-    again, flaws = parse(better)
-    return text if flaws or _bare(again) != _bare(file) else better
+    styled = "".join(f"{line}\n" for line in _Layout(text, file).lines())
+    read_back, flaws = parse(styled)
+    return text if flaws or _bare(read_back) != _bare(file) else styled
 
 
 def _bare(node: Any) -> Any:
-    """A tree without its places, to compare."""
+    """A tree without its spans, to compare."""
     if isinstance(node, tuple):
         return tuple([_bare(one) for one in node])
     if isinstance(node, File):
@@ -50,16 +50,16 @@ def _bare(node: Any) -> Any:
         return "point", _bare(node.x), _bare(node.y)
     if isinstance(node, Use):
         return "use", node.target.text
-    if isinstance(node, Quantity):
+    if isinstance(node, NumberWithUnit):
         return "quantity", node.number, node.unit
     return type(node).__name__, node.text.rstrip() if isinstance(node, Comment) else node.text
 
 
 @dataclass
 class _Row:
-    """One line to be: `word`, the rest in `cells` (joined by single blanks until columns are known), a comment."""
+    """One line of the styled text: `word`, the rest in `cells` (to be aligned), and a comment."""
 
-    kind: str  # field, more (the field goes on), block (on one line), plain, comment, blank
+    kind: str  # field, more (the field continues), block (on one line), plain, comment, blank
     depth: int
     word: str = ""
     cells: list[str] = field(default_factory=list)
@@ -67,8 +67,6 @@ class _Row:
     names: int = 0
     #: the column of the value as written, from the word's start; 0 where there is none
     written: int = 0
-    #: the column of the value, as decided
-    column: int = 0
     code: str = ""
     comment: str = ""
     comment_column: int = 0
@@ -87,9 +85,12 @@ class _Layout:
         parts: list[Field | Block | Use] = sorted(
             [*self.file.uses, *self.file.blocks], key=lambda part: part.span.start
         )
-        self._body(parts, 0, len(self.text), 0)
+        self._add_body(parts, 0, len(self.text), 0)
         for run in _runs(self.rows):
-            _align(run)
+            if all(row.kind == "block" for row in run):
+                _align_blocks(run)
+            else:
+                _align_fields(run)
         for row in self.rows:
             row.code = " " * (INDENT * row.depth) + row.code
         _align_comments(self.rows)
@@ -97,62 +98,62 @@ class _Layout:
 
     # -- rows
 
-    def _line(self, at: int) -> int:
+    def _line_number(self, at: int) -> int:
         return bisect_right(self.starts, at)
 
     def _column(self, at: int) -> int:
-        return at - self.starts[self._line(at) - 1]
+        return at - self.starts[self._line_number(at) - 1]
 
     def _comments_before(self, end: int) -> Iterator[Comment]:
         while self.next_comment < len(self.comments) and self.comments[self.next_comment].span.start < end:
             self.next_comment += 1
             yield self.comments[self.next_comment - 1]
 
-    def _body(self, parts: Sequence[Field | Block | Use], start: int, end: int, depth: int) -> None:
-        """The rows of what stands between two offsets: parts, comments, and one blank line where there were some."""
+    def _add_body(self, parts: Sequence[Field | Block | Use], start: int, end: int, depth: int) -> None:
+        """Add the rows between two offsets: parts, comments, and one blank line where there were any."""
         before = start
         first = len(self.rows)
         for part in parts:
-            before = self._notes(before, part.span.start, depth, first)
-            self._gap(before, part.span.start, first)
+            before = self._add_comments(before, part.span.start, depth, first)
+            self._add_blank_line(before, part.span.start, first)
             if isinstance(part, Field):
-                self._field(part, depth)
+                self._add_field(part, depth)
             elif isinstance(part, Use):
                 self.rows.append(_Row("plain", depth, code=f"use {self._item(part.target)}"))
             else:
-                self._block(part, depth)
+                self._add_block(part, depth)
             before = part.span.end
-        self._notes(before, end, depth, first)
+        self._add_comments(before, end, depth, first)
 
-    def _notes(self, before: int, end: int, depth: int, first: int) -> int:
-        """The comments between two parts; returns where the last of them ends."""
+    def _add_comments(self, before: int, end: int, depth: int, first: int) -> int:
+        """Add the comments between two parts; returns where the last of them ends."""
         for comment in self._comments_before(end):
             text = comment.text.rstrip()
-            if before and self.rows and self._line(before) == self._line(comment.span.start):
+            if before and self.rows and self._line_number(before) == self._line_number(comment.span.start):
                 self.rows[-1].comment = text
                 self.rows[-1].comment_column = self._column(comment.span.start)
             else:
-                self._gap(before, comment.span.start, first)
+                self._add_blank_line(before, comment.span.start, first)
                 self.rows.append(_Row("comment", depth, code=text))
             before = comment.span.end
         return before
 
-    def _gap(self, before: int, start: int, first: int) -> None:
-        if len(self.rows) > first and self._line(start) - self._line(before) > 1:
+    def _add_blank_line(self, before: int, start: int, first: int) -> None:
+        if len(self.rows) > first and self._line_number(start) - self._line_number(before) > 1:
             self.rows.append(_Row("blank", 0))
 
-    def _field(self, part: Field, depth: int) -> None:
+    def _add_field(self, part: Field, depth: int) -> None:
         row = _Row("field", depth, part.word.text)
         self.rows.append(row)
-        if part.items and self._line(part.items[0].span.start) == self._line(part.word.span.start):
+        if part.items and self._line_number(part.items[0].span.start) == self._line_number(part.word.span.start):
             row.written = part.items[0].span.start - part.word.span.start
-        line = self._line(part.span.start)
+        line = self._line_number(part.span.start)
         before = part.word.span.end
         leading = True
         for item in part.items:
-            if self._line(item.span.start) != line:
-                line = self._line(item.span.start)
-                self._notes(before, item.span.start, depth, len(self.rows))
+            if self._line_number(item.span.start) != line:
+                line = self._line_number(item.span.start)
+                self._add_comments(before, item.span.start, depth, len(self.rows))
                 row = _Row("more", depth)
                 self.rows.append(row)
             before = item.span.end
@@ -163,29 +164,26 @@ class _Layout:
             leading = leading and isinstance(item, Name)
             row.names += leading and row.kind == "field"
 
-    def _block(self, part: Block, depth: int) -> None:
+    def _add_block(self, part: Block, depth: int) -> None:
         head = self._phrase(part.head)
-        one_line = self._line(part.span.start) == self._line(part.span.end - 1)
-        if one_line:
-            inside = self._inside(part)
-            if INDENT * depth + len(head) + 1 + len(inside) <= WIDTH:
+        brace = self.text.index("{", part.head_span.end)
+        if self._line_number(part.span.start) == self._line_number(part.span.end - 1):
+            body = self._body_on_one_line(part)
+            if INDENT * depth + len(head) + 1 + len(body) <= WIDTH:
                 name = self._phrase(part.head[1:])
-                row = _Row("block", depth, part.kind, [name, inside] if name else [inside])
-                behind = part.head[1].span if name else None
-                start = behind.start if behind else self.text.index("{", part.head_span.end)
-                row.written = start - part.span.start
-                self.rows.append(row)
+                value = part.head[1].span.start if name else brace
+                cells = [name, body] if name else [body]
+                self.rows.append(_Row("block", depth, part.kind, cells, written=value - part.span.start))
                 return
         self.rows.append(_Row("plain", depth, code=f"{head} {{"))
-        brace = self.text.index("{", part.head_span.end)
-        self._body(part.body, brace + 1, part.span.end - 1, depth + 1)
+        self._add_body(part.body, brace + 1, part.span.end - 1, depth + 1)
         self.rows.append(_Row("plain", depth, code="}"))
 
-    def _inside(self, part: Block) -> str:
+    def _body_on_one_line(self, part: Block) -> str:
         inner = [
             f"{one.word.text} {self._phrase(one.items)}".rstrip()
             if isinstance(one, Field)
-            else f"{self._phrase(one.head)} {self._inside(one)}"
+            else f"{self._phrase(one.head)} {self._body_on_one_line(one)}"
             for one in part.body
         ]
         return f"{{ {'; '.join(inner)} }}" if inner else "{ }"
@@ -200,7 +198,7 @@ class _Layout:
     def _item(self, item: Item) -> str:
         if isinstance(item, Point):
             return f"({self._phrase(item.x)}, {self._phrase(item.y)})"
-        if isinstance(item, Quantity):  # a blank before its unit goes
+        if isinstance(item, NumberWithUnit):  # without a space before its unit
             return item.number + item.unit
         return self.text[item.span.start : item.span.end]
 
@@ -209,100 +207,121 @@ class _Layout:
 
 
 def _runs(rows: Sequence[_Row]) -> Iterator[list[_Row]]:
-    """Rows that share their columns: neighbours of one depth; blank lines part them unless all are blocks."""
+    """Rows that share their columns."""
     run: list[_Row] = []
     for row in rows:
         if row.kind == "comment":
             continue
-        if row.kind == "blank":
-            if any(one.kind != "block" for one in run):
-                yield run
-                run = []
-            elif run:
-                run.append(row)
-            continue
-        if run and (row.kind == "plain" or row.depth != run[0].depth or (run[-1].kind, row.kind) == ("blank", "field")):
-            yield run
+        if run and not _joins(run, row):
+            yield [one for one in run if one.kind != "blank"]
             run = []
-        if row.kind != "plain":
+        if row.kind != "plain" and (run or row.kind != "blank"):
             run.append(row)
-    yield run
+    if run:
+        yield [one for one in run if one.kind != "blank"]
 
 
-def _align(run: list[_Row]) -> None:
-    run = [row for row in run if row.kind != "blank"]
-    if not run:
-        return
-    if all(row.kind == "block" for row in run):
-        named = [row for row in run if len(row.cells) == 2]
-        wide = max(len(row.word) for row in run) + 1
-        for row, width in zip(named, _widths([row.cells[0] for row in named]), strict=True):
-            row.cells[0] = f"{row.cells[0]:{width}}"
-        for row in run:
-            row.code = f"{row.word:{wide}}{''.join(row.cells)}"
-        return
+def _joins(run: Sequence[_Row], row: _Row) -> bool:
+    """Whether a row belongs to the run above it: of the same depth, and only blocks go on after a blank line."""
+    if row.kind == "blank":
+        return all(one.kind == "block" for one in run)
+    if row.kind == "plain" or row.depth != run[0].depth:
+        return False
+    return run[-1].kind != "blank" or row.kind == "block"
+
+
+def _align_blocks(run: Sequence[_Row]) -> None:
+    """Align blocks on one line: their names, and their braces after them."""
+    word_width = max(len(row.word) for row in run) + 1
+    named = [row for row in run if len(row.cells) == 2]
+    name_width = _column_width([row.cells[0] for row in named])
+    for row in named:
+        row.cells[0] = f"{row.cells[0]:{name_width}}"
+    for row in run:
+        row.code = f"{row.word:{word_width}}{''.join(row.cells)}"
+
+
+def _align_fields(run: Sequence[_Row]) -> None:
+    """Align the values of fields, and the names before values where lines say the same kind of thing."""
     fields = [row for row in run if row.kind == "field"]
     for _, group in groupby(fields, key=_pattern):
         _align_names(list(group))
-    heads = [row for row in run if row.kind != "more" and row.cells]
-    longest = max((len(row.word) for row in run), default=0)
-    column = longest + APART
-    written = {row.written for row in heads}
-    if len(heads) > 1 and len(written) == 1:
-        straight = next(iter(written))
-        # words of one length with a blank behind them stand straight by chance
-        chance = straight == longest + 1 and len({len(row.word) for row in heads}) == 1
-        if longest < straight <= longest + LOOSEST and not chance:
-            column = straight
+    column = _value_column(run)
     for row in run:
         row.code = f"{row.word:{column}}{' '.join(row.cells)}".rstrip()
 
 
+def _value_column(run: Sequence[_Row]) -> int:
+    """Where the values of a run begin: as written, if they were aligned on purpose, else after the longest word."""
+    longest = max(len(row.word) for row in run)
+    valued = [row for row in run if row.kind != "more" and row.cells]
+    written = {row.written for row in valued}
+    if len(valued) > 1 and len(written) == 1:
+        aligned = written.pop()
+        # words of one length with one space after them are aligned by chance
+        chance = aligned == longest + 1 and len({len(row.word) for row in valued}) == 1
+        if longest < aligned <= longest + WIDEST_GAP and not chance:
+            return aligned
+    return longest + GAP
+
+
 def _pattern(row: _Row) -> tuple[Any, ...]:
-    """What lines have in common whose leading names stand in columns: as many names before a value, the last one the
-    same (`low_dog left at 25%`).  With just two of them the word is the same too (`waive depth because …`)."""
+    """What neighbouring fields must share for their leading names to be aligned.
+
+    As many names before a value, with the same last one (`low_dog left at 25%`); where there are only two, the word too
+    (`waive depth because …`).
+    """
     names = row.names
     if names < 2 or len(row.cells) == names or row.cells[names - 1].endswith(","):
         return (id(row),)
     return names, row.cells[names - 1], row.word if names == 2 else ""
 
 
-def _align_names(rows: list[_Row]) -> None:
+def _align_names(rows: Sequence[_Row]) -> None:
     if len(rows) < 2:
         return
     for at in range(rows[0].names - 1):
-        for row, width in zip(rows, _widths([row.cells[at] for row in rows]), strict=True):
-            row.cells[at] = f"{row.cells[at]:{width - 1}}"
+        width = _column_width([row.cells[at] for row in rows]) - 1  # one more space joins the cells
+        for row in rows:
+            row.cells[at] = f"{row.cells[at]:{width}}"
 
 
-def _widths(cells: Sequence[str]) -> list[int]:
-    """The width of a column, blanks behind it included: one blank where all cells are equally long."""
+def _column_width(cells: Sequence[str]) -> int:
+    """The width of a column with the spaces after it: one space where all cells are equally long."""
     lengths = {len(cell) for cell in cells}
-    width = max(lengths, default=0) + (1 if len(lengths) < 2 else APART)
-    return [width] * len(cells)
+    return max(lengths, default=0) + (1 if len(lengths) < 2 else GAP)
 
 
 def _align_comments(rows: Sequence[_Row]) -> None:
-    """A comment keeps its column if the code leaves room, and comments that shared a column still share one.
+    """Set the column of each comment behind code.
 
-    Comments that the code reaches share a column with their neighbours of the same kind.  A blank line or a line
-    with a brace parts neighbours.
+    A comment keeps its column if the code leaves room, and comments that shared a column still share one.  Comments
+    that the code reaches share a column with neighbours that it reaches too.  A blank line or a line with a brace
+    separates neighbours.
     """
-
-    def reached(row: _Row) -> bool:
-        return row.comment_column <= len(row.code) + APART
-
     group: list[_Row] = []
     for row in [*rows, _Row("blank", 0)]:
-        apart = row.kind in ("plain", "blank")
-        if group and (row.comment or apart):
-            last = group[-1]
-            together = row.comment_column == last.comment_column or (reached(row) and reached(last))
-            if apart or last.kind == "plain" or not together:
-                room = [len(one.code) + APART for one in group]
-                kept = [one.comment_column for one in group if not reached(one)]
-                for one in group:
-                    one.comment_column = max(room + kept)
-                group = []
+        separate = row.kind in ("plain", "blank")
+        if group and (separate or (row.comment and not _share_column(group[-1], row))):
+            _set_comment_column(group)
+            group = []
         if row.comment:
             group.append(row)
+
+
+def _share_column(row: _Row, after: _Row) -> bool:
+    same = row.comment_column == after.comment_column or (_reached(row) and _reached(after))
+    return same and row.kind != "plain"
+
+
+def _reached(row: _Row) -> bool:
+    """Whether the code leaves no room before its comment."""
+    return row.comment_column <= len(row.code) + GAP
+
+
+def _set_comment_column(group: Sequence[_Row]) -> None:
+    room = [len(row.code) + GAP for row in group]
+    kept = [row.comment_column for row in group if not _reached(row)]
+    column = max(room + kept)
+    for row in group:
+        row.comment_column = column

@@ -12,7 +12,7 @@ from collections.abc import Callable, Sequence
 from functools import lru_cache
 from typing import Any, NamedTuple, cast
 
-from flatwise_grammar.nodes import Code, Item, Mark, Name, Number, Point, Quantity, Span, Text
+from flatwise_grammar.nodes import Code, Item, Mark, Name, Number, NumberWithUnit, Point, Span, String
 from flatwise_grammar.tables import ACTIONS, END, PATTERN, RULES, START
 
 LONGEST_NUMBER = 40  # characters; no quantity of a workshop comes near
@@ -48,13 +48,13 @@ def _by_zero(text: str) -> bool:
     return "/0" in text and re.search(r"/0+(?![0-9])", text) is not None
 
 
-def _quantity(text: str, span: Span) -> Quantity:
+def _quantity(text: str, span: Span) -> NumberWithUnit:
     unit = text.lstrip("-0123456789./ \t")
-    return Quantity(text[: len(text) - len(unit)].rstrip(), unit, span)
+    return NumberWithUnit(text[: len(text) - len(unit)].rstrip(), unit, span)
 
 
-def _text(text: str, span: Span) -> Text:
-    return Text(re.sub(r"\\(.)", r"\1", text[1:-1]) if "\\" in text else text[1:-1], span)
+def _text(text: str, span: Span) -> String:
+    return String(re.sub(r"\\(.)", r"\1", text[1:-1]) if "\\" in text else text[1:-1], span)
 
 
 _LEAVES: dict[str, Callable[[str, Span], Item]] = {

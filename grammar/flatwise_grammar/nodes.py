@@ -32,7 +32,7 @@ class Number:
 
 
 @dataclass(frozen=True)
-class Quantity:
+class NumberWithUnit:
     """A number with its unit written together: `0.5mm`, `3/4in`, `1 1/8in`, `70%`, `400mm/s2`.
 
     A blank may stand before a unit that can be no name (`2.2 kW`, `70 %`).  Where it could be one, the model
@@ -61,7 +61,7 @@ class Code:
 
 
 @dataclass(frozen=True)
-class Text:
+class String:
     """A quoted string, its escapes already read."""
 
     text: str
@@ -85,7 +85,7 @@ class Mark:
     span: Span
 
 
-Item = Number | Quantity | Name | Code | Text | Point | Mark
+Item = Number | NumberWithUnit | Name | Code | String | Point | Mark
 
 
 @dataclass(frozen=True)
@@ -140,7 +140,7 @@ class Block:
 class Use:
     """`use "path"`."""
 
-    target: Text
+    target: String
     span: Span
 
 

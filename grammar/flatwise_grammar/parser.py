@@ -1,92 +1,73 @@
 """From text to tree, whatever state the text is in.
 
-A file is cut into chunks, one top-level block each, and every chunk is read for itself and kept, so that an
-edit costs its own chunk.
+A file is cut into chunks, one top-level block each, and each chunk is read by itself.  So an error stays within its
+chunk, and an edit in the editor costs only the chunk that it is in.
 """
 
 from __future__ import annotations
 
-from collections import OrderedDict
-from threading import Lock
+from functools import lru_cache
 
-from flatwise_grammar.blocks import Part, read_chunk
-from flatwise_grammar.chunks import chunks
+from flatwise_grammar.blocks import Chunk, read_chunk
+from flatwise_grammar.chunks import chunk_bounds
 from flatwise_grammar.nodes import File, Flaw, Span, moved
 
 MOST_FLAWS = 1000  # of one file; a text with more is not a job file
+MOST_FILES = 500  # whose chunks are kept
 
 
-def parse(text: str, path: str = "", *, again: bool = True) -> tuple[File, tuple[Flaw, ...]]:
-    """The tree of a text and every flaw found, in the order of the text.
+def parse(text: str, path: str = "", *, keep: bool = False) -> tuple[File, tuple[Flaw, ...]]:
+    """The tree of a text and all its flaws, in the order of the text.
 
-    `again` keeps what was read, for the next time that the file is read with an edit in it.
+    With `keep`, the chunks that have not changed since the last call with this `path` are not read again: for an
+    editor, where each keystroke is a call.
 
-    Never raises for a text.  Spans are character offsets into `text`, with `path` as given.  Blocks that are
-    whole are all there; a line with a flaw is there only where its mend is certain (read as mended).
+    Never raises for a text.  Spans are character offsets into `text`, with `path` as given.  Every whole block is in
+    the tree; a line with a flaw is in it only where its correction is certain (read as corrected).
     """
-    part = _KEPT.part if again else read_chunk
-    parts = [part(text[start:end], path, start) for start, end in chunks(text)]
-    found = [flaw for part in parts for flaw in part.flaws]
+    chunks = _kept_chunks(text, path) if keep else [read_chunk(text[a:b], path, a) for a, b in chunk_bounds(text)]
+    flaws = [flaw for chunk in chunks for flaw in chunk.flaws]
     return (
         File(
-            tuple([use for part in parts for use in part.uses]),
-            tuple([block for part in parts for block in part.blocks]),
-            tuple([comment for part in parts for comment in part.comments]),
+            tuple([use for chunk in chunks for use in chunk.uses]),
+            tuple([block for chunk in chunks for block in chunk.blocks]),
+            tuple([comment for chunk in chunks for comment in chunk.comments]),
             Span(path, 0, len(text)),
         ),
-        tuple(found[:MOST_FLAWS]),
+        tuple(flaws[:MOST_FLAWS]),
     )
 
 
-# -- what is kept -----------------------------------------------------------------------------------------------
+def _kept_chunks(text: str, path: str) -> list[Chunk]:
+    """The chunks of a text; those that the last version of the file had too are only moved to their new places."""
+    last = _last_version(path)
+    now: dict[str, tuple[int, Chunk]] = {}
+    chunks = []
+    for start, end in chunk_bounds(text):
+        piece = text[start:end]
+        base, chunk = last.get(piece) or (start, read_chunk(piece, path, start))
+        if base != start:
+            chunk = _moved_chunk(chunk, start - base)
+        now[piece] = start, chunk
+        chunks.append(chunk)
+    last.clear()
+    last.update(now)
+    return chunks
 
 
-class _Kept:
-    """The last chunks that were read, so that one edit does not read the whole file anew.  For threads.
+@lru_cache(maxsize=MOST_FILES)
+def _last_version(path: str) -> dict[str, tuple[int, Chunk]]:
+    """The chunks of a file's last version by their text, each with its offset; `_kept_chunks` fills it.
 
-    Bounded by the characters in them, since each keystroke of a day adds a chunk: a tree takes some 35 bytes for
-    each.
+    Threads may share it: whoever finds a chunk missing reads it.
     """
-
-    MOST = 2_000_000  # characters in all: twice the longest file that the compiler takes
-    LONGEST = 100_000
-    APIECE = 200  # characters that a chunk counts for beside its own
-
-    def __init__(self) -> None:
-        self._parts: OrderedDict[tuple[str, str], tuple[int, Part]] = OrderedDict()
-        self._size = 0
-        self._lock = Lock()
-
-    def part(self, text: str, path: str, base: int) -> Part:
-        if len(text) > self.LONGEST:
-            return read_chunk(text, path, base)
-        with self._lock:
-            kept = self._parts.get((path, text))
-            if kept is not None:
-                self._parts.move_to_end((path, text))
-        if kept is None:
-            part = read_chunk(text, path, base)
-        elif kept[0] != base:
-            part = _moved_part(kept[1], base - kept[0])
-        else:
-            return kept[1]
-        with self._lock:
-            if (path, text) not in self._parts:
-                self._size += len(text) + self.APIECE
-            self._parts[(path, text)] = (base, part)
-            while self._size > self.MOST:
-                (_, gone), _ = self._parts.popitem(last=False)
-                self._size -= len(gone) + self.APIECE
-        return part
+    return {}
 
 
-def _moved_part(part: Part, by: int) -> Part:
-    return Part(
-        tuple([moved(use, by) for use in part.uses]),
-        tuple([moved(block, by) for block in part.blocks]),
-        tuple([moved(comment, by) for comment in part.comments]),
-        tuple([moved(flaw, by) for flaw in part.flaws]),
+def _moved_chunk(chunk: Chunk, by: int) -> Chunk:
+    return Chunk(
+        tuple([moved(use, by) for use in chunk.uses]),
+        tuple([moved(block, by) for block in chunk.blocks]),
+        tuple([moved(comment, by) for comment in chunk.comments]),
+        tuple([moved(flaw, by) for flaw in chunk.flaws]),
     )
-
-
-_KEPT = _Kept()

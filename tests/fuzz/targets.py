@@ -37,11 +37,12 @@ TABLE = b"x,y,z\n" + b"".join(
 
 def grammar(chance: random.Random, folder: Path) -> None:
     """The tree covers no more than the text, and laying out loses nothing and is done once."""
-    from flatwise_grammar import Block, File, format_text, parse
+    from flatwise_grammar import format_text, parse
+    from flatwise_grammar.nodes import Block, File
 
     whole = spoil.text(chance, chance.choice(SAMPLES + SHARED), SAMPLES + SHARED)
     with timed(len(whole)):
-        tree, flaws = parse(whole, "a.flat")
+        tree, flaws = parse(whole, "a.flat", keep=True)
         waiting: list[File | Block] = [tree]
         while waiting:
             for part in getattr(waiting[-1], "body", getattr(waiting.pop(), "blocks", ())):
@@ -49,6 +50,8 @@ def grammar(chance: random.Random, folder: Path) -> None:
                     raise Fault(f"{part.span} is outside the text")
                 if isinstance(part, Block):
                     waiting.insert(0, part)
+        if parse(whole, "a.flat") != (tree, flaws):
+            raise Fault("what is kept of the last version makes another tree")
         if any(not flaw.message for flaw in flaws):
             raise Fault("a flaw without a message")
     with timed(len(whole)):
@@ -64,7 +67,7 @@ def points(chance: random.Random, folder: Path) -> None:
     import numpy as np
 
     from flatwise.sources.point_file import read_points
-    from flatwise_grammar import Span
+    from flatwise_grammar.nodes import Span
 
     whole = spoil.data(chance, TABLE, spoil.POINT_PIECES)
     with timed(len(whole)):

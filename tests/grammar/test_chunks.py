@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from flatwise_grammar import chunks
+from flatwise_grammar import chunk_bounds
 
 #: texts, with a bar where each further piece begins
 PIECES = [
@@ -41,5 +41,5 @@ PIECES = [
 @pytest.mark.parametrize("marked", PIECES)
 def test_a_text_falls_into_these_pieces(marked: str) -> None:
     text = marked.replace("|", "")
-    assert "|".join(text[start:end] for start, end in chunks(text)) == marked
-    assert all(start < end for start, end in chunks(text))
+    assert "|".join(text[start:end] for start, end in chunk_bounds(text)) == marked
+    assert all(start < end for start, end in chunk_bounds(text))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from flatwise_grammar import chunks, format_text, parse
+from flatwise_grammar import chunk_bounds, format_text, parse
 from flatwise_grammar.blocks import AHEAD, MOST_GUESSES
 from flatwise_grammar.layout import WIDTH
 from flatwise_grammar.lines import LONGEST_NUMBER, lexemes
@@ -40,7 +40,7 @@ def test_a_number_ends_at_its_length_and_is_not_over_nothing() -> None:
 def test_a_brace_below_its_header_is_told_once_however_far_below(between: str) -> None:
     text = f"a{between}{{\n  b 1\n}}\n"
     file, flaws = parse(text)
-    assert [flaw.message for flaw in flaws] == ["The opening brace of a block does not stand on its header's line."]
+    assert [flaw.message for flaw in flaws] == ["The opening brace of a block is not on the line of its header."]
     assert flaws[0].span.start == text.index("{") and [block.kind for block in file.blocks] == ["a"]
 
 
@@ -106,7 +106,7 @@ def test_a_use_line_without_quotes_is_used_as_mended_and_only_outside_blocks() -
 )
 def test_pieces_begin_at_words_in_the_first_column(pieces: list[str]) -> None:
     text = "".join(pieces)
-    assert [text[begin:end] for begin, end in chunks(text)] == pieces
+    assert [text[begin:end] for begin, end in chunk_bounds(text)] == pieces
 
 
 # -- layout

@@ -11,8 +11,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 from hypothesis_profile import examples
 
-from flatwise_grammar import Code, Field, Mark, Name, Number, Point, Quantity, Text, parse
+from flatwise_grammar import parse
 from flatwise_grammar.lines import lexemes
+from flatwise_grammar.nodes import Code, Field, Mark, Name, Number, NumberWithUnit, Point, String
 
 
 def items_of(phrase: str) -> tuple[Any, ...]:
@@ -27,7 +28,7 @@ def items_of(phrase: str) -> tuple[Any, ...]:
 
 def plain(item: Any) -> Any:
     """An item without its place, short enough for a table."""
-    if isinstance(item, Quantity):
+    if isinstance(item, NumberWithUnit):
         return (item.number, item.unit)
     if isinstance(item, Point):
         return ("point", [plain(one) for one in item.x], [plain(one) for one in item.y])
@@ -67,9 +68,9 @@ def plain(item: Any) -> Any:
         ("front_left 31.6mm", [(Name, "front_left"), ("31.6", "mm")]),
         ("29mm +/- 0.3mm", [("29", "mm"), (Mark, "+/-"), ("0.3", "mm")]),
         ("29mm+/-0.3mm", [("29", "mm"), (Mark, "+/-"), ("0.3", "mm")]),
-        ('"a # b"', [(Text, "a # b")]),
-        (r'"say \"flat\" \\ twice"', [(Text, r'say "flat" \ twice')]),
-        ('"Öl und Späne \u2028"', [(Text, "Öl und Späne \u2028")]),
+        ('"a # b"', [(String, "a # b")]),
+        (r'"say \"flat\" \\ twice"', [(String, r'say "flat" \ twice')]),
+        ('"Öl und Späne \u2028"', [(String, "Öl und Späne \u2028")]),
         ("(120mm, 45mm)", [("point", [("120", "mm")], [("45", "mm")])]),
         ("( 120 mm ,45mm )", [("point", [(Number, "120"), (Name, "mm")], [("45", "mm")])]),
         ("(-1 1/8in, 3)", [("point", [("-1 1/8", "in")], [(Number, "3")])]),
@@ -199,7 +200,7 @@ def test_numbers_are_whole_and_worth_what_the_standard_library_says(
     (number,) = items_of(ratio)
     assert isinstance(number, Number) and Fraction(number.text) == Fraction(ratio)
     (size,) = items_of(f"{whole} {rest.numerator}/{rest.denominator}in")
-    assert isinstance(size, Quantity) and sum(Fraction(part) for part in size.number.split()) == value
+    assert isinstance(size, NumberWithUnit) and sum(Fraction(part) for part in size.number.split()) == value
     _, flaws = parse(f"a {{ b {Decimal(decimal):e} }}")
     assert [flaw.code for flaw in flaws] == ["FW003"]
 

@@ -10,9 +10,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 from hypothesis_profile import examples
 
-from flatwise_grammar import Block, Field, File, Name, Number, Point, Span, chunks, parse, parser
-from flatwise_grammar.blocks import DEEPEST, Part, read_chunk
-from flatwise_grammar.parser import MOST_FLAWS
+from flatwise_grammar import chunk_bounds, parse
+from flatwise_grammar.blocks import DEEPEST, Chunk, read_chunk
+from flatwise_grammar.nodes import Block, Field, File, Name, Number, Point, Span
+from flatwise_grammar.parser import MOST_FLAWS, _last_version
 
 SAMPLES = ("shared/shop.flat", "shared/sample.flat", "jobs/reading_table.flat")
 
@@ -161,7 +162,7 @@ def test_blocks_left_open_at_the_end_are_told_in_one_sentence() -> None:
 
 def test_only_deeper_lines_make_a_header_of_a_word() -> None:
     _, (flaw,) = parse("job j {\n    stock\n    a 1\n    }\n}\n")
-    assert flaw.message == "A closing brace stands here and no block is open."
+    assert flaw.message == "A closing brace has no open block."
 
 
 def test_a_file_without_its_quotation_marks_is_used_all_the_same() -> None:
@@ -321,13 +322,13 @@ def test_any_text_gives_a_tree_with_spans_inside_it(text: str) -> None:
 @given(st.lists(PIECES, max_size=30).map("".join))
 @examples(200)
 def test_chunks_are_the_whole_text_in_order(text: str) -> None:
-    assert "".join(text[start:end] for start, end in chunks(text)) == text
+    assert "".join(text[start:end] for start, end in chunk_bounds(text)) == text
 
 
 def test_a_moved_chunk_equals_a_fresh_reading() -> None:
     text = 'a { b (1mm, 2mm) "t" ER20 3 +/- 1e3 } # c\n'
-    parse(text, "m")
-    moved, flaws = parse('use "x"\n' + text, "m")
+    parse(text, "m", keep=True)
+    moved, flaws = parse('use "x"\n' + text, "m", keep=True)
     fresh = read_chunk(text, "m", len('use "x"\n'))
     assert (moved.blocks, moved.comments, flaws) == (fresh.blocks, fresh.comments, fresh.flaws)
 
@@ -336,15 +337,15 @@ def test_an_edit_reads_only_its_own_block(repository: Path, monkeypatch: pytest.
     from flatwise_grammar import parser
 
     text = sample(repository, "shared/shop.flat")
-    parse(text, "edit")
+    parse(text, "edit", keep=True)
     read: list[str] = []
 
-    def noted(piece: str, path: str, base: int) -> Part:
+    def noted(piece: str, path: str, base: int) -> Chunk:
         read.append(piece)
         return read_chunk(piece, path, base)
 
     monkeypatch.setattr(parser, "read_chunk", noted)
-    file, flaws = parse(text.replace("wings      3", "wings      4"), "edit")
+    file, flaws = parse(text.replace("wings      3", "wings      4"), "edit", keep=True)
     assert flaws == () and len(file.blocks) == 7
     assert len(read) == 1 and read[0].startswith("cutter fly_64")
 
@@ -368,14 +369,11 @@ def test_no_word_of_the_trade_is_in_the_grammar(repository: Path) -> None:
     assert not [word for word in words for line in quoted if f'"{word}"' in line]
 
 
-def test_what_is_kept_of_a_day_of_typing_has_a_bound(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Every keystroke makes another chunk; the least used of them go, and what they count for with them."""
-    kept = parser._Kept()
-    kept.MOST = 20_000
-    monkeypatch.setattr(parser, "_KEPT", kept)
+def test_only_the_last_version_of_a_file_is_kept() -> None:
     steady = "dog low { across 19mm; height 11mm }\n"
-    for number in range(500):
-        parse(f"{steady}job one {{ # {number}\n    depth {number}mm\n}}\n", "one.flat")
-    texts = [text for _, text in kept._parts]
-    assert 50 < len(texts) < 200 and steady in texts
-    assert kept._size == sum(len(text) + kept.APIECE for text in texts) <= kept.MOST
+    for number in range(50):
+        parse(f"{steady}job one {{ # {number}\n    depth {number}mm\n}}\n", "one.flat", keep=True)
+    kept = _last_version("one.flat")
+    assert len(kept) == 2 and steady in kept
+    parse("job other { }\n", "other.flat")
+    assert _last_version("other.flat") == {}

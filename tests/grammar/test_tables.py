@@ -11,9 +11,9 @@ from hypothesis import strategies as st
 from hypothesis_profile import examples
 from lark import UnexpectedToken
 
-from flatwise_grammar import Point
 from flatwise_grammar.lines import Lexeme, NotALine, lexemes, read_line
 from flatwise_grammar.make_tables import grammar, tables
+from flatwise_grammar.nodes import Point
 
 LARK = grammar()
 PIECES = ("NAME", "NUMBER", "QUANTITY", "CODE", "STRING", "PLUS_MINUS", "COMMA", "LPAR", "RPAR", "LBRACE")

@@ -10,7 +10,8 @@ from pathlib import Path
 import pytest
 from lsp.examples import examples
 
-from flatwise_grammar import Block, Field, Point, Quantity, Use, format_text, parse
+from flatwise_grammar import format_text, parse
+from flatwise_grammar.nodes import Block, Field, NumberWithUnit, Point, Use
 from flatwise_lsp.features import formatting
 from flatwise_lsp.workspace.text import Text
 
@@ -34,7 +35,7 @@ def shape(node: object) -> object:
         return ["point", shape(node.x), shape(node.y)]
     if isinstance(node, Use):
         return ["use", node.target.text]
-    if isinstance(node, Quantity):
+    if isinstance(node, NumberWithUnit):
         return ["quantity", node.number, node.unit]
     return [type(node).__name__, getattr(node, "text", "")]
 

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from flatwise_grammar.chunks import chunks
+from flatwise_grammar.chunks import chunk_bounds
 from flatwise_grammar.lines import Lexeme, lexemes
 from flatwise_lsp.workspace.cursor import Place, place_at
 
@@ -16,7 +16,7 @@ SCRAPS = ('"', ",", "{", "}", "#", ";", "\n", "\r\n", ", # x\n", "\\", "é", "1m
 
 def plainly(text: str, offset: int) -> Place:
     """The place at an offset, from all lexemes of its top-level piece."""
-    begin = max(start for start, _ in chunks(text) if start < offset or start == 0) if text else 0
+    begin = max(start for start, _ in chunk_bounds(text) if start < offset or start == 0) if text else 0
     end = text.find("\n", offset)
     stack: list[tuple[Lexeme, ...]] = []
     line: list[Lexeme] = []

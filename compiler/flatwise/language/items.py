@@ -14,9 +14,9 @@ from flatwise_grammar.nodes import Item
 
 def spoken(item: Item) -> str:
     """An item as it was written, for a message."""
-    if isinstance(item, n.Quantity):
+    if isinstance(item, n.NumberWithUnit):
         return f"{item.number}{item.unit}"
-    if isinstance(item, n.Text):
+    if isinstance(item, n.String):
         return f'"{item.text}"' if len(item.text) <= 40 else f'"{item.text[:37]}…"'
     if isinstance(item, n.Point):
         inside = ", ".join(" ".join(spoken(part) for part in side) for side in (item.x, item.y))
@@ -30,7 +30,7 @@ def joined(items: Sequence[Item]) -> tuple[Item, ...]:
     for item in items:
         before = done[-1] if done else None
         if isinstance(before, n.Number) and isinstance(item, n.Name | n.Code) and item.text in UNITS:
-            done[-1] = n.Quantity(before.text, item.text, before.span.to(item.span))
+            done[-1] = n.NumberWithUnit(before.text, item.text, before.span.to(item.span))
         else:
             done.append(item)
     return tuple(done)

@@ -256,7 +256,7 @@ class PhraseReader:
             if item.text not in known:
                 self.findings.append(fw102_unknown_name.unknown(item.text, item.span, kind.kind, known))
             return w.DeclaredName(item.text, item.span)
-        if isinstance(kind, Quoted) and isinstance(item, n.Text):
+        if isinstance(kind, Quoted) and isinstance(item, n.String):
             return w.QuotedText(item.text, item.span)
         if isinstance(kind, Coded) and isinstance(item, n.Code):
             import re
@@ -269,7 +269,7 @@ class PhraseReader:
             return self.count(kind, item, at)
         if isinstance(kind, PanelPlace) and isinstance(item, n.Name | n.Point):
             return self.place(kind, item, at)
-        if isinstance(kind, EdgePlace) and isinstance(item, n.Quantity | n.Number):
+        if isinstance(kind, EdgePlace) and isinstance(item, n.NumberWithUnit | n.Number):
             return self.along(kind, item, at)
         raise self.miss(at, kind)
 
@@ -303,7 +303,7 @@ class PhraseReader:
             raise self.miss(at, PanelPlace(), finding=finding)
         return float(self.quantity(_COORDINATE, parts[0], at))
 
-    def along(self, kind: EdgePlace, item: n.Quantity | n.Number, at: int) -> w.EdgePosition:
+    def along(self, kind: EdgePlace, item: n.NumberWithUnit | n.Number, at: int) -> w.EdgePosition:
         if isinstance(item, n.Number):
             finding = self.comma(item, at) or fw104_wrong_kind.bare(
                 item.text, item.span, self.line.label, kind.spoken, ("%", "mm"), self.line.how
@@ -335,7 +335,7 @@ class PhraseReader:
                 likely = likely_units(kind, item.text)
                 finding = fw104_wrong_kind.bare(item.text, item.span, label, kind.spoken, likely, self.line.how)
             raise self.miss(at, kind, finding=finding)
-        if not isinstance(item, n.Quantity):
+        if not isinstance(item, n.NumberWithUnit):
             raise self.miss(at, kind)
         unit = UNITS.get(item.unit)
         if unit is None:
@@ -358,9 +358,9 @@ class PhraseReader:
     def comma(self, item: n.Number, at: int) -> Finding | None:
         """What to say of a bare number with a comma and digits right behind it: a decimal comma."""
         mark, after = (*self.items[at + 1 : at + 3], None, None)[:2]
-        if not isinstance(mark, n.Mark) or mark.text != "," or not isinstance(after, n.Quantity | n.Number):
+        if not isinstance(mark, n.Mark) or mark.text != "," or not isinstance(after, n.NumberWithUnit | n.Number):
             return None
-        behind = after.number if isinstance(after, n.Quantity) else after.text
+        behind = after.number if isinstance(after, n.NumberWithUnit) else after.text
         if (item.span.end, mark.span.end) != (mark.span.start, after.span.start) or not behind.isdecimal():
             return None
         span = item.span.to(after.span)

@@ -20,7 +20,7 @@ from flatwise.findings import fw001_text, fw004_file, fw106_use
 from flatwise.sources.plain_file import contents
 from flatwise.sources.project import Project, called, read_project, root_of, shown
 from flatwise_grammar import parse
-from flatwise_grammar.nodes import Block, File, Name, Span, Text
+from flatwise_grammar.nodes import Block, File, Name, Span, String
 
 SOURCE_LIMIT = 1_000_000
 POINTS_LIMIT = 64_000_000
@@ -237,7 +237,7 @@ def _source(loader: _Loader, path: Path, name: str) -> Source | None:
             loader.findings.append(fw004_file.too_large(name, None, len(data), SOURCE_LIMIT))
             return None
     loader.texts[name] = text
-    tree, flaws = parse(text, name, again=bool(loader.overlay))
+    tree, flaws = parse(text, name, keep=bool(loader.overlay))
     loader.findings.extend(fw001_text.flaw(flaw) for flaw in flaws)
     project = _project(loader, path.parent)
     told = len(loader.findings)
@@ -324,7 +324,7 @@ def _standard(loader: _Loader, project: Project) -> Iterator[Path]:
     yield path
 
 
-def _point_names(block: Block) -> Iterator[Text]:
+def _point_names(block: Block) -> Iterator[String]:
     """Texts that may name a file of points: of `probe` and `thickness`, and what a job gives to a recipe."""
     given = any(isinstance(item, Name) and item.text == "from" for item in block.head)
     waiting: list[tuple[Block, bool]] = [(block, given)]
@@ -334,10 +334,10 @@ def _point_names(block: Block) -> Iterator[Text]:
             if isinstance(part, Block):
                 waiting.append((part, False))
             elif part.word.text in ("probe", "thickness") or (given and part.word.text != "waive"):
-                yield from (item for item in part.items if isinstance(item, Text))
+                yield from (item for item in part.items if isinstance(item, String))
 
 
-def _points(path: Path, text: Text, project: Project) -> PointFile:
+def _points(path: Path, text: String, project: Project) -> PointFile:
     from hashlib import sha256
 
     target, span = text.text, text.span

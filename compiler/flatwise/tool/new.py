@@ -244,14 +244,14 @@ def _lowest(kind: str, usual: str, wall: Mapping[str, Mapping[str, Path]]) -> st
     from flatwise.core.units import quantity
     from flatwise.language.items import joined
     from flatwise_grammar import parse
-    from flatwise_grammar.nodes import Quantity
+    from flatwise_grammar.nodes import NumberWithUnit
 
     heights: dict[str, float] = {}
     for path in dict.fromkeys(wall[kind].values()):
         for block in parse(path.read_text("utf-8"), str(path))[0].blocks:
             lines = [line for line in block.fields if line.word.text == "height"]
             written = joined(lines[0].items)[:1] if lines else ()
-            if block.kind == kind and block.name is not None and written and isinstance(written[0], Quantity):
+            if block.kind == kind and block.name is not None and written and isinstance(written[0], NumberWithUnit):
                 with suppress(KeyError, ValueError, ZeroDivisionError):  # `check` says what is wrong with it
                     heights[block.name.text] = quantity(written[0].number, written[0].unit)
     return min(heights, key=lambda name: heights[name], default=usual)

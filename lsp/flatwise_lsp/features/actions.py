@@ -14,7 +14,7 @@ from flatwise.language.items import likely_units
 from flatwise.language.phrase_shape import Measure, block_shape
 from flatwise.model.stages import Holder, Work
 from flatwise.model.words import ModelBlock
-from flatwise_grammar.nodes import Block, Field, Quantity, Span
+from flatwise_grammar.nodes import Block, Field, NumberWithUnit, Span
 from flatwise_lsp.features.phrases import wanted
 from flatwise_lsp.features.word_pages import block_of, least
 from flatwise_lsp.workspace.analysis import Outcome
@@ -229,7 +229,7 @@ def _written(view: View, holder: Holder) -> Span | None:
     for spot in walk(view.tree.blocks):
         if isinstance(spot.node, Field) and spot.node.span.start <= holder.span.start <= spot.node.span.end:
             for item in spot.node.items:
-                if isinstance(item, Quantity) and f"{item.number}{item.unit}" == holder.at.replace(" ", ""):
+                if isinstance(item, NumberWithUnit) and f"{item.number}{item.unit}" == holder.at.replace(" ", ""):
                     return item.span
     return None
 

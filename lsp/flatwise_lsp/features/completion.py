@@ -32,7 +32,7 @@ from flatwise.language.phrase_shape import (
 from flatwise.model.kinds import KINDS
 from flatwise.model.words import CORNERS, PLACES, ModelBlock
 from flatwise_grammar.lines import Lexeme
-from flatwise_grammar.nodes import Block, Number, Quantity
+from flatwise_grammar.nodes import Block, Number, NumberWithUnit
 from flatwise_lsp.features import word_pages as words
 from flatwise_lsp.features.names import takes_of
 from flatwise_lsp.features.phrases import wanted
@@ -208,7 +208,7 @@ def _phrase(view: View, place: Place, made: type[ModelBlock]) -> Iterator[Offer]
     part = place.part
     for want in wanted(shape, items):
         yield from _wanted(view, place, want, shape.word)
-    if part is not None and isinstance(part.node, Number | Quantity):
+    if part is not None and isinstance(part.node, Number | NumberWithUnit):
         # the place is right behind a number: what stands there may yet get its unit
         for want in wanted(shape, (*items, Number(_digits(part), part.node.span))):
             if isinstance(want, Measure):

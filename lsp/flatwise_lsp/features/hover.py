@@ -23,7 +23,7 @@ from flatwise.language.phrase_shape import PanelPlace as PlaceKind
 from flatwise.model.kinds import KINDS
 from flatwise.model.stages import Holder, Plan
 from flatwise.model.words import PLACES
-from flatwise_grammar.nodes import Block, Field, Item, Name, Quantity, Span
+from flatwise_grammar.nodes import Block, Field, Item, Name, NumberWithUnit, Span
 from flatwise_lsp.features import word_pages as words
 from flatwise_lsp.features.names import Meant, meant_at
 from flatwise_lsp.features.phrases import kind_at, wanted
@@ -134,7 +134,7 @@ def clearances(plan: Plan, holder: Holder) -> Iterator[str]:
 def _value(spot: Spot, field: Field, item: Item) -> Page | None:
     shape = spot.shape
     kind = kind_at(shape, field.items, item.span) if shape is not None else None
-    if isinstance(item, Quantity):
+    if isinstance(item, NumberWithUnit):
         return _quantity(item, kind)
     if isinstance(item, Name) and isinstance(kind, PlaceKind):
         at = PLACES.get("centre" if item.text == "center" else item.text)
@@ -146,7 +146,7 @@ def _value(spot: Spot, field: Field, item: Item) -> Page | None:
     return None
 
 
-def _quantity(item: Quantity, kind: ValueKind | None) -> Page | None:
+def _quantity(item: NumberWithUnit, kind: ValueKind | None) -> Page | None:
     try:
         value = quantity(item.number, item.unit)
     except (KeyError, ValueError, ZeroDivisionError):

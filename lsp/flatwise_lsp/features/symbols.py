@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import NamedTuple
 
 from flatwise.sources.load import below_root
-from flatwise_grammar.nodes import Block, Field, Item, Point, Span, Text
+from flatwise_grammar.nodes import Block, Field, Item, Point, Span, String
 from flatwise_lsp.features.word_pages import line_text
 from flatwise_lsp.workspace.view import View, block_words, item_at, owner_of
 
@@ -170,10 +170,10 @@ def links(view: View) -> list[Link]:
     return found
 
 
-def _texts(blocks: tuple[Block, ...]) -> Iterator[Text]:
+def _texts(blocks: tuple[Block, ...]) -> Iterator[String]:
     for block in blocks:
         for part in block.body:
             if isinstance(part, Block):
                 yield from _texts((part,))
             else:  # a reason or a source in quotes is no file, and the next step leaves it out
-                yield from (item for item in part.items if isinstance(item, Text))
+                yield from (item for item in part.items if isinstance(item, String))

@@ -7,8 +7,7 @@ from typing import NamedTuple
 
 from flatwise.core.units import UNITS
 from flatwise.model.kinds import KINDS
-from flatwise_grammar.nodes import Block, Code, Field, Item, Mark, Name, Number, Point, Quantity
-from flatwise_grammar.nodes import Text as String
+from flatwise_grammar.nodes import Block, Code, Field, Item, Mark, Name, Number, NumberWithUnit, Point, String
 from flatwise_lsp.features.names import mentions
 from flatwise_lsp.workspace.text import Encoding, Text, units
 from flatwise_lsp.workspace.view import View, walk
@@ -99,7 +98,7 @@ def _item(item: Item) -> Iterator[Token]:
         case Point():
             for part in (*item.x, *item.y):
                 yield from _item(part)
-        case Quantity() | Number():
+        case NumberWithUnit() | Number():
             yield Token(start, end, "number")
         case Name():
             yield Token(start, end, "number" if item.text in UNITS else "enumMember")

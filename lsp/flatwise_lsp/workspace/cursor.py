@@ -12,7 +12,7 @@ from functools import lru_cache
 from flatwise.language.phrase_shape import block_shape
 from flatwise.model.kinds import KINDS
 from flatwise.model.words import ModelBlock
-from flatwise_grammar import chunks
+from flatwise_grammar import chunk_bounds
 from flatwise_grammar.lines import Lexeme, lexemes
 from flatwise_grammar.nodes import Item, Name
 
@@ -119,7 +119,7 @@ def _line_start(text: str, begin: int, offset: int) -> tuple[int, list[tuple[int
 def _chunk_start(text: str, offset: int) -> int:
     """Where the top-level piece of the text that holds an offset begins."""
     start = 0
-    for begin, _ in chunks(text):
+    for begin, _ in chunk_bounds(text):
         if begin > offset or (begin == offset and offset > 0):
             break
         start = begin

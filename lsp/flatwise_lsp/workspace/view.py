@@ -58,7 +58,7 @@ class View:
         if source is not None:
             return source.tree
         # a text over the limit is not read, and so has nothing to show
-        return parse(self.text.text if len(self.text.text) <= SOURCE_LIMIT else "", self.name)[0]
+        return parse(self.text.text if len(self.text.text) <= SOURCE_LIMIT else "", self.name, keep=True)[0]
 
     @cached_property
     def root(self) -> Path:
