@@ -43,7 +43,7 @@ def test_hover_over_a_clamp_gives_its_clearance_in_each_setup(shop: Path) -> Non
     said = page(
         shop,
         demo(
-            "hold { dog low_dog left at 50%; dog low_dog front at 50%; clamp edge_‸cam right at 50%; "
+            "hold { dog low_dog left at 50%; dog low_dog front at 50%; clamp side_‸cam right at 50%; "
             "clamp side_cam back at 50% }"
         ),
         checked=True,
