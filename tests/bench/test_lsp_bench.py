@@ -248,7 +248,7 @@ def as_yaml(text: str) -> str:
     """A job file as YAML of the same content: blocks become mappings, lines that repeat become lists."""
     from flatwise_grammar import parse
     from flatwise_grammar.nodes import Block
-    from flatwise_lsp.features.word_pages import line_text
+    from flatwise_lsp.features.documentation import line_text
 
     lines: list[str] = []
 

@@ -27,6 +27,8 @@ sent = 0
 
 #: a page that is taken away with its folder, which is below that for such files
 _PAGE = re.compile(r"\('FW\d{3}\.md', \d+\)")
+#: what pygls logs of a message that it can't read
+_UNREADABLE = re.compile(r"flatwise: \S+ \S+ Unable to (?:handle|deserialize) message\n")
 #: the last word of a fault that was survived; not of one that led to another
 _TRACE = re.compile(r"^Traceback .*\n(?:[ \t].*\n|\n)*(\S.*)$(?!\n\n(?:During|The above))", re.M)
 #: a fault while news were taken in, which no answer tells of
@@ -67,7 +69,8 @@ def messages(chance: random.Random, folder: Path) -> None:
         server.kill()
         server.wait()
         editor.end()
-    log_text = errors.read_text("utf-8", "replace")
+    records = re.split(r"^(?=flatwise: )", errors.read_text("utf-8", "replace"), flags=re.M)
+    log_text = "".join(record for record in records if not _UNREADABLE.match(record))
     faults = [one for one in _TRACE.findall(log_text) if not any(other in one for other in _NO_FAULTS)]
     faults += _STUMBLED.findall(log_text)
     if faults:

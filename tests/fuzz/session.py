@@ -32,25 +32,17 @@ URIS = (
     "file:a.flat", "file:///tmp/../../../a.flat", "file:///%ff%fe.flat", "file:///\ud800.flat", "data:,x", "://",
     "\x00", "file:///proc/self/mem", "file:///proc/self/fd/0", "file:///dev/stdin", "javascript:x", "file:///a\nb.flat",
 )  # fmt: skip
-#: bytes that are no message, and none of which begins one
-NOISE = (
-    b"\r\n", b"\r\n\r\n", b"\n", b"\r", b"hello", b"\x00" * 100, b"\xff\xfe" * 50, b"Content-Length\r\n\r\n",
-    b"Content-Length: \r\n\r\n", b"Content-Length: x\r\n\r\n", b"Content-Length: -1\r\n\r\n", b"a" * 200_000,
-    b"Content-Length: 0\r\n\r\n", b"Content-Length: " + b"9" * 5000 + b"\r\n\r\n", b"Content-Length: 1e3\r\n\r\n",
-    b"GET / HTTP/1.1\r\nHost: x\r\n\r\n", b"Content-Type: x\r\n\r\n", b"{}", b'{"jsonrpc": "2.0"}\r\n', b"[" * 5000,
-    b"Content-Length: 99999999999\r\n\r\n", b"\xe2\x80\xa8", b"\x1b[2J",
-)  # fmt: skip
 #: bodies that are no JSON (or no UTF-8, which a body must be): JSON-RPC 2.0, -32700 "Parse error", with id null
 NO_JSON = (
     b"{", b"}", b"x", b'{"jsonrpc": "2.0", "id": 1, "method"', b"\xff\xfe{}", b'{"a": "\xc3"}', b"nul", b"[1,]", b"'a'",
-    b'{"a": NaN}', b'{"a": -Infinity}', b'"\n"', b'{"a": 1}{"a": 2}', b"[" * 200_000, b'{"a":' * 50_000, b"\x00",
+    b'"\n"', b'{"a": 1}{"a": 2}', b"[" * 200_000, b'{"a":' * 50_000, b"\x00",
     b'{"jsonrpc": "2.0", "method": "exit"', b"\xef\xbb\xbf\xef\xbb\xbf{}", b"01", b'{"a": 1,}', b"\xed\xa0\x80",
 )  # fmt: skip
 #: JSON that is no message: JSON-RPC 2.0, -32600 "Invalid Request"; id null, since none can be told for sure
 NO_MESSAGE: tuple[Any, ...] = (
     5, "x", None, True, [], [1], {}, {"a": 1}, {"jsonrpc": "2.0"}, {"jsonrpc": "1.0", "method": 1},
     {"id": 1.5, "jsonrpc": "2.0", "method": "shutdown"}, {"id": [], "jsonrpc": "2.0", "method": "shutdown"},
-    {"id": {}, "jsonrpc": "2.0", "method": "x"}, {"id": True, "jsonrpc": "2.0", "method": "x"},
+    {"id": {}, "jsonrpc": "2.0", "method": "x"},
     {"id": None, "jsonrpc": "2.0", "method": "shutdown"}, {"jsonrpc": "2.0", "method": 1, "params": "bar"},
     [{"jsonrpc": "2.0", "id": 1, "method": "shutdown"}], [{"jsonrpc": "2.0", "method": "exit"}] * 3,
     {"jsonrpc": "1.0", "method": "exit"}, {"method": "exit"}, {"jsonrpc": 2.0, "method": "exit"},
@@ -208,19 +200,7 @@ class Session:
 
     def _framed(self, message: Any) -> bytes:
         self.sent += 1
-        body = json.dumps(message, ensure_ascii=self.chance.random() < 0.5).encode("utf-8", "replace")
-        if self.chance.random() < 0.85:
-            return frame(body)
-        # LSP 3.17, "Header Part": as in HTTP, where names have any case and values spaces around them
-        head = self.chance.choice(
-            (
-                b"content-length:%d\r\n\r\n",
-                b"CONTENT-LENGTH:   %d  \r\n\r\n",
-                b"Content-Type: application/vscode-jsonrpc; charset=utf-8\r\nContent-Length: %d\r\n\r\n",
-                b"Content-Length: %d\r\nX-Other: 5\r\n\r\n",
-            )
-        )
-        return head % len(body) + body
+        return frame(json.dumps(message, ensure_ascii=self.chance.random() < 0.5).encode("utf-8", "replace"))
 
     def sane(self) -> bytes:
         if self.chance.random() < 0.4:
@@ -232,7 +212,7 @@ class Session:
         """A message that is wrong in one way."""
         chance = self.chance
         self.sent += 1
-        match chance.randrange(14):
+        match chance.randrange(12):
             case 0 | 1 | 2:
                 method, params, may = self.asked()
                 return self.ask(method, self.spoilt(params), may | {PARAMS})
@@ -262,20 +242,12 @@ class Session:
             case 8:
                 return frame(chance.choice(ANSWERS))
             case 9:
-                return b"".join(chance.choice(NOISE) for _ in range(chance.randrange(1, 4)))
-            case 10:
-                # a length that is too short, too long, or endless: the message is lost, what follows it is not
-                body = json.dumps({"jsonrpc": "2.0", "id": 7, "method": "shutdown"}).encode()
-                wrong = chance.choice((1, 5, len(body) - 1, len(body) + 1, len(body) + 9, len(body) + 30, 10**7))
-                self.nulls[PARSE] += 1
-                return b"Content-Length: %d\r\n\r\n%b" % (wrong, body) + self.sane()
-            case 11:
                 mark: Any = chance.choice((*list(self.expected)[-4:], 10**9, "x", None, [], 1.5))
                 if isinstance(mark, int | str) and mark in self.expected:
                     count, may = self.expected[mark]
                     self.expected[mark] = (count, may | {CANCELLED})
                 return self._framed({"jsonrpc": "2.0", "method": "$/cancelRequest", "params": {"id": mark}})
-            case 12:
+            case 10:
                 mark = chance.choice((10**12, 0, "same", ""))
                 return self.ask(*self.asked(), mark) + self.ask(*self.asked(), mark)
             case _:
@@ -283,7 +255,7 @@ class Session:
                     ("flatwise.build", "flatwise.sheet", "flatwise.explain", "flatwise.move", "x", "")
                 )
                 given = chance.choice(
-                    ([], None, [5], ["untitled:x"], [{}], ["FW999"], [None, None], [[], []] * 9, [{"uri": []}])
+                    ([], [5], ["untitled:x"], [{}], ["FW999"], [None, None], [[], []] * 9, [{"uri": []}])
                 )
                 return self.ask("workspace/executeCommand", {"command": command, "arguments": given}, {RESULT, PARAMS})
 
@@ -298,19 +270,14 @@ class Session:
             "workspace": {"didChangeWatchedFiles": {"dynamicRegistration": chance.random() < 0.3}},
             "general": {"positionEncodings": chance.choice((["utf-8"], ["utf-32"], ["utf-16"], [], ["x"]))},
         }
-        roots = chance.choice((self.root.as_uri(), None, None, *URIS[:3], *URIS[9:]))
         params: dict[str, Any] = {
-            "processId": None, "rootUri": roots, "capabilities": able,
+            "processId": None, "rootUri": chance.choice((self.root.as_uri(), None)), "capabilities": able,
             "workspaceFolders": [{"uri": one, "name": "x"} for one in folders],
         }  # fmt: skip
         if chance.random() < 0.3:
             del params["workspaceFolders"]
         if chance.random() < 0.3:
-            params["rootPath"] = chance.choice(
-                ("", "x", "..", "\x00", "/nowhere", "a" * 5000, "\ud800", str(self.root))
-            )
-        if params["rootUri"] is None and params.get("rootPath") == "..":
-            params["rootPath"] = "jobs/.."
+            params["rootPath"] = chance.choice(("", "x", "/nowhere", str(self.root)))
         sent = b""
         if chance.random() < 0.2:
             sent = self.ask("initialize", chance.choice(({}, {"capabilities": 5}, None, [])), {PARAMS})

@@ -72,7 +72,7 @@ def test_a_fault_would_be_seen(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) 
             "survived .*ZeroDivisionError",
         ),
         (
-            "from flatwise_lsp.server.rpc import Protocol; Protocol._untimely = lambda *given: None; run()",
+            "from flatwise_lsp.server.protocol import Protocol; Protocol._untimely = lambda *given: None; run()",
             "answered by",
         ),
     ],

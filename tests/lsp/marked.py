@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from flatwise_lsp.workspace.analysis import analyse, meaning_of
+from flatwise_lsp.workspace.analysis import analyse, load_meaning
+from flatwise_lsp.workspace.document_text import DocumentText
 from flatwise_lsp.workspace.documents import Document, Snapshot, uri_of
-from flatwise_lsp.workspace.text import Text
 from flatwise_lsp.workspace.view import View
 
 PLAIN = """use "../shared/shop.flat"
@@ -32,13 +32,13 @@ def view(root: Path, text: str, name: str = "jobs/example.flat", *, checked: boo
     """A view of a text as if it were open in a project; `checked` works its jobs out too."""
     root = root.resolve()
     path = root / name
-    snapshot = Snapshot(1, {path: Document(uri_of(path), path, 1, Text(text))}, (root,))
+    snapshot = Snapshot(1, {path: Document(uri_of(path), path, 1, DocumentText(text))}, (root,))
     files = sorted(one.resolve() for one in root.rglob("*.flat"))
     analysis = analyse(path, snapshot, lambda: False, lambda half: None) if checked else None
     return View(
         path,
-        Text(text),
-        lambda: meaning_of([path], snapshot, root),
-        lambda: meaning_of([*files, *([] if path in files else [path])], snapshot, root),
+        DocumentText(text),
+        lambda: load_meaning([path], snapshot, root),
+        lambda: load_meaning([*files, *([] if path in files else [path])], snapshot, root),
         analysis,
     )

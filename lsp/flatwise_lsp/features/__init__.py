@@ -1,1 +1,1 @@
-"""One module a feature of the editor, plain data in and out."""
+"""One module for each request of an editor; plain data in and out."""

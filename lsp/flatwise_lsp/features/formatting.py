@@ -1,4 +1,4 @@
-"""Formatting: the grammar's one style, as edits of whole lines so that an editor keeps its marks and cursor."""
+"""Formatting: the grammar's style as edits of whole lines, so that an editor keeps its cursor and bookmarks."""
 
 from __future__ import annotations
 
@@ -8,75 +8,74 @@ from typing import NamedTuple
 
 from flatwise.sources.load import SOURCE_LIMIT
 from flatwise_grammar import format_text
-from flatwise_lsp.workspace.text import Text
+from flatwise_lsp.workspace.document_text import DocumentText
 
 
 class Replacement(NamedTuple):
-    """`text` takes the place of the characters from `start` to `end`."""
+    """`text` replaces the characters from `start` to `end`."""
 
     start: int
     end: int
     text: str
 
 
-def document(text: Text) -> list[Replacement]:
-    """The edits that lay a document out; none where it has a flaw, which the style must not touch."""
+def format_document(text: DocumentText) -> list[Replacement]:
+    """The edits that format a document; none where it has a syntax error, which the formatter must not touch."""
     return _edits(text, 0, len(text.starts))
 
 
-def lines(text: Text, first: int, last: int) -> list[Replacement]:
-    """The edits that touch only the lines from `first` to `last` (from 0, both taken in)."""
+def format_lines(text: DocumentText, first: int, last: int) -> list[Replacement]:
+    """The edits that change only the lines from `first` to `last` (from 0, both included)."""
     return _edits(text, first, last + 1)
 
 
-def typed(text: Text, line: int) -> list[Replacement]:
-    """Behind a `}` or a line break: the lines of the block that ends there, or the line before.
+def format_typed(text: DocumentText, line: int) -> list[Replacement]:
+    """The edits after a `}` or a line break was typed: of the block that ends on this line, else of the line before.
 
-    An edit only where it leaves the cursor's own line alone, unless a brace closes on it.
+    The cursor's own line is changed only where it closes a block.
     """
-    closes = text.line(line).strip().startswith("}") if line < len(text.starts) else False
-    first = _opening(text, line) if closes else max(0, line - 1)
-    return lines(text, first, line if closes else max(0, line - 1))
+    if line < len(text.starts) and text.line(line).strip().startswith("}"):
+        return format_lines(text, _opening_line(text, line), line)
+    return format_lines(text, max(0, line - 1), max(0, line - 1))
 
 
-def _opening(text: Text, line: int) -> int:
-    """The line on which the block that closes on `line` was opened."""
+def _opening_line(text: DocumentText, line: int) -> int:
+    """The line on which the block that closes on `line` begins."""
     depth = 0
     for number in range(line, -1, -1):
-        bare = text.line(number).split("#")[0]
-        depth += bare.count("}") - bare.count("{")
+        code = text.line(number).split("#")[0]
+        depth += code.count("}") - code.count("{")
         if depth <= 0:
             return number
     return 0
 
 
-def _edits(text: Text, first: int, end: int) -> list[Replacement]:
+def _edits(text: DocumentText, first: int, end: int) -> list[Replacement]:
     if len(text.text) > SOURCE_LIMIT:
         return []
     tidy = format_text(text.text)
     if tidy == text.text:
         return []
-    old, new = _split(text), _split(Text(tidy))
+    old, new = _lines(text), _lines(DocumentText(tidy))
+    starts = [*text.starts, len(text.text)]
     found: list[Replacement] = []
     for tag, a, b, c, d in SequenceMatcher(None, old, new, autojunk=False).get_opcodes():
         if tag == "equal":
             continue
         if first <= a and b <= end and (a < b or a > first or first == 0):
-            start = text.starts[a] if a < len(text.starts) else len(text.text)
-            stop = text.starts[b] if b < len(text.starts) else len(text.text)
-            found.append(Replacement(start, stop, "".join(new[c:d])))
+            found.append(Replacement(starts[a], starts[b], "".join(new[c:d])))
         else:
-            found.extend(_line_by_line(text, old, new[c:d], range(max(a, first), min(b, end))))
+            found.extend(_equal_lines(text, old, new[c:d], range(max(a, first), min(b, end))))
     return found
 
 
-def _line_by_line(text: Text, old: list[str], new: list[str], numbers: range) -> Iterator[Replacement]:
-    """Of a stretch that is only partly asked for: the lines that say the same in the new layout, one by one."""
+def _equal_lines(text: DocumentText, old: list[str], new: list[str], numbers: range) -> Iterator[Replacement]:
+    """Edits for part of a changed stretch: one for each line that differs from a new line only in its blanks."""
     left = [("".join(line.split()), line) for line in new]
     for number in numbers:
-        said = "".join(old[number].split())
-        same = next((index for index, (squeezed, _) in enumerate(left) if squeezed == said), None)
-        if same is None or not said:
+        squeezed = "".join(old[number].split())
+        same = next((index for index, (other, _) in enumerate(left) if other == squeezed), None)
+        if same is None or not squeezed:
             continue
         line = left[same][1]
         del left[: same + 1]
@@ -84,7 +83,7 @@ def _line_by_line(text: Text, old: list[str], new: list[str], numbers: range) ->
             yield Replacement(text.starts[number], text.starts[number] + len(old[number]), line)
 
 
-def _split(text: Text) -> list[str]:
-    """The lines of a text with their breaks."""
-    pieces = [text.text[a:b] for a, b in zip(text.starts, [*text.starts[1:], len(text.text)], strict=True)]
-    return pieces if pieces[-1] else pieces[:-1]
+def _lines(text: DocumentText) -> list[str]:
+    """The lines of a text with their line breaks."""
+    lines = [text.text[a:b] for a, b in zip(text.starts, [*text.starts[1:], len(text.text)], strict=True)]
+    return lines if lines[-1] else lines[:-1]

@@ -1,1 +1,1 @@
-"""The wire: messages in, messages out."""
+"""The wire: the only part that knows the protocol."""

@@ -1,4 +1,4 @@
-"""The language server: what an editor says and hears.  `stdio` runs it."""
+"""The language server's state, and what changes it: documents, files, folders, findings."""
 
 from __future__ import annotations
 
@@ -8,19 +8,20 @@ import os
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import Any, TypeVar, cast
 
 from lsprotocol import types as lsp
+from pygls.exceptions import JsonRpcException
 from pygls.lsp.server import LanguageServer
 
 from flatwise import __version__
-from flatwise_lsp.features.pages import Pages
-from flatwise_lsp.server.protocol import Converter
-from flatwise_lsp.server.rpc import Protocol
-from flatwise_lsp.workspace.analysis import Meaning, files_below, meaning_of
-from flatwise_lsp.workspace.checking import Checking, ended
-from flatwise_lsp.workspace.documents import Snapshot, Store, path_of
-from flatwise_lsp.workspace.text import Change, Position, Range, Text
+from flatwise_lsp.server.conversion import Converter
+from flatwise_lsp.server.explanation_files import ExplanationFiles
+from flatwise_lsp.server.protocol import Protocol, Refusal
+from flatwise_lsp.workspace.analysis import Meaning, find_job_files, load_meaning
+from flatwise_lsp.workspace.checking import Checking, without_stop_iteration
+from flatwise_lsp.workspace.document_text import DocumentText, Position, Range, TextChange
+from flatwise_lsp.workspace.documents import Snapshot, Store, path_of, uri_of
 from flatwise_lsp.workspace.view import View
 
 logger = logging.getLogger(__name__)
@@ -30,33 +31,36 @@ WATCHED = ("**/*.flat", "**/*.csv", "**/flatwise.toml", "**/pyproject.toml")
 
 
 class Server(LanguageServer):
-    """State and upkeep; the answers to requests are in `requests`, the commands in `commands`."""
+    """State and its upkeep; requests are answered in `requests`, commands in `commands`."""
 
     def __init__(self) -> None:
         super().__init__("flatwise", __version__, protocol_cls=Protocol, max_workers=4)
         self.store = Store()
-        self.pages = Pages()
-        self.checking = Checking(self.store, self.tell)
+        self.explanations = ExplanationFiles()
+        self.checking = Checking(self.store, self.report)
         self.convert = Converter("utf-16", self.store.uri)
-        self.told: dict[Path, tuple[int | None, list[lsp.Diagnostic]]] = {}
-        #: the last answer about the colours of each open document, which a delta is counted from
-        self.coloured: dict[str, tuple[str, list[int]]] = {}
-        self._meanings: dict[tuple[int, Path | None], Meaning] = {}
+        #: the version and findings that the editor last got of each file
+        self.published: dict[Path, tuple[int | None, list[lsp.Diagnostic]]] = {}
+        #: the result id and the last semantic tokens of each open document, for deltas
+        self.tokens: dict[str, tuple[str, list[int]]] = {}
+        self._meanings: dict[tuple[int, Path], Meaning] = {}
         self._readers = ThreadPoolExecutor(1, thread_name_prefix="flatwise-read")
 
-    # -- life ---------------------------------------------------------------------------------------------------
+    # -- start and end
 
     def initialized_from(self, params: lsp.InitializeParams) -> None:
-        """What the editor can do, and where it works."""
+        """Take over the editor's capabilities and folders."""
         encoding = str(getattr(self.workspace.position_encoding, "value", self.workspace.position_encoding))
         self.store.encoding = "utf-8" if encoding == "utf-8" else "utf-32" if encoding == "utf-32" else "utf-16"
         uris = [folder.uri for folder in params.workspace_folders or []]
         if not uris and params.root_uri:
             uris = [params.root_uri]
+        elif not uris and params.root_path:
+            uris = [uri_of(Path(params.root_path).absolute())]
         self.store.root_uris = {path: uri for uri in uris if (path := path_of(uri)) is not None}
         self.store.roots = tuple(self.store.root_uris)
-        item = self.ability("text_document.completion.completion_item")
-        formats = self.ability("text_document.hover.content_format")
+        item = self.capability("text_document.completion.completion_item")
+        formats = self.capability("text_document.hover.content_format")
         self.convert = Converter(
             self.store.encoding,
             self.store.uri,
@@ -64,8 +68,8 @@ class Server(LanguageServer):
             plain=formats is not None and lsp.MarkupKind.Markdown not in formats,
         )
 
-    def ability(self, path: str) -> Any:
-        """What the editor said of one of its abilities, by the path to it; None where it said nothing."""
+    def capability(self, path: str) -> Any:
+        """One of the editor's capabilities, by its path; None where the editor does not state it."""
         found: Any = self.client_capabilities
         for name in path.split("."):
             found = getattr(found, name, None)
@@ -75,12 +79,12 @@ class Server(LanguageServer):
 
     @property
     def pulls(self) -> bool:
-        """Whether the editor asks for findings itself: it is then not told, or it would show each twice."""
-        return self.ability("text_document.diagnostic") is not None
+        """Whether the editor requests findings itself: if they were published as well, it would show each twice."""
+        return self.capability("text_document.diagnostic") is not None
 
     async def begin(self) -> None:
-        """After the greeting: watch files, check the workspace."""
-        if self.ability("workspace.did_change_watched_files.dynamic_registration"):
+        """Watch files and check the workspace, once the editor is initialized."""
+        if self.capability("workspace.did_change_watched_files.dynamic_registration"):
             watchers = [lsp.FileSystemWatcher(pattern) for pattern in WATCHED]
             registration = lsp.Registration(
                 "flatwise-files",
@@ -94,47 +98,49 @@ class Server(LanguageServer):
         await self.check_workspace(self.store.roots)
 
     async def check_workspace(self, roots: tuple[Path, ...]) -> None:
-        """Check every job file below the folders, with progress."""
-        files = await self.read(lambda: list(dict.fromkeys(path for root in roots for path in files_below(root))))
+        """Check every job file below some folders, and show the progress."""
+        files = await self.read(lambda: list(dict.fromkeys(path for root in roots for path in find_job_files(root))))
         if not files:
             return
         token = "flatwise-check"
-        shown = bool(self.ability("window.work_done_progress"))
+        shown = bool(self.capability("window.work_done_progress"))
         if shown:
             try:
                 await self.work_done_progress.create_async(token)
             except Exception:
                 shown = False
-        self.checking.ask(path for path in files if path not in self.checking.whole)
+        self.checking.request(path for path in files if path not in self.checking.whole)
         if not shown:
             return
         progress = self.work_done_progress
         progress.begin(token, lsp.WorkDoneProgressBegin("Checking jobs", percentage=0, cancellable=False))
         for number, path in enumerate(files, 1):
             await self.checking.settled(path)
-            progress.report(
-                token, lsp.WorkDoneProgressReport(message=path.name, percentage=round(100 * number / len(files)))
-            )
+            percentage = round(100 * number / len(files))
+            progress.report(token, lsp.WorkDoneProgressReport(message=path.name, percentage=percentage))
         progress.end(token, lsp.WorkDoneProgressEnd(message=f"{len(files)} files checked"))
-        # else it could not be made again when a folder is added
+        # otherwise the token could not be created again when a folder is added
         progress.tokens.pop(token, None)
 
     @property
-    def said_goodbye(self) -> bool:
-        """Whether the editor asked for the end before it left."""
+    def was_shut_down(self) -> bool:
+        """Whether the editor sent `shutdown` before it left."""
         return bool(self.protocol._shutdown)
 
     def shutdown(self) -> None:
         self.checking.close()
         self._readers.shutdown(wait=False, cancel_futures=True)
-        self.pages.close()
+        self.explanations.close()
         super().shutdown()  # type: ignore[no-untyped-call]
 
     def report_server_error(self, error: Exception, source: Any) -> None:
-        """A fault of ours is logged; the editor's user is not stopped by a window."""
+        """Log an error of ours instead of interrupting the editor's user; answer a body that is not JSON."""
+        if source is JsonRpcException:  # pygls' loop could not read a message
+            cast(Protocol, self.protocol).refuse(None, Refusal(lsp.ErrorCodes.ParseError, f"Parse error: {error}"))
+            return
         logger.error("%s: %s", getattr(source, "__name__", source), error, exc_info=error)
 
-    # -- documents ------------------------------------------------------------------------------------------------
+    # -- documents and files
 
     def opened(self, params: lsp.DidOpenTextDocumentParams) -> None:
         given = params.text_document
@@ -142,18 +148,18 @@ class Server(LanguageServer):
         self.checking.touched(document.path)
 
     def changed(self, params: lsp.DidChangeTextDocumentParams) -> None:
-        changes = [_change(change) for change in params.content_changes]
+        changes = [_text_change(change) for change in params.content_changes]
         document = self.store.change(params.text_document.uri, params.text_document.version, changes)
         if document is not None:
             self.checking.touched(document.path)
 
     def closed(self, params: lsp.DidCloseTextDocumentParams) -> None:
-        self.coloured.pop(params.text_document.uri, None)
+        self.tokens.pop(params.text_document.uri, None)
         path = self.store.close(params.text_document.uri)
         if path is None:
             return
-        self.told.pop(path, None)
-        if path in self.store.documents:  # another buffer holds it
+        self.published.pop(path, None)
+        if path in self.store.documents:  # another buffer has it open
             self.checking.touched(path)
             return
         below = any(path.is_relative_to(root) for root in self.store.roots)
@@ -163,52 +169,52 @@ class Server(LanguageServer):
         else:
             self.checking.forget(path)
             self.publish(path, None, [], uri=params.text_document.uri)
-            self.checking.ask(readers)
+            self.checking.request(readers)
 
     def files_changed(self, params: lsp.DidChangeWatchedFilesParams) -> None:
-        """Files changed on the disk: what read them is checked again."""
+        """Check the files again that depend on files changed on disk."""
         self.store.touched()
         for event in params.changes:
             path = path_of(event.uri)
             if path is None:
                 continue
             if path.name in ("flatwise.toml", "pyproject.toml"):
-                self.checking.ask(list(self.checking.latest))
+                self.checking.request(list(self.checking.latest))
             elif path.suffix == ".flat" and (os.path.isfile(path) or path in self.store.documents):
                 self.checking.touched(path)
             else:
                 readers = self.checking.readers(path)
                 self.checking.forget(path)
-                self.checking.ask(readers)
+                self.checking.request(readers)
 
     def folders_changed(self, event: lsp.WorkspaceFoldersChangeEvent) -> tuple[Path, ...]:
-        """Take folders in, and let go of others with all that was said of their files; the folders that are new."""
+        """Add folders, and remove others with the findings of their files.  Returns the added folders."""
         added = {path: folder.uri for folder in event.added if (path := path_of(folder.uri)) is not None}
         gone = {path for folder in event.removed if (path := path_of(folder.uri)) is not None}
         kept = {path: uri for path, uri in self.store.root_uris.items() if path not in gone}
         self.store.root_uris = kept | added
         self.store.roots = tuple(self.store.root_uris)
         self.store.touched()
-        for path in [*self.checking.latest, *self.checking.asked]:
+        for path in [*self.checking.latest, *self.checking.waiting]:
             below = any(path.is_relative_to(root) for root in self.store.roots)
             if not below and path not in self.store.documents and any(path.is_relative_to(root) for root in gone):
                 self.checking.forget(path)
-        self.checking.ask(list(self.store.documents))
+        self.checking.request(list(self.store.documents))
         return tuple(added)
 
-    # -- findings -------------------------------------------------------------------------------------------------
+    # -- findings
 
     def diagnostics(self, path: Path) -> list[lsp.Diagnostic] | None:
-        """The findings of a file as the protocol has them; None while they are not known."""
+        """The findings of a file; None while they are unknown."""
         found = self.checking.findings(path)
         if found is None:
             return None
-        convert, page = self.convert.diagnostic, self.pages.uri
-        made = [convert(finding, analysis, path, page(finding.code)) for finding, analysis in found]
+        convert, page_uri = self.convert.diagnostic, self.explanations.uri
+        made = [convert(finding, analysis, path, page_uri(finding.code)) for finding, analysis in found]
         return [one for one in made if one is not None]
 
-    def tell(self, path: Path) -> None:
-        """Send the findings of a file, if they or its version are new."""
+    def report(self, path: Path) -> None:
+        """Publish the findings of a file, if they or its version are new."""
         document = self.store.documents.get(path)
         found = self.diagnostics(path)
         if found is None:
@@ -217,32 +223,32 @@ class Server(LanguageServer):
             self._refresh(path, document.version, found)
             return
         version = document.version if document is not None else None
-        before = self.told.get(path)
+        before = self.published.get(path)
         if before == (version, found) or (before is None and document is None and not found):
             return
         self.publish(path, version, found, uri=self.store.uri(path))
 
     def _refresh(self, path: Path, version: int, found: list[lsp.Diagnostic]) -> None:
-        """Ask an editor that pulls to pull again, where what it has was said of the same text and no longer holds."""
-        before = self.told.get(path)
-        if before is None or before[0] != version or before[1] == found or path in self.checking.asked:
+        """Ask an editor that pulls to pull again, where the findings of the text that it pulled for have changed."""
+        before = self.published.get(path)
+        if before is None or before[0] != version or before[1] == found or path in self.checking.waiting:
             return
-        self.told.pop(path)
-        if self.ability("workspace.diagnostics.refresh_support"):
+        self.published.pop(path)
+        if self.capability("workspace.diagnostics.refresh_support"):
             self.workspace_diagnostic_refresh(None, lambda answer: None)
 
     def publish(self, path: Path, version: int | None, found: list[lsp.Diagnostic], uri: str) -> None:
         if found or path in self.store.documents:
-            self.told[path] = (version, found)
+            self.published[path] = (version, found)
         else:
-            self.told.pop(path, None)
+            self.published.pop(path, None)
         self.text_document_publish_diagnostics(lsp.PublishDiagnosticsParams(uri, found, version))
 
-    # -- views ----------------------------------------------------------------------------------------------------
+    # -- views
 
     async def read(self, work: Callable[[], T]) -> T:
-        """Do something with texts beside the event loop, one thing at a time."""
-        return await asyncio.get_running_loop().run_in_executor(self._readers, ended(work))
+        """Do work that reads texts in a thread of its own, one piece at a time."""
+        return await asyncio.get_running_loop().run_in_executor(self._readers, without_stop_iteration(work))
 
     def view(self, uri: str) -> View | None:
         """A document as it is now; None where it is not open."""
@@ -251,38 +257,36 @@ class Server(LanguageServer):
             return None
         path, snapshot = document.path, self.store.snapshot()
         whole = self.checking.whole.get(path)
-        # what it said of the others holds for their texts as well
+        # the check must have read the present text of every open document that it used
         read = {path, *(whole.texts if whole is not None else ())} & set(snapshot.documents)
-        fresh = whole is not None and all(whole.texts.get(one) == snapshot.documents[one].text.text for one in read)
+        current = whole is not None and all(whole.texts.get(one) == snapshot.documents[one].text.text for one in read)
         return View(
             path,
             document.text,
             lambda: self._meaning(snapshot, path),
             lambda: self._everything(snapshot, path),
-            whole if fresh else None,
+            whole if current else None,
             {one: open_document.version for one, open_document in snapshot.documents.items()},
         )
 
     def any_view(self) -> View | None:
-        """A view of the workspace where no document is named: by any open document, else by a file of the disk."""
+        """A view for a request that names no document: of any open document, else of an empty one in a folder."""
         for document in self.store.documents.values():
             return self.view(document.uri)
         snapshot = self.store.snapshot()
         if not snapshot.roots:
             return None
-        path = snapshot.roots[0] / "workspace.flat"
-        return View(
-            path, Text(""), lambda: self._meaning(snapshot, path), lambda: self._everything(snapshot, path), None
-        )
+        path, empty = snapshot.roots[0] / "workspace.flat", DocumentText("")
+        return View(path, empty, lambda: self._meaning(snapshot, path), lambda: self._everything(snapshot, path), None)
 
     async def settled(self, uri: str) -> None:
-        """Until the document has been checked as it is now."""
+        """Wait until the document has been checked as it is now."""
         document = self.store.get(uri)
         if document is not None:
             await self.checking.settled(document.path)
 
     def has_read(self, path: Path) -> bool:
-        """Whether the meaning of a file as it is now is at hand."""
+        """Whether the meaning of a file as it is now is already known."""
         newest = self.checking.newest.get(path)
         return newest is not None and newest.number == self.store.number
 
@@ -290,36 +294,35 @@ class Server(LanguageServer):
         newest = self.checking.newest.get(path)
         if newest is not None and newest.number == snapshot.number:
             return newest.meaning
-        return self._kept((snapshot.number, path), lambda: meaning_of([path], snapshot, snapshot.working(path)))
+        return self._cached((snapshot.number, path), lambda: load_meaning([path], snapshot, snapshot.working(path)))
 
     def _everything(self, snapshot: Snapshot, path: Path) -> Meaning:
         def load_all() -> Meaning:
-            files = {one: None for root in snapshot.roots for one in files_below(root)}
-            return meaning_of(
-                [*files, *(one for one in snapshot.documents if one not in files)], snapshot, snapshot.working(path)
-            )
+            files = dict.fromkeys(one for root in snapshot.roots for one in find_job_files(root))
+            return load_meaning(list(files | dict.fromkeys(snapshot.documents)), snapshot, snapshot.working(path))
 
-        return self._kept((snapshot.number, snapshot.working(path) / "*"), load_all)
+        return self._cached((snapshot.number, snapshot.working(path) / "*"), load_all)
 
-    def _kept(self, key: tuple[int, Path | None], make: Callable[[], Meaning]) -> Meaning:
-        """A meaning, worked out once for each change."""
-        # another thread may be at it: nothing here counts on what was in it a moment ago
+    def _cached(self, key: tuple[int, Path], load: Callable[[], Meaning]) -> Meaning:
+        """A meaning, loaded once for each snapshot."""
+        # another thread may change the cache at any time
         found = self._meanings.get(key)
         if found is None:
-            found = make()
+            found = load()
             for old in list(self._meanings):
                 if old[0] != key[0]:
                     self._meanings.pop(old, None)
             self._meanings[key] = found
         return found
 
-    def offset(self, text: Text, position: lsp.Position) -> int:
+    def offset(self, text: DocumentText, position: lsp.Position) -> int:
+        """The offset of a position in a text."""
         return text.offset(Position(position.line, position.character), self.store.encoding)
 
 
-def _change(change: lsp.TextDocumentContentChangeEvent) -> Change:
+def _text_change(change: lsp.TextDocumentContentChangeEvent) -> TextChange:
     place = getattr(change, "range", None)
     if place is None:
-        return Change(None, change.text)
-    start, end = place.start, place.end
-    return Change(Range(Position(start.line, start.character), Position(end.line, end.character)), change.text)
+        return TextChange(None, change.text)
+    start, end = Position(place.start.line, place.start.character), Position(place.end.line, place.end.character)
+    return TextChange(Range(start, end), change.text)

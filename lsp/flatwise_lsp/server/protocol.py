@@ -1,222 +1,127 @@
-"""From plain data to the protocol's types.  Places become ranges here, in the encoding that was agreed on."""
+"""The rules of JSON-RPC 2.0 and of the Language Server Protocol 3.17 that pygls does not enforce.
+
+Left alone, pygls sends no answer to a message that it can't read, and serves requests that come before `initialize`.
+"""
 
 from __future__ import annotations
 
-import re
-from collections.abc import Callable, Iterable, Mapping
-from functools import lru_cache
-from pathlib import Path
+import logging
+from typing import Any, NamedTuple, cast
+from typing import Protocol as Shape
 
 from lsprotocol import types as lsp
+from pygls.exceptions import JsonRpcException
+from pygls.protocol import LanguageServerProtocol
+from pygls.protocol.language_server import lsp_method
 
-from flatwise.core.finding import Edit, Finding
-from flatwise_grammar.nodes import Span
-from flatwise_lsp.features import completion
-from flatwise_lsp.features.completion import Offer
-from flatwise_lsp.features.hints import Hint
-from flatwise_lsp.features.hover import Page, Signature
-from flatwise_lsp.features.symbols import Fold, Symbol
-from flatwise_lsp.features.word_pages import escaped
-from flatwise_lsp.workspace.analysis import Analysis, Meaning
-from flatwise_lsp.workspace.text import Encoding, Text
-
-SOURCE = "flatwise"
-
-_SYMBOL_KINDS = {
-    "job": lsp.SymbolKind.Class,
-    "recipe": lsp.SymbolKind.Interface,
-    "machine": lsp.SymbolKind.Module,
-    "cutter": lsp.SymbolKind.Object,
-    "dog": lsp.SymbolKind.Object,
-    "clamp": lsp.SymbolKind.Object,
-    "shims": lsp.SymbolKind.Array,
-    "wood": lsp.SymbolKind.Constant,
-    "standard": lsp.SymbolKind.Enum,
-    "block": lsp.SymbolKind.Namespace,
-    "line": lsp.SymbolKind.Field,
-}
-
-_OFFER_KINDS = {
-    completion.KEYWORD: lsp.CompletionItemKind.Keyword,
-    completion.PROPERTY: lsp.CompletionItemKind.Property,
-    completion.VALUE: lsp.CompletionItemKind.Value,
-    completion.NAME: lsp.CompletionItemKind.Reference,
-    completion.UNIT: lsp.CompletionItemKind.Unit,
-    completion.FILE: lsp.CompletionItemKind.File,
-    completion.KIND: lsp.CompletionItemKind.Class,
-}
+logger = logging.getLogger(__name__)
 
 
-@lru_cache(maxsize=64)
-def indexed(text: str) -> Text:
-    """A text with its line index; kept, since the same few files are asked for again and again."""
-    return Text(text)
+class DocumentEvents(Shape):
+    """What the server does when the editor opens, changes or closes a document."""
+
+    def opened(self, params: lsp.DidOpenTextDocumentParams) -> None: ...
+
+    def changed(self, params: lsp.DidChangeTextDocumentParams) -> None: ...
+
+    def closed(self, params: lsp.DidCloseTextDocumentParams) -> None: ...
 
 
-def markup(markdown: str, plain: bool = False) -> lsp.MarkupContent:
-    """Markdown, or the same without its marks for an editor that shows none."""
-    if not plain:
-        return lsp.MarkupContent(lsp.MarkupKind.Markdown, markdown)
-    bare = re.sub(r"```\w*\n?|\*\*|`|(?<!\w)\*(?=\w)|(?<=[\w:])\*(?!\w)", "", markdown)
-    return lsp.MarkupContent(lsp.MarkupKind.PlainText, bare)
+class Refusal(NamedTuple):
+    """Why a message is not handled."""
+
+    code: int
+    message: str
 
 
-class Converter:
-    """Turns plain data into the protocol's, for one encoding and one editor's abilities."""
+class Protocol(LanguageServerProtocol):
+    """The protocol with its messages checked, and without pygls' own copy of the documents.
 
-    def __init__(
-        self, encoding: Encoding, uri: Callable[[Path], str], snippets: bool = True, plain: bool = False
-    ) -> None:
-        self.encoding = encoding
-        self.uri = uri
-        self.snippets = snippets
-        self.plain = plain
+    pygls' copy splits lines where the protocol does not.
+    """
 
-    def range(self, text: Text, start: int, end: int) -> lsp.Range:
-        first, last = text.range(start, end, self.encoding)
-        return lsp.Range(lsp.Position(*first), lsp.Position(*last))
+    server_capabilities: lsp.ServerCapabilities | None = None
 
-    def span(self, texts: Mapping[Path, str], path: Path, span: Span) -> lsp.Range | None:
-        text = texts.get(path)
-        return self.range(indexed(text), span.start, span.end) if text is not None else None
+    @property
+    def _documents(self) -> DocumentEvents:
+        return cast("DocumentEvents", self._server)
 
-    def location(self, meaning: Meaning, span: Span) -> lsp.Location | None:
-        text = meaning.linked.loaded.texts.get(span.path)
-        if text is None:
+    @lsp_method(lsp.TEXT_DOCUMENT_DID_OPEN)
+    def lsp_text_document__did_open(self, params: lsp.DidOpenTextDocumentParams) -> None:
+        self._documents.opened(params)
+
+    @lsp_method(lsp.TEXT_DOCUMENT_DID_CHANGE)
+    def lsp_text_document__did_change(self, params: lsp.DidChangeTextDocumentParams) -> None:
+        self._documents.changed(params)
+
+    @lsp_method(lsp.TEXT_DOCUMENT_DID_CLOSE)
+    def lsp_text_document__did_close(self, params: lsp.DidCloseTextDocumentParams) -> None:
+        self._documents.closed(params)
+
+    @lsp_method(lsp.SHUTDOWN)
+    def lsp_shutdown(self, *given: Any) -> None:  # type: ignore[override]
+        """Cancel everything in progress.  (pygls' own method raises an error while a command is running.)"""
+        self._shutdown = True
+        for future in list(self._request_futures.values()):
+            future.cancel()
+
+    def structure_message(self, data: Any) -> Any:
+        """Leave the JSON as it is: `handle_message` checks it before pygls turns it into an object."""
+        return data
+
+    def handle_message(self, message: Any) -> None:
+        """Handle one message, or refuse it.  No message ends the session, except `exit`."""
+        try:
+            refusal = _malformed(message) or self._untimely(message)
+            if refusal is None:
+                if "method" in message:
+                    message.setdefault("params", None)
+                super().handle_message(super().structure_message(message))
+                return
+        except JsonRpcException as error:
+            refusal = Refusal(error.code, error.message)
+        except Exception:
+            logger.exception("a message could not be handled")
+            return
+        self.refuse(message, refusal)
+
+    def _untimely(self, message: dict[str, Any]) -> Refusal | None:
+        """Why a message comes at the wrong time: LSP 3.17, "Initialize Request" and "Shutdown Request"."""
+        method = message.get("method")
+        if method is None or method == lsp.EXIT:
             return None
-        return lsp.Location(self.uri(meaning.file(span.path)), self.range(indexed(text), span.start, span.end))
+        if self._shutdown:
+            return Refusal(lsp.ErrorCodes.InvalidRequest, "Invalid request: the server is shutting down")
+        initialized = self.server_capabilities is not None
+        if initialized and method == lsp.INITIALIZE:
+            return Refusal(lsp.ErrorCodes.InvalidRequest, "Invalid request: the server is already initialized")
+        if not initialized and method != lsp.INITIALIZE:
+            return Refusal(lsp.ErrorCodes.ServerNotInitialized, "The server is not initialized")
+        return None
 
-    # -- findings
+    def refuse(self, message: Any, refusal: Refusal) -> None:
+        """Answer a request with an error; its id is null where it can't be read (JSON-RPC 2.0, section 5).
 
-    def diagnostic(self, finding: Finding, analysis: Analysis, path: Path, page: str) -> lsp.Diagnostic | None:
-        """A finding in a file; `page` is the address of its code's page ("" for none)."""
-        if finding.span is None:
-            place: lsp.Range | None = lsp.Range(lsp.Position(0, 0), lsp.Position(0, 0))
-        else:
-            place = self.span(analysis.texts, path, finding.span)
-        if place is None:
-            return None
-        related = []
-        for one in finding.related:
-            where = analysis.meaning.file(one.span.path)
-            there = self.span(analysis.texts, where, one.span)
-            if there is not None:
-                related.append(lsp.DiagnosticRelatedInformation(lsp.Location(self.uri(where), there), one.message))
-        message = f"{finding.message}\n{finding.help}" if finding.help else finding.message
-        return lsp.Diagnostic(
-            range=place,
-            severity=lsp.DiagnosticSeverity.Error if finding.severity == "error" else lsp.DiagnosticSeverity.Warning,
-            code=finding.code,
-            code_description=lsp.CodeDescription(page) if page else None,
-            source=SOURCE,
-            message=message,
-            tags=[lsp.DiagnosticTag.Unnecessary] if unnecessary(finding) else None,
-            related_information=related or None,
-        )
-
-    # -- features
-
-    def offer(self, offer: Offer, text: Text, order: int) -> lsp.CompletionItem:
-        snippet = self.snippets and offer.snippet != escaped(offer.label)
-        new = offer.snippet if snippet else bare(offer.snippet)
-        return lsp.CompletionItem(
-            label=offer.label,
-            kind=_OFFER_KINDS[offer.sort.rstrip("0123456789")],
-            detail=offer.detail or None,
-            documentation=markup(offer.documentation, self.plain) if offer.documentation else None,
-            sort_text=f"{order:04}",
-            filter_text=text.text[offer.start : offer.start + 1] + offer.label
-            if offer.label[:1] == '"' and text.text[offer.start : offer.start + 1] not in ('"', "")
-            else None,
-            insert_text_format=lsp.InsertTextFormat.Snippet if snippet else lsp.InsertTextFormat.PlainText,
-            text_edit=lsp.TextEdit(self.range(text, offer.start, offer.end), new),
-        )
-
-    def hover(self, page: Page, text: Text) -> lsp.Hover:
-        return lsp.Hover(markup(page.markdown, self.plain), self.range(text, page.span.start, page.span.end))
-
-    def signature(self, shown: Signature) -> lsp.SignatureHelp:
-        # parameters as parts of the label: every editor can do that, and the label has no letter twice over
-        holes = [lsp.ParameterInformation(shown.label[start:end]) for start, end in shown.holes]
-        information = lsp.SignatureInformation(
-            shown.label, markup(shown.documentation, self.plain), holes, active_parameter=shown.active
-        )
-        return lsp.SignatureHelp([information], active_signature=0, active_parameter=shown.active)
-
-    def symbol(self, symbol: Symbol, text: Text) -> lsp.DocumentSymbol:
-        return lsp.DocumentSymbol(
-            name=symbol.name,
-            kind=_SYMBOL_KINDS[symbol.kind],
-            range=self.range(text, symbol.span.start, symbol.span.end),
-            selection_range=self.range(text, symbol.name_span.start, symbol.name_span.end),
-            detail=symbol.detail or None,
-            children=[self.symbol(inner, text) for inner in symbol.inner] or None,
-        )
-
-    def flat_symbols(
-        self, symbols: Iterable[Symbol], text: Text, uri: str, inside: str = ""
-    ) -> list[lsp.SymbolInformation]:
-        """Symbols for an editor that takes no tree of them."""
-        found = []
-        for one in symbols:
-            place = lsp.Location(uri, self.range(text, one.span.start, one.span.end))
-            found.append(lsp.SymbolInformation(place, one.name, _SYMBOL_KINDS[one.kind], container_name=inside or None))
-            found.extend(self.flat_symbols(one.inner, text, uri, one.name))
-        return found
-
-    def workspace_symbol(self, symbol: Symbol, meaning: Meaning) -> lsp.WorkspaceSymbol | None:
-        place = self.location(meaning, symbol.name_span)
-        if place is None:
-            return None
-        return lsp.WorkspaceSymbol(place, symbol.name, _SYMBOL_KINDS[symbol.kind], container_name=symbol.detail)
-
-    def fold(self, fold: Fold) -> lsp.FoldingRange:
-        return lsp.FoldingRange(fold.first, fold.last, kind=fold.kind)
-
-    def hint(self, hint: Hint, text: Text) -> lsp.InlayHint:
-        return lsp.InlayHint(
-            lsp.Position(*text.position(hint.offset, self.encoding)),
-            hint.label,
-            tooltip=hint.tooltip,
-            padding_left=True,
-        )
-
-    def selection(self, spans: list[Span], text: Text) -> lsp.SelectionRange:
-        grown: lsp.SelectionRange | None = None
-        for span in reversed(spans):
-            grown = lsp.SelectionRange(self.range(text, span.start, span.end), grown)
-        assert grown is not None
-        return grown
-
-    def workspace_edit(
-        self, edits: Iterable[Edit], meaning: Meaning, versions: Mapping[Path, int], versioned: bool
-    ) -> lsp.WorkspaceEdit:
-        """Edits of several files; with the versions they were worked out for, where the editor takes them."""
-        by_file: dict[Path, list[lsp.TextEdit]] = {}
-        for edit in edits:
-            path = meaning.file(edit.span.path)
-            place = self.location(meaning, edit.span)
-            if place is not None:
-                by_file.setdefault(path, []).append(lsp.TextEdit(place.range, edit.text))
-        if not versioned:
-            return lsp.WorkspaceEdit(changes={self.uri(path): list(found) for path, found in by_file.items()})
-        return lsp.WorkspaceEdit(
-            document_changes=[
-                lsp.TextDocumentEdit(
-                    lsp.OptionalVersionedTextDocumentIdentifier(self.uri(path), versions.get(path)), list(found)
-                )
-                for path, found in by_file.items()
-            ]
-        )
+        A notification is never answered.  Whoever waits for a bad answer gets the error.
+        """
+        logger.warning("refused: %s", refusal.message)
+        parts = message if isinstance(message, dict) else {}
+        request_id = parts.get("id") if isinstance(parts.get("id"), int | str) else None
+        if "method" not in parts and ("result" in parts or "error" in parts):
+            future = self._request_futures.pop(request_id, None) if request_id is not None else None
+            if future is not None:
+                future.set_exception(JsonRpcException(refusal.message, refusal.code))
+        elif "id" in parts or _malformed(message) is not None:
+            error = {"code": int(refusal.code), "message": refusal.message}
+            self._send_data({"jsonrpc": self.VERSION, "id": request_id, "error": error})
 
 
-def unnecessary(finding: Finding) -> bool:
-    """Whether the text that a finding marks could as well be left out: a waiver without need."""
-    return finding.code == "FW702" and finding.severity == "warning"
-
-
-def bare(snippet: str) -> str:
-    """A snippet as plain text: its stops give way to what they hold."""
-    text = re.sub(r"\$\{\d+:((?:\\.|[^\\}])*)\}", r"\1", snippet)
-    text = re.sub(r"(?<!\\)\$\d+", "", text)
-    return re.sub(r"\\([\\$}])", r"\1", text)
+def _malformed(message: Any) -> Refusal | None:
+    """Why some JSON is not a message: LSP 3.17, "Base Protocol", which has no batches."""
+    invalid = Refusal(lsp.ErrorCodes.InvalidRequest, "Invalid request: not a message of the protocol")
+    if not isinstance(message, dict) or message.get("jsonrpc") != Protocol.VERSION:
+        return invalid
+    has_id = isinstance(message.get("id"), int | str)
+    if "method" in message:
+        return None if isinstance(message["method"], str) and has_id == ("id" in message) else invalid
+    return None if has_id and ("result" in message or "error" in message) else invalid

@@ -1,32 +1,21 @@
-"""`flatwise serve`: the server with all that it answers, over standard input and output."""
+"""`flatwise serve`: the complete server on standard input and output."""
 
 from __future__ import annotations
 
-import asyncio
 import gc
-import io
 import logging
 import os
-import stat
 import sys
-from collections.abc import AsyncIterator
 from typing import Any, BinaryIO, cast
 
 from lsprotocol import types as lsp
 
 from flatwise_lsp.server import commands, requests
 from flatwise_lsp.server.language_server import Server
-from flatwise_lsp.server.rpc import Protocol
-from flatwise_lsp.server.wire import Wire
-
-logger = logging.getLogger(__name__)
-
-#: bytes that are read at once
-PIECE = 1 << 16
 
 
 class Output:
-    """The editor's end; answers to what was still at work when it said goodbye go nowhere."""
+    """A binary stream; answers that are ready only after `exit` are dropped."""
 
     def __init__(self, stream: BinaryIO) -> None:
         self._stream = stream
@@ -34,6 +23,9 @@ class Output:
     def write(self, data: bytes) -> None:
         if not self._stream.closed:
             self._stream.write(data)
+
+    def flush(self) -> None:
+        if not self._stream.closed:
             self._stream.flush()
 
     def close(self) -> None:
@@ -41,7 +33,7 @@ class Output:
 
 
 def make() -> Server:
-    """A server with all that it answers."""
+    """A server with all its requests and commands."""
     server = Server()
 
     @server.feature(lsp.INITIALIZE)
@@ -64,11 +56,11 @@ def make() -> Server:
     def saved(params: lsp.DidSaveTextDocumentParams) -> None:
         document = server.store.get(params.text_document.uri)
         if document is not None:
-            server.checking.ask(server.checking.readers(document.path))
+            server.checking.request(server.checking.readers(document.path))
 
     @server.feature("flatwise/text")
     def held(params: Any) -> dict[str, Any] | None:
-        """The text that the server holds of a document, so that an editor (or a test) can compare it with its own."""
+        """The server's text of a document, so that an editor (or a test) can compare it with its own."""
         document = server.store.get(str(getattr(params, "uri", "")))
         return None if document is None else {"version": document.version, "text": document.text.text}
 
@@ -78,66 +70,19 @@ def make() -> Server:
 
 
 def serve() -> int:
-    """Serve one editor until it says goodbye; 1 where it left without.
+    """Serve one editor until it exits.  Returns 0, or 1 where it left without `shutdown`.
 
-    The protocol keeps the standard output for itself: whatever else is printed goes to standard error.
+    Only the protocol writes to standard output: whatever else is printed goes to standard error.
     """
     logging.basicConfig(stream=sys.stderr, level=logging.WARNING, format="flatwise: %(levelname)s %(name)s %(message)s")
     sys.stdout.flush()
     with os.fdopen(os.dup(sys.stdout.fileno()), "wb") as output:
         os.dup2(sys.stderr.fileno(), sys.stdout.fileno())
         server = make()
-        # trees and plans hold no circles; looking for some in all of them costs more than reading a long file
+        # trees and plans have no cycles; searching all of them for cycles takes longer than parsing a long file
         gc.freeze()
         gc.set_threshold(50_000, 50, 1000)
-        # the thread that checks must not keep the one that listens waiting for the usual 5 ms
+        # the event loop must not wait the default 5 ms for the thread that checks files
         sys.setswitchinterval(0.001)
-        _listen(server, output)
-    return 0 if server.said_goodbye else 1
-
-
-def _can_wait_for(source: BinaryIO, output: BinaryIO) -> bool:
-    """Whether the event loop can read the input itself: a pipe or socket that is not the output as well.
-
-    Such a stream is made to answer at once even where nothing is there, which would break writing to it.
-    """
-    there = os.fstat(source.fileno())
-    fit = stat.S_ISFIFO(there.st_mode) or stat.S_ISSOCK(there.st_mode)
-    return fit and os.name == "posix" and not os.path.samestat(there, os.fstat(output.fileno()))
-
-
-async def _pieces(server: Server, output: BinaryIO) -> AsyncIterator[bytes]:
-    """The input as it comes."""
-    loop, source = asyncio.get_running_loop(), sys.stdin.buffer
-    if _can_wait_for(source, output):
-        # not through a thread, where each message waits for three changes of thread
-        reader = asyncio.StreamReader()
-        await loop.connect_read_pipe(lambda: asyncio.StreamReaderProtocol(reader), source)
-        while piece := await reader.read(PIECE):
-            yield piece
-    else:
-        while piece := await loop.run_in_executor(server.thread_pool, cast(io.BufferedReader, source).read1, PIECE):
-            yield piece
-
-
-def _listen(server: Server, output: BinaryIO) -> None:
-    """Hand on every message until the editor says goodbye or its pipe ends."""
-    protocol = cast(Protocol, server.protocol)
-    protocol.set_writer(Output(output))
-
-    async def messages() -> None:
-        wire = Wire()
-        async for piece in _pieces(server, output):
-            for message in wire.feed(piece):
-                protocol.take(message)
-        if wire.in_body:
-            logger.warning("the editor left in the middle of a message")
-
-    try:
-        asyncio.run(messages())
-    except BrokenPipeError:
-        logger.warning("the editor left without a goodbye")
-    except (KeyboardInterrupt, SystemExit):
-        pass
-    finally:
-        server.shutdown()
+        server.start_io(sys.stdin.buffer, cast("BinaryIO", Output(output)))
+    return 0 if server.was_shut_down else 1

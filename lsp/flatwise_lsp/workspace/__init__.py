@@ -1,1 +1,1 @@
-"""Documents as the editor holds them, and what the compiler says of them."""
+"""The documents that the editor holds, and what the compiler says about them."""

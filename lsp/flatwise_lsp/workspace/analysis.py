@@ -1,13 +1,12 @@
-"""What the compiler says of one file with everything that it uses, as the editor holds it at one moment.
+"""What the compiler says about one file and everything that it uses, as the editor holds them at one moment.
 
-This is what `flatwise check` does, in steps, so that work for a text that has changed again can stop between them.
-Runs in a worker; nothing here knows the protocol.
+This is `flatwise check` in steps: work for a text that has changed again stops between two of them.  It runs in a
+worker thread and does not know the protocol.
 """
 
 from __future__ import annotations
 
 import os
-from bisect import bisect_left
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from functools import cached_property
@@ -15,23 +14,22 @@ from itertools import islice
 from pathlib import Path
 
 from flatwise.core.finding import Finding, Findings
-from flatwise.language.link import Declaration, Linked, link
-from flatwise.model.built import Waived
-from flatwise.model.stages import Plan, Work
+from flatwise.language.link import Linked, link
 from flatwise.sources.load import below_root, followed, load
 from flatwise.sources.project import shown
+from flatwise_grammar.nodes import Span
 from flatwise_lsp.workspace.documents import Snapshot
+from flatwise_lsp.workspace.earlier_results import EarlierResults, FileJobs, JobOutcome
+from flatwise_lsp.workspace.shifted_findings import EditShift, shift_finding
 
-Stale = Callable[[], bool]
-
-#: files below a folder that are read, and folders that are looked into for them
+#: the most job files that are read below a folder, and the most folders that are searched for them
 MOST_FILES = 2000
 MOST_FOLDERS = 5000
 
 
 @dataclass(frozen=True)
 class Meaning:
-    """The sources as linked: who declares what, and what each file can see."""
+    """The linked sources: who declares what, and what each file can see."""
 
     linked: Linked
     findings: Findings
@@ -43,25 +41,16 @@ class Meaning:
         return source.path if source is not None else (self.working / name).resolve()
 
     def name(self, path: Path) -> str:
-        """What spans call a file."""
+        """The name of a file in spans."""
         return shown(path, self.working)
 
 
 @dataclass(frozen=True)
-class Outcome:
-    """One job as far as it could be worked out."""
-
-    work: Work
-    plan: Plan | None
-    waived: tuple[Waived, ...]
-
-
-@dataclass(frozen=True)
 class Analysis:
-    """Everything that is to be said about one file.
+    """Everything that the compiler says about one file.
 
-    `entry` is the file, `number` the snapshot it was made from, `texts` what its spans count in.  The first half has
-    no `late` and no `outcomes`, which come from working the jobs out.
+    `entry` is the file, `number` that of the snapshot, `texts` the texts that spans refer to.  The first half of an
+    analysis has no outcomes: the jobs have been read, but not worked out.
     """
 
     entry: Path
@@ -69,13 +58,12 @@ class Analysis:
     meaning: Meaning
     findings: Findings
     texts: Mapping[Path, str]
-    #: the findings of the second half alone
-    late: Findings = ()
-    outcomes: Mapping[str, Outcome] = field(default_factory=dict)
+    #: the jobs by name
+    outcomes: Mapping[str, JobOutcome] = field(default_factory=dict)
 
     @cached_property
     def touches(self) -> set[Path]:
-        """The files that it read or looked for: a change of one of them is a change of this."""
+        """The files that were read or looked for: a change in one of them changes the analysis."""
         loaded = self.meaning.linked.loaded
         points = {file.path for file in loaded.points.values() if file.path is not None}
         used = {
@@ -86,7 +74,7 @@ class Analysis:
         return set(self.texts) | points | {path for path in used if path is not None}
 
     def by_file(self) -> dict[Path, list[Finding]]:
-        """The findings by the file that they stand in; those without a place stand in the entry."""
+        """The findings by file; those without a place belong to the entry."""
         found: dict[Path, list[Finding]] = {self.entry: []}
         for finding in self.findings:
             path = self.meaning.file(finding.span.path) if finding.span is not None else self.entry
@@ -94,22 +82,22 @@ class Analysis:
         return found
 
 
-def meaning_of(paths: list[Path], snapshot: Snapshot, working: Path) -> Meaning:
+def load_meaning(paths: list[Path], snapshot: Snapshot, working: Path) -> Meaning:
     """Load and link files (or folders of them)."""
     loaded, load_findings = load(paths, snapshot.overlay, working)
     linked, link_findings = link(loaded)
     return Meaning(linked, load_findings + link_findings, working)
 
 
-def files_below(root: Path) -> list[Path]:
-    """The job files below a folder, hidden folders and the usual heaps left out.
+def find_job_files(root: Path) -> list[Path]:
+    """The job files below a folder, except in hidden folders and node_modules.
 
-    At most MOST_FILES, and of the first MOST_FOLDERS folders: an editor that knows no project may name a whole home.
+    At most MOST_FILES, from the first MOST_FOLDERS folders: an editor without a project may name a home folder.
     """
     found: list[Path] = []
     for place, folders, files in islice(os.walk(root), MOST_FOLDERS):
         folders[:] = sorted(name for name in folders if not name.startswith(".") and name != "node_modules")
-        # a link that leads out of the folder is not followed: nobody named it
+        # a link that leads out of the folder is not followed: nobody asked for it
         inside = (below_root(Path(place), name, root) for name in sorted(files) if name.endswith(".flat"))
         found.extend(path for path in inside if path is not None)
         if len(found) >= MOST_FILES:
@@ -117,77 +105,65 @@ def files_below(root: Path) -> list[Path]:
     return found[:MOST_FILES]
 
 
-class Clean:
-    """The texts of declarations that were read before and found sound, so that an edit does not read them anew.
-
-    Only of kinds that name no other declaration and start from none: what is said of those hangs on their own text.
-    Only where no job is in the file, since a job needs the models.
-    """
-
-    MOST = 5000
-
-    def __init__(self) -> None:
-        self._sound: set[str] = set()
-
-    def rest(self, linked: Linked) -> Linked:
-        """What has to be read."""
-        if not self._sound or any(declaration.kind in ("job", "recipe") for declaration in linked.declarations):
-            return linked
-        left = tuple(one for one in linked.declarations if not _alone(one) or _text(linked, one) not in self._sound)
-        return replace(linked, declarations=left)
-
-    def note(self, linked: Linked, findings: Findings) -> None:
-        """Remember what was read without a finding."""
-        marked = sorted((one.span.path, one.span.start) for one in findings if one.span is not None)
-        if len(self._sound) > self.MOST:
-            self._sound.clear()
-        for declaration in linked.declarations:
-            span = declaration.block.span
-            at = bisect_left(marked, (span.path, span.start))
-            found = at < len(marked) and marked[at] <= (span.path, span.end)
-            if _alone(declaration) and not found:
-                self._sound.add(_text(linked, declaration))
-
-
-def _alone(declaration: Declaration) -> bool:
-    return len(declaration.block.head) == 2 and declaration.kind not in ("job", "recipe")
-
-
-def _text(linked: Linked, declaration: Declaration) -> str:
-    span = declaration.block.span
-    return linked.loaded.texts[span.path][span.start : span.end]
-
-
 def analyse(
-    path: Path, snapshot: Snapshot, stale: Stale, half: Callable[[Analysis], None], clean: Clean | None = None
+    path: Path,
+    snapshot: Snapshot,
+    stale: Callable[[], bool],
+    on_first_half: Callable[[Analysis], None],
+    earlier: EarlierResults | None = None,
 ) -> Analysis | None:
-    """Check one file.  `half` is told what the text means before the jobs are worked out.
+    """Check one file.  `on_first_half` is called before jobs are worked out.
 
-    None when `stale` said, between two stages, that nobody waits for it any more.
+    Jobs that `earlier` remembers are not worked out again.  None when `stale` says, between two steps, that the
+    result is no longer wanted.
     """
     from flatwise.language.read import read
     from flatwise.pipeline import work_out
 
-    meaning = meaning_of([path], snapshot, snapshot.working(path))
+    earlier = earlier or EarlierResults()
+    meaning = load_meaning([path], snapshot, snapshot.working(path))
     if stale():
         return None
-    clean = clean or Clean()
-    due = clean.rest(meaning.linked)
-    works, read_findings = read(due)
-    clean.note(due, meaning.findings + read_findings)
-    findings = meaning.findings + read_findings
-    texts = {meaning.file(name): text for name, text in meaning.linked.loaded.texts.items()}
+    name, linked = meaning.name(path), meaning.linked
+    jobs = FileJobs(linked, name) if name in linked.loaded.sources else None
+    outcomes = earlier.recall(path, jobs) if jobs is not None else {}
+    unread = earlier.unread(linked, outcomes, name)
+    works, read_findings = read(unread)
+    earlier.remember_sound(unread, meaning.findings + read_findings)
+    texts = {meaning.file(name): text for name, text in linked.loaded.texts.items()}
+    analysis = Analysis(path, snapshot.number, meaning, meaning.findings + read_findings, texts)
     if stale():
         return None
-    if not works:
-        return Analysis(path, snapshot.number, meaning, findings, texts)
-    half(Analysis(path, snapshot.number, meaning, findings, texts))
-    outcomes: dict[str, Outcome] = {}
-    late: Findings = ()
+    if works:
+        on_first_half(analysis)
+    # a job with an error gives no work, so its findings are never forgotten; one with a warning does
+    lasting = all(finding.severity == "error" for finding in read_findings)
     for work in works:
-        plan, more, waived = work_out(work)
+        plan, findings, waived = work_out(work)
         if stale():
             return None
-        outcomes[work.name] = Outcome(work, plan, waived)
-        late += more
-    return Analysis(path, snapshot.number, meaning, findings + late, texts, late, outcomes)
+        outcomes[work.name] = JobOutcome(work, plan, findings, waived)
+        if jobs is not None and lasting:
+            earlier.remember(path, jobs, outcomes[work.name])
+    names = dict.fromkeys(one.name for one in linked.declarations if one.kind == "job" and one.path == name)
+    outcomes = {job: outcomes[job] for job in names if job in outcomes}
+    late = tuple(finding for outcome in outcomes.values() for finding in outcome.findings)
+    return replace(analysis, findings=analysis.findings + late, outcomes=outcomes)
+
+
+def carry_over(before: Analysis, first_half: Analysis) -> Analysis:
+    """The first half of an analysis with the findings about the plans of an earlier one, where they still apply."""
+    known = {(finding.code, finding.message) for finding in first_half.findings}
+    shifts: dict[str, EditShift] = {}
+    for path, text in first_half.texts.items():
+        old = before.texts.get(path)
+        if old is not None:
+            shifts[before.meaning.name(path)] = EditShift(old, text)
+
+    def place(span: Span) -> Span | None:
+        return shifts[span.path].span(span) if span.path in shifts else None
+
+    late = (finding for outcome in before.outcomes.values() for finding in outcome.findings)
+    moved = (shift_finding(finding, place) for finding in late)
+    kept = tuple(one for one in moved if one is not None and (one.code, one.message) not in known)
+    return replace(first_half, findings=first_half.findings + kept)

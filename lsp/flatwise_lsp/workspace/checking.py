@@ -1,7 +1,7 @@
-"""When files are checked: bursts of keys gathered, stale work dropped, what is open before what is not.
+"""When files are checked: bursts of keystrokes together, outdated work dropped, open files first.
 
-One worker checks; the event loop owns everything else here.  Knows nothing of the protocol: whoever makes a
-`Checking` gives it the function that tells an editor.
+One worker thread checks; everything else here belongs to the event loop.  The protocol is unknown here: `Checking`
+is given the function that reports to the editor.
 """
 
 from __future__ import annotations
@@ -15,55 +15,56 @@ from pathlib import Path
 from typing import TypeVar
 
 from flatwise.core.finding import Finding
-from flatwise_lsp.workspace.analysis import Analysis, Clean, analyse
+from flatwise_lsp.workspace.analysis import Analysis, analyse, carry_over
 from flatwise_lsp.workspace.documents import Store
-from flatwise_lsp.workspace.shifted_findings import carried
+from flatwise_lsp.workspace.earlier_results import EarlierResults
 
 logger = logging.getLogger(__name__)
 T = TypeVar("T")
 
-#: s without a change before an editor is told, and the longest that a burst of changes can put it off; the check is
-#: at work meanwhile
+#: s without a change before findings are reported, and the longest that a burst of changes can delay them (the check
+#: runs meanwhile)
 QUIET = 0.02
 LONGEST = 0.2
 
 
-def ended(work: Callable[[], T]) -> Callable[[], T]:
-    """Work for another thread: a fault of one kind can't be carried back from there, and would leave us waiting."""
+def without_stop_iteration(work: Callable[[], T]) -> Callable[[], T]:
+    """Work for another thread.  A future can't raise StopIteration, so whoever waits for it would wait forever."""
 
-    def done() -> T:
+    def run() -> T:
         try:
             return work()
         except StopIteration as fault:
-            raise RuntimeError("a search ended without a find") from fault
+            raise RuntimeError("an iterator ended unexpectedly") from fault
 
-    return done
+    return run
 
 
 class Checking:
-    """Checks files in their order of interest and keeps the last result of each.
+    """Checks files, the most wanted first, and keeps the last result of each.
 
-    `tell(path)` is called in the event loop whenever the findings of a file may have changed.
+    `report(path)` is called in the event loop whenever the findings of a file may have changed.
     """
 
-    def __init__(self, store: Store, tell: Callable[[Path], None]) -> None:
+    def __init__(self, store: Store, report: Callable[[Path], None]) -> None:
         self.store = store
-        self.tell = tell
+        self.report = report
+        #: the last analysis of each file that was reported, whole or its first half; the last whole one
         self.latest: dict[Path, Analysis] = {}
         self.whole: dict[Path, Analysis] = {}
-        #: what each file's text was last read as, told or not
+        #: the last analysis of each file, reported or not
         self.newest: dict[Path, Analysis] = {}
         self._waiting: dict[Path, None] = {}
         self._done: dict[Path, list[asyncio.Future[None]]] = {}
-        self._clean = Clean()
+        self._earlier = EarlierResults()
         self._worker = ThreadPoolExecutor(1, thread_name_prefix="flatwise-check")
         self._task: asyncio.Task[None] | None = None
         self._last_change = 0.0
         self._first_change = 0.0
 
-    # -- asking -------------------------------------------------------------------------------------------------
+    # -- requests
 
-    def ask(self, paths: Iterable[Path]) -> None:
+    def request(self, paths: Iterable[Path]) -> None:
         """Check these files soon."""
         now = asyncio.get_running_loop().time()
         if not self._waiting:
@@ -75,11 +76,11 @@ class Checking:
             self._task = asyncio.get_running_loop().create_task(self._run())
 
     def touched(self, path: Path) -> None:
-        """A file changed, in a buffer or on the disk: check it and everything that was read with it."""
-        self.ask([path, *self.readers(path)])
+        """A file has changed, in a buffer or on disk: check it and every file that was checked with it."""
+        self.request([path, *self.readers(path)])
 
     @property
-    def asked(self) -> frozenset[Path]:
+    def waiting(self) -> frozenset[Path]:
         """The files that wait to be checked."""
         return frozenset(self._waiting)
 
@@ -88,16 +89,17 @@ class Checking:
         return [entry for entry, analysis in self.latest.items() if entry != path and path in analysis.touches]
 
     def forget(self, path: Path) -> None:
-        """A file is gone: what was said of it no longer holds."""
+        """Drop everything known about a file that is gone."""
         self.latest.pop(path, None)
         self.whole.pop(path, None)
         self.newest.pop(path, None)
+        self._earlier.forget(path)
         self._waiting.pop(path, None)
         self._finish(path)
-        self.tell(path)
+        self.report(path)
 
     async def settled(self, path: Path) -> Analysis | None:
-        """The whole check of a file as it is now."""
+        """Wait for the whole check of a file as it is now."""
         loop = asyncio.get_running_loop()
         while path in self._waiting:
             future: asyncio.Future[None] = loop.create_future()
@@ -106,12 +108,12 @@ class Checking:
         return self.whole.get(path)
 
     async def idle(self) -> None:
-        """Until nothing waits."""
+        """Wait until no file waits."""
         while self._waiting:
             await self.settled(next(iter(self._waiting)))
 
     def close(self) -> None:
-        """Stop: whatever runs is dropped."""
+        """Stop; unfinished work is dropped."""
         self._waiting.clear()
         self.store.touched()
         for path in list(self._done):
@@ -120,27 +122,28 @@ class Checking:
             self._task.cancel()
         self._worker.shutdown(wait=False, cancel_futures=True)
 
-    # -- the findings of a file -----------------------------------------------------------------------------------
+    # -- the findings of a file
 
     def findings(self, path: Path) -> list[tuple[Finding, Analysis]] | None:
-        """What is to be said of a file as it is now: by its own check, and by the checks of those that use it.
+        """The findings of a file as it is now, from its own check and from the checks of files that use it.
 
-        A check that read another version of the file says nothing here.  None while its own check is not done.
+        A check that read another version of the file does not count.  None while its own check is not done.
         """
         document = self.store.documents.get(path)
         own = self.latest.get(path)
         now = document.text.text if document else own.texts.get(path) if own else None
         if document is not None and (own is None or own.texts.get(path, now) != now):
             return None
-        said: dict[tuple[object, ...], tuple[Finding, Analysis]] = {}
+        found: dict[tuple[object, ...], tuple[Finding, Analysis]] = {}
         for entry, analysis in sorted(self.latest.items(), key=lambda pair: pair[0] != path):
             if entry != path and (now is None or analysis.texts.get(path) != now):
                 continue
             for finding in analysis.by_file().get(path, ()):
-                said.setdefault((finding.code, finding.span and finding.span[1:], finding.message), (finding, analysis))
-        return list(said.values())
+                key = (finding.code, finding.span and finding.span[1:], finding.message)
+                found.setdefault(key, (finding, analysis))
+        return list(found.values())
 
-    # -- working --------------------------------------------------------------------------------------------------
+    # -- work
 
     async def _run(self) -> None:
         while self._waiting:
@@ -151,23 +154,23 @@ class Checking:
             except Exception:
                 # a bug in the compiler must not end the editor's session
                 logger.exception("checking %s failed", path.name)
-                # a text that came meanwhile may be sound
+                # a text that arrived meanwhile may be fine
                 finished = number == self.store.number
             if finished:
                 self._waiting.pop(path, None)
                 self._finish(path)
 
     def _rank(self, path: Path) -> tuple[bool, int]:
-        """Open files first, in the order in which they were asked for."""
+        """Open files first, in the order of their requests."""
         return path not in self.store.documents, list(self._waiting).index(path) if len(self._waiting) < 50 else 0
 
     @property
-    def _rest(self) -> float:
-        """The time at which the keys will have rested."""
+    def _quiet_time(self) -> float:
+        """The time at which findings may be reported."""
         return min(self._last_change + QUIET, self._first_change + LONGEST)
 
     async def _check(self, path: Path) -> bool:
-        """Check one file; False where its text changed meanwhile and it must be done again."""
+        """Check one file; False where its text changed meanwhile, so that it has to be checked again."""
         loop = asyncio.get_running_loop()
         if path not in self.store.documents and not os.path.isfile(path):
             self.forget(path)
@@ -177,24 +180,25 @@ class Checking:
         def stale() -> bool:
             return self.store.number != snapshot.number
 
-        waiting: list[asyncio.TimerHandle] = []
+        timers: list[asyncio.TimerHandle] = []
 
-        def half(analysis: Analysis) -> None:
+        def on_first_half(analysis: Analysis) -> None:
             def soon() -> None:
                 self._note(analysis)
-                waiting.append(loop.call_at(self._rest, self._half, analysis))
+                timers.append(loop.call_at(self._quiet_time, self._report_first_half, analysis))
 
             loop.call_soon_threadsafe(soon)
 
-        analysis = await loop.run_in_executor(
-            self._worker, ended(lambda: analyse(path, snapshot, stale, half, self._clean))
-        )
-        for first in waiting:
-            first.cancel()
+        def work() -> Analysis | None:
+            return analyse(path, snapshot, stale, on_first_half, self._earlier)
+
+        analysis = await loop.run_in_executor(self._worker, without_stop_iteration(work))
+        for timer in timers:
+            timer.cancel()
         if analysis is not None:
             self._note(analysis)
-        while analysis is not None and not stale() and loop.time() < self._rest:
-            await asyncio.sleep(self._rest - loop.time())
+        while analysis is not None and not stale() and loop.time() < self._quiet_time:
+            await asyncio.sleep(self._quiet_time - loop.time())
         if analysis is None or stale():
             return False
         self._first_change = loop.time()
@@ -203,26 +207,26 @@ class Checking:
         return True
 
     def _note(self, analysis: Analysis) -> None:
-        """Keep what a text was read as, while that is what it says: it may have been closed or changed meanwhile."""
+        """Keep the meaning of a text, unless the text was changed or closed meanwhile."""
         if analysis.number == self.store.number:
             self.newest[analysis.entry] = analysis
 
-    def _half(self, analysis: Analysis) -> None:
-        """The first half, where the second takes longer than the keys rest.
+    def _report_first_half(self, analysis: Analysis) -> None:
+        """Report the first half, where working the jobs out takes longer than the pause between keystrokes.
 
-        It is told with what the last whole check said of the rest, where that still stands.
+        What the last whole check found out about the plans is kept where it still applies.
         """
         if analysis.number != self.store.number:
             return
         before = self.whole.get(analysis.entry)
-        self._keep(carried(before, analysis) if before is not None else analysis)
+        self._keep(carry_over(before, analysis) if before is not None else analysis)
 
     def _keep(self, analysis: Analysis) -> None:
         before = self.latest.get(analysis.entry)
         self.latest[analysis.entry] = analysis
         files = set(analysis.by_file()) | (set(before.by_file()) if before else set()) | {analysis.entry}
         for path in files:
-            self.tell(path)
+            self.report(path)
 
     def _finish(self, path: Path) -> None:
         for future in self._done.pop(path, []):

@@ -1,6 +1,6 @@
-"""What stands at a place of the text: which blocks it is in, which line, which item.
+"""What surrounds a cursor in the text: the blocks that it is in, its line, the word at it.
 
-Half-typed lines are not in the tree, so the place is read from the lexemes before it, which are always there.
+A half-typed line is not in the tree, so this is read from the lexemes in front of the cursor, which always exist.
 """
 
 from __future__ import annotations
@@ -18,48 +18,48 @@ from flatwise_grammar.nodes import Item, Name
 
 
 @dataclass(frozen=True)
-class Place:
-    """A place in a text.
+class Cursor:
+    """A cursor in a text.
 
-    `headers` are the headers of the blocks that it is in, from the outside in, their lexemes without the brace;
-    `line` the whole lexemes of the line before the place; `part` the lexeme that the place is inside or right
-    behind (None after a blank), which is what a completion would replace; `comment` where it is in a comment.
+    `headers` are the headers of the blocks around it, outermost first, as lexemes without the brace; `line` the
+    complete lexemes of its line in front of it; `current` the lexeme that it is inside or right behind (None after
+    a blank), which a completion replaces.
     """
 
     offset: int
     headers: tuple[tuple[Lexeme, ...], ...]
     line: tuple[Lexeme, ...]
-    part: Lexeme | None
-    comment: bool = False
+    current: Lexeme | None
+    in_comment: bool = False
 
     @property
     def start(self) -> int:
-        """Where a completion begins to replace."""
-        return self.part.start if self.part is not None else self.offset
+        """The offset at which a completion begins to replace text."""
+        return self.current.start if self.current is not None else self.offset
 
     @property
     def items(self) -> tuple[Item, ...]:
-        """The items of the line before the part, its word with them."""
-        return tuple(piece.node for piece in self.line if piece.node is not None)
+        """The items of the line in front of `current`, the line's word included."""
+        return tuple(lexeme.node for lexeme in self.line if lexeme.node is not None)
 
     @property
     def model(self) -> type[ModelBlock] | None:
-        """The model of the innermost block; None at the top or in a block that nobody knows."""
-        return model_by_words(tuple(head_words(header) for header in self.headers))
+        """The model of the innermost block; None at the top level or in an unknown block."""
+        return model_by_headers(tuple(header_words(header) for header in self.headers))
 
 
-def head_words(header: tuple[Lexeme, ...]) -> tuple[str, ...]:
-    """The words of a header."""
-    return tuple(piece.node.text if isinstance(piece.node, Name) else "" for piece in header)
+def header_words(header: tuple[Lexeme, ...]) -> tuple[str, ...]:
+    """The words of a header, "" for what is not a word."""
+    return tuple(lexeme.node.text if isinstance(lexeme.node, Name) else "" for lexeme in header)
 
 
 @lru_cache(maxsize=256)
-def model_by_words(path: tuple[tuple[str, ...], ...]) -> type[ModelBlock] | None:
-    """The model of the block at the end of a path of headers, as words: (("job", "shelf"), ("stock",))."""
-    if not path or not path[0]:
+def model_by_headers(headers: tuple[tuple[str, ...], ...]) -> type[ModelBlock] | None:
+    """The model of the innermost block below some headers, given as words: (("job", "shelf"), ("stock",))."""
+    if not headers or not headers[0]:
         return None
-    made = KINDS.get(path[0][0])
-    for words in path[1:]:
+    made = KINDS.get(headers[0][0])
+    for words in headers[1:]:
         if made is None:
             return None
         blocks = block_shape(made).blocks
@@ -68,56 +68,56 @@ def model_by_words(path: tuple[tuple[str, ...], ...]) -> type[ModelBlock] | None
     return made
 
 
-#: what parts the lines of a text from each other, and what could be mistaken for that
-_PARTS = re.compile(r'"[^"\\\r\n]*(?:\\.[^"\\\r\n]*)*"?|,(?:[ \t]+|#[^\r\n]*|\r\n?|\n)*|#[^\r\n]*|[{};\r\n]')
+#: what ends a line of the language, and the strings, comments and continued lines in which the same marks do not
+_DELIMITERS = re.compile(r'"[^"\\\r\n]*(?:\\.[^"\\\r\n]*)*"?|,(?:[ \t]+|#[^\r\n]*|\r\n?|\n)*|#[^\r\n]*|[{};\r\n]')
 
 
-def place_at(text: str, offset: int) -> Place:
-    """The place at an offset."""
+def cursor_at(text: str, offset: int) -> Cursor:
+    """The cursor at an offset."""
     offset = min(max(0, offset), len(text))
     start, opened = _line_start(text, _chunk_start(text, offset), offset)
-    headers = tuple(tuple(piece for piece in _pieces(text, a, b) if piece.type != "COMMENT") for a, b in opened)
+    headers = tuple(tuple(each for each in _lexemes(text, a, b) if each.type != "COMMENT") for a, b in opened)
     end = text.find("\n", offset)
     line: list[Lexeme] = []
-    for piece in _pieces(text, start, end if end >= 0 else len(text)):
-        if piece.start >= offset:
+    for lexeme in _lexemes(text, start, end if end >= 0 else len(text)):
+        if lexeme.start >= offset:
             break
-        if piece.type == "COMMENT":
-            if offset <= piece.end:
-                return Place(offset, headers, tuple(line), None, comment=True)
-        elif piece.end >= offset and piece.type not in ("COMMA", "LPAR", "RPAR", "PLUS_MINUS"):
-            return Place(offset, headers, tuple(line), piece)
+        if lexeme.type == "COMMENT":
+            if offset <= lexeme.end:
+                return Cursor(offset, headers, tuple(line), None, in_comment=True)
+        elif lexeme.end >= offset and lexeme.type not in ("COMMA", "LPAR", "RPAR", "PLUS_MINUS"):
+            return Cursor(offset, headers, tuple(line), lexeme)
         else:
-            line.append(piece)
-    return Place(offset, headers, tuple(line), None)
+            line.append(lexeme)
+    return Cursor(offset, headers, tuple(line), None)
 
 
-def _pieces(text: str, start: int, end: int) -> list[Lexeme]:
-    return [piece for piece in lexemes(text[start:end], "", start) if piece.type != "NEWLINE"]
+def _lexemes(text: str, start: int, end: int) -> list[Lexeme]:
+    return [lexeme for lexeme in lexemes(text[start:end], "", start) if lexeme.type != "NEWLINE"]
 
 
 def _line_start(text: str, begin: int, offset: int) -> tuple[int, list[tuple[int, int]]]:
-    """Where the line of an offset begins, and from where to where the headers of the blocks that it is in reach.
+    """The start of the line at an offset, and the start and end of each header of the blocks around it.
 
-    A line goes on behind a comma at its end.
+    A line that ends with a comma continues on the next.
     """
     start, opened = begin, list[tuple[int, int]]()
-    for part in _PARTS.finditer(text, begin):
-        if part.start() >= offset:
+    for delimiter in _DELIMITERS.finditer(text, begin):
+        if delimiter.start() >= offset:
             break
-        mark = text[part.start()]
+        mark = text[delimiter.start()]
         if mark in '"#,':
             continue
         if mark == "{":
-            opened.append((start, part.start()))
+            opened.append((start, delimiter.start()))
         elif mark == "}" and opened:
             opened.pop()
-        start = part.end()
+        start = delimiter.end()
     return start, opened
 
 
 def _chunk_start(text: str, offset: int) -> int:
-    """Where the top-level piece of the text that holds an offset begins."""
+    """The start of the top-level piece of the text that contains an offset."""
     start = 0
     for begin, _ in chunk_bounds(text):
         if begin > offset or (begin == offset and offset > 0):
@@ -126,9 +126,9 @@ def _chunk_start(text: str, offset: int) -> int:
     return start
 
 
-def open_point(line: tuple[Lexeme, ...]) -> bool:
+def in_point(line: tuple[Lexeme, ...]) -> bool:
     """Whether a bracket of the line is still open."""
     depth = 0
-    for piece in line:
-        depth += (piece.type == "LPAR") - (piece.type == "RPAR")
+    for lexeme in line:
+        depth += (lexeme.type == "LPAR") - (lexeme.type == "RPAR")
     return depth > 0

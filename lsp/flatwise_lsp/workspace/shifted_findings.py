@@ -1,38 +1,54 @@
-"""Carrying findings over an edit: while the jobs are worked out anew, what was said of them stays where it was.
+"""Findings moved from an older text to a newer one.
 
-A finding moves with its text; one whose text was edited is dropped.
+A finding moves with the text that it stands in; one whose text was edited is dropped.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from bisect import bisect_right
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 from flatwise.core.finding import Edit, Finding, Fix, Related
 from flatwise_grammar.nodes import Span
-from flatwise_lsp.workspace.analysis import Analysis
 
 
-class Shift:
-    """Where the places of an old text are in a new one, as if one stretch had been replaced."""
+class EditShift:
+    """The shift between any two texts, seen as the replacement of one stretch."""
 
     def __init__(self, old: str, new: str) -> None:
-        self.head = _alike(old, new)
-        tail = _alike(old[self.head :][::-1], new[self.head :][::-1])
-        self.tail = len(old) - tail
-        self.by = len(new) - len(old)
+        self._start = _common_prefix(old, new)
+        tail = _common_prefix(old[self._start :][::-1], new[self._start :][::-1])
+        self._end = len(old) - tail
+        self._by = len(new) - len(old)
 
     def span(self, span: Span) -> Span | None:
-        """The same stretch in the new text, or None where it was edited."""
-        if span.end <= self.head:
+        """The span in the newer text; None where its text was edited."""
+        if span.end <= self._start:
             return span
-        if span.start >= self.tail:
-            return Span(span.path, span.start + self.by, span.end + self.by)
+        if span.start >= self._end:
+            return Span(span.path, span.start + self._by, span.end + self._by)
         return None
 
 
-def _alike(one: str, other: str) -> int:
-    """How many letters two texts begin with alike: halving, since comparing slices is fast."""
+class BlockShift:
+    """The shift of blocks whose text is the same, given by where each begins in the older and in the newer text."""
+
+    def __init__(self, old: Sequence[int], new: Sequence[int]) -> None:
+        starts = sorted(zip(old, new, strict=True))
+        self._old = [before for before, _ in starts]
+        self._by = [after - before for before, after in starts]
+
+    def span(self, span: Span) -> Span | None:
+        """The span in the newer text; None where it is in front of all blocks."""
+        block = bisect_right(self._old, span.start) - 1
+        if block < 0:
+            return None
+        return Span(span.path, span.start + self._by[block], span.end + self._by[block])
+
+
+def _common_prefix(one: str, other: str) -> int:
+    """The number of equal characters at the start of two texts, by bisection: comparing slices is fast."""
     low, high = 0, min(len(one), len(other))
     while low < high:
         middle = (low + high + 1) // 2
@@ -40,37 +56,18 @@ def _alike(one: str, other: str) -> int:
     return low
 
 
-def carried(before: Analysis, half: Analysis) -> Analysis:
-    """The first half of a check with the second half of the one before, as far as that still stands."""
-    known = {(finding.code, finding.message) for finding in half.findings}
-    shifts: dict[str, Shift] = {}
-    for path, text in half.texts.items():
-        old = before.texts.get(path)
-        if old is not None:
-            shifts[before.meaning.name(path)] = Shift(old, text)
-    kept = [
-        moved
-        for finding in before.late
-        if (moved := _moved(finding, shifts)) is not None and (moved.code, moved.message) not in known
-    ]
-    return replace(half, findings=half.findings + tuple(kept))
+def shift_finding(finding: Finding, place: Callable[[Span], Span | None]) -> Finding | None:
+    """A finding in the newer texts, with those of its related places and edits that still have one.
 
-
-def _moved(finding: Finding, shifts: Mapping[str, Shift]) -> Finding | None:
-    span = _span(finding.span, shifts) if finding.span is not None else None
+    `place` gives the new place of a span, None where its text was edited.  None where the finding's own was.
+    """
+    span = place(finding.span) if finding.span is not None else None
     if finding.span is not None and span is None:
         return None
-    related = tuple(
-        Related(one.message, moved) for one in finding.related if (moved := _span(one.span, shifts)) is not None
-    )
+    related = tuple(Related(one.message, moved) for one in finding.related if (moved := place(one.span)) is not None)
     fix = None
     if finding.fix is not None:
-        edits = [(edit, _span(edit.span, shifts)) for edit in finding.fix.edits]
-        if all(moved is not None for _, moved in edits):
-            fix = Fix(finding.fix.title, tuple(Edit(moved, edit.text) for edit, moved in edits if moved is not None))
+        edits = [Edit(moved, edit.text) for edit in finding.fix.edits if (moved := place(edit.span)) is not None]
+        if len(edits) == len(finding.fix.edits):
+            fix = Fix(finding.fix.title, tuple(edits))
     return replace(finding, span=span, related=related, fix=fix)
-
-
-def _span(span: Span, shifts: Mapping[str, Shift]) -> Span | None:
-    shift = shifts.get(span.path)
-    return shift.span(span) if shift is not None else None

@@ -16,8 +16,8 @@ from flatwise.model.shop import Standard
 from flatwise.model.shop_rules import Rules, bounded
 from flatwise_grammar.nodes import Span
 from flatwise_lsp.workspace.analysis import analyse
+from flatwise_lsp.workspace.document_text import DocumentText
 from flatwise_lsp.workspace.documents import Document, Snapshot, uri_of
-from flatwise_lsp.workspace.text import Text
 
 ROOT = Path(__file__).resolve().parents[3]
 
@@ -177,8 +177,8 @@ def test_an_editor_shows_the_same(house: Path) -> None:
     settle(house, "flatwise.toml", HOUSE)
     path = (house / "jobs" / "tray.flat").resolve()
     text = NAMES + JOB.format(more="standard loose; cut { depth 0.9mm; finish 0.1mm }")
-    snapshot = Snapshot(1, {path: Document(uri_of(path), path, 1, Text(text))}, (house.resolve(),))
-    found = analyse(path, snapshot, lambda: False, lambda half: None, None)
+    snapshot = Snapshot(1, {path: Document(uri_of(path), path, 1, DocumentText(text))}, (house.resolve(),))
+    found = analyse(path, snapshot, lambda: False, lambda half: None)
     assert found is not None
     broken = [finding for finding in found.findings if finding.code == "FW701"]
     assert len(broken) == 1 and "the project's standard house" in broken[0].message

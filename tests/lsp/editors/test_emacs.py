@@ -9,7 +9,7 @@ import subprocess
 from pathlib import Path
 
 import pytest
-from lsp.setups import GOES_ON, JOB, TIDY, environment
+from lsp.editors.setups import GOES_ON, JOB, TIDY, environment
 
 from flatwise_grammar import format_text
 

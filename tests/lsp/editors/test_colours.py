@@ -12,7 +12,7 @@ import pytest
 from lsp.examples import examples
 
 from flatwise_grammar.lines import lexemes
-from flatwise_lsp.workspace.text import Text
+from flatwise_lsp.workspace.document_text import DocumentText
 
 HERE = Path(__file__).parent
 
@@ -22,13 +22,15 @@ SCOPES = {"NUMBER": "constant.numeric", "QUANTITY": "constant.numeric", "STRING"
 
 @pytest.fixture(scope="module")
 def packages(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """A folder with the packages of package.json; installed once where FLATWISE_NODE_PACKAGES does not name one."""
+    """A folder with the packages of package.json: a known one, that of the tests, or one made for this run."""
     if (known := os.environ.get("FLATWISE_NODE_PACKAGES")) and (Path(known) / "node_modules").is_dir():
         return Path(known)
+    if (HERE.parent / "node_modules").is_dir():
+        return HERE.parent
     if shutil.which("npm") is None:
         pytest.skip("node and npm are not installed: apt-get install nodejs npm")
     folder = tmp_path_factory.mktemp("node")
-    shutil.copy(HERE / "package.json", folder)
+    shutil.copy(HERE.parent / "package.json", folder)
     done = subprocess.run(
         ["npm", "install", "--no-audit", "--no-fund", "--ignore-scripts", "--no-package-lock"],
         cwd=folder,
@@ -57,7 +59,7 @@ def test_every_example_is_coloured_by_what_its_words_are(packages: Path, reposit
     wrong = []
     counted = dict.fromkeys([*SCOPES, "NAME", "CODE"], 0)
     for name, text in texts.items():
-        index = Text(text)
+        index = DocumentText(text)
         for piece in lexemes(text, "", 0):
             if piece.type not in counted:
                 continue

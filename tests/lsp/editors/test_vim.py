@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from lsp.setups import GOES_ON, JOB, TIDY, environment
+from lsp.editors.setups import GOES_ON, JOB, TIDY, environment
 
 from flatwise_grammar import format_text
 

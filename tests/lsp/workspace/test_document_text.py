@@ -13,14 +13,14 @@ from hypothesis import given
 from hypothesis import strategies as st
 from hypothesis_profile import examples
 
-from flatwise_lsp.workspace.text import Change, Encoding, Position, Range, Text, units
+from flatwise_lsp.workspace.document_text import DocumentText, Encoding, Position, Range, TextChange, code_units
 
 ENCODINGS: tuple[Encoding, ...] = ("utf-8", "utf-16", "utf-32")
 texts = st.text(st.sampled_from('ab x{}#"\r\n\t\f\u2028é√𐐀\U0001f600\ud800\udc00'), max_size=40)
 
 
 def test_the_example_of_the_specification() -> None:
-    text = Text("a𐐀b")
+    text = DocumentText("a𐐀b")
     assert text.offset(Position(0, 3), "utf-16") == 2
     assert text.position(2, "utf-16") == Position(0, 3)
     assert text.position(2, "utf-8") == Position(0, 5)
@@ -28,12 +28,12 @@ def test_the_example_of_the_specification() -> None:
 
 
 def test_only_the_three_line_breaks_of_the_protocol_break_lines() -> None:
-    text = Text("a\fb\u2028c\x85d\ne\r\nf\rg")
+    text = DocumentText("a\fb\u2028c\x85d\ne\r\nf\rg")
     assert [text.line(number) for number in range(len(text.starts))] == ["a\fb\u2028c\x85d", "e", "f", "g"]
 
 
 def test_a_column_behind_the_end_of_a_line_is_its_end() -> None:
-    text = Text("ab\r\ncd")
+    text = DocumentText("ab\r\ncd")
     assert text.offset(Position(0, 99), "utf-16") == 2
     assert text.offset(Position(9, 0), "utf-16") == 6
 
@@ -44,13 +44,13 @@ def test_a_column_behind_the_end_of_a_line_is_its_end() -> None:
 @given(text=texts)
 @examples(60)
 def test_units_are_those_of_the_codec(encoding: Encoding, codec: str, size: int, text: str) -> None:
-    assert units(text, encoding) == len("".join(text).encode(codec, "surrogatepass")) // size
+    assert code_units(text, encoding) == len("".join(text).encode(codec, "surrogatepass")) // size
 
 
 @given(text=texts, data=st.data())
 @examples(150)
 def test_places_go_there_and_back(text: str, data: st.DataObject) -> None:
-    index = Text(text)
+    index = DocumentText(text)
     encoding = data.draw(st.sampled_from(ENCODINGS))
     offset = data.draw(st.integers(0, len(text)))
     inside_break = text[offset - 1 : offset + 1] == "\r\n" and offset > 0
@@ -73,10 +73,10 @@ def test_an_edit_is_what_an_editor_that_works_in_units_makes_of_it(text: str, pu
     places.sort(key=lambda place: (place[0], len(place[1])))
     (l1, b1), (l2, b2) = places
     expected = "".join(lines[:l1]) + b1 + put + lines[l2][len(b2) :] + "".join(lines[l2 + 1 :])
-    span = Range(Position(l1, units(b1, encoding)), Position(l2, units(b2, encoding)))
-    assert Text(text).edited(Change(span, put), encoding).text == expected
+    span = Range(Position(l1, code_units(b1, encoding)), Position(l2, code_units(b2, encoding)))
+    assert DocumentText(text).edited(TextChange(span, put), encoding).text == expected
 
 
 def test_a_range_that_runs_backward_is_read_the_other_way_round() -> None:
     backward = Range(Position(0, 2), Position(0, 1))
-    assert Text("abc").edited(Change(backward, "x"), "utf-16").text == "axc"
+    assert DocumentText("abc").edited(TextChange(backward, "x"), "utf-16").text == "axc"

@@ -1,8 +1,8 @@
-"""The text of one version of a document, and how positions in it are counted.
+"""The text of one version of a document, and the protocol's positions in it.
 
-The protocol counts lines by `\\n`, `\\r\\n` and `\\r` alone (not by form feed or U+2028, as Python's splitlines
-does) and columns in code units of the encoding that was agreed on: utf-8, utf-16 or utf-32.  Inside the server
-every place is a character offset from 0.
+The protocol ends lines at `\\n`, `\\r\\n` and `\\r` only (Python's splitlines also does at form feed and U+2028) and
+counts columns in code units of the negotiated encoding: utf-8, utf-16 or utf-32.  Everywhere else in the server a
+position is a character offset from 0.
 Source: Language Server Protocol specification 3.17, "Text Documents" and "Position".
 """
 
@@ -16,32 +16,32 @@ from typing import Literal, NamedTuple
 
 Encoding = Literal["utf-8", "utf-16", "utf-32"]
 
-_BREAK = re.compile(r"\r\n|\r|\n")
+_LINE_BREAK = re.compile(r"\r\n|\r|\n")
 
 
 class Position(NamedTuple):
-    """A place as the protocol says it: line from 0, column from 0 in code units."""
+    """A position as in the protocol: line from 0, column from 0 in code units."""
 
     line: int
     character: int
 
 
 class Range(NamedTuple):
-    """A stretch as the protocol says it; the end is not part of it."""
+    """A range as in the protocol; its end is exclusive."""
 
     start: Position
     end: Position
 
 
-class Change(NamedTuple):
-    """What an editor put in the place of a range; without a range it is the whole text."""
+class TextChange(NamedTuple):
+    """The text with which an editor replaces a range; without a range it is the whole text."""
 
     range: Range | None
     text: str
 
 
-def units(text: str, encoding: Encoding) -> int:
-    """How many code units a text takes.  A lone surrogate counts as it would in WTF-8: three bytes, one unit."""
+def code_units(text: str, encoding: Encoding) -> int:
+    """The length of a text in code units.  A lone surrogate counts as in WTF-8: three bytes, one unit."""
     if encoding == "utf-32" or text.isascii():
         return len(text)
     if encoding == "utf-16":
@@ -49,8 +49,8 @@ def units(text: str, encoding: Encoding) -> int:
     return len(text.encode("utf-8", "surrogatepass"))
 
 
-class Text:
-    """One version of a text with its line index.  Never changes; `edited` gives the next version."""
+class DocumentText:
+    """One version of a text with its line index.  Immutable: `edited` returns the next version."""
 
     def __init__(self, text: str) -> None:
         self.text = text
@@ -59,30 +59,29 @@ class Text:
     @cached_property
     def starts(self) -> list[int]:
         """The offset at which each line begins."""
-        if "\r" not in self.text:
-            # the usual text, the quick way
+        if "\r" not in self.text:  # the usual case, four times faster
             return list(accumulate((len(line) + 1 for line in self.text.split("\n")[:-1]), initial=0))
-        return [0, *(match.end() for match in _BREAK.finditer(self.text))]
+        return [0, *(match.end() for match in _LINE_BREAK.finditer(self.text))]
 
     def line_end(self, line: int) -> int:
-        """The offset behind the last character of a line, its break not counted."""
+        """The offset behind the last character of a line, without its line break."""
         if line + 1 >= len(self.starts):
             return len(self.text)
         end = self.starts[line + 1]
         return end - 2 if self.text[end - 2 : end] == "\r\n" else end - 1
 
     def line_of(self, offset: int) -> int:
-        """The line that an offset stands in."""
+        """The number of the line at an offset."""
         return bisect_right(self.starts, max(0, offset)) - 1
 
     def line(self, number: int) -> str:
-        """A line without its break."""
+        """A line without its line break."""
         return self.text[self.starts[number] : self.line_end(number)]
 
     def offset(self, position: Position, encoding: Encoding) -> int:
-        """The offset of a position; beyond the end of a line or of the text it is that end.
+        """The offset of a position, clipped to the end of its line and of the text.
 
-        A position inside a character (the second unit of a pair) is the place before that character.
+        A position inside a character (at the second unit of a pair) is the offset of that character.
         """
         line, column = position
         if line < 0 or column < 0:
@@ -90,15 +89,13 @@ class Text:
         if line >= len(self.starts):
             return len(self.text)
         start, end = self.starts[line], self.line_end(line)
-        if self._ascii or encoding == "utf-32":
-            return min(start + column, end)
         piece = self.text[start:end]
-        if piece.isascii():
+        if self._ascii or encoding == "utf-32" or piece.isascii():
             return min(start + column, end)
-        taken = 0
+        units = 0
         for index, letter in enumerate(piece):
-            taken += units(letter, encoding)
-            if taken > column:
+            units += code_units(letter, encoding)
+            if units > column:
                 return start + index
         return end
 
@@ -107,18 +104,17 @@ class Text:
         offset = min(max(0, offset), len(self.text))
         line = self.line_of(offset)
         start = self.starts[line]
-        if self._ascii or encoding == "utf-32":
+        if self._ascii:
             return Position(line, offset - start)
-        return Position(line, units(self.text[start:offset], encoding))
+        return Position(line, code_units(self.text[start:offset], encoding))
 
     def range(self, start: int, end: int, encoding: Encoding) -> Range:
         """The range between two offsets."""
         return Range(self.position(start, encoding), self.position(end, encoding))
 
-    def edited(self, change: Change, encoding: Encoding) -> Text:
-        """The text after one change; a range that runs backward is read the other way round."""
+    def edited(self, change: TextChange, encoding: Encoding) -> DocumentText:
+        """The text after one change.  The ends of a reversed range are swapped."""
         if change.range is None:
-            return Text(change.text)
-        start, end = (self.offset(position, encoding) for position in change.range)
-        start, end = min(start, end), max(start, end)
-        return Text(self.text[:start] + change.text + self.text[end:])
+            return DocumentText(change.text)
+        start, end = sorted(self.offset(position, encoding) for position in change.range)
+        return DocumentText(self.text[:start] + change.text + self.text[end:])

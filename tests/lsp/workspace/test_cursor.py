@@ -9,12 +9,12 @@ import pytest
 
 from flatwise_grammar.chunks import chunk_bounds
 from flatwise_grammar.lines import Lexeme, lexemes
-from flatwise_lsp.workspace.cursor import Place, place_at
+from flatwise_lsp.workspace.cursor import Cursor, cursor_at
 
 SCRAPS = ('"', ",", "{", "}", "#", ";", "\n", "\r\n", ", # x\n", "\\", "é", "1mm", "", " ", "(", "use ", "job x {")
 
 
-def plainly(text: str, offset: int) -> Place:
+def plainly(text: str, offset: int) -> Cursor:
     """The place at an offset, from all lexemes of its top-level piece."""
     begin = max(start for start, _ in chunk_bounds(text) if start < offset or start == 0) if text else 0
     end = text.find("\n", offset)
@@ -25,7 +25,7 @@ def plainly(text: str, offset: int) -> Place:
             break
         if piece.type == "COMMENT":
             if offset <= piece.end:
-                return Place(offset, tuple(stack), tuple(line), None, comment=True)
+                return Cursor(offset, tuple(stack), tuple(line), None, in_comment=True)
         elif piece.type == "NEWLINE":
             line = line if line and line[-1].type == "COMMA" else []
         elif piece.type == "SEMICOLON":
@@ -37,10 +37,10 @@ def plainly(text: str, offset: int) -> Place:
             line = []
             stack = stack[:-1]
         elif piece.end >= offset and piece.type not in ("COMMA", "LPAR", "RPAR", "PLUS_MINUS"):
-            return Place(offset, tuple(stack), tuple(line), piece)
+            return Cursor(offset, tuple(stack), tuple(line), piece)
         else:
             line.append(piece)
-    return Place(offset, tuple(stack), tuple(line), None)
+    return Cursor(offset, tuple(stack), tuple(line), None)
 
 
 @pytest.mark.parametrize("seed", range(4))
@@ -54,7 +54,7 @@ def test_a_place_is_what_reading_everything_before_it_says(seed: int, repository
             text = text[:at] + dice.choice(SCRAPS) + text[at + dice.randrange(3) :]
         for _ in range(40):
             offset = dice.randrange(len(text) + 1)
-            found = place_at(text, offset)
+            found = cursor_at(text, offset)
             assert found == plainly(text, offset), (path.name, text[max(0, offset - 80) : offset])
-            kinds.add((found.comment, found.part is None, len(found.headers), bool(found.line)))
+            kinds.add((found.in_comment, found.current is None, len(found.headers), bool(found.line)))
     assert len(kinds) > 8

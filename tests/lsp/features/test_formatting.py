@@ -13,7 +13,7 @@ from lsp.examples import examples
 from flatwise_grammar import format_text, parse
 from flatwise_grammar.nodes import Block, Field, NumberWithUnit, Point, Use
 from flatwise_lsp.features import formatting
-from flatwise_lsp.workspace.text import Text
+from flatwise_lsp.workspace.document_text import DocumentText
 
 
 def applied(text: str, edits: list[formatting.Replacement]) -> str:
@@ -57,10 +57,10 @@ def test_edits_make_the_style_of_every_example(repository: Path) -> None:
     changed = 0
     for name, text in examples(repository).items():
         loose = loosened(text, dice)
-        edits = formatting.document(Text(loose))
+        edits = formatting.format_document(DocumentText(loose))
         tidy = applied(loose, edits)
         assert tidy == format_text(loose), name
-        assert formatting.document(Text(tidy)) == [], name
+        assert formatting.format_document(DocumentText(tidy)) == [], name
         file, flaws = parse(loose)
         if not flaws:
             again, _ = parse(tidy)
@@ -77,7 +77,7 @@ def test_a_range_changes_no_line_outside_of_it(repository: Path) -> None:
     for _ in range(40):
         first = dice.randrange(count)
         last = min(count - 1, first + dice.randrange(12))
-        edits = formatting.lines(Text(text), first, last)
+        edits = formatting.format_lines(DocumentText(text), first, last)
         before, after = text.split("\n"), applied(text, edits).split("\n")
         assert before[:first] == after[:first]
         rest = len(before) - last - 1
@@ -85,7 +85,7 @@ def test_a_range_changes_no_line_outside_of_it(repository: Path) -> None:
 
 
 def test_a_flawed_text_is_left_alone() -> None:
-    assert formatting.document(Text("job a {\n  depth ^^^\n}\n")) == []
+    assert formatting.format_document(DocumentText("job a {\n  depth ^^^\n}\n")) == []
 
 
 @pytest.mark.parametrize(
@@ -96,7 +96,7 @@ def test_a_flawed_text_is_left_alone() -> None:
     ],
 )
 def test_typing_a_break_or_brace_lays_out_what_it_ends(text: str, line: int, made: str | None) -> None:
-    out = applied(text, formatting.typed(Text(text), line))
+    out = applied(text, formatting.format_typed(DocumentText(text), line))
     if made is not None:
         assert out == made
     assert format_text(out) == format_text(text)

@@ -9,8 +9,8 @@ import pytest
 from lsp.marked import demo, marked, view
 
 from flatwise.report.job_text import minutes
-from flatwise_lsp.features import hints, names, symbols, tokens
-from flatwise_lsp.workspace.cursor import model_by_words, place_at
+from flatwise_lsp.features import declared_names, file_links, folding, plan_hints, selection, semantic_tokens, symbols
+from flatwise_lsp.workspace.cursor import cursor_at, model_by_headers
 
 # -- names -----------------------------------------------------------------------------------------------------------
 
@@ -29,18 +29,21 @@ job one from glued_top {
 def test_definition_and_references_of_a_name(shop: Path) -> None:
     plain, offset = marked(TWO_JOBS)
     seen = view(shop, plain)
-    at = names.definition(seen, offset)
+    at = declared_names.find_definition(seen, offset)
     assert at is not None
     assert plain[at.start : at.end] == "small"
     assert plain[: at.start].endswith("cutter ")
-    assert [plain[one.span.start : one.span.end] for one in names.references(seen, offset)] == ["small", "small"]
+    assert [plain[one.span.start : one.span.end] for one in declared_names.find_references(seen, offset)] == [
+        "small",
+        "small",
+    ]
 
 
 def test_references_across_files_are_all_uses_and_no_more(shop: Path) -> None:
     text = (shop / "shared" / "shop.flat").read_text()
     offset = text.index("low_dog") + 1
     seen = view(shop, text, "shared/shop.flat")
-    found = names.references(seen, offset)
+    found = declared_names.find_references(seen, offset)
     counted = 0
     for path in shop.rglob("*.flat"):
         counted += sum(line.split("#")[0].split().count("low_dog") for line in path.read_text().splitlines())
@@ -54,7 +57,7 @@ def test_rename_changes_every_use_and_the_meaning_stays(shop: Path) -> None:
     text = (shop / "shared" / "shop.flat").read_text()
     (shop / "jobs" / "one.flat").write_text(demo("hold { dog low_dog left at 30%; dog low_dog front at 30% }"))
     before = read_works([shop / "jobs"])
-    edits = names.rename(view(shop, text, "shared/shop.flat"), text.index("low_dog"), "stout_dog")
+    edits = declared_names.rename(view(shop, text, "shared/shop.flat"), text.index("low_dog"), "stout_dog")
     for path in {edit.span.path for edit in edits}:
         file = shop / path
         new = file.read_text()
@@ -71,27 +74,27 @@ def test_rename_changes_every_use_and_the_meaning_stays(shop: Path) -> None:
 @pytest.mark.parametrize("new", ["fly_64", "Small", "2nd", "a-b", "like", ""])
 def test_rename_refuses_what_would_clash(shop: Path, new: str) -> None:
     plain, offset = marked(TWO_JOBS)
-    with pytest.raises(names.Refused):
-        names.rename(view(shop, plain), offset, new)
+    with pytest.raises(declared_names.RenameRefused):
+        declared_names.rename(view(shop, plain), offset, new)
 
 
 def test_rename_of_a_built_in_wood_is_refused(shop: Path) -> None:
     plain, offset = marked(demo("stock { wood te‸ak }"))
-    with pytest.raises(names.Refused, match="built in"):
-        names.rename(view(shop, plain), offset, "ipe")
+    with pytest.raises(declared_names.RenameRefused, match="built in"):
+        declared_names.rename(view(shop, plain), offset, "ipe")
 
 
 def test_rename_of_a_parameter_takes_the_jobs_along(shop: Path) -> None:
     text = (shop / "shared" / "recipes.flat").read_text()
     (shop / "jobs" / "one.flat").write_text(TWO_JOBS.replace("‸", ""))
-    edits = names.rename(view(shop, text, "shared/recipes.flat"), text.index("rough"), "sawn")
+    edits = declared_names.rename(view(shop, text, "shared/recipes.flat"), text.index("rough"), "sawn")
     assert {(edit.span.path, edit.text) for edit in edits} == {
         ("shared/recipes.flat", "sawn"),
         ("jobs/one.flat", "sawn"),
     }
     assert len(edits) == 3
-    with pytest.raises(names.Refused):
-        names.rename(view(shop, text, "shared/recipes.flat"), text.index("rough"), "to")
+    with pytest.raises(declared_names.RenameRefused):
+        declared_names.rename(view(shop, text, "shared/recipes.flat"), text.index("rough"), "to")
 
 
 # -- shape, colours, results ------------------------------------------------------------------------------------------
@@ -99,17 +102,17 @@ def test_rename_of_a_parameter_takes_the_jobs_along(shop: Path) -> None:
 
 def test_symbols_folds_and_links(shop: Path) -> None:
     seen = view(shop, demo("survey {\n        within 0.1mm\n        gap front 0mm\n    }"))
-    assert [one.name for one in symbols.document_symbols(seen)] == ["demo"]
-    assert [one.name for one in symbols.document_symbols(seen)[0].inner] == ["survey"]
-    assert (3, 7, "region") in symbols.folds(seen)
-    assert (0, 1, "imports") in symbols.folds(seen)
-    assert [one.target.name for one in symbols.links(seen)] == ["shop.flat", "sample.flat"]
-    assert "fly_64" in [one[0].name for one in symbols.workspace_symbols(seen, "fly")]
+    assert [one.name for one in symbols.find_document_symbols(seen)] == ["demo"]
+    assert [one.name for one in symbols.find_document_symbols(seen)[0].inner] == ["survey"]
+    assert (3, 7, "region") in folding.find_folds(seen)
+    assert (0, 1, "imports") in folding.find_folds(seen)
+    assert [one.target.name for one in file_links.find_links(seen)] == ["shop.flat", "sample.flat"]
+    assert "fly_64" in [one.name for one in symbols.find_workspace_symbols(seen, "fly")]
 
 
 def test_selections_grow_from_the_item_to_the_file(shop: Path) -> None:
     plain, offset = marked(demo("cut { depth 0.‸5mm }"))
-    grown = symbols.selections(view(shop, plain), offset)
+    grown = selection.grow_selection(view(shop, plain), offset)
     assert plain[grown[0].start : grown[0].end] == "0.5mm"
     assert all(inner.start >= outer.start and inner.end <= outer.end for inner, outer in pairwise(grown))
     assert grown[-1].end == len(plain)
@@ -117,7 +120,7 @@ def test_selections_grow_from_the_item_to_the_file(shop: Path) -> None:
 
 def test_tokens_are_in_order_and_say_what_words_are(shop: Path) -> None:
     seen = view(shop, TWO_JOBS.replace("‸", ""))
-    made = tokens.tokens(seen)
+    made = semantic_tokens.find_tokens(seen)
     assert all(one.end <= other.start for one, other in pairwise(made))
     said = {seen.text.text[one.start : one.end]: one.type for one in made}
     assert said["use"] == "keyword"
@@ -129,11 +132,11 @@ def test_tokens_are_in_order_and_say_what_words_are(shop: Path) -> None:
 def test_a_delta_makes_the_new_tokens_of_the_old(shop: Path) -> None:
     first = view(shop, demo("cut { depth 0.5mm }"))
     second = view(shop, demo("cut { depth 0.5mm; finish 0.1mm }"))
-    old = tokens.encoded(tokens.tokens(first), first.text, "utf-16")
-    new = tokens.encoded(tokens.tokens(second), second.text, "utf-16")
-    edit = tokens.delta(old, new)
+    old = semantic_tokens.encode(semantic_tokens.find_tokens(first), first.text, "utf-16")
+    new = semantic_tokens.encode(semantic_tokens.find_tokens(second), second.text, "utf-16")
+    edit = semantic_tokens.find_edit(old, new)
     assert edit is not None
-    assert old[: edit.start] + edit.data + old[edit.start + edit.gone :] == new
+    assert old[: edit.start] + edit.data + old[edit.start + edit.deleted :] == new
     assert len(edit.data) < len(new)
 
 
@@ -146,18 +149,18 @@ def test_hints_show_the_plan_and_nothing_else(shop: Path) -> None:
     assert seen.analysis is not None
     plan = seen.analysis.outcomes["demo"].plan
     assert plan is not None
-    said = [one.label for one in hints.hints(seen, 0, 10_000)]
+    said = [one.label for one in plan_hints.find_hints(seen, 0, 10_000)]
     assert said[0].startswith(f"{plan.setups[0].feed:.0f}mm/min")
     for setup, label in zip(plan.setups, said[1:], strict=True):
         assert label.startswith(f"{len(setup.passes)} pass")
         assert minutes(setup.time) in label
     assert "leaves 28mm ±" in said[-1]
-    assert [lens.command for lens in hints.lenses(seen)] == ["", "build", "sheet"]
+    assert [lens.command for lens in plan_hints.find_lenses(seen)] == ["", "build", "sheet"]
 
 
 def test_leaves_are_named_as_their_set_is_marked(shop: Path) -> None:
     job = demo("supports { shims leaf_set under corners }\n    survey { gap front_left 0.22mm; within 0.05mm }")
-    leaves = hints.hints(view(shop, job, checked=True), 0, job.index("leaf_set") + 30)[0]
+    leaves = plan_hints.find_hints(view(shop, job, checked=True), 0, job.index("leaf_set") + 30)[0]
     assert leaves.label == "front_left 0.10mm; back_right 0.10mm"
 
 
@@ -165,14 +168,14 @@ def test_leaves_are_named_as_their_set_is_marked(shop: Path) -> None:
 
 
 def test_places_know_the_model_of_every_block() -> None:
-    assert model_by_words((("job", "a"), ("after", "first"))) is not None
-    assert model_by_words((("job", "a"), ("stock", "bed"))) is model_by_words((("job", "a"), ("stock",)))
-    assert model_by_words((("nonsense", "a"),)) is None
+    assert model_by_headers((("job", "a"), ("after", "first"))) is not None
+    assert model_by_headers((("job", "a"), ("stock", "bed"))) is model_by_headers((("job", "a"), ("stock",)))
+    assert model_by_headers((("nonsense", "a"),)) is None
 
 
 def test_a_place_in_half_a_text() -> None:
     plain, offset = marked("job a {\n  hold {\n    dog low_dog le‸")
-    place = place_at(plain, offset)
-    assert place.part is not None and place.part.text == "le"
+    place = cursor_at(plain, offset)
+    assert place.current is not None and place.current.text == "le"
     assert [piece.text for piece in place.line] == ["dog", "low_dog"]
     assert place.model is not None and place.model.kind == "hold"

@@ -7,17 +7,17 @@ from pathlib import Path
 import pytest
 from lsp.marked import demo, view
 
-from flatwise_lsp.features import actions
+from flatwise_lsp.features import code_actions
 
 
-def applied(text: str, action: actions.Action) -> str:
+def applied(text: str, action: code_actions.Action) -> str:
     for edit in sorted(action.edits, key=lambda one: -one.span.start):
         text = text[: edit.span.start] + edit.text + text[edit.span.end :]
     return text
 
 
-def offered(root: Path, text: str) -> list[actions.Action]:
-    return actions.actions(view(root, text, checked=True), 0, len(text))
+def offered(root: Path, text: str) -> list[code_actions.Action]:
+    return code_actions.find_actions(view(root, text, checked=True), 0, len(text))
 
 
 def codes(root: Path, text: str) -> list[str]:
@@ -70,7 +70,7 @@ def test_a_missing_line_goes_into_its_block_where_the_brace_is_wrong(shop: Path)
 def test_an_open_block_is_offered_its_brace(shop: Path) -> None:
     text = demo("cut { stepover 50% }").replace("50% }", "50%")
     assert codes(shop, text) == ["FW002"]
-    found = next(one for one in offered(shop, text) if one.title == "close the block here")
+    found = next(one for one in offered(shop, text) if one.title == "Close the block here")
     assert codes(shop, applied(text, found)) == []
 
 
@@ -84,7 +84,7 @@ def test_the_most_that_can_be_left_is_offered_as_the_target(shop: Path) -> None:
 def test_a_waiver_is_written_without_a_reason_which_the_compiler_then_asks_for(shop: Path) -> None:
     text = demo("cut { depth 0.8mm }")
     assert codes(shop, text) == ["FW701"]
-    waiver = next(one for one in offered(shop, text) if one.title.startswith("waive depth"))
+    waiver = next(one for one in offered(shop, text) if one.title.startswith("Waive depth"))
     assert not waiver.certain
     waived = applied(text, waiver)
     assert codes(shop, waived) == ["FW702"]
@@ -104,8 +104,8 @@ def test_a_holder_is_moved_to_where_nothing_is_wrong(shop: Path) -> None:
     )
     assert "FW503" in codes(shop, text)
     seen = view(shop, text, checked=True)
-    action = next(one for one in actions.actions(seen, 0, len(text)) if one.search is not None)
-    assert action.search is not None and action.finding is not None
-    edits = actions.resolved(seen, action.finding.code, action.search.start)
+    action = next(one for one in code_actions.find_actions(seen, 0, len(text)) if one.holder is not None)
+    assert action.holder is not None and action.finding is not None
+    edits = code_actions.resolve_move(seen, action.finding.code, action.holder.start)
     assert len(edits) == 1
     assert "FW503" not in codes(shop, applied(text, action._replace(edits=edits)))

@@ -13,7 +13,7 @@ import xml.etree.ElementTree as ET
 from pathlib import Path
 
 import pytest
-from lsp.setups import JOB, environment
+from lsp.editors.setups import JOB, environment
 
 HERE = Path(__file__).parent
 PAINTER = next(filter(None, map(shutil.which, ("kate-syntax-highlighter", "ksyntaxhighlighter6"))), None)

@@ -3,20 +3,17 @@
 from __future__ import annotations
 
 import asyncio
-import json
-import re
-import subprocess
 import sys
 from pathlib import Path
-from typing import Any
 
 import pytest
 from lsprotocol import types as lsp
 
 pytest.importorskip("pytest_lsp", reason="pytest-lsp is not installed: pip install -e '.[test]'")
 
-from lsp.editor import COMMAND, Editor, played
+from lsp.editor import Editor, played
 from lsp.marked import demo
+from lsp.raw_messages import INITIALIZE, exchange
 
 BROKEN = """
 import sys
@@ -61,33 +58,13 @@ def test_a_fault_in_the_compiler_does_not_end_the_session(shop: Path, fault: str
     played(shop, play, command=[sys.executable, "-c", BROKEN, "seat", fault])
 
 
-BEGIN = {
-    "jsonrpc": "2.0",
-    "id": 1,
-    "method": "initialize",
-    "params": {"capabilities": {}, "processId": None, "rootUri": None},
-}
 CHANGE = {"textDocument": {"uri": "file:///x", "version": 2}, "contentChanges": [{"text": "x"}]}
-
-
-def spoken(*messages: object) -> tuple[list[dict[str, Any]], int]:
-    """Raw messages to a server of their own: its answers and its exit code."""
-    server = subprocess.Popen(COMMAND, stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL)
-    assert server.stdin is not None and server.stdout is not None
-    for message in messages:
-        body = message if isinstance(message, bytes) else json.dumps(message).encode()
-        server.stdin.write(b"Content-Length: %d\r\n\r\n%b" % (len(body), body))
-        server.stdin.flush()
-    server.stdin.close()
-    output = server.stdout.read()
-    answers = [json.loads(body) for body in re.findall(rb"\r\n\r\n(\{.*?\})(?=Content-Length|$)", output, re.S)]
-    return answers, server.wait(timeout=10)
 
 
 def test_messages_that_make_no_sense_are_answered_and_survived() -> None:
     """JSON-RPC 2.0, section 5.1: a request with bad parameters is answered by an error of code -32602."""
-    answers, code = spoken(
-        BEGIN,
+    answers, code = exchange(
+        INITIALIZE,
         {"jsonrpc": "2.0", "id": 2, "method": "textDocument/hover", "params": {"nonsense": 1}},
         b"this is not JSON",
         {"jsonrpc": "2.0", "id": 3, "method": "flatwise/nothing", "params": {}},
@@ -105,4 +82,4 @@ def test_messages_that_make_no_sense_are_answered_and_survived() -> None:
 
 def test_leaving_without_goodbye_is_told_by_the_exit_code() -> None:
     """LSP 3.17, `exit`: 0 if shutdown came before, else 1."""
-    assert spoken(BEGIN, {"jsonrpc": "2.0", "method": "exit", "params": None})[1] == 1
+    assert exchange(INITIALIZE, {"jsonrpc": "2.0", "method": "exit", "params": None})[1] == 1

@@ -9,7 +9,6 @@ from lsp.marked import demo, marked, view
 
 from flatwise.language.phrase_shape import block_shape
 from flatwise.model.kinds import KINDS
-from flatwise_lsp.features import word_pages as words
 from flatwise_lsp.features.completion import complete
 
 
@@ -69,7 +68,7 @@ def test_a_job_from_a_recipe_is_offered_its_parameters(shop: Path) -> None:
 
 def test_every_snippet_of_the_model_is_its_example(shop: Path) -> None:
     """With its stops taken out a snippet is the example, which `check` reads."""
-    from flatwise_lsp.server.protocol import bare
+    from flatwise_lsp.features.snippets import phrase_snippet, plain_text
 
     seen = 0
     waiting = list(dict.fromkeys(KINDS.values()))
@@ -77,7 +76,7 @@ def test_every_snippet_of_the_model_is_its_example(shop: Path) -> None:
         shape = block_shape(waiting.pop())
         waiting.extend(inner for _, inner in shape.blocks.values())
         for one in shape.words.values():
-            assert bare(words.snippet(one, 1)[0]) == one.example
+            assert plain_text(phrase_snippet(one)[0]) == one.example
             seen += 1
     assert seen > 60
 

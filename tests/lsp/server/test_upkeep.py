@@ -15,8 +15,8 @@ from pygls.exceptions import JsonRpcContentModified
 from flatwise_lsp.server.language_server import Server
 from flatwise_lsp.server.requests import workspace_edit
 from flatwise_lsp.server.stdio import make
+from flatwise_lsp.workspace.document_text import TextChange
 from flatwise_lsp.workspace.documents import Store, uri_of
-from flatwise_lsp.workspace.text import Change
 
 T = TypeVar("T")
 Told = dict[str, list[str]]
@@ -66,7 +66,7 @@ def test_one_file_in_two_buffers_keeps_both_texts_and_the_last_to_change_counts(
     store = Store()
     store.open(uri_of(path), 1, "a")
     store.open(uri_of(link), 1, "b")
-    store.change(uri_of(path), 2, [Change(None, "aa")])
+    store.change(uri_of(path), 2, [TextChange(None, "aa")])
     assert [store.buffers[uri_of(one)].text.text for one in (path, link)] == ["aa", "b"]
     assert store.documents[path].text.text == "aa"
     assert store.close(uri_of(path)) == path and store.documents[path].text.text == "b"
@@ -82,12 +82,12 @@ def test_nothing_is_kept_of_files_that_are_closed(shop: Path) -> None:
             if number % 2:
                 await server.settled(uri)
                 assert told[uri] == ["FW101"]
-                assert await ask(lsp.SemanticTokensParams(lsp.TextDocumentIdentifier(uri))) and server.coloured
+                assert await ask(lsp.SemanticTokensParams(lsp.TextDocumentIdentifier(uri))) and server.tokens
             closed(server, uri)
         await server.checking.idle()
         await asyncio.sleep(0.3)
         checking = server.checking
-        for kept in (checking.latest, checking.whole, checking.newest, checking._done, server.told, server.coloured):
+        for kept in (checking.latest, checking.whole, checking.newest, checking._done, server.published, server.tokens):
             assert not kept
         assert not server.store.buffers and not server.store.documents
         assert len(server._meanings) <= 2
@@ -124,7 +124,7 @@ def test_a_folder_that_goes_takes_its_findings_along(shop: Path, tmp_path: Path)
         event = lsp.WorkspaceFoldersChangeEvent(added=[far], removed=[lsp.WorkspaceFolder(uri_of(shop), "shop")])
         assert server.folders_changed(event) == () and server.store.roots == ()
         await server.checking.idle()
-        assert told[uri_of(path)] == [] and not server.checking.latest and not server.told
+        assert told[uri_of(path)] == [] and not server.checking.latest and not server.published
 
     upkeep([shop], play)
 

@@ -1,6 +1,6 @@
-"""The pages of the codes as files, so that an editor can open one by its address.
+"""The pages of codes as files, so that an editor can open one by its URI.
 
-They are written when a code first turns up, into a folder of this server alone, and taken away with it.
+A page is written when its code first occurs, into a temporary folder of this server, which is removed at the end.
 """
 
 from __future__ import annotations
@@ -13,15 +13,15 @@ from flatwise.findings import pages
 from flatwise_lsp.workspace.documents import uri_of
 
 
-class Pages:
-    """The addresses of pages.  Where no file can be written there are none, and nothing else is lost."""
+class ExplanationFiles:
+    """The URIs of pages.  Where no file can be written there are none, and everything else works."""
 
     def __init__(self) -> None:
         self._folder: Path | None = None
         self._uris: dict[str, str] = {}
 
     def uri(self, code: str) -> str:
-        """The address of a code's page, or ""."""
+        """The URI of the page of a code, or ""."""
         if code not in self._uris:
             self._uris[code] = self._write(code)
         return self._uris[code]
@@ -40,7 +40,7 @@ class Pages:
         return uri_of(path)
 
     def close(self) -> None:
-        """Take the files away."""
+        """Remove the files."""
         if self._folder is not None:
             shutil.rmtree(self._folder, ignore_errors=True)
             self._folder = None

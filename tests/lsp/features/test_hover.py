@@ -8,7 +8,7 @@ import pytest
 from lsp.marked import demo, marked, view
 
 from flatwise.tool import reference
-from flatwise_lsp.features import hover
+from flatwise_lsp.features import hover, signature_help
 
 
 def page(root: Path, text: str, *, checked: bool = False) -> str:
@@ -62,9 +62,9 @@ def test_hover_over_a_header(shop: Path) -> None:
 
 def test_signature_marks_the_value_that_is_due(shop: Path) -> None:
     plain, offset = marked(demo("stock { size 900mm x ‸ }"))
-    found = hover.signature(view(shop, plain), offset)
+    found = signature_help.find_signature(view(shop, plain), offset)
     assert found is not None and found.active is not None
-    start, end = found.holes[found.active]
+    start, end = found.values[found.active]
     assert found.label[start:end] == "‹width›"
 
 
@@ -80,8 +80,8 @@ def test_signature_marks_the_value_that_is_due(shop: Path) -> None:
 )
 def test_signature_is_the_phrase_of_the_reference(shop: Path, line: str, label: str, due: str) -> None:
     plain, offset = marked(demo(line if "{" in line else f"faces {{ {line} }}"))
-    found = hover.signature(view(shop, plain), offset)
+    found = signature_help.find_signature(view(shop, plain), offset)
     assert found is not None and found.active is not None and found.label == label
-    start, end = found.holes[found.active]
+    start, end = found.values[found.active]
     assert label[start:end] == due
     assert all(f"`{phrase}`" in reference.page() for phrase in label.split(" | "))

@@ -8,7 +8,7 @@ import subprocess
 from pathlib import Path
 
 import pytest
-from lsp.setups import JOB, environment
+from lsp.editors.setups import JOB, environment
 
 
 @pytest.mark.skipif(shutil.which("nvim") is None, reason="Neovim is not installed: apt-get install neovim")
@@ -39,7 +39,7 @@ def test_neovim_sees_an_error_takes_the_fix_saves_hovers_completes_and_renames(s
     assert "FW101" not in seen["after"]
     assert "rim speed" in seen["hover"]
     assert "stepover" not in seen["offers"] and "finish" in seen["offers"]
-    assert "is no name" in seen["refused"]
+    assert "is not a name" in seen["refused"]
     assert job.read_text() == JOB.replace("stepovr", "stepover").replace("own_dog", "oak_dog")
 
 

@@ -1,0 +1,144 @@
+"""Inlay hints and code lenses: the results of a job's plan, next to the lines that they follow from."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import NamedTuple
+
+from flatwise.core.units import Quantity, show
+from flatwise.core.wording import listed
+from flatwise.model.stages import FaceName, Plan, Setup
+from flatwise.report.job_text import minutes, stack
+from flatwise_grammar.nodes import Block, Field, Name, Span
+from flatwise_lsp.workspace.earlier_results import JobOutcome
+from flatwise_lsp.workspace.tree_search import block_words
+from flatwise_lsp.workspace.view import View
+
+
+class Hint(NamedTuple):
+    """A few words at the end of a line, with more in a tooltip."""
+
+    offset: int
+    label: str
+    tooltip: str
+
+
+class Lens(NamedTuple):
+    """A line above a job; `command` is build, sheet, or "" for text only."""
+
+    span: Span
+    title: str
+    command: str
+    job: str
+
+
+def _planned_jobs(view: View) -> Iterator[tuple[Block, JobOutcome, Plan]]:
+    for block in view.tree.blocks:
+        outcome = view.outcome_of(block)
+        if outcome is not None and outcome.plan is not None:
+            yield block, outcome, outcome.plan
+
+
+def find_hints(view: View, start: int, end: int) -> list[Hint]:
+    """The hints between two offsets."""
+    found: list[Hint] = []
+    for block, outcome, plan in _planned_jobs(view):
+        if block.span.start < end and block.span.end > start:
+            for part in block.blocks:
+                found.extend(_block_hints(part, outcome, plan))
+    return [hint for hint in found if start <= hint.offset <= end]
+
+
+def _block_hints(block: Block, outcome: JobOutcome, plan: Plan) -> Iterator[Hint]:
+    kind = block_words(block)[0]
+    for line in block.fields:
+        word = line.word.text
+        if (kind, word) == ("supports", "shims"):
+            yield from _leaf_hints(line, outcome, plan)
+        elif kind == "faces" and word in ("first", "second"):
+            yield from _face_hints(line, plan, "first" if word == "first" else "second")
+        elif kind == "cut" and word in ("feed", "speed"):
+            yield from _auto_hints(line, plan)
+
+
+def _leaf_hints(line: Field, outcome: JobOutcome, plan: Plan) -> Iterator[Hint]:
+    """The leaves chosen for the places of one line."""
+    if plan.seating is None:
+        return
+    shims = [shim for shim in plan.seating.shims if not shim.by_hand and _is_on(line, outcome.place(shim.span))]
+    if not shims:
+        return
+    unit = _unit(plan)
+    laid = [f"{shim.place} {stack(plan.work, shim.leaves)}" for shim in shims if shim.leaves]
+    gaps = [f"{show(shim.gap_left, unit)} at {shim.place}" for shim in shims if shim.gap_left > 0.0005]
+    aim = f"Aim: {plan.seating.aim.replace('_', ' ')}. " if plan.seating.aim else ""
+    most = f"In this pose at most {show(plan.seating.most_thickness, unit)} can be left. "
+    gap = f"A feeler gauge will still find {listed(gaps, 'and')}." if gaps else "No gap remains at these places."
+    yield Hint(line.span.end, "; ".join(laid) if laid else "no leaves needed", aim + most + gap)
+
+
+def _is_on(line: Field, span: Span | None) -> bool:
+    return span is not None and span.path == line.span.path and line.span.start <= span.start <= line.span.end
+
+
+def _unit(plan: Plan) -> str:
+    """The unit in which the panel's thickness is written."""
+    thickness = plan.work.job.stock.size.thickness
+    return thickness.unit if isinstance(thickness, Quantity) else "mm"
+
+
+def _face_hints(line: Field, plan: Plan, face: FaceName) -> Iterator[Hint]:
+    setup = next((one for one in plan.setups if one.face == face), None)
+    if setup is None:
+        return
+    unit = _unit(plan)
+    parts = [passes_text(setup, unit), f"removes {_removal_text(setup, unit)}", minutes(setup.time)]
+    if setup is plan.setups[-1] and not plan.work.job.stock.is_bed:
+        parts.append(f"leaves {show(plan.forecast, unit)} ± {show(plan.plus_minus, unit, 2)}")
+    tooltip = "\n".join(
+        f"pass {number}: plane {show(one.plane, unit)} above the bed, bite {show(one.depth, unit)}"
+        + (", finish" if one.finish else "")
+        + f", {minutes(one.time)}"
+        for number, one in enumerate(setup.passes, 1)
+    )
+    yield Hint(line.span.end, ", ".join(parts), tooltip)
+
+
+def passes_text(setup: Setup, unit: str) -> str:
+    """The passes of a setup in short: `3 passes: 0.4 + 0.5 + 0.2mm`."""
+    bites = [show(one.depth, unit).removesuffix(unit) for one in setup.passes]
+    if not bites:
+        return "no pass"
+    return f"{len(bites)} pass{'es' * (len(bites) > 1)}: {' + '.join(bites)}{unit}"
+
+
+def _removal_text(setup: Setup, unit: str) -> str:
+    least, most = show(setup.removed_least, unit, 3), show(setup.removed_most, unit, 3)
+    return f"{least} to {most}" if least != most else most
+
+
+def _auto_hints(line: Field, plan: Plan) -> Iterator[Hint]:
+    """The feed or speed that was chosen for each face, where the line says `auto`."""
+    item = line.items[0] if len(line.items) == 1 else None
+    if not isinstance(item, Name) or item.text != "auto" or not plan.setups:
+        return
+    if line.word.text == "speed":
+        chosen = [f"{setup.speed:.0f}rpm" for setup in plan.setups]
+    else:
+        chosen = [f"{setup.feed:.0f}mm/min, limited by {setup.feed_limit.replace('_', ' ')}" for setup in plan.setups]
+    by_face = "; ".join(f"{setup.face} {text}" for setup, text in zip(plan.setups, chosen, strict=True))
+    yield Hint(line.span.end, chosen[0] if len(set(chosen)) == 1 else by_face, "Calculated from the limits of the job.")
+
+
+def find_lenses(view: View) -> list[Lens]:
+    """Above each job a summary of its plan and the commands for it."""
+    found = []
+    for block, outcome, plan in _planned_jobs(view):
+        unit = _unit(plan)
+        count = sum(len(setup.passes) for setup in plan.setups)
+        time = minutes(sum(setup.time for setup in plan.setups))
+        left = f"{show(plan.forecast, unit)} ± {show(plan.plus_minus, unit, 2)} left"
+        summary = f"{left} · {count} pass{'es' * (count != 1)} · {time}"
+        for title, command in ((summary, ""), ("Build", "build"), ("Open the sheet", "sheet")):
+            found.append(Lens(block.head_span, title, command, outcome.work.name))
+    return found

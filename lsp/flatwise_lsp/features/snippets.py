@@ -1,0 +1,77 @@
+"""Snippets: text with tab stops, `${1:…}`, that an editor inserts; made from the examples of the model."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+
+from flatwise.language.phrase_shape import BlockShape, WordShape, block_shape
+from flatwise.model.words import ModelBlock
+from flatwise_grammar.lines import lexemes
+
+
+def escape(text: str) -> str:
+    """A text as it is written in a snippet."""
+    return re.sub(r"([\\$}])", r"\\\1", text)
+
+
+def plain_text(snippet: str) -> str:
+    """A snippet as plain text, each tab stop replaced by its example."""
+    text = re.sub(r"\$\{\d+:((?:\\.|[^\\}])*)\}", r"\1", snippet)
+    text = re.sub(r"(?<!\\)\$\d+", "", text)
+    return re.sub(r"\\([\\$}])", r"\1", text)
+
+
+def phrase_snippet(shape: WordShape, first_stop: int = 1) -> tuple[str, int]:
+    """The example of a word with a tab stop at each value, and the number of the next tab stop."""
+    fixed_words = set(re.sub(r"\{\w*\}|[\[\],]", " ", shape.pattern).split())
+    example = shape.example
+    made: list[str] = []
+    stop, end = first_stop, 0
+    for lexeme in lexemes(example, "", 0):
+        made.append(example[end : lexeme.start])
+        end = lexeme.end
+        is_name = lexeme.type == "NAME" and lexeme.text not in fixed_words
+        if is_name or lexeme.type in ("QUANTITY", "NUMBER", "CODE", "STRING"):
+            made.append(f"${{{stop}:{escape(lexeme.text)}}}")
+            stop += 1
+        else:
+            made.append(escape(lexeme.text))
+    return "".join(made) + example[end:], stop
+
+
+def required_lines(made: type[ModelBlock], first_stop: int) -> Iterator[str]:
+    """A snippet for each line or block that a block must have."""
+    shape = block_shape(made)
+    stop = first_stop
+    for word in made.required:
+        if word in shape.words:
+            text, stop = phrase_snippet(shape.words[word], stop)
+            yield f"{word} {text}"
+            continue
+        header, inner = inner_block(shape, word)
+        lines = []
+        for each in shortest_body(inner):
+            text, stop = phrase_snippet(each, stop)
+            lines.append(f"{each.word} {text}")
+        yield f"{header} {{ {'; '.join(lines)} }}"
+
+
+def example_line(made: type[ModelBlock], word: str) -> str:
+    """The example of a word, or of an inner block with its shortest body, on one line."""
+    shape = block_shape(made)
+    if word in shape.words:
+        return f"{word} {shape.words[word].example}"
+    header, inner = inner_block(shape, word)
+    return f"{header} {{ {'; '.join(f'{one.word} {one.example}' for one in shortest_body(inner))} }}"
+
+
+def inner_block(shape: BlockShape, field: str) -> tuple[str, type[ModelBlock]]:
+    """The header and the model of the inner block that a field of a model holds."""
+    return next((" ".join(key), made) for key, (name, made) in shape.blocks.items() if name == field)
+
+
+def shortest_body(made: type[ModelBlock]) -> tuple[WordShape, ...]:
+    """The words that a block must have; its first word where none is required."""
+    words = block_shape(made).words
+    return tuple(words[word] for word in made.required or tuple(words)[:1])
