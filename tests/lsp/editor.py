@@ -1,4 +1,4 @@
-"""An editor made of nothing but the protocol: the server is started as a person starts it and spoken to over stdio."""
+"""An editor that consists of the protocol only: it starts the server with its command and talks to it over stdio."""
 
 from __future__ import annotations
 
@@ -16,12 +16,12 @@ from pytest_lsp.client import make_test_lsp_client
 
 COMMAND = [sys.executable, "-m", "flatwise", "serve"]
 
-#: recorded from the editors themselves by the makers of pytest-lsp
+#: editors whose capabilities pytest-lsp has recorded
 EDITORS = ("visual-studio-code", "neovim@v0.7.0", "neovim@v0.11.0", "emacs")
 
 
 class Editor:
-    """One session.  Texts are kept here as an editor keeps them, and sent as whole texts or as edits."""
+    """One session; what the server sends is kept."""
 
     def __init__(self, client: LanguageClient, root: Path) -> None:
         self.client = client
@@ -63,14 +63,14 @@ class Editor:
         self.client.text_document_did_close(lsp.DidCloseTextDocumentParams(self.document(path)))
 
     async def findings(self, path: str, version: int | None = None) -> list[lsp.Diagnostic]:
-        """What was last said of a file, once its version is told and nothing new has come for a while."""
+        """The findings of a version of a file, once nothing new has come for a while."""
         uri = self.uri(path)
         if self.pulls and uri in self.versions:
             report = await self.client.text_document_diagnostic_async(lsp.DocumentDiagnosticParams(self.document(path)))
             assert isinstance(report, lsp.RelatedFullDocumentDiagnosticReport)
             return list(report.items)
         if self.settles and uri in self.versions:
-            # answered when the file is checked to the end, so what was told before is the last word
+            # answered when the whole check is done, so the findings before it are the last
             await self.client.text_document_code_lens_async(lsp.CodeLensParams(self.document(path)))
         end = asyncio.get_running_loop().time() + 15
         quiet = 0.25
@@ -83,10 +83,22 @@ class Editor:
             except TimeoutError:
                 if found:
                     return list(found[-1].diagnostics)
-                raise AssertionError(f"nothing was said of {path} at version {version}") from None
+                raise AssertionError(f"no findings of {path} at version {version}") from None
 
     async def codes(self, path: str, version: int | None = None) -> list[str]:
         return sorted(str(one.code) for one in await self.findings(path, version))
+
+    def last_codes(self, path: str) -> set[str]:
+        """The codes of the findings that were published last of a file."""
+        found = [one for one in self.told if one.uri == self.uri(path)]
+        return {str(one.code) for one in found[-1].diagnostics} if found else set()
+
+    async def until(self, condition: Callable[[], bool]) -> None:
+        """Wait until something holds of what the server has sent."""
+        end = asyncio.get_running_loop().time() + 30
+        while not condition():
+            assert asyncio.get_running_loop().time() < end, "it never came"
+            await asyncio.sleep(0.02)
 
 
 def _made(editor_of: dict[str, Editor]) -> LanguageClient:
@@ -135,7 +147,7 @@ async def session(
     change: Any = None,
     command: list[str] | None = None,
 ) -> AsyncIterator[Editor]:
-    """A session from greeting to goodbye with an editor's recorded abilities; `change` may alter them."""
+    """A session from `initialize` to `exit` with an editor's recorded capabilities, which `change` may change."""
     root = root.resolve()
     abilities = client_capabilities(name)
     if encodings is not None:

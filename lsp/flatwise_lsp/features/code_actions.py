@@ -86,7 +86,7 @@ def _closing_brace(view: View, finding: Finding, span: Span) -> Action:
     opened = finding.related[0].span.start if finding.related else span.start
     end = view.text.line_end(view.text.line_of(span.end))
     return Action(
-        "close the block here", finding, (Edit(Span(span.path, end, end), f"\n{_indent_at(view, opened)}}}"),)
+        "Close the block here", finding, (Edit(Span(span.path, end, end), f"\n{_indent_at(view, opened)}}}"),)
     )
 
 
@@ -115,7 +115,7 @@ def _missing_lines(view: View, finding: Finding, span: Span) -> Iterator[Action]
         if word not in written and f"`{word}`" in finding.message:
             line = example_line(made, word)
             yield Action(
-                f"add `{line}` (an example: put in your own value)", finding, (insert_line(view, block, line),)
+                f"Add `{line}` (an example: put in your own value)", finding, (insert_line(view, block, line),)
             )
 
 

@@ -27,7 +27,7 @@ class DocumentEvents(Shape):
     def closed(self, params: lsp.DidCloseTextDocumentParams) -> None: ...
 
 
-class Refusal(NamedTuple):
+class MessageRefusal(NamedTuple):
     """Why a message is not handled."""
 
     code: int
@@ -79,27 +79,27 @@ class Protocol(LanguageServerProtocol):
                 super().handle_message(super().structure_message(message))
                 return
         except JsonRpcException as error:
-            refusal = Refusal(error.code, error.message)
+            refusal = MessageRefusal(error.code, error.message)
         except Exception:
             logger.exception("a message could not be handled")
             return
         self.refuse(message, refusal)
 
-    def _untimely(self, message: dict[str, Any]) -> Refusal | None:
+    def _untimely(self, message: dict[str, Any]) -> MessageRefusal | None:
         """Why a message comes at the wrong time: LSP 3.17, "Initialize Request" and "Shutdown Request"."""
         method = message.get("method")
         if method is None or method == lsp.EXIT:
             return None
         if self._shutdown:
-            return Refusal(lsp.ErrorCodes.InvalidRequest, "Invalid request: the server is shutting down")
+            return MessageRefusal(lsp.ErrorCodes.InvalidRequest, "Invalid request: the server is shutting down")
         initialized = self.server_capabilities is not None
         if initialized and method == lsp.INITIALIZE:
-            return Refusal(lsp.ErrorCodes.InvalidRequest, "Invalid request: the server is already initialized")
+            return MessageRefusal(lsp.ErrorCodes.InvalidRequest, "Invalid request: the server is already initialized")
         if not initialized and method != lsp.INITIALIZE:
-            return Refusal(lsp.ErrorCodes.ServerNotInitialized, "The server is not initialized")
+            return MessageRefusal(lsp.ErrorCodes.ServerNotInitialized, "The server is not initialized")
         return None
 
-    def refuse(self, message: Any, refusal: Refusal) -> None:
+    def refuse(self, message: Any, refusal: MessageRefusal) -> None:
         """Answer a request with an error; its id is null where it can't be read (JSON-RPC 2.0, section 5).
 
         A notification is never answered.  Whoever waits for a bad answer gets the error.
@@ -116,9 +116,9 @@ class Protocol(LanguageServerProtocol):
             self._send_data({"jsonrpc": self.VERSION, "id": request_id, "error": error})
 
 
-def _malformed(message: Any) -> Refusal | None:
+def _malformed(message: Any) -> MessageRefusal | None:
     """Why some JSON is not a message: LSP 3.17, "Base Protocol", which has no batches."""
-    invalid = Refusal(lsp.ErrorCodes.InvalidRequest, "Invalid request: not a message of the protocol")
+    invalid = MessageRefusal(lsp.ErrorCodes.InvalidRequest, "Invalid request: not a message of the protocol")
     if not isinstance(message, dict) or message.get("jsonrpc") != Protocol.VERSION:
         return invalid
     has_id = isinstance(message.get("id"), int | str)

@@ -93,11 +93,9 @@ def test_a_buffer_is_seen_unsaved_by_the_jobs_that_use_it(shop: Path) -> None:
         editor.open("shared/shop.flat")
         text = (shop / "shared" / "shop.flat").read_text()
         editor.replace("shared/shop.flat", text.replace("cutter fly_64", "cutter fly_65"))
-        await asyncio.sleep(1.0)
-        assert "FW102" in await editor.codes("jobs/one.flat")
+        await editor.until(lambda: "FW102" in editor.last_codes("jobs/one.flat"))
         editor.close("shared/shop.flat")
-        await asyncio.sleep(1.0)
-        assert "FW102" not in await editor.codes("jobs/one.flat")
+        await editor.until(lambda: "FW102" not in editor.last_codes("jobs/one.flat"))
 
     played(shop, play)
 
@@ -108,18 +106,20 @@ def test_jobs_of_the_workspace_are_checked_without_being_opened_and_watched(shop
     async def play(editor: Editor) -> None:
         assert await editor.codes("jobs/one.flat") == ["FW101"]
         assert lsp.WORKSPACE_DID_CHANGE_WATCHED_FILES in editor.shown
-        kinds = [value["kind"] if isinstance(value, dict) else value.kind for value in editor.progress]
-        assert kinds[0] == "begin" and kinds[-1] == "end"
+
+        def kinds() -> list[str]:
+            return [value["kind"] if isinstance(value, dict) else value.kind for value in editor.progress]
+
+        await editor.until(lambda: kinds()[-1:] == ["end"])
+        assert kinds()[0] == "begin"
         (shop / "jobs" / "one.flat").write_text(demo("cut { stepover 50% }"))
         changed = lsp.FileEvent(editor.uri("jobs/one.flat"), lsp.FileChangeType.Changed)
         editor.client.workspace_did_change_watched_files(lsp.DidChangeWatchedFilesParams([changed]))
-        await asyncio.sleep(1.0)
-        assert "FW101" not in await editor.codes("jobs/one.flat")
+        await editor.until(lambda: "FW101" not in editor.last_codes("jobs/one.flat"))
         (shop / "jobs" / "one.flat").unlink()
         gone = lsp.FileEvent(editor.uri("jobs/one.flat"), lsp.FileChangeType.Deleted)
         editor.client.workspace_did_change_watched_files(lsp.DidChangeWatchedFilesParams([gone]))
-        await asyncio.sleep(1.0)
-        assert await editor.codes("jobs/one.flat") == []
+        await editor.until(lambda: not editor.last_codes("jobs/one.flat"))
 
     def watching(abilities: lsp.ClientCapabilities) -> None:
         assert abilities.workspace is not None
@@ -197,10 +197,12 @@ def test_a_buffer_without_a_file_and_a_folder_behind_a_link(shop: Path, tmp_path
                     uri, "flatwise", 1, text.replace("../", "" if "untitled" in uri else "../")
                 )
                 editor.client.text_document_did_open(lsp.DidOpenTextDocumentParams(opened))
-            await asyncio.sleep(1.5)
+
+            def codes(uri: str) -> list[object]:
+                return [[found.code for found in one.diagnostics] for one in editor.told if one.uri == uri]
+
             for uri in (spelt, "untitled:Untitled-1"):
-                found = [one for one in editor.told if one.uri == uri][-1]
-                assert [one.code for one in found.diagnostics] == ["FW101"]
+                await editor.until(lambda uri=uri: codes(uri)[-1:] == [["FW101"]])  # type: ignore[misc]
             at = place(text, "fly_64")
             edit = await editor.client.text_document_rename_async(
                 lsp.RenameParams(lsp.TextDocumentIdentifier(spelt), at, "fly_big")
