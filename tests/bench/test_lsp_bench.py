@@ -1,13 +1,13 @@
-"""How soon an editor hears: latency through the protocol, server on one core.
+"""How soon an editor gets an answer: latency through the protocol, server on one core.
 
     pytest tests/bench/test_lsp_bench.py --benchmark-only -s
 
-The server checks at once, but tells only when no key has come for QUIET (20 ms); the limits hold for what comes on
-top.  `first` is the first word on a version (where working the jobs out takes longer than QUIET: syntax, meaning, and
-what the last check of the job said that still stands), `settled` the last, with the job worked out anew.
+The server checks at once, but reports only when no key has come for QUIET (20 ms); the limits are for the time on top
+of that.  `first` is the first report on a version (where working the jobs out takes longer than QUIET: syntax, meaning,
+and the findings of the last check that still apply), `settled` the last, with the job worked out again.
 
-Beside it, where npm can install it: the YAML language server with a JSON schema made from the same model, on the same
-job as YAML; it is set up to check and to answer as it comes.
+For comparison, where npm can install it: the YAML language server with a JSON schema made from the same model, on the
+same job as YAML, set up to check and to answer without delay.
 """
 
 from __future__ import annotations
@@ -32,7 +32,11 @@ from bench.pace import slower
 from lsp.editor import Editor, session
 from lsprotocol import types as lsp
 
+from flatwise_lsp.workspace.analysis import analyse
 from flatwise_lsp.workspace.checking import QUIET
+from flatwise_lsp.workspace.document_text import DocumentText
+from flatwise_lsp.workspace.documents import Document, Snapshot, uri_of
+from flatwise_lsp.workspace.earlier_results import EarlierResults
 
 EDITS = 200
 PIN = "import os, sys; hasattr(os, 'sched_setaffinity') and os.sched_setaffinity(0, {min(os.sched_getaffinity(0))}); "
@@ -40,7 +44,7 @@ PINNED = [sys.executable, "-c", PIN + "from flatwise.tool.cli import main; sys.e
 
 
 def spread(times: list[float]) -> tuple[float, float]:
-    """Median and 95th of a hundred, ms."""
+    """Median and 95th percentile, ms."""
     ordered = sorted(times)
     return statistics.median(ordered) * 1e3, ordered[min(len(ordered) - 1, round(0.95 * len(ordered)))] * 1e3
 
@@ -51,7 +55,7 @@ def shown(name: str, times: list[float]) -> str:
 
 
 def job_of_150_lines(repository: Path) -> str:
-    """The reading table with readings over its whole face, 150 lines in all."""
+    """The reading table with readings of its whole face, 150 lines in all."""
     text = next((repository / "jobs").rglob("reading_table.flat")).read_text(encoding="utf-8")
     lines = text.splitlines()
     at = next(number for number, line in enumerate(lines) if "thickness" in line and "front_left" in line)
@@ -67,7 +71,7 @@ def job_of_150_lines(repository: Path) -> str:
 
 
 def declarations(lines: int) -> str:
-    """Cutters to the wall's end."""
+    """A file of that many lines of cutters."""
     one = (
         "cutter fly_{i} {{\n    diameter   {d}mm\n    wings      3\n    shank      12mm\n    blade      9mm\n"
         "    stick_out  38mm\n    depth      up to 1.2mm\n    speed      10000rpm to 16000rpm\n"
@@ -77,7 +81,7 @@ def declarations(lines: int) -> str:
 
 
 async def told(editor: Editor, path: str, change: Callable[[int], int], wait: float) -> tuple[list[float], list[float]]:
-    """Edit EDITS times; for each the time to the first and to the last word on its version."""
+    """Edit EDITS times; for each the time to the first and to the last report on its version, in s."""
     first, last = [], []
     for number in range(EDITS):
         mark, start = len(editor.told), time.perf_counter()
@@ -93,11 +97,11 @@ async def told(editor: Editor, path: str, change: Callable[[int], int], wait: fl
                 continue
             now = time.perf_counter()
             for one in editor.told[mark:]:
-                # an editor's word on a version: servers that name none are taken at their next word
+                # from a server that names no version, its next report counts
                 if one.uri == editor.uri(path) and one.version in (version, None):
                     times.append(now - start)
             mark = len(editor.told)
-        assert times, f"nothing was said of version {version}"
+        assert times, f"no report on version {version}"
         first.append(times[0])
         last.append(times[-1])
     return first, last
@@ -113,7 +117,7 @@ async def asked(ask: Callable[[], Awaitable[Any]], times: int = EDITS) -> list[f
 
 
 def typing(editor: Editor, path: str, text: str, needle: str, values: list[str]) -> Callable[[int], int]:
-    """An edit that puts one value after another where `needle` stands."""
+    """An edit that replaces `needle` with one value after another."""
     before = text[: text.index(needle)]
     line, column = before.count("\n"), len(before) - before.rfind("\n") - 1
     now = [needle]
@@ -129,7 +133,7 @@ def typing(editor: Editor, path: str, text: str, needle: str, values: list[str])
     return change
 
 
-#: what a person at the job changes: the line's beginning, the line, its first number and the step from edit to edit
+#: what a user changes in a job: the line's beginning, the line, its first number and the step from edit to edit
 AT_WORK = (
     ("depth ", "        depth     {:.3f}mm                       # at most, per pass", 0.4, 0.001),
     ("clamp  side_cam  right", "        clamp  side_cam  right  at {:.1f}mm", 250.0, 0.5),
@@ -140,7 +144,7 @@ AT_WORK = (
 
 
 def at_work(editor: Editor, path: str, text: str) -> Callable[[int], int]:
-    """Edits of all kinds by turns; no text comes twice."""
+    """Edits of all kinds in turn; no text occurs twice."""
     lines = text.split("\n")
 
     def change(number: int) -> int:
@@ -154,7 +158,7 @@ def at_work(editor: Editor, path: str, text: str) -> Callable[[int], int]:
 
 
 def measured(benchmark: Any, results: dict[str, list[float]]) -> None:
-    """Leave the numbers where pytest-benchmark keeps them, and show them."""
+    """Store the times with pytest-benchmark, and print them."""
     benchmark.extra_info.update({name: spread(times) for name, times in results.items()})
     print()
     for name, times in results.items():
@@ -165,7 +169,7 @@ def measured(benchmark: Any, results: dict[str, list[float]]) -> None:
 async def flatwise_session(
     shop: Path, text: str, needle: str, values: list[str] | None, wait: float
 ) -> dict[str, list[float]]:
-    """Edits at work, or one value after another where `needle` stands; then questions there."""
+    """Edits as a user makes them, or `needle` replaced with one value after another; then requests at that place."""
     (shop / "jobs" / "one.flat").write_text(text)
     async with session(shop, command=PINNED) as editor:
         editor.open("jobs/one.flat")
@@ -207,11 +211,44 @@ def test_5000_lines_of_declarations(benchmark: Any, shop: Path) -> None:
     assert spread(results["hover"])[1] <= 15 * slower()
 
 
+def test_an_edit_in_a_file_of_30_jobs(benchmark: Any, shop: Path) -> None:
+    """An edit of one job, beside the same in a file with that job alone, and beside a check without memory."""
+    root = shop.resolve()
+
+    def text(jobs: int, edit: int) -> str:
+        each = "\njob top_{0} from plain_top {{\n    cut {{ depth 0.{1}mm; finish 0.2mm }}\n}}\n"
+        uses = 'use "../shared/shop.flat"\nuse "../shared/sample.flat"\n'
+        return uses + "".join(each.format(job, 300 + edit if job == 0 else 400 + job) for job in range(jobs))
+
+    def check(jobs: int, edit: int, earlier: EarlierResults) -> float:
+        path = root / "jobs" / f"{jobs}.flat"
+        document = Document(uri_of(path), path, edit, DocumentText(text(jobs, edit)))
+        start = time.perf_counter()
+        found = analyse(path, Snapshot(edit, {path: document}, (root,)), lambda: False, lambda half: None, earlier)
+        took = time.perf_counter() - start
+        assert found is not None and len(found.outcomes) == jobs
+        return took
+
+    memory = {jobs: EarlierResults() for jobs in (1, 30)}
+    results: dict[str, list[float]] = {"30 jobs, edited": [], "1 job, edited": [], "30 jobs, no memory": []}
+    for edit in range(20):
+        many, one = check(30, edit, memory[30]), check(1, edit, memory[1])
+        if edit:
+            results["30 jobs, edited"].append(many)
+            results["1 job, edited"].append(one)
+        if edit % 4 == 0:
+            results["30 jobs, no memory"].append(check(30, edit, EarlierResults()))
+    measured(benchmark, results)
+    least = {name: min(times) for name, times in results.items()}
+    assert least["30 jobs, edited"] <= 4 * least["1 job, edited"]
+    assert least["30 jobs, edited"] <= least["30 jobs, no memory"] / 8
+
+
 # -- the YAML language server ------------------------------------------------------------------------------------------
 
 
 def schema() -> dict[str, Any]:
-    """The model as a JSON schema, as far as one can say it: words, what is due, what they mean, forms of numbers."""
+    """The model as a JSON schema, as far as that can express it: words, required ones, meanings, forms of numbers."""
     from flatwise.language.phrase_shape import block_shape
     from flatwise.model.kinds import KINDS
 
@@ -345,7 +382,7 @@ async def yaml_session(shop: Path, command: list[str], text: str) -> dict[str, l
 
 
 def test_ahead_of_yaml_with_a_schema(benchmark: Any, shop: Path, repository: Path, yaml_server: list[str]) -> None:
-    """One run, the same content, the same edits; whole times, each server with its own waiting for more keys."""
+    """In one run, with the same content and edits: whole times, including each server's own delay."""
     text = job_of_150_lines(repository)
     theirs = asyncio.run(yaml_session(shop, yaml_server, as_yaml(text)))
     ours = asyncio.run(flatwise_session(shop, text, "stepover", ["stepovr ", "stepover"], 1.0))

@@ -17,7 +17,7 @@ from pygls.lsp.server import LanguageServer
 from flatwise import __version__
 from flatwise_lsp.server.conversion import Converter
 from flatwise_lsp.server.explanation_files import ExplanationFiles
-from flatwise_lsp.server.protocol import Protocol, MessageRefusal
+from flatwise_lsp.server.protocol import MessageRefusal, Protocol
 from flatwise_lsp.workspace.analysis import Meaning, find_job_files, load_meaning
 from flatwise_lsp.workspace.checking import Checking, without_stop_iteration
 from flatwise_lsp.workspace.document_text import DocumentText, Position, Range, TextChange
@@ -136,7 +136,8 @@ class Server(LanguageServer):
     def report_server_error(self, error: Exception, source: Any) -> None:
         """Log an error of ours instead of interrupting the editor's user; answer a body that is not JSON."""
         if source is JsonRpcException:  # pygls' loop could not read a message
-            cast(Protocol, self.protocol).refuse(None, MessageRefusal(lsp.ErrorCodes.ParseError, f"Parse error: {error}"))
+            refusal = MessageRefusal(lsp.ErrorCodes.ParseError, f"Parse error: {error}")
+            cast(Protocol, self.protocol).refuse(None, refusal)
             return
         logger.error("%s: %s", getattr(source, "__name__", source), error, exc_info=error)
 
