@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 from flatwise.core.units import UNITS
 from flatwise.model.kinds import KINDS
-from flatwise_grammar.nodes import Block, Code, Field, Item, Mark, Name, Number, Point, NumberWithUnit, String
+from flatwise_grammar.nodes import Block, Code, Field, Item, Mark, Name, Number, NumberWithUnit, Point, String
 from flatwise_lsp.features.declared_names import find_mentions
 from flatwise_lsp.workspace.document_text import DocumentText, Encoding, code_units
 from flatwise_lsp.workspace.tree_search import walk
