@@ -1,6 +1,6 @@
 """The text of a job file and its tree.
 
-Knows shapes only.  What a word means is the compiler's business, so nothing here imports it.
+The grammar knows shapes only.  The compiler knows what words mean, so nothing here imports it.
 """
 
 from flatwise_grammar.chunks import chunk_bounds

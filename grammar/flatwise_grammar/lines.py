@@ -1,8 +1,8 @@
-"""Reading: a text falls into lexemes, and the lexemes of one line into a header or a field.
+"""Reading: a text is cut into lexemes, and the lexemes of one line make a header or a field.
 
-Both are told by `flatwise.lark`: its terminals, joined into one pattern, cut the text (every character
-falls under one of them, so cutting cannot fail), and its LALR table reads each line.  Lark has built the table
-ahead (see `make_tables.py`), so that no start waits for it.
+`flatwise.lark` defines both: its terminals, joined into one pattern, cut the text (every character belongs to one of
+them, so cutting can't fail), and its LALR table reads each line.  Lark builds the table ahead of time (see
+`make_tables.py`), so that no start waits for it.
 """
 
 from __future__ import annotations
@@ -15,12 +15,12 @@ from typing import Any, NamedTuple, cast
 from flatwise_grammar.nodes import Code, Item, Mark, Name, Number, NumberWithUnit, Point, Span, String
 from flatwise_grammar.tables import ACTIONS, END, PATTERN, RULES, START
 
-LONGEST_NUMBER = 40  # characters; no quantity of a workshop comes near
-BYTE_ORDER_MARK = "\ufeff"  # some editors put it before a text
+LONGEST_NUMBER = 40  # characters; no quantity in a workshop comes near it
+BYTE_ORDER_MARK = "\ufeff"  # some editors write it at the start of a file
 
 
 class Lexeme(NamedTuple):
-    """A piece of text under one terminal; `node` is its leaf of the tree, or None for punctuation and flaws."""
+    """A piece of text that belongs to one terminal; `node` is its leaf of the tree, None for punctuation and flaws."""
 
     type: str
     node: Item | None
@@ -30,14 +30,14 @@ class Lexeme(NamedTuple):
 
 
 class Line(NamedTuple):
-    """One line as read: the items of a header up to its brace, or the word and the items of a field."""
+    """One line as read: the items of a header before its brace, or the word and the items of a field."""
 
     opens: bool
     items: tuple[Item, ...]
 
 
 class NotALine(Exception):
-    """The lexemes are not a line; `at` is the first that does not fit, or None where more is due."""
+    """The lexemes are not a line; `at` is the first that does not fit, None where something is missing at the end."""
 
     def __init__(self, at: Lexeme | None) -> None:
         super().__init__(at)
@@ -69,7 +69,7 @@ _LEAVES: dict[str, Callable[[str, Span], Item]] = {
 
 
 def lexemes(text: str, path: str, base: int) -> list[Lexeme]:
-    """The lexemes of a text, blanks left out; their places count from `base`, where the text begins in its file."""
+    """The lexemes of a text without its spaces; their offsets count from `base`, where the text begins in its file."""
     leaves = _LEAVES
     found: list[Lexeme] = []
     add = found.append
@@ -88,37 +88,37 @@ def lexemes(text: str, path: str, base: int) -> list[Lexeme]:
 
 
 def read_line(line: Sequence[Lexeme]) -> Line:
-    """What one line says.  Raises NotALine where the grammar has no such line."""
+    """What one line says.  Raises NotALine where the grammar can't read it."""
     states = [START]
-    parts: list[list[Any]] = []  # what each state after the first has read
+    values: list[list[Any]] = []  # what each state after the first has read
     for lexeme in (*line, None):
         kind = lexeme.type if lexeme is not None else "$END"
         while (action := ACTIONS[states[-1]].get(kind)) is not None and action < 0:
             made, size = RULES[~action]
-            taken = parts[-size:]
-            del states[-size:], parts[-size:]
-            parts.append(_made(made, taken))
+            parts = values[-size:]
+            del states[-size:], values[-size:]
+            values.append(_made(made, parts))
             states.append(ACTIONS[states[-1]][made])
         if lexeme is None and states[-1] == END:
             break
         if lexeme is None or action is None:
             raise NotALine(lexeme)
         states.append(action)
-        parts.append([lexeme])
-    return cast(Line, parts[0][0])
+        values.append([lexeme])
+    return cast(Line, values[0][0])
 
 
-def _made(rule: str, taken: list[list[Any]]) -> list[Any]:
-    """What a rule makes of its parts: a line or a point, else all that they hold, in one list."""
+def _made(rule: str, parts: list[list[Any]]) -> list[Any]:
+    """What a rule makes of its parts: a line, a point, or one list of everything in them."""
     if rule in ("header", "field"):
-        read: list[Any] = [one.node if type(one) is Lexeme else one for part in taken for one in part]
-        return [Line(rule == "header", tuple(read[:-1] if rule == "header" else read))]  # but for the brace
+        read: list[Any] = [one.node if type(one) is Lexeme else one for part in parts for one in part]
+        return [Line(rule == "header", tuple(read[:-1] if rule == "header" else read))]  # without the brace
     if rule == "point":
-        (first,), x, _, y, (last,) = taken
+        (first,), x, _, y, (last,) = parts
         place = Span(x[0].node.span.path, first.start, last.end)
         return [Point(tuple([one.node for one in x]), tuple([one.node for one in y]), place)]
-    whole = taken[0]
-    for part in taken[1:]:
+    whole = parts[0]
+    for part in parts[1:]:
         whole.extend(part)
     return whole
 

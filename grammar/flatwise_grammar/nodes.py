@@ -1,8 +1,7 @@
-"""The syntax tree: what the text says, before anybody asks what it means.
+"""The syntax tree: what the text says, before anyone asks what it means.
 
-Every node carries the span it came from, as character offsets into the text it was parsed from, so that
-a message can underline it and the formatter can keep every comment.  Nothing here knows a word of the
-trade.
+Every node has the span that it came from, as character offsets into its text, so that a message can underline it and
+the formatter can keep every comment.  Nothing here knows a word of the trade.
 """
 
 from __future__ import annotations
@@ -25,7 +24,7 @@ class Span(NamedTuple):
 
 @dataclass(frozen=True)
 class Number:
-    """A bare number as written: `3`, `-0.5`, `3/4`, `1 1/8`.  The text is kept; nobody has rounded it."""
+    """A bare number as written: `3`, `-0.5`, `3/4`, `1 1/8`.  The text is kept, so nothing has been rounded."""
 
     text: str
     span: Span
@@ -33,10 +32,10 @@ class Number:
 
 @dataclass(frozen=True)
 class NumberWithUnit:
-    """A number with its unit written together: `0.5mm`, `3/4in`, `1 1/8in`, `70%`, `400mm/s2`.
+    """A number with its unit: `0.5mm`, `3/4in`, `1 1/8in`, `70%`, `400mm/s2`.
 
-    A blank may stand before a unit that can be no name (`2.2 kW`, `70 %`).  Where it could be one, the model
-    joins the two, as it knows the units; here `12 mm` is a Number and a Name.
+    A space may come before a unit that can't be a name (`2.2 kW`, `70 %`).  A unit that could be a name is one here:
+    `12 mm` is a Number and a Name, and the compiler, which knows the units, joins them.
     """
 
     number: str
@@ -62,7 +61,7 @@ class Code:
 
 @dataclass(frozen=True)
 class String:
-    """A quoted string, its escapes already read."""
+    """A quoted text, with its escapes already read."""
 
     text: str
     span: Span
@@ -70,7 +69,7 @@ class String:
 
 @dataclass(frozen=True)
 class Point:
-    """`(120mm, 45mm)`: the items of each coordinate, still unread."""
+    """`(120mm, 45mm)`: the items of each coordinate, not yet interpreted."""
 
     x: tuple[Item, ...]
     y: tuple[Item, ...]
@@ -92,8 +91,8 @@ Item = Number | NumberWithUnit | Name | Code | String | Point | Mark
 class Field:
     """One line: a word and its phrase.
 
-    `broken` where the phrase could not be read: a Flaw tells why, `items` is empty, and the field stands here so
-    that nobody calls it missing.
+    Where the phrase could not be read, `broken` is true and `items` is empty: a Flaw says why, and the field is in the
+    tree so that it is not reported as missing.
     """
 
     word: Name
@@ -106,8 +105,8 @@ class Field:
 class Block:
     """`kind name … { body }`.
 
-    `head` are the items before the brace; `head[0]` is the Name of the kind.  `closed` is False when the
-    text ended before the brace did: the block is then kept with what it has.
+    `head` has the items before the brace; `head[0]` is the Name of the kind.  `closed` is False where the closing brace
+    is missing: the block is then kept with what it has.
     """
 
     head: tuple[Item, ...]
@@ -123,9 +122,9 @@ class Block:
 
     @property
     def name(self) -> Name | None:
-        """What stands behind the kind, where it is a name."""
-        behind = self.head[1] if len(self.head) > 1 else None
-        return behind if isinstance(behind, Name) else None
+        """The item after the kind, where it is a name."""
+        second = self.head[1] if len(self.head) > 1 else None
+        return second if isinstance(second, Name) else None
 
     @property
     def fields(self) -> tuple[Field, ...]:
@@ -154,7 +153,7 @@ class Comment:
 
 @dataclass(frozen=True)
 class File:
-    """A whole file: always there, whatever state the text is in."""
+    """A whole file, as far as its text can be read."""
 
     uses: tuple[Use, ...]
     blocks: tuple[Block, ...]
@@ -167,8 +166,8 @@ class Flaw:
     """A place where the text is not the language.
 
     `code` is FW001 (not understood), FW002 (block not closed) or FW003 (number not understood).
-    `opened` is the brace of a block left open.
-    `mend` is (span, replacement, title) where one certain mend exists.
+    `opened` is the opening brace of a block that is not closed.
+    `mend` is (span, replacement, title) where exactly one correction is certain.
     """
 
     code: str
@@ -187,7 +186,7 @@ def moved(node: Node, by: int) -> Node:
     return cast(Node, _moved(node, by))
 
 
-#: the parts of a node that have places themselves
+#: the parts of a node that have spans of their own
 _PARTS: dict[type, tuple[str, ...]] = {
     Block: ("head", "body", "head_span"),
     Field: ("word", "items"),
@@ -198,7 +197,7 @@ _PARTS: dict[type, tuple[str, ...]] = {
 
 
 def _moved(node: Any, by: int) -> Any:
-    """Copies without `__init__`: an edit near the top of a long file moves everything below it."""
+    """Copy without `__init__`, for speed: an edit near the top of a long file moves everything below it."""
     cls = node.__class__
     if cls is Span:
         return Span(node.path, node.start + by, node.end + by)

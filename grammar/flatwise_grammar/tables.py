@@ -1,8 +1,8 @@
-"""Made by `python -m flatwise_grammar.make_tables` from `flatwise.lark`; not to be changed by hand.
+"""Made by `python -m flatwise_grammar.make_tables` from `flatwise.lark`; do not edit.
 
-`PATTERN` has every terminal as a group of its name.  `RULES` are (what a rule makes, how many parts it takes).
-`ACTIONS` has for each state what to do at a terminal, or where to go with what a rule made: a state to go to where
-it is not negative, else the rule ~action to reduce by.  Reading begins in `START` and has ended in `END`.
+`PATTERN` has each terminal as a named group.  `RULES` are (what the rule makes, how many parts it takes).  `ACTIONS`
+gives for each state the action at a terminal or after a rule: a state to go to if it is not negative, else the rule
+`~action` to reduce by.  Reading begins in `START` and ends in `END`.
 """
 
 # ruff: noqa

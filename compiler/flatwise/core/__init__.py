@@ -1,1 +1,1 @@
-"""What every stage speaks in: findings, fixes, wording, units, surfaces."""
+"""What every stage uses: findings, fixes, wording, units and surfaces."""

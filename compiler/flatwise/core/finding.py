@@ -1,6 +1,6 @@
-"""What a stage has to say about a job: findings with a code, a place and a way out.
+"""Findings: what a stage reports about a job, each with a code, a place and a way out.
 
-A finding is data.  Nothing here prints; `report.messages` draws findings for people and machines.
+A finding is data.  Nothing here prints; `report.messages` writes findings for people and for programs.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ Severity = Literal["error", "warning"]
 
 @dataclass(frozen=True)
 class Related:
-    """A second place that matters, and why."""
+    """A second place that matters, and why it does."""
 
     message: str
     span: Span
@@ -28,7 +28,7 @@ def relate(message: str, span: Span | None) -> tuple[Related, ...]:
 
 @dataclass(frozen=True)
 class Edit:
-    """Put `text` where `span` is."""
+    """Replace what is at `span` with `text`."""
 
     span: Span
     text: str
@@ -36,7 +36,7 @@ class Edit:
 
 @dataclass(frozen=True)
 class Fix:
-    """A change an editor may apply unasked: only where it is certain."""
+    """A change that an editor may apply without asking; there is one only where it is certain."""
 
     title: str
     edits: tuple[Edit, ...]
@@ -46,9 +46,8 @@ class Fix:
 class Finding:
     """One finding.
 
-    `message` is one sentence that stands alone, names the numbers and the place, and reads well aloud.
-    `help` is the way out.  `span` is None only for findings about something that has no text (a job
-    that does not exist, say).
+    `message` is one sentence that can be understood alone and names the numbers and the place.  `help` is the way out.
+    `span` is None only where a finding has no text to point at, such as a job that does not exist.
     """
 
     code: str
@@ -58,7 +57,7 @@ class Finding:
     related: tuple[Related, ...] = ()
     help: str = ""
     fix: Fix | None = None
-    #: the rule of a standard that is broken, which a job can waive; with the value found and the limit
+    #: the rule of a standard that is broken and that a job can waive, with the value found and the limit
     rule: str = ""
     value: float | None = None
     limit: float | None = None

@@ -1,4 +1,4 @@
-"""Ways out of a finding: the word that was meant, a limit on its safe side, and the fix that writes a value in."""
+"""Ways out of a finding: the word that was meant, a limit rounded to its safe side, and the fix that writes a value."""
 
 from __future__ import annotations
 
@@ -10,24 +10,24 @@ from flatwise.core.units import NOWHERE, UNITS, Quantity, show
 from flatwise.core.wording import quoted
 from flatwise_grammar.nodes import Span
 
-#: More names than this are not compared with a misspelt one: no shop has so many of a kind, and it would take minutes.
+#: A misspelt name is not compared with more names than this: no shop has so many of a kind, and it would take minutes.
 MANY_WORDS = 400
 
 
 def near_words(word: str, known: Iterable[str]) -> list[str]:
-    """The known words that are spelt like `word`, the closest first, then those that hold all its parts: at most 3."""
+    """At most 3 known words: those spelt like `word`, the closest first, then those that contain all its parts."""
     from difflib import get_close_matches
 
     words = list(known)
     if len(words) > MANY_WORDS:
         return []
     parts = set(word[:60].split("_"))
-    holding = [each for each in words if parts <= set(each.split("_"))]
-    return list(dict.fromkeys([*get_close_matches(word[:60], words, n=3, cutoff=0.6), *holding]))[:3]
+    containing = [each for each in words if parts <= set(each.split("_"))]
+    return list(dict.fromkeys([*get_close_matches(word[:60], words, n=3, cutoff=0.6), *containing]))[:3]
 
 
 def sure_word(word: str, known: Iterable[str]) -> str:
-    """The one word that is surely meant, or "": spelt much like `word`, and no other nearly as much."""
+    """The one word that is certainly meant, or "": spelt much like `word`, with no other nearly as close."""
     from difflib import SequenceMatcher
 
     near = near_words(word, known)
@@ -38,7 +38,7 @@ def sure_word(word: str, known: Iterable[str]) -> str:
 
 
 def did_you_mean(word: str, span: Span, known: Iterable[str]) -> tuple[str, Fix | None]:
-    """ "Did you mean …?" for a word that is nearly one of those known, and a fix where it is certain which."""
+    """Help for a word that is nearly a known one ("Did you mean …?", or ""), and a fix where it is certain which."""
     known = list(known)
     near = near_words(word, known)
     sure = sure_word(word, known)
@@ -48,12 +48,12 @@ def did_you_mean(word: str, span: Span, known: Iterable[str]) -> tuple[str, Fix 
 
 
 def at_most(value: float, unit: str | Quantity) -> str:
-    """A limit in a unit, rounded down to four digits so that what is shown keeps the limit."""
+    """A limit in a unit, rounded down to four digits, so that the figure shown keeps the limit."""
     return _rounded(value, unit, floor, 1e-9)
 
 
 def at_least(value: float, unit: str | Quantity) -> str:
-    """A limit in a unit, rounded up to four digits so that what is shown keeps the limit."""
+    """A limit in a unit, rounded up to four digits, so that the figure shown keeps the limit."""
     return _rounded(value, unit, ceil, -1e-9)
 
 
@@ -67,7 +67,7 @@ def _rounded(value: float, unit: str | Quantity, towards: Callable[[float], int]
 
 
 def put(written: Quantity | None, text: str) -> Fix | None:
-    """The mend that writes `text` where a value stands; None where the value was not written."""
+    """The fix that replaces a value with `text`; None where the value was not written in the job."""
     if written is None or written.span == NOWHERE:
         return None
     return Fix(f"Write {text}", (Edit(written.span, text),))

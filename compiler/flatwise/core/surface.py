@@ -1,8 +1,8 @@
 """A face of the panel as heights over its outline.
 
-The surface is piecewise bilinear over a rectangular grid of nodes, and that *is* the forecast: every stage
-works on the same surface, so a linear program over its nodes is exact, and so are the extremes of a cell.
-A coordinate that stands twice in `xs` or `ys` is a step (a glue line): both heights are kept.
+The surface is piecewise bilinear over a rectangular grid of nodes, and that *is* the forecast: every stage works on the
+same surface, so a linear program over its nodes is exact, and so are the extremes of a cell.  A coordinate that occurs
+twice in `xs` or `ys` is a step (a glue line): both heights are kept.
 """
 
 from __future__ import annotations
@@ -17,15 +17,15 @@ from numpy.typing import ArrayLike, NDArray
 
 Array = NDArray[np.float64]
 
-#: points of the refined grid in one cell up to which they are taken one after another
-FEW = 8
+#: `_reduce` takes the points of a range one after another if there are at most this many
+SHORT_RANGE = 8
 
 
 @dataclass(frozen=True, eq=False)
 class Surface:
-    """Heights in mm.  Two surfaces are equal where all their nodes are.
+    """Heights in mm.  Two surfaces are equal if all their nodes are.
 
-    xs: (nx,) and ys: (ny,) mm, ascending, first 0 and last the panel's side, a value twice at a step.
+    xs: (nx,) and ys: (ny,) mm, ascending from 0 to the panel's length or width, with a value twice at a step.
     z: (ny, nx) mm.
     """
 
@@ -41,7 +41,7 @@ class Surface:
 
     @cached_property
     def _content(self) -> tuple[bytes, int]:
-        """What makes two surfaces the same, so that answers about one can be remembered: a digest, and the nodes."""
+        """A digest of the nodes and how many lie along X: equal for equal surfaces, so that results can be cached."""
         digest = blake2b(digest_size=16)
         for part in (self.xs, self.ys, self.z):
             digest.update(part.tobytes())
@@ -71,12 +71,12 @@ class Surface:
         return float(dy @ cells @ dx / (self.length * self.width))
 
     def nodes(self) -> Array:
-        """(n, 3): x, y, z of every node; with any plane added, the surface's extremes lie on them."""
+        """(n, 3): x, y, z of every node in mm; whatever plane is added, the surface's extremes are at nodes."""
         x, y = np.meshgrid(self.xs, self.ys)
         return np.column_stack((x.ravel(), y.ravel(), self.z.ravel()))
 
     def at(self, x: ArrayLike, y: ArrayLike) -> Array:
-        """Heights at points (broadcast together), mm.  On a step: the boards beyond it.  Off the outline: its edge."""
+        """Heights in mm at points (broadcast together): on a step, the far boards'; off the outline, its edge's."""
         i, s = _locate(self.xs, np.asarray(x, dtype=float))
         j, t = _locate(self.ys, np.asarray(y, dtype=float))
         z = self.z
@@ -85,7 +85,7 @@ class Surface:
         return np.asarray(front * (1 - t) + back * t)
 
     def grid(self, xs: Array, ys: Array) -> Array:
-        """Heights where lines cross, (len(ys), len(xs)) mm: `at`, line by line and so several times as quick."""
+        """Heights in mm where lines cross, (len(ys), len(xs)): the same as `at`, several times as fast."""
         i, s = _locate(self.xs, xs)
         j, t = _locate(self.ys, ys)
         lines = self.z[j] * (1 - t)[:, None] + self.z[j + 1] * t[:, None]
@@ -97,9 +97,9 @@ class Surface:
         return float(low[0, 0]), float(high[0, 0])
 
     def cells(self, x_edges: ArrayLike, y_edges: ArrayLike) -> tuple[Array, Array]:
-        """Lowest and highest of the surface over each closed cell, exact: two arrays (ny-1, nx-1), mm.
+        """Exact lowest and highest height in mm over each closed cell: two arrays (ny - 1, nx - 1).
 
-        Edges ascend; parts of a cell off the outline take the height of the outline's edge.
+        Edges ascend.  Parts of a cell off the outline have the height of the outline's edge.
         """
         xe = np.clip(np.asarray(x_edges, dtype=float), 0.0, self.length)
         ye = np.clip(np.asarray(y_edges, dtype=float), 0.0, self.width)
@@ -108,7 +108,7 @@ class Surface:
         rows = self.z[yi] * (1 - yt)[:, None] + self.z[yi + 1] * yt[:, None]
         x0, x1 = _ranges(xp, xe)
         y0, y1 = _ranges(yp, ye)
-        # a cell's extremes over x first, row by row, then over y: a node's row is a row of the refined grid
+        # extremes over x first, row by row, then over y: each row of nodes is a row of the refined grid
         fine = rows[:, xi] * (1 - xt) + rows[:, xi + 1] * xt
         low = _reduce(np.minimum, _reduce(np.minimum, fine, x0, x1, 1), y0, y1, 0)
         high = _reduce(np.maximum, _reduce(np.maximum, fine, x0, x1, 1), y0, y1, 0)
@@ -119,11 +119,11 @@ class Surface:
         return Surface(self.xs, self.ys, self.z + a * self.xs[None, :] + b * self.ys[:, None] + c)
 
     def under(self, plane: float) -> Surface:
-        """plane − height: what lies between this surface and a plane above it, mm."""
+        """The distance in mm from this surface up to a plane above it: plane − height."""
         return Surface(self.xs, self.ys, plane - self.z)
 
     def turned(self, about: Literal["x", "y"]) -> Surface:
-        """Mirrored as the panel turns over: about x (x,y)→(x,W−y), about y (x,y)→(L−x,y).  Heights are kept."""
+        """Mirrored as when the panel is turned over: about x (x,y)→(x,W−y), about y (x,y)→(L−x,y).  Heights stay."""
         if about == "x":
             return Surface(self.xs, (self.width - self.ys)[::-1], self.z[::-1])
         return Surface((self.length - self.xs)[::-1], self.ys, self.z[:, ::-1])
@@ -135,16 +135,16 @@ class Surface:
 
 
 def distinct(values: Array) -> Array:
-    """The values, ascending, each once.  (numpy's own `unique` loads its masked arrays first, which takes 13 ms.)"""
+    """The values in ascending order, each once.  (`np.unique` first loads numpy's masked arrays, which takes 13 ms.)"""
     ordered = np.sort(values, axis=None)
     return np.asarray(ordered[np.concatenate(([True], ordered[1:] != ordered[:-1]))])
 
 
 def _locate(nodes: Array, at: Array) -> tuple[NDArray[np.intp], Array]:
-    """Index of the segment and the share along it; a point on a doubled node takes the later segment."""
+    """Index of the segment and the fraction along it; a point on a doubled node is in the later segment."""
     at = np.clip(at, nodes[0], nodes[-1])
     i = np.clip(np.searchsorted(nodes, at, side="right") - 1, 0, len(nodes) - 2)
-    # past the last node the segment before it; a step at the very end has no length, so step back over it
+    # a step at the very end has no length: go back to a segment that has
     while True:
         empty = (nodes[i + 1] <= nodes[i]) & (i > 0)
         if not empty.any():
@@ -155,7 +155,7 @@ def _locate(nodes: Array, at: Array) -> tuple[NDArray[np.intp], Array]:
 
 
 def _refine(nodes: Array, edges: Array) -> tuple[NDArray[np.intp], Array, Array]:
-    """Nodes and edges together, as (segment, share, position), ascending; doubled nodes stay doubled."""
+    """Nodes and edges together in ascending order, as (segment, fraction, position); doubled nodes stay doubled."""
     last = len(nodes) - 1
     inner = distinct(edges)
     inner = inner[nodes[np.minimum(np.searchsorted(nodes, inner), last)] != inner]
@@ -166,11 +166,12 @@ def _refine(nodes: Array, edges: Array) -> tuple[NDArray[np.intp], Array, Array]
     segment = np.minimum(at, last - 1)
     start = nodes[segment]
     span = nodes[segment + 1] - start
-    share = np.where(at == last, 1.0, np.where(span > 0, (position - start) / np.where(span > 0, span, 1.0), 0.0))
-    return segment, share, position
+    fraction = np.where(at == last, 1.0, np.where(span > 0, (position - start) / np.where(span > 0, span, 1.0), 0.0))
+    return segment, fraction, position
 
 
 def _ranges(position: Array, edges: Array) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+    """First index and index after the last of the positions in each closed cell."""
     return (
         np.searchsorted(position, edges[:-1], side="left"),
         np.searchsorted(position, edges[1:], side="right"),
@@ -178,9 +179,9 @@ def _ranges(position: Array, edges: Array) -> tuple[NDArray[np.intp], NDArray[np
 
 
 def _reduce(op: np.ufunc, values: Array, start: NDArray[np.intp], stop: NDArray[np.intp], axis: int) -> Array:
-    """op over values[start:stop] along an axis, for ranges that may share their ends."""
-    if (widest := int((stop - start).max(initial=0))) <= FEW:
-        # a few whole takes are several times as quick as reduceat over many short ranges
+    """`op` over values[start:stop] along an axis, for ranges that may share their ends."""
+    if (widest := int((stop - start).max(initial=0))) <= SHORT_RANGE:
+        # a few calls of take are several times as fast as reduceat over many short ranges
         reduced = np.take(values, start, axis=axis)
         for k in range(1, widest):
             op(reduced, np.take(values, np.minimum(start + k, stop - 1), axis=axis), out=reduced)

@@ -1,9 +1,9 @@
-"""Units of measure: what a number with a unit is worth, and how to show it back as it was written.
+"""Units of measure: the value of a number with a unit, and how to show it in the unit in which it was written.
 
 Base units inside the compiler: mm, mm/min (feed), rpm, mm/s2, W, N, degree, fraction (for %), MPa, kg/m3, s.
 Exact by definition: 1 in = 25.4 mm (international inch), 1 thou = 0.001 in, 1 ft = 12 in.
-1 lbf = 4.4482216 N and 1 hp = 745.69987 W (mechanical horsepower) as the language fixes them; psi and lb/ft3 follow
-from the pound of 0.45359237 kg and standard gravity of 9.80665 m/s2, exact by definition.
+The language sets 1 lbf = 4.4482216 N and 1 hp = 745.69987 W (mechanical horsepower).  psi and lb/ft3 follow from the
+pound of 0.45359237 kg and the standard gravity of 9.80665 m/s2, both exact by definition.
 """
 
 from __future__ import annotations
@@ -20,7 +20,7 @@ NOWHERE = Span("", 0, 0)
 
 @dataclass(frozen=True)
 class Unit:
-    """A unit: its dimension and what one of it is worth in that dimension's base unit."""
+    """A unit: its dimension, and the value of one of it in that dimension's base unit."""
 
     symbol: str
     dimension: str
@@ -45,7 +45,7 @@ UNITS: dict[str, Unit] = {
     symbol: Unit(symbol, dimension, worth) for dimension, units in _TABLE for symbol, worth in units.items()
 }
 
-#: What a dimension is called in a message.
+#: The name of each dimension in a message.
 SPOKEN: dict[str, str] = {
     "length": "a length",
     "feed": "a feed",
@@ -62,20 +62,20 @@ SPOKEN: dict[str, str] = {
 
 
 def bare(dimension: str) -> str:
-    """What a dimension is called without its article: `length`, `speed of rotation`."""
+    """The name of a dimension without its article: `length`, `speed of rotation`."""
     return SPOKEN[dimension].partition(" ")[2]
 
 
 def units_of(dimension: str) -> tuple[str, ...]:
-    """The symbols of a dimension, the likeliest first."""
+    """The symbols of a dimension's units, the most likely first."""
     return tuple(unit.symbol for unit in UNITS.values() if unit.dimension == dimension)
 
 
 class Quantity(float):
     """A number in base units that remembers how it was written.
 
-    It is a float, so it takes part in arithmetic; the result is a plain float.  `text` is what stood in the
-    source (`"1 1/8in"`), `unit` the symbol, `span` the place.
+    It is a float, so arithmetic works and gives plain floats.  `text` is the source text (`"1 1/8in"`), `unit` the
+    symbol, `span` the place.
     """
 
     __slots__ = ("span", "text", "unit")
@@ -126,17 +126,17 @@ def quantity(text: str, unit: str, span: Span = NOWHERE) -> Quantity:
 
 @lru_cache(maxsize=4096)
 def _value(text: str, unit: str) -> float:
-    """Kept, since a file says the same few quantities again and again and exact arithmetic is slow."""
+    """Cached, since a file repeats the same few quantities and exact arithmetic is slow."""
     worth = UNITS[unit].worth
-    if unit in ("psi", "lb/ft3"):  # their worth is a quotient, and a float of it is all there is
+    if unit in ("psi", "lb/ft3"):  # their worth is a quotient, known only as a float
         return float(number(text)) * worth
     return float(number(text) * Fraction(str(worth)))
 
 
 def show(value: float, unit: str | Quantity = "mm", digits: int = 4) -> str:
-    """`value` (base units) in a unit, or in the unit in which another quantity was written.
+    """The text of `value` (base units) in a unit, or in the unit in which another quantity was written.
 
-    Rounded to `digits` significant digits (below 1 to as many decimals), without trailing zeros or exponent:
+    Rounded to `digits` significant digits (below 1 to that many decimals), without trailing zeros or an exponent:
     `30.42mm`, `0.015in`.
     """
     symbol = unit.unit if isinstance(unit, Quantity) else unit

@@ -1,4 +1,4 @@
-"""Small things of English that messages share: lists in a sentence, and how a sentence begins."""
+"""Wording that messages share: lists in a sentence, and the start of a sentence."""
 
 from __future__ import annotations
 
@@ -8,17 +8,17 @@ from flatwise.core.units import Quantity, show
 
 
 def listed(words: Sequence[str], joint: str = "or") -> str:
-    """`a, b or c`, of at least one."""
+    """`a, b or c`, of at least one word."""
     return f"{', '.join(words[:-1])} {joint} {words[-1]}" if len(words) > 1 else words[0]
 
 
 def quoted(words: Sequence[str], joint: str = "or") -> str:
-    """The same in backticks, as words of the language stand in a message."""
+    """The same with each word in backticks, as words of the language are written in a message."""
     return listed([f"`{word}`" for word in words], joint)
 
 
 def sentence(text: str) -> str:
-    """The text with a capital first, the rest as it is: names and units keep their letters."""
+    """The text with its first letter in upper case; the rest is unchanged, so that names and units stay as they are."""
     return text[:1].upper() + text[1:]
 
 
