@@ -1,4 +1,4 @@
-"""Bending against published beams and against a plate: Ritz's method with Legendre polynomials."""
+"""Bending against published beam formulas, and against a plate solved by Ritz's method with Legendre polynomials."""
 
 from __future__ import annotations
 
@@ -64,7 +64,7 @@ def corners(length: float, width: float) -> list[Point]:
     return [(0, 0), (length, 0), (0, width), (length, width)]
 
 
-def test_the_judge_itself_on_a_square_plate_on_its_corners() -> None:
+def test_the_judge_on_a_square_plate_on_its_corners() -> None:
     """Isotropic, ν 0.3, uniform load: 0.0255·q·a⁴/D at the centre (plate handbooks; from memory)."""
     side, thick, modulus = 1000.0, 20.0, 10000.0
     stiffness = modulus * thick**3 / 12 / (1 - 0.09)
@@ -80,7 +80,7 @@ def test_the_judge_itself_on_a_square_plate_on_its_corners() -> None:
 
 @pytest.mark.parametrize("size", PANELS)
 def test_panel_on_its_corners(size: tuple[float, float, float]) -> None:
-    """Strip along plus strip across, × 1.1, within 12 % of the plate and not below it, push and weight alike."""
+    """The two strips × 1.1 lie up to 12 % above the plate and never below it, for push and weight."""
     length, width, thick = size
     made = free_work(size)
     moduli = (12000.0, 800.0, 12000.0 / 14)
@@ -92,8 +92,8 @@ def test_panel_on_its_corners(size: tuple[float, float, float]) -> None:
 
 
 @pytest.mark.parametrize("size", PANELS)
-def test_supports_under_the_edges_are_never_overrated(size: tuple[float, float, float]) -> None:
-    """With edge middles held as well the estimate is on the safe side of the plate."""
+def test_the_estimate_never_overrates_supports_under_the_edges(size: tuple[float, float, float]) -> None:
+    """With the middles of edges held too, the estimate is on the safe side of the plate, to 2 %."""
     length, width, thick = size
     made = free_work(size)
     moduli = (12000.0, 800.0, 12000.0 / 14)
@@ -110,7 +110,7 @@ def test_supports_under_the_edges_are_never_overrated(size: tuple[float, float, 
 
 
 def test_beam_constants_of_the_wood_handbook() -> None:
-    """FPL-GTR-190 (2010), eq. 9-2 and table 9-1: k_b 5/384 and 1/48, k_s 1/8 and 1/4 (constants read there)."""
+    """FPL-GTR-190 (2010), equation 9-2 and table 9-1: k_b 5/384 and 1/48, k_s 1/8 and 1/4 (constants read there)."""
     e, g, b, h, span, load = 12000.0, 857.0, 500.0, 30.0, 1000.0, 50.0
     inertia, area = b * h**3 / 12, 5 / 6 * b * h
     assert beam(load, span, b, h, e, g, UNIFORM) == pytest.approx(
@@ -122,7 +122,7 @@ def test_beam_constants_of_the_wood_handbook() -> None:
 
 
 def test_record_1914_beam_with_centre_load() -> None:
-    """S. J. Record, The Mechanical Properties of Wood (1914): E = P·l³/(4·D·b·h³), shear left out."""
+    """S. J. Record, The Mechanical Properties of Wood (1914): E = P·l³/(4·D·b·h³), without shear."""
     load, span, b, h, e = 450.0, 711.0, 50.8, 50.8, 11000.0
     deflection = beam(load, span, b, h, e, 1e12, CENTRE)
     assert load * span**3 / (4 * deflection * b * h**3) == pytest.approx(e, rel=1e-6)
@@ -149,7 +149,7 @@ def test_weight_that_flattens_a_twist() -> None:
 
 
 def test_weight_that_flattens_cup_and_bow() -> None:
-    """Strips under the whole weight, eq. 9-2 with uniform load, along and across the grain."""
+    """Strips along and across the grain under the whole weight, equation 9-2 with a uniform load."""
     made = free_work((1120.0, 610.0, 31.5))
     weight = made.mass * 9.80665
     found = own_weight(made, 31.5)

@@ -1,4 +1,4 @@
-"""Minimum-zone flatness against ISO 1101's definition: sets by exhaustive search over support planes."""
+"""Minimum-zone flatness against the definition of ISO 1101, by exhaustive search over support planes."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ BOW = [(x, y, 1.0 if x == 100 else 0.0) for x in (0, 100, 200) for y in (0, 100,
 
 
 def exhaustive(points: np.ndarray) -> float:
-    """Least zone over every plane direction that a set can be supported in: three points, or two edges."""
+    """The least zone over all directions in which planes can support a set: by three points, or by two edges."""
     best = np.inf
     directions = []
     for i, j, k in combinations(range(len(points)), 3):
@@ -41,7 +41,7 @@ def least_squares(points: np.ndarray) -> float:
     ids=["twist", "three and one", "bow"],
 )
 def test_published_sets(points: list[tuple[float, float, float]], zone: float, squares: float) -> None:
-    """Derived by exhaustive search.  The zone is across its planes, so a little under the figure along z."""
+    """Zones found by exhaustive search.  They are measured square to their planes, so a little below those along z."""
     cloud = np.array(points, dtype=float)
     found = minimum_zone(cloud)
     assert found == pytest.approx(zone, rel=2e-4)
@@ -68,5 +68,5 @@ def test_moved_as_a_rigid_body_and_scaled() -> None:
         tip = np.array([[1, 0, 0], [0, np.cos(lean), -np.sin(lean)], [0, np.sin(lean), np.cos(lean)]])
         moved = cloud @ (tip @ turn).T + rng.normal(size=3) * 50
         assert minimum_zone(moved) == pytest.approx(zone, rel=1e-9, abs=1e-9)
-        # in proportion with z while the zone is thin against the panel
+        # proportional to z as long as the zone is thin compared with the panel
         assert minimum_zone(cloud * [1, 1, 0.1]) == pytest.approx(0.1 * zone, rel=1e-3)

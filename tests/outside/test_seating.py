@@ -14,7 +14,7 @@ from flatwise.seat.slab import Slab
 
 
 def random_panel(rng: np.random.Generator, nodes: int = 4) -> tuple[Surface, Surface]:
-    """Rough, smooth, twisted, flat and stepped faces; every few panels exactly degenerate ones."""
+    """Rough, smooth, twisted, flat and stepped faces; every few panels are exactly degenerate."""
     length, width = rng.uniform(200, 2000), rng.uniform(100, 900)
     xs = np.linspace(0.0, length, int(rng.integers(2, nodes + 1)))
     ys = np.linspace(0.0, width, int(rng.integers(2, nodes + 1)))
@@ -74,7 +74,7 @@ def test_rest_and_slab_agree_with_a_general_solver_on_2000_panels() -> None:
 
 
 def test_rest_is_the_facet_of_the_convex_hull_under_the_centre() -> None:
-    """The panel stands on the facet of its lower convex hull that the centre of gravity is over."""
+    """The panel stands on the facet of its lower convex hull that lies under the centre of gravity."""
     rng = np.random.default_rng(8)
     for _ in range(300):
         lower, _ = random_panel(rng, 6)
@@ -85,14 +85,14 @@ def test_rest_is_the_facet_of_the_convex_hull_under_the_centre() -> None:
         scaled = points * [1 / lower.length, 1 / lower.width, 1.0]
         down = ConvexHull(scaled, qhull_options="QJ1e-13 Pp" if np.ptp(scaled[:, 2]) < 1e-6 else "Qt").equations
         down = down[down[:, 2] < -1e-12]
-        # the hull's lowest height at the centre is the highest of its lower facets' planes there
+        # the hull's lower side at the centre is the highest there of the planes of its lower facets
         height = (-(down[:, 0] * gx / lower.length + down[:, 1] * gy / lower.width + down[:, 3]) / down[:, 2]).max()
         pose = Rest(lower).at([], gx, gy)
         assert -(pose.a * gx + pose.b * gy + pose.c) == pytest.approx(height, abs=1e-9)
 
 
-def test_the_nodes_left_out_are_no_corners_of_the_hull() -> None:
-    """What `hull_candidates` leaves out is never a corner of the hull (Qhull), on rough, smooth and stepped faces."""
+def test_no_node_left_out_is_a_corner_of_the_hull() -> None:
+    """A node that `hull_candidates` leaves out is never a corner of Qhull's hull; rough, smooth and stepped faces."""
     from flatwise.seat.lp import hull_candidates
 
     rng = np.random.default_rng(9)
@@ -110,8 +110,8 @@ def test_the_nodes_left_out_are_no_corners_of_the_hull() -> None:
         assert all(tuple(p) in kept for p in corners)
 
 
-def test_best_slab_never_below_any_tilt_tried() -> None:
-    """No tilt of a fine net leaves more than the linear program says can be left."""
+def test_no_tilt_leaves_more_than_the_best() -> None:
+    """No random tilt leaves more than the linear program finds."""
     rng = np.random.default_rng(10)
     for _ in range(50):
         lower, upper = random_panel(rng, 5)
@@ -120,8 +120,8 @@ def test_best_slab_never_below_any_tilt_tried() -> None:
         assert max(slab.left(a, b) for a, b in tilts) <= slab.best[2] + 1e-9
 
 
-def test_of_equal_tilts_the_nearest_to_the_natural_pose() -> None:
-    """A wedge-free panel bowed one way leaves as much over a range of tilts: the nearest is taken, by a net."""
+def test_of_equal_tilts_the_one_nearest_to_the_natural_pose_is_taken() -> None:
+    """A bowed panel leaves the same over a range of tilts; a fine net of tilts finds the nearest."""
     xs, ys = np.linspace(0, 1000, 3), np.linspace(0, 500, 2)
     bow = np.array([0.0, 1.0, 0.0])
     lower, upper = Surface(xs, ys, np.tile(bow, (2, 1))), Surface(xs, ys, np.tile(bow * 0.2 + 30, (2, 1)))
@@ -135,18 +135,18 @@ def test_of_equal_tilts_the_nearest_to_the_natural_pose() -> None:
     assert np.hypot((a - start[0]) * 500, (b - start[1]) * 250) <= nearest + 1e-6
 
 
-def test_low_corner_takes_the_15_thou_leaf() -> None:
-    """A low corner with 0.015 in under it takes the 0.015 in leaf: common practice, no source."""
+def test_a_low_corner_takes_the_leaf_of_its_gap() -> None:
+    """A low corner with 0.012 in under it takes the 0.012 in leaf: common practice, no source."""
     from flatwise.seat.leaves import Stacks
 
     inch = 25.4
     leaves = tuple(thou * inch / 1000 for thou in (1, 1.5, 2, 3, 4, 5, 6, 8, 10, 12, 15, 20, 25))
-    stack = Stacks(leaves, 3).nearest(0.015 * inch)
-    assert stack.leaves == (pytest.approx(0.381),)
+    stack = Stacks(leaves, 3).nearest(0.012 * inch)
+    assert stack.leaves == (pytest.approx(0.3048),)
 
 
 def test_pure_twist_saves_at_most_half_of_the_gap() -> None:
-    """Derived: of a pure twist with gap g, tilted as it rests both faces lose g; level, half of that each way."""
+    """Derived: both faces lose the gap g in the pose at rest, and only g/2 in the level pose."""
     length, width, gap = 1100.0, 600.0, 0.8
     z = np.array([[gap, 0.0], [0.0, 0.0]])
     lower = Surface(np.array([0, length]), np.array([0, width]), z)
@@ -156,7 +156,7 @@ def test_pure_twist_saves_at_most_half_of_the_gap() -> None:
     assert slab.best[2] == pytest.approx(30.0 - gap / 2)
 
 
-def test_square_leaf_flush_with_the_outline() -> None:
+def test_a_leaf_lies_flush_with_the_outline() -> None:
     corner, edge, inside = (footprint(*at, 900.0, 400.0) for at in ((900.0, 400.0), (450.0, 0.0), (100.0, 100.0)))
     assert corner == (875.0, 900.0, 375.0, 400.0)
     assert edge == (437.5, 462.5, 0.0, 25.0)
@@ -166,7 +166,7 @@ def test_square_leaf_flush_with_the_outline() -> None:
 @pytest.mark.parametrize(
     ("start", "nearest"),
     [
-        ((0.1, -0.2), (0.1, -0.2)),  # within: stays
+        ((0.1, -0.2), (0.1, -0.2)),  # inside: stays
         ((1.0, 0.75), (0.375, 0.125)),  # to the slanting side p + q = ½
         ((1.0, -0.3), (0.5, -0.3)),  # to the side p = ½
         ((-0.2, 1.0), (-0.2, 0.5)),  # to the side q = ½
@@ -176,13 +176,11 @@ def test_square_leaf_flush_with_the_outline() -> None:
         ((1.0, -1.0), (0.5, -0.5)),  # to the corner of p = ½ and q = -½
     ],
 )
-def test_the_nearest_tilt_of_a_range_that_leaves_as_much(
-    start: tuple[float, float], nearest: tuple[float, float]
-) -> None:
-    """Worked by hand: the lower face stands 1 mm higher and the top 1 mm lower at one corner of a flat panel alone.
+def test_the_nearest_of_all_tilts_that_leave_the_most(start: tuple[float, float], nearest: tuple[float, float]) -> None:
+    """Worked out by hand: at one corner of a flat panel, the lower face is 1 mm higher and the top 1 mm lower.
 
-    What is left is 28 mm while no other corner takes over, that is for |2p| ≤ 1, |2q| ≤ 1 and |2p + 2q| ≤ 1 with
-    p = 500·a and q = 250·b, a hexagon; the nearest point of it is a projection or a corner.
+    As long as no other corner takes over, 28 mm are left: for |2p| ≤ 1, |2q| ≤ 1 and |2p + 2q| ≤ 1 with p = 500·a and
+    q = 250·b, which is a hexagon.  Its nearest point is a projection or a corner.
     """
     xs, ys, one = np.array([0.0, 1000.0]), np.array([0.0, 500.0]), np.array([[1.0, 0.0], [0.0, 0.0]])
     slab = Slab(Surface(xs, ys, one), Surface(xs, ys, 30.0 - one))

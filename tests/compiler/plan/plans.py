@@ -1,4 +1,4 @@
-"""Panels, seatings and setups put together by hand, and what the planner makes of them."""
+"""Panels, seatings and setups made by hand, and their plans."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from flatwise.plan import plan
 def lay(
     of: Work, upper: Surface | None = None, lower: Surface | None = None, bound: float = 0.05
 ) -> tuple[Panel, Seating]:
-    """A panel as it lies: flat, or with the faces given."""
+    """A panel and its seating: flat, or with the faces given."""
     low = lower if lower is not None else Surface.flat(of.length, of.width, 0.0)
     up = upper if upper is not None else Surface.flat(of.length, of.width, of.thickness)
     thick = up.mean - low.mean
@@ -41,8 +41,9 @@ def first(of: Work, upper: Surface | None = None, bound: float = 0.05) -> Setup:
 
 
 def flat_setup(top: Surface, passes: tuple[Pass, ...], **changed: Any) -> Setup:
-    """One face of a panel that lies flat on the bed, by hand: the last pass leaves its plane.  What a setup must
-    say of its own (touch, origin_machine, lift and the figures of its cut) is in `changed`.
+    """The setup of one face of a panel that lies flat on the bed; the last pass leaves its plane.
+
+    `changed` holds the fields without a default here: touch, origin_machine, lift and the figures of the cut.
     """
     plane = passes[-1].plane
     words: dict[str, Any] = {

@@ -1,4 +1,4 @@
-"""Numbers of a plan worked by hand, each at the edge where its rule turns: planes, rows, the cut, holding, moves."""
+"""Figures of a plan worked out by hand, each at the edge of its rule: planes, rows, the cut, holding, moves."""
 
 from __future__ import annotations
 
@@ -54,7 +54,7 @@ def zero_on(on: Any, paper: str) -> dict[str, Any]:
 
 
 @pytest.mark.parametrize("base", [0.0, 0.0503])
-def test_a_height_on_a_digit_stays_and_one_between_goes_where_it_is_told(base: float) -> None:
+def test_heights_are_rounded_down_up_or_to_the_nearest_digit(base: float) -> None:
     on = HeightGrid(0.001, base)
     there = round(base + 30.0, 9)
     assert on.down(there) == on.up(there) == on.near(there) == there
@@ -65,29 +65,29 @@ def test_a_height_on_a_digit_stays_and_one_between_goes_where_it_is_told(base: f
     assert on.step(0.3) == 0.3 and on.step(0.2999) == 0.299 and on.step(0.0004) == 0.001
 
 
-def test_paper_moves_the_heights_that_can_be_said_only_under_a_zero_on_the_bed() -> None:
-    # the work's zero lies 0.0503 mm above the bed, so a program can say 30.0003 and not 30; a zero on top is rounded
+def test_paper_shifts_the_heights_that_a_program_can_write_only_with_zero_on_the_bed() -> None:
+    # zero lies 0.0503 mm above the bed, so a program can write 30.0003 but not 30; a zero on top is rounded itself
     to = {"faces": faces(first=FirstTo(height=q("30mm")))}
     assert planned(work(job={**to, **zero_on("top", "0.0503mm")})).setups[0].plane == 30.0
     assert planned(work(job={**to, **zero_on("bed", "0.0503mm")})).setups[0].plane == pytest.approx(30.0003)
     assert height_grid(work(job=zero_on("top", "0.0503mm"))) == HeightGrid(0.001, 0.0)
 
 
-def test_balanced_lies_in_the_middle_unless_the_second_face_would_not_come_clean() -> None:
+def test_balanced_is_in_the_middle_unless_a_face_would_not_come_clean() -> None:
     of = work(job={"faces": faces(first=Balanced(balanced="balanced"), second=SecondTo(thickness=q("28mm")))})
     upper = Surface.flat(L, W, 34.0)
     # 0.2 of 0.05 mm paper, half of 0.08 mm bed, 32 mm at 0.02 in 200
     allowed = 0.01 + 0.04 + 0.0032
     assert clean_plane(of, upper, 0.05) == pytest.approx(34.0 - 0.05 - allowed)
-    # mean thickness 33.8, so 5.8 to lose, 2.9 from each
+    # the mean thickness is 33.8, so each face loses half of 5.8
     assert balanced_plane(of, upper, wedge(0.0, 0.4), (0.05, 0.07), 28.0) == pytest.approx(31.1)
-    # the lower face reaches 4 mm: 28 mm above that, its bound and the allowance, where the middle would be 32
+    # the lower face reaches up to 4 mm: 28 mm above that, plus bound and allowance; the middle would be 32
     assert balanced_plane(of, upper, wedge(0.0, 4.0), (0.05, 0.07), 28.0) == pytest.approx(32.07 + allowed)
-    # and never above where the first comes clean
+    # and never above the plane at which the first face comes clean
     assert balanced_plane(of, upper, wedge(0.0, 7.0), (0.05, 0.07), 28.0) == pytest.approx(33.95 - allowed)
 
 
-def test_a_finish_deeper_than_a_pass_is_a_pass() -> None:
+def test_a_finish_deeper_than_a_pass_is_limited_to_a_pass() -> None:
     assert planes(30.0, 30.75, 0.3, 0.5, HeightGrid(0.001, 0.0)) == (30.6, 30.3, 30.0)
     assert planes(30.0, 30.6, 0.3, None, HeightGrid(0.001, 0.0)) == (30.3, 30.0)
 
@@ -99,7 +99,7 @@ def laid(overrun: float = 6.0, reach: Any = None, size: tuple[float, float] = (L
     return rows(work(*size, job={"cut": cut(**changed)}), overrun, reach)
 
 
-def test_travel_that_just_reaches_cuts_nothing_short_and_each_side_does_when_it_falls_short() -> None:
+def test_rows_are_cut_short_on_each_side_that_the_travel_does_not_reach() -> None:
     whole = laid()
     assert (whole.start, whole.end, whole.at[0], whole.at[-1]) == (-38.0, 938.0, 26.0, 474.0)
     assert laid(reach=(-38.0, 938.0, 26.0, 474.0)) == whole and not whole.reach_short and whole.bite == 58.0
@@ -111,17 +111,17 @@ def test_travel_that_just_reaches_cuts_nothing_short_and_each_side_does_when_it_
         assert (short.start, short.end, short.at[0], short.at[-1])[side] == reach[side]
 
 
-def test_rows_that_end_over_the_board_go_on_to_its_edges_as_far_as_travel_goes() -> None:
+def test_rows_that_end_over_the_board_reach_out_to_its_edges() -> None:
     for reach in ((10.0, 938.0, -5.0, 505.0), (-38.0, 890.0, -5.0, 505.0)):
         short = laid(reach=reach)
         assert (short.at[0], short.at[-1]) == (0.0, 500.0)
     assert laid(reach=(10.0, 938.0, 40.0, 460.0)).at[0] == 40.0
     assert laid(reach=(10.0, 938.0, 40.0, 460.0)).at[-1] == 460.0
-    # rows that end at the very edge have no corners to leave
+    # rows that end exactly at the edge leave no corners
     assert laid(reach=(0.0, 900.0, -5.0, 505.0)).at[0] == 26.0
 
 
-def test_rows_across_the_grain_look_at_the_other_travel() -> None:
+def test_rows_across_the_grain_use_the_other_travel() -> None:
     across = Pattern(direction="across")
     whole = laid(reach=(26.0, 874.0, -38.0, 538.0), pattern=across)
     assert not whole.reach_short and (whole.start, whole.end, whole.at[0], whole.at[-1]) == (-38.0, 538.0, 26.0, 874.0)
@@ -129,10 +129,10 @@ def test_rows_across_the_grain_look_at_the_other_travel() -> None:
     assert short.reach_short and short.end == 510.0
 
 
-def test_a_whole_stepover_overlaps_a_little_and_an_overrun_of_nothing_clears_the_edge() -> None:
-    # centres over 448 mm: seven steps of 64 mm would just touch; with 1.5 mm of overlap eight of 56 mm
+def test_rows_overlap_at_full_stepover_and_pass_the_edge_without_overrun() -> None:
+    # centres over 448 mm: seven steps of 64 mm would only just touch; 1.5 mm of overlap makes it eight of 56 mm
     assert laid(stepover=q("100%")).step == pytest.approx(56.0)
-    # 62.5 mm is that much less already; 97.5 % of 64 mm is 62.4 mm
+    # 97.5 % of 64 mm is 62.4 mm, which overlaps enough by itself
     assert laid(stepover=q("97.5%")).step == pytest.approx(56.0)
     tiny = rows(work(30.0, 20.0, cutter=cutter(diameter=mm(2.0)), job={"cut": cut(stepover=q("100%"))}), 1.0)
     assert tiny.step == pytest.approx(1.0)
@@ -140,16 +140,16 @@ def test_a_whole_stepover_overlaps_a_little_and_an_overrun_of_nothing_clears_the
     assert (bare.at[0], bare.start, bare.end) == (pytest.approx(32.0 - 0.001), -33.0, 933.0)
 
 
-def test_the_edge_is_gone_round_only_where_a_ring_has_a_middle() -> None:
+def test_the_cutter_goes_round_the_edge_only_if_the_ring_has_a_middle() -> None:
     ring = Pattern(direction="along", perimeter="perimeter")
     inset = 32.0 / sqrt(2.0) - 0.5
     round_it = laid(pattern=ring)
     assert round_it.perimeter and round_it.bite == 64.0
     assert round_it.border == pytest.approx(inset + 32.0 - 2.0) and laid().border == 0.0
     assert laid(overrun=12.0, pattern=ring).inset == pytest.approx(20.0)
-    # where travel cuts rows short the edge is not gone round
+    # where the travel cuts rows short, the cutter does not go round the edge
     assert not laid(reach=(-37.0, 938.0, 26.0, 474.0), pattern=ring).perimeter
-    # 52 mm + 2 x 6 mm overrun is just the cutter: one row, or no way along
+    # 52 mm + 2 × 6 mm of overrun is exactly the cutter: one row, and no ring
     assert not laid(size=(L, 52.0), pattern=ring).perimeter and laid(size=(L, 53.0), pattern=ring).perimeter
     assert not laid(size=(52.0, W), pattern=ring).perimeter and laid(size=(53.0, W), pattern=ring).perimeter
     assert laid(size=(L, 52.0)).at == (26.0,) and laid(size=(L, 52.0)).bite == 52.0
@@ -159,7 +159,7 @@ def test_the_edge_is_gone_round_only_where_a_ring_has_a_middle() -> None:
 
 
 def test_wings_in_the_cut() -> None:
-    # the arc acos(1 - 2 a/D) over the pitch: half of the cutter is a quarter turn, all of it half a turn
+    # the arc acos(1 − 2a/D) ÷ the pitch: half the cutter is a quarter turn, all of it half a turn
     assert [wings_in_cut(64.0, 64.0, wings) for wings in (1, 2, 3, 4, 5)] == [1, 1, 2, 2, 3]
     assert [wings_in_cut(32.0, 64.0, wings) for wings in (3, 4, 5, 8, 9)] == [1, 1, 2, 2, 3]
     assert wings_in_cut(0.0, 64.0, 3) == 1 and wings_in_cut(90.0, 64.0, 4) == 2
@@ -180,7 +180,7 @@ def test_the_deepest_bite_by_power() -> None:
     assert deepest_allowed(work(), 58.0) == 0.5
 
 
-def test_the_thinnest_chip_is_of_a_row_that_takes_just_the_stepover() -> None:
+def test_the_thinnest_chip_is_that_of_a_row_that_takes_only_the_stepover() -> None:
     # 4200 mm/min at 14000 rpm and three wings is 0.1 mm; an eighth of the cutter: 2 sqrt(7)/8 of it
     assert typical_chip(work(), 8.0, 4200.0, 58.0) == (pytest.approx(0.1 * sqrt(7.0) / 4.0), pytest.approx(0.1))
     # a sixty-fourth: 2 sqrt(63)/64
@@ -195,14 +195,14 @@ def test_a_shank_fits_from_the_least_to_the_most_of_its_collet() -> None:
         assert shank_fits(cutter(shank=mm(shank)), machine()) is fits
 
 
-def test_only_the_last_pass_is_a_finish_and_only_where_one_is_asked_for() -> None:
+def test_only_the_last_pass_is_a_finish_and_only_if_the_job_asks() -> None:
     passes = planned(work()).setups[1].passes
     assert len(passes) > 2 and [one.finish for one in passes] == [False] * (len(passes) - 1) + [True]
     rough = planned(work(job={"cut": cut(finish=None)})).setups[1].passes
     assert len(rough) > 2 and not any(one.finish for one in rough)
 
 
-def test_absurdly_many_passes_or_rows_are_told_of_the_word_that_makes_them() -> None:
+def test_the_finding_of_absurdly_many_passes_or_rows_names_the_word_to_change() -> None:
     head, at = Span("jobs/example.flat", 0, 3), INSIDE
 
     def said(wrote: str = "", **changed: Any) -> tuple[str, Span | None]:
@@ -212,10 +212,10 @@ def test_absurdly_many_passes_or_rows_are_told_of_the_word_that_makes_them() -> 
         assert made is None
         return one.message, one.span
 
-    rows_told = "With a stepover of 0.001%, one face would take more than 2000 rows."
-    assert said("stepover", stepover=q("0.001%")) == (rows_told, at)
-    # a word that is not in the block was not written there
-    assert said(stepover=q("0.001%")) == (rows_told, head)
+    too_many_rows = "With a stepover of 0.001%, one face would take more than 2000 rows."
+    assert said("stepover", stepover=q("0.001%")) == (too_many_rows, at)
+    # a default stands nowhere, so the finding is at the head of the block
+    assert said(stepover=q("0.001%")) == (too_many_rows, head)
     depth = {"depth": q("0.0001mm"), "finish": None}
     assert said("depth", **depth) == ("With a depth of 0.0001mm, one face would take more than 200 passes.", at)
     assert said(depth=None, finish=None) == ("With the depth allowed, one face would take more than 200 passes.", head)
@@ -224,7 +224,7 @@ def test_absurdly_many_passes_or_rows_are_told_of_the_word_that_makes_them() -> 
 # -- holding
 
 
-def test_friction_alone_and_what_a_clamp_adds_to_it() -> None:
+def test_friction_alone_and_with_a_clamp() -> None:
     # 10 kg: 0.1 x 98.1 N of grip
     bare = weakness((), L, W, 10.0, 50.0)
     assert bare is not None and not bare.turning
@@ -238,22 +238,22 @@ def test_friction_alone_and_what_a_clamp_adds_to_it() -> None:
     assert (weak.needs, weak.has) == (250.0, pytest.approx(100.0 + grip))
 
 
-def test_a_turn_is_measured_about_the_middle() -> None:
+def test_the_moment_of_a_turn_is_about_the_centre() -> None:
     # one dog in the middle of each edge and no clamp: a push of 1 kN at a corner turns the panel about them
     cross = tuple(
         dog(edge, W / 2 if edge in ("left", "right") else L / 2, L, W) for edge in ("left", "right", "front", "back")
     )
     weak = weakness(cross, L, W, 10.0, 1000.0)
     assert weak is not None and weak.turning and weak.direction == "to the right and back"
-    # aslant at the corner 450 mm along and 250 mm across; against it friction, its arm a quarter of the shorter side
+    # diagonally at the corner, 450 mm along and 250 mm across; friction has a quarter of the shorter side as its arm
     assert (weak.needs, weak.has) == (pytest.approx(700_000.0 * sqrt(0.5)), pytest.approx(9.81 * W / 4.0))
-    # dogs face to face beside the middle lock a turn both ways
+    # dogs opposite each other beside the middle lock a turn both ways
     locked = tuple(dog(edge, at * W, L, W) for edge in ("left", "right") for at in (0.2, 0.8))
     locked += tuple(dog(edge, at * L, L, W) for edge in ("front", "back") for at in (0.2, 0.8))
     assert weakness(locked, L, W, 10.0, 100_000.0) is None
 
 
-def test_a_load_goes_the_way_that_its_name_says() -> None:
+def test_directions_match_their_names() -> None:
     ways = {"right": (1, 0), "left": (-1, 0), "back": (0, 1), "front": (0, -1)}
     for name, x, y in DIRECTIONS:
         words = [ways[word] for word in name.split() if word in ways]
@@ -264,7 +264,7 @@ def test_a_load_goes_the_way_that_its_name_says() -> None:
 # -- moves
 
 
-def test_a_bend_of_less_than_five_degrees_is_run_through() -> None:
+def test_a_bend_of_less_than_five_degrees_needs_no_stop() -> None:
     def bent(angle: float, rapid: bool = False) -> float:
         on = 500.0 + 500.0 * cos(radians(angle)), 500.0 * sin(radians(angle)), 0.0
         moves = [(False, 500.0, 0.0, 0.0), (False, 500.0, 0.0, 0.0), (rapid, *on)]
@@ -272,14 +272,14 @@ def test_a_bend_of_less_than_five_degrees_is_run_through() -> None:
 
     assert bent(4.9) == pytest.approx(straight(1000.0, 6000.0, 250.0))
     assert bent(5.1) == pytest.approx(2.0 * straight(500.0, 6000.0, 250.0))
-    # from feed to rapid it stops, however straight
+    # it stops between feed and rapid, even on a straight line
     assert bent(0.0, True) == pytest.approx(straight(500.0, 6000.0, 250.0) + straight(500.0, 9000.0, 250.0))
-    # just as long as speeding up and braking take: v²/a, in 2v/a
+    # exactly as long as accelerating and braking take: v²/a, in 2v/a
     assert straight(40.0, 6000.0, 250.0) == pytest.approx(0.8) and straight(0.0, 6000.0, 250.0) == 0.0
     assert cut_length((1.0, 2.0, 3.0), [(True, 1.0, 2.0, 9.0), (False, 4.0, 6.0, 9.0), (False, 4.0, 6.0, 21.0)]) == 17.0
 
 
-def test_a_link_goes_by_a_lift_only_where_that_is_quicker() -> None:
+def test_a_link_lifts_only_if_that_is_quicker() -> None:
     pace = Kinematics(lift=60.0, feed=6000.0, rapid=12000.0, acceleration=500.0)
     path = Path(laid(), 30.0, pace)
     # 30 mm up, 28 mm down, 2 mm at feed
@@ -292,7 +292,7 @@ def test_a_link_goes_by_a_lift_only_where_that_is_quicker() -> None:
         over.link(corners)
         return over.legs
 
-    # 300 mm at 100 mm/s: 3.2 s; by the lift 1.3 + 1.9 s (200 mm/s after 40 mm and 0.4 s each side)
+    # the first distance at which feeding takes longer than lifting
     far = 200.0
     while straight(far, 6000.0, 500.0) <= by_lift + straight(far, 12000.0, 500.0):
         far += 1.0
@@ -301,7 +301,7 @@ def test_a_link_goes_by_a_lift_only_where_that_is_quicker() -> None:
     assert linked((there, 50.0)) == [
         (True, 100.0, 50.0, 60.0), (True, there, 50.0, 60.0), (True, there, 50.0, 32.0), (False, there, 50.0, 30.0),
     ]  # fmt: skip
-    # round two corners, each with its stop; one that lies where the cutter is takes nothing
+    # round two corners, each with a stop; a corner at the cutter's own place takes no time
     assert linked((100.0, 50.0), (100.0, 90.0), (120.0, 90.0)) == [
         (False, 100.0, 90.0, 30.0),
         (False, 120.0, 90.0, 30.0),
@@ -310,7 +310,7 @@ def test_a_link_goes_by_a_lift_only_where_that_is_quicker() -> None:
 
 @pytest.mark.parametrize("climb", [True, False])
 @pytest.mark.parametrize("corner", [(0.0, 0.0), (L, 0.0), (L, W), (0.0, W)])
-def test_a_ring_comes_in_beside_its_corner_and_runs_off_there_again(corner: tuple[float, float], climb: bool) -> None:
+def test_a_ring_begins_and_ends_beside_its_corner(corner: tuple[float, float], climb: bool) -> None:
     one_way: dict[str, Any] = {"one_way": "one_way", "way": "climb"} if climb else {}
     round_it = laid(pattern=Pattern(direction="along", perimeter="perimeter", **one_way))
     path = Path(round_it, 30.0, Kinematics(lift=60.0, feed=6000.0, rapid=12000.0, acceleration=500.0))
@@ -318,7 +318,7 @@ def test_a_ring_comes_in_beside_its_corner_and_runs_off_there_again(corner: tupl
     places = [(x, y) for rapid, x, y, _ in path.legs if not rapid]
     inset = 32.0 / sqrt(2.0) - 0.5
     near = tuple(inset if at == 0.0 else at - inset for at in corner)
-    # in along one edge and off along the other, each time as far outside as rows begin, 38 mm
+    # in along one edge and off along the other, each as far outside as rows begin: 38 mm
     for x, y in (places[0], places[-1]):
         out = [value for value, at, side in ((x, near[0], L), (y, near[1], W)) if value != pytest.approx(at)]
         assert out == [pytest.approx(-38.0)] or out[0] in (pytest.approx(L + 38.0), pytest.approx(W + 38.0))
@@ -329,9 +329,7 @@ def test_a_ring_comes_in_beside_its_corner_and_runs_off_there_again(corner: tupl
 
 
 @pytest.mark.parametrize(("direction", "end"), [("along", 938.0), ("across", 538.0)])
-def test_the_way_from_patch_to_patch_lies_beside_the_panel_only_at_one_end_of_the_rows(
-    direction: Any, end: float
-) -> None:
+def test_the_way_between_patches_is_beside_the_panel_only_at_one_end_of_the_rows(direction: Any, end: float) -> None:
     these = laid(pattern=Pattern(direction=direction))
 
     def beside(u: float, to: float) -> bool:
@@ -342,20 +340,20 @@ def test_the_way_from_patch_to_patch_lies_beside_the_panel_only_at_one_end_of_th
     assert not beside(-38.0, end) and not beside(200.0, 200.0) and not beside(-38.0, 200.0)
 
 
-# -- zero and what may be off
+# -- touching off and uncertainty
 
 
-def test_a_touch_on_a_slope_covers_the_wings_and_ten_millimetres_round_them() -> None:
-    # 9 mm over 900: 0.01 mm a mm, the same everywhere; so the place is in the middle, to half of a cell of 10 mm
+def test_a_touch_on_a_slope_covers_the_wings_and_ten_millimetres_around_them() -> None:
+    # the same slope everywhere, 0.01 mm per mm: so the place is in the middle, to half a cell of 10 mm
     found = touch(work(), "first", wedge(28.0, 37.0), 0.05)
     assert found.on == "top" and abs(found.x - 450.0) <= 5.0 and abs(found.y - 250.0) <= 5.0
     assert found.height == pytest.approx(28.0 + 0.01 * (found.x + 32.0), abs=1e-3)
     assert found.lowest == pytest.approx(28.0 + 0.01 * (found.x - 42.0) - 0.05, abs=1e-3)
 
 
-def test_a_zero_on_the_bed_lies_off_the_corner_clear_of_the_cutter() -> None:
+def test_a_zero_on_the_bed_is_touched_off_beside_the_corner() -> None:
     found = touch(work(job=zero_on("bed", "0.05mm")), "first", wedge(32.0, 32.0), 0.05)
-    # 32 mm of cutter and 10 mm beside the panel
+    # 32 mm of cutter and 10 mm of distance from the panel
     assert (found.x, found.y, found.height, found.lowest, found.bound) == (-42.0, -42.0, 0.0, 0.0, 0.0)
 
 
@@ -376,6 +374,6 @@ def test_a_gap_above_leaves_counts_in_the_plus_minus_only_where_one_face_is_cut(
     assert sum(one.values()) == pytest.approx(0.01 + 0.05 + 0.04 + 0.0032 + 0.02)
 
 
-def test_a_controller_in_inches_counts_in_its_own_digit() -> None:
+def test_the_last_digit_of_a_controller_in_inches() -> None:
     of = work(machine=machine(controller=Controller(units="in")))
     assert height_grid(of).digit == pytest.approx(0.00254)

@@ -1,4 +1,4 @@
-"""Properties of every plan: random panels, cutters, patterns and holders; shapely judges the plane geometry."""
+"""Properties of every plan, for random panels, cutters, rows and holders; shapely judges the plane geometry."""
 
 from __future__ import annotations
 
@@ -77,20 +77,30 @@ def plans(draw: Any) -> Plan:
     return planned(of, upper, lower, bound=draw(st.sampled_from((0.02, 0.1, 0.4))))
 
 
-def swept(path: Sequence[Leg], plane: float, radius: float) -> shapely.Geometry:
-    """Where the turning cutter has been at the plane itself, seen from above, with SLACK for the chords of circles."""
-    runs = [
+def runs(path: Sequence[Leg], plane: float) -> list[shapely.Geometry]:
+    """The feed moves at the plane itself, seen from above."""
+    return [
         shapely.LineString([(a.x, a.y), (b.x, b.y)]) if (a.x, a.y) != (b.x, b.y) else shapely.Point(b.x, b.y)
         for a, b in pairwise(path)
         if not b.rapid and a.z <= plane + 1e-9 and b.z <= plane + 1e-9
     ]
-    area = shapely.union_all(shapely.buffer(np.array(runs), radius + SLACK, quad_segs=SIDES))
-    shapely.prepare(area)
-    return area
+
+
+def covers(path: Sequence[Leg], plane: float, radius: float, outline: shapely.Geometry) -> bool:
+    """Whether the turning cutter has been all over an outline at the plane."""
+    area = shapely.union_all(shapely.buffer(np.array(runs(path, plane)), radius + SLACK, quad_segs=SIDES))
+    return bool(shapely.covers(area, outline))
+
+
+def meets_all(path: Sequence[Leg], plane: float, radius: float, places: Sequence[tuple[float, float]]) -> bool:
+    """Whether the turning cutter has been at each place at the plane."""
+    moves = shapely.union_all(runs(path, plane))
+    shapely.prepare(moves)
+    return bool(shapely.dwithin(moves, shapely.points(np.array(places).reshape(-1, 2)), radius + 1e-9).all())
 
 
 def wood_over(setup: Setup, plane: float) -> list[tuple[float, float]]:
-    """Places of a fine net where the top stands above a plane, its bound counted in."""
+    """Points of a fine net where the top plus its bound stands above a plane."""
     x, y = np.meshgrid(np.linspace(0, setup.top.length, 60), np.linspace(0, setup.top.width, 40))
     over = setup.top.at(x, y) + setup.bound > plane + 1e-6
     return list(zip(x[over], y[over], strict=True))
@@ -102,36 +112,34 @@ def test_every_plan(plan: Plan) -> None:
     work_, radius = plan.work, float(plan.work.cutter.diameter) / 2.0
     outline = shapely.box(0, 0, work_.length, work_.width)
     for setup in plan.setups:
-        # the final pass has been over all of the face
+        # the last pass has covered the whole face
         last = setup.passes[-1]
         assert last.plane == setup.plane and last.whole
-        assert shapely.covers(swept(last.path, last.plane, radius), outline)
-        # every other pass has been wherever wood may stand above it, so that no bite is deeper than the step
+        assert covers(last.path, last.plane, radius, outline)
+        # every other pass has covered all places where wood may stand above it, so no bite is deeper than the step
         highest = setup.highest + setup.bound
         for one, plane in zip(setup.passes, (highest, *(p.plane for p in setup.passes)), strict=False):
             assert plane - one.plane <= one.limit + 1e-9
-            places = shapely.points(np.array(wood_over(setup, one.plane)).reshape(-1, 2))
-            assert shapely.covers(swept(one.path, one.plane, radius), places).all()
+            assert meets_all(one.path, one.plane, radius, wood_over(setup, one.plane))
         written = work_.job.cut.depth
         most = float(written) if written is not None else min(float(work_.cutter.depth), work_.rules.depth or 9.0)
         assert all(one.limit <= most + 1e-9 for one in setup.passes)
-        # it comes down where nothing stands, or where it has cut already in this pass
+        # it comes down where nothing stands, or where this pass has cut already
         for one in setup.passes:
             for number, (a, b) in enumerate(pairwise(one.path), 1):
                 if (a.x, a.y) == (b.x, b.y) and b.z < a.z:
-                    beside = not shapely.intersects(shapely.Point(b.x, b.y).buffer(radius - 1e-6), outline)
+                    beside = shapely.distance(shapely.Point(b.x, b.y), outline) >= radius - 1e-6
                     stands = [] if beside else _standing(setup, b.x, b.y, radius, b.z)
                     if stands:
-                        gone = swept(one.path[:number], one.plane, radius)
-                        assert shapely.covers(gone, shapely.points(np.array(stands))).all(), (b, stands[0])
-        # and meets no holder that stands above the plane
+                        assert meets_all(one.path[:number], one.plane, radius, stands), (b, stands[0])
+        # no holder stands above the plane
         for holder in setup.holders:
             assert holder.height + work_.rules.clearance <= setup.plane
     assert list(fw301_travel.check(plan)) == []
 
 
 def _standing(setup: Setup, x: float, y: float, radius: float, plane: float) -> list[tuple[float, float]]:
-    """Places of a fine net under the cutter at (x, y) where the top stands above a plane, its bound counted in."""
+    """Points of a fine net under the cutter at (x, y) where the top plus its bound stands above a plane."""
     angle, share = np.meshgrid(np.linspace(0, 2 * np.pi, 73), np.linspace(0, 1, 40))
     px, py = x + radius * share * np.cos(angle), y + radius * share * np.sin(angle)
     on = (px >= 0) & (px <= setup.top.length) & (py >= 0) & (py <= setup.top.width)

@@ -1,4 +1,4 @@
-"""Down on a slope: the spoilboard, which has no free side, what rows that end over it leave, and its borders."""
+"""The spoilboard: down on a slope, since no side is free; the ends of rows over the board; borders that stay."""
 
 from __future__ import annotations
 
@@ -35,8 +35,8 @@ def ramped(above: float, of: Rows | None = None, lift: float = 60.0) -> list[Leg
     return path.legs
 
 
-def test_the_slope_begins_two_millimetres_over_the_wood_and_ends_where_the_first_row_begins() -> None:
-    # from 32.5 mm down to 30 mm at 0.008 mm a mm: 312.5 mm
+def test_the_slope_begins_two_millimetres_above_the_wood_and_ends_where_the_first_row_begins() -> None:
+    # from 32.5 mm down to 30 mm at 0.008 mm per mm: 312.5 mm
     moves = ramped(30.5)
     assert moves[:4] == [
         (True, 352.5, 40.0, 60.0),
@@ -44,12 +44,12 @@ def test_the_slope_begins_two_millimetres_over_the_wood_and_ends_where_the_first
         (False, 40.0, 40.0, 30.0),
         (False, 860.0, 40.0, 30.0),
     ]
-    # under a low lift it begins there: 1 mm is 125 mm
+    # under a low lift it begins at the lift: 1 mm takes 125 mm
     assert ramped(30.5, lift=31.0)[:2] == [(True, 165.0, 40.0, 31.0), (False, 40.0, 40.0, 30.0)]
 
 
 def test_a_slope_longer_than_the_row_goes_to_and_fro() -> None:
-    # 8.5 mm is 1062.5 mm, in a row of 820 mm: twice 531.25 mm, and so back where the row begins
+    # 8.5 mm takes 1062.5 mm, in a row of 820 mm: 531.25 mm there and back to where the row begins
     assert ramped(36.5)[:4] == [
         (True, 40.0, 40.0, 60.0),
         (True, 40.0, 40.0, 38.5),
@@ -61,7 +61,7 @@ def test_a_slope_longer_than_the_row_goes_to_and_fro() -> None:
     assert [move[3] for move in three[1:5]] == pytest.approx([47.0, 47.0 - 17.0 / 3.0, 47.0 - 34.0 / 3.0, 30.0])
 
 
-def test_after_the_slope_every_row_is_run_from_end_to_end() -> None:
+def test_after_the_slope_every_row_runs_from_end_to_end() -> None:
     of = laid()
     moves = ramped(30.5, of)
     zigzag = [(x, y) for _, x, y, _ in moves[2 : 2 + 2 * len(of.at)]]
@@ -73,15 +73,15 @@ def test_after_the_slope_every_row_is_run_from_end_to_end() -> None:
 
 
 def closing(reach: tuple[float, float, float, float]) -> int:
-    """Feed moves behind the last row."""
+    """The number of feed moves after the last row."""
     of = laid(reach)
     moves = ramped(30.5, of)
     return len(moves) - 2 - 2 * len(of.at) - 1
 
 
-def test_rows_that_end_over_the_board_are_closed_along_their_ends() -> None:
+def test_the_cutter_runs_along_the_ends_of_rows_that_end_over_the_board() -> None:
     of = laid()
-    # two circles of 32 mm, a step apart, meet that far before and behind their centres; 1 mm of step is kept in hand
+    # circles of 32 mm, a step apart, meet that far before and behind their centres; 1 mm of step is a reserve
     meet = sqrt(32.0**2 - (of.step / 2.0 + 1.0) ** 2)
     assert closing(INSIDE) == 3
     assert closing((meet + 0.1, L + 38.0, 40.0, 460.0)) == closing((-38.0, L - meet - 0.1, 40.0, 460.0)) == 3
@@ -91,28 +91,28 @@ def test_rows_that_end_over_the_board_are_closed_along_their_ends() -> None:
     assert last == [(here, 40.0), (other, 40.0), (other, 460.0)]
 
 
-def test_a_slope_in_two_moves_is_run_through_and_up_again_is_a_stop() -> None:
+def test_two_moves_of_one_slope_need_no_stop_but_going_up_again_does() -> None:
     down, up = [(False, 100.0, 0.0, 5.0), (False, 200.0, 0.0, 0.0)], (False, 300.0, 0.0, 10.0)
     half = sqrt(100.0**2 + 5.0**2)
     assert duration((0.0, 0.0, 10.0), down, 6000.0, 9000.0, 250.0) == pytest.approx(straight(2 * half, 6000.0, 250.0))
-    # 2.9° down and then 5.7° up
+    # the first 2.9° down, then 5.7° up
     there = straight(2 * half, 6000.0, 250.0) + straight(sqrt(100.0**2 + 10.0**2), 6000.0, 250.0)
     assert duration((0.0, 0.0, 10.0), [*down, up], 6000.0, 9000.0, 250.0) == pytest.approx(there)
 
 
-def test_a_spoilboard_is_come_down_to_from_two_millimetres_over_where_its_wood_may_stand() -> None:
+def test_on_a_spoilboard_the_slope_begins_two_millimetres_above_the_highest_wood() -> None:
     panel = Panel(Surface.flat(1300, 1300, -18.0), Surface.flat(1300, 1300, 0.0), 0.0, 0.04, 0.04, True, True)
     made, _ = plan(bed_work(take="1mm"), panel, seat(bed_work(), panel)[0])
     assert made is not None
     (setup,) = made.setups
     assert [one.plane for one in setup.passes] == pytest.approx([-0.2, -0.6, -1.0])
-    # 0.04 mm higher than surveyed, and touched where it is 0.04 mm lower; then the plane before
+    # the top may be 0.04 mm higher, and touched off where it is 0.04 mm lower; then the plane before
     above = [0.08, -0.2, -0.6]
     assert [one.path[1].z for one in setup.passes] == pytest.approx([z + 2.0 for z in above])
     assert all(one.path[0].z == setup.lift and one.path[1].rapid for one in setup.passes)
 
 
-def test_two_dogs_against_one_between_them_lock_a_turn() -> None:
+def test_two_dogs_opposite_one_between_them_lock_a_turn() -> None:
     middle = (dog("front", L / 2, L, W), dog("back", L / 2, L, W))
     for one, two in (("left", "right"), ("right", "left")):
         pair = (dog(one, W / 2, L, W), *(dog(two, share * W, L, W) for share in (0.2, 0.8)))
@@ -121,15 +121,15 @@ def test_two_dogs_against_one_between_them_lock_a_turn() -> None:
         assert weak is not None and weak.turning
 
 
-def test_the_overrun_is_the_jobs_else_the_standards_else_three_millimetres() -> None:
+def test_the_overrun_is_the_jobs_or_the_standards_or_three_millimetres() -> None:
     unsaid = work(job={"cut": cut(overrun=None)})
     assert overrun_of(work()) == 6.0 and overrun_of(unsaid) == 4.0
     assert overrun_of(replace(unsaid, rules=replace(unsaid.rules, overrun=None))) == 3.0
 
 
-def test_what_of_a_spoilboard_stays_uncut_is_told_of_each_side() -> None:
-    # the centre goes from -x to 1320 mm - x over a board of 1300 mm, and the cutter 32 mm further
-    def told(x: float, y: float) -> list[str]:
+def test_each_side_of_a_spoilboard_that_stays_uncut_is_reported() -> None:
+    # the centre goes from −x to 1320 mm − x over a board of 1300 mm, the rim 32 mm further
+    def reported(x: float, y: float) -> list[str]:
         corner = Corner(corner="front_left", x=mm(x), y=mm(y))
         of = bed_work()
         return list(border(replace(of, job=of.job.model_copy(update={"zero": Zero(corner=corner, z=ZeroZ(on="top"))}))))
@@ -137,6 +137,6 @@ def test_what_of_a_spoilboard_stays_uncut_is_told_of_each_side() -> None:
     def short(side: str, by: str) -> str:
         return f"The travel ends short of the {side} edge: a border of {by} stays uncut there."
 
-    assert told(-32.0, 52.0) == told(52.0, -32.0) == []
-    assert told(-40.0, 65.0) == [short("left", "8mm"), short("back", "13mm")]
-    assert told(60.0, -42.0) == [short("right", "8mm"), short("front", "10mm")]
+    assert reported(-32.0, 52.0) == reported(52.0, -32.0) == []
+    assert reported(-40.0, 65.0) == [short("left", "8mm"), short("back", "13mm")]
+    assert reported(60.0, -42.0) == [short("right", "8mm"), short("front", "10mm")]

@@ -1,4 +1,4 @@
-"""Rows, patches, links and time of a pass."""
+"""Rows, stretches, ways and time of a pass."""
 
 from __future__ import annotations
 
@@ -30,7 +30,7 @@ def pattern(direction: Any = "along", **rest: Any) -> Pattern:
 
 
 def bump(x0: float, x1: float, y0: float, y1: float, height: float = 1.5) -> Surface:
-    """Flat at 32 mm with a plateau over a rectangle; steps of no width at its sides."""
+    """Flat at 32 mm with a plateau over a rectangle, its sides vertical."""
     xs = np.array([0.0, x0, x0, x1, x1, L])
     ys = np.array([0.0, y0, y0, y1, y1, W])
     z = np.full((6, 6), 32.0)
@@ -42,7 +42,7 @@ def feeds(one: Pass) -> list[tuple[Leg, Leg]]:
     return [(a, b) for a, b in pairwise(one.path) if not b.rapid]
 
 
-def test_the_least_rows_that_keep_the_stepover_evenly_spread() -> None:
+def test_rows_are_as_few_as_keep_the_stepover_and_evenly_spread() -> None:
     laid = rows(work(), 6.0)
     # centres over 500 + 2 x 6 - 64 = 448 mm; 65 % of 64 mm is 41.6 mm: eleven steps of 40.73 mm
     assert len(laid.at) == 12
@@ -52,7 +52,7 @@ def test_the_least_rows_that_keep_the_stepover_evenly_spread() -> None:
     assert laid.bite == pytest.approx(58.0)
 
 
-def test_across_the_grain_and_narrower_than_the_cutter() -> None:
+def test_rows_across_the_grain_and_on_a_panel_narrower_than_the_cutter() -> None:
     across = rows(work(job={"cut": cut(pattern=pattern("across"))}), 6.0)
     assert across.along == "y" and across.end == 538.0
     narrow = rows(work(300.0, 40.0), 6.0)
@@ -80,7 +80,7 @@ def test_a_pass_cuts_only_where_wood_stands() -> None:
     partial = [one for one in setup.passes if not one.whole]
     assert partial and setup.passes[-1].whole
     for one in partial:
-        # rows whose strip meets the bump (and 2 mm beside it), and a run of the bump with cutter and run-in
+        # only rows whose strip meets the bump or 2 mm beside it, only along the bump plus cutter and run-in
         assert all(200.0 - 34.0 <= v <= 260.0 + 34.0 for v in one.rows)
         assert min(leg.x for leg in one.path) >= 300.0 - 10.0 - 32.0 - 5.0 - 1e-9
         assert max(leg.x for leg in one.path) <= 420.0 + 10.0 + 32.0 + 5.0 + 1e-9
@@ -89,7 +89,7 @@ def test_a_pass_cuts_only_where_wood_stands() -> None:
     assert whole.time > setup.time
 
 
-def test_two_bumps_far_apart_are_two_patches_near_ones_are_one() -> None:
+def test_two_bumps_far_apart_make_two_stretches_and_near_ones_make_one() -> None:
     def patches(gap: float) -> int:
         xs = np.array([0.0, 200, 200, 260, 260, 260 + gap, 260 + gap, 330 + gap, 330 + gap, L])
         z = np.full((2, 10), 32.0)
@@ -114,7 +114,7 @@ def on_the_right(a: Leg, b: Leg, v: float, other: float, along: str) -> bool:
 @pytest.mark.parametrize("direction", ["along", "across"])
 @pytest.mark.parametrize("way", [None, "climb", "conventional"])
 def test_climb_has_the_uncut_wood_on_the_right(direction: str, way: Any) -> None:
-    # M3 turns clockwise seen from above, so a wing on the right of the way moves against the feed, with the wood
+    # M3 turns clockwise seen from above, so a wing on the right of the way moves against the feed: climb
     of = work(job={"cut": cut(pattern=pattern(direction, one_way="one_way", way=way))})
     one = first(of).passes[-1]
     along = "x" if direction == "along" else "y"
@@ -128,16 +128,16 @@ def test_climb_has_the_uncut_wood_on_the_right(direction: str, way: Any) -> None
 @pytest.mark.parametrize(
     ("direction", "climb"), [("along", True), ("along", False), ("across", True), ("across", False)]
 )
-def test_the_perimeter_goes_round_first(direction: str, climb: bool) -> None:
+def test_the_cutter_goes_round_the_edge_first(direction: str, climb: bool) -> None:
     rest = {"one_way": "one_way", "way": "climb"} if climb else {}
     of = work(job={"cut": cut(pattern=pattern(direction, perimeter="perimeter", **rest))})
     one = first(of).passes[-1]
     loop = [leg for leg in one.path[2:8] if not leg.rapid]
     inside = [(leg.x, leg.y) for leg in loop]
-    # 6 mm over the edges would leave the corners: 32/√2 mm inside them, less 0.5 mm, reaches those too
+    # an overrun of 6 mm would leave the corners; 32/√2 − 0.5 mm inside the edges reaches them
     inset = 32.0 / 2.0**0.5 - 0.5
     for corner in ((inset, inset), (L - inset, inset), (inset, W - inset), (L - inset, W - inset)):
-        # every corner is turned at, or passed on the way in and out along the edge
+        # each corner is a turn, or lies on the way in and out along the edge
         assert any(
             min(abs(x - corner[0]), abs(y - corner[1])) < 1e-6 and (abs(x - corner[0]) < 65 or abs(y - corner[1]) < 65)
             for x, y in inside
@@ -148,7 +148,7 @@ def test_the_perimeter_goes_round_first(direction: str, climb: bool) -> None:
 
 
 def test_time_of_a_straight_move() -> None:
-    # 100 mm/s reached after 20 mm and 0.4 s either side at 250 mm/s2; closed forms of uniform acceleration
+    # uniform acceleration: 100 mm/s is reached after 20 mm and 0.4 s at 250 mm/s²
     assert straight(1000.0, 6000.0, 250.0) == pytest.approx(960.0 / 100.0 + 0.8)
     assert straight(10.0, 6000.0, 250.0) == pytest.approx(2.0 * (10.0 / 250.0) ** 0.5)
     start = (0.0, 0.0, 0.0)
@@ -158,7 +158,7 @@ def test_time_of_a_straight_move() -> None:
     assert duration(start, corner, 6000.0, 9000.0, 250.0) == pytest.approx(2 * straight(500.0, 6000.0, 250.0))
 
 
-def test_the_time_of_a_setup_is_its_passes_and_the_spin_up() -> None:
+def test_the_time_of_a_setup_counts_its_passes_and_the_spin_up() -> None:
     setup = first(work())
     moves = sum(one.time for one in setup.passes)
     assert moves + 5.0 < setup.time < moves + 5.0 + 3.0
@@ -166,51 +166,51 @@ def test_the_time_of_a_setup_is_its_passes_and_the_spin_up() -> None:
     assert q("64mm") == 64.0
 
 
-def test_a_row_is_left_out_only_where_the_one_before_has_cut_all_that_it_answers_for() -> None:
+def test_a_row_is_left_out_only_if_the_one_before_has_cut_its_whole_band() -> None:
     def runs(stepover: str, line: float) -> tuple[float, ...]:
-        """Rows of the topmost pass where the boards beyond a glue line stand 0.4 mm higher."""
+        """Rows of the topmost pass if the boards beyond a glue line stand 0.4 mm higher."""
         z = np.array([[32.0, 32.0], [32.0, 32.0], [32.4, 32.4], [32.4, 32.4]])
         top = Surface(np.array([0.0, L]), np.array([0.0, line, line, W]), z)
         return first(work(job={"cut": cut(stepover=q(stepover), depth=q("0.2mm"), finish=None)}), top).passes[0].rows
 
-    # eleven steps of 40.73 mm: the band of row 6 ends at 250.0 mm, and row 7 at 270.36 mm is sure to cut to 240.36 mm
+    # eleven steps of 40.73 mm: the band of row 6 ends at 250.0 mm; row 7 at 270.36 mm certainly cuts to 240.36 mm
     laid = rows(work(), 6.0)
     assert laid.at[6] - 30.0 == pytest.approx(240.364, abs=1e-3)
     assert runs("65%", 249.5) == pytest.approx(laid.at[6:])
     assert runs("65%", 241.5) == pytest.approx(laid.at[6:])
     assert runs("65%", 239.5) == pytest.approx(laid.at[5:])
-    # rows close to each other reach all over each other's bands, and still no strip is wider than the stepover
+    # close rows cover each other's bands, and still no strip is wider than the stepover
     close = rows(work(job={"cut": cut(stepover=q("30%"))}), 6.0)
     kept = runs("30%", 100.0)
     assert kept == pytest.approx(close.at[-len(kept) :]) and kept[0] < 130.0
 
 
-def test_rows_go_outward_from_the_widest_where_that_leaves_less_in_the_way() -> None:
-    # a ridge across the middle of the face, high at the right: the higher, the wider it stands over the plane
+def test_rows_go_outward_from_a_middle_one_if_that_is_shorter() -> None:
+    # a ridge along the middle of the face, rising to the right: where it is higher, it is wider above a plane
     ys = np.linspace(0.0, W, 41)
     z = np.array([[31.0, 31.0 + 2.0 * max(0.0, 1.0 - abs(y - 250.0) / 125.0)] for y in ys])
 
     def orders(**job: Any) -> list[list[float]]:
-        """The rows of every pass but the last, in their order, without those that go round the edge."""
+        """The rows of every pass except the last, in their order, without those that go round the edge."""
         passes = first(work(job=job), Surface(np.array([0.0, L]), ys, z)).passes[:-1]
         return [
             list(dict.fromkeys(a.y for a, b in feeds(one) if a.y == b.y and 40.0 < a.y < W - 40.0)) for one in passes
         ]
 
-    # the edge has been gone round, so the whole cutter is planned for, and a row in between may take as much
+    # after going round the edge the whole cutter is planned for, so a middle row may take as much
     round_it = orders(cut=cut(pattern=pattern(perimeter="perimeter")))
     assert any(min(order) < order[0] < max(order) for order in round_it if order)
-    # else it would take more than is planned: from one side to the other
+    # otherwise it would take more than planned: so rows go from one side to the other
     straight_on = orders()
     assert all(order in (sorted(order), sorted(order)[::-1]) for order in straight_on)
     assert sum(len(order) > 2 for order in straight_on) > 1
 
 
-def test_after_the_edge_rows_cut_only_what_it_has_left() -> None:
+def test_after_going_round_the_edge_rows_cut_only_what_is_left() -> None:
     setup = first(work(job={"cut": cut(pattern=pattern(perimeter="perimeter"))}))
     inset, laid = 32.0 / 2.0**0.5 - 0.5, rows(work(), 6.0)
     for one in setup.passes[:-1]:
-        # the first and last row run where the edge has gone, and the others end 2 mm clear of what it has left
+        # the ring has cut the first and last row; the others end 2 mm clear of what the ring left
         assert one.rows == pytest.approx(laid.at[1:-1])
         inside = [leg.x for leg in one.path if leg.y in laid.at[1:-1]]
         assert min(inside) == pytest.approx(inset + 32.0 - 2.0 - 34.0, abs=0.01)
@@ -219,7 +219,7 @@ def test_after_the_edge_rows_cut_only_what_it_has_left() -> None:
 
 
 @pytest.mark.parametrize("climb", [True, False])
-def test_one_way_passes_begin_where_the_last_has_ended_and_stay_climb_or_conventional(climb: bool) -> None:
+def test_one_way_passes_begin_where_the_last_ended_and_stay_climb_or_conventional(climb: bool) -> None:
     of = work(job={"cut": cut(pattern=pattern(one_way="one_way", way="climb" if climb else "conventional"))})
     ups = []
     for one in first(of).passes:
@@ -232,7 +232,7 @@ def test_one_way_passes_begin_where_the_last_has_ended_and_stay_climb_or_convent
 
 
 def test_a_pass_that_forks_is_cut_branch_after_branch() -> None:
-    # a bridge along the back and two piers from it to the front: between these the cutter does not go to and fro
+    # a bridge along the back with two piers to the front: the cutter does not go to and fro between the piers
     xs = np.array([0.0, 150, 150, 750, 750, L])
     ys = np.array([0.0, 380, 380, W])
     z = np.full((4, 6), 32.0)
@@ -251,14 +251,14 @@ EDGES = st.floats(-60.0, 60.0)
     EDGES, EDGES, EDGES, EDGES, st.sampled_from(["20%", "45%", "65%", "95%", "100%"]), st.sampled_from([40.0, 150.0])
 )
 @examples(200)
-def test_wood_is_left_at_an_edge_where_travel_ends(
+def test_a_border_stays_where_the_travel_ends(
     left: float, right: float, front: float, back: float, stepover: str, width: float
 ) -> None:
     of = work(200.0, width, job={"cut": cut(stepover=q(stepover))})
     laid = rows(of, 6.0, (left, 200.0 - right, front, width - back))
     if laid.start > laid.end:
         return
-    # how far corners and places along the edges are beyond the rim of a cutter that goes wherever travel lets it
+    # how far corners and edges lie beyond the rim of a cutter that goes wherever the travel lets it
     u, v = np.meshgrid(np.linspace(0.0, 200.0, 201), np.linspace(0.0, width, 201))
     off_u = np.maximum(np.maximum(laid.start - u, u - laid.end), 0.0)
     off_v = np.maximum(np.maximum(laid.at[0] - v, v - laid.at[-1]), 0.0)
@@ -266,5 +266,5 @@ def test_wood_is_left_at_an_edge_where_travel_ends(
     assert laid.leaves_border == (beyond > 1e-6)
 
 
-def test_no_row_of_a_panel_leaves_wood() -> None:
+def test_no_border_stays_on_a_panel() -> None:
     assert not any(rows(work(300.0, wide), overrun).leaves_border for wide in (40.0, 500.0) for overrun in (0.0, 6.0))

@@ -51,7 +51,7 @@ def test_planes_rise_from_the_last_and_the_topmost_takes_the_rest() -> None:
     assert planes(30.0, 30.15, 0.5, 0.2, HeightGrid(0.001, 0.0)) == (30.0,)
 
 
-def test_a_limit_that_is_no_whole_digit_is_rounded_down() -> None:
+def test_a_limit_between_digits_is_rounded_down() -> None:
     step = float(q("1/64in"))
     steps = -np.diff(planes(30.0, 33.0, step, None, HeightGrid(0.001, 0.0)))
     assert steps.max() <= step and steps.min() == pytest.approx(0.396)
@@ -59,7 +59,7 @@ def test_a_limit_that_is_no_whole_digit_is_rounded_down() -> None:
 
 @pytest.mark.parametrize("units", ["mm", "in"])
 @pytest.mark.parametrize("on", ["top", "bed"])
-def test_written_heights_have_no_rounding_in_them(units: Any, on: str) -> None:
+def test_written_heights_need_no_rounding(units: Any, on: str) -> None:
     of = work(machine=machine(controller=Controller(units=units)), job={"zero": zero(on)})
     plan_ = planned(of, bumpy(L, W, 32.0), bumpy(L, W, 0.3, seed=2, rough=0.3))
     digit = of.machine.controller.digit
@@ -71,10 +71,10 @@ def test_written_heights_have_no_rounding_in_them(units: Any, on: str) -> None:
         assert max(steps) <= 0.5 + 1e-9
 
 
-def test_until_clean_is_the_lowest_place_less_everything_that_may_be_off() -> None:
+def test_until_clean_is_the_lowest_place_less_bound_and_allowance() -> None:
     top = bumpy(L, W, 32.0)
     setup = first(work(), top, bound=0.07)
-    # bound, 0.2 x paper, half the bed, half the diameter times the lean
+    # bound, 0.2 × paper, half the bed, half the diameter × the lean
     expected = top.lowest - 0.07 - 0.2 * 0.05 - 0.04 - 0.5 * 64 * 0.02 / 200
     assert expected - 0.001 - 1e-9 <= setup.plane <= expected + 1e-9
 
@@ -94,14 +94,14 @@ def test_balanced_takes_the_same_off_both_faces() -> None:
     assert two.plane == 28.0
 
 
-def test_balanced_is_held_by_the_clean_plane() -> None:
+def test_balanced_is_never_above_the_clean_plane() -> None:
     of = work(job={"faces": faces(first=Balanced(balanced="balanced"), second=second_to("31.5mm"))})
     until = first(work(), bumpy(L, W, 32.0, rough=0.4))
     assert first(of, bumpy(L, W, 32.0, rough=0.4)).plane == until.plane
 
 
 @pytest.mark.parametrize("turn_of", [(900.0, 500.0), (400.0, 500.0)])
-def test_the_second_face_is_what_is_left_turned_over(turn_of: tuple[float, float]) -> None:
+def test_the_second_face_is_the_lower_face_turned_over(turn_of: tuple[float, float]) -> None:
     length, width = turn_of
     lower = bumpy(length, width, 0.3, seed=3, rough=0.4)
     of = work(length, width)
@@ -140,7 +140,7 @@ def test_a_touch_covers_the_highest_top_under_the_wings() -> None:
     assert touch.height <= top.cells([touch.x - 34, touch.x + 34], [touch.y - 34, touch.y + 34])[1] + 1e-3
 
 
-def test_z_bed_is_touched_beside_the_panel_and_kept() -> None:
+def test_z_bed_is_touched_off_beside_the_panel_once_for_both_faces() -> None:
     one, two = planned(work(job={"zero": zero("bed")})).setups
     assert one.touch == two.touch
     assert one.touch.zero == 0.05
@@ -202,7 +202,7 @@ def test_marks_left_cut_the_first_face_once_more() -> None:
     assert again.passes[-1].whole
     half = planned(work(job={"after_first": After(marks="left"), "cut": cut(finish=None)})).setups[0]
     assert half.plane == pytest.approx(was.plane - 0.25)
-    # half of the least of the cutter's 1.2 mm and the standard's 0.6 mm where the job says neither
+    # half the lesser of the cutter's 1.2 mm and the standard's 0.6 mm if the job gives neither
     bare = cut(depth=None, finish=None)
     least = planned(work(job={"after_first": After(marks="left"), "cut": bare})).setups[0]
     assert least.plane == pytest.approx(was.plane - 0.3)
@@ -217,7 +217,7 @@ def test_after_the_second_face_it_is_cut_again_only_above_the_tolerance() -> Non
     assert plan_.setups == () and plan_.forecast == pytest.approx(28.31)
 
 
-def test_a_spoilboard_is_cut_as_far_as_the_travel_reaches() -> None:
+def test_a_spoilboard_is_cut_as_far_as_the_travel_goes() -> None:
     of = bed_work()
     flat = Surface.flat(1300.0, 1300.0, 0.0)
     panel = Panel(Surface.flat(1300.0, 1300.0, -18.0), flat, 0.0, 0.04, 0.04, True, True)
@@ -228,7 +228,7 @@ def test_a_spoilboard_is_cut_as_far_as_the_travel_reaches() -> None:
     shift = np.subtract(setup.origin_machine, setup.origin)
     at = np.array([(leg.x, leg.y) for one in setup.passes for leg in one.path]) + shift
     assert at.min() >= -1e-6 and at.max() <= 1320.0 + 1e-6
-    # nothing comes straight down in wood: below the top only slopes of 1 in 100 at most (common practice, no source)
+    # nothing comes straight down in wood: only slopes of at most 1 in 100 (common practice, no source)
     for one in setup.passes:
         for before, leg in zip(one.path, one.path[1:], strict=False):
             if leg.z < before.z and leg.z < 0.0:
@@ -236,18 +236,18 @@ def test_a_spoilboard_is_cut_as_far_as_the_travel_reaches() -> None:
     assert any("front" in note and "8mm" in note for note in plan_.notes), plan_.notes
 
 
-def test_a_first_face_alone_asks_for_a_height_and_leaves_what_is_clean_above_the_lower_face() -> None:
+def test_target_forecast_and_most_left_of_a_first_face_alone() -> None:
     upper, lower = bumpy(L, W, 32.0), bumpy(L, W, 0.3, seed=2)
     alone = planned(work(job={"faces": faces(first=FirstTo(height=q("30mm")), second=None)}), upper, lower)
     assert alone.target == 30.0 and alone.forecast == pytest.approx(30.0 - lower.mean)
-    # what may be off: bound, 0.2 x paper, half the bed, half the diameter times the lean; to a digit
+    # bound, 0.2 × paper, half the bed, half the diameter × the lean; to a digit
     clean = upper.lowest - 0.05 - 0.2 * 0.05 - 0.04 - 0.5 * 64 * 0.02 / 200
     assert alone.most_left == pytest.approx(clean - lower.mean, abs=1.1e-3) and alone.most_left < clean - lower.mean
     assert planned(work(job={"faces": faces(second=None)}), upper, lower).target is None
     assert [one.face for one in planned(work(job={"faces": faces(first=None)}), upper, lower).setups] == ["second"]
 
 
-def test_absurdly_many_passes_or_rows_are_refused_in_short_time() -> None:
+def test_absurdly_many_passes_or_rows_are_refused_quickly() -> None:
     of = work(job={"cut": cut(depth=q("0.0001mm"), finish=None)})
     made, findings = plan(of, *lay(of))
     assert made is None and [finding.code for finding in findings] == ["FW107"]
@@ -258,7 +258,7 @@ def test_absurdly_many_passes_or_rows_are_refused_in_short_time() -> None:
 
 
 def test_three_readings_on_a_line_do_not_throw_the_second_face_far() -> None:
-    # readings off by -0.07, +0.01 and -0.02 mm from a flat forecast, known within 0.05 mm
+    # readings −0.07, +0.01 and −0.02 mm from a flat forecast that is known within 0.05 mm
     texts = {"front_left": 0.07, "centre": -0.01, "back_right": 0.02}
     plane = planned(work()).setups[0].plane
     after = After(
@@ -268,13 +268,13 @@ def test_three_readings_on_a_line_do_not_throw_the_second_face_far() -> None:
     mean = sum(texts.values()) / 3
     assert two.top.highest - two.top.lowest < 1e-9
     assert two.top.mean == pytest.approx(plane - mean, abs=1e-3)
-    # reading error, largest residual, and what the shape may still be off
+    # reading error, largest residual, and the old bound of the shape
     assert two.bound == pytest.approx(0.03 + (0.07 - mean) + 0.05, abs=1e-3)
 
 
 @pytest.mark.parametrize(("lift", "over"), [("0.2mm", 2.2), ("2.1mm", 2.2), ("5mm", 5.0)])
-def test_moves_in_the_air_clear_the_wood_however_low_zero_was_set(lift: str, over: float) -> None:
-    # a flat top at 32 mm, surveyed within 1.2 mm: it may stand at 33.2 mm, and where zero is set lie at 30.8 mm, which
-    # puts every height 1.2 mm lower; a millimetre is kept beside that
+def test_moves_in_the_air_clear_the_wood_even_if_zero_was_set_low(lift: str, over: float) -> None:
+    # a flat top at 32 mm, known within 1.2 mm: it may stand at 33.2 mm, and at 30.8 mm where zero is touched off, which
+    # puts every height 1.2 mm lower; one more millimetre is kept
     setup = first(work(machine=machine(lift=q(lift)), job={"zero": zero("top")}), bound=1.2)
     assert setup.lift == pytest.approx(33.2 + over, abs=0.001)

@@ -1,4 +1,4 @@
-"""Bays between scattered supports, judged by what a bay is: an empty rectangle that lies in no other one."""
+"""Bays between scattered supports against their definition: an empty rectangle that lies in no other one."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from flatwise.seat.bending import bays
 
 
 @pytest.mark.parametrize("seed", range(12))
-def test_the_bays_of_scattered_supports_are_all_that_no_other_holds(seed: int) -> None:
+def test_bays_are_the_empty_rectangles_that_lie_in_no_other(seed: int) -> None:
     draw = random.Random(seed)
     length, width = draw.choice(((1120.0, 610.0), (300.0, 60.0), (40.0, 20.0)))
     spots = [(draw.uniform(0.0, length), draw.choice((0.0, width, draw.uniform(0.0, width)))) for _ in range(seed % 7)]
@@ -30,7 +30,7 @@ def test_the_bays_of_scattered_supports_are_all_that_no_other_holds(seed: int) -
     assert [(b.x0, b.x1, b.y0, b.y1) for b in bays(spots, length, width)] == largest
 
 
-def test_a_bed_of_many_supports_takes_no_minutes() -> None:
+def test_many_supports_take_little_time() -> None:
     draw = random.Random(1)
     spots = [(draw.uniform(0.0, 1120.0), draw.uniform(0.0, 610.0)) for _ in range(40)]
     started = time.process_time()

@@ -1,4 +1,4 @@
-"""Sag, bow and hidden shapes of whole panels against figures worked by hand from the Wood Handbook's beams.
+"""Sag, bow and hidden shapes of whole panels against figures worked out by hand from the Wood Handbook's beams.
 
 FPL-GTR-190 (2010), equation 9-2 and table 9-1: k_b·W·L³/(E·I) + k_s·W·L/(G·A′), constants read there.
 """
@@ -29,59 +29,59 @@ def strip(load: float, span: float, width: float, modulus: float, bending: float
     return bending * load * span**3 / (modulus * inertia) + shearing * load * span / (SHEAR * area)
 
 
-#: on corners alone both strips carry the whole load: 1.1 × their sum
+#: on its corners alone both strips carry the whole load: 1.1 × their sum
 PUSHED = 1.1 * (strip(50, 1000, 600, ALONG, 1 / 48, 1 / 4) + strip(50, 600, 1000, ACROSS, 1 / 48, 1 / 4))
 HEAVY = 1.1 * (strip(WEIGHT, 1000, 600, ALONG, 5 / 384, 1 / 8) + strip(WEIGHT, 600, 1000, ACROSS, 5 / 384, 1 / 8))
 
 
-def told(found: list[Finding], severity: str) -> list[Finding]:
+def reported(found: list[Finding], severity: str) -> list[Finding]:
     return [one for one in found if one.code == "FW206" and one.severity == severity]
 
 
 @pytest.mark.parametrize(("size", "grain"), [(SIZE, "x"), ((600.0, 1000.0, 15.0), "y")])
 def test_a_panel_on_its_corners(size: tuple[float, float, float], grain: str) -> None:
-    """Turned on the bed with its grain it sags as much."""
+    """Turned on the bed together with its grain, it sags as much."""
     assert pytest.approx(1.669, abs=1e-3) == PUSHED and pytest.approx(1.233, abs=1e-3) == HEAVY
     _, _, _, found = seated(size=size, grain=grain, supports=ON_CORNERS)
-    (push,), (weight,) = told(found, "error"), told(found, "warning")
+    (push,), (weight,) = reported(found, "error"), reported(found, "warning")
     assert push.value == pytest.approx(PUSHED) and push.limit == 0.2 and push.help.endswith("about 3mm under centre.")
     assert "sags under its own weight by about 1.2mm at the centre" in weight.message
 
 
-def test_what_the_weight_did_when_it_was_surveyed_is_not_told_again() -> None:
-    """Feelers found half a millimetre under the middle as it lay on its corners: 1.233 − 0.5 mm are new."""
+def test_sag_that_the_survey_already_holds_is_not_reported_again() -> None:
+    """Feelers found half a millimetre under the middle as it lay on its corners, so 1.233 − 0.5 mm are new."""
     middles = dict.fromkeys(("left", "right", "front", "back"), 0.25)
     _, _, _, found = seated({"centre": 0.5, **middles}, size=SIZE, supports=ON_CORNERS)
-    (weight,) = told(found, "warning")
+    (weight,) = reported(found, "warning")
     assert "sags under its own weight by about 0.73mm at the centre" in weight.message
 
 
 def test_no_panel_sags_further_than_the_gap_under_it() -> None:
     low = supports(by_hand=dict.fromkeys(CORNERS, 0.3))
     _, _, _, found = seated(size=SIZE, supports=low)
-    (push,) = told(found, "error")
+    (push,) = reported(found, "error")
     assert push.value == pytest.approx(0.3)
-    assert "0.3mm at the centre" in told(found, "warning")[0].message
+    assert "0.3mm at the centre" in reported(found, "warning")[0].message
     _, _, _, found = seated(size=SIZE, supports=supports(by_hand=dict.fromkeys(CORNERS, 0.2)))
     assert codes(found) == []
 
 
 @pytest.mark.parametrize(("limit", "severities"), [(1.233, ["error", "warning"]), (1.234, ["error"]), (1.67, [])])
-def test_the_rule_for_sag_is_the_limit_of_both(limit: float, severities: list[str]) -> None:
+def test_the_rule_sag_limits_push_and_weight(limit: float, severities: list[str]) -> None:
     _, _, _, found = seated(size=SIZE, supports=ON_CORNERS, rules=Rules(sag=limit))
     assert [one.severity for one in found] == severities
 
 
-def test_a_support_in_the_middle_mends_it_and_one_that_does_not_reach_does_not() -> None:
+def test_a_support_in_the_middle_helps_only_if_it_reaches_the_panel() -> None:
     every = dict.fromkeys((*CORNERS, "front", "back", "left", "right", "centre"), 3.0)
     thick = (1000.0, 600.0, 20.0)
     assert codes(seated(size=thick, supports=supports(by_hand=every))[3]) == []
-    assert len(told(seated(size=thick, supports=ON_CORNERS)[3], "error")) == 1
-    # 0.1 mm lower than the panel is more than what `rock` calls touching
+    assert len(reported(seated(size=thick, supports=ON_CORNERS)[3], "error")) == 1
+    # leaves 0.1 mm lower than the panel do not touch it, by the rule `rock`
     short = seated(size=SIZE, supports=supports(by_hand={**dict.fromkeys(CORNERS, 3.0), "centre": 2.9}))[3]
-    assert "FW206" not in codes(short)  # it goes down 0.1 mm and lies on the leaf: less than the rule
+    assert "FW206" not in codes(short)  # it sags 0.1 mm onto the leaves: less than the rule
     shorter = seated(size=SIZE, supports=supports(by_hand={**dict.fromkeys(CORNERS, 3.0), "centre": 2.7}))[3]
-    (push,) = told(shorter, "error")
+    (push,) = reported(shorter, "error")
     assert push.value == pytest.approx(0.3) and push.help.endswith("leaves of about 3mm under centre.")
 
 
@@ -94,7 +94,7 @@ def test_strips_with_both_ends_held_share_the_load() -> None:
         return sag(made, Bay(0, 1000, 0, 600, held), 50.0, CENTRE, 15.0) / 1.1  # type: ignore[arg-type]
 
     assert of(False, False, False, False) == pytest.approx(x + y)
-    # a strip on two supports has half the width, with one of them half of the other strip's sag joins
+    # a strip on two supports counts with half its width; on one, half the other strip's sag is added
     assert of(True, True, False, False) == pytest.approx(min(2 * x, y + x))
     assert of(False, False, True, True) == pytest.approx(min(2 * y, x + y))
     assert of(True, False, False, False) == of(False, True, False, False) == pytest.approx(min(x + y / 2, y + x))
@@ -104,7 +104,7 @@ def test_strips_with_both_ends_held_share_the_load() -> None:
     assert sag(made, Bay(0, 1000, 0, 600, (False,) * 4), 50.0, UNIFORM, 15.0) < of(False, False, False, False) * 1.1
 
 
-def test_bays_are_the_rectangles_without_a_support_inside() -> None:
+def test_bays_split_at_a_support_that_is_not_at_the_edge() -> None:
     corners = [(0.0, 0.0), (900.0, 0.0), (0.0, 500.0), (900.0, 500.0)]
     assert [(b.x0, b.x1, b.y0, b.y1) for b in bays(corners, 900.0, 500.0)] == [(0.0, 900.0, 0.0, 500.0)]
     whole = bays(corners, 900.0, 500.0)[0]
@@ -116,7 +116,7 @@ def test_bays_are_the_rectangles_without_a_support_inside() -> None:
         (0.0, 900.0, 250.0, 500.0),
         (450.0, 900.0, 0.0, 500.0),
     ]
-    # a support within a leaf's side of the edge counts as on it, one further in splits the bay
+    # a support within a leaf's side of the edge counts as on it; one further in splits the bay
     for x, parts in ((25.0, 1), (26.0, 2)):
         assert max(b.area for b in bays([*corners, (x, 250.0)], 900.0, 500.0)) == (
             450_000.0 if parts == 1 else (900.0 - 26.0) * 500.0
@@ -135,14 +135,16 @@ def test_bays_are_the_rectangles_without_a_support_inside() -> None:
         ((450.0, 475.0), (False, False, False, True)),
     ],
 )
-def test_a_side_is_held_near_its_middle(spot: tuple[float, float], held: tuple[bool, bool, bool, bool]) -> None:
-    """Within an eighth of the side from its middle, and a leaf's side from the edge."""
+def test_a_support_holds_a_side_only_near_its_middle(
+    spot: tuple[float, float], held: tuple[bool, bool, bool, bool]
+) -> None:
+    """Within an eighth of the side from its middle, and within a leaf's side of the edge."""
     corners = [(0.0, 0.0), (900.0, 0.0), (0.0, 500.0), (900.0, 500.0)]
     (whole,) = [b for b in bays([*corners, spot], 900.0, 500.0) if b.area == 450_000.0]
     assert whole.held == held
 
 
-def test_own_weight_turns_with_the_grain() -> None:
+def test_own_weight_follows_the_grain() -> None:
     one, other = own_weight(free_work(SIZE), 15.0), own_weight(free_work((600.0, 1000.0, 15.0), grain="y"), 15.0)
     assert one == pytest.approx(other)
     assert one["bow"] == pytest.approx(strip(WEIGHT, 1000, 600, ALONG, 5 / 384, 1 / 8))
@@ -150,7 +152,7 @@ def test_own_weight_turns_with_the_grain() -> None:
     assert one["twist"] == pytest.approx(WEIGHT / 4 * 3 * 1000 * 600 / (SHEAR * 15.0**3))
 
 
-def test_only_shapes_that_no_word_gives_are_hidden() -> None:
+def test_only_shapes_without_a_word_count_as_hidden() -> None:
     from flatwise.seat import seat
     from flatwise.survey import survey as surveyed
 
@@ -161,7 +163,7 @@ def test_only_shapes_that_no_word_gives_are_hidden() -> None:
         assert panel is not None
         (hidden,) = [one for one in seat(made, panel)[1] if one.code == "FW207"]
         assert f"to the survey: {names} (0mm" in hidden.message + hidden.help
-    # thicknesses alone do not fix a pose that the weight could have pressed flat
+    # thicknesses alone fix no pose, so the weight pressed nothing flat
     made = free_work(SIZE, survey=survey(flat[0]))
     panel, _ = surveyed(made)
     assert panel is not None and "FW207" not in [one.code for one in seat(made, panel)[1]]
@@ -179,7 +181,7 @@ def test_only_shapes_that_no_word_gives_are_hidden() -> None:
 def test_clamps_bow_the_panel_the_way_they_push(
     edge: str, grain: str, span: float, side: float, modulus: float
 ) -> None:
-    """F·e·W²/(8·E·I): 30 mm on the bed for the first face, of 27.5 mm left for the second the middle is at 13.75."""
+    """F·e·W²/(8·E·I): 30 mm thick for the first face; 27.5 mm for the second, with the middle at 13.75 mm."""
     held = (pushing(edge, 4000.0, 1.0), pushing(edge, 4000.0, 2.0))
     _, _, _, found = seated(holders=held, grain=grain)
     moment = 4000.0 * 12.75 + 4000.0 * 11.75
@@ -203,14 +205,14 @@ def test_a_push_above_the_middle_presses_no_further_than_the_bed() -> None:
 
 
 @pytest.mark.parametrize("x", [200.0, 300.0, 700.0])
-def test_of_many_bays_the_one_that_sags_most_is_told(x: float) -> None:
-    """Leaves across at one place of the length: the bay to either side of them sags by itself."""
+def test_the_bay_that_sags_most_is_reported(x: float) -> None:
+    """A line of leaves across the panel: the bays to either side sag by themselves."""
     under = {**dict.fromkeys(CORNERS, 9.0), (x, 0.0): 9.0, (x, 300.0): 9.0, (x, 600.0): 9.0}
     made, _, _, found = seated(size=SIZE, supports=supports(by_hand=under), rules=Rules(sag=0.01))
     corners = [(0.0, 0.0), (1000.0, 0.0), (0.0, 600.0), (1000.0, 600.0)]
     apart = bays([*corners, (x, 0.0), (x, 300.0), (x, 600.0)], 1000.0, 600.0)
     for severity, load, constants in (("error", 50.0, CENTRE), ("warning", None, UNIFORM)):
-        (one,) = told(found, severity)
+        (one,) = reported(found, severity)
         sags = [sag(made, bay, load or WEIGHT * bay.area / 6e5, constants, 15.0) for bay in apart]
         assert len(set(sags)) > 2 and sags.count(max(sags)) == 1
         px, py = apart[sags.index(max(sags))].middle

@@ -1,4 +1,4 @@
-"""Surveys and supports made by hand, and the work of a panel that lies free, which they speak of."""
+"""Surveys and supports made by hand, and the work of a panel that lies free."""
 
 from __future__ import annotations
 
@@ -63,7 +63,7 @@ def corners(front_left: float, front_right: float, back_left: float, back_right:
 
 
 def file(points: Any, name: str = "points.csv", at: int = 100) -> tuple[QuotedText, dict[Span, Any]]:
-    """The name of a file of points, and what Work.points holds for it."""
+    """The name of a file of points, and its entry in Work.points."""
     span = Span(INSIDE.path, at, at + len(name))
     return QuotedText(name, span), {span: np.asarray(points, dtype=float)}
 
@@ -98,7 +98,7 @@ def free_work(
     bed: bool = False,
     **changed: Any,
 ) -> Work:
-    """The work of a panel that nothing holds, in a shop without a standard; `changed` are fields of the Work."""
+    """The work of a panel without holders, in a shop without a standard; `changed` are fields of the Work."""
     lines = j.GlueLines(axis=glue_lines[0], at=tuple(mm(at) for at in glue_lines[1])) if glue_lines else None
     blocks = {
         "stock": written(stock(*size, grain=grain, glue_lines=lines), _name="bed" if bed else ""),

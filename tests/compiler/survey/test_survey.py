@@ -1,4 +1,4 @@
-"""Faces from readings: forms, words, steps, probes, bounds and what is said of what no reading shows."""
+"""Faces from readings: forms, words, steps, probes, bounds, and the findings for what no reading shows."""
 
 from __future__ import annotations
 
@@ -39,11 +39,11 @@ def at(surface: Any, name: str) -> float:
     return float(surface.at(PLACES[name][0] * L, PLACES[name][1] * W))
 
 
-def test_gaps_and_thicknesses_are_met_where_they_were_read() -> None:
+def test_the_faces_fit_gaps_and_thicknesses_where_they_were_read() -> None:
     gap = {"front_left": 0.6, "front": 0.4, "left": 0.3, "back": 0.1, "right": 0.0, "centre": 0.2}
     panel, found = forecast(survey=survey(EVEN, {**gap}))
     assert found == []
-    # bilinear 0.6 plus bow and cup, least squares over nine values: as numpy's own solver has it
+    # bilinear plus bow and cup, fitted to nine values by numpy's own least squares
     points = np.array([[PLACES[n][0] * L, PLACES[n][1] * W, gap.get(n, 0.0)] for n in PLACES])
     u, v = points[:, 0] / L, points[:, 1] / W
     table = np.column_stack([np.ones(9), u, v, u * v, v * (1 - v), u * (1 - u)])
@@ -65,14 +65,14 @@ def test_words_bend_both_faces_alike() -> None:
     assert not panel.posed
 
 
-def test_words_turn_with_the_grain_and_twist_the_other_way() -> None:
+def test_words_follow_the_grain_and_twist_the_other_way() -> None:
     panel, _ = forecast(grain="y", survey=survey(EVEN, twist=twist(0.6, "other way"), cup=arch(0.8, "crown")))
     fl, fr, bl, br = (at(panel.lower, name) for name in CORNERS)
     assert fl - fr - bl + br == pytest.approx(-0.6)
     assert at(panel.lower, "front") - (fl + fr) / 2 == pytest.approx(0.8)
 
 
-def test_a_curve_between_nodes_is_missed_by_less_than_a_micrometre() -> None:
+def test_nodes_miss_a_curve_by_less_than_a_micrometre() -> None:
     panel, _ = forecast(survey=survey(EVEN, bow=arch(2.0, "crown"), twist=twist(0), cup=arch(0, "crown")))
     x = np.linspace(0, L, 2001)
     exact = 2.0 * (1 - (2 * x / L - 1) ** 2)
@@ -92,7 +92,7 @@ def test_steps(face: str | None, top: float, lower: float) -> None:
     assert panel.bound_upper == pytest.approx(0.1, abs=1e-9)  # two readings, no residual: the step explains them
 
 
-def test_step_lower_and_off_a_glue_line() -> None:
+def test_a_step_down_and_a_step_off_a_glue_line() -> None:
     block = survey(EVEN, dict.fromkeys(PLACES, 0.0), step=[step(0.2, "y", 300.0, way="lower")])
     panel, found = forecast(survey=block, glue_lines=("y", [300.0]))
     low, high = panel.upper.both_at(10.0, 300.0)
@@ -114,7 +114,7 @@ def test_no_survey() -> None:
 
 
 def test_what_no_reading_shows_joins_the_bound_and_is_named() -> None:
-    """unseen 0.5 mm per m: bow over the length, cup over the width, twist over the longer side."""
+    """`unseen` is 0.5 mm per m: of the length for bow, of the width for cup, of the longer side for twist."""
     gaps = {"front_left": 0.3}
     panel, found = forecast(survey=survey(EVEN, gaps))
     assert panel.bound_lower == pytest.approx(0.05 + 0.5e-3 * (L + W))
@@ -129,8 +129,8 @@ def test_what_no_reading_shows_joins_the_bound_and_is_named() -> None:
     assert "tapers along its length" in found[0].message
 
 
-def test_bow_and_cup_not_told_apart() -> None:
-    """Corners and centre: the mean of either alone, half of the difference in the bound."""
+def test_readings_that_cannot_tell_bow_from_cup() -> None:
+    """Corners and centre only: the mean of bow alone and cup alone, with half their difference in the bound."""
     thick = {**dict.fromkeys(CORNERS, T), "centre": T - 0.8}
     panel, found = forecast(survey=survey(thick, dict.fromkeys(PLACES, 0.0)))
     thickness = panel.upper.z - panel.lower.z
@@ -172,18 +172,18 @@ def test_a_grid_of_probes_keeps_its_nodes_whatever_their_order() -> None:
     assert panel.upper.at(points[:, 0], points[:, 1]) == pytest.approx(points[:, 2])
     assert panel.upper.z.shape == (4, 5)
     assert panel.posed and panel.bound_upper == pytest.approx(0.05)
-    # without thickness: nominal, off by half a millimetre
+    # without a thickness: the nominal one, known within half a millimetre
     assert panel.bound_thickness == pytest.approx(0.5) and codes(found) == ["FW205"]
 
 
-def test_probes_short_of_the_edge_go_on_at_their_slope_and_say_so_in_the_bound() -> None:
+def test_probes_short_of_the_edge_continue_at_their_slope_which_joins_the_bound() -> None:
     top, held = probe(grid(lambda x, y: T + 0.002 * x, margin=50.0))
     panel, _ = forecast(survey=survey(probe=(top,)), points=held)
     assert float(panel.upper.at(L, 0.0)) == pytest.approx(T + 0.002 * L)
     assert panel.bound_upper == pytest.approx(0.05 + 0.002 * 50.0)
 
 
-def test_a_scatter_is_met_at_every_point_or_the_miss_is_in_the_bound() -> None:
+def test_a_surface_meets_every_point_of_a_scatter_or_has_the_miss_in_its_bound() -> None:
     rng = np.random.default_rng(2)
     points = np.column_stack((rng.uniform(0, L, 60), rng.uniform(0, W, 60), T + rng.normal(0, 0.3, 60)))
     top, held = probe(points)
@@ -193,7 +193,7 @@ def test_a_scatter_is_met_at_every_point_or_the_miss_is_in_the_bound() -> None:
     assert missed < 0.002
 
 
-def test_a_scatter_from_a_form_gives_the_form_back() -> None:
+def test_a_scatter_taken_from_a_form_gives_that_form() -> None:
     rng = np.random.default_rng(3)
     form = Form(np.array([T, 0.3, -0.2, 0.7, 0.4, -0.5]), L, W, "x")
     points = np.column_stack((rng.uniform(0, L, 40), rng.uniform(0, W, 40), np.zeros(40)))
@@ -205,8 +205,8 @@ def test_a_scatter_from_a_form_gives_the_form_back() -> None:
 
 
 @pytest.mark.parametrize(("edge", "about"), [("long_edge", "x"), ("short_edge", "y")])
-def test_probed_from_both_sides_and_tied_by_calipers(edge: str, about: str) -> None:
-    """The lower face is given in the turned pose, tilted as it happened to lie; three thicknesses tie the poses."""
+def test_probes_of_both_faces_are_tied_by_thickness_readings(edge: str, about: str) -> None:
+    """The lower face was probed turned over, tilted as it happened to lie; three thicknesses tie the two poses."""
     bottom = Form(np.array([0.4, 0.1, 0.2, 0.5, 0.3, -0.2]), L, W, "x")
     upper = Form(np.array([T + 0.4, 0.4, 0.1, 0.6, 0.1, 0.2]), L, W, "x")
     above, held = probe(grid(lambda x, y: upper.at(np.column_stack((x.ravel(), y.ravel()))).reshape(x.shape), 9, 9))
@@ -267,7 +267,7 @@ def test_readings_after_a_face_are_differences_from_the_forecast() -> None:
     assert [one.code for one in correct(done, twice, forecast_, 0.3)[1]] == ["FW202"]
 
 
-def test_terms_enter_only_when_decided() -> None:
+def test_a_term_enters_only_if_the_readings_decide_it() -> None:
     points = np.array([[0, 0, 1.0], [L, 0, 2.0], [0, W, 3.0]])
     fitted = fit(points, L, W, "x")
     assert fitted.undecided == ("twist", "cup", "bow") and fitted.residual == pytest.approx(0.0, abs=1e-12)
@@ -299,7 +299,7 @@ def _one_panel(rng: np.random.Generator) -> tuple[bool, bool, bool]:
     bottom, thickness = Form(np.array(shape), length, width, "x"), Form(np.array(taper), length, width, "x")
     xs, ys = np.linspace(0, length, 41), np.linspace(0, width, 42)
     spots = np.array([[PLACES[n][0] * length, PLACES[n][1] * width] for n in PLACES])
-    # it lies on three corners, or on its belly: the highest plane under the lower face at its centre
+    # it lies on three corners or on its belly
     from flatwise.core.surface import Surface
     from flatwise.seat.rest import Rest
 
@@ -323,7 +323,7 @@ def _one_panel(rng: np.random.Generator) -> tuple[bool, bool, bool]:
     return lowest - panel.bound_upper <= top.min(), lowest <= top.min(), min(five.values()) <= top.min()
 
 
-def test_places_are_those_of_the_factory() -> None:
+def test_the_factory_names_the_corners_in_order() -> None:
     assert corners(1, 2, 3, 4)["back_left"] == 3 and INSIDE.path == free_work(SIZE).path
 
 

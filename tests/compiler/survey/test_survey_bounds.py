@@ -1,4 +1,4 @@
-"""How far a forecast may be off, added up by hand: readings, residuals, and `unseen` × the side of each open shape."""
+"""Bounds added up by hand: reading errors, residuals, and `unseen` × the side for each undecided shape."""
 
 from __future__ import annotations
 
@@ -28,25 +28,25 @@ FELT = dict.fromkeys(PLACES, 0.0)
     [
         # 0.05 mm a reading; 0.5 mm per m: a cup across 600 mm may hide 0.3, a bow along 1000 or a twist 0.5
         ({"survey": survey(EVEN, FELT)}, (0.05, 0.10, 0.05)),
-        # corners alone show no arch of the thickness; the middle of the front edge shows the bow of the lower face
+        # corners alone show no arch in the thickness; the gap at the front shows the bow of the lower face
         ({"survey": survey(CORNERS_EVEN, {"front": 0.0})}, (0.35, 0.10 + 0.8, 0.05 + 0.8)),
         ({"survey": survey(CORNERS_EVEN, {"front": 0.0}), "grain": "y"}, (0.35, 0.10 + 0.8, 0.05 + 0.8)),
         ({"survey": survey(CORNERS_EVEN, {"left": 0.0})}, (0.55, 0.10 + 0.8, 0.05 + 0.8)),
-        # one thickness: tilts of 1000 and 600 mm, twist, cup and bow stay open
+        # one thickness leaves tilts over 1000 and 600 mm, twist, cup and bow undecided
         ({"survey": survey({"centre": T}, FELT)}, (0.05, 0.10 + 2.1, 0.05 + 2.1)),
-        # no gap: nobody knows the shape of the lower face, and no reading of it is wrong
+        # without gaps the shape of the lower face is unknown, and there is no reading error in it
         ({"survey": survey(EVEN)}, (1.3, 0.05 + 1.3, 0.05)),
-        # words say what they say within a reading
+        # words are right to within one reading error
         ({"survey": survey(EVEN, twist=twist(0.5))}, (0.05 + 0.8, 0.10 + 0.8, 0.05)),
         (
             {"survey": survey(EVEN, twist=twist(0.5), cup=arch(0.3, "hollow"), bow=arch(0.3, "crown"))},
             (0.05, 0.10, 0.05),
         ),
-        # no thickness: the nominal one within 0.5 mm
+        # without a thickness: the nominal one, known within 0.5 mm
         ({"survey": survey(None, FELT)}, (0.05, 0.55, 0.50)),
         ({"survey": survey(EVEN, FELT), "rules": Rules(unseen=0.002)}, (0.05, 0.10, 0.05)),
         ({"survey": survey(CORNERS_EVEN, FELT), "rules": Rules(unseen=0.002)}, (0.05, 0.10 + 3.2, 0.05 + 3.2)),
-        # nothing at all: a millimetre a face
+        # no survey: a millimetre for each face
         ({"survey": None}, (1.0, 1.0, 2.0)),
     ],
 )
@@ -55,7 +55,7 @@ def test_bounds_are_plain_sums(blocks: dict[str, Any], bounds: tuple[float, floa
     assert (panel.bound_lower, panel.bound_upper, panel.bound_thickness) == pytest.approx(bounds, abs=1e-9)
 
 
-def test_the_side_that_a_shape_runs_along() -> None:
+def test_the_side_along_which_a_shape_runs() -> None:
     shapes = ("bow", "cup", "tilt_x", "tilt_y", "twist")
     assert [unseen_side(free_work(SIZE), shape) for shape in shapes] == [1000.0, 600.0, 1000.0, 600.0, 1000.0]
     assert [unseen_side(free_work(SIZE, grain="y"), shape) for shape in shapes] == [
@@ -68,53 +68,53 @@ def test_the_side_that_a_shape_runs_along() -> None:
     assert unseen_sum(free_work(SIZE), {"bow", "cup", "offset", "either"}) == pytest.approx(0.8)
 
 
-@pytest.mark.parametrize(("gap", "told"), [(0.14, False), (0.16, True)])
-def test_a_gap_that_probe_and_thickness_contradict(gap: float, told: bool) -> None:
-    """Off by what the gap (0.05), the probe (0.05) and the thickness (0.05 mm) may be together."""
+@pytest.mark.parametrize(("gap", "reported"), [(0.14, False), (0.16, True)])
+def test_a_gap_that_probe_and_thickness_contradict(gap: float, reported: bool) -> None:
+    """The errors of gap, probe and thickness, 0.05 mm each, add up."""
     x, y = np.meshgrid(np.linspace(0, L, 6), np.linspace(0, W, 5))
     top, held = probe(np.column_stack((x.ravel(), y.ravel(), np.full(x.size, T))))
     _, found = forecast(survey=survey(EVEN, {"front": gap}, probe=(top,)), points=held)
-    assert ("FW202" in codes(found)) == told
-    if told:
+    assert ("FW202" in codes(found)) == reported
+    if reported:
         (one,) = [each for each in found if each.code == "FW202"]
         assert "is given as 0.16mm" in one.message and "with an uncertainty of only 0.15mm" in one.message
 
 
-def test_nodes_of_all_fields_with_steps_twice() -> None:
+def test_merged_nodes_hold_steps_twice() -> None:
     fields = [np.array([0.0, 50.0, 100.0]), np.array([0.0, 50.0 + 5e-8, 75.0, 100.0])]
     assert merged_nodes(fields, np.array([75.0]), 100.0).tolist() == [0.0, 50.0, 75.0, 75.0, 100.0]
     assert merged_nodes([np.array([0.0, 100.0 - 1e-9])], np.array([]), 100.0).tolist() == [0.0, 100.0]
 
 
-@pytest.mark.parametrize(("line", "told"), [(200.0, False), (200.5, False), (199.5, False), (200.6, True)])
-def test_a_step_lies_at_a_glue_line_within_half_a_millimetre(line: float, told: bool) -> None:
+@pytest.mark.parametrize(("line", "reported"), [(200.0, False), (200.5, False), (199.5, False), (200.6, True)])
+def test_a_step_lies_at_a_glue_line_within_half_a_millimetre(line: float, reported: bool) -> None:
     of = {"survey": survey(EVEN, FELT, step=(step(0.3, "y", line),)), "glue_lines": ("y", (200.0,))}
-    assert ("FW202" in codes(forecast(**of)[1])) == told
-    # a line of the other direction is none
+    assert ("FW202" in codes(forecast(**of)[1])) == reported
+    # a glue line of the other direction does not count
     assert "FW202" in codes(forecast(**{**of, "glue_lines": ("x", (line,))})[1])
 
 
-@pytest.mark.parametrize(("value", "told"), [(33.0, False), (33.01, True), (27.0, False), (26.99, True)])
-def test_a_thickness_a_tenth_from_the_nominal_one(value: float, told: bool) -> None:
+@pytest.mark.parametrize(("value", "reported"), [(33.0, False), (33.01, True), (27.0, False), (26.99, True)])
+def test_a_thickness_may_differ_from_nominal_by_a_tenth(value: float, reported: bool) -> None:
     found = forecast(survey=survey({"centre": value}, FELT))[1]
-    assert (["FW202"] if told else []) == [code for code in codes(found) if code == "FW202"]
+    assert (["FW202"] if reported else []) == [code for code in codes(found) if code == "FW202"]
 
 
-@pytest.mark.parametrize(("other", "told"), [(30.1, False), (30.11, True), (29.9, False), (29.89, True)])
-def test_two_readings_of_one_place_differ_by_twice_what_each_may_be_off(other: float, told: bool) -> None:
+@pytest.mark.parametrize(("other", "reported"), [(30.1, False), (30.11, True), (29.9, False), (29.89, True)])
+def test_two_readings_of_one_place_may_differ_by_twice_within(other: float, reported: bool) -> None:
     for near, same in (((0.5, 0.4), True), ((0.6, 0.0), False)):
         pair = readings({"front_left": 30.0, near: other})
         block = survey({**EVEN}, FELT)
         block = block.model_copy(update={"thickness": pair})
         found = forecast(survey=block)[1]
-        assert ("FW202" in codes(found)) == (told and same)
+        assert ("FW202" in codes(found)) == (reported and same)
 
 
 # -- measured after a face was cut ----------------------------------------------------------------------------------
 
 
 def after(values: dict[Any, float], within: float | None = None, bound: float = 0.3) -> Any:
-    """Readings after a face that was to leave 30 mm all over."""
+    """Correct a forecast of 30 mm all over by readings after a face."""
     done = free_work(SIZE, survey=survey(EVEN, FELT))
     lines = j.After(thickness=readings(values), within=None if within is None else mm(within))
     return correct(done, lines, Surface.flat(L, W, T), bound)
@@ -123,7 +123,7 @@ def after(values: dict[Any, float], within: float | None = None, bound: float = 
 @pytest.mark.parametrize(
     ("values", "bound", "level", "words"),
     [
-        # one reading moves the whole: 0.05 mm and the old 0.3 mm
+        # one reading moves the whole face; bound: 0.05 mm and the old 0.3 mm
         (
             {"centre": 30.4},
             0.35,
@@ -146,7 +146,7 @@ def after(values: dict[Any, float], within: float | None = None, bound: float = 
             "measured 0.3333mm thinner than forecast on average over 3 readings, at most 0.4mm thinner;"
             " now known within 0.4833mm",
         ),
-        # everywhere the same: the form is known as well as a reading
+        # the same everywhere: the form is known as well as a reading
         (
             dict.fromkeys(PLACES, 30.2),
             0.05,
@@ -165,52 +165,52 @@ def test_readings_after_a_face(values: dict[Any, float], bound: float, level: bo
         assert found.thickness.z == pytest.approx(T + off.mean())
 
 
-def test_a_wedge_found_at_four_corners_is_put_into_the_forecast() -> None:
+def test_a_wedge_found_at_four_corners_corrects_the_forecast() -> None:
     values = {"front_left": 30.0, "back_left": 30.0, "front_right": 30.4, "back_right": 30.4}
     found, _ = after(values, bound=2.0)
     # tilts and twist are decided; cup and bow are not: 0.05 + 0.3 + 0.5 mm
     assert found.bound == pytest.approx(0.85)
     assert [float(found.thickness.at(x, 300.0)) for x in (0.0, 500.0, L)] == pytest.approx([30.0, 30.2, 30.4])
-    # with an old bound of 0.3 mm the mean says more: 0.05 + 0.2 + 0.3 mm
+    # with an old bound of 0.3 mm the mean gives a smaller bound: 0.05 + 0.2 + 0.3 mm
     found, _ = after(values, bound=0.3)
     assert found.bound == pytest.approx(0.55) and found.thickness.z == pytest.approx(30.2)
 
 
-def test_nothing_measured_changes_nothing() -> None:
+def test_no_readings_change_nothing() -> None:
     found, wrong = after({})
     assert (found.bound, found.mean, found.most, found.words, wrong) == (0.3, 0.0, 0.0, "", ())
 
 
 @pytest.mark.parametrize(
-    ("second", "within", "told"), [(30.1, None, 0), (30.11, None, 1), (30.4, 0.2, 0), (30.41, 0.2, 1)]
+    ("second", "within", "reported"), [(30.1, None, 0), (30.11, None, 1), (30.4, 0.2, 0), (30.41, 0.2, 1)]
 )
-def test_two_readings_after_a_face(second: float, within: float | None, told: int) -> None:
+def test_contradictory_readings_after_a_face(second: float, within: float | None, reported: int) -> None:
     _, wrong = after({"centre": 30.0, (500.4, 300.4): second}, within)
-    assert len(wrong) == told
+    assert len(wrong) == reported
     _, wrong = after({"centre": 30.0, (500.6, 300.0): second}, within)
     assert wrong == ()
 
 
 @pytest.mark.parametrize(
-    ("surveyed", "within", "second", "told"),
+    ("surveyed", "within", "second", "reported"),
     [
-        (None, None, 30.2, 0),  # without a survey what holds for a reading by default: 0.1 mm
+        (None, None, 30.2, 0),  # without a survey the default: 0.1 mm
         (None, None, 30.21, 1),
         (None, 0.2, 30.21, 0),
-        (survey(EVEN, FELT), 0.0, 30.01, 1),  # sure to the last: 0 mm is what the job writes
+        (survey(EVEN, FELT), 0.0, 30.01, 1),  # the job writes 0 mm
         (survey(EVEN, FELT), 0.0, 30.0, 0),
     ],
 )
-def test_what_a_reading_after_a_face_may_be_off(surveyed: Any, within: float | None, second: float, told: int) -> None:
+def test_within_of_a_reading_after_a_face(surveyed: Any, within: float | None, second: float, reported: int) -> None:
     lines = j.After(
         thickness=readings({"centre": 30.0, (500.4, 300.4): second}), within=None if within is None else mm(within)
     )
     done = free_work(SIZE, survey=surveyed)
     _, wrong = correct(done, lines, Surface.flat(L, W, T), 0.3)
-    assert codes(wrong) == ["FW202"] * told
+    assert codes(wrong) == ["FW202"] * reported
 
 
-def test_thousands_of_readings_are_not_all_compared_with_each_other() -> None:
+def test_thousands_of_readings_take_little_time() -> None:
     values = {(1.0 + k % 100 * 9.0, 1.0 + k // 100 * 9.0): 30.0 for k in range(6000)}
     pair = {(0.6, 0.6): 30.2}  # 0.4 mm from the first, in another square of half a millimetre
     block = survey({**EVEN}, FELT).model_copy(update={"thickness": readings({**values, **pair})})

@@ -30,7 +30,7 @@ def grid(xs: list[float], ys: list[float], a: float = 2e-3, b: float = -1e-3) ->
         ([0.0, 500.0, 1000.0], [0.0, 300.0, 600.0]),
     ],
 )
-def test_a_plane_goes_on_to_the_outline_and_its_slope_there_joins_the_bound(xs: list[float], ys: list[float]) -> None:
+def test_a_plane_continues_to_the_outline_and_its_slope_there_joins_the_bound(xs: list[float], ys: list[float]) -> None:
     found = interpolate(grid(xs, ys), L, W, "x")
     for x, y in ((0.0, 0.0), (L, 0.0), (0.0, W), (L, W), (333.0, 222.0)):
         assert float(found.surface.at(x, y)) == pytest.approx(30.0 + 2e-3 * x - 1e-3 * y, abs=1e-9)
@@ -53,7 +53,7 @@ def test_a_full_grid_is_scipys_bilinear_interpolation() -> None:
 
 
 @pytest.mark.parametrize(("jitter", "nodes"), [(0.004, 3), (0.04, None)])
-def test_places_within_a_hundredth_are_one(jitter: float, nodes: int | None) -> None:
+def test_places_are_rounded_to_a_hundredth_of_a_millimetre(jitter: float, nodes: int | None) -> None:
     points = grid([100.0, 500.0, 900.0], [50.0, 300.0, 550.0])
     points[:, 0] += jitter * np.array([1, -1, 0, 0, 1, -1, -1, 0, 1])
     found = interpolate(points, L, W, "x")
@@ -62,7 +62,7 @@ def test_places_within_a_hundredth_are_one(jitter: float, nodes: int | None) -> 
     assert missed <= found.missed + 1e-3
 
 
-def test_a_grid_with_a_hole_is_a_scatter_and_still_met() -> None:
+def test_a_grid_with_a_hole_is_a_scatter_and_its_points_are_still_met() -> None:
     points = np.delete(grid([0.0, 250.0, 500.0, 750.0, L], [0.0, 300.0, W]), 7, axis=0)
     points[3, 2] += 0.4
     found = interpolate(points, L, W, "x")
@@ -70,7 +70,7 @@ def test_a_grid_with_a_hole_is_a_scatter_and_still_met() -> None:
     assert found.missed <= 1e-3 and len(found.surface.xs) <= FINEST + 1
 
 
-def test_few_points_may_leave_a_shape_open_and_many_do_not() -> None:
+def test_only_few_points_are_tested_for_undecided_shapes() -> None:
     two_rows = grid([100.0, 500.0, 900.0], [0.0, 600.0])
     found = interpolate(two_rows, L, W, "x")
     assert found.shape is not None and "cup" in found.shape.undecided and "bow" not in found.shape.undecided
@@ -81,7 +81,7 @@ def test_few_points_may_leave_a_shape_open_and_many_do_not() -> None:
     )
 
 
-def test_two_points_that_a_grid_can_not_part_are_no_grid() -> None:
+def test_points_on_one_line_are_no_grid() -> None:
     points = np.array([[500.0, 100.0, 30.0], [500.0, 300.0, 30.2], [500.0, 500.0, 30.4]])
     found = interpolate(points, L, W, "x")
     assert found.surface.at(points[:, 0], points[:, 1]) == pytest.approx(points[:, 2], abs=2e-3)
@@ -93,7 +93,7 @@ def test_two_points_that_a_grid_can_not_part_are_no_grid() -> None:
     [
         ([(0, 0), (500, 0), (1000, 0)], True),
         ([(0, 0), (500, 300), (1000, 600)], True),
-        # the least spread of three points, one d mm off, is d·√(1/6): 2 % of the longer side are 49 mm
+        # three points, one of them d mm off the line, spread by d·√(1/6): 49 mm give 2 % of the longer side
         ([(0, 0), (500, 0), (1000, 48)], True),
         ([(0, 0), (500, 0), (1000, 50)], False),
         ([(0, 0), (0, 600), (48, 300)], False),
@@ -101,7 +101,7 @@ def test_two_points_that_a_grid_can_not_part_are_no_grid() -> None:
         ([(0, 0), (1000, 0), (0, 600)], False),
     ],
 )
-def test_three_thicknesses_on_one_line_tie_nothing(points: list[tuple[float, float]], line: bool) -> None:
+def test_thicknesses_on_one_line_fix_no_plane(points: list[tuple[float, float]], line: bool) -> None:
     ties = np.array([(x, y, 30.0) for x, y in points])
     assert _on_a_line(ties, free_work((L, W, 30.0))) is line
 
@@ -116,9 +116,11 @@ def test_three_thicknesses_on_one_line_tie_nothing(points: list[tuple[float, flo
         ({"left": 30.0, "centre": 30.0, "front": 30.0}, ""),
     ],
 )
-def test_the_probe_of_the_lower_face_says_how_many_readings_it_has(places: dict[str, float], says: str) -> None:
+def test_an_untied_probe_of_the_lower_face_says_how_many_readings_there_are(
+    places: dict[str, float], says: str
+) -> None:
     above, held = probe(grid([0.0, 500.0, L], [0.0, 300.0, W], 0.0, 0.0))
     under, more = probe(grid([0.0, 500.0, L], [0.0, 300.0, W], 0.0, 0.0), "under", at=200)
     _, found = forecast(survey=survey(places, probe=(above, under)), points={**held, **more})
-    told = [one.message for one in found if one.code == "FW105"]
-    assert len(told) == bool(says) and all(message.endswith(says) for message in told)
+    reported = [one.message for one in found if one.code == "FW105"]
+    assert len(reported) == bool(says) and all(message.endswith(says) for message in reported)

@@ -1,4 +1,4 @@
-"""Which way a pass goes: never slower than the best of all orders tried one by one, and all the wood gone."""
+"""The route of a pass: as quick as the best of all orders tried one by one, and it takes all the wood."""
 
 from __future__ import annotations
 
@@ -27,7 +27,7 @@ from flatwise.plan.timing import duration
 
 L, W = 900.0, 500.0
 KINEMATICS = Kinematics(lift=80.0, feed=8000.0, rapid=12000.0, acceleration=500.0)
-#: a patch of wood by its lower left corner and size, in cells of 25 mm
+#: a lump of wood: its lower left corner and its size, in cells of 25 mm
 LUMPS = st.tuples(st.integers(0, 11), st.integers(0, 7), st.integers(1, 6), st.integers(1, 4))
 
 
@@ -42,7 +42,7 @@ def timed(moves: list[Leg], where: Any) -> float:
     st.sampled_from((None, "climb", "conventional")),
 )
 @examples(60)
-def test_a_few_patches_go_in_the_quickest_of_all_orders_and_take_all_the_wood(
+def test_a_few_patches_are_cut_in_the_quickest_of_all_orders_and_take_all_the_wood(
     lumps: list[tuple[int, int, int, int]], where: Any, way: Any
 ) -> None:
     field = np.zeros((8, 12))
@@ -77,7 +77,7 @@ def test_a_few_patches_go_in_the_quickest_of_all_orders_and_take_all_the_wood(
         )
         met = wood & (aside < 20.0)
         if ax == bx:
-            # down beside all wood, and from row to row past it: at most the edge of another patch is grazed
+            # down clear of all wood, and from row to row past it: at most it grazes the edge of another patch
             assert met.sum(axis=1).max() <= (0.0 if ay == by else 10.0)
         else:
             assert ay == by
@@ -85,12 +85,12 @@ def test_a_few_patches_go_in_the_quickest_of_all_orders_and_take_all_the_wood(
         wood &= aside >= 19.0
     assert not wood.any()
     if way:
-        # not back along a row, which would drag over what is finished
+        # not back along a row, which would drag over finished wood
         assert all(a[1] <= b[0] for row in runs.values() for a, b in pairwise(sorted(row)))
 
 
 def islands(*places: tuple[float, float, float, float]) -> Surface:
-    """Flat at 32 mm with islands 1.5 mm high: x0, x1, y0, y1."""
+    """Flat at 32 mm with islands (x0, x1, y0, y1) that stand 1.5 mm higher."""
     xs = np.unique([0.0, L, *(x for one in places for x in one[:2])])
     ys = np.unique([0.0, W, *(y for one in places for y in one[2:])])
     xs, ys = np.repeat(xs, 2)[1:-1], np.repeat(ys, 2)[1:-1]
@@ -105,10 +105,10 @@ def lifts(one: Pass) -> int:
     return sum(a.z < b.z for a, b in pairwise(one.path))
 
 
-def test_from_patch_to_patch_beside_the_panel_it_stays_down_where_that_is_quicker() -> None:
-    # both at the left end: 120 mm or so beside the panel at 8 m/min take less than two lifts
+def test_between_patches_the_cutter_stays_down_beside_the_panel_if_that_is_quicker() -> None:
+    # both at the left end: some 120 mm beside the panel at 8 m/min take less time than two lifts
     assert lifts(first(work(), islands((0, 100, 120, 160), (0, 100, 330, 370))).passes[0]) == 1
-    # inside the face there is wood to meet, and from end to end it is far
+    # inside the face it could meet wood, and from end to end it is far
     assert lifts(first(work(), islands((300, 400, 120, 160), (300, 400, 330, 370))).passes[0]) == 2
     assert lifts(first(work(), islands((0, 100, 120, 160), (800, 900, 330, 370))).passes[0]) == 2
 
@@ -129,18 +129,18 @@ def test_without_skipping_air_every_pass_takes_every_row() -> None:
 
 @pytest.mark.parametrize("climb", [True, False])
 def test_two_rows_one_way_stay_climb_or_conventional_in_every_pass(climb: bool) -> None:
-    # 90 mm + 12 - 64: centres 38 mm apart
+    # 90 + 12 − 64 mm: the centres are 38 mm apart
     way = Pattern(direction="along", one_way="one_way", way="climb" if climb else "conventional")
     setup = first(work(L, 90.0, job={"cut": cut(pattern=way)}))
     assert len(setup.passes) > 1
     for one in setup.passes:
         runs = [(a, b) for a, b in pairwise(one.path) if not b.rapid and a.y == b.y and abs(b.x - a.x) > 500.0]
         (a, b), (c, _) = runs
-        # wood on the right of the way is climb: going along +x that is toward lower y
+        # wood on the right of the way is climb: going along +x, the right is at lower y
         assert ((c.y < a.y) == (b.x > a.x)) == climb
 
 
-def test_the_time_and_length_of_a_pass_are_those_of_its_moves_from_where_the_last_has_ended() -> None:
+def test_the_time_and_length_of_a_pass_count_from_where_the_last_ended() -> None:
     setup = first(work(job={"cut": cut(feed=q("6m/min"))}), islands((300, 420, 200, 260)))
     where = (setup.passes[0].path[0].x, setup.passes[0].path[0].y, setup.lift)
     for one in setup.passes:
@@ -162,7 +162,7 @@ def test_the_time_and_length_of_a_pass_are_those_of_its_moves_from_where_the_las
 def test_no_way_through_a_patch_bites_wider_than_planned(
     ringed: bool, lumps: list[tuple[int, int, int, int]], overrun: float, stepover: str, shift: int
 ) -> None:
-    """Whatever is tried, since power, feed and holding are worked from that: counted in places 2 by 0.5 mm apart."""
+    """For every way tried, since power, feed and holding count on it; places 2 × 0.5 mm apart are counted."""
     field = np.zeros((9, 12))
     for x, y, wide, deep in lumps:
         field[y : y + deep, x : x + wide] = 1.0

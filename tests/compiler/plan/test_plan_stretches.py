@@ -1,4 +1,4 @@
-"""What a pass must run: it comes down clear of wood, takes all of it, and bites no wider than planned."""
+"""What each row must run: it comes down clear of wood, takes all of it, and bites no wider than planned."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ L, W = 900.0, 500.0
 
 
 def plateau(x0: float, x1: float, y0: float, y1: float, size: tuple[float, float] = (L, W)) -> Surface:
-    """Flat at 32 mm, and 1.5 mm higher in a rectangle."""
+    """Flat at 32 mm, and 1.5 mm higher over a rectangle."""
     xs, ys = np.array([0.0, x0, x0, x1, x1, size[0]]), np.array([0.0, y0, y0, y1, y1, size[1]])
     z = np.full((6, 6), 32.0)
     z[2:4, 2:4] += 1.5
@@ -31,7 +31,7 @@ def plateau(x0: float, x1: float, y0: float, y1: float, size: tuple[float, float
 
 
 def fresh(x0: float, x1: float, y0: float, y1: float) -> dict[float, tuple[tuple[float, float], ...]]:
-    """The stretches of every row that is needed, by its place across."""
+    """The fresh stretches of every needed row, by its place across."""
     laid = rows(work(), 6.0)
     parts = needed_stretches(StandingWood(laid, plateau(x0, x1, y0, y1)), 32.5, ringed=False)
     assert parts is not None
@@ -39,21 +39,21 @@ def fresh(x0: float, x1: float, y0: float, y1: float) -> dict[float, tuple[tuple
 
 
 def test_a_stretch_begins_and_ends_two_millimetres_clear_of_wood() -> None:
-    # 32 mm of cutter and 2 mm: 34 mm beside wood in the cells of 5 mm from 300 mm to 420 mm along
+    # 32 mm of cutter and 2 mm of run-in: 34 mm from the wood, which stands in cells of 5 mm from 300 mm to 420 mm
     found = fresh(302.0, 418.0, 200.0, 260.0)
-    # rows every 40.73 mm from 26 mm: three of them have the wood in their band, 20.86 mm to either side
+    # rows every 40.73 mm from 26 mm: three have wood in their band, 20.86 mm to either side
     assert list(found) == pytest.approx([188.91, 229.64, 270.36])
     assert found[229.64] == ((pytest.approx(266.0), pytest.approx(454.0)),)
-    # 11.1 mm from its middle, or up to 0.5 mm less, it is clear a little sooner: √(34² − 11.1²) is 32.1 mm
+    # 11.1 mm beside the wood (up to 0.5 mm less) it is clear a little sooner: √(34² − 11.1²) is 32.1 mm
     assert found[188.91] == ((pytest.approx(267.8, abs=0.1), pytest.approx(452.2, abs=0.1)),)
-    # beyond an end of the panel the cutter is clear of it by the overrun: 32 mm and 6 mm
+    # beyond the end of the panel it is clear by the overrun: 32 mm and 6 mm
     assert fresh(0.0, 418.0, 200.0, 260.0)[229.64] == ((-38.0, pytest.approx(454.0)),)
     assert fresh(302.0, 900.0, 200.0, 260.0)[229.64] == ((pytest.approx(266.0), 938.0),)
     assert set(fresh(0.0, 900.0, 200.0, 260.0).values()) == {((-38.0, 938.0),)}
 
 
-def test_wood_aside_of_a_row_is_cleared_by_less() -> None:
-    # the band of the row at 188.91 mm reaches to 209.77 mm, so it is needed; 0.5 mm beside a step counts as wood too
+def test_a_stretch_is_shorter_over_wood_beside_the_row() -> None:
+    # the band of the row at 188.91 mm reaches to 209.77 mm, so it is needed; 0.5 mm beside a step counts as wood
     found = fresh(302.0, 418.0, 205.0, 209.0)
     half = float(np.sqrt(34.0**2 - (204.5 - 188.909) ** 2))
     ((begin, end),) = found[188.91]
@@ -68,7 +68,7 @@ Lumps = list[tuple[int, int, int, int]]
 
 
 def stepped(lumps: Lumps) -> tuple[Surface, Any]:
-    """A face of plateaus at 32 mm and 33 mm, and where it is high, every 2 mm along and 0.5 mm across."""
+    """A face of plateaus at 32 mm and 33 mm, and (400, 360) where it is high, every 0.5 mm across and 2 mm along."""
     field = np.zeros((40, 12))
     for x, y, wide, deep in lumps:
         field[y : y + deep, x : x + wide] = 1.0
@@ -84,7 +84,7 @@ def small(stepover: str = "65%") -> Rows:
 
 
 def swept(laid: Rows, row: int, stretches: Any, more: float) -> Any:
-    """Places under the cutter (`more` mm wider) as it runs stretches of a row."""
+    """(400, 360): places under the cutter, `more` mm larger in radius, as it runs stretches of a row."""
     x, y = np.arange(1.0, 720.0, 2.0), np.arange(0.25, 200.0, 0.5)
     found = np.zeros((400, 360), dtype=bool)
     aside = (laid.diameter / 2.0 + more) ** 2 - (y - laid.at[row]) ** 2
@@ -96,7 +96,7 @@ def swept(laid: Rows, row: int, stretches: Any, more: float) -> Any:
 
 
 def run(laid: Rows, left: Any, turns: list[tuple[int, Any]]) -> Any:
-    """What is left of wood when rows run in turn: down and up clear of it, no bite wider than planned."""
+    """What is left of the wood after rows have run in turn, down and up clear of it, no bite wider than planned."""
     for row, stretches in turns:
         for a, b in stretches:
             assert not (left & swept(laid, row, [(a, a), (b, b)], 0.5)).any()
@@ -109,7 +109,7 @@ def run(laid: Rows, left: Any, turns: list[tuple[int, Any]]) -> Any:
 @pytest.mark.parametrize("stepover", ["65%", "40%", "90%"])
 @given(lumps=FIELDS)
 @examples(60)
-def test_rows_run_in_turn_take_all_wood_and_no_bite_wider_than_planned(stepover: str, lumps: Lumps) -> None:
+def test_rows_run_up_or_down_take_all_wood_and_no_bite_wider_than_planned(stepover: str, lumps: Lumps) -> None:
     laid = small(stepover)
     top, wood = stepped(lumps)
     parts = needed_stretches(StandingWood(laid, top), 32.5, ringed=False)
@@ -123,7 +123,7 @@ def test_rows_run_in_turn_take_all_wood_and_no_bite_wider_than_planned(stepover:
 @pytest.mark.parametrize("stepover", ["65%", "40%", "90%"])
 @given(lumps=FIELDS)
 @examples(60)
-def test_to_go_down_is_to_go_up_on_the_face_turned_over(stepover: str, lumps: Lumps) -> None:
+def test_rows_run_down_as_they_run_up_on_the_face_turned_over(stepover: str, lumps: Lumps) -> None:
     laid = small(stepover)
     top, _ = stepped(lumps)
     there, turned = (needed_stretches(StandingWood(laid, face), 32.5, ringed=False) for face in (top, top.turned("x")))
@@ -139,7 +139,7 @@ def test_to_go_down_is_to_go_up_on_the_face_turned_over(stepover: str, lumps: Lu
 
 @given(lumps=FIELDS)
 @examples(60)
-def test_patches_hold_every_stretch_once_and_may_be_cut_in_any_order(lumps: Lumps) -> None:
+def test_patches_hold_every_stretch_once_and_can_be_cut_in_any_order(lumps: Lumps) -> None:
     laid = small()
     top, wood = stepped(lumps)
     parts = needed_stretches(StandingWood(laid, top), 32.5, ringed=False)
@@ -147,18 +147,18 @@ def test_patches_hold_every_stretch_once_and_may_be_cut_in_any_order(lumps: Lump
         return
     groups = patches(laid, parts)
 
-    def told(some: Sequence[RowStretches], name: str) -> list[tuple[int, float, float]]:
+    def listed(some: Sequence[RowStretches], name: str) -> list[tuple[int, float, float]]:
         return sorted((one.row, *stretch) for one in some for stretch in getattr(one, name))
 
     for name in ("fresh", "up", "down"):
-        assert told([part for group in groups for part in group], name) == told(parts, name)
+        assert listed([part for group in groups for part in group], name) == listed(parts, name)
     for order in (groups, groups[::-1]):
         assert not run(laid, wood, [(part.row, part.up) for group in order for part in group]).any()
         assert not run(laid, wood, [(part.row, part.down) for group in order for part in reversed(group)]).any()
 
 
-def test_wood_in_the_way_of_coming_down_and_its_row_are_of_one_patch() -> None:
-    # rows at 32, 94 and 156 mm; a fin that only the first answers for (to 62.5 mm), and wood in the band of the second
+def test_wood_that_is_in_the_way_of_coming_down_belongs_to_the_same_patch() -> None:
+    # rows at 32, 94 and 156 mm; a fin in the band of the first (to 62.5 mm) alone, and wood in the band of the second
     of = work(720.0, 188.0, job={"cut": cut(stepover=q("97%"), overrun=q("0mm"))})
     laid = rows(of, 0.0)
     assert laid.at == pytest.approx((32.0, 94.0, 156.0), abs=0.01)
@@ -168,13 +168,13 @@ def test_wood_in_the_way_of_coming_down_and_its_row_are_of_one_patch() -> None:
     z[2:4, 4:8] = z[6:8, 2:6] = 33.0
     parts = needed_stretches(StandingWood(laid, Surface(xs, ys, z)), 32.5, ringed=False)
     assert parts is not None and [part.row for part in parts] == [0, 1]
-    # after the first row the second ends 34 mm past its cells of 5 mm: 32.1 mm beside the fin, were it still there
+    # after the first row, the second ends 34 mm past its cells of 5 mm, 32.1 mm beside where the fin stood
     ((_, end),) = parts[1].up
     assert end == pytest.approx(369.0) and 300.0 < end < 420.0 and 94.0 - 61.9 < 34.0
     assert len(patches(laid, parts)) == 1
 
 
-def test_a_pass_comes_down_beside_the_wood_and_not_in_it() -> None:
+def test_a_pass_comes_down_beside_the_wood() -> None:
     setup = first(work(), plateau(300.0, 420.0, 200.0, 260.0))
     for one in setup.passes:
         downs = [leg for leg in one.path if leg.rapid and leg.z < setup.lift]
@@ -184,13 +184,13 @@ def test_a_pass_comes_down_beside_the_wood_and_not_in_it() -> None:
             assert aside >= 34.0 - 1e-9
 
 
-def test_long_rows_that_lie_close_are_looked_at_in_longer_cells() -> None:
+def test_long_rows_close_together_use_longer_cells() -> None:
     def cells(length: float, stepover: str) -> tuple[int, ...]:
         of = work(length, 200.0, cutter=cutter(diameter=mm(40.0)), job={"cut": cut(stepover=q(stepover))})
         standing = StandingWood(rows(of, 5.0), Surface.flat(length, 200.0, 32.0))
         return (*standing.high.shape, len(standing.edges) - 1)
 
-    # five millimetres along, however long, where few rows lie across
+    # five millimetres however long the row, if there are few rows
     assert cells(50_000.0, "65%")[1:] == (10_000, 10_000)
     slices, along, counted = cells(50_000.0, "0.8%")
     assert along == counted < 10_000 and 3_900_000 < slices * along <= 4_000_000
