@@ -138,7 +138,7 @@ def _program(make: Callable[[int], str]) -> Work:
 
     def of(n: int) -> Callable[[], object]:
         data = make(n).encode()
-        return lambda: (header(data), rs274.read(rs274.decode(data)[0]))
+        return lambda: (header(data), rs274.read_program(rs274.decode(data)[0]))
 
     return of
 

@@ -24,7 +24,7 @@ from flatwise.plan.stretches import needed_stretches
 
 #: times more steps for four times the length; a square takes sixteen times
 MOST = 5.0
-SHORT = 250
+SHORT = 100
 #: what some lines of each text take, however short it is
 FIXED = 2_000
 

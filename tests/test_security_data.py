@@ -8,6 +8,7 @@ import os
 import re
 import subprocess
 import sys
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -199,6 +200,7 @@ STARTERS = {"compiler/flatwise/tool/compare_sides.py": "git", "lsp/flatwise_lsp/
 PACKERS = ["compiler/flatwise/language/packed.py: pickle"]
 
 
+@cache
 def modules() -> list[tuple[str, ast.Module]]:
     paths = [path for package in PACKAGES for path in sorted((ROOT / package).rglob("*.py"))]
     return [(path.relative_to(ROOT).as_posix(), ast.parse(path.read_text("utf-8"))) for path in paths]

@@ -5,6 +5,7 @@ from __future__ import annotations
 import ast
 import subprocess
 import sys
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -17,6 +18,7 @@ PACKAGES = {
 }
 
 
+@cache
 def modules() -> list[tuple[str, Path]]:
     found = []
     for package, folder in PACKAGES.items():
@@ -27,11 +29,17 @@ def modules() -> list[tuple[str, Path]]:
     return found
 
 
+@cache
+def tree(path: Path) -> ast.Module:
+    return ast.parse(path.read_text(encoding="utf-8"))
+
+
+@cache
 def imports(name: str, path: Path) -> set[str]:
     """Every module that a file names in an import, wherever it stands in it."""
     package = name if path.name == "__init__.py" else name.rpartition(".")[0]
     named = set()
-    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+    for node in ast.walk(tree(path)):
         if isinstance(node, ast.Import):
             named |= {alias.name for alias in node.names}
         elif isinstance(node, ast.ImportFrom):
@@ -148,7 +156,7 @@ WORLDLY = {"print", "input", "open", "read_text", "read_bytes", "write_text", "w
 
 def calls(path: Path) -> set[str]:
     """The names of all that a file calls, without what they hang on."""
-    called = (node.func for node in ast.walk(ast.parse(path.read_text("utf-8"))) if isinstance(node, ast.Call))
+    called = (node.func for node in ast.walk(tree(path)) if isinstance(node, ast.Call))
     return {getattr(func, "id", getattr(func, "attr", "")) for func in called}
 
 

@@ -1,4 +1,4 @@
-"""The wheel in an environment of its own, away from the repository: it does what the editable install does."""
+"""The wheel, installed away from the repository in an environment of its own, does what the editable install does."""
 
 from __future__ import annotations
 
@@ -13,13 +13,14 @@ import pytest
 
 from flatwise import __version__
 
+pytestmark = pytest.mark.nightly
 ROOT = Path(__file__).resolve().parent.parent
 JOBS = ("lamp_table", "spoilboard")
 
 
 @pytest.fixture(scope="module")
 def installed(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """The folder of programs of an environment that holds the wheel and what it asks for, and nothing else."""
+    """The programs folder of an environment that holds the wheel and its dependencies, and nothing else."""
     place = tmp_path_factory.mktemp("wheel")
     source = place / "source"
     source.mkdir()
@@ -30,7 +31,7 @@ def installed(tmp_path_factory: pytest.TempPathFactory) -> Path:
     pip = ("-m", "pip", "--disable-pip-version-check", "--quiet", "--retries", "0", "--timeout", "10")
     wheel = [*pip, "wheel", "--no-deps", "-w", str(place), str(source)]
     if subprocess.run([sys.executable, *wheel], capture_output=True, check=False, timeout=120).returncode != 0:
-        pytest.skip("a wheel can't be made here: pip can't fetch the build backend")
+        pytest.skip("no wheel can be built here: pip can't fetch the build backend")
     subprocess.run([sys.executable, "-m", "venv", str(place / "venv")], check=True, capture_output=True, timeout=60)
     python = place / "venv" / ("Scripts" if os.name == "nt" else "bin") / "python"
     (made,) = place.glob("*.whl")
@@ -79,7 +80,7 @@ def test_it_builds_the_same_bytes_as_the_editable_install(installed: Path, tmp_p
     assert flatwise(installed, "verify", program, "--job", "jobs/lamp_table.flat", cwd=here).returncode == 0
 
 
-def test_its_pages_its_version_and_a_new_job_are_there(installed: Path, tmp_path: Path) -> None:
+def test_it_has_its_pages_its_version_and_a_new_job(installed: Path, tmp_path: Path) -> None:
     said = flatwise(installed, "explain", "FW501", cwd=tmp_path)
     assert said.returncode == 0 and said.stdout.startswith(b"FW501 ")
     assert flatwise(installed, "new", "first_top", cwd=tmp_path).returncode == 0
@@ -108,7 +109,7 @@ def test_its_server_greets(installed: Path, tmp_path: Path) -> None:
     assert answer["id"] == 1 and answer["result"]["serverInfo"]["name"] == "flatwise"
 
 
-def test_nothing_of_the_repository_is_used(installed: Path, tmp_path: Path) -> None:
+def test_it_uses_nothing_of_the_repository(installed: Path, tmp_path: Path) -> None:
     code = "import flatwise as a, flatwise_grammar as b, flatwise_lsp as c; print(a.__file__, b.__file__, c.__file__)"
     environment = {key: value for key, value in os.environ.items() if not key.startswith("PYTHON")}
     run = subprocess.run(

@@ -1,4 +1,4 @@
-"""Where findings stand: always in the job's own file, with what another file wrote as their second place."""
+"""Findings are placed in the job's own file, with a place in another file as related information."""
 
 from __future__ import annotations
 

@@ -1,23 +1,23 @@
-"""What a target may not do, and how long it may take."""
+"""What a fuzz target must not do, and how long it may take."""
 
 from __future__ import annotations
 
 from pathlib import Path
 
-#: s of processor time that may go for every 10 KB of text begun, by the target
+#: s of processor time that a target may take for each started 10 KB of text
 PER_10_KB = 1.0
-#: s more where a job is planned: 20,000 rows a face is the most that a plan may take
+#: s more where a job is planned: a plan may have 20,000 rows a face
 PLANNING = 4.0
-#: s of processor time after which a target is stopped where it stands
+#: s of processor time after which a target is stopped
 HANGS = 60
 
 
 class Fault(AssertionError):
-    """What a target did that it may not."""
+    """A target did what it must not do."""
 
 
 def tree(folder: Path) -> dict[str, tuple[int, int]]:
-    """Every file below a folder with its size and time of change."""
+    """Every file below a folder with its size and modification time."""
     found = {}
     for path in folder.rglob("*"):
         if path.is_file():

@@ -1,4 +1,4 @@
-"""The language server as a process, fed with a session of `session`, and what must hold of it."""
+"""Runs the language server as a process, sends it a random session and judges every answer."""
 
 from __future__ import annotations
 
@@ -20,25 +20,25 @@ from fuzz.faults import HANGS, PER_10_KB, PLANNING, Fault, tree
 from fuzz.session import PARSE, RESULT, Session, frame
 
 ROOT = Path(__file__).resolve().parents[2]
-#: s of processor time that a burst may take besides: it may come while the workspace is checked for the first time
+#: more s of processor time for a burst, since it may come during the first check of the workspace
 BASE = 8.0
-#: seen over all runs of this process
+#: messages over all runs of this process
 sent = 0
 
-#: a page that is taken away with its folder, which is below that for such files
+#: a page that is removed together with its temporary folder
 _PAGE = re.compile(r"\('FW\d{3}\.md', \d+\)")
-#: what pygls logs of a message that it can't read
+#: what pygls logs about a message that it cannot read
 _UNREADABLE = re.compile(r"flatwise: \S+ \S+ Unable to (?:handle|deserialize) message\n")
-#: the last word of a fault that was survived; not of one that led to another
+#: the last line of a traceback in the log, but not of one that caused another
 _TRACE = re.compile(r"^Traceback .*\n(?:[ \t].*\n|\n)*(\S.*)$(?!\n\n(?:During|The above))", re.M)
-#: a fault while news were taken in, which no answer tells of
+#: an exception while handling a notification, which no answer reports
 _STUMBLED = re.compile(r"^pygls\.exceptions\.JsonRpcInternalError.*$", re.M)
-#: refusals, and what pygls drops at the end
+#: refusals, and what pygls drops at exit
 _NO_FAULTS = ("exceptions.JsonRpc", "SystemExit", "asyncio.exceptions.CancelledError")
 
 
 def messages(chance: random.Random, folder: Path) -> None:
-    """A session with the language server: every sane request is answered, and nothing is written."""
+    """A session with the language server: it answers every valid request and writes nothing."""
     global sent
     root = _project(folder)
     texts = [path.read_text(encoding="utf-8") for path in sorted((ROOT / "jobs").glob("*.flat"))]
@@ -61,7 +61,7 @@ def messages(chance: random.Random, folder: Path) -> None:
             raise Fault(f"exit {server.returncode} instead of {code}")
         editor.check_all()
     except subprocess.TimeoutExpired:
-        raise Fault("still there after its end") from None
+        raise Fault("the server still runs after the end of the session") from None
     except Fault as fault:
         raise Fault(f"{fault}\n{errors.read_text('utf-8', 'replace')[-3000:]}") from None
     finally:
@@ -74,7 +74,7 @@ def messages(chance: random.Random, folder: Path) -> None:
     faults = [one for one in _TRACE.findall(log_text) if not any(other in one for other in _NO_FAULTS)]
     faults += _STUMBLED.findall(log_text)
     if faults:
-        raise Fault(f"survived {faults}\n{log_text[-3000:]}")
+        raise Fault(f"logged {faults}\n{log_text[-3000:]}")
     wrote = [
         (what, given)
         for what, given in hostile.notes(log)
@@ -88,7 +88,7 @@ def messages(chance: random.Random, folder: Path) -> None:
 
 
 def _project(folder: Path) -> Path:
-    """A project with links, a circle of them and a pipe; made once, since nothing may change it."""
+    """A project with symbolic links, a circular one and a named pipe; made once, since nothing may change it."""
     root = folder / "project"
     if not (root / "jobs" / "circle.flat").is_symlink():
         shutil.rmtree(root, ignore_errors=True)
@@ -106,7 +106,7 @@ def _project(folder: Path) -> Path:
 
 
 def _play(editor: _Editor, chance: random.Random) -> int:
-    """A whole session; the exit code that it must end with."""
+    """Play a whole session and return the exit code that it must end with."""
     session = editor.session
     editor.burst(b"".join(session.spoiled() for _ in range(chance.randrange(4))) + session.last())
     if chance.random() < 0.95:
@@ -157,16 +157,16 @@ class _Editor:
                     self.server.stdin.close()
             except (BrokenPipeError, OSError):
                 if not ends:
-                    raise Fault("it hears no more") from None
+                    raise Fault("the server reads no more") from None
 
     def burst(self, data: bytes) -> None:
-        """Send much at once, and wait until all of it is answered."""
+        """Send many messages at once and wait until all are answered."""
         start, before = time.monotonic(), self._processor()
         self.send(data)
         with self._news:
             while (lacking := self.lacking()) and not self.fault:
                 if not self._news.wait(1.0) and self.server.poll() is not None:
-                    raise Fault(f"it died with {self.server.returncode}; no answer to {lacking}")
+                    raise Fault(f"the server died with {self.server.returncode}; no answer to {lacking}")
                 if time.monotonic() - start > HANGS:
                     raise Fault(f"no answer to {lacking}")
         if self.fault:
@@ -177,21 +177,21 @@ class _Editor:
             raise Fault(f"took {took:.1f}s for {len(data)} bytes")
 
     def lacking(self) -> list[str]:
-        """The requests that are not answered so far."""
+        """The requests that are not answered yet."""
         wanted = self.session.expected.items()
         found = [repr(mark) for mark, (count, _) in wanted if len(self.answers.get(mark, ())) < count]
         return found + [str(code) for code, count in self.session.nulls.items() if self.nulls[code] < count]
 
     def check_all(self) -> None:
-        """Each request has been answered as often as it was asked, by what it may be answered with."""
+        """Check that every request got its number of answers, each with an allowed code."""
         self._thread.join(HANGS)
         for mark, codes in self.answers.items():
             count, may = self.session.expected.get(mark, (0, set()))
             if len(codes) != count or not may.issuperset(codes):
-                raise Fault(f"{mark!r} was answered by {codes}, not {count} of {may}")
-        # more of it may be said where an end was cut off
+                raise Fault(f"{mark!r} got the answers {codes}, not {count} of {may}")
+        # a message that was cut off may add one parse error
         if self.nulls - self.session.nulls - Counter({PARSE: 1}):
-            raise Fault(f"answered without an id {self.nulls}, not {self.session.nulls}")
+            raise Fault(f"got answers without id {self.nulls}, not {self.session.nulls}")
         if self.fault:
             raise Fault(self.fault)
 
@@ -205,7 +205,7 @@ class _Editor:
                 continue
 
     def _processor(self) -> float:
-        """s of processor time that the server has taken, where the system tells."""
+        """Processor time that the server has used, s, or 0 where the system does not say."""
         try:
             fields = Path(f"/proc/{self.server.pid}/stat").read_text().rpartition(")")[2].split()
         except OSError:
@@ -219,7 +219,7 @@ class _Editor:
                 self._take(message)
         except (AssertionError, ValueError) as error:
             with self._news:
-                self.fault = f"said what is no message: {error!r}"
+                self.fault = f"sent something that is not a message: {error!r}"
                 self._news.notify()
 
     def _take(self, message: dict[str, Any]) -> None:
@@ -234,11 +234,11 @@ class _Editor:
             else:
                 self.answers.setdefault(message["id"], []).append(code)
                 if not self.session.expected.get(message["id"], (0, {code}))[1].issuperset({code}):
-                    self.fault = f"{message['id']!r} was answered by {json.dumps(message)[:1500]}"
+                    self.fault = f"{message['id']!r} got the answer {json.dumps(message)[:1500]}"
             self._news.notify()
 
     def _reply(self, mark: object) -> None:
-        """An answer to what the server asks, good or bad."""
+        """Answer a request of the server, well or badly."""
         error = {"error": {"code": self._chance.choice((-32601, 1, 10**12)), "message": ""}}
         kind: dict[str, Any] = self._chance.choice(({"result": None}, {"result": 5}, error, {"error": 5}))
         try:
@@ -248,7 +248,7 @@ class _Editor:
 
 
 def _frames(stream: IO[bytes]) -> Iterator[dict[str, Any]]:
-    """What the server says, read to the letter: LSP 3.17, "Base Protocol"."""
+    """The messages of the server, read strictly by LSP 3.17, "Base Protocol"."""
     while head := stream.readline():
         fields = {}
         while head != b"\r\n":

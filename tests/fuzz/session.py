@@ -1,7 +1,7 @@
-"""A session with the language server made from one seed: sane messages, and what cables and ill will make of them.
+"""A session with the language server, made from one seed: valid messages and damaged ones.
 
-What an answer must be is told by JSON-RPC 2.0 (https://www.jsonrpc.org/specification) and by the Language Server
-Protocol 3.17; the sections are named where a session expects something of them.
+JSON-RPC 2.0 (https://www.jsonrpc.org/specification) and the Language Server Protocol 3.17 say what must be answered;
+each expectation names its section.
 """
 
 from __future__ import annotations
@@ -18,7 +18,7 @@ from fuzz import spoil
 # JSON-RPC 2.0, section 5.1 "Error object", and LSP 3.17 "Response Message", `ErrorCodes` and `LSPErrorCodes`
 PARSE, INVALID, UNKNOWN, PARAMS, EARLY = -32700, -32600, -32601, -32602, -32002
 CANCELLED, MODIFIED = -32800, -32801
-#: stands for a result among what may be answered
+#: stands for a result among the codes of an allowed answer
 RESULT = 0
 
 WRONG = (
@@ -32,13 +32,13 @@ URIS = (
     "file:a.flat", "file:///tmp/../../../a.flat", "file:///%ff%fe.flat", "file:///\ud800.flat", "data:,x", "://",
     "\x00", "file:///proc/self/mem", "file:///proc/self/fd/0", "file:///dev/stdin", "javascript:x", "file:///a\nb.flat",
 )  # fmt: skip
-#: bodies that are no JSON (or no UTF-8, which a body must be): JSON-RPC 2.0, -32700 "Parse error", with id null
+#: bodies that are not JSON, or not UTF-8 as they must be: JSON-RPC 2.0, -32700 "Parse error", with id null
 NO_JSON = (
     b"{", b"}", b"x", b'{"jsonrpc": "2.0", "id": 1, "method"', b"\xff\xfe{}", b'{"a": "\xc3"}', b"nul", b"[1,]", b"'a'",
     b'"\n"', b'{"a": 1}{"a": 2}', b"[" * 200_000, b'{"a":' * 50_000, b"\x00",
     b'{"jsonrpc": "2.0", "method": "exit"', b"\xef\xbb\xbf\xef\xbb\xbf{}", b"01", b'{"a": 1,}', b"\xed\xa0\x80",
 )  # fmt: skip
-#: JSON that is no message: JSON-RPC 2.0, -32600 "Invalid Request"; id null, since none can be told for sure
+#: JSON that is not a message: JSON-RPC 2.0, -32600 "Invalid Request", with id null, since no id is certain
 NO_MESSAGE: tuple[Any, ...] = (
     5, "x", None, True, [], [1], {}, {"a": 1}, {"jsonrpc": "2.0"}, {"jsonrpc": "1.0", "method": 1},
     {"id": 1.5, "jsonrpc": "2.0", "method": "shutdown"}, {"id": [], "jsonrpc": "2.0", "method": "shutdown"},
@@ -47,7 +47,7 @@ NO_MESSAGE: tuple[Any, ...] = (
     [{"jsonrpc": "2.0", "id": 1, "method": "shutdown"}], [{"jsonrpc": "2.0", "method": "exit"}] * 3,
     {"jsonrpc": "1.0", "method": "exit"}, {"method": "exit"}, {"jsonrpc": 2.0, "method": "exit"},
 )  # fmt: skip
-#: answers to what nobody asked: never answered
+#: answers to requests that were never made; they get no answer
 ANSWERS: tuple[Any, ...] = (
     {"jsonrpc": "2.0", "id": 1, "result": None}, {"jsonrpc": "2.0", "id": "x", "result": {}},
     {"jsonrpc": "2.0", "id": [], "result": 1}, {"jsonrpc": "2.0", "id": None, "error": {"code": 1, "message": "x"}},
@@ -62,11 +62,11 @@ def frame(message: Any) -> bytes:
 
 
 class Session:
-    """What is sent, burst by burst, and what must be answered."""
+    """The messages to send, burst by burst, and the answers that they must get."""
 
     def __init__(self, chance: random.Random, root: Path, texts: Sequence[str]) -> None:
         self.chance, self.root, self.texts = chance, root, texts
-        #: by id: how many answers, and what each may be
+        #: by id: the number of answers, and the codes that each may have
         self.expected: dict[int | str, tuple[int, set[int]]] = {}
         self.nulls: Counter[int] = Counter()
         self.open: dict[str, int] = {}
@@ -97,7 +97,7 @@ class Session:
         return {"start": self.position(), "end": self.position()}
 
     def spoilt(self, value: Any) -> Any:
-        """The same with one of its parts wrong."""
+        """The same value with one part wrong."""
         if isinstance(value, dict | list) and value and self.chance.random() < 0.85:
             keys: Any = list(value) if isinstance(value, dict) else range(len(value))
             key = self.chance.choice(keys)
@@ -110,7 +110,7 @@ class Session:
         return self.chance.choice(WRONG)
 
     def asked(self) -> tuple[str, dict[str, Any], set[int]]:
-        """A sane question with what may be answered."""
+        """A valid request, and the codes that its answer may have."""
         document = {"textDocument": {"uri": self.uri()}}
         at, place = {**document, "position": self.position()}, self.range()
         options = {"options": {"tabSize": 4, "insertSpaces": True}}
@@ -148,7 +148,7 @@ class Session:
         return self.chance.choice(table)
 
     def told(self) -> tuple[str, dict[str, Any]]:
-        """A sane piece of news."""
+        """A valid notification."""
         uri = self.uri()
         version = self.open.get(uri, 0) + self.chance.choice((1, 1, 1, 0, -5, 1000))
         match self.chance.randrange(8):
@@ -175,7 +175,7 @@ class Session:
                 return "workspace/didChangeWatchedFiles", {"changes": changes}
             case _:
                 folder = {"uri": self.chance.choice((uri, f"{self.root.as_uri()}/nowhere")), "name": "x"}
-                # the whole of a disk would be looked through, as it should be
+                # the server would rightly search the whole disk
                 folders = [] if folder["uri"] in ("file:///", "file:///..", "file://") else [folder]
                 event = self.chance.choice(({"added": folders, "removed": []}, {"added": [], "removed": folders}))
                 return "workspace/didChangeWorkspaceFolders", {"event": event}
@@ -183,7 +183,7 @@ class Session:
     # -- messages
 
     def ask(self, method: str, params: Any, may: set[int], mark: int | str | None = None) -> bytes:
-        """A request; before the greeting and after the goodbye its answer is another."""
+        """A request; before `initialize` and after `shutdown` it must get an error."""
         if self.phase == "early" and method != "initialize":
             may = {EARLY}  # LSP 3.17, "Initialize Request"
         if self.phase == "late":
@@ -209,7 +209,7 @@ class Session:
         return self.ask(*self.asked())
 
     def spoiled(self) -> bytes:
-        """A message that is wrong in one way."""
+        """A message with one fault."""
         chance = self.chance
         self.sent += 1
         match chance.randrange(12):
@@ -220,11 +220,11 @@ class Session:
                 method, params = self.told()
                 return self._framed({"jsonrpc": "2.0", "method": method, "params": self.spoilt(params)})
             case 4:
-                # params are an object or an array, and these methods need them (JSON-RPC 2.0, 4.2 and 5.1)
+                # these methods need params, which must be an object or an array (JSON-RPC 2.0, 4.2 and 5.1)
                 method = f"textDocument/{chance.choice(('hover', 'rename', 'codeAction'))}"
                 return self.ask(method, chance.choice((None, 5, "x", [], [1], {}, True)), {PARAMS})
             case 5:
-                # LSP 3.17, "$ Notifications and Requests": also what begins with $/ is MethodNotFound
+                # LSP 3.17, "$ Notifications and Requests": a request that begins with $/ gets MethodNotFound too
                 name = chance.choice(
                     ("x", "", "$/x", "textDocument/declaration", "flatwise/nothing", "__init__", "\x00")
                 )
@@ -289,7 +289,7 @@ class Session:
         )
 
     def last(self) -> bytes:
-        """A sane request at the end of a burst: what was wrong before it may not swallow it."""
+        """A valid request at the end of a burst, which no earlier fault may swallow."""
         if self.phase == "amid" and self.open:
             return self.ask(
                 "textDocument/codeLens", {"textDocument": {"uri": self.chance.choice(list(self.open))}}, {RESULT}

@@ -1,4 +1,4 @@
-"""Spoil texts and bytes the way that hands, cables and ill will do: every change comes from one seed."""
+"""Spoil texts and bytes as typing errors, bad transfers and attackers do; one seed gives one result."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ import random
 import re
 from collections.abc import Sequence
 
-#: What texts of jobs are spoiled with: shapes that readers get wrong.
+#: Pieces for job texts: forms that parsers get wrong.
 JOB_PIECES = (
     "{", "}", "}}}}", "{{{{", "(", ")", ",", ";", "\n", "\r\n", "\r", "\t", "#", '"', '\\"', "\\", "x", "+/-", "at",
     "to", "in", "up to", "from", "like", "because", "under", "0mm", "-1mm", "1/0in", "0/0mm", "1e9mm", "9999999999mm",
@@ -35,7 +35,7 @@ PROGRAM_PIECES = (
 
 
 def text(chance: random.Random, whole: str, others: Sequence[str]) -> str:
-    """A job text with a few changes; `others` are texts to take lines from."""
+    """A job text with a few changes; lines may come from `others`."""
     for _ in range(chance.choice((1, 1, 2, 3, 6, 20))):
         whole = _one(chance, whole, others)
     return whole
@@ -76,7 +76,7 @@ def _one(chance: random.Random, whole: str, others: Sequence[str]) -> str:
     return "\n".join(lines) or "\n"
 
 
-#: a word, and one that may stand for it, both of the language
+#: words of the language, and words that may take their place
 _WORDS = (
     ("mm", "clamp", "first", "left", "x", "until clean", "job", "{", "}", "standard", "leaf_set", "fly_64", "top"),
     ("in", "dog", "second", "right", "y", "balanced", "recipe", "{ {", "} }", "machine", "stock", "bed", "mm", "m", ""),
@@ -84,7 +84,7 @@ _WORDS = (
 
 
 def _numbers(chance: random.Random, line: str) -> str:
-    """The line with its numbers larger, smaller, negative, nothing or absurd."""
+    """The line with its numbers made larger, smaller, negative, zero or absurd."""
 
     def other(match: re.Match[str]) -> str:
         value = float(match[0])

@@ -1,6 +1,6 @@
-"""What is fed with spoiled texts, and what must hold: nothing raises, hangs, or is written outside its folder.
+"""The fuzz targets: each takes spoiled input, and must not raise, hang or write outside its folder.
 
-By hand, from the folder tests/ (a target's name, or `all`):
+To run one, or `all`, from the folder tests/:
 
     python -m fuzz.targets all --seconds 600 --seed 0
 """
@@ -36,7 +36,7 @@ TABLE = b"x,y,z\n" + b"".join(
 
 
 def grammar(chance: random.Random, folder: Path) -> None:
-    """The tree covers no more than the text, and laying out loses nothing and is done once."""
+    """The tree stays inside the text; formatting loses nothing, and doing it twice changes nothing."""
     from flatwise_grammar import format_text, parse
     from flatwise_grammar.nodes import Block, File
 
@@ -53,17 +53,17 @@ def grammar(chance: random.Random, folder: Path) -> None:
         if parse(whole, "a.flat") != (tree, flaws):
             raise Fault("what is kept of the last version makes another tree")
         if any(not flaw.message for flaw in flaws):
-            raise Fault("a flaw without a message")
+            raise Fault("a flaw has no message")
     with timed(len(whole)):
         tidy = format_text(whole)
     if format_text(tidy) != tidy:
-        raise Fault("laying out twice gives another text")
+        raise Fault("formatting twice gives another text")
     if flaws and tidy != whole:
-        raise Fault("a text with flaws was laid out")
+        raise Fault("a text with flaws was reformatted")
 
 
 def points(chance: random.Random, folder: Path) -> None:
-    """A file of points gives points on the panel, or findings."""
+    """A point file gives points on the panel, or findings."""
     import numpy as np
 
     from flatwise.sources.point_file import read_points
@@ -73,9 +73,9 @@ def points(chance: random.Random, folder: Path) -> None:
     with timed(len(whole)):
         found, findings = read_points(whole, "t.csv", Span("a.flat", 0, 1), 900.0, 500.0)
     if (found is None) != bool(findings):
-        raise Fault("neither points nor a finding, or both")
+        raise Fault("the file gives both points and findings, or neither")
     if found is not None and not (np.isfinite(found).all() and found.shape[1] == 3 and len(found) >= 3):
-        raise Fault("points that are none")
+        raise Fault("the points are not numbers, or fewer than three")
 
 
 @cache
@@ -99,7 +99,7 @@ def _planned() -> tuple[object, tuple[bytes, ...]]:
 
 
 def program(chance: random.Random, folder: Path) -> None:
-    """Bytes of a program are proven or refused, with places inside them."""
+    """A program is proven or refused, and every finding lies inside it."""
     from flatwise.model.stages import Plan
     from flatwise.verify import judge, verify
 
@@ -112,15 +112,15 @@ def program(chance: random.Random, folder: Path) -> None:
     judge(whole, chance.choice(("first.nc", "x", "SECOND.NC", "a/b\\c")), plan)
     for each in findings:
         if not each.code.startswith("FW90") or not each.message:
-            raise Fault(f"a finding {each.code} of a program")
+            raise Fault(f"a program gives the finding {each.code}, or one without a message")
         if each.span is not None and not 0 <= each.span.start <= each.span.end <= len(whole):
             raise Fault(f"{each.span} is outside the program")
     if proof.program_moves < 0:
-        raise Fault("fewer than no moves")
+        raise Fault("the number of moves is negative")
 
 
 def whole(chance: random.Random, folder: Path) -> None:
-    """`check` or `build` of a spoiled project by the command line: an exit code, and no file where none belongs."""
+    """`check` or `build` of a spoiled project: a valid exit code, and no file where none belongs."""
     from flatwise.tool.cli import main
 
     root = folder / "project"
@@ -159,7 +159,7 @@ def whole(chance: random.Random, folder: Path) -> None:
 
 
 def values(chance: random.Random, folder: Path) -> None:
-    """Whole random jobs with some of their quantities many times larger or smaller: refused, or built and proven."""
+    """Random jobs with some quantities much larger or smaller: refused, or built and proven."""
     from compiler.random_build import judge, shop
     from compiler.random_jobs import write_job
     from compiler.random_shop import Plain, Written
@@ -175,9 +175,9 @@ def values(chance: random.Random, folder: Path) -> None:
     text = re.sub(r"(?<![\w./-])(\d+(?:\.\d+)?)((?:mm|in|thou|rpm|%|m/min|kW|hp|N|lbf|s)\b|%)", other, written.text)
     jobs = shop(folder)
     with timed(len(text), PLANNING):
-        came = judge(Written(text, written.files), jobs, most_moves=1500)
-    if came.fault:
-        raise Fault(f"{came.fault}\n{text}")
+        result = judge(Written(text, written.files), jobs, most_moves=1500)
+    if result.fault:
+        raise Fault(f"{result.fault}\n{text}")
 
 
 TARGETS: dict[str, Callable[[random.Random, Path], None]] = {
@@ -188,13 +188,13 @@ _spent = 0.0
 
 @contextlib.contextmanager
 def timed(size: int, more: float = 0.0) -> Iterator[None]:
-    """Stop what hangs, and refuse what takes longer than its size allows."""
+    """Stop a target that hangs; report one that takes longer than the size of its input allows."""
     global _spent
 
     def stop(signum: int, frame: FrameType | None) -> None:
-        raise Fault(f"still at work after {HANGS}s: {''.join(traceback.format_stack(frame, limit=6))}")
+        raise Fault(f"still running after {HANGS}s: {''.join(traceback.format_stack(frame, limit=6))}")
 
-    # time of the processor, since a busy machine hangs nobody; and by the clock for what waits and does nothing
+    # processor time, so that a busy machine raises no alarm; wall time for a target that only waits
     alarms = ((signal.SIGPROF, signal.ITIMER_PROF, HANGS), (signal.SIGALRM, signal.ITIMER_REAL, 30 * HANGS))
     former = [signal.signal(number, stop) for number, _, _ in alarms]
     for _, timer, seconds in alarms:
@@ -213,7 +213,7 @@ def timed(size: int, more: float = 0.0) -> Iterator[None]:
 
 
 def run(name: str, seed: int, folder: Path) -> str:
-    """Run a target once; what it did that it may not, or ""."""
+    """Run a target once and return its fault, or ""."""
     try:
         TARGETS[name](random.Random(f"{name} {seed}"), folder)
     except Exception:
@@ -222,7 +222,7 @@ def run(name: str, seed: int, folder: Path) -> str:
 
 
 def main() -> int:
-    """Run targets in turn for some time; every fault with the seed that gives it again."""
+    """Run the targets in turn for some time and print each fault with its seed."""
     global _spent
     parser = argparse.ArgumentParser()
     parser.add_argument("target", choices=[*TARGETS, "all"])
@@ -237,7 +237,7 @@ def main() -> int:
     with tempfile.TemporaryDirectory() as folder:
         os.chdir(folder)
         while time.monotonic() < end:
-            # every target has the same time
+            # every target gets the same time
             name = min(names, key=lambda each: spent[each])
             start, _spent = time.monotonic(), 0.0
             fault = run(name, given.seed + runs[name], Path(folder))
