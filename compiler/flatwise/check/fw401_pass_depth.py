@@ -26,7 +26,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from flatwise.core.finding import Finding
-from flatwise.core.fixes import at_most, put
+from flatwise.core.fixes import at_most, value_fix
 from flatwise.model.stages import Plan
 
 
@@ -44,7 +44,7 @@ def check(plan: Plan) -> Iterator[Finding]:
             f"{cutter.name or 'the cutter'} may take in one pass.",
             written.span,
             help=f"Write {at_most(limit, written)} or less; the compiler then plans as many passes as are needed.",
-            fix=put(written, at_most(limit, written)),
+            fix=value_fix(written, at_most(limit, written)),
             value=float(written),
             limit=most,
         )

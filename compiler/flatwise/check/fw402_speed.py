@@ -27,7 +27,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from flatwise.core.finding import Finding
-from flatwise.core.fixes import at_least, at_most, put
+from flatwise.core.fixes import at_least, at_most, value_fix
 from flatwise.core.units import Quantity, show
 from flatwise.model.stages import Plan
 
@@ -63,7 +63,7 @@ def check(plan: Plan) -> Iterator[Finding]:
         f"The speed of {show(speed, cut.speed, 6)} is too {'fast' if fast else 'slow'}: {whose}.",
         cut.speed.span,
         help=f"Write a speed from {at_least(least, cut.speed)} to {at_most(most, cut.speed)}, or auto.",
-        fix=put(cut.speed, text),
+        fix=value_fix(cut.speed, text),
         value=speed,
         limit=limit,
     )

@@ -27,7 +27,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from flatwise.core.finding import Finding
-from flatwise.core.fixes import at_least, at_most, put
+from flatwise.core.fixes import at_least, at_most, value_fix
 from flatwise.core.units import Quantity, show
 from flatwise.model.stages import Plan
 from flatwise.plan.cutting import typical_chip
@@ -72,7 +72,7 @@ def check(plan: Plan) -> Iterator[Finding]:
             else f"Feed {text} or more, reduce the speed, or widen the stepover: an edge that rubs burns the wood."
             if needed <= most
             else "Reduce the speed, or widen the stepover: an edge that rubs burns the wood.",
-            fix=put(written, text) if needed <= most else None,
+            fix=value_fix(written, text) if needed <= most else None,
             value=thin,
             limit=float(chart.least),
         )
@@ -84,7 +84,7 @@ def check(plan: Plan) -> Iterator[Finding]:
             f"thicker than the {chart.most} of the cutter's chart.",
             span,
             help=f"Feed {text} or less, or raise the speed within the marked range.",
-            fix=put(written, text),
+            fix=value_fix(written, text),
             value=thick,
             limit=float(chart.most),
         )

@@ -26,7 +26,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from flatwise.core.finding import Finding
-from flatwise.core.fixes import at_most, put
+from flatwise.core.fixes import at_most, value_fix
 from flatwise.core.units import Quantity
 from flatwise.model.stages import Plan
 
@@ -40,7 +40,7 @@ def check(plan: Plan) -> Iterator[Finding]:
             f"The feed of {feed} is faster than the machine's limit of {at_most(most, feed)} in a cut.",
             feed.span,
             help=f"Write {at_most(most, feed)} or less, or auto.",
-            fix=put(feed, at_most(most, feed)),
+            fix=value_fix(feed, at_most(most, feed)),
             value=float(feed),
             limit=most,
         )

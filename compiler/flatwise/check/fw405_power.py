@@ -34,7 +34,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from flatwise.core.finding import Finding
-from flatwise.core.fixes import at_most, put
+from flatwise.core.fixes import at_most, value_fix
 from flatwise.core.units import Quantity, show
 from flatwise.model.stages import Plan
 from flatwise.plan.cutting import spindle_power
@@ -61,7 +61,7 @@ def check(plan: Plan) -> Iterator[Finding]:
         help=f"Feed {text} or less, or write a smaller depth or stepover.",
         value=setup.power,
         limit=has,
-        fix=put(written, text) if written is not None and _chip_stays(plan, setup.feed * share) else None,
+        fix=value_fix(written, text) if written is not None and _chip_stays(plan, setup.feed * share) else None,
     )
 
 

@@ -25,7 +25,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from flatwise.core.finding import Finding
-from flatwise.core.fixes import put
+from flatwise.core.fixes import value_fix
 from flatwise.core.units import show
 from flatwise.model.stages import Plan
 
@@ -41,7 +41,7 @@ def check(plan: Plan) -> Iterator[Finding]:
             "between the rows.",
             stepover.span,
             help="Write 100% or less; 60% to 70% is usual.",
-            fix=put(stepover, "100%") if plan.work.job.cut.wrote("stepover") else None,
+            fix=value_fix(stepover, "100%") if plan.work.job.cut.wrote("stepover") else None,
             value=float(stepover),
             limit=1.0,
         )

@@ -26,7 +26,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from flatwise.core.finding import Finding
-from flatwise.core.fixes import at_least, at_most, put
+from flatwise.core.fixes import at_least, at_most, value_fix
 from flatwise.core.units import Quantity, show
 from flatwise.model.job import FirstTo, SecondTo, Take
 from flatwise.model.stages import Plan, Setup
@@ -72,7 +72,7 @@ def _finding(plan: Plan, setup: Setup, clean: float) -> Finding:
             f"{message}.",
             span,
             help=f"Take at least {text}.",
-            fix=put(written, text),
+            fix=value_fix(written, text),
             value=setup.plane,
             limit=clean,
         )
@@ -82,7 +82,7 @@ def _finding(plan: Plan, setup: Setup, clean: float) -> Finding:
         f"{message}; the most that can be left is {text}.",
         span,
         help=f"Ask for {text} or less, or support the panel so that it loses less.",
-        fix=put(written, text) if isinstance(asked, FirstTo | SecondTo) else None,
+        fix=value_fix(written, text) if isinstance(asked, FirstTo | SecondTo) else None,
         value=setup.plane,
         limit=clean,
     )

@@ -31,7 +31,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from flatwise.core.finding import Finding, relate
-from flatwise.core.fixes import at_least, at_most, put
+from flatwise.core.fixes import at_least, at_most, value_fix
 from flatwise.core.units import Quantity, show
 from flatwise.model.stages import Plan
 from flatwise.plan.cutting import spindle_power
@@ -65,7 +65,7 @@ def _finding(
         span,
         related=relate(f"the rule {rule} of {rules.of(rule)}", rules.spans.get(rule)),
         help=f"{hint}; or waive {rule} and say why.",
-        fix=put(*fixed) if fixed is not None else None,
+        fix=value_fix(*fixed) if fixed is not None else None,
         rule=rule,
         value=value,
         limit=limit,

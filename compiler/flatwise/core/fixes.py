@@ -66,7 +66,7 @@ def _rounded(value: float, unit: str | Quantity, towards: Callable[[float], int]
     return show(towards(shown / step + slack) * step * worth, symbol)
 
 
-def put(written: Quantity | None, text: str) -> Fix | None:
+def value_fix(written: Quantity | None, text: str) -> Fix | None:
     """The fix that replaces a value with `text`; None where the value was not written in the job."""
     if written is None or written.span == NOWHERE:
         return None

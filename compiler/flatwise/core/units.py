@@ -45,8 +45,8 @@ UNITS: dict[str, Unit] = {
     symbol: Unit(symbol, dimension, worth) for dimension, units in _TABLE for symbol, worth in units.items()
 }
 
-#: The name of each dimension in a message.
-SPOKEN: dict[str, str] = {
+#: The name of each dimension in a message, with its article.
+NAME_WITH_ARTICLE: dict[str, str] = {
     "length": "a length",
     "feed": "a feed",
     "rotation": "a speed of rotation",
@@ -61,9 +61,9 @@ SPOKEN: dict[str, str] = {
 }
 
 
-def bare(dimension: str) -> str:
+def dimension_name(dimension: str) -> str:
     """The name of a dimension without its article: `length`, `speed of rotation`."""
-    return SPOKEN[dimension].partition(" ")[2]
+    return NAME_WITH_ARTICLE[dimension].partition(" ")[2]
 
 
 def units_of(dimension: str) -> tuple[str, ...]:

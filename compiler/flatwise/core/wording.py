@@ -17,7 +17,7 @@ def quoted(words: Sequence[str], joint: str = "or") -> str:
     return listed([f"`{word}`" for word in words], joint)
 
 
-def sentence(text: str) -> str:
+def capitalised(text: str) -> str:
     """The text with its first letter in upper case; the rest is unchanged, so that names and units stay as they are."""
     return text[:1].upper() + text[1:]
 

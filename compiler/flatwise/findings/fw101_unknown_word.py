@@ -27,7 +27,7 @@ from collections.abc import Sequence
 
 from flatwise.core.finding import Finding
 from flatwise.core.fixes import did_you_mean
-from flatwise.core.wording import quoted, sentence
+from flatwise.core.wording import capitalised, quoted
 from flatwise_grammar.nodes import Span
 
 
@@ -36,10 +36,10 @@ def in_block(word: str, span: Span, owner: str, known: Sequence[str], elsewhere:
     hint, fix = did_you_mean(word, span, known)
     if elsewhere:
         belongs = f"`{word}` belongs in {quoted(elsewhere)}."
-        return Finding("FW101", f"{sentence(owner)} takes no `{word}`.", span, help=belongs)
+        return Finding("FW101", f"{capitalised(owner)} takes no `{word}`.", span, help=belongs)
     if not hint:
         hint = f"It takes {quoted(known, 'and')}." if known else "It takes nothing."
-    return Finding("FW101", f"{sentence(owner)} takes no `{word}`.", span, help=hint, fix=fix)
+    return Finding("FW101", f"{capitalised(owner)} takes no `{word}`.", span, help=hint, fix=fix)
 
 
 def in_phrase(
@@ -53,7 +53,7 @@ def in_phrase(
     fix = None if elsewhere else fix
     names = quoted(list(dict.fromkeys(known)))
     either = f"{names}, or {', or '.join(others)}" if others else names
-    message = f"{sentence(label)} takes {either}, not `{word}`."
+    message = f"{capitalised(label)} takes {either}, not `{word}`."
     return Finding("FW101", message, span, help=hint or f"Write it like {how}.", fix=fix)
 
 

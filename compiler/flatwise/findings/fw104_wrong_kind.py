@@ -26,7 +26,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from flatwise.core.finding import Edit, Finding, Fix, relate
-from flatwise.core.units import SPOKEN
+from flatwise.core.units import NAME_WITH_ARTICLE
 from flatwise.core.wording import quoted
 from flatwise_grammar.nodes import Span
 
@@ -63,7 +63,7 @@ def dimension(written: str, span: Span, label: str, has: str, due: str, how: str
     """A value of another dimension than the expected one, `due`."""
     return Finding(
         "FW104",
-        f"`{written}` at {label} is {SPOKEN[has]}; {SPOKEN[due]} is expected.",
+        f"`{written}` at {label} is {NAME_WITH_ARTICLE[has]}; {NAME_WITH_ARTICLE[due]} is expected.",
         span,
         help=f"Write it like {how}.",
     )

@@ -36,7 +36,7 @@ cutter small_fly {
 from __future__ import annotations
 
 from flatwise.core.finding import Finding, relate
-from flatwise.core.wording import sentence
+from flatwise.core.wording import capitalised
 from flatwise_grammar.nodes import Span
 
 
@@ -45,7 +45,7 @@ def missing(word: str, owner: str, span: Span, explanation: str, example: str) -
     said = explanation.rstrip(".")
     return Finding(
         "FW105",
-        f"{sentence(owner)} has no `{word}`.",
+        f"{capitalised(owner)} has no `{word}`.",
         span,
         help=f"Add a line such as `{example}` ({said[:1].lower()}{said[1:]}).",
     )

@@ -8,7 +8,7 @@ from typing import Any
 
 from flatwise.core.finding import Finding
 from flatwise.core.fixes import near_words
-from flatwise.core.wording import quoted, sentence
+from flatwise.core.wording import capitalised, quoted
 from flatwise.findings import fw101_unknown_word, fw103_declared_twice, fw104_wrong_kind, fw105_missing
 from flatwise.language.items import spread
 from flatwise.language.link import holds
@@ -165,7 +165,7 @@ def _unknown_block(shape: BlockShape, part: Block, head: tuple[str, ...], owner:
             same.append("stock bed")
         return Finding(
             "FW101",
-            f"{sentence(owner)} takes no block `{written.strip()}`.",
+            f"{capitalised(owner)} takes no block `{written.strip()}`.",
             part.head_span,
             help=f"Write {quoted(same)}.",
         )

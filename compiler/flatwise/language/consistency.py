@@ -10,7 +10,7 @@ from collections.abc import Callable, Iterator
 
 from flatwise.core.finding import Finding
 from flatwise.core.units import Quantity, show
-from flatwise.core.wording import sentence
+from flatwise.core.wording import capitalised
 from flatwise.findings import (
     fw101_unknown_word,
     fw103_declared_twice,
@@ -130,7 +130,7 @@ def _faces(owner: str, job: Job, faces: Faces) -> Findings:
         )
     if second and not first and not (job.after_first is not None and job.after_first.wrote("thickness")):
         yield fw105_missing.needed(
-            f"{sentence(owner)} cuts the second face without the first, and no `after first` says "
+            f"{capitalised(owner)} cuts the second face without the first, and no `after first` says "
             "what the panel measures now.",
             faces.span("second"),
             "Add `first until clean`, or the readings: `after first { thickness centre 30.40mm }`.",

@@ -9,7 +9,7 @@ import re
 from collections.abc import Iterator
 from typing import Any
 
-from flatwise.core.units import Quantity, bare, show, units_of
+from flatwise.core.units import Quantity, dimension_name, show, units_of
 from flatwise.language.phrase_shape import (
     Coded,
     Count,
@@ -77,7 +77,7 @@ def _hole(name: str, kind: ValueKind) -> str:
 def _kind(kind: ValueKind) -> str:
     match kind:
         case Measure():
-            return f"‹{bare(kind.of.dimension)}›"
+            return f"‹{dimension_name(kind.of.dimension)}›"
         case Several():
             return f"{_kind(kind.kind)}, …"
         case Group():

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from functools import cache
 from typing import Any, Literal, Union, get_args, get_origin
 
-from flatwise.core.units import SPOKEN, Quantity, units_of
+from flatwise.core.units import NAME_WITH_ARTICLE, Quantity, units_of
 from flatwise.core.wording import quoted
 from flatwise.model.base import said
 from flatwise.model.words import (
@@ -75,7 +75,7 @@ class Measure:
 
     @property
     def spoken(self) -> str:
-        return f"{SPOKEN[self.of.dimension]}, such as {LIKELY[self.of.dimension]}"
+        return f"{NAME_WITH_ARTICLE[self.of.dimension]}, such as {LIKELY[self.of.dimension]}"
 
     @property
     def units(self) -> tuple[str, ...]:

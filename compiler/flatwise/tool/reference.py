@@ -11,7 +11,7 @@ import sys
 from collections.abc import Iterator
 from pathlib import Path
 
-from flatwise.core.units import SPOKEN, bare, show, units_of
+from flatwise.core.units import NAME_WITH_ARTICLE, dimension_name, show, units_of
 from flatwise.core.wording import quoted
 from flatwise.findings import pages
 from flatwise.language.description import FEW, RECIPE, about, default, holes, limits, shown
@@ -97,8 +97,8 @@ def _exactly() -> str:
 def _values() -> Iterator[str]:
     yield "Every quantity carries its unit, written right behind the number or after a blank; units mix freely.\n"
     yield "| quantity | units |\n|---|---|"
-    for dimension in SPOKEN:
-        yield f"| {bare(dimension)} | {', '.join(f'`{unit}`' for unit in units_of(dimension))} |"
+    for dimension in NAME_WITH_ARTICLE:
+        yield f"| {dimension_name(dimension)} | {', '.join(f'`{unit}`' for unit in units_of(dimension))} |"
     yield f"\nPlaces on the panel: {', '.join(f'`{name}`' for name in PLACES)};"
     yield "`center` is `centre`, `corners` all four, and a point is `(120mm, 45mm)` from the front-left corner."
     yield "Along an edge: `25%` or `300mm` from its left or front end.\n"
@@ -109,7 +109,7 @@ def _takes(shape: WordShape) -> Iterator[str]:
     said: dict[str, list[str]] = {}
     for name, kind in holes(shape.group):
         if isinstance(kind, Measure | Count):
-            what = bare(kind.of.dimension) if isinstance(kind, Measure) else "whole number"
+            what = dimension_name(kind.of.dimension) if isinstance(kind, Measure) else "whole number"
             bounds = limits(kind.of)
             text = f"{what} {bounds}" if bounds else what
         elif isinstance(kind, WordChoice) and len(kind.choices) > FEW:

@@ -11,7 +11,7 @@ from flatwise import check
 from flatwise.core import fixes
 from flatwise.core.finding import Finding
 from flatwise.core.units import units_of
-from flatwise.core.wording import listed, place_name, quoted, sentence
+from flatwise.core.wording import capitalised, listed, place_name, quoted
 from flatwise.findings import fw003_number as fw003
 from flatwise.findings import fw101_unknown_word as fw101
 from flatwise.findings import fw102_unknown_name as fw102
@@ -67,7 +67,7 @@ def test_lists_of_words_and_first_letters() -> None:
     assert quoted(["a", "b", "c"], "and") == "`a`, `b` and `c`"
     assert listed(["0.2mm of twist", "0.1mm of cup"], "and") == "0.2mm of twist and 0.1mm of cup"
     # only the first letter changes, and not that of a word of the language
-    assert [sentence(text) for text in ("job `a` in ER20", "`a`", "")] == ["Job `a` in ER20", "`a`", ""]
+    assert [capitalised(text) for text in ("job `a` in ER20", "`a`", "")] == ["Job `a` in ER20", "`a`", ""]
 
 
 def test_the_way_out_of_an_unknown_word() -> None:
