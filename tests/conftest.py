@@ -1,7 +1,8 @@
-"""What every test may lean on: the repository's own folders and a way to run a job text."""
+"""What all tests share: the repository's folders, a shop to work in, and how much of the suite runs."""
 
 from __future__ import annotations
 
+import compileall
 import shutil
 from collections.abc import Callable
 from pathlib import Path
@@ -14,25 +15,30 @@ hypothesis_profile.load()
 
 
 def pytest_configure(config: pytest.Config) -> None:
-    """FLATWISE_NIGHTLY=1 runs the tests marked `nightly` as well."""
+    """Select the tests marked `nightly` as well where FLATWISE_NIGHTLY=1 is set."""
     if hypothesis_profile.NIGHTLY and config.option.markexpr == "not nightly":
         config.option.markexpr = ""
 
 
 def pytest_xdist_auto_num_workers(config: pytest.Config) -> int | None:
-    """The whole suite runs on all processors; tests named on the command line (and so the benches) run in one."""
-    return None if config.args_source is pytest.Config.ArgsSource.TESTPATHS else 0
+    """Run the whole suite on all processors, and tests named on the command line (so the benches too) in one."""
+    if config.args_source is not pytest.Config.ArgsSource.TESTPATHS:
+        return 0
+    # the tests start the command line many times: compile it once, also where Python must not write bytecode itself
+    for package in ("grammar/flatwise_grammar", "compiler/flatwise", "lsp/flatwise_lsp"):
+        compileall.compile_dir(ROOT / package, quiet=2)
+    return None
 
 
 @pytest.fixture(scope="session")
 def repository() -> Path:
-    """The folder that holds the README."""
+    """The folder of the README."""
     return ROOT
 
 
 @pytest.fixture
 def shop(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
-    """A project root with a copy of shared/ and an empty jobs/, and the working folder in it."""
+    """A project with a copy of shared/ and an empty jobs/, as the working folder."""
     shutil.copytree(ROOT / "shared", tmp_path / "shared")
     (tmp_path / "jobs").mkdir()
     (tmp_path / "flatwise.toml").write_text("")
@@ -42,7 +48,7 @@ def shop(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 
 @pytest.fixture
 def codes_of(shop: Path) -> Callable[[str], tuple[set[str], set[str]]]:
-    """Compile a text as jobs/example.flat: the codes of its errors and of its warnings."""
+    """Check a text as jobs/example.flat and give the codes of its errors and of its warnings."""
 
     def compile_text(text: str) -> tuple[set[str], set[str]]:
         from flatwise.pipeline import read_works, work_out

@@ -1,4 +1,4 @@
-"""A folder as somebody with bad intentions would make it, and a watch over what a program does in one."""
+"""A project folder made by an attacker, and a way to record what a program does in it."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ use "../shared/sample.flat"
 job tray from plain_top {{ survey {{ twist 0mm; cup 0mm hollow; bow 0mm hollow; {readings} }}; {more} }}
 """
 
-#: Python that is run in the place of `python`: notes what the program opens, starts and connects to, then runs it.
+#: a start script for flatwise that records every file, process and connection that it opens
 WATCH = """
 import os, sys
 note = os.open({log!r}, os.O_WRONLY | os.O_CREAT | os.O_APPEND, 0o600)
@@ -41,25 +41,25 @@ run()
 
 
 def job(shop: Path, readings: str = "", more: str = "") -> Path:
-    """A sound job in a project, with readings and words of its own."""
+    """Write a valid job into a project, with more readings and words."""
     path = shop / "jobs" / "tray.flat"
     path.write_text(JOB.format(readings=readings, more=more), encoding="utf-8")
     return path
 
 
 def watched(log: Path) -> list[str]:
-    """The command that runs flatwise under watch; what it did is then in `log`."""
+    """A command that runs flatwise and records what it does in `log`."""
     return [sys.executable, "-P", "-c", WATCH.format(log=str(log))]
 
 
 def notes(log: Path) -> list[tuple[str, str]]:
-    """What was noted: what was done, and to what."""
+    """The recorded actions, each with its object."""
     lines = [line.split(" ") for line in log.read_text("ascii").splitlines()]
     return [(what, os.fsdecode(bytes.fromhex(given))) for what, given in lines]
 
 
 def make(place: Path) -> tuple[Path, Path]:
-    """The folder, and what lies beside it and must not be read: below `place`."""
+    """Make the folder and, beside it, files that must not be read; return both, below `place`."""
     root, beside = place / "repository", place / "beside"
     (root / "jobs").mkdir(parents=True)
     beside.mkdir()

@@ -1,4 +1,4 @@
-"""Texts, points and programs that ill will makes long, and all that reads them: the work for one by its length."""
+"""Long texts, point files and programs that could make a parser slow, and the functions that read them."""
 
 from __future__ import annotations
 
@@ -9,10 +9,10 @@ from flatwise_grammar.chunks import chunk_bounds
 from flatwise_grammar.lines import lexemes
 from flatwise_grammar.nodes import Span
 
-#: length → what is to be done, all of it made ready
+#: gives, for a length, a function that does the work on a prepared text
 Work = Callable[[int], Callable[[], object]]
 
-#: what a text is made of, n times; with what stands before and behind
+#: texts with a repeated piece
 HOSTILE: dict[str, Callable[[int], str]] = {
     "quotation marks": lambda n: '"' * n,
     "a quotation mark in each line": lambda n: '"\n' * n,
@@ -144,7 +144,7 @@ def _program(make: Callable[[int], str]) -> Work:
 
 
 def _findings(make: Callable[[int], str]) -> Work:
-    """All the way: from the text to what is printed."""
+    """From the text to the printed messages."""
     from flatwise.findings.fw001_text import flaw
     from flatwise.report import messages
     from flatwise.report.sarif import sarif
@@ -164,7 +164,7 @@ def _findings(make: Callable[[int], str]) -> Work:
 
 
 def works() -> Iterator[tuple[str, Work, int]]:
-    """(what is done with what, the work by its length, a length to begin with)."""
+    """(name of the work, work, a length to begin with)."""
     for name, make in HOSTILE.items():
         yield f"reading {name}", _reading(make), 500
         yield f"laying out {name}", _layout(make), 300
@@ -178,5 +178,5 @@ def works() -> Iterator[tuple[str, Work, int]]:
         *("strange characters in a line", "quotation marks", "digits"),
         *("lines outside blocks", "uses", "opening braces"),
     ):
-        # beyond the most flaws that are told
+        # more flaws than are reported
         yield f"findings of {name}", _findings(HOSTILE[name]), 4000

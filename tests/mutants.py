@@ -1,6 +1,6 @@
 """The small changes that `mutate.py` makes: comparisons, arithmetic, constants, and/or, min/max, dropped statements.
 
-Left alone: texts, types, decorators, how numbers are shown, allowances for rounding, defaults of an empty `min`.
+It leaves texts, types, decorators, formats of numbers, rounding tolerances and defaults of an empty `min` alone.
 """
 
 from __future__ import annotations
@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import NamedTuple
 
-#: arguments of these are how a number is written in a message
+#: functions that format a number for a message
 SHOWN = {"show", "at_least", "at_most", "spoken"}
 #: what a comparison becomes: its neighbour first, then its opposite
 COMPARE: dict[type[ast.cmpop], tuple[type[ast.cmpop], ...]] = {
@@ -61,7 +61,7 @@ def mutants(path: Path) -> Iterator[Mutant]:
 
 
 def _children(node: ast.AST) -> Iterator[ast.AST]:
-    """The nodes below that are code: no types, no texts, no decorators, no numbers that only shape a message."""
+    """The nodes below that are code: no types, texts, decorators or formats of numbers."""
     if isinstance(node, ast.JoinedStr | ast.Import | ast.ImportFrom):
         return
     if isinstance(node, ast.keyword) and node.arg == "default":
@@ -76,7 +76,7 @@ def _children(node: ast.AST) -> Iterator[ast.AST]:
 
 
 def _changes(node: ast.AST) -> Iterator[str]:
-    """What may stand in the place of a node."""
+    """The texts that may replace a node."""
     match node:
         case ast.Compare():
             soft = any(_small(child) for child in ast.walk(node))
@@ -114,5 +114,5 @@ def _changes(node: ast.AST) -> Iterator[str]:
 
 
 def _small(node: ast.AST) -> bool:
-    """Whether it is an allowance for rounding: a boundary that has one can't be told from its neighbour."""
+    """Whether a node is a rounding tolerance; a test cannot tell < from <= where there is one."""
     return isinstance(node, ast.Constant) and isinstance(node.value, float) and 0 < node.value < 1e-4

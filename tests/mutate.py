@@ -1,11 +1,11 @@
-"""Spoil the compiler itself, one small change at a time, and list the changes that no test notices.
+"""Change the compiler, one small fault at a time, and list the changes that no test notices.
 
     python tests/mutate.py SCRATCH compiler/flatwise/check compiler/flatwise/gcode/write.py --sample 200
 
-SCRATCH is a copy of the checkout, never the checkout itself: its files are changed and put back.  The first run there
-measures which test runs which line (kept in SCRATCH/.mutate.json).  Then, for each mutant, tests that run the changed
-line are run, up to the first that fails.  What survives is printed as `path:line:column  was  →  is`; it is an equal
-program or a hole in the tests, which a reader decides.  Needs `coverage` besides the test dependencies, and a system
+SCRATCH is a copy of the checkout, never the checkout itself: its files are changed and restored.  The first run there
+measures which test runs which line (kept in SCRATCH/.mutate.json).  Then, for each mutant, the tests that run the
+changed line are run until one fails.  Survivors are printed as `path:line:column  was  →  is`; each is an equivalent
+program or a gap in the tests, which the reader decides.  Needs `coverage` besides the test dependencies, and a system
 that can fork.  pytest does not collect this file.
 """
 
@@ -25,7 +25,7 @@ from typing import Any
 
 from mutants import Mutant, mutants
 
-#: tests that start programs of their own: slow, and no judge of one line
+#: tests that start other programs: slow, and they judge no single line
 LEFT_OUT = (
     "bench", "lsp", "sheet", "fuzz", "readme", "test_cli", "compare", "test_many", "depfile", "build_faults",
     "test_new", "outputs", "colours", "walls", "security",
@@ -37,7 +37,7 @@ LOADED_ONCE = (
 
 
 class Pick:
-    """A plugin of pytest: only the tests named, in their order; all of them, each a context of coverage, for None."""
+    """A pytest plugin: run the named tests in their order, or with None all, each as a context of coverage."""
 
     def __init__(self, names: list[str] | None) -> None:
         self.names = names
@@ -60,7 +60,7 @@ class Pick:
 
 
 def measure(scratch: Path) -> dict[str, Any]:
-    """{"took": s by test, "lines": {file: {line: tests that run it}}}."""
+    """{"took": {test: s}, "lines": {file: {line: tests that run it}}}."""
     kept = scratch / ".mutate.json"
     if not kept.exists():
         coverage, pytest = importlib.import_module("coverage"), importlib.import_module("pytest")
@@ -76,12 +76,12 @@ def measure(scratch: Path) -> dict[str, Any]:
             for name in watch.get_data().measured_files()
         }
         kept.write_text(json.dumps({"took": pick.took, "lines": lines}))
-        raise SystemExit(f"measured, {len(pick.failed)} failing tests left out; run again to spoil")
+        raise SystemExit(f"measured, {len(pick.failed)} failing tests left out; run again to try mutants")
     return dict(json.loads(kept.read_text()))
 
 
 def chosen(mutant: Mutant, known: dict[str, Any], budget: float) -> tuple[list[str], float]:
-    """The tests to run and their time, s: one of each test file in turn, those first that see most in least time."""
+    """The tests to run and their time, s: one of each test file in turn, first those that run most lines a second."""
     lines, took = known["lines"].get(str(mutant.path), {}), known["took"]
     tests = {test for line in mutant.lines for test in lines.get(str(line), ())}
     if not tests and str(mutant.lines[1]) in lines:  # the line runs while the module loads
@@ -101,7 +101,7 @@ def chosen(mutant: Mutant, known: dict[str, Any], budget: float) -> tuple[list[s
 
 
 def forked(names: list[str], limit: float) -> str:
-    """Run tests in a child that has the libraries loaded already, for at most so many seconds."""
+    """Run tests in a forked child, with the libraries loaded already, for at most `limit` s."""
     child = os.fork()
     if child == 0:
         os.setpgrp()
@@ -128,14 +128,14 @@ def main() -> int:
     """0 if no mutant survived."""
     options = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     options.add_argument("scratch", type=Path, help="a copy of the checkout")
-    options.add_argument("paths", nargs="+", help="files or folders to spoil, relative to it")
-    options.add_argument("--sample", type=int, help="at most so many mutants, drawn evenly")
+    options.add_argument("paths", nargs="+", help="files or folders to change, relative to it")
+    options.add_argument("--sample", type=int, help="try at most this many mutants, drawn at random")
     options.add_argument("--budget", type=float, default=25.0, help="s of tests for one mutant")
-    options.add_argument("--again", type=Path, help="a listing of an earlier run: just its survivors")
+    options.add_argument("--again", type=Path, help="the output of an earlier run: try its survivors again")
     asked = options.parse_args()
     scratch = asked.scratch.resolve()
     if scratch == Path(__file__).resolve().parents[1]:
-        raise SystemExit("spoil a copy, not the checkout")
+        raise SystemExit("change a copy, not the checkout")
     os.chdir(scratch)
     sys.path[:0] = [str(scratch / name) for name in ("compiler", "grammar", "lsp", "tests")]
     os.environ["PYTHONPATH"] = os.pathsep.join(sys.path[:4])

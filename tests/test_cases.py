@@ -1,6 +1,6 @@
 """Whole job files: those in jobs/ compile to proven programs; those in cases/ fail exactly where they say.
 
-A case says what it expects in comments, `# expect: FW501, FW502`, at the end of the line of the findings.
+A case names its findings in comments, `# expect: FW501, FW502`, at the end of the line where they are.
 Every error must be expected, and every expected finding must be found.
 """
 
@@ -47,7 +47,7 @@ def test_a_case_fails_exactly_where_it_says(path: Path) -> None:
         if (marked := re.search(r"# expect: (.*)", line))
         for code in re.findall(r"FW\d{3}", marked.group(1))
     }
-    assert expected, "a case expects something"
+    assert expected, "the case expects nothing"
     front = read_works([path])
     findings = list(front.findings)
     for work in front.works:

@@ -1,4 +1,4 @@
-"""Every command and every option of every command is run, as README and reference write them."""
+"""Run every command with every option, as README and reference write them."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ job tray from plain_top { survey { twist 0mm; cup 0mm hollow; bow 0mm hollow } }
 WARNED = JOB.replace(" }\n", '; cut { depth 0.8mm }; waive depth because "offcut" }\n')
 DEEP = JOB.replace(" }\n", "; cut { depth 9mm } }\n")
 
-#: what is typed, the exit code, and what is said
+#: the arguments, the exit code, and a part of the output
 RUNS: list[tuple[str, int, str]] = [
     ("--version", 0, "flatwise "),
     ("--help", 0, "commands:"),
@@ -82,7 +82,7 @@ def test_every_command_with_every_option_does_what_it_is_for(written: Path, monk
     monkeypatch.setattr("builtins.input", lambda *given: "")
     for typed, code, said in RUNS:
         if typed == "check jobs shared":
-            (written / "jobs" / "thin.flat").rename(written / "thin")  # it names its job as another does
+            (written / "jobs" / "thin.flat").rename(written / "thin")  # its job has the name of another one
         run = flatwise(*shlex.split(typed), cwd=written)
         assert run.returncode == code, (typed, run.stdout, run.stderr)
         assert said in run.stdout, (typed, run.stdout)
@@ -93,7 +93,7 @@ def test_every_command_with_every_option_does_what_it_is_for(written: Path, monk
 
 
 def options() -> set[tuple[str, str]]:
-    """Every option of every command, asked of the reader of arguments itself."""
+    """Every option of every command, from the argument parser itself."""
     found = set()
     for name, (_, fill) in COMMANDS.items():
         parser = argparse.ArgumentParser(add_help=False)
@@ -102,7 +102,7 @@ def options() -> set[tuple[str, str]]:
     return found
 
 
-def test_no_option_is_left_out_of_the_runs() -> None:
+def test_the_runs_leave_no_option_out() -> None:
     run = {(typed.split()[0], word) for typed, _, _ in RUNS for word in typed.split()[1:] if word.startswith("--")}
     assert len(options()) > 15 and options() <= run
     for name, words in (("check", "text json sarif"), ("compare", "text json markdown")):
@@ -113,7 +113,7 @@ def test_no_option_is_left_out_of_the_runs() -> None:
 
 
 @pytest.mark.parametrize("page", ["README.md", "compiler/REFERENCE.md"])
-def test_a_page_names_no_command_or_option_that_there_is_not(page: str) -> None:
+def test_a_page_names_only_commands_and_options_that_exist(page: str) -> None:
     text = (ROOT / page).read_text("utf-8")
     for command in re.findall(r"(?:^|[`$ /])flatwise ([a-z]+)", text, re.M):
         assert command in COMMANDS or command in ("is", "takes", "program"), command
@@ -129,8 +129,8 @@ def test_the_reference_names_every_option() -> None:
     assert {name for name in COMMANDS if f"`{name}" not in told} == set()
 
 
-def test_what_the_readme_says_of_measured_thickness_and_new_holds(shop: Path) -> None:
-    """Steps 5 and 7 of the tour, which stand there without a prompt."""
+def test_the_readmes_steps_for_measured_thickness_and_new_work(shop: Path) -> None:
+    """Steps 5 and 7 of the tour, which the README shows without a prompt."""
     import shutil
 
     readme = (ROOT / "README.md").read_text("utf-8")

@@ -1,7 +1,7 @@
-"""The steps that a text takes grow with its length and not with its square, whatever stands in it.
+"""The work for a text grows with its length, never with its square, whatever the text contains.
 
-Steps are the lines of Python that run, and are the same each time.  What goes on below them, in patterns and in
-copies of texts, is timed by `bench/test_linear_bench.py`.
+The work is counted in executed lines of Python, which are the same each time.  `bench/test_linear_bench.py` times
+the work below them, in regular expressions and copies of texts.
 """
 
 from __future__ import annotations
@@ -22,15 +22,15 @@ from flatwise.plan.rows import rows
 from flatwise.plan.standing_wood import StandingWood
 from flatwise.plan.stretches import needed_stretches
 
-#: times more steps for four times the length; a square takes sixteen times
+#: the most times more steps for four times the length; quadratic work takes sixteen times
 MOST = 5.0
 SHORT = 100
-#: what some lines of each text take, however short it is
+#: steps that any text takes, however short
 FIXED = 2_000
 
 
 def steps(work: Callable[[], object]) -> int:
-    """Lines of Python that run; a line that is gone through again counts again."""
+    """The number of executed lines of Python; a repeated line counts again."""
     count = 0
 
     def traced(frame: FrameType, event: str, given: Any) -> Any:
@@ -51,14 +51,14 @@ WORKS = {name: of for name, of, _ in works()}
 
 
 @pytest.mark.parametrize("name", WORKS)
-def test_a_text_takes_steps_by_its_length(name: str) -> None:
+def test_steps_grow_with_the_length_of_a_text(name: str) -> None:
     of = WORKS[name]
-    of(SHORT)()  # what is imported and made once is there
+    of(SHORT)()  # imports and caches are filled
     short, long = steps(of(SHORT)), steps(of(4 * SHORT))
     assert long <= MOST * short + FIXED, f"{long} steps for four times the length, and {short} for it"
 
 
-def test_rows_take_steps_by_their_number_however_many_lie_under_the_cutter() -> None:
+def test_steps_grow_with_the_number_of_rows_however_many_lie_under_the_cutter() -> None:
     xs = np.repeat(np.arange(0.0, 901.0, 100.0), 2)[1:-1]
     ys = np.repeat(np.arange(0.0, 501.0, 100.0), 2)[1:-1]
     field = np.add.outer(np.arange(len(ys)) // 2, np.arange(len(xs)) // 2) % 2
@@ -68,12 +68,12 @@ def test_rows_take_steps_by_their_number_however_many_lie_under_the_cutter() -> 
         laid = rows(work(job={"cut": cut(stepover=q(stepover))}), 6.0)
         return lambda: needed_stretches(StandingWood(laid, top), 32.5, ringed=False)
 
-    of("3.2%")()
-    few, many = steps(of("3.2%")), steps(of("0.8%"))
+    of("6.4%")()
+    few, many = steps(of("6.4%")), steps(of("1.6%"))
     assert many <= MOST * few + FIXED, f"{many} steps for four times the rows, and {few} for them"
 
 
-def test_a_square_would_be_found() -> None:
+def test_quadratic_work_would_be_found() -> None:
     def of(n: int) -> Callable[[], object]:
         def work() -> None:
             for i in range(n):

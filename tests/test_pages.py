@@ -48,7 +48,7 @@ def test_the_failing_example_fails_and_the_mended_one_does_not(code: str, codes_
     assert page is not None
     failing, mended = example(page.text, "Fails"), example(page.text, "Mended")
     if failing is None:
-        # shown as a program or a command: tested with the verifier and the loader
+        # its example is a program or a command; the tests of proof and loading cover it
         assert code in {"FW004", "FW901", "FW902", "FW903", "FW904"}
         return
     assert mended is not None

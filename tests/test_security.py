@@ -1,4 +1,4 @@
-"""Nothing leaves its folder, and nothing in a folder of somebody else is run: what tries to is told, and no more."""
+"""A project folder can neither make flatwise read or write outside it nor run anything in it; attempts are reported."""
 
 from __future__ import annotations
 
@@ -26,8 +26,8 @@ ROOT = Path(__file__).resolve().parent.parent
 linux = pytest.mark.skipif(sys.platform != "linux", reason="needs links, pipes and devices as Linux has them")
 
 
-def strangers(log: Path, root: Path) -> list[tuple[str, str]]:
-    """What was done under watch beside reading below `root` and in Python's own folders."""
+def outside_actions(log: Path, root: Path) -> list[tuple[str, str]]:
+    """The recorded actions, except reading below `root` and in Python's own folders."""
     own = [root, ROOT, Path(sys.prefix).resolve(), Path(sys.base_prefix).resolve(), Path("/proc"), Path("/usr/lib")]
     fine = {"/dev/null", "/etc/localtime", "/usr/share/zoneinfo"}
     found = []
@@ -49,11 +49,11 @@ def test_a_hostile_folder_is_checked_without_running_or_reading_anything_else(tm
         [*hostile.watched(log), "check", "."], cwd=root, capture_output=True, encoding="utf-8", timeout=60, check=False
     )
     assert run.returncode == 1 and run.stderr == ""
-    assert strangers(log, root) == []
-    assert ("read", str(root / "jobs" / "hostile.flat")) in hostile.notes(log)  # the watch sees
+    assert outside_actions(log, root) == []
+    assert ("read", str(root / "jobs" / "hostile.flat")) in hostile.notes(log)  # the recording works
     assert not (root / "ran").exists()
     assert not {"root:", "77.77", "travel 1mm"} & set(re.findall(r"root:|77\.77|travel 1mm", run.stdout))
-    # every link of the folder is told, none of them followed
+    # every link of the folder is reported, and none is followed
     for name in ("leads_out", "passwords", "endless", "circle", "round", "about"):
         assert f"jobs/{name}.flat" in run.stdout
     assert "\x1b" not in run.stdout and "\x07" not in run.stdout
@@ -102,13 +102,13 @@ def test_a_hostile_folder_in_an_editor_runs_nothing(tmp_path: Path) -> None:
             assert (await editor.codes(name, 2)).count("FW106") == 2
 
     asyncio.run(play())
-    # the pages of the codes are written into a folder of the session's own, and go with it; Python tries that folder
+    # the pages of the codes go into a temporary folder of the session; Python itself tries the parent folder first
     temporary = re.compile(
         re.escape(tempfile.gettempdir()) + r"/(?:[a-z0-9_]{8}|flatwise-pages-[^/]+(?:/FW[0-9]{3}\.md)?)"
     )
     rest = [
         (what, given)
-        for what, given in strangers(log, root)
+        for what, given in outside_actions(log, root)
         if not (what in ("read", "write") and temporary.fullmatch(given))
         and not (
             what in ("os.mkdir", "os.remove", "os.rmdir")
@@ -119,7 +119,7 @@ def test_a_hostile_folder_in_an_editor_runs_nothing(tmp_path: Path) -> None:
     assert not (root / "ran").exists()
 
 
-def test_no_setup_of_an_editor_starts_anything_of_the_workspace() -> None:
+def test_no_editor_setup_starts_a_program_of_the_workspace() -> None:
     editors = ROOT / "lsp" / "editors"
     helix = tomllib.loads((editors / "helix" / "languages.toml").read_text("utf-8"))["language-server"]["flatwise"]
     assert (helix["command"], helix["args"]) == ("flatwise", ["serve"])
@@ -127,7 +127,7 @@ def test_no_setup_of_an_editor_starts_anything_of_the_workspace() -> None:
     assert kate["command"] == ["flatwise", "serve"]
     package = json.loads((editors / "vscode" / "package.json").read_text("utf-8"))
     setting = package["contributes"]["configuration"]["properties"]["flatwise.command"]
-    # a setting of the machine can't be set by a folder that is opened
+    # an opened folder cannot change a setting with machine scope
     assert (setting["scope"], setting["default"]) == ("machine", "flatwise")
     started = {
         "vscode/extension.js": ('const server = { command, args: ["serve"] };', r"\bexec|spawn|child_process|eval\("),
@@ -163,7 +163,7 @@ def test_points_come_from_plain_files_below_the_root(word: str, by: str, shop: P
 
 @linux
 @pytest.mark.parametrize("what", ["link", "pipe", "other", "larger", "folder above"])
-def test_a_file_that_is_exchanged_after_it_was_looked_at_is_not_read(
+def test_a_file_that_is_replaced_after_its_check_is_not_read(
     what: str, shop: Path, tmp_path_factory: Any, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     beside = tmp_path_factory.mktemp("beside")
@@ -181,7 +181,7 @@ def test_a_file_that_is_exchanged_after_it_was_looked_at_is_not_read(
             if what == "link":
                 points.symlink_to(beside / "p.csv")
             elif what == "pipe":
-                os.mkfifo(points)  # reading it would wait for ever
+                os.mkfifo(points)  # reading it would never end
             elif what == "larger":
                 points.write_text("0,0,32\n" * 100)
             elif what == "folder above":
@@ -200,7 +200,7 @@ def test_a_file_that_is_exchanged_after_it_was_looked_at_is_not_read(
 
 
 @linux
-def test_contents_are_of_a_plain_file_that_is_still_the_one_meant(tmp_path: Path) -> None:
+def test_contents_come_only_from_the_plain_file_itself(tmp_path: Path) -> None:
     place = tmp_path.resolve()
     (place / "a").write_bytes(b"abc")
     (place / "link").symlink_to(place / "a")
@@ -224,7 +224,7 @@ def test_contents_are_of_a_plain_file_that_is_still_the_one_meant(tmp_path: Path
 
 @linux
 @pytest.mark.parametrize("out", ["../out", "/tmp/out", "jobs/../../out", "link", "circle/x", "a\\u0000b", "x" * 4000])
-def test_a_project_can_not_send_its_programs_elsewhere(out: str, shop: Path) -> None:
+def test_a_project_cannot_send_its_programs_elsewhere(out: str, shop: Path) -> None:
     job(shop)
     elsewhere = shop.parent / f"{shop.name}_elsewhere"
     elsewhere.mkdir()
@@ -249,7 +249,7 @@ def test_a_project_file_that_is_a_link_or_a_pipe_is_not_followed(shop: Path, tmp
     (shop / "flatwise.toml").unlink()
     os.mkfifo(shop / "flatwise.toml")
     os.mkfifo(shop / "pyproject.toml")
-    assert flatwise("check", "jobs", cwd=shop).returncode == 0  # neither waited for, nor a mark of a root
+    assert flatwise("check", "jobs", cwd=shop).returncode == 0  # no waiting, and no sign of a project root
     for name in ("flatwise.toml", "pyproject.toml"):
         (shop / name).unlink()
     (shop / "flatwise.toml").write_text("standard_from = '../beside/rules.flat'\nstandard = 'x'\n")
@@ -258,14 +258,14 @@ def test_a_project_file_that_is_a_link_or_a_pipe_is_not_followed(shop: Path, tmp
 
 
 @linux
-def test_a_folder_found_or_formatted_does_not_lead_out_by_a_link(shop: Path, tmp_path_factory: Any) -> None:
+def test_no_link_in_a_folder_leads_out_of_the_project(shop: Path, tmp_path_factory: Any) -> None:
     beside = tmp_path_factory.mktemp("beside") / "theirs.flat"
     beside.write_text("cutter   x   {\n}")
     before = beside.read_bytes()
     job(shop)
     (shop / "jobs" / "theirs.flat").symlink_to(beside)
     (shop / "jobs" / "circle.flat").symlink_to("circle.flat")
-    (shop / "jobs" / "inside.flat").symlink_to(shop / "shared" / "shop.flat")  # this one may be followed
+    (shop / "jobs" / "inside.flat").symlink_to(shop / "shared" / "shop.flat")  # this link is allowed
     run = flatwise("format", "jobs", cwd=shop)
     assert beside.read_bytes() == before and run.returncode == 1
     run = flatwise("check", "jobs", cwd=shop)
@@ -292,19 +292,19 @@ def test_a_folder_found_or_formatted_does_not_lead_out_by_a_link(shop: Path, tmp
         '"tray"',
     ],
 )
-def test_a_jobs_name_can_be_no_path(name: str, shop: Path) -> None:
+def test_the_name_of_a_job_cannot_be_a_path(name: str, shop: Path) -> None:
     path = job(shop)
     path.write_text(path.read_text("utf-8").replace("job tray", f"job {name}"), encoding="utf-8")
     before = sorted(shop.rglob("*"))
     run = flatwise("build", "jobs", cwd=shop)
     assert run.returncode == 1 and "fault in flatwise" not in run.stderr
-    assert sorted(shop.rglob("*")) == before, "something was written"
-    if "\0" not in name:  # no argument can hold it
+    assert sorted(shop.rglob("*")) == before, "a file was written"
+    if "\0" not in name:  # no argument can contain it
         run = flatwise("new", "--", name, cwd=shop)
         assert run.returncode == 1 and sorted(shop.rglob("*")) == before
 
 
-def test_names_that_are_too_long_are_told(shop: Path) -> None:
+def test_names_that_are_too_long_are_reported(shop: Path) -> None:
     path = job(shop)
     path.write_text(path.read_text("utf-8").replace("job tray", f"job {'x' * 250}"), encoding="utf-8")
     run = flatwise("build", "jobs", cwd=shop)
@@ -316,8 +316,8 @@ def test_names_that_are_too_long_are_told(shop: Path) -> None:
     assert run.returncode == 1 and max(map(len, run.stdout.splitlines())) < 300
 
 
-def test_names_that_differ_in_case_only_are_no_two_jobs(shop: Path) -> None:
-    """A folder of a job is one folder on a system that does not tell cases apart, too."""
+def test_names_that_differ_only_in_case_are_not_two_jobs(shop: Path) -> None:
+    """Some systems do not distinguish case, and both jobs would share one folder there."""
     job(shop)
     (shop / "jobs" / "TRAY.flat").write_text(JOB.format(readings="", more="").replace("job tray", "job Tray"))
     run = flatwise("build", "jobs", cwd=shop)

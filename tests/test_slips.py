@@ -1,4 +1,4 @@
-"""The likeliest slips of somebody at the bench: each is told once, in words that say what to write instead."""
+"""The most likely mistakes in a job: each gets one message, which says what to write instead."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from flatwise.pipeline import read_works, work_out
 from flatwise_grammar import parse
 from flatwise_grammar.nodes import File
 
-#: the slip, what stands in jobs/lamp_table.flat, what is typed, code, and what message and help have in them
+#: the mistake, the text in jobs/lamp_table.flat, what is typed instead, the code, and parts of message and help
 SLIPS = [
     ("no unit", "0.6mm", "0.6", "FW104", "`0.6` at `depth`", "`0.6mm`"),
     (
@@ -56,7 +56,7 @@ def text_of(repository: Path) -> str:
 @pytest.mark.parametrize(
     ("there", "typed", "code", "message", "help"), [one[1:] for one in SLIPS], ids=[s[0] for s in SLIPS]
 )
-def test_a_slip_is_told_with_the_way_out(
+def test_a_mistake_is_reported_with_its_solution(
     there: str, typed: str, code: str, message: str, help: str, shop: Path, repository: Path
 ) -> None:
     text = text_of(repository)
@@ -71,12 +71,12 @@ def test_a_slip_is_told_with_the_way_out(
     assert first.span is not None
     told = front.texts[first.span.path][: first.span.start].count("\n") + 1
     assert line <= told <= line + typed.count("\n") + 1
-    # one slip, one finding (a target above the stock also leaves nothing to cut)
+    # one mistake, one finding (a target above the stock also leaves nothing to cut)
     assert len(findings) == (2 if code == "FW601" else 1), [each.message for each in findings]
 
 
 @pytest.mark.parametrize("change", ["tabs", "mark in front", "line ends"])
-def test_what_an_editor_does_by_itself_is_no_slip(change: str, shop: Path, repository: Path) -> None:
+def test_what_an_editor_adds_by_itself_is_no_mistake(change: str, shop: Path, repository: Path) -> None:
     text = text_of(repository)
     text = {
         "tabs": text.replace("    ", "\t"),
@@ -99,7 +99,7 @@ def test_what_an_editor_does_by_itself_is_no_slip(change: str, shop: Path, repos
         ("size 3mm * 4mm", "size 3mm  x  4mm"),
     ],
 )
-def test_a_certain_mend_gives_the_line_that_was_meant(typed: str, meant: str) -> None:
+def test_a_certain_correction_gives_the_intended_line(typed: str, meant: str) -> None:
     tree, flaws = parse(f"cut {{\n{typed}\n}}")
     (flaw,) = flaws
     assert flaw.mend is not None
