@@ -65,24 +65,18 @@ class _Axis:
         """
         low_push = sum(force for _, force in self.low_clamps)
         high_push = sum(force for _, force in self.high_clamps)
-        fixed = sum(at * force for at, force in self.low_clamps) - sum(at * force for at, force in self.high_clamps)
-        # clamps and load together push the panel onto the dogs, which must give as much:
+        least = most = sum(at * force for at, force in self.low_clamps) - sum(
+            at * force for at, force in self.high_clamps
+        )
+        rest, stands = 0.0, inf
+        # clamps and load together push the panel onto the dogs of one edge, which must give as much
         net = load + low_push - high_push
-        least = most = fixed
-        rest = 0.0
-        stands = inf
-        if net < 0:
-            if self.low_dogs:
-                ends = [-net * at for at in (min(self.low_dogs), max(self.low_dogs))]
-                least, most = least + min(ends), most + max(ends)
-            else:
-                rest, stands = net, low_push
-        elif net > 0:
-            if self.high_dogs:
-                ends = [-net * at for at in (min(self.high_dogs), max(self.high_dogs))]
-                least, most = least + min(ends), most + max(ends)
-            else:
-                rest, stands = net, high_push
+        dogs, push = (self.low_dogs, low_push) if net < 0 else (self.high_dogs, high_push)
+        if net and dogs:
+            ends = [-net * at for at in (min(dogs), max(dogs))]
+            least, most = least + min(ends), most + max(ends)
+        elif net:
+            rest, stands = net, push
         if self.low_dogs and self.high_dogs:
             # dogs on opposite edges lock a turn without limit if they stand on the right sides of each other
             if max(self.low_dogs) > min(self.high_dogs):

@@ -61,28 +61,27 @@ def interpolate(points: Array, length: float, width: float, grain: Literal["x", 
 
 
 def _grid(xs: Array, ys: Array, z: Array, length: float, width: float) -> ProbedSurface:
-    """The probes are the nodes.  Beyond the outermost ones the slope of the nearest cell continues to the outline.
-    Nobody knows whether that is right, so its difference from a level edge joins the bound."""
+    """The surface over a full grid (ny, nx) of probes; what the slope adds beyond them joins the bound."""
+    xs, z, along = _extended(xs, z, length)
+    ys, turned, across = _extended(ys, z.T, width)
+    return ProbedSurface(Surface(xs, ys, np.ascontiguousarray(turned.T)), max(along, across))
+
+
+def _extended(at: Array, z: Array, side: float) -> tuple[Array, Array, float]:
+    """Nodes (n,) and heights (m, n) with the slope of the outermost cells continued to 0 and to the side (mm).
+
+    Nobody knows whether that slope is right, so the third value is its largest difference from a level edge.
+    """
     missed = 0.0
-    for axis, side in ((1, length), (0, width)):
-        at = xs if axis == 1 else ys
-        heights = z if axis == 1 else z.T
-        before, after = float(at[0]), side - float(at[-1])
-        if before > 1e-9:
-            edge = heights[:, :1] - (heights[:, 1:2] - heights[:, :1]) * (before / (at[1] - at[0]))
-            missed = max(missed, float(np.abs(edge - heights[:, :1]).max()))
-            at, heights = np.concatenate(([0.0], at)), np.hstack((edge, heights))
-        if after > 1e-9:
-            edge = heights[:, -1:] + (heights[:, -1:] - heights[:, -2:-1]) * (after / (at[-1] - at[-2]))
-            missed = max(missed, float(np.abs(edge - heights[:, -1:]).max()))
-            at, heights = np.concatenate((at, [side])), np.hstack((heights, edge))
-        at = at.copy()
-        at[0], at[-1] = 0.0, side
-        if axis == 1:
-            xs, z = at, heights
-        else:
-            ys, z = at, heights.T
-    return ProbedSurface(Surface(xs, ys, np.ascontiguousarray(z)), missed)
+    if at[0] > 1e-9:
+        rise = -(z[:, 1:2] - z[:, :1]) * (at[0] / (at[1] - at[0]))
+        missed = float(np.abs(rise).max())
+        at, z = np.append(0.0, at), np.hstack((z[:, :1] + rise, z))
+    if side - at[-1] > 1e-9:
+        rise = (z[:, -1:] - z[:, -2:-1]) * ((side - at[-1]) / (at[-1] - at[-2]))
+        missed = max(missed, float(np.abs(rise).max()))
+        at, z = np.append(at, side), np.hstack((z, z[:, -1:] + rise))
+    return np.array([0.0, *at[1:-1], side]), z, missed
 
 
 def _scatter(points: Array, length: float, width: float, grain: Literal["x", "y"]) -> ProbedSurface:
