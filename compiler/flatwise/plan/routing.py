@@ -22,7 +22,7 @@ from flatwise.plan.timing import cut_length, duration
 FEW = 3
 
 #: x, y, z in mm
-Position = tuple[float, float, float]
+XYZ = tuple[float, float, float]
 
 
 class Through(NamedTuple):
@@ -57,7 +57,7 @@ def routes(
     """
     wood = standing_wood(rows, top) if skip_air and len(planes) > 1 and not rows.reach_short else None
     found: list[Route | None] = []
-    where: Position | None = None
+    where: XYZ | None = None
     above = top.highest + margin
     for number, plane in enumerate(planes, 1):
         path = Path(rows, plane, kinematics)
@@ -83,26 +83,26 @@ def routes(
     return tuple(found)
 
 
-def _time(legs: Sequence[Leg], kinematics: Kinematics, start: Position | None) -> float:
+def _time(legs: Sequence[Leg], kinematics: Kinematics, start: XYZ | None) -> float:
     """Seconds for legs from `start`, or else from the lift height above the place where they begin."""
     begin = start if start is not None else _above(legs, kinematics)
     return duration(begin, legs, kinematics.feed, kinematics.rapid, kinematics.acceleration)
 
 
-def _above(legs: Sequence[Leg], kinematics: Kinematics) -> Position:
+def _above(legs: Sequence[Leg], kinematics: Kinematics) -> XYZ:
     return legs[0].x, legs[0].y, kinematics.lift
 
 
-def _end(legs: Sequence[Leg]) -> Position:
+def _end(legs: Sequence[Leg]) -> XYZ:
     return legs[-1].x, legs[-1].y, legs[-1].z
 
 
-def _uv(rows: Rows, where: Position | None) -> tuple[float, float] | None:
+def _uv(rows: Rows, where: XYZ | None) -> tuple[float, float] | None:
     """(u, v) of a position, along and across the rows."""
     return rows.point(where[0], where[1]) if where is not None else None
 
 
-def _quickest(path: Path, wood: StandingWood, plane: float, where: Position | None) -> tuple[Sequence[int], bool]:
+def _quickest(path: Path, wood: StandingWood, plane: float, where: XYZ | None) -> tuple[Sequence[int], bool]:
     """Put the quickest route that cuts all wood above `plane` (mm, as forecast) into `path`; nothing if none stands.
 
     Returns the rows that it runs, and whether it runs all of them from end to end.
@@ -132,7 +132,7 @@ def _quickest(path: Path, wood: StandingWood, plane: float, where: Position | No
     return [row for row in everything if rows.at[row] in run], False
 
 
-def _all_rows(path: Path, where: Position | None) -> None:
+def _all_rows(path: Path, where: XYZ | None) -> None:
     """Run all rows from end to end, beginning at the corner nearest to `where`."""
     rows = path.rows
     order, forward = list(range(len(rows.at))), True
@@ -145,7 +145,7 @@ def _all_rows(path: Path, where: Position | None) -> None:
     sweep(path, [RowRun(row, ((rows.start, rows.end),), order[0] <= order[-1]) for row in order], forward)
 
 
-def through_patches(path: Path, group: Sequence[Patch], where: Position | None) -> list[Leg]:
+def through_patches(path: Path, group: Sequence[Patch], where: XYZ | None) -> list[Leg]:
     """The legs through all patches, in the order and by the ways that take least from `where`."""
     tries = [[Through(_time(legs, path.kinematics, None), legs) for legs in ways_through(path, each)] for each in group]
     joined: list[Leg] = []
@@ -159,7 +159,7 @@ def through_patches(path: Path, group: Sequence[Patch], where: Position | None) 
     return joined
 
 
-def _of_all_orders(path: Path, tries: Sequence[Sequence[Through]], where: Position | None) -> list[list[Leg]]:
+def _of_all_orders(path: Path, tries: Sequence[Sequence[Through]], where: XYZ | None) -> list[list[Leg]]:
     """One way through every patch, in the order that takes least of all orders."""
     # the best so far (s, ways) by the set of patches done (bits), the last of them and the way through it: what follows
     # depends on these alone
@@ -179,7 +179,7 @@ def _of_all_orders(path: Path, tries: Sequence[Sequence[Through]], where: Positi
     return min(found.values(), key=lambda one: one[0])[1]
 
 
-def _next_nearest(path: Path, tries: Sequence[Sequence[Through]], where: Position | None) -> list[list[Leg]]:
+def _next_nearest(path: Path, tries: Sequence[Sequence[Through]], where: XYZ | None) -> list[list[Leg]]:
     """One way through every patch, the next always the one with the least time to it and over its own quickest way."""
     turns: list[list[Leg]] = []
     left = list(range(len(tries)))
@@ -196,14 +196,14 @@ def _next_nearest(path: Path, tries: Sequence[Sequence[Through]], where: Positio
     return turns
 
 
-def _approach(path: Path, turns: Sequence[Sequence[Leg]], legs: Sequence[Leg], where: Position | None) -> float:
+def _approach(path: Path, turns: Sequence[Sequence[Leg]], legs: Sequence[Leg], where: XYZ | None) -> float:
     """Seconds from the end of the last way in `turns` to where legs begin; the first way begins from `where`."""
     if turns:
         return _between(path, _end(turns[-1]), legs)[0]
     return path.kinematics.at_rapid(hypot(legs[0].x - where[0], legs[0].y - where[1])) if where is not None else 0.0
 
 
-def _between(path: Path, here: Position, legs: Sequence[Leg]) -> tuple[float, bool]:
+def _between(path: Path, here: XYZ, legs: Sequence[Leg]) -> tuple[float, bool]:
     """Seconds from the end of one patch to where legs begin, and whether the cutter stays down on the way.
 
     If it does, both lifts are saved, so that the time may be negative.
@@ -215,7 +215,7 @@ def _between(path: Path, here: Position, legs: Sequence[Leg]) -> tuple[float, bo
     return (down if stays else lifted), stays
 
 
-def beside_panel(rows: Rows, here: Position, leg: Leg) -> bool:
+def beside_panel(rows: Rows, here: XYZ, leg: Leg) -> bool:
     """Whether the way from a position to where a leg ends lies beside the panel, at the ends of the rows."""
     (u, _), (to, _) = rows.point(here[0], here[1]), rows.point(leg.x, leg.y)
     return u == to and (u == rows.start or u == rows.end)

@@ -12,7 +12,7 @@ from flatwise.survey.forms import Fit
 from flatwise.survey.probes import ProbedSurface
 
 
-class HeightField(Protocol):
+class SmoothField(Protocol):
     """Smooth heights over the outline, without the steps."""
 
     @property
@@ -34,7 +34,7 @@ class Estimate:
     Undecided shapes are names of `forms.TERMS`, and "either" where the readings can't tell bow from cup.
     """
 
-    fields: tuple[tuple[float, HeightField], ...]
+    fields: tuple[tuple[float, SmoothField], ...]
     bound: float
     undecided: frozenset[str]
 

@@ -18,7 +18,7 @@ from flatwise.findings import fw202_contradiction as fw202
 from flatwise.findings import fw205_unseen as fw205
 from flatwise.model.job import Survey
 from flatwise.model.stages import Panel, Work
-from flatwise.survey.estimate import Estimate, HeightField, fitted_estimate, probed_estimate
+from flatwise.survey.estimate import Estimate, SmoothField, fitted_estimate, probed_estimate
 from flatwise.survey.forms import TERMS, Form, fit
 from flatwise.survey.probe_under import turned_estimate
 from flatwise.survey.probes import interpolate
@@ -149,7 +149,7 @@ def _panel(work: Work, steps: Steps, made: Estimates) -> Panel:
 
 
 def _sampled(
-    work: Work, steps: Steps, estimate: Estimate, face: str, beside: tuple[tuple[float, HeightField], ...]
+    work: Work, steps: Steps, estimate: Estimate, face: str, beside: tuple[tuple[float, SmoothField], ...]
 ) -> Surface:
     """A face with its steps, on its own nodes and those of the fields `beside` it."""
     fields = [field for _, field in (*estimate.fields, *beside)]
