@@ -17,7 +17,7 @@ job demo from plain_top {
 
 ## Mended
 ```flat
-cutter thick_fly like fly_64 { shank 12.7mm }
+cutter thick_fly like fly_64 { shank 10mm }
 
 job demo from plain_top {
     cut { cutter thick_fly }

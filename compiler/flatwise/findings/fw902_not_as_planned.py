@@ -19,12 +19,12 @@ M30
 ## Mended
 ```nc
 G17 G21 G40 G49 G80 G90 G94
-G55
+G57
 G0 Z40.
 M30
 ```
 
-The job's machine uses the work offset G55; the first program would move in a different one.
+The job's machine uses the work offset G57; the first program would move in a different one.
 """
 
 from __future__ import annotations

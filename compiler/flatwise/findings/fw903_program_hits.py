@@ -11,7 +11,7 @@ still, or one at rapid, through the wood: the panel leaves its dogs, or the shan
 ## Fails
 ```nc
 G17 G21 G40 G49 G80 G90 G94
-G55
+G57
 G0 Z40.
 S14000 M3
 G4 P4.
@@ -23,7 +23,7 @@ M30
 ## Mended
 ```nc
 G17 G21 G40 G49 G80 G90 G94
-G55
+G57
 G0 Z40.
 S14000 M3
 G4 P4.

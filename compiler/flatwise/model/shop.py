@@ -106,7 +106,7 @@ class Controller(ModelBlock):
 
     units: Literal["mm", "in"] = word("{}", "The unit of the program: mm gives G21, in gives G20.", "mm", example="mm")
     offset: Annotated[CodeWord, Shaped(r"G5[4-9]|G59\.[123]", "G54 to G59.3")] = word(
-        "{}", "The work offset that the programs use.", CodeWord("G54"), example="G55"
+        "{}", "The work offset that the programs use.", CodeWord("G54"), example="G57"
     )
     decimals: Annotated[Whole, Of(least=1, most=6)] | None = word(
         "{}", "Decimals of a coordinate.", None, shown="3, or 4 in inches", example="3"

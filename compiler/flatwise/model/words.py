@@ -47,7 +47,7 @@ class DeclaredName(_Spanned):
 
 
 class CodeWord(_Spanned):
-    """A code in capitals: `ER20`, `G55`, `M8`."""
+    """A code in capitals: `ER20`, `G57`, `M8`."""
 
 
 class QuotedText(_Spanned):

@@ -37,7 +37,7 @@ def test_like_replaces_words_and_merges_blocks(shop: Path) -> None:
     assert not front.findings
     work = front.works[0]
     assert work.machine.feed == 3000.0
-    assert (work.machine.controller.places, str(work.machine.controller.offset)) == (4, "G55")
+    assert (work.machine.controller.places, str(work.machine.controller.offset)) == (4, "G57")
     assert work.machine.travel.x == 1320.0
     assert (work.cutter.depth, work.cutter.speed.most, work.cutter.diameter) == (0.5, 12000.0, 64.0)
     assert work.cutter.wrote("diameter") and not work.cutter.wrote("nothing")

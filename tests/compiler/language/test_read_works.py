@@ -29,17 +29,21 @@ def test_the_reading_table_has_the_numbers_of_its_text(monkeypatch: pytest.Monke
     assert job.survey is not None
     assert [(r.place.name, float(r.value)) for r in job.survey.thickness] == [  # type: ignore[union-attr]
         ("front_left", 31.6),
+        ("front", 31.4),
         ("front_right", 31.4),
+        ("left", 31.5),
+        ("centre", 31.3),
+        ("right", 31.3),
         ("back_left", 31.9),
-        ("back_right", 31.5),
-        ("centre", 31.2),
+        ("back", 31.6),
+        ("back_right", 31.6),
     ]
     assert [(r.place.name, float(r.value)) for r in job.survey.gap] == [
-        ("front_left", 0.38),
-        ("front", 0.15),
-        ("left", 0.20),
-        ("back", 0.0),
-        ("right", 0.05),
+        ("back_right", 0.42),
+        ("back", 0.16),
+        ("right", 0.20),
+        ("front", 0.0),
+        ("left", 0.0),
     ]
     (step,) = job.survey.step
     assert (step.rise, step.axis, step.line, step.face) == (0.30, "y", 244.0, None)
@@ -71,7 +75,7 @@ def test_the_reading_table_has_the_numbers_of_its_text(monkeypatch: pytest.Monke
         0.5,
         0.2,
         6.0,
-        14000.0,
+        "auto",
         "auto",
     )
     assert (cut.pattern.direction, cut.pattern.one_way, cut.skip_air) == ("along", None, "yes")
