@@ -27,7 +27,7 @@ HOSTILE: dict[str, Callable[[int], str]] = {
     "units upon units": lambda n: "a { b 1" + "m/m2" * n,
     "slashes": lambda n: "/" * n,
     "blanks": lambda n: "a { b 1" + " " * n + "mm }",
-    "blanks before a unit that is none": lambda n: "a { b " + ("1" + " " * 50 + "mM! ") * (n // 50),
+    "blanks before something that is not a unit": lambda n: "a { b " + ("1" + " " * 50 + "mM! ") * (n // 50),
     "small letters": lambda n: "a" * n + "\u00e9",
     "capitals": lambda n: "A" * n + "-",
     "signs between letters": lambda n: "a-" * n,
@@ -70,7 +70,7 @@ HOSTILE: dict[str, Callable[[int], str]] = {
 
 POINTS: dict[str, Callable[[int], str]] = {
     "rows": lambda n: "1,2,3\n" * n,
-    "rows that are none": lambda n: "a;b\n" * n,
+    "rows that are not points": lambda n: "a;b\n" * n,
     "headers": lambda n: "x,y,z\n" * n,
     "commas": lambda n: "," * n,
     "empty lines": lambda n: "\n" * n,
@@ -107,7 +107,7 @@ def _reading(make: Callable[[int], str]) -> Work:
     return of
 
 
-def _layout(make: Callable[[int], str]) -> Work:
+def _formatting(make: Callable[[int], str]) -> Work:
     def of(n: int) -> Callable[[], object]:
         text = make(n)
         return lambda: format_text(text)
@@ -115,7 +115,7 @@ def _layout(make: Callable[[int], str]) -> Work:
     return of
 
 
-def _pieces(make: Callable[[int], str]) -> Work:
+def _cutting(make: Callable[[int], str]) -> Work:
     def of(n: int) -> Callable[[], object]:
         text = make(n)
         return lambda: (lexemes(text, "x", 0), chunk_bounds(text))
@@ -167,9 +167,9 @@ def works() -> Iterator[tuple[str, Work, int]]:
     """(name of the work, work, a length to begin with)."""
     for name, make in HOSTILE.items():
         yield f"reading {name}", _reading(make), 500
-        yield f"laying out {name}", _layout(make), 300
+        yield f"formatting {name}", _formatting(make), 300
     for name in ("blanks", "digits", "opening braces", "comments", "strange characters in a line", "uses"):
-        yield f"lexemes and pieces of {name}", _pieces(HOSTILE[name]), 500
+        yield f"cutting {name}", _cutting(HOSTILE[name]), 500
     for name, make in POINTS.items():
         yield f"points: {name}", _points(make), 500
     for name, make in PROGRAMS.items():

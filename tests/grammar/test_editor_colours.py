@@ -1,4 +1,4 @@
-"""The TextMate grammar that editors colour by says the same of numbers and codes as the language's own grammar."""
+"""The TextMate grammar that editors use for colours finds the same numbers as the language's own grammar."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ def patterns(node: Any) -> list[str]:
     return [one for value in node for one in patterns(value)] if isinstance(node, list) else []
 
 
-def test_the_file_is_whole_and_its_patterns_are_patterns(repository: Path) -> None:
+def test_all_patterns_compile_and_all_names_exist(repository: Path) -> None:
     grammar = json.loads((repository / "grammar" / "flatwise.tmLanguage.json").read_text(encoding="utf-8"))
     found = patterns(grammar)
     assert len(found) > 10
@@ -29,7 +29,7 @@ def test_the_file_is_whole_and_its_patterns_are_patterns(repository: Path) -> No
     assert set(included) <= set(grammar["repository"])
 
 
-def test_numbers_of_the_samples_are_the_same(repository: Path) -> None:
+def test_the_numbers_of_the_samples_are_the_same(repository: Path) -> None:
     grammar = json.loads((repository / "grammar" / "flatwise.tmLanguage.json").read_text(encoding="utf-8"))
     number = re.compile(grammar["repository"]["quantity"]["match"])
     for name in SAMPLES:

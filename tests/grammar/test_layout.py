@@ -1,4 +1,4 @@
-"""The one style: what it changes, what it keeps, and that it never changes what a file says."""
+"""The style: what the formatter changes, what it keeps, and that it never changes what a file says."""
 
 from __future__ import annotations
 
@@ -13,13 +13,13 @@ from hypothesis import strategies as st
 from hypothesis_profile import examples
 
 from flatwise_grammar import format_text, parse
-from flatwise_grammar.layout import _bare, _Layout
+from flatwise_grammar.layout import WIDTH, _bare, _Layout
 
 SAMPLES = ("shared/shop.flat", "shared/sample.flat", "jobs/reading_table.flat")
 
 
 @pytest.mark.parametrize("name", SAMPLES)
-def test_the_samples_stay_as_they_are(repository: Path, name: str) -> None:
+def test_the_samples_are_formatted(repository: Path, name: str) -> None:
     text = (repository / name).read_text(encoding="utf-8")
     assert format_text(text) == text
 
@@ -35,7 +35,7 @@ STYLE: list[tuple[str, str]] = [
     ("a {\n\n\nb 1\n\n\n\ncc 2\n\n}\n\n\n\nd { }\n\n", "a {\n    b  1\n\n    cc  2\n}\n\nd { }\n"),
     ("a {\nb ( 1mm,2 mm )  ,3 in+/-1in\n}", "a {\n    b  (1mm, 2 mm), 3 in +/- 1in\n}\n"),
     ("a { b { c 1 } d 2 }", "a { b { c 1 }; d 2 }\n"),
-    # comments: own line, behind code, in a line that goes on, before the closing brace
+    # comments: on their own line, after code, in a line that continues, before the closing brace
     ("a { # x\n# y\nb 1 # z\n# w\n}# v", "a {  # x\n    # y\n    b  1  # z\n    # w\n}  # v\n"),
     ("a {\nb 1 # x\nccc 2 # y\n}", "a {\n    b    1  # x\n    ccc  2  # y\n}\n"),
     ("a {\nb 1mm,# x\n2mm\n}", "a {\n    b  1mm,  # x\n       2mm\n}\n"),
@@ -43,7 +43,7 @@ STYLE: list[tuple[str, str]] = [
         "a {\n    b  1          # x\n    c  2          # y\n}\n",
         "a {\n    b  1          # x\n    c  2          # y\n}\n",
     ),
-    # columns that stand straight already stay, ragged ones are set
+    # columns that are aligned stay, ragged ones are aligned
     ("a {\n    bb    1\n    cccc  2\n}\n", "a {\n    bb    1\n    cccc  2\n}\n"),
     ("a {\n    bb       1\n    cccc  2\n}\n", "a {\n    bb    1\n    cccc  2\n}\n"),
     # names before the values
@@ -59,7 +59,7 @@ STYLE: list[tuple[str, str]] = [
         "h {\nshims a under b, c\nshims aaa under d, e\n}",
         "h {\n    shims  a under b, c\n    shims  aaa under d, e\n}\n",
     ),
-    # only where the last of them says the same and no list begins there
+    # only where the last name is the same and no list begins there
     (
         "h {\nshims a under b, 1\nshims aaa under b, 2\n}",
         "h {\n    shims  a under b, 1\n    shims  aaa under b, 2\n}\n",
@@ -82,7 +82,7 @@ def test_style(text: str, expected: str) -> None:
     assert format_text(expected) == expected
 
 
-def test_a_block_too_long_for_one_line_is_broken_up() -> None:
+def test_a_block_too_long_for_one_line_gets_several() -> None:
     fields = "; ".join(f"field_{number} {number}mm" for number in range(12))
     better = format_text(f"shims set {{ {fields} }}")
     assert better.count("\n") == 14
@@ -98,6 +98,41 @@ def test_a_line_holds_120_characters_and_no_more(head: str, depth: int) -> None:
     assert format_text(f"{before}{full}{after}") == f"{before}{full}{after}"
     broken = f'{blanks}{head} {{\n{blanks}    b  "{"x" * room}x"\n{blanks}}}\n'
     assert format_text(f'{before}{blanks}{head} {{ b "{"x" * room}x" }}\n{after}') == f"{before}{broken}{after}"
+
+
+@pytest.mark.parametrize(("before", "after", "indent"), [("", "", 0), ("q {\n", "\n}", 4)])
+def test_a_block_stays_on_one_line_up_to_the_limit(before: str, after: str, indent: int) -> None:
+    def lines(width: int) -> int:
+        frame = len('a { b "" }') + indent
+        return format_text(f'{before}a {{ b "{"x" * (width - frame)}" }}{after}').count("\n")
+
+    own = 2 if before else 0
+    assert lines(WIDTH) == 1 + own and lines(WIDTH + 1) == 3 + own
+
+
+@pytest.mark.parametrize(
+    ("text", "better"),
+    [
+        # an aligned column stays where it is, up to four spaces after the longest word
+        ("bb     1\ncccc   2", "bb     1\ncccc   2"),
+        ("bb      1\ncccc    2", "bb      1\ncccc    2"),
+        ("bb       1\ncccc     2", "bb    1\ncccc  2"),
+        # words of one length with one space after them are aligned by chance, others on purpose
+        ("bb 1\ncc 2", "bb  1\ncc  2"),
+        ("b   1\nccc 2", "b   1\nccc 2"),
+        ("bb   1\ncc   2", "bb   1\ncc   2"),
+        # comments: a column stays if the code leaves two spaces; comments that the code reaches share one
+        ("bb  1  # x\ncc  2  # y", "bb  1  # x\ncc  2  # y"),
+        ("b 1 # x\nccc 2\ndd 3 # y", "b    1  # x\nccc  2\ndd   3  # y"),
+        ("b  1  # x\nc  2   # y\nddddddddd  2 # w", "b          1  # x\nc          2  # y\nddddddddd  2  # w"),
+        ("b 1     # x\nccc 2 # y\n\nd 3 # z", "b    1  # x\nccc  2  # y\n\nd  3  # z"),
+    ],
+)
+def test_aligned_columns_stay_and_others_are_set(text: str, better: str) -> None:
+    def block(lines: str) -> str:
+        return "a {\n" + "".join(f"    {line}".rstrip() + "\n" for line in lines.split("\n")) + "}\n"
+
+    assert format_text(block(text)) == block(better)
 
 
 DIFFERENT = [
@@ -130,7 +165,7 @@ DIFFERENT = [
 ]
 
 
-def test_what_is_compared_is_all_that_a_text_says_and_nothing_of_its_blanks() -> None:
+def test_texts_are_compared_by_all_they_say_and_not_by_their_spaces() -> None:
     trees = [parse(text) for text in DIFFERENT]
     assert all(flaws == () for _, flaws in trees)
     bare = [_bare(file) for file, _ in trees]
@@ -141,7 +176,7 @@ def test_what_is_compared_is_all_that_a_text_says_and_nothing_of_its_blanks() ->
 
 
 @pytest.mark.parametrize("lost", ["a { b 2 }  # c", "a { b 1 }", "a { b 1 }  # d", "a { b 1  # c"])
-def test_a_text_that_the_style_would_change_comes_back(lost: str, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_text_that_the_style_would_change_is_returned(lost: str, monkeypatch: pytest.MonkeyPatch) -> None:
     text = "a {b 1} # c"
     monkeypatch.setattr(_Layout, "lines", lambda self: [lost])
     assert format_text(text) == text
@@ -150,12 +185,12 @@ def test_a_text_that_the_style_would_change_comes_back(lost: str, monkeypatch: p
 
 
 @pytest.mark.parametrize("text", ["a {", "a { b 1e3 }", "}\n\n\n\n", "a  {  Front_Left  1 }", "b   3"])
-def test_a_text_with_a_flaw_is_not_touched(text: str) -> None:
+def test_a_text_with_a_flaw_is_returned_unchanged(text: str) -> None:
     assert format_text(text) == text
 
 
 def holds(text: str) -> None:
-    """The promises of the formatter for one text without a flaw."""
+    """Check the promises of the formatter for one text without a flaw."""
     before, flaws = parse(text)
     assert flaws == ()
     better = format_text(text)
@@ -169,7 +204,7 @@ def holds(text: str) -> None:
 
 
 @pytest.mark.parametrize("name", SAMPLES)
-def test_samples_laid_out_at_random_keep_their_meaning(repository: Path, name: str) -> None:
+def test_samples_with_random_spaces_keep_their_meaning(repository: Path, name: str) -> None:
     text = (repository / name).read_text(encoding="utf-8")
     dice = random.Random(name)
 

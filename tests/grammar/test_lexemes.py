@@ -1,4 +1,4 @@
-"""How a line falls into numbers, quantities, names, codes, texts, points and marks."""
+"""How a line is cut into numbers, quantities, names, codes, strings, points and marks."""
 
 from __future__ import annotations
 
@@ -12,12 +12,12 @@ from hypothesis import strategies as st
 from hypothesis_profile import examples
 
 from flatwise_grammar import parse
-from flatwise_grammar.lines import lexemes
+from flatwise_grammar.lines import LONGEST_NUMBER, lexemes
 from flatwise_grammar.nodes import Code, Field, Mark, Name, Number, NumberWithUnit, Point, String
 
 
 def items_of(phrase: str) -> tuple[Any, ...]:
-    """The items of the one field `word PHRASE`, read without a flaw."""
+    """The items of the only field, `word PHRASE`, read without a flaw."""
     file, flaws = parse(f"block {{\n    word {phrase}\n}}\n")
     assert flaws == ()
     (block,) = file.blocks
@@ -27,7 +27,7 @@ def items_of(phrase: str) -> tuple[Any, ...]:
 
 
 def plain(item: Any) -> Any:
-    """An item without its place, short enough for a table."""
+    """An item without its span, short enough for a table."""
     if isinstance(item, NumberWithUnit):
         return (item.number, item.unit)
     if isinstance(item, Point):
@@ -77,15 +77,15 @@ def plain(item: Any) -> Any:
         ("a\t\x0cb", [(Name, "a"), (Name, "b")]),
     ],
 )
-def test_a_phrase_falls_into_items(written: str, expected: list[Any]) -> None:
+def test_a_phrase_is_cut_into_items(written: str, expected: list[Any]) -> None:
     assert [plain(item) for item in items_of(written)] == expected
 
 
-def test_a_mixed_number_has_exactly_one_blank_and_a_whole_number_stays_alone() -> None:
+def test_a_mixed_number_has_exactly_one_space() -> None:
     assert [plain(item) for item in items_of("2 at 3 1/4in")] == [(Number, "2"), (Name, "at"), ("3 1/4", "in")]
 
 
-def test_a_line_goes_on_after_a_comma_over_comments_and_blank_lines() -> None:
+def test_a_line_continues_after_a_comma_over_comments_and_blank_lines() -> None:
     file, flaws = parse("b {\n gap left 1mm, # one\n\n   # two\n right 2mm\n step 3mm\n}\n")
     assert flaws == ()
     assert [field.word.text for field in file.blocks[0].fields] == ["gap", "step"]
@@ -106,7 +106,7 @@ def test_newlines_of_every_kind_and_semicolons_end_a_field() -> None:
         assert [field.word.text for field in file.blocks[0].fields] == ["a", "c"]
 
 
-def test_a_comment_leaves_its_line_break_out() -> None:
+def test_a_comment_ends_before_its_line_break() -> None:
     file, _ = parse("# one\r\nb { # two\n}")
     assert [comment.text for comment in file.comments] == ["# one", "# two"]
 
@@ -170,7 +170,7 @@ def test_one_flaw_where_the_text_is_not_the_language(written: str, code: str, me
 @pytest.mark.parametrize(
     "written", ["1-1/8in", "1  1/8in", ".5mm", "Front_Left", "front-left", "29mm ± 1mm", "a\u00a0b"]
 )
-def test_a_mend_makes_the_text_whole_and_reads_as_the_tree_already_does(written: str) -> None:
+def test_a_corrected_text_has_no_flaw_and_the_same_tree(written: str) -> None:
     text = f"block {{ word {written} }}"
     before, (flaw,) = parse(text)
     assert flaw.mend is not None
@@ -187,10 +187,10 @@ UNSIGNED = st.fractions(min_value=0, max_value=10_000, max_denominator=64)
 
 @given(UNSIGNED, st.integers(0, 6), st.booleans())
 @examples(150)
-def test_numbers_are_whole_and_worth_what_the_standard_library_says(
+def test_numbers_have_the_value_that_the_standard_library_gives_them(
     value: Fraction, places: int, negative: bool
 ) -> None:
-    """The judge is Python's own fractions and decimal, which read the text of the node."""
+    """The judges are Python's fractions and decimal, which read the text of the node."""
     sign = "-" if negative else ""
     whole, rest = divmod(value, 1)
     decimal = f"{sign}{float(value):.{places}f}"
@@ -205,7 +205,7 @@ def test_numbers_are_whole_and_worth_what_the_standard_library_says(
     assert [flaw.code for flaw in flaws] == ["FW003"]
 
 
-def test_every_unit_of_the_compiler_is_read_together_and_apart() -> None:
+def test_every_unit_of_the_compiler_is_read_with_and_without_a_space() -> None:
     from flatwise.core.units import UNITS
 
     assert len(UNITS) > 30
@@ -215,10 +215,21 @@ def test_every_unit_of_the_compiler_is_read_together_and_apart() -> None:
         assert apart in ([("2", unit)], [(Number, "2"), (Name, unit)])
 
 
-def test_a_byte_order_mark_counts_as_nothing_only_where_a_file_begins() -> None:
-    assert [piece.type for piece in lexemes("\ufeffa", "p", 0)] == ["NAME"]
-    assert [piece.type for piece in lexemes("\ufeffa", "p", 5)] == ["STRAY", "NAME"]
+def kinds(text: str, base: int = 0) -> list[str]:
+    return [one.type for one in lexemes(text, "p", base)]
+
+
+def test_a_byte_order_mark_is_ignored_only_at_the_start_of_a_file() -> None:
+    assert kinds("\ufeffa") == ["NAME"] and lexemes("\ufeffa", "p", 0)[0].start == 1
+    assert kinds("\ufeffa", 5) == ["STRAY", "NAME"]
     assert [flaw.span.start for flaw in parse("a { }\n\ufeffb { }\n")[1]] == [6]
+
+
+def test_a_number_has_a_longest_length_and_no_zero_denominator() -> None:
+    assert [kinds("1" * length)[0] for length in (LONGEST_NUMBER, LONGEST_NUMBER + 1)] == ["NUMBER", "BAD_NUMBER"]
+    assert kinds("1/0 1/04 1/00mm 3/4in 1/10") == [
+        "BAD_NUMBER", "NUMBER", "BAD_NUMBER", "QUANTITY", "NUMBER",
+    ]  # fmt: skip
 
 
 def test_messages_name_the_text() -> None:

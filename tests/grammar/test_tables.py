@@ -1,4 +1,4 @@
-"""The table made ahead says what Lark makes of the grammar, and reads every line as Lark itself reads it."""
+"""`tables.py` is what Lark makes of the grammar, and reads every line as Lark itself does."""
 
 from __future__ import annotations
 
@@ -20,13 +20,13 @@ PIECES = ("NAME", "NUMBER", "QUANTITY", "CODE", "STRING", "PLUS_MINUS", "COMMA",
 SPELT = dict(zip(PIECES, ("edge", "3", "1 1/8in", "ER20", '"a b"', "+/-", ",", "(", ")", "{"), strict=True))
 
 
-def test_the_table_is_made_from_the_grammar_as_it_stands(repository: Path) -> None:
-    stands = (repository / "grammar/flatwise_grammar/tables.py").read_text(encoding="utf-8")
-    assert stands == tables(), "the grammar has changed: run python -m flatwise_grammar.make_tables"
+def test_the_table_is_made_from_the_present_grammar(repository: Path) -> None:
+    written = (repository / "grammar/flatwise_grammar/tables.py").read_text(encoding="utf-8")
+    assert written == tables(), "the grammar has changed: run python -m flatwise_grammar.make_tables"
 
 
 def by_lark(line: list[Lexeme]) -> Any:
-    """The line as Lark's own parser reads it: (is it a header, its parts), or the place of the first misfit."""
+    """The line as Lark's own parser reads it: (whether it is a header, its parts), or the index of the first misfit."""
     reader: Any = LARK.parse_interactive(start="line")
     for place, lexeme in enumerate(line):
         try:
@@ -42,7 +42,7 @@ def by_lark(line: list[Lexeme]) -> Any:
 
 
 def plain(part: Any) -> Any:
-    """A part of a line without its place: what it says, or the two lists of a point."""
+    """A part of a line without its span: what it says, or the two lists of a point."""
     if isinstance(part, Lexeme):
         return part.node
     if isinstance(part, Point):
@@ -54,7 +54,7 @@ def plain(part: Any) -> Any:
 
 
 def own(line: list[Lexeme]) -> Any:
-    """The same, as the table reads it."""
+    """The same by the table."""
     try:
         read = read_line(line)
     except NotALine as wrong:
@@ -63,7 +63,7 @@ def own(line: list[Lexeme]) -> Any:
 
 
 @pytest.mark.parametrize("name", ["shared/shop.flat", "shared/recipes.flat", "jobs/reading_table.flat"])
-def test_every_line_of_the_samples_as_lark_reads_it(repository: Path, name: str) -> None:
+def test_lark_reads_every_line_of_the_samples_the_same(repository: Path, name: str) -> None:
     read = 0
     for text in (repository / name).read_text(encoding="utf-8").splitlines():
         line = [one for one in lexemes(text, "", 0) if one.type not in ("COMMENT", "RBRACE", "SEMICOLON")]
@@ -81,7 +81,7 @@ parts = st.one_of(st.sampled_from(PIECES).map(lambda one: [one]), points)
 
 @given(st.booleans(), st.lists(parts, max_size=7))
 @examples(150)
-def test_every_line_that_could_be_as_lark_reads_it(named: bool, pieces: list[list[str]]) -> None:
+def test_lark_reads_random_lines_the_same(named: bool, pieces: list[list[str]]) -> None:
     kinds = [*(["NAME"] if named else []), *(one for piece in pieces for one in piece)]
     text = " ".join(SPELT[kind] for kind in kinds)
     line = lexemes(text, "", 0)
