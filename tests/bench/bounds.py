@@ -1,8 +1,8 @@
-"""Every speed beside its bound, as a table:  python tests/bench/bounds.py
+"""Print every time beside its lower bound, as a table:  python tests/bench/bounds.py
 
-The bound of each is what can't be left out: loading the libraries, one pass over the text with the grammar's own
-pattern, one pass over the nodes or the cells.  Figures are the least of several rounds, a thing and its bound by turns,
-so that both meet the same machine.
+The bound is the work that cannot be avoided: loading the libraries, one pass over the text with the grammar's own
+pattern, one pass over the nodes or the cells.  Each figure is the least of several rounds, in which the work and its
+bound alternate, so that both meet the same load.
 """
 
 from __future__ import annotations
@@ -22,14 +22,14 @@ import numpy as np
 ROOT = Path(__file__).resolve().parents[2]
 sys.path[:0] = [str(ROOT / "tests"), str(ROOT / "tests" / "bench")]
 
-from bench.pace import LIBRARIES  # noqa: E402 (the folders of the tests are found just above)
+from bench.pace import LIBRARIES  # noqa: E402 (needs the path set just above)
 
 JOB = ROOT / "jobs" / "reading_table.flat"
 Work = Callable[[], object]
 
 
 def least(thing: Work, bound: Work, rounds: int) -> tuple[float, float]:
-    """s that each takes at least."""
+    """The least time of each, s."""
     best = [float("inf"), float("inf")]
     for _ in range(rounds):
         for which, work in enumerate((thing, bound)):
@@ -40,14 +40,14 @@ def least(thing: Work, bound: Work, rounds: int) -> tuple[float, float]:
 
 
 def whole(*command: str) -> Work:
-    """A command as a process of its own, its modules compiled once."""
+    """A command as a process of its own, with its modules compiled in the first round."""
     kept = {**os.environ, "PYTHONPYCACHEPREFIX": str(Path(tempfile.gettempdir()) / "flatwise_bounds")}
     kept.pop("PYTHONDONTWRITEBYTECODE", None)
     return lambda: subprocess.run(command, cwd=ROOT, env=kept, check=True, stdout=subprocess.DEVNULL)
 
 
 def commands() -> Iterator[tuple[str, str, float, float]]:
-    """(what, bound, s, s of the bound) of whole processes."""
+    """(work, bound, time in s, bound in s) of whole processes."""
     flatwise = str(Path(sys.executable).with_name("flatwise"))
     loading = whole(*LIBRARIES)
     with tempfile.TemporaryDirectory() as out:
@@ -87,7 +87,7 @@ def stages() -> Iterator[tuple[str, str, float, float]]:
     radius, step = 32, 40
 
     def rows() -> None:
-        """For every row of every pass the bite and the cut of the cells under it."""
+        """Find the bite and cut the cells of every row of every pass."""
         for field, across in ((cells, WIDTH), (cells.T, LENGTH)):
             for plane in PLANES:
                 for middle in range(0, int(across), step):
@@ -106,7 +106,7 @@ def job() -> Iterator[tuple[str, str, float, float]]:
     built = build(work)
     page = sheet(built)
     yield (
-        "sheet of a job (of which later ones)",
+        "sheet of a job, after the first",
         "writing its characters",
         *least(lambda: sheet(built), lambda: "".join(list(page)).encode(), 20),
     )

@@ -1,25 +1,23 @@
-"""The least machine time that a job's pattern allows, pass by pass: what the plan's own time is measured against.
+"""The least machine time that a job's pattern allows, pass by pass, to measure the plan's own time against.
 
-What is taken as given is what the job and the rules settle: planes, feed, rapid, acceleration, lift height, the rows'
-places, which side of them is cut first (`one_way`), and once round the edge where the job asks for that.  Then
+It takes from the job and the rules: planes, feed, rapid, acceleration, lift height, the places of the rows, the
+direction of `one_way` rows, and the round along the edge where the job asks for it.  Then
 
-*   a row is run where wood may stand above the pass's plane in the band that is nearer to it than to any other row
-    (what goes round the edge first has gone), and nowhere else; the last pass is run whole;
+*   a row is run only where wood may stand above the pass's plane in the band that is nearer to it than to any other
+    row (and that the round along the edge has not cut); the last pass is run whole;
 *   a stretch begins and ends where the whole cutter is clear of that wood, by RUN_IN inside the face and by D/2 and
     the overrun beyond an edge; two stretches of a row are one where the cutter could not come down between them;
-*   from stretch to stretch the cutter goes by the quickest way there could be: straight, or along the rows and then
-    across, at feed with the wood on its way left out of account; or by a lift.  One way, only a lift leads back;
-*   stretches come in the best order: exact for a few; for many no less than the least tree that joins them, or than the
-    shortest way to each;
-*   a pass begins with the way down and ends with the way up, as the programs are built, and nothing is counted for
-    going from one pass to the next.
+*   between stretches the cutter takes the quickest way possible: at feed, straight or along the rows and then across,
+    ignoring wood in the way; or by a lift.  With one_way only a lift leads back;
+*   the stretches come in the best order: exactly for a few; for many a lower bound, the minimum spanning tree or the
+    sum of the shortest ways to each;
+*   a pass begins with the move down and ends with the move up, and moves from one pass to the next count nothing.
 
-It is the least of rows that each cut their own band.  Where a row has passed part of its neighbour's band, the plan may
-leave that out and be a little quicker in a pass.
+This is the least for rows that each cut their own band.  Where a row has cut part of its neighbour's band, the plan may
+skip that part and be a little quicker in a pass.
 
-Nothing here is taken from the moves of a plan, and of `flatwise.plan` only the rows' places, the constants of the
-rules, and the time of one straight move.  Wood is counted where the whole of a small cell stands above the plane, so
-that the figure stays on the low side.
+It uses no moves of the plan, and of `flatwise.plan` only the places of rows, constants, and the time of one straight
+move.  Wood counts where the whole of a small cell stands above the plane, so that the figure stays low.
 """
 
 from __future__ import annotations
@@ -36,16 +34,16 @@ from flatwise.plan.standing_wood import RUN_IN
 from flatwise.plan.timing import straight
 from flatwise.plan.touch import reach
 
-#: mm of a cell along a row, and parts of a band across it
+#: length of a cell along a row, mm, and number of cells across a band
 ALONG, ACROSS = 1.0, 8
-#: stretches up to which the best order is searched through
+#: number of stretches up to which the best order is searched exactly
 EXACT = 9
 
 Stretch = tuple[float, float, float]
 
 
 class _Moves:
-    """Times of the ways from one place to the next, s."""
+    """Times of moves from one place to the next, s."""
 
     def __init__(self, plan: Plan, setup: Setup, plane: float, laid: Rows) -> None:
         machine = plan.work.machine
@@ -63,19 +61,19 @@ class _Moves:
         return straight(length, self.rapid, self.acceleration)
 
     def over(self, here: Stretch, there: Stretch, back: bool, next_back: bool) -> float:
-        """From the end of a stretch, run backwards or not, to the beginning of another: s at the least."""
+        """The least time from the end of a stretch, run backwards or not, to the start of another, s."""
         u, v = here[1] if back else here[2], here[0]
         to, w = there[2] if next_back else there[1], there[0]
         far = ((to - u) ** 2 + (w - v) ** 2) ** 0.5
         by_lift = self.up + self.at_rapid(far) + self.down
         if self.one_way and ((to > u) == back or v != w):
             return by_lift
-        # the part along the rows adds nothing but its length to the run before or after it
+        # a part along the rows only lengthens the run before or after it
         return min(by_lift, self.at_feed(far), abs(to - u) / self.feed * 60.0 + self.at_feed(abs(w - v)))
 
 
 def _best_order(stretches: list[Stretch], moves: _Moves, forward: bool) -> float:
-    """s for all ways between the stretches, in the best order and with the best way through each of them."""
+    """The least time for all moves between the stretches, s: in the best order, each run in the best direction."""
     ways = (False,) if moves.one_way and forward else (True,) if moves.one_way else (False, True)
     ends = [(k, back) for k in range(len(stretches)) for back in ways]
     cost = {
@@ -103,7 +101,7 @@ def _best_order(stretches: list[Stretch], moves: _Moves, forward: bool) -> float
 
 
 def _least_tree(between: Array) -> float:
-    """The length of the least tree that joins all (Prim): no way through all of them is shorter."""
+    """The length of the minimum spanning tree (Prim): no way through all of them is shorter."""
     reached, joined = between[0].copy(), 0.0
     reached[0] = -np.inf
     for _ in range(len(between) - 1):
@@ -115,7 +113,7 @@ def _least_tree(between: Array) -> float:
 
 
 def _stretches(setup: Setup, laid: Rows, plane: float, border: float) -> list[Stretch]:
-    """(v, from, to) of every stretch that wood over `plane` needs; `border` mm along all edges are cut already."""
+    """(v, from, to) of every stretch with wood above `plane`; `border` mm along all edges are cut already."""
     margin = setup.bound + setup.touch.height - setup.touch.lowest
     edges = np.append(np.arange(0.0, laid.length, ALONG), laid.length)
     at = np.array(laid.at)
@@ -131,7 +129,7 @@ def _stretches(setup: Setup, laid: Rows, plane: float, border: float) -> list[St
         stands = (top + margin > plane) & (edges[:-1] >= border) & (edges[1:] <= laid.length - border)
         spans: list[tuple[float, float]] = []
         for part, here in zip(pairwise(cuts), stands, strict=True):
-            # the nearest wood of this part of the band lies that far beside the row
+            # distance of the nearest wood in this part of the band from the row
             aside = max(0.0, part[0] - v, v - part[1])
             half = (radius**2 - aside**2) ** 0.5 if aside < radius else 0.0
             flips = np.flatnonzero(np.diff(np.concatenate(([0], here.astype(np.int8), [0]))))
@@ -151,7 +149,7 @@ def _stretches(setup: Setup, laid: Rows, plane: float, border: float) -> list[St
 
 
 def _ring(laid: Rows, moves: _Moves) -> float:
-    """s for once round the edge, in from beside the panel and back off it, as far in as the rows' overrun says."""
+    """Time of the round along the edge, with its run-in and run-out, at the rows' overrun, s."""
     inset = laid.diameter / 2.0 - laid.overrun
     long, wide = laid.length - 2 * inset, laid.width - 2 * inset
     beside = inset + laid.diameter / 2.0 + max(laid.overrun, BESIDE)
@@ -160,7 +158,7 @@ def _ring(laid: Rows, moves: _Moves) -> float:
 
 
 def least_times(plan: Plan, setup: Setup) -> list[float]:
-    """s at the least for every pass of a setup, without spinning up; the passes' own times compare with it."""
+    """The least time of every pass of a setup, s, without the spin-up; compare with `Pass.time`."""
     work = plan.work
     laid = rows(work, setup.overrun, reach(work) if work.job.stock.is_bed else None)
     forward = laid.climb == (laid.along == "y")

@@ -1,15 +1,15 @@
-"""Forty made-up panels, seated by the compiler and in the everyday way: what thickness each leaves.
+"""Forty random panels, seated by the compiler and in the everyday way: the thickness that each leaves.
 
     python tests/bench/suite.py
 
-The everyday way: the panel as it rests by itself, the whole gap filled under its worst corner, the other three
-touching; then both faces cut level until clean.  Thickness is compared with no bound taken off either.  Machine time is
-that of the compiler's own plans, same cutter, 0.5 mm a pass and 0.2 mm the last: in the everyday way every pass covers
-the whole face.
+In the everyday way the panel rests as it likes, the whole gap under its worst corner is filled and the other three
+touch; then both faces are cut level until clean.  Thicknesses are compared without subtracting uncertainty.  Machine
+times are those of the compiler's own plans, with the same cutter, 0.5 mm a pass and 0.2 mm for the last; each
+everyday pass covers the whole face.
 
-What leaving out air can save is bounded by the area on which wood stands above a pass's plane, of the whole area of
-all passes; the last pass of a face always covers it whole.  The share of that bound which the plans reach is shown, and
-how their time compares with the least that the rows allow (`least_time.py`).
+Skipping air can save at most the area without wood above a pass's plane, as a share of the area of all passes; the last
+pass of a face always covers it whole.  The table shows how much of that bound the plans reach, and how their time
+compares with the least that the rows allow (`least_time.py`).
 """
 
 from __future__ import annotations
@@ -45,31 +45,31 @@ SUPPORTS = ("front_left", "front_right", "back_left", "back_right", "front", "ba
 
 @dataclass(frozen=True)
 class Compared:
-    """One panel, mm: what is left when seated by the compiler, in the everyday way, and at most."""
+    """One panel: the thickness left when seated by the compiler, in the everyday way, and at most, mm."""
 
     name: str
     seated: float
     everyday: float
     best: float
-    #: s of machine time for both faces, seated and everyday; 0 where it was not asked for
+    #: machine time of both faces, seated and everyday, s; 0 unless timed
     time: float = 0.0
     everyday_time: float = 0.0
-    #: s for the same seating with every pass over the whole face, and the share of that area on which wood stands
+    #: machine time of the same seating with every pass over the whole face, s, and the share of that area with wood
     whole_time: float = 0.0
     stands: float = 1.0
-    #: s of all passes, and at the least
+    #: time of all passes, and the least time, s
     passes_time: float = 0.0
     least_time: float = 0.0
 
     @property
     def saved(self) -> float:
-        """Of what the best tilt saves over the everyday way, the share that the leaves save."""
+        """The share that the leaves save of what the best tilt saves over the everyday way."""
         can = self.best - self.everyday
         return 1.0 if can < 1e-6 else (self.seated - self.everyday) / can
 
 
 def plain_machine() -> Machine:
-    """The shop's, as slow and as crooked as a machine is taken to be whose block says no more than it must."""
+    """The shop's machine with the defaults of a block without optional words."""
     lean = Lean(out=mm(0.05), over=mm(200.0))
     return machine(rapid=None, acceleration=q("250mm/s2"), shoe=None, tram=lean, opening=None)
 
@@ -126,7 +126,7 @@ def everyday(panel: Panel) -> Pose:
 
 
 def planned(work: Work, panel: Panel, seating: Seating, skip_air: str) -> Plan:
-    """Both faces until clean, by the compiler's own plan: stepover, overrun and speed are left to it."""
+    """The compiler's own plan of both faces until clean, with its own stepover, overrun and speed."""
     cut = job.Cut(cutter=work.job.cut.cutter, skip_air=skip_air, depth=mm(0.5), finish=mm(0.2))
     clean = job.UntilClean(until="until")
     faces = job.Faces(first=clean, second=clean, flip=work.job.faces.flip)
@@ -137,12 +137,12 @@ def planned(work: Work, panel: Panel, seating: Seating, skip_air: str) -> Plan:
 
 
 def machine_time(made: Plan) -> float:
-    """s for both faces."""
+    """Machine time of both faces, s."""
     return sum(setup.time for setup in made.setups)
 
 
 def standing(made: Plan) -> float:
-    """Of the area of all passes, the share on which wood may stand above the pass's plane."""
+    """The share of the area of all passes where wood may stand above the pass's plane."""
     shares = []
     for setup in made.setups:
         xs, ys = (np.linspace(0.0, side, 201) for side in (setup.top.length, setup.top.width))
@@ -154,7 +154,7 @@ def standing(made: Plan) -> float:
 
 
 def compare(count: int = COUNT, seed: int = 20, timed: bool = False) -> list[Compared]:
-    """Every panel seated both ways; `timed` plans both too."""
+    """Seat every panel both ways, and with `timed` plan both."""
     rows = []
     for name, work, panel in panels(count, seed):
         seating, _ = seat(work, panel)
@@ -197,7 +197,7 @@ def main() -> None:
     skipped = np.array([1.0 - row.time / row.whole_time for row in rows])
     air = np.array([1.0 - row.stands for row in rows])
     print(
-        f"Time saved by leaving out air: mean {skipped.mean():.1%}; the area bound allows {air.mean():.1%}; "
+        f"Time saved by skipping air: mean {skipped.mean():.1%}; the area bound allows {air.mean():.1%}; "
         f"reached {skipped.sum() / air.sum():.2f} of it."
     )
     ratio = np.array([row.passes_time / row.least_time for row in rows])

@@ -1,4 +1,4 @@
-"""How long reading and formatting take.  Run with: pytest tests/bench --benchmark-only"""
+"""Times of parsing and formatting.  Run with: pytest tests/bench --benchmark-only"""
 
 from __future__ import annotations
 
@@ -17,12 +17,12 @@ def shop_text(repository: Path) -> str:
     return (repository / "shared" / "shop.flat").read_text(encoding="utf-8")
 
 
-def test_reading_a_shop_file(benchmark, shop_text) -> None:  # type: ignore[no-untyped-def]
+def test_parsing_a_shop_file(benchmark, shop_text) -> None:  # type: ignore[no-untyped-def]
     chunk = benchmark(read_chunk, shop_text, "", 0)
     assert len(chunk.blocks) == 7
 
 
-def test_reading_after_an_edit(benchmark, shop_text) -> None:  # type: ignore[no-untyped-def]
+def test_parsing_after_an_edit(benchmark, shop_text) -> None:  # type: ignore[no-untyped-def]
     versions = iter(range(10_000_000))
 
     def edit() -> tuple[object, object]:

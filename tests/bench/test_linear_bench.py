@@ -1,10 +1,10 @@
-"""Time grows with the length of a text and not with its square, whatever stands in it, patterns too.
+"""Time grows with the length of a text, never with its square, whatever the text contains; regular expressions too.
 
 Run with: pytest tests/bench/test_linear_bench.py --benchmark-only
 
-Every measure is processor time, the least of three, of a length and of four times that length.  A reader whose
-time grows with the square takes sixteen times as long; eight is allowed.  A machine that is busy can stretch one
-measure, so what looks too long is measured anew: a square is too long each time.
+Each measure is processor time, the least of three, for a length and for four times that length.  Quadratic work takes
+sixteen times as long; eight is allowed.  A busy machine can stretch a measure, so a long one is repeated; quadratic
+work is too long each time.
 """
 
 from __future__ import annotations
@@ -35,24 +35,24 @@ def least(work: Callable[[], object]) -> float:
 
 
 def grows(of: Work, n: int, enough: float = 0.002) -> float:
-    """How many times longer four times the length takes, from a length on that takes long enough to be measured.
+    """How many times as long four times the length takes, from a length that takes long enough to be measured.
 
-    Where that is much, the next step is asked too: beyond a certain size Python gets its working space anew from the
-    system in each run, which makes one step of a straight line higher.  A square takes sixteen times at each.
+    Where the ratio is large, measure the next step too: above a certain size Python asks the system for memory in each
+    run, which makes one step of linear work higher.  Quadratic work takes sixteen times at each step.
     """
     first = least(of(n))
     while first < enough and n < 400_000:
         n *= 2
         first = least(of(n))
     if first < enough:
-        return 0.0  # nothing to speak of for the longest text that is read
+        return 0.0  # too quick to measure even for the longest text that is accepted
     second = least(of(4 * n))
     if second <= MOST * first:
         return second / first
     return min(second / first, least(of(16 * n)) / second)
 
 
-def test_texts_take_time_by_their_length(benchmark) -> None:  # type: ignore[no-untyped-def]
+def test_time_grows_with_the_length_of_a_text(benchmark) -> None:  # type: ignore[no-untyped-def]
     def slow() -> dict[str, float]:
         found = {}
         for name, of, n in works():
@@ -69,7 +69,7 @@ def test_texts_take_time_by_their_length(benchmark) -> None:  # type: ignore[no-
 
 # -- patterns -------------------------------------------------------------------------------------------------------
 
-#: patterns that see only what a person gave as an option, or a word that is short already
+#: patterns that only see a command-line option, or a text that is short already
 SHORT = {
     r"\s*x\s*": "a size in `new --size`",
     r"([0-9][0-9./ ]*?)\s*([a-z]*)": "a size in `new --size`",
@@ -80,7 +80,7 @@ SHORT = {
 
 
 def patterns() -> list[tuple[str, str, bool]]:
-    """Every pattern that stands in the tree as a text: its place, itself, whether a whole text is searched for it."""
+    """Every regular expression in the code: its place, its text, and whether it searches a whole text."""
     found = [("the grammar's terminals", PATTERN, True)]
     for package in ("grammar/flatwise_grammar", "compiler/flatwise", "lsp/flatwise_lsp"):
         for path in sorted((ROOT / package).rglob("*.py")):
@@ -105,14 +105,14 @@ def patterns() -> list[tuple[str, str, bool]]:
 
 
 def attacks(pattern: str) -> list[str]:
-    """Short pieces of which a long text might take long: what the pattern names, and pairs of them."""
+    """Short pieces that could make a pattern slow when repeated: its own characters and words, and pairs."""
     plain = re.sub(r"\\.|[\^$*+?()\[\]{}|]", "", pattern)
     letters = sorted({*plain, *' \t\n"\\/#{[`_-.', "a", "A", "0"})[:40]
     return [*letters, *re.findall(r"[a-z]{3,}", pattern)[:6], *("\n" + one for one in letters)]
 
 
 def slow_patterns() -> list[str]:
-    """Every pattern of the tree that takes more than by the length, on what, and where it stands."""
+    """Every regular expression that takes more than linear time, with its place and the text."""
     slow = []
     for place, text, searched in patterns():
         if text in SHORT:
@@ -121,7 +121,7 @@ def slow_patterns() -> list[str]:
         for piece in attacks(text):
             for start in ("", *re.findall(r"[a-z]{3,}", text)[:1], '"', "0"):
                 short, long = (start + piece * (n // len(piece)) + "\u00a1" for n in (500, 4000))
-                # of eight times the length a square takes 64 times, a straight line 8
+                # for eight times the length quadratic work takes 64 times as long, linear work 8
                 if all(
                     (first := _once(pattern, short, searched)) > 0.0002 and _once(pattern, long, searched) > 25 * first
                     for _ in range(TRIES)
@@ -131,7 +131,7 @@ def slow_patterns() -> list[str]:
     return slow
 
 
-def test_no_pattern_takes_time_by_the_square(benchmark) -> None:  # type: ignore[no-untyped-def]
+def test_no_pattern_takes_quadratic_time(benchmark) -> None:  # type: ignore[no-untyped-def]
     seen = patterns()
     assert len(seen) > 40 and sum(searched for _, _, searched in seen) > 20
     assert benchmark.pedantic(slow_patterns, rounds=1) == []
@@ -149,7 +149,7 @@ def _once(pattern: re.Pattern[str], text: str, searched: bool) -> float:
     return least(all_of_it)
 
 
-def test_a_pattern_that_takes_time_by_the_square_would_be_found(benchmark) -> None:  # type: ignore[no-untyped-def]
+def test_a_pattern_that_takes_quadratic_time_would_be_found(benchmark) -> None:  # type: ignore[no-untyped-def]
     def found() -> list[bool]:
         each = []
         for pattern, piece in ((r"^\s*tool", "\n"), (r"a*a*b", "a"), (r"^\s*use\s+", "\n")):

@@ -1,7 +1,6 @@
-"""Machine time of the programs of every example job, and of the suite of panels, against the least that is possible.
+"""Machine time of the example jobs, and of the suite of panels, against the least possible (`least_time.py`).
 
 Run with: pytest tests/bench/test_machine_time_bench.py --benchmark-only -s   (prints the table)
-What the least is: `least_time.py`.
 """
 
 from __future__ import annotations
@@ -20,19 +19,19 @@ from flatwise.pipeline import read_works, work_out
 from flatwise.seat import seat
 
 JOBS = sorted((Path(__file__).resolve().parents[2] / "jobs").glob("*.flat"))
-#: machine time ÷ the least, for every example job; and for each of its programs
+#: limits of machine time ÷ the least, for every example job and for each of its programs
 MOST, MOST_PROGRAM = 1.05, 1.08
-#: and for the suite of panels: in the mean of them, and of the worst
+#: and for the suite of panels, in the mean and for the worst
 MOST_MEAN, MOST_WORST = 1.04, 1.08
 
 
 def compared(plan: Plan) -> list[tuple[str, float, float]]:
-    """(face, s of its passes, s at the least), faces in their order."""
+    """(face, time of its passes, least time), in s, for each face in order."""
     return [(setup.face, sum(one.time for one in setup.passes), sum(least_times(plan, setup))) for setup in plan.setups]
 
 
 def ratio(rows: list[tuple[str, float, float]]) -> float:
-    """Of both faces together."""
+    """Machine time ÷ the least, of both faces together."""
     return sum(row[1] for row in rows) / sum(row[2] for row in rows)
 
 
@@ -61,7 +60,7 @@ def test_machine_time_of_the_example_jobs(benchmark) -> None:  # type: ignore[no
         for face, time, least in rows:
             print(f"{name:16}{face:8}{time:9.1f}s{least:9.1f}s{time / least:8.3f}")
     for name, rows in found.items():
-        # nothing is quicker than the least but where a row cuts what its neighbour answers for
+        # quicker than the least only where a row cuts part of its neighbour's band
         assert 0.97 < ratio(rows) <= MOST, (name, ratio(rows))
         assert max(time / least for _, time, least in rows) <= MOST_PROGRAM, (name, rows)
 

@@ -1,8 +1,7 @@
-"""Five hundred jobs in a folder: built by one process, and by one for each processor.
+"""Five hundred jobs in a folder, built by one process and by one for each processor.
 
-    python tests/bench/test_many_bench.py [JOBS]
-
-prints the times, or run with: pytest tests/bench --benchmark-only
+python tests/bench/test_many_bench.py [JOBS]      (prints the times)
+pytest tests/bench --benchmark-only
 """
 
 from __future__ import annotations
@@ -30,7 +29,7 @@ job top_{number} from plain_top {{
 
 
 def project(folder: Path, jobs: int) -> None:
-    """A folder of jobs of one shop, each a top of its own size."""
+    """Make a folder of jobs of one shop, each a top of another size."""
     shutil.copytree(ROOT / "shared", folder / "shared")
     (folder / "flatwise.toml").write_text("")
     (folder / "jobs").mkdir()
@@ -41,7 +40,7 @@ def project(folder: Path, jobs: int) -> None:
 
 
 def timed(folder: Path, command: str, workers: int) -> float:
-    """s for a whole run of `flatwise check` or `build` over the folder."""
+    """Time of a whole `flatwise check` or `build` of the folder, s."""
     out = ["--out", str(folder / f"out_{workers}")] if command == "build" else []
     begun = time.perf_counter()
     subprocess.run(
@@ -54,7 +53,7 @@ def timed(folder: Path, command: str, workers: int) -> float:
 
 
 def compared(jobs: int, command: str) -> tuple[float, float]:
-    """s by one process and by one for each processor."""
+    """Time with one process and with one for each processor, s."""
     from flatwise.tool.runs import processors
 
     with tempfile.TemporaryDirectory() as name:
@@ -63,13 +62,13 @@ def compared(jobs: int, command: str) -> tuple[float, float]:
 
 
 def largest() -> float:
-    """MB of the largest process that was started from here so far (Linux counts in KB)."""
+    """Peak memory of the largest child process so far, MB (Linux counts in KB)."""
     return resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss / 1024
 
 
 def test_a_folder_of_jobs_by_all_processors(benchmark) -> None:  # type: ignore[no-untyped-def]
     one, all_of_them = benchmark.pedantic(compared, args=(100, "build"), rounds=1)
-    # a machine that is busy with other things has no second processor to give
+    # a busy machine has no second processor to spare
     assert all_of_them < one * 0.9 or (os.cpu_count() or 1) < 2 or os.getloadavg()[0] > 2.5
 
 

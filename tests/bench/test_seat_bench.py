@@ -1,6 +1,6 @@
-"""How long seating takes: 50 × 50 nodes a face in 10 ms, 1000 × 1000 in 1 s and 300 MB.
+"""Seating takes at most 10 ms for 50 × 50 nodes a face, and 1 s and 300 MB for 1000 × 1000.
 
-pytest tests/bench/test_seat_bench.py --benchmark-only
+Run with: pytest tests/bench/test_seat_bench.py --benchmark-only
 """
 
 from __future__ import annotations
@@ -27,7 +27,7 @@ def faces(nodes: int, rough: float) -> tuple[Surface, Surface]:
 
 
 def both(lower: Surface, upper: Surface) -> float:
-    """Rest and slab, as the seating works them out."""
+    """Rest and slab, as seating computes them."""
     pose = Rest(lower).natural([])
     slab = Slab(lower, upper)
     slab.nearest_best(pose.a, pose.b)

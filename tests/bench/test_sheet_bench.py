@@ -1,4 +1,4 @@
-"""How long the sheet of the example job takes, and how large it is.
+"""Time and size of the sheet of an example job.
 
 Run with: pytest tests/bench --benchmark-only
 """
@@ -28,8 +28,8 @@ def test_the_sheet_of_the_example_job(benchmark) -> None:  # type: ignore[no-unt
 
 
 def test_the_first_sheet_of_a_run(benchmark, tmp_path) -> None:  # type: ignore[no-untyped-def]
-    # the template's library is loaded and the template compiled: what one `flatwise build` of one job waits for;
-    # time of the processor, since the neighbours' load is none of the sheet's
+    # includes loading the template and its library, as in one `flatwise build`; processor time, so that other load on
+    # the machine does not count
     code = (
         "import time; from pathlib import Path; from flatwise.pipeline import build, read_works\n"
         f"built = build(read_works([Path({str(JOB)!r})]).works[0])\n"
@@ -38,7 +38,7 @@ def test_the_first_sheet_of_a_run(benchmark, tmp_path) -> None:  # type: ignore[
         "sheet(built)\n"
         "print(time.process_time() - start)"
     )
-    # compiled once, as after any installation
+    # modules compiled once, as after an installation
     surroundings = {**os.environ, "PYTHONPYCACHEPREFIX": str(tmp_path)}
     surroundings.pop("PYTHONDONTWRITEBYTECODE", None)
     runs: list[float] = []
@@ -52,7 +52,7 @@ def test_the_first_sheet_of_a_run(benchmark, tmp_path) -> None:  # type: ignore[
     assert min(runs) < 0.15 * slower(), runs
 
 
-def test_the_other_direction_costs_the_build_little(benchmark) -> None:  # type: ignore[no-untyped-def]
+def test_the_other_direction_takes_little_of_a_build(benchmark) -> None:  # type: ignore[no-untyped-def]
     built = build(read_works([JOB]).works[0])
     assert benchmark.pedantic(other_direction, args=(built.plan,), rounds=5, warmup_rounds=1) is not None
     assert benchmark.stats["min"] < 0.05 * slower()

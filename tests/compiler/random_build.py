@@ -1,6 +1,6 @@
-"""Build random jobs by hand, or for a test: what `check` accepts must be written and proven.
+"""Build random jobs: a job that `check` accepts must be written and proven.
 
-From the folder tests/:
+To run it from the folder tests/:
 
     python -m compiler.random_build --count 1000 --seed 0
 """
@@ -29,8 +29,8 @@ ROOT = Path(__file__).resolve().parents[2]
 
 
 @dataclass(frozen=True)
-class Came:
-    """What came of a job: refused with these codes, or built; `fault` says why it should have been."""
+class BuildResult:
+    """The result of a job: refused with these codes, or built; `fault` says what went wrong instead."""
 
     codes: tuple[str, ...] = ()
     fault: str = ""
@@ -38,15 +38,15 @@ class Came:
 
 
 def shop(folder: Path) -> Path:
-    """A project with the shop's files, and in it the folder for jobs."""
+    """Make a project with the shop's files and return its folder for jobs."""
     shutil.copytree(ROOT / "shared", folder / "shared", dirs_exist_ok=True)
     (folder / "flatwise.toml").write_text("")
     (folder / "jobs").mkdir(exist_ok=True)
     return folder / "jobs"
 
 
-def judge(written: Written, jobs: Path, *, whole: bool = False, most_moves: int | None = None) -> Came:
-    """Build a job below `jobs`: what check accepts must be written and proven; `whole` asks for sheet and summary.
+def judge(written: Written, jobs: Path, *, whole: bool = False, most_moves: int | None = None) -> BuildResult:
+    """Build a job in `jobs`, which must be written and proven if check accepts it; `whole` asks for sheet and summary.
 
     A job of more than `most_moves` moves is only checked.
     """
@@ -61,40 +61,40 @@ def judge(written: Written, jobs: Path, *, whole: bool = False, most_moves: int 
         front = read_works([path])
         errors = [each.code for each in front.findings if each.severity == "error"]
         if errors or not front.works:
-            return Came(tuple(sorted(set(errors))), "" if errors else "neither a job nor an error")
+            return BuildResult(tuple(sorted(set(errors))), "" if errors else "neither a job nor an error")
         if most_moves is not None:
             plan, findings, _ = work_out(front.works[0])
             moves = sum(len(each.path) for setup in plan.setups for each in setup.passes) if plan is not None else 0
             if moves > most_moves or has_errors(findings):
-                return Came(tuple(sorted({each.code for each in findings if each.severity == "error"})))
+                return BuildResult(tuple(sorted({each.code for each in findings if each.severity == "error"})))
         built = build(front.works[0])
         proving = [each for each in built.findings if each.code >= "FW9"]
         if proving:
-            return Came(fault=f"{proving[0].code} {proving[0].message}")
+            return BuildResult(fault=f"{proving[0].code} {proving[0].message}")
         errors = [each.code for each in built.findings if each.severity == "error"]
         if errors:
-            return Came(tuple(sorted(set(errors))), "" if not built.programs else "programs in spite of an error")
+            return BuildResult(tuple(sorted(set(errors))), "" if not built.programs else "programs despite an error")
         assert built.plan is not None
         wanted = {f"{setup.face}.nc" for setup in built.plan.setups}
         if set(built.programs) != wanted:
-            return Came(fault=f"programs {sorted(built.programs)} instead of {sorted(wanted)}")
+            return BuildResult(fault=f"programs {sorted(built.programs)} instead of {sorted(wanted)}")
         for face, proof in built.proofs.items():
             if proof.collisions or proof.left_above_plane > 1e-9:
-                return Came(fault=f"{face}: {proof}")
+                return BuildResult(fault=f"{face}: {proof}")
         if whole:
             jsonschema.validate(json.loads(files(built, front.texts, str)["summary.json"]), json.loads(json_schema()))
-        return Came(faces=len(wanted))
+        return BuildResult(faces=len(wanted))
     except Exception:
-        return Came(fault=traceback.format_exc(limit=-4))
+        return BuildResult(fault=traceback.format_exc(limit=-4))
 
 
 def main() -> int:
-    """Judge many random jobs and say what came of them; a job that should have been built is printed whole."""
+    """Judge many random jobs and print the results, with every fault."""
     parser = argparse.ArgumentParser()
     parser.add_argument("--count", type=int, default=100)
     parser.add_argument("--seed", type=int, default=0)
     given = parser.parse_args()
-    came: Counter[str] = Counter()
+    counts: Counter[str] = Counter()
     refused: Counter[str] = Counter()
     slowest, faults = (0.0, -1), 0
     with tempfile.TemporaryDirectory() as folder:
@@ -104,12 +104,12 @@ def main() -> int:
             start = time.perf_counter()
             result = judge(written, jobs, whole=seed % 10 == 0)
             slowest = max(slowest, (time.perf_counter() - start, seed))
-            came["fault" if result.fault else "refused" if result.codes else f"{result.faces} faces"] += 1
+            counts["fault" if result.fault else "refused" if result.codes else f"{result.faces} faces"] += 1
             refused.update(result.codes)
             if result.fault:
                 faults += 1
                 print(f"--- seed {seed}: {result.fault}", flush=True)
-    print(f"seeds from {given.seed}, {given.count}: {dict(came)}; slowest {slowest[0]:.1f}s (seed {slowest[1]})")
+    print(f"seeds from {given.seed}, {given.count}: {dict(counts)}; slowest {slowest[0]:.1f}s (seed {slowest[1]})")
     print(f"refused for {dict(refused.most_common())}")
     return 1 if faults else 0
 

@@ -1,7 +1,7 @@
-"""Random whole jobs as text: panels, readings, holders and words of every kind, sensibly sized.
+"""Random jobs as text: panels, readings, holders and words of every kind, in sensible sizes.
 
-`write_job` draws everything from a `Chance`, so that the same text comes from hypothesis (which makes it simpler) and
-from a plain generator (which is quick).
+`write_job` makes every choice through a `Chance`: Hypothesis, which can simplify a failing job, or a plain generator,
+which is quick.
 """
 
 from __future__ import annotations
@@ -21,7 +21,7 @@ WOODS = ("ash", "white_oak", "walnut", "beech", "white_pine", "mdf", "teak", "su
 
 
 def write_job(chance: Chance, name: str = "panel") -> Written:
-    """One job with all that it needs; most are accepted, some break a rule."""
+    """A job with everything that it uses; most are accepted, some break a rule."""
     job = Draft(chance, chance.pick((False, False, True)))
     bed = job.maybe(0.06)
     shape = chance.pick(("small", "any", "any", "long", "large"))
@@ -131,7 +131,7 @@ def _cut(job: Draft, diameter: float) -> str:
 
 
 def _survey(job: Draft, lines: Sequence[tuple[str, float]], grain: str, flip: str) -> str:
-    """Readings of one true panel: its lower face never below the bed, its thickness near the nominal one."""
+    """Readings of one true panel: no point lies below the bed, and its thickness is near the nominal one."""
     chance, between = job.chance, job.chance.between
     across = "y" if grain == "x" else "x"
     bow, cup, lift, wedge = (between(0, most) * chance.pick((0, 1, 1)) for most in (0.3, 0.3, 0.5, 0.4))
@@ -173,7 +173,7 @@ def _survey(job: Draft, lines: Sequence[tuple[str, float]], grain: str, flip: st
         def table(height: Callable[[float, float], float], turn: str = "") -> str:
             rows = []
             for u, v in net:
-                # x and y are of the panel as it then lies
+                # x and y count on the panel as it lies while it is probed
                 x, y = (1 - u if turn == "y" else u) * job.length, (1 - v if turn == "x" else v) * job.width
                 rows.append(mark.join((repr(x), repr(y), f"{height(u, v) + between(-noise, noise):.4f}")))
             named = head.replace("z", "t") if kind == "file" else head
@@ -226,7 +226,7 @@ def _supports(job: Draft) -> str:
 
 
 def _hold(job: Draft) -> str:
-    """Dogs on two edges, clamps on the two opposite; how many depends on the edge."""
+    """Dogs on two edges and clamps on the opposite ones; their number depends on the edge."""
     dogs = job.chance.pick((("left", "front"), ("right", "front"), ("left", "back"), ("right", "back")))
     opposite = {"left": "right", "right": "left", "front": "back", "back": "front"}
     words = []
@@ -241,7 +241,7 @@ def _hold(job: Draft) -> str:
 
 
 def _faces(job: Draft) -> tuple[str, list[str]]:
-    """What must come off, and for some jobs what was measured after it."""
+    """The faces to cut, and for some jobs measurements after a face."""
     pick, between, said = job.chance.pick, job.chance.between, job.said
     job.final = job.thick - between(2.5, 5.0)
     tolerance = f" +/- {pick(('0.5mm', '0.8mm', '1mm', '1/32in'))}" if job.maybe(0.6) else ""

@@ -1,4 +1,4 @@
-"""A random shop for random jobs: machine, cutter, holders and standard as text, and where chance comes from."""
+"""A random shop for random jobs, as text: machine, cutter, holders and standard; and the sources of randomness."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ WALL = Path(__file__).resolve().parents[2] / "shared"
 
 
 class Chance(Protocol):
-    """Where chance comes from."""
+    """A source of random choices."""
 
     def pick(self, options: Sequence[T]) -> T: ...
 
@@ -22,7 +22,7 @@ class Chance(Protocol):
 
 
 class Plain:
-    """Chance from a seed."""
+    """Random choices from a seed."""
 
     def __init__(self, seed: object) -> None:
         self._random = random.Random(str(seed))
@@ -36,7 +36,7 @@ class Plain:
 
 @dataclass
 class Written:
-    """A job as text, with the files of points that it names."""
+    """A job as text, with the point files that it names."""
 
     text: str
     files: dict[str, str]
@@ -44,7 +44,7 @@ class Written:
 
 @dataclass
 class Draft:
-    """What is drawn on the way.  Lengths in mm, as they read once they have been written in their unit."""
+    """A job in the making.  Lengths in mm, as they read back after rounding in their unit."""
 
     chance: Chance
     inch: bool
@@ -53,14 +53,14 @@ class Draft:
     width: float = 0.0
     thick: float = 0.0
     final: float = 0.0
-    #: how far X and Y of the machine go
+    #: the machine's travel in X and Y
     travel: float = 1500.0
 
     def maybe(self, share: float) -> bool:
         return self.chance.between(0.0, 1.0) < share
 
     def mm(self, value: float, *, fine: bool = False) -> tuple[str, float]:
-        """A length near `value` as a person would write it, and what it is worth in mm."""
+        """A length near `value` as a person would write it, and its exact value in mm."""
         form = self.chance.pick(("in", "in", "64", "thou") if self.inch else ("mm", "mm", "mm", "in"))
         if fine and form == "64":
             form = "in"
@@ -80,13 +80,13 @@ class Draft:
         return self.mm(value, fine=fine)[0]
 
     def point(self, u: float, v: float) -> str:
-        """A place at shares of length and width, kept on the panel where rounding would leave it."""
+        """A place at shares of length and width, kept on the panel after rounding."""
         at = (f"{min(int(u * side * 10) / 10, side):.1f}mm" for u, side in ((u, self.length), (v, self.width)))
         return f"({', '.join(at)})" if 0 < u < 1 and 0 < v < 1 else f"({u * self.length!r}mm, {v * self.width!r}mm)"
 
 
 def diameter_for(job: Draft) -> float:
-    """A cutter that fits the panel: rows and wood are few enough to be worked out quickly."""
+    """A cutter diameter, mm, that suits the panel: with few enough rows for a quick plan."""
     least = max(6.0, min(job.length, job.width) / 14)
     between = job.chance.between
     return round(job.chance.pick((between(least, max(least, 30.0)), between(40.0, 100.0), 64.0)), 1)
@@ -164,7 +164,7 @@ def holders(job: Draft) -> str:
     tall = min(job.thick - 7.0, 25.0) if job.maybe(0.95) else job.thick
     across, foot = between(6, min(30, short / 4)), between(15, min(90, short / 3))
     height = between(min(5.0, tall / 2), tall)
-    # near the middle of the thickness, where the clamp is tall enough, so that it bows the panel little
+    # near mid-thickness if the clamp is tall enough, so that it hardly bows the panel
     pushes = f"; pushes at {min(height, job.thick * between(0.4, 0.5)):.1f}mm" if job.maybe(0.8) else ""
     return (
         f"dog stop {{ across {across:.1f}mm; height {between(5.0, tall):.1f}mm }}\n"
@@ -197,9 +197,9 @@ def standard(job: Draft) -> str:
 
 
 def from_the_wall(chance: Chance) -> tuple[str, dict[str, str]]:
-    """Of the shop's own shared files: what to use, and what stands for the words of a random shop.
+    """The `use` lines of the repository's shared files, and the names there that replace those of a random shop.
 
-    Its machines go 1270 mm at least in X and Y.
+    All their machines travel at least 1270 mm in X and Y.
     """
     found: dict[str, list[str]] = {}
     files = sorted(WALL.glob("*.flat"))

@@ -14,7 +14,7 @@ USES = 'use "../shared/shop.flat"\nuse "../shared/sample.flat"\n'
 
 
 def read_text(shop: Path, text: str, name: str = "example.flat") -> Front:
-    """Read a text that stands in jobs/ of a project; the two shared files are used unless it uses others."""
+    """Read a text as a file in jobs/ of a project; it uses the two shared files unless it names others."""
     path = shop / "jobs" / name
     path.write_text(text if text.startswith("use") else USES + text, encoding="utf-8")
     return read_works([path])
@@ -25,7 +25,7 @@ def codes(front: Front) -> list[str]:
 
 
 def only(front: Front) -> Finding:
-    """The one finding there is."""
+    """The only finding."""
     assert len(front.findings) == 1, [f"{f.code} {f.message}" for f in front.findings]
     return front.findings[0]
 

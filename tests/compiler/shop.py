@@ -1,6 +1,6 @@
-"""The little shop's wall, made by hand without a line of text: machine, cutter, wood, leaves, dogs and clamps.
+"""The equipment of a small shop, made without a text: machine, cutter, wood, leaves, dogs and clamps.
 
-Each maker gives the thing as it hangs in every test; what a test leans on, it says as an argument.
+Each function gives the same thing to every test; a test passes as arguments the values that it depends on.
 """
 
 from __future__ import annotations
@@ -28,10 +28,10 @@ from flatwise.model.stages import Holder
 from flatwise.model.words import CodeWord, Whole
 from flatwise_grammar.nodes import Span
 
-#: a span inside the job, so that fixes have a place to go
+#: a span inside the job, where fixes can go
 INSIDE = Span("jobs/example.flat", 20, 28)
 LEAVES = (0.03, 0.05, 0.10, 0.15, 0.20, 0.25, 0.30, 0.40, 0.50, 1.00)
-#: the way a holder on each edge pushes
+#: the direction in which a holder on each edge pushes
 PUSHES = {"left": (1.0, 0.0), "right": (-1.0, 0.0), "front": (0.0, 1.0), "back": (0.0, -1.0)}
 Box = tuple[float, float, float, float]
 
@@ -44,12 +44,12 @@ def q(text: str) -> Quantity:
 
 
 def mm(value: float) -> Quantity:
-    """A length that was worked out, to its last bit."""
+    """A calculated length, exact to its last bit."""
     return Quantity(value, "mm", f"{value:g}mm", INSIDE)
 
 
 def written(block: Any, **marks: Any) -> Any:
-    """The block as if it had been read from a text: frozen, with its place, and with what else `marks` say."""
+    """The block as if read from a text: with its place, and with the attributes in `marks`."""
     block.__dict__.update({"_head": INSIDE, **marks})
     return block
 
@@ -109,7 +109,7 @@ def dog(edge: str, along: float, length: float, width: float, *, height: float =
 def dog_at(
     x: float, y: float, height: float, *, across: float = 19.0, edge: str = "left", along: float | None = None
 ) -> Holder:
-    """A dog wherever its centre is put."""
+    """A dog with its centre at any place."""
     r = across / 2
     at = y if along is None else along
     return _holder("dog", "low_dog", edge, at, (x - r, y - r, x + r, y + r), height, 0.0, height / 2)
@@ -138,7 +138,7 @@ def clamp_in(
     force: float = 450.0,
     pushes_at: float = 8.0,
 ) -> Holder:
-    """A clamp whose foot stands in a box (x0, y0, x1, y1), wherever that is."""
+    """A clamp with its foot in any box (x0, y0, x1, y1)."""
     at = box[1] if along is None else along
     return _holder("clamp", "side_cam", edge, at, box, height, force, pushes_at)
 
@@ -150,7 +150,7 @@ def _holder(
 
 
 def holders(length: float, width: float) -> tuple[Holder, ...]:
-    """As the sample holds its panels: dogs left and front, clamps right and back."""
+    """The holders of the sample: dogs left and front, clamps right and back."""
     return (
         *(dog("left", share * width, length, width) for share in (0.25, 0.75)),
         *(dog("front", share * length, length, width) for share in (0.15, 0.85)),

@@ -1,4 +1,4 @@
-"""Ways in which a hand or a cable spoils a program: each takes its lines and the setup, and gives other lines."""
+"""Faults of typing or transfer in a program: each function takes its lines and the setup and gives other lines."""
 
 from __future__ import annotations
 
@@ -9,11 +9,11 @@ from flatwise.model.stages import Setup
 
 Lines = list[str]
 Spoil = Callable[[Lines, Setup], Lines]
-#: a line that goes along a row
+#: a line of a move along a row
 ROW = r"^X-?\d"
 
 
-# -- where things stand in a program -------------------------------------------------------------------------------
+# -- finding lines in a program ------------------------------------------------------------------------------------
 
 
 def at(lines: Lines, pattern: str, which: int = 0) -> int:
@@ -32,7 +32,7 @@ def sub(pattern: str, new: str, which: int = 0) -> Spoil:
 
 
 def drop(pattern: str, which: int = 0, count: int = 1) -> Spoil:
-    """Leave out the n-th line that matches, and what follows it up to `count` lines."""
+    """Leave out `count` lines from the n-th line that matches."""
 
     def spoil(lines: Lines, setup: Setup) -> Lines:
         i = at(lines, pattern, which)
@@ -82,14 +82,14 @@ def without_pass(which: int) -> Spoil:
 
 
 def without_row(lines: Lines, setup: Setup) -> Lines:
-    """A row of the final pass is stepped over: two sidesteps in one."""
+    """Skip a row of the final pass: two sidesteps in one."""
     first, last = bounds(lines, -1)
     middle = [i for i in range(first, last) if lines[i].startswith("Y")][4]
     return lines[:middle] + lines[middle + 4 :]
 
 
 def short_row(lines: Lines, setup: Setup) -> Lines:
-    """The last pass turns round 30 mm before an end."""
+    """The last pass turns 30 mm before an end."""
     first, last = bounds(lines, -1)
     right = f"X{setup.top.length + 38:.1f}"
     return [line.replace(right, f"X{setup.top.length - 30:.1f}") if first <= i < last else line
@@ -109,7 +109,7 @@ def spindle_stops(lines: Lines, setup: Setup) -> Lines:
 
 
 def in_last_pass(*words: str) -> Spoil:
-    """Lines put in behind the third move along a row of the last pass, where the cutter has just left wood."""
+    """Insert lines after the third move along a row of the last pass, where the cutter has just left wood."""
 
     def spoil(lines: Lines, setup: Setup) -> Lines:
         first, last = bounds(lines, -1)
@@ -120,7 +120,7 @@ def in_last_pass(*words: str) -> Spoil:
 
 
 def in_wood(*words: str) -> Spoil:
-    """Lines put into the middle of a row of the last pass, wood before the cutter and under it."""
+    """Insert lines in the middle of a row of the last pass, with wood in front of the cutter and under it."""
 
     def spoil(lines: Lines, setup: Setup) -> Lines:
         first, last = bounds(lines, -1)
@@ -140,7 +140,7 @@ def in_wood(*words: str) -> Spoil:
 
 
 def down_on(kind: str, word: str) -> Spoil:
-    """Down onto a dog or clamp, to just above the plane, before the last pass."""
+    """Go down onto a dog or clamp, to just above the plane, before the last pass."""
 
     def spoil(lines: Lines, setup: Setup) -> Lines:
         ones = [holder for holder in setup.holders if holder.kind == kind]
@@ -158,14 +158,14 @@ def down_on(kind: str, word: str) -> Spoil:
 
 
 def feed_late(lines: Lines, setup: Setup) -> Lines:
-    """F stands in the second line that feeds."""
+    """Move F to the second line that feeds."""
     i = at(lines, r" F\d")
     feed = lines[i].rpartition(" ")[2]
     return [*lines[:i], lines[i].removesuffix(f" {feed}"), f"{lines[i + 1]} {feed}", *lines[i + 2 :]]
 
 
 def speed_late(lines: Lines, setup: Setup) -> Lines:
-    """The spindle comes up to a crawl, and to its speed without a dwell."""
+    """Start the spindle slowly, and bring it to its speed without a dwell."""
     i = at(lines, " M3$")
     k = at(lines, "^G4")
     return [*lines[:i], "S900 M3", *lines[i + 1 : k + 1], lines[i].removesuffix(" M3"), *lines[k + 1 :]]
@@ -178,7 +178,7 @@ def ends_early(lines: Lines, setup: Setup) -> Lines:
 
 
 def low_lift(lines: Lines, setup: Setup) -> Lines:
-    """Lifts between passes go just above the bed, 5 mm: lower than every clamp and dog."""
+    """Lift between passes to only 5 mm above the bed, lower than every clamp and dog."""
     low = f"Z{5.0 - setup.touch.zero:.3f}"
     first = bounds(lines, 0)[0]
     return [re.sub(r"^G0 Z[\d.]+$", f"G0 {low}", line) if i >= first else line for i, line in enumerate(lines)]
@@ -207,5 +207,5 @@ def no_points(lines: Lines, setup: Setup) -> Lines:
 
 
 def bed_zero(lines: Lines, setup: Setup) -> Lines:
-    """Heights above the bed written where heights from the touched top are due."""
+    """Write heights above the bed where heights from the touched top belong."""
     return shift("Z", setup.touch.zero)(lines, setup)

@@ -50,16 +50,16 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
 @examples(12, 3000, [HealthCheck.too_slow, HealthCheck.data_too_large, HealthCheck.filter_too_much])
 @given(written=jobs())
 def test_an_accepted_job_is_built(written: Written, folder: Path) -> None:
-    came = judge(written, folder)
-    event(came.codes[0] if came.codes else f"{came.faces} faces")
-    assert not came.fault, f"{came.fault}\n{written.text}"
+    result = judge(written, folder)
+    event(result.codes[0] if result.codes else f"{result.faces} faces")
+    assert not result.fault, f"{result.fault}\n{written.text}"
 
 
 def test_jobs_of_fixed_seeds(folder: Path) -> None:
     """The same with a plain generator; enough of its jobs are accepted to make the test meaningful."""
-    came = [judge(write_job(Plain(seed)), folder, whole=seed % 4 == 0) for seed in range(22, 422 if NIGHTLY else 34)]
-    assert [each.fault for each in came if each.fault] == []
-    assert sum(each.faces > 0 for each in came) >= len(came) / 4
+    results = [judge(write_job(Plain(seed)), folder, whole=seed % 4 == 0) for seed in range(22, 422 if NIGHTLY else 34)]
+    assert [each.fault for each in results if each.fault] == []
+    assert sum(each.faces > 0 for each in results) >= len(results) / 4
 
 
 # -- faults that random jobs have found ------------------------------------------------------------------------------

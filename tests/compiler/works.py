@@ -1,4 +1,4 @@
-"""Works made by hand: a plain top of the little shop, and the blocks of its job that tests replace."""
+"""Works made without a text: a plain top of the small shop, and the blocks of its job that tests replace."""
 
 from __future__ import annotations
 
@@ -39,7 +39,7 @@ def stock(length: float, width: float, thickness: float, **changed: Any) -> Stoc
 
 
 def zero(x: float = 120.0, y: float = 120.0, paper: float = 0.05) -> Zero:
-    """Work zero at the panel's front left corner, at machine X and Y, and on its top by paper."""
+    """Work zero at the panel's front left corner, given in machine X and Y, with Z set on its top by paper."""
     return Zero(corner=Corner(corner="front_left", x=mm(x), y=mm(y)), z=ZeroZ(on="top", paper=mm(paper)))
 
 
@@ -72,7 +72,7 @@ def work(
     job: dict[str, Any] | None = None,
     **changed: Any,
 ) -> Work:
-    """A Work: `job` replaces blocks of the job, the rest fields of the Work."""
+    """A Work: `job` replaces blocks of the job, other arguments replace fields of the Work."""
     path = f"jobs/{name}.flat"
     blocks: dict[str, Any] = {
         "machine": DeclaredName("bench_router"),

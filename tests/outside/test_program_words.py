@@ -1,4 +1,4 @@
-"""Programs against the words of the standard, read by a small reader of its own.
+"""Programs against the words of the standard, parsed by a small parser of the test's own.
 
 Source: Kramer, Proctor, Messina, *The NIST RS274/NGC Interpreter – Version 3*, NISTIR 6556 (2000): line length and
 comments (3.3, 3.3.4), words and numbers (3.3.2, table 3), repeats (3.3.5), modal groups (table 4), G4 in seconds.
@@ -24,7 +24,7 @@ from flatwise.pipeline import build, read_works
 
 JOBS = sorted((Path(__file__).resolve().parents[2] / "jobs").glob("*.flat"))
 
-# table 4 of the standard, the groups of the codes that may stand in a program
+# table 4 of the standard: the modal groups
 GROUPS = {
     "motion": "G0 G1 G2 G3 G38.2 G80 G81 G82 G83 G84 G85 G86 G87 G88 G89",
     "plane": "G17 G18 G19",
@@ -42,7 +42,7 @@ GROUPS = {
     "coolant": "M7 M8 M9",
 }
 GROUP = {code: group for group, codes in GROUPS.items() for code in codes.split()}
-# engineering practice of this compiler: nothing beyond these
+# the only codes that this compiler writes
 ALLOWED = {
     "G0",
     "G1",
@@ -86,7 +86,7 @@ def words(line: str) -> list[tuple[str, str]]:
 
 
 def judged(program: bytes, limit: int) -> list[list[tuple[str, str]]]:
-    """The words of every line, each line held against the standard."""
+    """The words of every line, each checked against the standard."""
     text = program.decode("ascii")
     assert text.endswith("\n") and "\r" not in text and "\t" not in text
     lines = []
@@ -115,7 +115,7 @@ def judged(program: bytes, limit: int) -> list[list[tuple[str, str]]]:
 
 
 def everything(program: bytes, limit: int = 256) -> list[list[tuple[str, str]]]:
-    """A line at a time, and what the whole program must keep: order, heights, the ending."""
+    """The words of every line, after checks of the whole program: order, heights, ending."""
     lines = judged(program, limit)
     assert [letter + number for letter, number in lines[-1]] in (["M2"], ["M30"])
     spinning, motion, known = False, "", {}
@@ -180,7 +180,7 @@ def test_no_coordinate_has_more_decimals_than_the_controller(decimals: int) -> N
 
 
 @pytest.mark.parametrize(("unit", "written"), [("seconds", "G4 P2.5"), ("milliseconds", "G4 P2500")])
-def test_a_dwell_is_in_the_controllers_unit_and_stands_before_the_wood(unit: str, written: str) -> None:
+def test_a_dwell_is_in_the_controllers_unit_and_comes_before_the_wood(unit: str, written: str) -> None:
     whole = plan(work(dwell=unit, spin_up=quantity("2.5", "s")))
     lines = flat(everything(write(whole, whole.setups[0])))
     spun = lines.index("S14000 M3")
@@ -195,7 +195,7 @@ def test_extraction_by_a_code(code: str) -> None:
     assert lines.index(code) < next(at for at, line in enumerate(lines) if line.startswith("G1 "))
 
 
-def test_extraction_by_hand_stops_with_a_word_before_the_spindle() -> None:
+def test_extraction_by_hand_stops_the_program_before_the_spindle_starts() -> None:
     whole = plan(work())
     program = write(whole, whole.setups[0])
     lines = flat(everything(program))
@@ -228,7 +228,7 @@ def test_the_ending(ending: str, written: str) -> None:
     assert flat(everything(write(whole, whole.setups[0])))[-1] == written
 
 
-def test_no_word_is_repeated_that_has_not_changed() -> None:
+def test_an_unchanged_word_is_not_repeated() -> None:
     whole = plan(work(extraction=CodeWord("M8")))
     state: dict[str, str] = {}
     for found in everything(write(whole, whole.setups[0])):
@@ -249,7 +249,7 @@ def test_no_line_is_longer_than_the_controller_takes(limit: int) -> None:
 
 
 @pytest.mark.parametrize("path", JOBS, ids=lambda path: path.stem)
-def test_the_programs_of_the_jobs_that_come_along(path: Path) -> None:
+def test_the_programs_of_the_example_jobs(path: Path) -> None:
     front = read_works([path])
     assert front.works
     for one in front.works:
@@ -277,7 +277,7 @@ ATTACKS = [
 
 
 @pytest.mark.parametrize("attack", ATTACKS)
-def test_nothing_that_a_text_holds_leaves_its_comment(attack: str) -> None:
+def test_no_text_leaves_its_comment(attack: str) -> None:
     plain = plan(work(waivers={"depth": "why not"}))
     hostile = plan(work(waivers={"depth": attack}))
     assert flat(everything(write(plain, plain.setups[0]))) == flat(everything(write(hostile, hostile.setups[0])))

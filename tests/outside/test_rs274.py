@@ -1,4 +1,4 @@
-"""The reader against the standard: Kramer, Proctor, Messina, *The NIST RS274/NGC Interpreter – Version 3*,
+"""The program parser against the standard: Kramer, Proctor, Messina, *The NIST RS274/NGC Interpreter – Version 3*,
 NISTIR 6556 (2000).  Each test names the section or table that it checks."""
 
 from __future__ import annotations
@@ -142,7 +142,7 @@ M48; M60; G38.2 Z-1; G98; G19"""
 
 
 @pytest.mark.parametrize("line", [line.strip() for line in REST.split(";")])
-def test_the_rest_of_the_standard_is_read_and_refused(line: str) -> None:
+def test_the_other_codes_of_the_standard_are_parsed_and_refused(line: str) -> None:
     assert "outside this machine's set" in reason(line)
 
 
@@ -242,7 +242,7 @@ def test_g80_ends_the_motion() -> None:
         ("/G0 X1", "/G0 X1", "`/` lets a switch on the machine decide", "Take out the `/`, or the line."),
     ],
 )
-def test_a_refusal_says_the_place_the_reason_and_the_way_out(line: str, at: str, why: str, way_out: str) -> None:
+def test_a_refusal_gives_its_place_the_reason_and_the_solution(line: str, at: str, why: str, way_out: str) -> None:
     text = f"G21\n{line}{END}"
     _, (refusal,) = read_program(text)
     assert refusal.line == 2 and text[refusal.start : refusal.end] == at
@@ -258,7 +258,7 @@ def test_a_character_beyond_ascii_is_shown_where_it_stands() -> None:
     assert "byte 233 is no ASCII character" in refusals[0].reason and decode(b"G21\n")[1] == []
 
 
-def test_a_program_without_an_end_is_told_at_its_last_character() -> None:
+def test_a_program_without_an_end_is_reported_at_its_last_character() -> None:
     text = "G21\nG0 X1\n\n"
     _, (refusal,) = read_program(text)
     assert (refusal.line, refusal.column, text[refusal.start : refusal.end]) == (2, 5, "1")
@@ -269,12 +269,12 @@ def test_a_program_without_an_end_is_told_at_its_last_character() -> None:
     assert (stray.line, stray.column) == (2, 3) and "none stands before the first line" in stray.reason
 
 
-def test_a_long_line_is_told_from_where_it_is_too_long() -> None:
+def test_a_long_line_is_reported_from_the_word_that_is_too_much() -> None:
     text = "G21\nG0 X1 Y2 Z3\nM2\n"
     _, (refusal,) = read_program(text, 9)
     assert text[refusal.start : refusal.end] == "Z3" and refusal.help == "Break it into two lines."
 
 
-def test_the_largest_numbers_are_those_of_no_machine() -> None:
+def test_numbers_too_large_for_any_machine_are_refused() -> None:
     assert "too large for any machine" in reason("G0 X1" + "0" * 12)
     assert words("G0 X99999")[1] == ("X", 99999.0)

@@ -1,7 +1,7 @@
-"""Whole jobs against figures worked out by hand from the job's text alone: planes, rows, feed, power, zero, turning.
+"""Whole jobs against hand calculations from the job's text alone: planes, rows, feed, power, zero, turning.
 
-The working stands beside each figure.  feed = n·z·f_z and removal a_e·a_p·v_f are the trade's (second-hand), rim speed
-π·D·n, trapezoids of speed and the rest are closed forms.  Words of the program as in NISTIR 6556 (2000).
+The calculation stands beside each figure.  Feed n·z·f_z and removal a_e·a_p·v_f are the trade's (second-hand); rim
+speed π·D·n, trapezoids of speed and the rest are closed forms.  The program's words follow NISTIR 6556 (2000).
 """
 
 from __future__ import annotations
@@ -46,14 +46,14 @@ CLEAN = 32 - (0.05 + 0.05) - 0.2 * 0.05 - BED - LEAN
 
 
 def survey(thick: Any = 32.0, more: str = f"{TOUCHING}; {FLAT}", unit: str = "mm", within: str = "0.05mm") -> str:
-    """A survey with a thickness at all nine places: one figure, or a function of the place's steps (0 to 2)."""
+    """A survey with thickness readings at all nine places: one figure, or a function of the place's steps (0 to 2)."""
     read = {name: thick(*at) if callable(thick) else thick for name, at in PLACES.items()}
     listed = ", ".join(f"{name} {value:g}{unit}" for name, value in read.items())
     return f"{{ thickness {listed}\n{more}\nwithin {within} }}"
 
 
 class Done:
-    """A built job: its summary and what its programs' lines say."""
+    """A built job: its summary and the moves of its programs."""
 
     def __init__(self, shop: Path, declared: str = "", uses: str = "shop", **blocks: str) -> None:
         path = shop / "jobs" / "example.flat"
@@ -70,7 +70,7 @@ class Done:
         self.second = self.found["setups"][-1]
 
     def moves(self, face: str = "first") -> list[tuple[bool, dict[str, float], dict[str, float]]]:
-        """At feed or not, from and to, of every move in the work offset, in the program's own units."""
+        """Whether it feeds, its start and its end, for every move in the work offset, in the program's units."""
         at: dict[str, float] = {}
         feeds, found = False, []
         for line in self.programs[f"{face}.nc"].splitlines():
@@ -84,11 +84,11 @@ class Done:
         return found
 
     def reached(self, letter: str, face: str = "first") -> list[float]:
-        """The values that an axis stands at, ascending."""
+        """The values that an axis reaches, ascending."""
         return sorted({to[letter] for _, _, to in self.moves(face) if letter in to})
 
     def rows(self, z: float, face: str, across: str) -> list[float]:
-        """Where across the rows the cutter feeds along them at one height."""
+        """The places across the rows where the cutter feeds along a row at one height."""
         along = "XY".replace(across, "")
         return sorted(
             {
@@ -118,7 +118,7 @@ def test_planes_zero_and_tolerance_of_a_flat_panel(shop: Path, z: str, paper: fl
     touched = {"first": 32.0, "second": plane} if z.startswith("top") else {"first": 0.0, "second": 0.0}
     assert done.reached("Z")[0] == pytest.approx(plane - touched["first"] - paper, abs=1e-6)
     assert done.reached("Z", "second")[0] == pytest.approx(29 - touched["second"] - paper, abs=1e-6)
-    # from the last plane upward: the finish, then full depths
+    # from the last plane upward: the finish pass, then full depths
     steps = [one["depth"] for one in done.second["passes"]]
     assert steps[-1] == pytest.approx(0.2) and steps[-2] == steps[-3] == pytest.approx(0.5)
 
@@ -160,7 +160,7 @@ def test_a_tapered_panel_is_touched_taken_and_balanced(shop: Path) -> None:
     ):
         done = Done(shop, survey=taper, faces=f"{{ {faces}; flip over long_edge }}")
         assert done.first["plane"] == pytest.approx(plane, abs=1e-6)
-        # heights are worked from the highest top under the wings, 32 mm to the right of the touched place
+        # heights count from the highest point of the top under the wings, 32 mm to the right of the touched place
         touched = 32 + min(done.first["zero"]["touch_at"][0] + 32, 900) / 900
         assert done.reached("Z")[0] == pytest.approx(plane - touched - 0.05, abs=1.5e-3)
 
@@ -187,7 +187,7 @@ def test_an_inch_job(shop: Path) -> None:
     assert done.found["thickness"]["plus_minus"] == pytest.approx(
         25.4 * (0.0006 + 0.002 + 0.0015 + 0.0000625 + 0.001), abs=1e-4
     )
-    # 300 in/min; 18000 rpm is the most that cutter and spindle both allow
+    # 300 in/min; cutter and spindle both allow at most 18000 rpm
     assert (done.first["feed"], done.first["speed"]) == (7620, 18000)
     assert done.first["chip_load"] == pytest.approx(7620 / 36000, abs=1e-4)
 
@@ -249,7 +249,7 @@ def test_a_twisted_panel_on_leaves(shop: Path) -> None:
 
 
 @pytest.mark.parametrize("step", ["0.3mm at y 375mm lower", "0.3mm lower at y 375mm"])
-def test_a_step_down_is_said_before_or_after_its_line(shop: Path, step: str) -> None:
+def test_a_step_down_may_be_given_from_either_side_of_its_line(shop: Path, step: str) -> None:
     done = Done(
         shop,
         stock="{ size 900mm x 500mm x 32mm; wood ash; grain along x; glue_lines y 125mm, 375mm }",
@@ -259,7 +259,7 @@ def test_a_step_down_is_said_before_or_after_its_line(shop: Path, step: str) -> 
     assert done.first["plane"] == pytest.approx(floor((CLEAN - 0.3) * 1000) / 1000, abs=1e-6)
 
 
-def test_what_no_reading_shows_joins_the_bound(shop: Path) -> None:
+def test_a_shape_that_no_reading_shows_is_added_to_the_uncertainty(shop: Path) -> None:
     # thickness at the corners alone: cup 0.5 mm/m x 0.5 m and bow 0.5 mm/m x 0.9 m
     corners = "{ thickness front_left 32mm, front_right 32mm, back_left 32mm, back_right 32mm; "
     done = Done(shop, survey=f"{corners}{TOUCHING}; twist 0mm; within 0.05mm }}", faces="{ first until clean }")
@@ -276,12 +276,12 @@ def test_what_no_reading_shows_joins_the_bound(shop: Path) -> None:
         ("units in; decimals 4", r"(?ms)G20.*^X-1\.4961", "G21"),  # -38 mm
     ],
 )
-def test_what_a_controller_is_given(shop: Path, controller: str, first: str, lacks: str) -> None:
+def test_the_words_for_each_controller(shop: Path, controller: str, first: str, lacks: str) -> None:
     done = Done(shop, f"machine other like bench_router {{ controller {{ {controller} }} }}", machine="other")
     bare = re.sub(r"\([^()]*\)", "", done.programs["first.nc"])
     assert re.search(first, bare), bare
     assert lacks not in bare
-    # the top of the travel at the start and before parking
+    # the machine's top at the start and before parking
     assert len(re.findall(r"(?m)^G53 G0 Z0", bare)) == 2
 
 
