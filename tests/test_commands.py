@@ -27,14 +27,14 @@ RUNS: list[tuple[str, int, str]] = [
     ("--version", 0, "flatwise "),
     ("--help", 0, "commands:"),
     *((f"{name} --help", 0, f"usage: flatwise {name}") for name in COMMANDS),
-    ("check jobs/tray.flat", 0, "No findings"),
+    ("check jobs/tray.flat", 0, "1 job checked, no problems."),
     ("check jobs shared", 1, "FW401 error"),
     ("check --message text jobs/deep.flat", 1, "FW401 error"),
     ("check --message json jobs/deep.flat", 1, '"code": "FW401"'),
     ("check --message sarif jobs/deep.flat", 1, '"ruleId": "FW401"'),
     ("check jobs/warned.flat", 0, "FW703 warning"),
     ("check --strict jobs/warned.flat", 1, "FW703 warning"),
-    ("check --workers 2 jobs/tray.flat jobs/warned.flat", 0, "2 jobs could be read"),
+    ("check --workers 2 jobs/tray.flat jobs/warned.flat", 0, "2 jobs checked, 1 warning."),
     ("build jobs/tray.flat", 0, "in out/tray"),
     ("build --strict jobs/warned.flat", 1, "warned: not written"),
     ("build --workers 1 --message json jobs/warned.flat", 0, '"code": "FW703"'),
@@ -42,8 +42,8 @@ RUNS: list[tuple[str, int, str]] = [
     ("verify here/deep/tray/first.nc --job jobs/tray.flat", 0, "does what tray plans"),
     ("verify here/deep/tray/first.nc --job jobs/tray.flat:tray --strict --message text", 0, "does what tray plans"),
     ("verify here/deep/tray/first.nc --job jobs/deep.flat --message json", 1, '"code": "FW902"'),
-    ("format --check jobs", 1, "would be laid out anew"),
-    ("format jobs", 0, "laid out anew"),
+    ("format --check jobs", 1, "would be reformatted"),
+    ("format jobs", 0, ": reformatted"),
     ("format --check jobs shared", 0, ""),
     ("explain", 0, "FW501  "),
     ("explain FW501", 0, "FW501 · "),
@@ -58,8 +58,8 @@ RUNS: list[tuple[str, int, str]] = [
     ("new second_top --size '600mm x 400mm x 27mm' --left 24mm --wood walnut", 0, "Wrote jobs/second_top.flat."),
     ("new third_top --machine bench_router --cutter fly_64 --standard solid_tops", 0, "Wrote jobs/third_top.flat."),
     ("new fourth_top --ask", 0, "Wrote jobs/fourth_top.flat."),
-    ("new first_top", 1, "is there already"),
-    ("check --strict jobs/first_top.flat jobs/second_top.flat jobs/fourth_top.flat", 0, "No findings"),
+    ("new first_top", 1, "exists already"),
+    ("check --strict jobs/first_top.flat jobs/second_top.flat jobs/fourth_top.flat", 0, "3 jobs checked, no problems."),
 ]  # fmt: skip
 
 
@@ -86,7 +86,7 @@ def test_every_command_with_every_option_does_what_it_is_for(written: Path, monk
         run = flatwise(*shlex.split(typed), cwd=written)
         assert run.returncode == code, (typed, run.stdout, run.stderr)
         assert said in run.stdout, (typed, run.stdout)
-        assert "fault in flatwise" not in run.stderr
+        assert "bug in flatwise" not in run.stderr
         if (written / "thin").exists():
             (written / "thin").rename(written / "jobs" / "thin.flat")
     assert (written / "made.d").read_text().startswith("here/deep/tray/first.nc ")

@@ -87,7 +87,7 @@ def test_the_steps_of_the_ci_job_do_what_they_say(tmp_path: Path) -> None:
     assert sorted(path.parent.name for path in (project / "out").glob("*/summary.json")) == sorted(CI_JOBS)
     assert '"version": "2.1.0"' in (project / "findings.sarif").read_text(encoding="utf-8")
     review = (project / "review.md").read_text(encoding="utf-8")
-    assert review.startswith("The work of 1 job changes; worse: `lamp_table`.") and "| machine time |" in review
+    assert review.startswith("This changes 1 job; worse: `lamp_table`.") and "| machine time |" in review
 
 
 def test_ci_runs_the_test_command() -> None:

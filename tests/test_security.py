@@ -233,7 +233,7 @@ def test_a_project_cannot_send_its_programs_elsewhere(out: str, shop: Path) -> N
     (shop / "flatwise.toml").write_text(f'out = "{out}"\n')
     before = sorted(shop.parent.iterdir())
     run = flatwise("build", "jobs", cwd=shop)
-    assert run.returncode == 2 and "fault in flatwise" not in run.stderr, run.stderr
+    assert run.returncode == 2 and "bug in flatwise" not in run.stderr, run.stderr
     assert sorted(shop.parent.iterdir()) == before and list(elsewhere.iterdir()) == []
 
 
@@ -297,7 +297,7 @@ def test_the_name_of_a_job_cannot_be_a_path(name: str, shop: Path) -> None:
     path.write_text(path.read_text("utf-8").replace("job tray", f"job {name}"), encoding="utf-8")
     before = sorted(shop.rglob("*"))
     run = flatwise("build", "jobs", cwd=shop)
-    assert run.returncode == 1 and "fault in flatwise" not in run.stderr
+    assert run.returncode == 1 and "bug in flatwise" not in run.stderr
     assert sorted(shop.rglob("*")) == before, "a file was written"
     if "\0" not in name:  # no argument can contain it
         run = flatwise("new", "--", name, cwd=shop)
@@ -308,7 +308,7 @@ def test_names_that_are_too_long_are_reported(shop: Path) -> None:
     path = job(shop)
     path.write_text(path.read_text("utf-8").replace("job tray", f"job {'x' * 250}"), encoding="utf-8")
     run = flatwise("build", "jobs", cwd=shop)
-    assert run.returncode == 2 and "choose a shorter one" in run.stderr and "fault in flatwise" not in run.stderr
+    assert run.returncode == 2 and "choose a shorter one" in run.stderr and "bug in flatwise" not in run.stderr
     path.write_text('use "' + "x" * 4000 + '.flat"\n', encoding="utf-8")
     run = flatwise("check", "jobs", cwd=shop)
     assert run.returncode == 1 and max(map(len, run.stdout.splitlines())) < 300

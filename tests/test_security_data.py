@@ -79,7 +79,7 @@ def test_a_tree_made_by_hand_writes_nothing_elsewhere(
         for name in reversed(names):
             tree = _tree(history, "40000", name, tree)
         run = flatwise("compare", f"{tree}:jobs", "jobs", cwd=history)
-        assert "fault in flatwise" not in run.stderr
+        assert "bug in flatwise" not in run.stderr
         assert list(place.rglob("stolen.flat")) == [] and list(place.iterdir()) == []
 
 
@@ -107,7 +107,7 @@ def test_settings_of_a_repository_start_no_program(history: Path) -> None:
     blob = git("rev-parse", "HEAD:jobs/tray.flat", cwd=history)
     (history / ".git" / "objects" / blob[:2] / blob[2:]).unlink()
     run = flatwise("compare", "HEAD:jobs", "jobs", cwd=history)
-    assert run.returncode == 2 and "fault in flatwise" not in run.stderr, run.stderr
+    assert run.returncode == 2 and "bug in flatwise" not in run.stderr, run.stderr
     assert not (history / "ran").exists()
 
 

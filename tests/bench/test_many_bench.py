@@ -54,7 +54,7 @@ def timed(folder: Path, command: str, workers: int) -> float:
 
 def compared(jobs: int, command: str) -> tuple[float, float]:
     """Time with one process and with one for each processor, s."""
-    from flatwise.tool.runs import processors
+    from flatwise.tool.workers import processors
 
     with tempfile.TemporaryDirectory() as name:
         project(Path(name), jobs)

@@ -37,7 +37,7 @@ def test_checking_one_job_beside_loading_the_libraries(benchmark: Any, repositor
         loading.append(perf_counter() - started)
 
     load()
-    assert "1 job could be read" in run(*check)
+    assert "1 job checked" in run(*check)
     benchmark.pedantic(run, args=check, setup=load, rounds=ROUNDS)
     checked, loaded = benchmark.stats.stats.min, min(loading)
     benchmark.extra_info.update(check_ms=round(1e3 * checked), libraries_ms=round(1e3 * loaded))

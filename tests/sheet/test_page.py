@@ -42,7 +42,7 @@ def test_ticks_stay_on_reload_by_job_face_and_sources(page: Browser, sheets: She
     ticked = "return [...document.querySelectorAll('.steps input:checked')].map(each => each.id)"
     assert page.run(ticked) == ["before-hands", "first-rock", "second-turn"]
     # and it is said, so that nobody takes them for another panel's
-    assert "kept from before" in page.driver.find_element(By.ID, "ticked").text
+    assert "kept from an earlier visit" in page.driver.find_element(By.ID, "ticked").text
     assert len(page.run("return Object.keys(localStorage)")) == 3
     # another job, and the same job from other sources, know nothing of them
     page.driver.get(sheets["hall_bench"][0].as_uri())
@@ -107,7 +107,7 @@ def test_the_control_steps_through_the_passes(page: Browser, sheets: Sheets) -> 
         face = page.driver.find_element(By.ID, setup.face)
         _, more = face.find_elements(By.CSS_SELECTOR, ".control button")
         say = face.find_element(By.CSS_SELECTOR, ".say")
-        assert say.text == f"What lies where. ▶ shows the {len(setup.passes)} passes, one at a time."
+        assert say.text == f"The set-up. ▶ shows the {len(setup.passes)} passes one by one."
         for number, one in enumerate(setup.passes, 1):
             more.click()
             assert say.text.startswith(f"Pass {number} of {len(setup.passes)}")
@@ -128,7 +128,7 @@ def test_the_steps_follow_the_work(page: Browser, sheets: Sheets) -> None:
     second = "out turn lay rock against clamps held cutter speed xy over height z load air cut still measured"
     assert [each.removeprefix("second-") for each in steps if each.startswith("second-")] == second.split()
     turned = page.driver.find_element(By.CSS_SELECTOR, "label:has(#second-lay)").text
-    assert "its back edge is now toward you, against all dogs (A, B, C, D)" in turned
+    assert "against all dogs (A, B, C, D), its back edge now toward you" in turned
 
 
 @pytest.mark.parametrize("job", ("spoilboard", "front_bed"))
@@ -136,7 +136,7 @@ def test_the_machines_own_board_is_no_panel(page: Browser, sheets: Sheets, job: 
     page.open(sheets[job][0])
     said = page.run("return document.body.innerText + [...document.querySelectorAll('title')].map(e => e.textContent)")
     assert re.findall(r"\b(?:panel|leaves|holders?|survey\w*|sag|calipers)\b(?! the machine)", said) == []
-    assert "no clamp, no dog, no leaf" in said and "Every screw and pin in it sits deeper" in said
+    assert "no clamp, no dog, no leaf" in said and "Every screw and pin in it is deeper" in said
 
 
 def test_a_pointer_is_told_what_it_rests_on(page: Browser, sheets: Sheets) -> None:
@@ -150,7 +150,7 @@ def test_a_pointer_is_told_what_it_rests_on(page: Browser, sheets: Sheets) -> No
     ActionChains(page.driver).scroll_to_element(clamp).move_to_element(clamp).perform()
     figure = page.driver.find_element(By.CSS_SELECTOR, "#first figure:has(.plan)")
     told = figure.find_element(By.TAG_NAME, "output").text
-    assert "clamp side_cam at the right edge: 305 mm from the front end, 13 mm high" in told
+    assert "clamp side_cam at the right edge: 305 mm from the front edge, 13 mm high" in told
     # the height under the pointer is the plan's, within what a coarser grid and a rounded pixel leave
     relief = page.driver.find_element(By.CSS_SELECTOR, "#first .relief")
     ActionChains(page.driver).scroll_to_element(relief).perform()
@@ -199,7 +199,7 @@ def test_the_keyboard_alone_reaches_and_works_everything(page: Browser, sheets: 
     value.send_keys(Keys.ENTER)
     first = out.text
     value.send_keys(Keys.ENTER)
-    assert first.startswith("Keep-out of A") and out.text != first
+    assert first.startswith("Keep-out around A") and out.text != first
 
 
 @pytest.mark.parametrize("job", JOBS)

@@ -1,24 +1,25 @@
-"""What the choices that were not taken would have cost: rows in the other direction, leaves of the other aim."""
+"""What the other choices would have cost: rows in the other direction, leaves of the other aim."""
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from flatwise.core.finding import Findings
 from flatwise.language.description import phrase
-from flatwise.model.built import OtherDirection, OtherPose
+from flatwise.model.built import Built, OtherDirection, OtherPose
 from flatwise.model.stages import Plan
+from flatwise.report.display import DisplayUnit, display_unit, duration
 
-#: share of the machine time that another direction must save to be pointed out
-CLEARLY = 0.03
+#: share of the machine time that the other direction must save before the sheet proposes it
+CLEARLY_FASTER = 0.03
 
 
 def other_direction(plan: Plan) -> OtherDirection | None:
     """The plan worked out again with rows across the grain instead of along it, or the other way round.
 
-    None where nothing is cut, or where the other plan can't be worked out at all.  Only the build asks for this:
-    it costs a plan, and no check rests on it.
+    None where nothing is cut, or where the other plan can't be worked out.  Only a build does this: it takes the time
+    of a plan, and no check depends on it.
     """
     from flatwise.plan import plan as work_out
 
@@ -39,14 +40,14 @@ def other_direction(plan: Plan) -> OtherDirection | None:
         time=then,
         feeds=tuple(setup.feed for setup in other.setups),
         faults=faults,
-        line=f"pattern {phrase(turned)}" if not faults and then < (1.0 - CLEARLY) * now else "",
+        line=f"pattern {phrase(turned)}" if not faults and then < (1.0 - CLEARLY_FASTER) * now else "",
     )
 
 
 def other_aim(plan: Plan) -> OtherPose | None:
     """The plan worked out again with the leaves that the other aim would lay.
 
-    None where there is nothing to choose, or where those leaves leave less than natural ones and would not be laid.
+    None where there is no choice, or where those leaves would not be laid because natural ones leave more.
     """
     from flatwise.plan import plan as work_out
     from flatwise.seat import seat
@@ -72,9 +73,90 @@ def other_aim(plan: Plan) -> OtherPose | None:
 
 
 def _faults(plan: Plan, findings: Findings) -> tuple[str, ...]:
-    """The codes that forbid a plan, beside those that the job waives."""
+    """The codes of the errors of a plan, except those that the job waives."""
     from flatwise import check
 
     findings, _ = check.waive(plan.work, findings + check.run(plan), whole=True)
     errors = (each for each in findings if each.severity == "error")
     return tuple(sorted({each.code for each in errors if each.rule not in plan.work.waivers}))
+
+
+# -- in words for the sheet --------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class ChoiceRow:
+    """A choice, the wood that it leaves and removes, and its machine time, in words."""
+
+    choice: str
+    wood: str
+    time: str
+
+
+def choice_rows(built: Built) -> list[ChoiceRow]:
+    """The plan and what the other choices would have cost; [] where there was no other choice."""
+    plan = built.plan
+    assert plan is not None
+    rows = [row for row in (_aim_row(built, plan), _direction_row(built, plan)) if row is not None]
+    return [_plan_row(plan), *rows] if rows else []
+
+
+def _plan_row(plan: Plan) -> ChoiceRow:
+    unit, seating = display_unit(plan.work), plan.seating
+    wood = _left(plan.forecast, tuple(setup.removed_mean for setup in plan.setups), unit)
+    if seating is not None and not plan.work.job.stock.is_bed:
+        wood += f" {_maximum(seating.most_thickness, unit)}; the best tilt would allow {unit(seating.best_thickness)}."
+    return ChoiceRow("As planned", wood, f"About {duration(_time(plan))}.")
+
+
+def _aim_row(built: Built, plan: Plan) -> ChoiceRow | None:
+    unit, seating, pose = display_unit(plan.work), plan.seating, built.other_pose
+    if seating is None or seating.other is None or plan.work.job.stock.is_bed:
+        return None
+    other = seating.other
+    more = other.most_thickness - seating.most_thickness
+    apart = f"{unit(abs(more))} {'more' if more > 0 else 'less'}" if abs(more) >= 5e-4 else "the same"
+    placed = sum(bool(shim.leaves) for shim in other.shims)
+    wood = f"{_maximum(other.most_thickness, unit)}, {apart}. Leaves at {placed} place{'s' * (placed != 1)}."
+    time = "Not calculated."
+    if pose is not None:
+        wood = f"{_left(pose.forecast, pose.removed, unit)} {wood}"
+        time = _compared_time(pose.time, _time(plan), pose.faults)
+    return ChoiceRow(f"Leaves with aim {other.aim.replace('_', ' ')}", wood, time)
+
+
+def _direction_row(built: Built, plan: Plan) -> ChoiceRow | None:
+    other = built.other_direction
+    if other is None:
+        return None
+    unit = display_unit(plan.work)
+    feeds = " and ".join(sorted({unit.feed(feed) for feed in other.feeds}))
+    time = _compared_time(other.time, _time(plan), other.faults)
+    # the direction is the owner's choice: only they know how tool marks across the grain may look
+    hint = f" If the tool marks are acceptable, write: {other.line}." if other.line else ""
+    return ChoiceRow(f"Rows {other.direction} the grain", "The same wood.", f"{time} Feed {feeds}.{hint}")
+
+
+def _time(plan: Plan) -> float:
+    return sum(setup.time for setup in plan.setups)
+
+
+def _left(forecast: float, removed: tuple[float, ...], unit: DisplayUnit) -> str:
+    return f"{unit(forecast)} left, {' and '.join(unit(each) for each in removed)} removed on average."
+
+
+def _maximum(most: float, unit: DisplayUnit) -> str:
+    return f"At most {unit(most)} could be left in this pose"
+
+
+def _compared_time(time: float, planned: float, faults: tuple[str, ...]) -> str:
+    if faults:
+        from flatwise.findings.pages import page
+
+        pages = ((code, page(code)) for code in faults)
+        named = (f"{code}, {found.title}" if found is not None else code for code, found in pages)
+        return f"Not allowed: {'; '.join(named)}."
+    apart = time - planned
+    if abs(apart) < 1:
+        return f"Same time: {duration(time)}."
+    return f"{duration(time)}: {duration(abs(apart))} {'slower' if apart > 0 else 'faster'}."

@@ -1,4 +1,4 @@
-"""The panel cut open across its grain, and the passes one above the other."""
+"""Two pictures across the grain: a section of the set-up, and the stack of all passes."""
 
 from __future__ import annotations
 
@@ -10,25 +10,25 @@ import numpy as np
 
 from flatwise.core.surface import Array, Surface
 from flatwise.model.stages import Holder, Pass, Plan, Setup, Work
-from flatwise.report.drawing import letter
-from flatwise.report.measures import Measures, measures
-from flatwise.report.pen import LETTERING, PLAIN, Lettering, Pen, Point, Spot, tip
-from flatwise.report.relief import extreme
-from flatwise.report.toolpath import pass_words
+from flatwise.report.display import DisplayUnit, display_unit, spaced
+from flatwise.report.height_map import extreme
+from flatwise.report.plan_view import letter
+from flatwise.report.svg import LETTERING, PLAIN, Anchor, Lettering, Pen, Point, tip
+from flatwise.report.toolpath import describe_pass
 
-#: Places along a section at which the faces are looked at, beside their own nodes.
+#: places along a section where heights are taken, besides the steps
 STATIONS = 60
-#: A section is drawn this high for the panel's side, about.
+#: approximate height of a section, as a share of the panel's side
 RATIO = 0.34
-#: Passes that get a label of their own in the stack at most; of more, some do.
+#: the most passes that get a label in the stack; of more, some do
 LABELS = 10
 
 
 @dataclass(frozen=True)
 class Section:
-    """Where a setup is cut open: across the grain, through the lowest place of the top.
+    """A section across the grain, through the lowest place of the top.
 
-    `at` is mm along the grain; `across` the axis that the section runs along, `side` its length in mm.
+    `at` is its place, mm along the grain; it runs along the axis `across` for `side` mm.
     """
 
     at: float
@@ -36,7 +36,7 @@ class Section:
     side: float
 
     def along(self, surface: Surface) -> tuple[Array, Array]:
-        """Stations along the section (mm) and the heights there; a step has both of its heights, one by one."""
+        """Stations along the section (mm) and the heights there; a step has two stations with both heights."""
         nodes = surface.ys if self.across == "y" else surface.xs
         even = np.linspace(0.0, self.side, STATIONS)
         steps = nodes[1:][np.diff(nodes) <= 0]
@@ -46,7 +46,7 @@ class Section:
         return stations, surface.at(x, y)
 
     def span(self, holder: Holder) -> tuple[float, float] | None:
-        """What a holder covers along the section, mm; None for one that stands at its sides."""
+        """What a holder covers along the section, mm; None for one beside it."""
         if self.across == "y":
             return (holder.y0, holder.y1) if holder.edge in ("front", "back") else None
         return (holder.x0, holder.x1) if holder.edge in ("left", "right") else None
@@ -58,7 +58,7 @@ class Section:
 
 
 def section_of(work: Work, setup: Setup) -> Section:
-    """The section of a setup; it stays half a cutter inside the ends of the panel."""
+    """The section of a setup, at least half a cutter inside the ends of the panel."""
     x, y, _ = extreme(setup, high=False)
     along_x = work.job.stock.grain == "x"
     at, grain, side = (x, setup.top.length, setup.top.width) if along_x else (y, setup.top.width, setup.top.length)
@@ -67,12 +67,11 @@ def section_of(work: Work, setup: Setup) -> Section:
 
 
 def section_view(plan: Plan, setup: Setup) -> str:
-    """One `<svg>`: bed, panel, this plane and the other one, what is left, holders at the ends, and the cutter.
+    """One `<svg>`: bed, panel, the planes of both faces, the thickness left, holders at the ends, and the cutter.
 
-    Heights are drawn some times as large as widths; the number stands in the label and the page's words, and a bar
-    beside the picture is so many mm high.
+    Heights are enlarged; the label and the caption say how much, and a scale bar shows it.
     """
-    work, unit = plan.work, measures(plan.work)
+    work, unit = plan.work, display_unit(plan.work)
     cut = section_of(work, setup)
     cutter, radius = work.cutter, float(work.cutter.diameter) / 2
     nose, stick_out = float(work.machine.nose) / 2, float(cutter.stick_out)
@@ -108,13 +107,13 @@ def section_view(plan: Plan, setup: Setup) -> str:
     where = unit.place(cut.at)
     label = (
         f"Section of the {setup.face} face, {where} from the {'left end' if cut.across == 'y' else 'front edge'}; "
-        f"heights drawn {tall:g} times as large as widths"
+        f"heights enlarged {tall:g} times"
     )
     return pen.picture("section", label, parts)
 
 
 def section_scale(plan: Plan, setup: Setup) -> float:
-    """How many times as large as widths the heights of a section are drawn."""
+    """How many times the heights of a section are enlarged."""
     work, cut = plan.work, section_of(plan.work, setup)
     low = min(0.0, setup.under.lowest)
     high = max(setup.plane + float(work.cutter.stick_out) * 1.3, setup.highest)
@@ -124,7 +123,7 @@ def section_scale(plan: Plan, setup: Setup) -> float:
 def _room(
     left: float, right: float, bottom: float, top: float, tall: float, heights: tuple[float, float, float, float]
 ) -> Pen:
-    """The frame round a drawing, with room at its left, right, lower and upper side in heights of lettering."""
+    """The frame around a drawing, with room on its left, right, lower and upper side in heights of lettering."""
     before, after, below, above = heights
     size = LETTERING * max(
         (right - left) / (1 - LETTERING * (before + after)),
@@ -135,14 +134,14 @@ def _room(
     )  # fmt: skip
 
 
-def height_bar(pen: Pen, x: float, bottom: float, most: float, unit: Measures) -> list[str]:
-    """A bar of a plain height, at most `most` mm, in two halves, standing at (x, bottom): the scale of heights."""
-    high = _plain(most / unit.worth) * unit.worth
+def height_bar(pen: Pen, x: float, bottom: float, most: float, unit: DisplayUnit) -> list[str]:
+    """The scale bar of heights: a round height of at most `most` mm in two halves, with its foot at (x, bottom)."""
+    high = _plain(most / unit.millimetres) * unit.millimetres
     half, wide = high / 2, 0.2 * pen.size
     words = unit(high)
     return [
         tip(
-            f"This bar is {words} high in the scale of the heights.",
+            f"Scale bar of heights: {words}.",
             pen.box(x - wide, bottom, x + wide, bottom + half, "scale full"),
             pen.box(x - wide, bottom + half, x + wide, bottom + high, "scale"),
         ),
@@ -151,25 +150,25 @@ def height_bar(pen: Pen, x: float, bottom: float, most: float, unit: Measures) -
 
 
 def _ends(cut: Section, bottom: float, letters: Lettering) -> list[str]:
-    """The names of the bed's edges at both ends, and the bed's own between them."""
+    """The names of the bed's edges at both ends."""
     pen = letters.pen
     inset, at = 0.4 * pen.size, bottom - pen.up(0.8)
-    # where a letter of a holder stands under the end, the name moves in
+    # the name moves inward where a letter of a holder is under the end
     near = [by * pen.size for by in (0.0, 0.6, 1.2, 1.8, 2.4, 3.6)]
     return [
-        letters.put(cut.ends[0], [Spot(inset + by, at, "start") for by in near], "soft"),
-        letters.put(cut.ends[1], [Spot(cut.side - inset - by, at, "end") for by in near], "soft"),
+        letters.put(cut.ends[0], [Anchor(inset + by, at, "start") for by in near], "soft"),
+        letters.put(cut.ends[1], [Anchor(cut.side - inset - by, at, "end") for by in near], "soft"),
     ]
 
 
 def _plain(most: float) -> float:
-    """The largest of 1, 2, 5, 10, … (and their tenths) that is not above `most`."""
+    """The largest of 1, 2, 5, 10, … (and their tenths) up to `most`."""
     ten = 10.0 ** floor(log10(most))
     return max(plain * ten for plain in (1.0, 2.0, 5.0) if plain * ten <= most * (1 + 1e-9))
 
 
 def _scale(wanted: float) -> float:
-    """A plain number at or below `wanted`, at least 1."""
+    """A round number of at most `wanted`, but at least 1."""
     if wanted < 1:
         return 1.0
     ten = 10.0 ** floor(log10(wanted))
@@ -177,7 +176,7 @@ def _scale(wanted: float) -> float:
 
 
 def _cutter_at(cut: Section, setup: Setup) -> float:
-    """Where the cutter is drawn: at the first end of the last pass, as far out over the edge as it goes."""
+    """Where the cutter is drawn: as far out over the first edge as the last pass goes."""
     if not setup.passes:
         return 0.0
     reached = [(leg.y if cut.across == "y" else leg.x) for leg in setup.passes[-1].path if not leg.rapid]
@@ -185,7 +184,7 @@ def _cutter_at(cut: Section, setup: Setup) -> float:
 
 
 def _other_plane(plan: Plan, setup: Setup) -> tuple[float, str] | None:
-    """Height of the plane on the other side of the finished panel as it lies in this setup, and its name."""
+    """The height of the other face's plane in this setup, and its name; None if there is none."""
     if plan.work.job.stock.is_bed or plan.work.job.faces.second is None or plan.setups[-1].face != "second":
         return None
     if setup.face == "first":
@@ -193,8 +192,8 @@ def _other_plane(plan: Plan, setup: Setup) -> tuple[float, str] | None:
     return 0.0, "plane of the first face"
 
 
-def _holders(cut: Section, setup: Setup, letters: Lettering, bottom: float, unit: Measures) -> list[str]:
-    """Holders at the two ends, those of one shape once, with the letters of all."""
+def _holders(cut: Section, setup: Setup, letters: Lettering, bottom: float, unit: DisplayUnit) -> list[str]:
+    """Holders at the two ends; equal shapes are drawn once, with the letters of all."""
     shapes: dict[tuple[float, float, float, str], list[str]] = {}
     for index, holder in enumerate(setup.holders):
         span = cut.span(holder)
@@ -204,25 +203,25 @@ def _holders(cut: Section, setup: Setup, letters: Lettering, bottom: float, unit
     for (u0, u1, height, kind), names in shapes.items():
         words = f"{kind.capitalize()} {' '.join(names)}: {unit(height)} high."
         at = bottom - pen.up(0.8)
-        # under the holder, and from the end of the panel outward where that is wide
+        # under the holder; several letters run outward from the end of the panel
         anchor, edge = ("end", min(u1, 0.0)) if u0 < cut.side / 2 else ("start", max(u0, cut.side))
-        spots = [Spot(edge, at, anchor)] if len(names) > 1 else [Spot((u0 + u1) / 2, at)]
-        name = letters.put(" ".join(names), spots, "number", bold=True)
+        anchors = [Anchor(edge, at, anchor)] if len(names) > 1 else [Anchor((u0 + u1) / 2, at)]
+        name = letters.put(" ".join(names), anchors, "number", bold=True)
         drawn.append(tip(words, pen.box(u0, 0.0, u1, height, kind), name, kind="placed"))
     return drawn
 
 
 def _cutter(
-    work: Work, setup: Setup, centre: float, letters: Lettering, unit: Measures
-) -> tuple[list[str], list[Spot]]:
-    """Edge, shank, nose and shoe of the cutter as it stands on this face's plane, where it overhangs the edge; and
-    where its name may stand."""
+    work: Work, setup: Setup, centre: float, letters: Lettering, unit: DisplayUnit
+) -> tuple[list[str], list[Anchor]]:
+    """Edge, shank, nose and shoe of the cutter on this face's plane, where it overhangs the edge; and anchors for its
+    name."""
     cutter, plane, pen, shoe = work.cutter, setup.plane, letters.pen, work.machine.shoe
     radius, shank, nose = float(cutter.diameter) / 2, float(cutter.shank) / 2, float(work.machine.nose) / 2
     blade, stick_out = plane + float(cutter.blade), plane + float(cutter.stick_out)
     words = (
-        f"Cutter {cutter.name} on the plane, {cutter.diameter} across, its centre {unit.place(abs(centre))} "
-        f"{'outside' if centre < 0 else 'inside'} the edge; the nose rides {cutter.stick_out} above the plane."
+        f"Cutter {cutter.name} on the plane, {spaced(cutter.diameter)} across, its centre {unit.place(abs(centre))} "
+        f"{'outside' if centre < 0 else 'inside'} the edge; the nose is {spaced(cutter.stick_out)} above the plane."
     )
     ceiling = pen.top - pen.up(0.4)
     letters.keep(centre - max(radius, nose), plane, centre + max(radius, nose), ceiling)
@@ -236,26 +235,26 @@ def _cutter(
     ]
     wide = max(radius, nose)
     if shoe is not None:
-        # the hood as a dashed outline: its height is not declared, its lower rim is
+        # a dashed outline: only the lower rim of the shoe is declared
         half, rim = float(shoe.across) / 2, plane + float(shoe.above)
         wide = max(wide, half)
         drawn.append(
             tip(
-                f"The dust shoe, {shoe.across} across, its rim {shoe.above} above the plane.",
+                f"The dust shoe, {spaced(shoe.across)} across, its rim {spaced(shoe.above)} above the plane.",
                 pen.path([(max(pen.left, centre - half), rim), (centre + half, rim)], "shoe"),
                 pen.path([(centre + half, rim), (centre + half, stick_out)], "shoe"),
             )
         )
         letters.keep(centre + half - 0.1 * pen.size, rim, centre + half + 0.1 * pen.size, stick_out)
-    # beside it, over the planes' own words, which stand by the plane and come first
+    # beside the cutter, above the words of the planes
     at = min(max((blade + stick_out) / 2, plane + pen.up(3.2)), ceiling - pen.up(0.6))
-    return drawn, [Spot(centre + wide + 0.4 * pen.size, by, "start") for by in (at, ceiling - pen.up(0.6))]
+    return drawn, [Anchor(centre + wide + 0.4 * pen.size, by, "start") for by in (at, ceiling - pen.up(0.6))]
 
 
 def _planes(
-    setup: Setup, other: tuple[float, str] | None, cut: Section, right: float, letters: Lettering, unit: Measures
+    setup: Setup, other: tuple[float, str] | None, cut: Section, right: float, letters: Lettering, unit: DisplayUnit
 ) -> list[str]:
-    """This face's plane, the other one, and what is left between them; the words stand over the panel."""
+    """The planes of both faces and the thickness between them; the words are above the panel."""
     pen = letters.pen
     at = right + 0.6 * pen.size
     base, named = other if other is not None else (min(0.0, setup.under.lowest), "")
@@ -266,18 +265,17 @@ def _planes(
             pen.path([(min(0.0, pen.left + 2.4 * pen.size), setup.plane), (at, setup.plane)], "plane"),
         ),
         letters.put(
-            f"plane {unit(setup.plane)}", [Spot(cut.side, over + pen.up(by), "end") for by in (0.8, 2.0)], bold=False
+            f"plane {unit(setup.plane)}", [Anchor(cut.side, over + pen.up(by), "end") for by in (0.8, 2.0)], bold=False
         ),
     ]
     if other is not None:
         words = f"{named.capitalize()}, {unit(base)} above the bed as the panel lies now."
         drawn.append(tip(words, pen.path([(0.0, base), (at, base)], "plane other")))
-    # a dimension in the middle of the panel, clear of the cutter at its first edge; its words beside it, or over the
-    # panel where that is thin
+    # a dimension near the middle of the panel, clear of the cutter at its first edge, with its words beside it
     x, middle = 0.42 * cut.side, (base + setup.plane) / 2
     drawn.append(pen.upright(base, setup.plane, x, ""))
     words = f"{unit(setup.plane - base)}{' left' if other or setup.face == 'second' else ''}"
-    drawn.append(letters.put(words, [Spot(x + 0.6 * pen.size, middle, "start")]))
+    drawn.append(letters.put(words, [Anchor(x + 0.6 * pen.size, middle, "start")]))
     tallest = max(setup.holders, key=lambda holder: holder.height, default=None)
     if tallest is not None and setup.plane > tallest.height:
         gap = setup.plane - tallest.height
@@ -287,8 +285,8 @@ def _planes(
                 pen.path([(right - 1.2 * pen.size, tallest.height), (at + 0.4 * pen.size, tallest.height)], "thin"),
                 pen.path([(at, tallest.height), (at, setup.plane)], "dim"),
                 letters.put(
-                    f"{unit(gap)} over the holders",
-                    [Spot(pen.right - 0.2 * pen.size, over + pen.up(by), "end") for by in (2.1, 3.4)],
+                    f"{unit(gap)} above the holders",
+                    [Anchor(pen.right - 0.2 * pen.size, over + pen.up(by), "end") for by in (2.1, 3.4)],
                 ),
                 pen.path([(at, setup.plane), (at, over + pen.up(1.6))], "thin"),
             )
@@ -297,11 +295,11 @@ def _planes(
 
 
 def stack_view(plan: Plan, setup: Setup) -> str:
-    """One `<svg>`: the planes of all passes over one another, in the wood that they take away.
+    """One `<svg>`: the planes of all passes above one another, in the wood that they remove.
 
-    The wood is drawn as its highest and lowest along the grain, so that what a pass meets anywhere can be seen.
+    The wood is drawn with its greatest and smallest height along the grain, to show what a pass meets anywhere.
     """
-    work, unit = plan.work, measures(plan.work)
+    work, unit = plan.work, display_unit(plan.work)
     cut = section_of(work, setup)
     stations = np.linspace(0.0, cut.side, STATIONS)
     nodes = setup.top.ys if cut.across == "y" else setup.top.xs
@@ -328,18 +326,18 @@ def stack_view(plan: Plan, setup: Setup) -> str:
         pen.path(wood, "panel", closed=True),
         pen.path(least, "least"),
         pen.path([(0.0, setup.highest + setup.bound), (cut.side, setup.highest + setup.bound)], "may"),
-        # over the line and the uppermost plane, which lies close to it
-        letters.put("may stand up to here", [Spot(0.0, upmost + pen.up(0.8), "start")], "soft"),
+        # above the line and the uppermost plane, which is close to it
+        letters.put("wood may reach here", [Anchor(0.0, upmost + pen.up(0.8), "start")], "soft"),
         *_layers(setup, cut, pen, unit),
         *_ends(cut, bottom, letters),
         *height_bar(pen, -1.2 * pen.size, bottom, 0.6 * (top - bottom), unit),
     ]
-    label = f"The {len(setup.passes)} passes of the {setup.face} face, heights drawn {tall:g} times as large as widths"
+    label = f"The {len(setup.passes)} passes of the {setup.face} face, heights enlarged {tall:g} times"
     return pen.picture("stack", label, parts)
 
 
-def _layers(setup: Setup, cut: Section, pen: Pen, unit: Measures) -> list[str]:
-    """A line for every plane, labelled on the right with its number and height."""
+def _layers(setup: Setup, cut: Section, pen: Pen, unit: DisplayUnit) -> list[str]:
+    """A line for each plane, labelled on the right with its number and height."""
     total = len(setup.passes)
     planes = [one.plane for one in setup.passes]
     places = _label_places(planes, pen)
@@ -354,20 +352,19 @@ def _layers(setup: Setup, cut: Section, pen: Pen, unit: Measures) -> list[str]:
             at = places[number - 1]
             shapes.append(pen.path([(cut.side, one.plane), (cut.side + pen.size, at)], "thin"))
             shapes.append(pen.text(cut.side + 1.2 * pen.size, at, _said(number, one, unit), anchor="start"))
-        drawn.append(tip(pass_words(number, one, total, unit), *shapes, kind="pass", data=f' data-pass="{number}"'))
+        drawn.append(tip(describe_pass(number, one, total, unit), *shapes, kind="pass", data=f' data-pass="{number}"'))
         above = one.plane
     return drawn
 
 
-def _said(number: int, one: Pass, unit: Measures) -> str:
+def _said(number: int, one: Pass, unit: DisplayUnit) -> str:
     return f"{number}{' finish' if one.finish else ''}: {unit(one.plane)}"
 
 
 def _label_places(planes: Sequence[float], pen: Pen) -> dict[int, float]:
-    """Heights of the labels by the index of their plane: a line apart, inside the picture, the last plane among them.
+    """Heights of the labels by the index of their plane: a line apart, inside the picture, including the last plane.
 
-    A light last pass lies close under the one before, so labels are moved down where they would touch, and all up
-    again where the last would leave the picture.
+    Labels that would touch are moved down, and all are moved up again if the last one would leave the picture.
     """
     line = pen.up(1.15)
     floor_, ceiling = pen.bottom + line / 2, pen.top - line / 2

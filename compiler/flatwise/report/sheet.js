@@ -3,13 +3,13 @@
   const all = (what, within = document) => [...within.querySelectorAll(what)];
   document.documentElement.classList.add("live");
 
-  // Ticks, kept by job, face and sources.  Where the browser refuses to keep anything, they last as long as the page.
+  // Ticks, kept by job, face and sources.  If the browser refuses to store them, they last as long as the page.
   let store = null;
   try { store = window.localStorage; store.getItem("flatwise"); } catch { store = null; }
   const read = (key) => { try { return JSON.parse(store.getItem(key)) || {}; } catch { return {}; } };
   const boxes = all("ol.steps input");
   const count = document.getElementById("ticked");
-  const told = () => { count.textContent = `${boxes.filter((box) => box.checked).length} of ${boxes.length} ticked`; };
+  const showCount = () => { count.textContent = `${boxes.filter((box) => box.checked).length} of ${boxes.length} ticked`; };
   for (const part of all("[data-key]")) {
     const mine = all("ol.steps input", part);
     const kept = store ? read(part.dataset.key) : {};
@@ -18,20 +18,20 @@
       box.addEventListener("change", () => {
         const ticked = mine.filter((each) => each.checked).map((each) => each.id);
         try { store?.setItem(part.dataset.key, JSON.stringify({ ticked })); } catch { /* full, or refused */ }
-        told();
+        showCount();
       });
     }
   }
-  told();
-  // ticks of an earlier panel must not pass for this one's
-  if (boxes.some((box) => box.checked)) count.textContent += ", kept from before: clear them for another panel";
+  showCount();
+  // ticks of an earlier panel must not be taken for this one's
+  if (boxes.some((box) => box.checked)) count.textContent += ", kept from an earlier visit: clear them for another panel";
   document.getElementById("clear").addEventListener("click", () => {
     for (const box of boxes) box.checked = false;
     for (const part of all("[data-key]")) { try { store?.removeItem(part.dataset.key); } catch { /* refused */ } }
-    told();
+    showCount();
   });
 
-  // One pass at a time: in the plan, in the stack and in the table.
+  // One pass at a time, in the plan, the stack and the table.
   for (const face of all(".face")) {
     const range = face.querySelector(".control input");
     if (!range) continue;
@@ -42,7 +42,7 @@
       const chosen = range.value;
       face.classList.toggle("stepping", chosen !== "0");
       for (const one of all("[data-pass]", face)) one.classList.toggle("now", one.dataset.pass === chosen);
-      say.textContent = words.get(chosen) || `What lies where. ▶ shows the ${range.max === "1" ? "pass" : `${range.max} passes, one at a time`}.`;
+      say.textContent = words.get(chosen) || `The set-up. ▶ shows the ${range.max === "1" ? "pass" : `${range.max} passes one by one`}.`;
       range.setAttribute("aria-valuetext", say.textContent);
       less.disabled = chosen === "0";
       more.disabled = chosen === range.max;
@@ -54,7 +54,7 @@
     show();
   }
 
-  // What a shape in a picture says, under the pointer, at a tap, or one after another from the button.
+  // The words of a shape in a picture: under the pointer, at a tap, or one after another with the button.
   const height = (map, x, y) => {
     const { nx, ny, length, width, unit, worth } = map.dataset;
     const z = map.heights ||= map.dataset.heights.split(" ").map(Number);

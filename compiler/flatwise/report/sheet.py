@@ -1,4 +1,4 @@
-"""The sheet for the person at the machine: one HTML file that needs nothing else, in order of work."""
+"""The sheet for the person at the machine: one self-contained HTML file, in the order of the work."""
 
 from __future__ import annotations
 
@@ -15,12 +15,12 @@ from flatwise.gcode.write import decimal, sources_hash
 from flatwise.model.built import Built, Waived
 from flatwise.model.stages import Holder, Plan, Setup, Shim, Work
 from flatwise.model.words import EDGES, PLACES
-from flatwise.report import limit_table as limits
-from flatwise.report.drawing import edge_of_panel, letter, plan_view
-from flatwise.report.job_text import leaf, minutes, stack
-from flatwise.report.measures import Measures, measures
+from flatwise.report.display import DisplayUnit, display_unit, duration, leaf_mark, leaf_stack, spaced
+from flatwise.report.height_map import height_map
+from flatwise.report.limit_bars import face_bars, panel_bars
 from flatwise.report.messages import visible
-from flatwise.report.relief import height_map
+from flatwise.report.other_choices import choice_rows
+from flatwise.report.plan_view import edge_of_panel, letter, plan_view
 from flatwise.report.section import section_of, section_scale, section_view, stack_view
 from flatwise.report.toolpath import side_by_side
 from flatwise.seat.flatness import face_flatness
@@ -28,16 +28,16 @@ from flatwise.seat.flatness import face_flatness
 if TYPE_CHECKING:
     from jinja2 import Environment, Template
 
-#: What stops the feed, as the sheet says it.
-_STOPS = {
-    "machine": "the machine's fastest",
-    "chip_load": "the cutter's chip",
-    "power": "all the power granted",
-    "holding": "all that the holders stand",
-    "job": "as the job writes it",
+#: what limits the feed, in the sheet's words
+_FEED_LIMITS = {
+    "machine": "limited by the machine",
+    "chip_load": "limited by the chip load",
+    "power": "limited by the power",
+    "holding": "limited by the holders",
+    "job": "as written in the job",
 }
 
-#: Where calipers are put after a cut, and so what the line for the job names.
+#: where to measure the thickness after a cut, and the places in the line for the job
 _MEASURED = ("front_left", "centre", "back_right")
 
 
@@ -48,7 +48,7 @@ def sheet(built: Built) -> str:
     plan = built.plan
     if plan is None:
         raise ValueError("a job without a plan has no sheet")
-    work, unit = plan.work, measures(plan.work)
+    work, unit = plan.work, display_unit(plan.work)
     template, style, script = _template()
     page: str = template.render(
         plan=plan,
@@ -61,32 +61,33 @@ def sheet(built: Built) -> str:
         programs=sorted(built.programs),
         fetch=_fetch(plan),
         collet=_collet(work),
-        corner=_spoken(work.job.zero.corner.corner),
+        corner=_in_words(work.job.zero.corner.corner),
         parts=_parts(plan),
         wood=_wood(plan),
-        panel_bars=limits.panel_bars(plan),
-        others=limits.second_best(built) if plan.setups else [],
+        panel_bars=panel_bars(plan),
+        others=choice_rows(built) if plan.setups else [],
         proofs=list(built.proofs.items()),
         waived=[_waived(each, unit) for each in built.waived],
         warnings=[finding for finding in built.findings if finding.severity == "warning"],
-        minutes=minutes,
-        total=minutes(sum(setup.time for setup in plan.setups)),
-        # these two are the compiler's own; whatever comes from a job is escaped by the template or by the pen
+        duration=duration,
+        spaced=spaced,
+        total=duration(sum(setup.time for setup in plan.setups)),
+        # the compiler's own text; everything from a job is escaped by the template or by the pen
         style=Markup(style),
         script=Markup(script),
         # the one script that the page lets run
         script_hash=b64encode(sha256(script.encode()).digest()).decode(),
     )
-    # no text of a job steers a page or turns its letters round
-    return _STEERS.sub(lambda found: visible(found.group()), page) + "\n"
+    # no text of a job may contain control characters or change the direction of writing
+    return _CONTROLS.sub(lambda found: visible(found.group()), page) + "\n"
 
 
 #: characters that HTML forbids, and those that set the direction of writing
-_STEERS = re.compile(r"[\0-\x08\x0b-\x1f\x7f-\x9f\u200e\u200f\u202a-\u202e\u2066-\u2069\ud800-\udfff]")
+_CONTROLS = re.compile(r"[\0-\x08\x0b-\x1f\x7f-\x9f\u200e\u200f\u202a-\u202e\u2066-\u2069\ud800-\udfff]")
 
 
-def _waived(each: Waived, unit: Measures) -> tuple[str, str, str, str]:
-    """Rule, what was found, the limit, and why: a share for power, a length for all others but the survey."""
+def _waived(each: Waived, unit: DisplayUnit) -> tuple[str, str, str, str]:
+    """Rule, figure, limit and reason: a share for power, nothing for the survey, otherwise a length."""
     if each.rule == "survey":
         return each.rule, "none", "required", each.because
     said = (lambda value: f"{100 * value:.0f}%") if each.rule == "power" else unit
@@ -116,14 +117,16 @@ def _fetch(plan: Plan) -> list[tuple[str, str]]:
     work = plan.work
     found = [
         (
-            "Cutter",
-            f"{work.cutter.name}, {work.cutter.diameter} across, {work.cutter.wings} wings, shank {work.cutter.shank}, "
-            f"marked {work.cutter.speed.least} to {work.cutter.speed.most}",
+            f"Cutter {work.cutter.name}",
+            spaced(
+                f"{work.cutter.diameter} across, {work.cutter.wings} wings, shank {work.cutter.shank}, "
+                f"marked {work.cutter.speed.least} to {work.cutter.speed.most}"
+            ),
         ),
-        ("Collet", f"{_collet(work)}, for a shank of {work.cutter.shank}"),
+        ("Collet", f"{_collet(work)}, for a shank of {spaced(work.cutter.shank)}"),
     ]
     holders = Counter((each.kind, each.name, each.height) for each in work.holders)
-    unit = measures(work)
+    unit = display_unit(work)
     found += [
         (f"{kind.capitalize()}{'s' * (count != 1)}", f"{count} × {name}, {unit(height)} high")
         for (kind, name, height), count in sorted(holders.items())
@@ -131,23 +134,23 @@ def _fetch(plan: Plan) -> list[tuple[str, str]]:
     if plan.seating is not None and plan.setups and plan.setups[0].shims:
         counts = Counter(each for shim in plan.setups[0].shims for each in shim.leaves)
         if counts:
-            leaves = ", ".join(f"{count} × {leaf(work, value)}" for value, count in sorted(counts.items()))
+            leaves = ", ".join(f"{count} × {spaced(leaf_mark(work, value))}" for value, count in sorted(counts.items()))
             found.append(("Leaves, 25 mm square", leaves))
     paper = work.job.zero.z.paper
     if paper:
-        found.append(("Paper", f"a strip, {paper} thick: measure it"))
+        found.append(("Paper", f"a strip {spaced(paper)} thick; measure it"))
     if not work.job.stock.is_bed:
-        found.append(("Measuring", "calipers, feelers, a straightedge, a pencil"))
+        found.append(("Measuring tools", "calipers, feeler gauge, straightedge, pencil"))
     return found
 
 
 def _collet(work: Work) -> str:
     collet = work.machine.collet
     code = getattr(collet, "code", None)
-    return f"{code}" if code else f"{getattr(collet, 'least', '')} to {getattr(collet, 'most', '')}"
+    return f"{code}" if code else spaced(f"{getattr(collet, 'least', '')} to {getattr(collet, 'most', '')}")
 
 
-def _setup(plan: Plan, setup: Setup, unit: Measures) -> dict[str, Any]:
+def _setup(plan: Plan, setup: Setup, unit: DisplayUnit) -> dict[str, Any]:
     """One face as the template shows it."""
     from markupsafe import Markup
 
@@ -162,7 +165,7 @@ def _setup(plan: Plan, setup: Setup, unit: Measures) -> dict[str, Any]:
     return {
         "face": setup.face,
         "setup": setup,
-        # what the pictures say of a job is escaped by the pen
+        # the pen escapes what the pictures show of a job
         "plan": Markup(plan_view(work, setup, None if work.job.stock.is_bed else cut.at)),
         "map": Markup(height_map(setup, unit, edges, radius)) if _uneven(work, setup) else "",
         "map_words": _map_words(setup, unit),
@@ -171,12 +174,12 @@ def _setup(plan: Plan, setup: Setup, unit: Measures) -> dict[str, Any]:
         "ways": [(words, Markup(svg)) for words, svg in side_by_side(setup, radius)],
         "plan_words": _plan_words(work, setup),
         "section_words": _section_words(plan, setup, unit),
-        "stack_words": "The passes over one another, heights drawn much larger than widths: the bar tells how much. "
-        "The wood is drawn as the highest that stands anywhere along the grain, the thin line as the lowest; dotted: "
-        f"as high as it may stand if {'the board' if work.job.stock.is_bed else 'the survey'} is off by its bound.",
+        "stack_words": "The passes above one another, with heights much enlarged (see the scale bar). The wood is "
+        "drawn at its greatest height along the grain; the thin line is the smallest. Dotted: the greatest height "
+        f"within the uncertainty of the {'board' if work.job.stock.is_bed else 'survey'}.",
         "turned": setup.face == "second",
         "turn": "long" if (work.turn == "x") == (work.length >= work.width) else "short",
-        "turn_axis": "front edge goes to the back" if work.turn == "x" else "left end goes to the right",
+        "turn_axis": "the front edge goes to the back" if work.turn == "x" else "the left end goes to the right",
         "edges": list(edges.items()),
         "front": edges["front"],
         "leaves": [_leaves(work, number, shim, unit) for number, shim in enumerate(setup.shims, 1)],
@@ -190,56 +193,56 @@ def _setup(plan: Plan, setup: Setup, unit: Measures) -> dict[str, Any]:
         "lift": coordinate(setup.lift - touch.zero),
         "shows": [coordinate(each.plane - touch.zero) for each in setup.passes],
         "feed": unit.feed(setup.feed),
-        "feed_limit": _STOPS.get(setup.feed_limit, setup.feed_limit),
+        "feed_limit": _FEED_LIMITS.get(setup.feed_limit, setup.feed_limit),
         "measure": _measure(plan, setup),
-        "bars": limits.bars(plan, setup),
+        "bars": face_bars(plan, setup),
     }
 
 
-def _map_words(setup: Setup, unit: Measures) -> str:
-    """What the height map shows, and how far the face is from flat: what no tilt of it could spare the cutter."""
-    ring = ", dashed ring: the cutter where the height is set" if setup.touch.on == "top" else ""
+def _map_words(setup: Setup, unit: DisplayUnit) -> str:
+    """What the height map shows, with the flatness of the face: what the cutter must remove however it is tilted."""
+    ring = ", dashed ring: where to touch off" if setup.touch.on == "top" else ""
     return (
-        "The face before the cut, heights above the bed; darker is higher. ▲ the highest place, ▼ the lowest"
-        f"{ring}. Out of flat by {unit(face_flatness(setup.top))}, however it may be tilted (minimum zone, ISO 1101)."
+        "Heights of the face above the bed before the cut; darker is higher. ▲ the highest place, ▼ the lowest"
+        f"{ring}. Flatness {unit(face_flatness(setup.top))} (minimum zone, ISO 1101)."
     )
 
 
 def _plan_words(work: Work, setup: Setup) -> str:
-    """What the marks of the plan mean, those that are there."""
+    """A legend of the marks in the plan."""
     said = []
     if setup.holders:
         said.append(
-            "Letters: holders, with the distance of their middle from the left or front end; dotted round them, where "
-            "the centre of a lowered cutter must not go."
+            "Letters: holders, with the distance of their middle from the left end or front edge. Dotted lines around "
+            "them: the centre of a lowered cutter must not enter."
         )
         if work.machine.shoe is not None:
-            said.append("The wider dotted line is the same for the dust shoe.")
+            said.append("The wider dotted lines are for the dust shoe.")
     if setup.shims:
-        said.append("Numbers: leaves; dotted where none is laid.")
+        said.append("Numbers: leaves, dotted where none is needed.")
     said.append(
-        "Red corner: X Y zero. Dashed red ring: the cutter where the height is set. Dashed blue frame: as far as its "
-        "centre goes."
+        "Red corner: X Y zero. Dashed red ring: the cutter where you touch off. Dashed blue frame: limits of the "
+        "cutter's centre."
     )
     if not work.job.stock.is_bed:
-        said.append("S: the section.")
+        said.append("S: the line of the section.")
     return " ".join(said)
 
 
-def _section_words(plan: Plan, setup: Setup, unit: Measures) -> str:
-    """What the section shows, and at what scale."""
+def _section_words(plan: Plan, setup: Setup, unit: DisplayUnit) -> str:
+    """What the section shows, and its scale."""
     cut, tall = section_of(plan.work, setup), section_scale(plan, setup)
     end = "left end" if cut.across == "y" else "front edge"
     line = "" if plan.work.job.stock.is_bed else " on the line S"
-    scale = f"Heights are drawn {tall:g} times as large as widths; the bar tells how much." if tall != 1 else ""
+    scale = f"Heights are enlarged {tall:g} times (see the scale bar)." if tall != 1 else ""
     planes = "Solid red: the plane of this face"
     if plan.setups[-1].face == "second":
-        planes += "; dashed: the plane on the other side of the finished panel"
+        planes += "; dashed: the plane of the other face of the finished panel"
     return f"Section{line}, {unit.place(cut.at)} from the {end}. {scale} {planes}."
 
 
 def _uneven(work: Work, setup: Setup) -> bool:
-    """Whether a map of the face tells anything that one height does not."""
+    """Whether a height map shows more than a single height."""
     return not work.job.stock.is_bed and setup.highest - setup.lowest > 1e-3
 
 
@@ -249,44 +252,44 @@ def _letters(setup: Setup, kind: str) -> str:
 
 
 def _on_the_outline(setup: Setup) -> str:
-    """What to say where the centre of the cutter stands over the outline itself, and half of it beside the panel."""
+    """Words for a touch place on the outline, where half of the cutter is beside the panel."""
     touch, top = setup.touch, setup.top
     sides = {"left": touch.x, "right": top.length - touch.x, "front": touch.y, "back": top.width - touch.y}
     edges = [edge for edge, away in sides.items() if abs(away) < 0.05]
-    return f", right over the {' and the '.join(edges)} edge" if edges else ""
+    return f", directly over the {' and '.join(edges)} edge{'s' * (len(edges) > 1)}" if edges else ""
 
 
-def _leaves(work: Work, number: int, shim: Shim, unit: Measures) -> dict[str, Any]:
+def _leaves(work: Work, number: int, shim: Shim, unit: DisplayUnit) -> dict[str, Any]:
     return {
         "number": number,
-        "place": _spoken(shim.place) or f"({unit(shim.x)}, {unit(shim.y)})",
-        "stack": stack(work, shim.leaves) or "none",
+        "place": _in_words(shim.place) or f"({unit(shim.x)}, {unit(shim.y)})",
+        "stack": spaced(leaf_stack(work, shim.leaves)) or "none",
         "height": unit(shim.height),
         "gap": unit(shim.gap_left),
     }
 
 
-def _holder(index: int, holder: Holder, unit: Measures) -> dict[str, str]:
+def _holder(index: int, holder: Holder, unit: DisplayUnit) -> dict[str, str]:
     corner = f"front {holder.edge}" if holder.edge in ("left", "right") else f"{holder.edge} left"
     return {
         "letter": letter(index),
         "what": f"{holder.kind} {holder.name}",
         "edge": holder.edge,
-        "at": unit.ruled(holder.along),
+        "at": unit.place_on_rule(holder.along),
         "corner": corner,
         "height": unit(holder.height),
     }
 
 
 def _measure(plan: Plan, setup: Setup) -> dict[str, Any]:
-    """Where to put the calipers after this face, what they should read, and the line to write into the job."""
+    """Where to measure after this face, the expected thickness, and the line to write into the job."""
     work = plan.work
     if work.job.stock.is_bed:
         return {}
     last = setup is plan.setups[-1]
     expected: dict[str, float] = {}
     if setup.face == "first" and not last:
-        # the second face's heights are the thickness that the first leaves; back in the panel's own frame
+        # the heights of the second face are the thickness left by the first; back in the panel's own frame
         after = plan.setups[-1].top.turned(work.turn)
         for place in _MEASURED:
             x, y = (share * side for share, side in zip(PLACES[place], (work.length, work.width), strict=True))
@@ -303,24 +306,24 @@ def _measure(plan: Plan, setup: Setup) -> dict[str, Any]:
 
 
 def _lies_at(work: Work, setup: Setup, place: str) -> str:
-    """Where a place of the panel lies on the bed in this setup, in words."""
+    """Where a place of the panel is on the bed in this setup, in words."""
     x, y = PLACES[place]
     if setup.face == "second":
         x, y = (x, 1.0 - y) if work.turn == "x" else (1.0 - x, y)
-    return _spoken(next(name for name, at in PLACES.items() if at == (x, y)))
+    return _in_words(next(name for name, at in PLACES.items() if at == (x, y)))
 
 
-def _spoken(place: str) -> str:
+def _in_words(place: str) -> str:
     return place.replace("_", " ")
 
 
 def _parts(plan: Plan) -> list[dict[str, Any]]:
-    """The parts of the ± with the place of each on a bar that is the whole sum long (percent)."""
+    """The parts of the ±, each with its start and width on a bar for the whole sum (percent)."""
     found: list[dict[str, Any]] = []
     before = 0.0
     for part in plan.parts:
         share = 100 * part.value / plan.plus_minus
-        # of the machine's own board nothing was surveyed: what may be off is the board itself
+        # the machine's own board is not surveyed: the uncertainty is that of the board itself
         name = part.name.replace("survey", "board") if plan.work.job.stock.is_bed else part.name
         found.append({"name": name, "value": part.value, "start": before, "wide": share})
         before += share
@@ -328,14 +331,14 @@ def _parts(plan: Plan) -> list[dict[str, Any]]:
 
 
 def _wood(plan: Plan) -> list[dict[str, Any]]:
-    """What of the mean thickness goes where, with places on a bar (percent); [] where only one face is cut."""
+    """The shares of the mean thickness that are removed and left, as places on a bar (percent); [] for one face."""
     setups = plan.setups
     if len(setups) != 2 or plan.forecast <= 0:
         return []
     amounts = [
-        ("The first face loses", setups[0].removed_mean, "lost"),
-        ("left", plan.forecast, "kept"),
-        ("the second face loses", setups[1].removed_mean, "lost"),
+        ("First face removes", setups[0].removed_mean, "lost"),
+        ("thickness left", plan.forecast, "kept"),
+        ("second face removes", setups[1].removed_mean, "lost"),
     ]
     whole = sum(max(0.0, amount) for _, amount, _ in amounts)
     found, before = [], 0.0

@@ -5,7 +5,7 @@
 # mypy: ignore-errors
 
 JINJA = '3.1.6'
-SHA256 = 'fa87646c6cc5b7838e7f37dcfcd42b46063909f7b2d7a3deb83f720bab8f2d1e'
+SHA256 = 'db46c680c02f880b0c189a5f22b7e8333d5582330e22ba46d914a454d426ed09'
 
 from jinja2.runtime import LoopContext, Macro, Markup, Namespace, TemplateNotFound, TemplateReference, TemplateRuntimeError, Undefined, escape, identity, internalcode, markup_join, missing, str_join
 name = 'sheet.html.jinja'
@@ -19,6 +19,7 @@ def root(context, missing=missing):
     l_0_script_hash = resolve('script_hash')
     l_0_work = resolve('work')
     l_0_style = resolve('style')
+    l_0_spaced = resolve('spaced')
     l_0_job = resolve('job')
     l_0_plan = resolve('plan')
     l_0_unit = resolve('unit')
@@ -68,38 +69,44 @@ def root(context, missing=missing):
         def t_5(*unused):
             raise TemplateRuntimeError("No filter named 'min' found.")
     try:
-        t_6 = environment.tests['none']
+        t_6 = environment.filters['upper']
     except KeyError:
         @internalcode
         def t_6(*unused):
+            raise TemplateRuntimeError("No filter named 'upper' found.")
+    try:
+        t_7 = environment.tests['none']
+    except KeyError:
+        @internalcode
+        def t_7(*unused):
             raise TemplateRuntimeError("No test named 'none' found.")
     pass
     def macro(l_1_id, l_1_caller):
-        t_7 = []
+        t_8 = []
         if l_1_id is missing:
             l_1_id = undefined("parameter 'id' was not provided", name='id')
         pass
-        t_7.extend((
+        t_8.extend((
             '<li><label><input type="checkbox" id="',
             escape(l_1_id),
             '"><span>',
             escape(context.call(l_1_caller)),
             '</span></label></li>\n',
         ))
-        return concat(t_7)
+        return concat(t_8)
     context.exported_vars.add('step')
     context.vars['step'] = l_0_step = Macro(environment, macro, 'step', ('id',), False, False, True, context.eval_ctx.autoescape)
     def macro(l_1_each):
-        t_8 = []
+        t_9 = []
         if l_1_each is missing:
             l_1_each = undefined("parameter 'each' was not provided", name='each')
         pass
-        t_8.append(
+        t_9.append(
             '<svg class="bar" viewBox="0 0 100 10" preserveAspectRatio="none" aria-hidden="true">',
         )
         if environment.getattr(l_1_each, 'low'):
             pass
-            t_8.extend((
+            t_9.extend((
                 '<rect class="room" x="0" y="0" width="100" height="10"/><rect class="used" x="',
                 escape(t_2('%.2f', (100 * environment.getattr(l_1_each, 'low')))),
                 '" y="0" width="',
@@ -110,59 +117,59 @@ def root(context, missing=missing):
             ))
         else:
             pass
-            t_8.extend((
+            t_9.extend((
                 '<rect class="room" x="0" y="0" width="100" height="10"/><rect class="',
                 escape(('over' if (environment.getattr(l_1_each, 'share') > 1.000001) else 'used')),
                 '" x="0" y="0" width="',
                 escape(t_2('%.2f', t_5(environment, [(100 * environment.getattr(l_1_each, 'share')), 104]))),
                 '" height="10"/>',
             ))
-        t_8.append(
+        t_9.append(
             '</svg>',
         )
-        return concat(t_8)
+        return concat(t_9)
     context.exported_vars.add('bar')
     context.vars['bar'] = l_0_bar = Macro(environment, macro, 'bar', ('each',), False, False, False, context.eval_ctx.autoescape)
     def macro(l_1_rows):
-        t_9 = []
+        t_10 = []
         if l_1_rows is missing:
             l_1_rows = undefined("parameter 'rows' was not provided", name='rows')
         pass
-        t_9.append(
-            '<div class="table" tabindex="0" role="group" aria-label="Limits"><table class="limits"><thead><tr><th>Limit</th><th class="n">Uses</th><th>Of what there is</th><th class="n">There is</th></tr></thead><tbody>\n',
+        t_10.append(
+            '<div class="table" tabindex="0" role="group" aria-label="Limits"><table class="limits"><thead><tr><th>Figure</th><th class="n">Used</th><th>Share</th><th class="n">Limit</th></tr></thead><tbody>\n',
         )
         for l_2_each in l_1_rows:
             _loop_vars = {}
             pass
-            t_9.extend((
+            t_10.extend((
                 '<tr><td>',
                 escape(environment.getattr(l_2_each, 'name')),
             ))
             if environment.getattr(l_2_each, 'note'):
                 pass
-                t_9.extend((
+                t_10.extend((
                     '<br><span class="soft">',
                     escape(environment.getattr(l_2_each, 'note')),
                     '</span>',
                 ))
-            t_9.extend((
+            t_10.extend((
                 '</td><td class="n">',
                 escape(environment.getattr(l_2_each, 'used')),
                 '</td><td class="bars">',
                 escape(context.call((undefined(name='bar') if l_0_bar is missing else l_0_bar), l_2_each, _loop_vars=_loop_vars)),
                 '</td><td class="n">',
-                escape(environment.getattr(l_2_each, 'of')),
+                escape(environment.getattr(l_2_each, 'limit')),
                 '</td></tr>\n',
             ))
         l_2_each = missing
-        t_9.append(
+        t_10.append(
             '</tbody></table></div>',
         )
-        return concat(t_9)
+        return concat(t_10)
     context.exported_vars.add('limits')
     context.vars['limits'] = l_0_limits = Macro(environment, macro, 'limits', ('rows',), False, False, False, context.eval_ctx.autoescape)
     def macro(l_1_svg, l_1_title, l_1_words, l_1_next):
-        t_10 = []
+        t_11 = []
         if l_1_svg is missing:
             l_1_svg = undefined("parameter 'svg' was not provided", name='svg')
         if l_1_title is missing:
@@ -172,7 +179,7 @@ def root(context, missing=missing):
         if l_1_next is missing:
             l_1_next = ''
         pass
-        t_10.extend((
+        t_11.extend((
             '<figure aria-label="',
             escape(l_1_title),
             '">',
@@ -183,7 +190,7 @@ def root(context, missing=missing):
             escape(l_1_words),
             '</figcaption></figure>',
         ))
-        return concat(t_10)
+        return concat(t_11)
     context.exported_vars.add('picture')
     context.vars['picture'] = l_0_picture = Macro(environment, macro, 'picture', ('svg', 'title', 'words', 'next'), False, False, False, context.eval_ctx.autoescape)
     yield '<!doctype html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n<meta http-equiv="Content-Security-Policy" content="default-src \'none\'; style-src \'unsafe-inline\'; script-src \'sha256-'
@@ -195,21 +202,21 @@ def root(context, missing=missing):
     yield '</style>\n</head>\n<body>\n<header>\n<h1>'
     yield escape(environment.getattr((undefined(name='work') if l_0_work is missing else l_0_work), 'name'))
     yield '</h1>\n<p>'
-    yield escape(environment.getattr(environment.getattr(environment.getattr((undefined(name='job') if l_0_job is missing else l_0_job), 'stock'), 'size'), 'length'))
+    yield escape(context.call((undefined(name='spaced') if l_0_spaced is missing else l_0_spaced), environment.getattr(environment.getattr(environment.getattr((undefined(name='job') if l_0_job is missing else l_0_job), 'stock'), 'size'), 'length')))
     yield ' × '
-    yield escape(environment.getattr(environment.getattr(environment.getattr((undefined(name='job') if l_0_job is missing else l_0_job), 'stock'), 'size'), 'width'))
+    yield escape(context.call((undefined(name='spaced') if l_0_spaced is missing else l_0_spaced), environment.getattr(environment.getattr(environment.getattr((undefined(name='job') if l_0_job is missing else l_0_job), 'stock'), 'size'), 'width')))
     yield ' × '
-    yield escape(environment.getattr(environment.getattr(environment.getattr((undefined(name='job') if l_0_job is missing else l_0_job), 'stock'), 'size'), 'thickness'))
+    yield escape(context.call((undefined(name='spaced') if l_0_spaced is missing else l_0_spaced), environment.getattr(environment.getattr(environment.getattr((undefined(name='job') if l_0_job is missing else l_0_job), 'stock'), 'size'), 'thickness')))
     yield ' '
-    yield escape(environment.getattr(environment.getattr((undefined(name='job') if l_0_job is missing else l_0_job), 'stock'), 'wood'))
+    yield escape(context.call(environment.getattr(environment.getattr(environment.getattr((undefined(name='job') if l_0_job is missing else l_0_job), 'stock'), 'wood'), 'replace'), '_', ' '))
     yield ', grain along '
-    yield escape(environment.getattr(environment.getattr((undefined(name='job') if l_0_job is missing else l_0_job), 'stock'), 'grain'))
+    yield escape(t_6(environment.getattr(environment.getattr((undefined(name='job') if l_0_job is missing else l_0_job), 'stock'), 'grain')))
     yield ', on '
     yield escape(environment.getattr((undefined(name='job') if l_0_job is missing else l_0_job), 'machine'))
     yield '.</p>\n<dl class="facts">\n'
-    if (not t_6(environment.getattr((undefined(name='plan') if l_0_plan is missing else l_0_plan), 'target'))):
+    if (not t_7(environment.getattr((undefined(name='plan') if l_0_plan is missing else l_0_plan), 'target'))):
         pass
-        yield '<div><dt>To be left</dt><dd>'
+        yield '<div><dt>Target thickness</dt><dd>'
         yield escape(context.call((undefined(name='unit') if l_0_unit is missing else l_0_unit), environment.getattr((undefined(name='plan') if l_0_plan is missing else l_0_plan), 'target')))
         yield '</dd></div>\n'
     yield '<div><dt>'
@@ -218,7 +225,7 @@ def root(context, missing=missing):
         yield 'Forecast'
     else:
         pass
-        yield 'It has'
+        yield 'Thickness now'
     yield '</dt><dd>'
     yield escape(context.call((undefined(name='unit') if l_0_unit is missing else l_0_unit), environment.getattr((undefined(name='plan') if l_0_plan is missing else l_0_plan), 'forecast')))
     if environment.getattr((undefined(name='plan') if l_0_plan is missing else l_0_plan), 'parts'):
@@ -231,20 +238,20 @@ def root(context, missing=missing):
         yield escape(t_3(context.eval_ctx, (undefined(name='programs') if l_0_programs is missing else l_0_programs), ', '))
     else:
         pass
-        yield 'none: Nothing is left to cut.'
+        yield 'None. Nothing is left to cut.'
     yield '</dd></div>\n'
     if (undefined(name='programs') if l_0_programs is missing else l_0_programs):
         pass
-        yield '<div><dt>Machine time, an estimate</dt><dd>'
+        yield '<div><dt>Machine time (estimate)</dt><dd>'
         yield escape((undefined(name='total') if l_0_total is missing else l_0_total))
         yield '</dd></div>\n'
     yield '<div><dt>Sources</dt><dd><code>'
     yield escape((undefined(name='hash') if l_0_hash is missing else l_0_hash))
     yield '</code><span>'
     yield escape(environment.getitem(environment.getitem(environment.getattr((undefined(name='work') if l_0_work is missing else l_0_work), 'sources'), 0), 0))
-    yield ', by flatwise '
+    yield ', flatwise '
     yield escape((undefined(name='version') if l_0_version is missing else l_0_version))
-    yield '; a program whose header shows another number belongs to another sheet</span></dd></div>\n</dl>\n</header>\n<nav aria-label="Parts of the sheet">\n<a href="#before">Before</a>'
+    yield '. A program with another number in its header belongs to another sheet.</span></dd></div>\n</dl>\n</header>\n<nav aria-label="Parts of the sheet">\n<a href="#before">Before</a>'
     for l_1_face in (undefined(name='setups') if l_0_setups is missing else l_0_setups):
         _loop_vars = {}
         pass
@@ -256,11 +263,11 @@ def root(context, missing=missing):
     l_1_face = missing
     if (undefined(name='setups') if l_0_setups is missing else l_0_setups):
         pass
-        yield '<a href="#sure">How sure</a>'
+        yield '<a href="#sure">Uncertainty and limits</a>'
     yield '\n<span class="ticks live-only"><span id="ticked" role="status"></span><button type="button" id="clear">Clear all ticks</button></span>\n</nav>\n<main>\n'
     if (undefined(name='waived') if l_0_waived is missing else l_0_waived):
         pass
-        yield '<section class="caution" aria-label="Waived rules"><h3>Waived: this job breaks rules of the shop</h3>\n<div class="table" tabindex="0" role="group" aria-label="Waived rules"><table class="cards"><thead><tr><th>Rule</th><th class="n">Found</th><th class="n">Limit</th><th>Because</th></tr></thead><tbody>\n'
+        yield '<section class="caution" aria-label="Waived rules"><h3>Waived rules: this job breaks rules of the shop</h3>\n<div class="table" tabindex="0" role="group" aria-label="Waived rules"><table class="cards"><thead><tr><th>Rule</th><th class="n">Found</th><th class="n">Limit</th><th>Reason</th></tr></thead><tbody>\n'
         for (l_1_rule, l_1_found, l_1_limit, l_1_because) in (undefined(name='waived') if l_0_waived is missing else l_0_waived):
             _loop_vars = {}
             pass
@@ -270,7 +277,7 @@ def root(context, missing=missing):
             yield escape(l_1_found)
             yield '</td><td class="n" data-of="Limit">'
             yield escape(l_1_limit)
-            yield '</td><td data-of="Because">'
+            yield '</td><td data-of="Reason">'
             yield escape(l_1_because)
             yield '</td></tr>\n'
         l_1_rule = l_1_found = l_1_limit = l_1_because = missing
@@ -279,52 +286,52 @@ def root(context, missing=missing):
     yield escape(environment.getattr((undefined(name='work') if l_0_work is missing else l_0_work), 'name'))
     yield '/before/'
     yield escape((undefined(name='hash') if l_0_hash is missing else l_0_hash))
-    yield '">\n<h2>Before anything turns</h2>\n<div class="caution"><p>The manuals of the machine and the cutter, local safety rules and trained supervision come before this sheet.</p></div>\n<ol class="steps">\n'
-    def macro():
-        t_11 = []
-        pass
-        t_11.append(
-            'Glasses and hearing protection on; dust extraction ready, a mask for fine dust.',
-        )
-        return concat(t_11)
-    caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
-    yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), 'before-wear', caller=caller)
+    yield '">\n<h2>Before you start</h2>\n<div class="caution"><p>The manuals of the machine and the cutter, local safety rules and trained supervision come before this sheet.</p></div>\n<ol class="steps">\n'
     def macro():
         t_12 = []
         pass
         t_12.append(
-            'Sleeves, hair and cords tied back, rings off. <strong>No gloves near a turning cutter.</strong>',
+            'Safety glasses and hearing protection on; dust extraction ready; a mask for fine dust.',
         )
         return concat(t_12)
     caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
-    yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), 'before-hands', caller=caller)
+    yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), 'before-wear', caller=caller)
     def macro():
         t_13 = []
         pass
         t_13.append(
-            'The stop is within reach, and it works. Nobody leaves the machine while it runs.',
+            'Sleeves, hair and cords tied back; rings off. <strong>No gloves near a turning cutter.</strong>',
         )
         return concat(t_13)
+    caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
+    yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), 'before-hands', caller=caller)
+    def macro():
+        t_14 = []
+        pass
+        t_14.append(
+            'The emergency stop is within reach and works. Never leave the machine while it runs.',
+        )
+        return concat(t_14)
     caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
     yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), 'before-stop', caller=caller)
     yield '</ol>\n'
     if (undefined(name='setups') if l_0_setups is missing else l_0_setups):
         pass
-        yield '<h3>What to fetch</h3>\n<ol class="steps">\n'
+        yield '<h3>What you need</h3>\n<ol class="steps">\n'
         l_1_loop = missing
         for (l_1_what, l_1_which), l_1_loop in LoopContext((undefined(name='fetch') if l_0_fetch is missing else l_0_fetch), undefined):
             _loop_vars = {}
             pass
             def macro():
-                t_14 = []
+                t_15 = []
                 pass
-                t_14.extend((
+                t_15.extend((
                     '<strong>',
                     escape(l_1_what),
                     ':</strong> ',
                     escape(l_1_which),
                 ))
-                return concat(t_14)
+                return concat(t_15)
             caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
             yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), ('fetch-%d' % environment.getattr(l_1_loop, 'index')), caller=caller, _loop_vars=_loop_vars)
         l_1_loop = l_1_what = l_1_which = missing
@@ -332,7 +339,7 @@ def root(context, missing=missing):
     yield '</section>\n\n'
     l_1_loop = missing
     for l_1_face, l_1_loop in LoopContext((undefined(name='setups') if l_0_setups is missing else l_0_setups), undefined):
-        l_1_minutes = resolve('minutes')
+        l_1_duration = resolve('duration')
         l_1_setup = missing
         _loop_vars = {}
         pass
@@ -359,11 +366,11 @@ def root(context, missing=missing):
             yield ', again'
         yield ': '
         yield escape(environment.getattr(l_1_face, 'face'))
-        yield '.nc</h2>\n<dl class="facts">\n<div><dt>Comes off</dt><dd>'
+        yield '.nc</h2>\n<dl class="facts">\n<div><dt>Removed</dt><dd>'
         yield escape(context.call((undefined(name='unit') if l_0_unit is missing else l_0_unit), environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'removed_mean'), _loop_vars=_loop_vars))
         if (context.call((undefined(name='unit') if l_0_unit is missing else l_0_unit), environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'removed_least'), _loop_vars=_loop_vars) != context.call((undefined(name='unit') if l_0_unit is missing else l_0_unit), environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'removed_most'), _loop_vars=_loop_vars)):
             pass
-            yield '<span>in the mean, '
+            yield '<span>on average, '
             yield escape(context.call((undefined(name='unit') if l_0_unit is missing else l_0_unit), environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'removed_least'), _loop_vars=_loop_vars))
             yield ' to '
             yield escape(context.call((undefined(name='unit') if l_0_unit is missing else l_0_unit), environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'removed_most'), _loop_vars=_loop_vars))
@@ -371,7 +378,7 @@ def root(context, missing=missing):
         yield '</dd></div>\n<div><dt>Passes</dt><dd>'
         yield escape(t_4(environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'passes')))
         yield '<span>about '
-        yield escape(context.call((undefined(name='minutes') if l_1_minutes is missing else l_1_minutes), environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'time'), _loop_vars=_loop_vars))
+        yield escape(context.call((undefined(name='duration') if l_1_duration is missing else l_1_duration), environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'time'), _loop_vars=_loop_vars))
         yield '</span></dd></div>\n<div><dt>Spindle</dt><dd>'
         yield escape(t_2('%.0f', environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'speed')))
         yield ' rpm</dd></div>\n<div><dt>Feed</dt><dd>'
@@ -383,46 +390,46 @@ def root(context, missing=missing):
         yield '</dd></div>\n</dl>\n'
         if environment.getattr(environment.getattr((undefined(name='job') if l_0_job is missing else l_0_job), 'stock'), 'is_bed'):
             pass
-            yield "<p>This skims the machine's own board. Height 0 is its top before the cut; heights with a minus lie in the board.</p>\n"
+            yield "<p>This program skims the machine's own board. Height 0 is the top of the board before the cut; negative heights lie in the board.</p>\n"
         yield '\n'
         yield escape(context.call((undefined(name='picture') if l_0_picture is missing else l_0_picture), environment.getattr(l_1_face, 'plan'), (('Plan of the ' + environment.getattr(l_1_face, 'face')) + ' face'), environment.getattr(l_1_face, 'plan_words'), 'Next part', _loop_vars=_loop_vars))
         yield '\n'
         if environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'passes'):
             pass
-            yield '<div class="control live-only"><button type="button" aria-label="One pass back">◀</button><input type="range" min="0" max="'
+            yield '<div class="control live-only"><button type="button" aria-label="Previous pass">◀</button><input type="range" min="0" max="'
             yield escape(t_4(environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'passes')))
-            yield '" value="0" aria-label="Pass that the pictures show; 0 shows what lies where"><button type="button" aria-label="One pass on">▶</button></div>\n<output class="say live-only" aria-label="Pass shown"></output>\n'
+            yield '" value="0" aria-label="Pass that the pictures show; 0 shows the set-up"><button type="button" aria-label="Next pass">▶</button></div>\n<output class="say live-only" aria-label="Pass shown"></output>\n'
         yield '\n'
         if environment.getattr(environment.getattr((undefined(name='job') if l_0_job is missing else l_0_job), 'stock'), 'is_bed'):
             pass
             yield '<h3>Clear the board</h3>\n<ol class="steps">\n'
             def macro():
-                t_15 = []
+                t_16 = []
                 pass
-                t_15.append(
-                    'Nothing lies or stands on the board: no clamp, no dog, no leaf.',
+                t_16.append(
+                    'Nothing is on the board: no clamp, no dog, no leaf.',
                 )
-                return concat(t_15)
+                return concat(t_16)
             caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
             yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-bare', )), caller=caller, _loop_vars=_loop_vars)
             def macro():
-                t_16 = []
+                t_17 = []
                 pass
-                t_16.extend((
-                    'Every screw and pin in it sits deeper than the lowest pass takes, <strong>',
+                t_17.extend((
+                    'Every screw and pin in it is deeper than the lowest pass, <strong>',
                     escape(context.call((undefined(name='unit') if l_0_unit is missing else l_0_unit), (-environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'plane')))),
-                    '</strong> below its top.',
+                    '</strong> below the top.',
                 ))
-                return concat(t_16)
+                return concat(t_17)
             caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
             yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-screws', )), caller=caller, _loop_vars=_loop_vars)
             def macro():
-                t_17 = []
+                t_18 = []
                 pass
-                t_17.append(
-                    'The board is fast on the bed and brushed clean.',
+                t_18.append(
+                    'The board is fixed to the bed and brushed clean.',
                 )
-                return concat(t_17)
+                return concat(t_18)
             caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
             yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-brush', )), caller=caller, _loop_vars=_loop_vars)
             yield '</ol>\n'
@@ -438,159 +445,162 @@ def root(context, missing=missing):
             yield '</h3>\n'
             if (environment.getattr(l_1_face, 'turned') and (not environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'again'))):
                 pass
-                yield '<p>Dogs and the X Y zero stay as they are. All leaves come out. The panel lies on the face that was cut.</p>\n'
+                yield '<p>The dogs and the X Y zero stay as they are. All leaves come out. The panel now lies on the face that was cut.</p>\n'
             yield '<ol class="steps">\n'
             if environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'again'):
                 pass
                 def macro():
-                    t_18 = []
+                    t_19 = []
                     pass
-                    t_18.append(
-                        'The panel lies as it did when this face was cut; if it was moved, brush it and the bed clean and lay it back.',
+                    t_19.append(
+                        'The panel lies as it did when this face was cut. If it was moved, brush the panel and the bed clean and put it back.',
                     )
-                    return concat(t_18)
+                    return concat(t_19)
                 caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
                 yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-again', )), caller=caller, _loop_vars=_loop_vars)
             elif environment.getattr(l_1_face, 'turned'):
                 pass
                 def macro():
-                    t_19 = []
+                    t_20 = []
                     pass
                     if environment.getattr(l_1_face, 'clamps'):
                         pass
-                        t_19.append(
-                            'Clamps off; lift',
+                        t_20.append(
+                            'Take the clamps off and lift',
                         )
                     else:
                         pass
-                        t_19.append(
+                        t_20.append(
                             'Lift',
                         )
-                    t_19.append(
-                        ' the panel out. Take all leaves out; brush bed and panel clean.',
+                    t_20.append(
+                        ' the panel out. Take all leaves out. Brush the bed and the panel clean.',
                     )
-                    return concat(t_19)
+                    return concat(t_20)
                 caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
                 yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-out', )), caller=caller, _loop_vars=_loop_vars)
                 def macro():
-                    t_20 = []
+                    t_21 = []
                     pass
-                    t_20.extend((
+                    t_21.extend((
                         '<strong>Turn the panel over its ',
                         escape(environment.getattr(l_1_face, 'turn')),
                         ' edge</strong> (the ',
                         escape(environment.getattr(l_1_face, 'turn_axis')),
                         ').',
                     ))
-                    return concat(t_20)
+                    return concat(t_21)
                 caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
                 yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-turn', )), caller=caller, _loop_vars=_loop_vars)
             else:
                 pass
                 def macro():
-                    t_21 = []
+                    t_22 = []
                     pass
-                    t_21.append(
-                        'Pencil the name on each edge of the panel (front, back, left, right): they are asked for when it is turned.',
+                    t_22.append(
+                        'Write its name on each edge of the panel in pencil (front, back, left, right): you need them when you turn it.',
                     )
-                    return concat(t_21)
+                    return concat(t_22)
                 caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
                 yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-mark', )), caller=caller, _loop_vars=_loop_vars)
                 def macro():
-                    t_22 = []
+                    t_23 = []
                     l_2_corner = resolve('corner')
                     pass
-                    t_22.extend((
+                    t_23.extend((
                         "The panel's ",
                         escape((undefined(name='corner') if l_2_corner is missing else l_2_corner)),
-                        ' corner comes to machine X ',
+                        ' corner goes to machine X ',
                         escape(environment.getitem(environment.getattr(l_1_face, 'origin'), 0)),
                         ', Y ',
                         escape(environment.getitem(environment.getattr(l_1_face, 'origin'), 1)),
-                        ': move the middle of the spindle there, standing still, and mark the bed.',
+                        '. With the spindle stopped, move its centre there and mark the bed.',
                     ))
-                    return concat(t_22)
+                    return concat(t_23)
                 caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
                 yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-place', )), caller=caller, _loop_vars=_loop_vars)
                 def macro():
-                    t_23 = []
+                    t_24 = []
                     pass
-                    t_23.append(
-                        'Brush bed and panel clean.',
+                    t_24.append(
+                        'Brush the bed and the panel clean.',
                     )
-                    return concat(t_23)
+                    return concat(t_24)
                 caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
                 yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-brush', )), caller=caller, _loop_vars=_loop_vars)
             if (environment.getattr(l_1_face, 'dogs') and (not environment.getattr(l_1_face, 'turned'))):
                 pass
                 def macro():
-                    t_24 = []
+                    t_25 = []
                     pass
-                    t_24.extend((
-                        'Dogs in their places: ',
+                    t_25.extend((
+                        'Put the dogs in their places: ',
                         escape(environment.getattr(l_1_face, 'dogs')),
                         ' in the plan and the table below.',
                     ))
-                    return concat(t_24)
+                    return concat(t_25)
                 caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
                 yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-dogs', )), caller=caller, _loop_vars=_loop_vars)
             if environment.getattr(l_1_face, 'leaves'):
                 pass
                 def macro():
-                    t_25 = []
+                    t_26 = []
                     pass
-                    t_25.append(
-                        "Lay the leaves flat on the bed where the plan and the table have them, each flush with the panel's outline.",
+                    t_26.append(
+                        "Lay the leaves flat on the bed as the plan and the table show, flush with the panel's outline.",
                     )
-                    return concat(t_25)
+                    return concat(t_26)
                 caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
                 yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-leaves', )), caller=caller, _loop_vars=_loop_vars)
             if (not environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'again')):
                 pass
                 def macro():
-                    t_26 = []
+                    t_27 = []
                     pass
-                    t_26.append(
+                    t_27.append(
                         'Lay the panel down',
                     )
-                    if (not environment.getattr(l_1_face, 'turned')):
-                        pass
-                        t_26.append(
-                            ' face up, its front edge toward you',
-                        )
-                    else:
-                        pass
-                        t_26.extend((
-                            ': <strong>its ',
-                            escape(environment.getattr(l_1_face, 'front')),
-                            ' edge is now toward you</strong>',
-                        ))
                     if environment.getattr(l_1_face, 'dogs'):
                         pass
-                        t_26.extend((
-                            ', against all dogs (',
+                        t_27.extend((
+                            ' against all dogs (',
                             escape(environment.getattr(l_1_face, 'dogs')),
                             ')',
                         ))
-                    t_26.append(
+                    t_27.append(
+                        ', ',
+                    )
+                    if (not environment.getattr(l_1_face, 'turned')):
+                        pass
+                        t_27.append(
+                            'face up, its front edge toward you',
+                        )
+                    else:
+                        pass
+                        t_27.extend((
+                            '<strong>its ',
+                            escape(environment.getattr(l_1_face, 'front')),
+                            ' edge now toward you</strong>',
+                        ))
+                    t_27.append(
                         '.',
                     )
-                    return concat(t_26)
+                    return concat(t_27)
                 caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
                 yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-lay', )), caller=caller, _loop_vars=_loop_vars)
             def macro():
-                t_27 = []
+                t_28 = []
                 pass
-                t_27.append(
-                    'Press each corner: it must not rock.',
+                t_28.append(
+                    'Press on each corner: the panel must not rock.',
                 )
-                return concat(t_27)
+                return concat(t_28)
             caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
             yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-rock', )), caller=caller, _loop_vars=_loop_vars)
             yield '</ol>\n'
             if (environment.getattr(l_1_face, 'turned') and (not environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'again'))):
                 pass
-                yield '<div class="table" tabindex="0" role="group" aria-label="Edges after turning"><table><thead><tr><th>Edge of the bed</th><th>Now lies there</th></tr></thead><tbody>\n'
+                yield '<div class="table" tabindex="0" role="group" aria-label="Edges after turning"><table><thead><tr><th>Edge of the bed</th><th>Edge of the panel there now</th></tr></thead><tbody>\n'
                 for (l_2_bed, l_2_own) in environment.getattr(l_1_face, 'edges'):
                     _loop_vars = {}
                     pass
@@ -599,20 +609,19 @@ def root(context, missing=missing):
                     yield '</td><td>'
                     if (l_2_own == l_2_bed):
                         pass
-                        yield "the panel's "
                         yield escape(l_2_own)
-                        yield ' edge, as before'
+                        yield ', as before'
                     else:
                         pass
-                        yield "<strong>the panel's "
+                        yield '<strong>'
                         yield escape(l_2_own)
-                        yield ' edge</strong>'
+                        yield '</strong>'
                     yield '</td></tr>\n'
                 l_2_bed = l_2_own = missing
                 yield '</tbody></table></div>\n'
             if environment.getattr(l_1_face, 'leaves'):
                 pass
-                yield '<div class="table" tabindex="0" role="group" aria-label="Leaves"><table><thead><tr><th>No.</th><th>Under</th><th>Leaves</th><th class="n">Height</th><th class="n">A feeler then finds</th></tr></thead><tbody>\n'
+                yield '<div class="table" tabindex="0" role="group" aria-label="Leaves"><table><thead><tr><th>No.</th><th>Under</th><th>Leaves</th><th class="n">Height</th><th class="n">Gap left</th></tr></thead><tbody>\n'
                 for l_2_each in environment.getattr(l_1_face, 'leaves'):
                     _loop_vars = {}
                     pass
@@ -632,7 +641,7 @@ def root(context, missing=missing):
         yield '\n'
         if environment.getattr(l_1_face, 'holders'):
             pass
-            yield '<h3>Hold it</h3>\n<div class="table" tabindex="0" role="group" aria-label="Holders"><table><thead><tr><th>Mark</th><th>Where its middle is</th><th>Holder</th></tr></thead><tbody>\n'
+            yield '<h3>Hold the panel</h3>\n<div class="table" tabindex="0" role="group" aria-label="Holders"><table><thead><tr><th>Mark</th><th>Position of its middle</th><th>Holder</th></tr></thead><tbody>\n'
             for l_2_each in environment.getattr(l_1_face, 'holders'):
                 _loop_vars = {}
                 pass
@@ -654,124 +663,124 @@ def root(context, missing=missing):
             if environment.getattr(l_1_face, 'dogs'):
                 pass
                 def macro():
-                    t_28 = []
+                    t_29 = []
                     pass
-                    t_28.extend((
+                    t_29.extend((
                         'The panel touches all dogs: ',
                         escape(environment.getattr(l_1_face, 'dogs')),
                         '.',
                     ))
-                    return concat(t_28)
+                    return concat(t_29)
                 caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
                 yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-against', )), caller=caller, _loop_vars=_loop_vars)
             if environment.getattr(l_1_face, 'clamps'):
                 pass
                 def macro():
-                    t_29 = []
+                    t_30 = []
                     pass
-                    t_29.extend((
+                    t_30.extend((
                         'Clamps on (',
                         escape(environment.getattr(l_1_face, 'clamps')),
-                        '), pushing sideways only: a panel that is pulled flat springs back.',
+                        '), pushing sideways only: a panel that is forced flat springs back.',
                     ))
-                    return concat(t_29)
+                    return concat(t_30)
                 caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
                 yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-clamps', )), caller=caller, _loop_vars=_loop_vars)
             def macro():
-                t_30 = []
+                t_31 = []
                 pass
-                t_30.append(
-                    '<strong>Try every clamp by hand</strong>: the panel must not move or lift. The figures for holding are estimates.',
+                t_31.append(
+                    '<strong>Test every clamp by hand</strong>: the panel must not move or lift. The holding forces are estimates.',
                 )
-                return concat(t_30)
+                return concat(t_31)
             caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
             yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-held', )), caller=caller, _loop_vars=_loop_vars)
             yield '</ol>\n'
         yield '\n<h3>'
         if environment.getattr(l_1_loop, 'first'):
             pass
-            yield 'Put the cutter in'
+            yield 'Fit the cutter'
         else:
             pass
-            yield 'Look at the cutter'
-        yield '</h3>\n<div class="caution"><p><b>Spindle isolated</b> before a hand goes to the cutter, as the machine\'s manual says.</p></div>\n<ol class="steps">\n'
-        def macro():
-            t_31 = []
-            l_2_collet = resolve('collet')
-            pass
-            t_31.extend((
-                escape(environment.getattr(environment.getattr((undefined(name='work') if l_0_work is missing else l_0_work), 'cutter'), 'name')),
-                ': sharp and whole, tight and clean in the right collet (',
-                escape((undefined(name='collet') if l_2_collet is missing else l_2_collet)),
-                '), ',
-                escape(environment.getattr(environment.getattr((undefined(name='work') if l_0_work is missing else l_0_work), 'cutter'), 'stick_out')),
-                " from the collet's face to the edge.",
-            ))
-            return concat(t_31)
-        caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
-        yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-cutter', )), caller=caller, _loop_vars=_loop_vars)
+            yield 'Check the cutter'
+        yield '</h3>\n<div class="caution"><p><b>Isolate the spindle</b> before you touch the cutter, as the machine\'s manual says.</p></div>\n<ol class="steps">\n'
         def macro():
             t_32 = []
+            l_2_collet = resolve('collet')
             pass
             t_32.extend((
-                escape(t_2('%.0f', environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'speed'))),
-                ' rpm lies within the speed marked on it (',
-                escape(environment.getattr(environment.getattr(environment.getattr((undefined(name='work') if l_0_work is missing else l_0_work), 'cutter'), 'speed'), 'least')),
-                ' to ',
-                escape(environment.getattr(environment.getattr(environment.getattr((undefined(name='work') if l_0_work is missing else l_0_work), 'cutter'), 'speed'), 'most')),
-                ').',
+                escape(environment.getattr(environment.getattr((undefined(name='work') if l_0_work is missing else l_0_work), 'cutter'), 'name')),
+                ' is sharp and undamaged, clean and tight in the right collet (',
+                escape((undefined(name='collet') if l_2_collet is missing else l_2_collet)),
+                '), ',
+                escape(context.call((undefined(name='spaced') if l_0_spaced is missing else l_0_spaced), environment.getattr(environment.getattr((undefined(name='work') if l_0_work is missing else l_0_work), 'cutter'), 'stick_out'))),
+                ' from the collet face to the cutting edge.',
             ))
             return concat(t_32)
         caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
-        yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-speed', )), caller=caller, _loop_vars=_loop_vars)
-        yield '</ol>\n\n<h3>Set zero ('
-        yield escape(environment.getattr(environment.getattr(environment.getattr((undefined(name='work') if l_0_work is missing else l_0_work), 'machine'), 'controller'), 'offset'))
-        yield ')</h3>\n<div class="caution"><p><b>The spindle stands still</b> while anything is touched or measured.</p></div>\n<ol class="steps">\n'
+        yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-cutter', )), caller=caller, _loop_vars=_loop_vars)
         def macro():
             t_33 = []
+            pass
+            t_33.extend((
+                escape(t_2('%.0f', environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'speed'))),
+                ' rpm is within the speed marked on it (',
+                escape(context.call((undefined(name='spaced') if l_0_spaced is missing else l_0_spaced), environment.getattr(environment.getattr(environment.getattr((undefined(name='work') if l_0_work is missing else l_0_work), 'cutter'), 'speed'), 'least'))),
+                ' to ',
+                escape(context.call((undefined(name='spaced') if l_0_spaced is missing else l_0_spaced), environment.getattr(environment.getattr(environment.getattr((undefined(name='work') if l_0_work is missing else l_0_work), 'cutter'), 'speed'), 'most'))),
+                ').',
+            ))
+            return concat(t_33)
+        caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
+        yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-speed', )), caller=caller, _loop_vars=_loop_vars)
+        yield '</ol>\n\n<h3>Set the zero ('
+        yield escape(environment.getattr(environment.getattr(environment.getattr((undefined(name='work') if l_0_work is missing else l_0_work), 'machine'), 'controller'), 'offset'))
+        yield ')</h3>\n<div class="caution"><p><b>The spindle must stand still</b> while you touch off or measure.</p></div>\n<ol class="steps">\n'
+        def macro():
+            t_34 = []
             l_2_corner = resolve('corner')
             pass
             if environment.getattr(l_1_face, 'turned'):
                 pass
-                t_33.append(
-                    'X Y stay as for the first face: zero',
+                t_34.append(
+                    'Keep X and Y from the first face: zero is',
                 )
             else:
                 pass
-                t_33.append(
+                t_34.append(
                     'Set X 0, Y 0',
                 )
-            t_33.extend((
+            t_34.extend((
                 ' over the ',
                 escape((undefined(name='corner') if l_2_corner is missing else l_2_corner)),
                 ' corner of the ',
                 escape(('board' if environment.getattr(environment.getattr((undefined(name='job') if l_0_job is missing else l_0_job), 'stock'), 'is_bed') else 'panel as it lies now')),
-                ', which is at machine X ',
+                ', at machine X ',
                 escape(environment.getitem(environment.getattr(l_1_face, 'origin'), 0)),
                 ', Y ',
                 escape(environment.getitem(environment.getattr(l_1_face, 'origin'), 1)),
                 '.',
             ))
-            return concat(t_33)
+            return concat(t_34)
         caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
         yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-xy', )), caller=caller, _loop_vars=_loop_vars)
         if ((environment.getattr(environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'touch'), 'on') == 'bed') and environment.getattr(l_1_face, 'turned')):
             pass
             def macro():
-                t_34 = []
+                t_35 = []
                 pass
-                t_34.append(
-                    'Z stays as it was set for the first face. Only if the zero was lost, set it again on the bare bed, as follows.',
+                t_35.append(
+                    'Keep Z from the first face. Only if the zero was lost, set it again on the bare bed as follows.',
                 )
-                return concat(t_34)
+                return concat(t_35)
             caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
             yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-kept', )), caller=caller, _loop_vars=_loop_vars)
         if (environment.getattr(environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'touch'), 'on') == 'top'):
             pass
             def macro():
-                t_35 = []
+                t_36 = []
                 pass
-                t_35.extend((
+                t_36.extend((
                     'Move the centre of the cutter to <strong>X ',
                     escape(environment.getitem(environment.getattr(l_1_face, 'touch_at'), 0)),
                     ', Y ',
@@ -785,30 +794,30 @@ def root(context, missing=missing):
                     escape(environment.getattr(l_1_face, 'touch_edge')),
                     '.',
                 ))
-                return concat(t_35)
+                return concat(t_36)
             caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
             yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-over', )), caller=caller, _loop_vars=_loop_vars)
             if (not environment.getattr(environment.getattr((undefined(name='job') if l_0_job is missing else l_0_job), 'stock'), 'is_bed')):
                 pass
                 def macro():
-                    t_36 = []
+                    t_37 = []
                     pass
-                    t_36.extend((
-                        'Measure the top there: it is expected ',
+                    t_37.extend((
+                        'Measure the height of the top there: it should be ',
                         escape(context.call((undefined(name='unit') if l_0_unit is missing else l_0_unit), environment.getattr(environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'touch'), 'height'))),
                         ' above the bed. <strong>Stop if it differs by more than ',
                         escape(context.call((undefined(name='unit') if l_0_unit is missing else l_0_unit), environment.getattr(environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'touch'), 'bound'))),
-                        '</strong>: the survey is then not this panel as it lies.',
+                        '</strong>: the panel does not match its survey.',
                     ))
-                    return concat(t_36)
+                    return concat(t_37)
                 caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
                 yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-height', )), caller=caller, _loop_vars=_loop_vars)
         else:
             pass
             def macro():
-                t_37 = []
+                t_38 = []
                 pass
-                t_37.extend((
+                t_38.extend((
                     'Move the cutter over the bare bed beside the panel, to <strong>X ',
                     escape(environment.getitem(environment.getattr(l_1_face, 'touch_at'), 0)),
                     ', Y ',
@@ -817,83 +826,84 @@ def root(context, missing=missing):
                 ))
                 if (t_4((undefined(name='setups') if l_0_setups is missing else l_0_setups)) > 1):
                     pass
-                    t_37.append(
-                        ' The height is kept for both faces.',
+                    t_38.append(
+                        ' The height holds for both faces.',
                     )
-                return concat(t_37)
+                return concat(t_38)
             caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
             yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-over', )), caller=caller, _loop_vars=_loop_vars)
         def macro():
-            t_38 = []
+            t_39 = []
             pass
             if environment.getattr(environment.getattr((undefined(name='job') if l_0_job is missing else l_0_job), 'stock'), 'is_bed'):
                 pass
-                t_38.append(
+                t_39.append(
                     'Lower the cutter while you turn it by hand, until a wing just ',
                 )
                 if environment.getattr(environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'touch'), 'paper'):
                     pass
-                    t_38.extend((
-                        'drags paper of ',
+                    t_39.extend((
+                        'drags on paper ',
                         escape(context.call((undefined(name='unit') if l_0_unit is missing else l_0_unit), environment.getattr(environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'touch'), 'paper'))),
+                        ' thick',
                     ))
                 else:
                     pass
-                    t_38.append(
+                    t_39.append(
                         'touches',
                     )
             else:
                 pass
-                t_38.append(
+                t_39.append(
                     'Turn the cutter by hand ',
                 )
                 if (environment.getattr(environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'touch'), 'on') == 'top'):
                     pass
-                    t_38.append(
-                        'so that a wing points where the top is highest under it',
+                    t_39.append(
+                        'so that a wing is over the highest place under it',
                     )
                     if environment.getattr(l_1_face, 'map'):
                         pass
-                        t_38.append(
-                            ' (the height map shows where)',
+                        t_39.append(
+                            ' (see the height map)',
                         )
                 else:
                     pass
-                    t_38.append(
+                    t_39.append(
                         'until a wing is over the bed',
                     )
-                t_38.append(
+                t_39.append(
                     '. Lower it until ',
                 )
                 if environment.getattr(environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'touch'), 'paper'):
                     pass
-                    t_38.extend((
-                        'paper of ',
+                    t_39.extend((
+                        'paper ',
                         escape(context.call((undefined(name='unit') if l_0_unit is missing else l_0_unit), environment.getattr(environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'touch'), 'paper'))),
-                        ' just drags',
+                        ' thick just drags',
                     ))
                 else:
                     pass
-                    t_38.append(
+                    t_39.append(
                         'it just touches',
                     )
-            t_38.append(
-                '; set Z 0 there.',
+            t_39.append(
+                '. Set Z 0 there.',
             )
-            return concat(t_38)
+            return concat(t_39)
         caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
         yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-z', )), caller=caller, _loop_vars=_loop_vars)
-        if t_6(environment.getattr(environment.getattr(environment.getattr((undefined(name='work') if l_0_work is missing else l_0_work), 'machine'), 'controller'), 'top')):
+        if t_7(environment.getattr(environment.getattr(environment.getattr((undefined(name='work') if l_0_work is missing else l_0_work), 'machine'), 'controller'), 'top')):
             pass
             def macro():
-                t_39 = []
+                t_40 = []
                 pass
-                t_39.extend((
+                t_40.extend((
                     '<strong>Jog up until Z is above ',
                     escape(environment.getattr(l_1_face, 'lift')),
                     '</strong> before you start the program.',
                 ))
-                return concat(t_39)
+                return concat(t_40)
             caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
             yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-jog', )), caller=caller, _loop_vars=_loop_vars)
         yield '</ol>\n'
@@ -906,71 +916,71 @@ def root(context, missing=missing):
             yield '<p>The face is level before this cut: '
             yield escape(context.call((undefined(name='unit') if l_0_unit is missing else l_0_unit), environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'highest'), _loop_vars=_loop_vars))
             yield ' above the bed.</p>\n'
-        yield '\n<h3>Cut</h3>\n<div class="caution"><p><b>Stay at the machine</b>, a hand at the stop, hands and clothing away from the turning cutter; stop at any change of sound.</p></div>\n<ol class="steps">\n'
-        def macro():
-            t_40 = []
-            pass
-            t_40.extend((
-                'Load <strong>',
-                escape(environment.getattr(l_1_face, 'face')),
-                '.nc</strong>; its header shows sources <code>',
-                escape((undefined(name='hash') if l_0_hash is missing else l_0_hash)),
-                '</code>.',
-            ))
-            return concat(t_40)
-        caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
-        yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-load', )), caller=caller, _loop_vars=_loop_vars)
+        yield '\n<h3>Cut</h3>\n<div class="caution"><p><b>Stay at the machine</b>, a hand at the stop. Keep hands and clothing away from the turning cutter. Stop at any change of sound.</p></div>\n<ol class="steps">\n'
         def macro():
             t_41 = []
             pass
-            t_41.append(
-                "Run it once in the air above the work, the way the machine's manual says, and watch that ",
+            t_41.extend((
+                'Load <strong>',
+                escape(environment.getattr(l_1_face, 'face')),
+                '.nc</strong>. Its header must show sources <code>',
+                escape((undefined(name='hash') if l_0_hash is missing else l_0_hash)),
+                '</code>.',
+            ))
+            return concat(t_41)
+        caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
+        yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-load', )), caller=caller, _loop_vars=_loop_vars)
+        def macro():
+            t_42 = []
+            pass
+            t_42.append(
+                "Run it once in the air above the work, as the machine's manual says, and check that ",
             )
             if environment.getattr(l_1_face, 'holders'):
                 pass
-                t_41.append(
-                    'the cutter passes every holder',
+                t_42.append(
+                    'the cutter clears every holder',
                 )
             else:
                 pass
-                t_41.append(
+                t_42.append(
                     'nothing is in its way',
                 )
-            t_41.append(
+            t_42.append(
                 '.',
             )
-            return concat(t_41)
+            return concat(t_42)
         caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
         yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-air', )), caller=caller, _loop_vars=_loop_vars)
         if (environment.getattr(environment.getattr(environment.getattr((undefined(name='work') if l_0_work is missing else l_0_work), 'machine'), 'controller'), 'extraction') == 'by hand'):
             pass
             def macro():
-                t_42 = []
+                t_43 = []
                 pass
-                t_42.append(
-                    'The program stops once before the spindle starts: switch the dust extraction on, then go on.',
+                t_43.append(
+                    'The program stops once before the spindle starts: switch the dust extraction on, then continue.',
                 )
-                return concat(t_42)
+                return concat(t_43)
             caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
             yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-dust', )), caller=caller, _loop_vars=_loop_vars)
         def macro():
-            t_43 = []
+            t_44 = []
             pass
-            t_43.extend((
+            t_44.extend((
                 'Cut: ',
                 escape(t_4(environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'passes'))),
                 ' pass',
                 escape(('es' if (t_4(environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'passes')) != 1) else cond_expr_undefined("the inline if-expression on line 196 in 'sheet.html.jinja' evaluated to false and no else section was defined."))),
                 ', about ',
-                escape(context.call((undefined(name='minutes') if l_1_minutes is missing else l_1_minutes), environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'time'))),
+                escape(context.call((undefined(name='duration') if l_1_duration is missing else l_1_duration), environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'time'))),
                 '.',
             ))
-            return concat(t_43)
+            return concat(t_44)
         caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
         yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-cut', )), caller=caller, _loop_vars=_loop_vars)
         yield '</ol>\n<div class="table" tabindex="0" role="group" aria-label="Passes"><table class="cards three"><thead><tr><th>Pass</th><th class="n">Z shows</th><th class="n">Above '
         yield escape(("the board's top" if environment.getattr(environment.getattr((undefined(name='job') if l_0_job is missing else l_0_job), 'stock'), 'is_bed') else 'bed'))
-        yield '</th><th class="n">Bite by forecast</th><th class="n">Never over</th><th class="n">Rows</th><th class="n">Time</th></tr></thead><tbody>\n'
+        yield '</th><th class="n">Expected bite</th><th class="n">Maximum bite</th><th class="n">Rows</th><th class="n">Time</th></tr></thead><tbody>\n'
         l_2_loop = missing
         for l_2_each, l_2_loop in LoopContext(environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'passes'), undefined):
             _loop_vars = {}
@@ -988,25 +998,25 @@ def root(context, missing=missing):
             yield escape(('the top' if environment.getattr(environment.getattr((undefined(name='job') if l_0_job is missing else l_0_job), 'stock'), 'is_bed') else 'bed'))
             yield '">'
             yield escape(context.call((undefined(name='unit') if l_0_unit is missing else l_0_unit), environment.getattr(l_2_each, 'plane'), _loop_vars=_loop_vars))
-            yield '</td><td class="n" data-of="Bite by forecast">'
+            yield '</td><td class="n" data-of="Expected bite">'
             if (environment.getattr(l_2_each, 'depth') < 0.0005):
                 pass
                 yield 'none'
             else:
                 pass
                 yield escape(context.call((undefined(name='unit') if l_0_unit is missing else l_0_unit), environment.getattr(l_2_each, 'depth'), _loop_vars=_loop_vars))
-            yield '</td><td class="n" data-of="Never over">'
+            yield '</td><td class="n" data-of="Maximum bite">'
             yield escape(context.call((undefined(name='unit') if l_0_unit is missing else l_0_unit), environment.getattr(l_2_each, 'limit'), _loop_vars=_loop_vars))
             yield '</td><td class="n" data-of="Rows">'
             yield escape(t_4(environment.getattr(l_2_each, 'rows')))
             yield '</td><td class="n" data-of="Time">'
-            yield escape(context.call((undefined(name='minutes') if l_1_minutes is missing else l_1_minutes), environment.getattr(l_2_each, 'time'), _loop_vars=_loop_vars))
+            yield escape(context.call((undefined(name='duration') if l_1_duration is missing else l_1_duration), environment.getattr(l_2_each, 'time'), _loop_vars=_loop_vars))
             yield '</td></tr>\n'
         l_2_loop = l_2_each = missing
         yield '</tbody></table></div>\n'
         if environment.getattr(l_1_face, 'ways'):
             pass
-            yield '<figure aria-label="Ways of the passes"><div class="ways">'
+            yield '<figure aria-label="Toolpaths of the passes"><div class="ways">'
             for (l_2_words, l_2_svg) in environment.getattr(l_1_face, 'ways'):
                 _loop_vars = {}
                 pass
@@ -1016,7 +1026,7 @@ def root(context, missing=missing):
                 yield escape(l_2_words)
                 yield '</span></div>'
             l_2_words = l_2_svg = missing
-            yield "</div>\n<figcaption>The way of the cutter's centre, seen from above as in the plan: it starts at the ring, solid lines are cut, dashed ones are in the air.</figcaption></figure>\n"
+            yield "</div>\n<figcaption>The toolpath of the cutter's centre, seen from above as in the plan. It starts at the ring; solid lines are cuts, dashed lines are in the air.</figcaption></figure>\n"
         if environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'passes'):
             pass
             yield escape(context.call((undefined(name='picture') if l_0_picture is missing else l_0_picture), environment.getattr(l_1_face, 'stack'), (('Passes of the ' + environment.getattr(l_1_face, 'face')) + ' face'), environment.getattr(l_1_face, 'stack_words'), 'Next pass', _loop_vars=_loop_vars))
@@ -1025,30 +1035,30 @@ def root(context, missing=missing):
         yield '\n\n'
         if environment.getattr(l_1_face, 'measure'):
             pass
-            yield '<h3>Measure afterwards</h3>\n<ol class="steps">\n'
-            def macro():
-                t_44 = []
-                pass
-                t_44.append(
-                    'The spindle has come to rest and is isolated; chips brushed away.',
-                )
-                return concat(t_44)
-            caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
-            yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-still', )), caller=caller, _loop_vars=_loop_vars)
+            yield '<h3>Measure</h3>\n<ol class="steps">\n'
             def macro():
                 t_45 = []
                 pass
                 t_45.append(
-                    'Thickness measured and written below.',
+                    'The spindle has stopped and is isolated; the chips are brushed away.',
                 )
                 return concat(t_45)
             caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
+            yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-still', )), caller=caller, _loop_vars=_loop_vars)
+            def macro():
+                t_46 = []
+                pass
+                t_46.append(
+                    'The thickness is measured and written below.',
+                )
+                return concat(t_46)
+            caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
             yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-measured', )), caller=caller, _loop_vars=_loop_vars)
-            yield '</ol>\n<div class="table" tabindex="0" role="group" aria-label="Readings"><table><thead><tr><th>Place on the panel</th><th>Lies now at</th>'
+            yield '</ol>\n<div class="table" tabindex="0" role="group" aria-label="Readings"><table><thead><tr><th>Place on the panel</th><th>Position on the bed now</th>'
             if environment.getattr(environment.getattr(l_1_face, 'measure'), 'expected'):
                 pass
                 yield '<th class="n">Expected</th>'
-            yield '<th>Found</th></tr></thead><tbody>\n'
+            yield '<th>Measured</th></tr></thead><tbody>\n'
             for (l_2_place, l_2_now) in environment.getattr(environment.getattr(l_1_face, 'measure'), 'places'):
                 _loop_vars = {}
                 pass
@@ -1064,7 +1074,7 @@ def root(context, missing=missing):
                     yield '</td>'
                 yield '<td><span class="fill">&nbsp;</span></td></tr>\n'
             l_2_place = l_2_now = missing
-            yield '</tbody></table></div>\n<p>Write what you found into the job <code>'
+            yield '</tbody></table></div>\n<p>Write the readings into the job <code>'
             yield escape(environment.getattr((undefined(name='work') if l_0_work is missing else l_0_work), 'name'))
             yield '</code> in '
             yield escape(environment.getitem(environment.getitem(environment.getattr((undefined(name='work') if l_0_work is missing else l_0_work), 'sources'), 0), 0))
@@ -1072,7 +1082,7 @@ def root(context, missing=missing):
             yield escape(environment.getattr(environment.getattr(l_1_face, 'measure'), 'line'))
             yield '</code></p>\n'
         yield '</section>\n'
-    l_1_loop = l_1_face = l_1_setup = l_1_minutes = missing
+    l_1_loop = l_1_face = l_1_setup = l_1_duration = missing
     yield '\n<section'
     if (undefined(name='setups') if l_0_setups is missing else l_0_setups):
         pass
@@ -1080,7 +1090,7 @@ def root(context, missing=missing):
     yield '>\n'
     if environment.getattr((undefined(name='plan') if l_0_plan is missing else l_0_plan), 'parts'):
         pass
-        yield '<h2>How sure the thickness is</h2>\n<div class="table" tabindex="0" role="group" aria-label="Parts of the plus or minus"><table><thead><tr><th>Part of the ±</th><th>Each added to those before</th><th class="n">At most</th></tr></thead><tbody>\n'
+        yield '<h2>Uncertainty of the thickness</h2>\n<div class="table" tabindex="0" role="group" aria-label="Parts of the plus or minus"><table><thead><tr><th>Source</th><th>Share of the sum</th><th class="n">At most</th></tr></thead><tbody>\n'
         for l_1_part in (undefined(name='parts') if l_0_parts is missing else l_0_parts):
             _loop_vars = {}
             pass
@@ -1124,8 +1134,8 @@ def root(context, missing=missing):
                 yield '</strong>'
                 yield escape((', ' if (not environment.getattr(l_1_loop, 'last')) else '.'))
             l_1_loop = l_1_each = missing
-            yield ' In the mean over the face.</p>\n'
-        yield '<h2>Limits and what uses them up</h2>\n'
+            yield ' Averages over the face.</p>\n'
+        yield '<h2>Limits and how much of them is used</h2>\n'
         if (undefined(name='panel_bars') if l_0_panel_bars is missing else l_0_panel_bars):
             pass
             yield '<h3>The panel</h3>\n'
@@ -1145,7 +1155,7 @@ def root(context, missing=missing):
         yield '.</p>\n'
     if (undefined(name='others') if l_0_others is missing else l_0_others):
         pass
-        yield '<h3>What another choice would have cost</h3>\n<div class="table" tabindex="0" role="group" aria-label="Other choices"><table class="cards"><thead><tr><th>Choice</th><th>Wood</th><th>Machine time</th></tr></thead><tbody>\n'
+        yield '<h3>What other choices would cost</h3>\n<div class="table" tabindex="0" role="group" aria-label="Other choices"><table class="cards"><thead><tr><th>Choice</th><th>Wood</th><th>Machine time</th></tr></thead><tbody>\n'
         for l_1_each in (undefined(name='others') if l_0_others is missing else l_0_others):
             _loop_vars = {}
             pass
@@ -1160,7 +1170,7 @@ def root(context, missing=missing):
         yield '</tbody></table></div>\n'
     if (undefined(name='proofs') if l_0_proofs is missing else l_0_proofs):
         pass
-        yield '<h3>Proven by cutting the programs in memory</h3>\n<div class="table" tabindex="0" role="group" aria-label="Proof"><table class="cards three"><thead><tr><th>Face</th><th class="n">Moves</th><th class="n">Deepest bite</th><th class="n">Collisions</th><th class="n">Left above plane</th><th class="n">Flat within</th></tr></thead><tbody>\n'
+        yield '<h3>Proven by cutting the programs in memory</h3>\n<div class="table" tabindex="0" role="group" aria-label="Proof"><table class="cards three"><thead><tr><th>Face</th><th class="n">Moves</th><th class="n">Deepest bite</th><th class="n">Collisions</th><th class="n">Wood left above plane</th><th class="n">Flat within</th></tr></thead><tbody>\n'
         for (l_1_face, l_1_proof) in (undefined(name='proofs') if l_0_proofs is missing else l_0_proofs):
             _loop_vars = {}
             pass
@@ -1172,23 +1182,23 @@ def root(context, missing=missing):
             yield escape(context.call((undefined(name='unit') if l_0_unit is missing else l_0_unit), environment.getattr(l_1_proof, 'deepest_bite'), _loop_vars=_loop_vars))
             yield '</td><td class="n" data-of="Collisions">'
             yield escape(environment.getattr(l_1_proof, 'collisions'))
-            yield '</td><td class="n" data-of="Left above plane">'
+            yield '</td><td class="n" data-of="Wood left above plane">'
             yield escape(context.call((undefined(name='unit') if l_0_unit is missing else l_0_unit), environment.getattr(l_1_proof, 'left_above_plane'), _loop_vars=_loop_vars))
             yield '</td><td class="n" data-of="Flat within">'
             yield escape(context.call((undefined(name='unit') if l_0_unit is missing else l_0_unit), environment.getattr(l_1_proof, 'flatness'), _loop_vars=_loop_vars))
             yield '</td></tr>\n'
         l_1_face = l_1_proof = missing
-        yield '</tbody></table></div>\n<p class="soft">The proof holds for '
+        yield '</tbody></table></div>\n<p class="soft">The proof is for '
         if environment.getattr(environment.getattr((undefined(name='job') if l_0_job is missing else l_0_job), 'stock'), 'is_bed'):
             pass
             yield 'a bare board'
         else:
             pass
-            yield 'the panel as surveyed, held as drawn,'
-        yield ' and zeroed as said. It sees no load, no break-out and no worn cutter.</p>\n'
+            yield 'the panel as surveyed and held as drawn'
+        yield ', with the zero set as above. It does not cover load, break-out or a worn cutter.</p>\n'
     if (environment.getattr((undefined(name='plan') if l_0_plan is missing else l_0_plan), 'notes') or (undefined(name='warnings') if l_0_warnings is missing else l_0_warnings)):
         pass
-        yield '<h3>To know</h3>\n<ul>'
+        yield '<h3>Notes and warnings</h3>\n<ul>'
         for l_1_note in environment.getattr((undefined(name='plan') if l_0_plan is missing else l_0_plan), 'notes'):
             _loop_vars = {}
             pass
@@ -1213,4 +1223,4 @@ def root(context, missing=missing):
     yield '</script>\n</body>\n</html>'
 
 blocks = {}
-debug_info = '1=68&3=83&4=91&5=106&7=117&8=125&10=155&11=172&12=174&17=181&19=183&21=185&25=187&26=189&28=201&29=204&31=207&32=220&33=227&34=230&36=233&40=239&45=252&48=255&49=259&53=270&57=274&58=283&59=292&61=302&64=306&65=309&70=325&71=330&72=333&73=341&75=354&76=363&77=367&78=369&79=373&81=375&85=379&86=381&87=384&91=387&94=390&95=399&96=410&99=423&100=430&104=434&105=436&106=445&107=447&108=466&110=481&111=490&112=506&114=515&115=517&117=528&118=530&120=539&121=541&123=572&125=582&127=585&130=604&132=607&133=611&138=624&141=627&142=631&145=645&146=647&148=658&149=660&151=671&155=682&158=689&159=704&162=719&165=721&166=749&167=751&169=760&170=762&171=782&172=784&175=799&177=817&178=877&179=879&182=891&183=893&184=895&185=898&191=901&192=914&193=936&194=938&196=947&198=963&199=966&200=970&202=998&203=1001&206=1011&207=1013&209=1015&211=1017&214=1020&215=1029&217=1039&218=1043&219=1047&221=1059&226=1068&227=1072&230=1075&231=1089&233=1091&234=1093&236=1096&237=1109&240=1120&242=1123&244=1125&245=1129&246=1131&248=1135&250=1137&253=1140&256=1152&259=1155&260=1159&262=1173&264=1180&266=1183&267=1190&272=1203'
+debug_info = '1=75&3=90&4=98&5=113&7=124&8=132&10=162&11=179&12=181&17=188&19=190&21=192&25=194&26=196&28=208&29=211&31=214&32=227&33=234&34=237&36=240&40=246&45=259&48=262&49=266&53=277&57=281&58=290&59=299&61=309&64=313&65=316&70=332&71=337&72=340&73=348&75=361&76=370&77=374&78=376&79=380&81=382&85=386&86=388&87=391&91=394&94=397&95=406&96=417&99=430&100=437&104=441&105=443&106=452&107=454&108=473&110=488&111=497&112=513&114=522&115=524&117=535&118=537&120=546&121=548&123=582&125=592&127=595&130=613&132=616&133=620&138=633&141=636&142=640&145=654&146=656&148=667&149=669&151=680&155=691&158=698&159=713&162=728&165=730&166=758&167=760&169=769&170=771&171=791&172=793&175=808&177=826&178=887&179=889&182=901&183=903&184=905&185=908&191=911&192=924&193=946&194=948&196=957&198=973&199=976&200=980&202=1008&203=1011&206=1021&207=1023&209=1025&211=1027&214=1030&215=1039&217=1049&218=1053&219=1057&221=1069&226=1078&227=1082&230=1085&231=1099&233=1101&234=1103&236=1106&237=1119&240=1130&242=1133&244=1135&245=1139&246=1141&248=1145&250=1147&253=1150&256=1162&259=1165&260=1169&262=1183&264=1190&266=1193&267=1200&272=1213'

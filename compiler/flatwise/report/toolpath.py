@@ -1,4 +1,4 @@
-"""The way of the cutter's centre: over the plan one pass at a time, and small for all of them side by side."""
+"""The toolpath of each pass: in the plan, one at a time, and as small pictures side by side."""
 
 from __future__ import annotations
 
@@ -6,38 +6,37 @@ from collections.abc import Iterable
 from itertools import pairwise
 
 from flatwise.model.stages import Pass, Setup
-from flatwise.report.job_text import minutes
-from flatwise.report.measures import Measures
-from flatwise.report.pen import Lettering, Pen, Point, Spot, tip
+from flatwise.report.display import DisplayUnit, duration
+from flatwise.report.svg import Anchor, Lettering, Pen, Point, tip
 
-#: Small pictures that are shown at most; of more ways the first and the last ones.
+#: the most small pictures; of more toolpaths, the first and the last ones are shown
 PICTURES = 6
 
 
-def pass_words(number: int, one: Pass, total: int, unit: Measures) -> str:
-    """What one pass does, in a sentence."""
-    where = "over the whole face" if one.whole else "only where wood stands"
+def describe_pass(number: int, one: Pass, total: int, unit: DisplayUnit) -> str:
+    """A pass in a sentence."""
+    where = "over the whole face" if one.whole else "only where there is wood"
     return (
         f"Pass {number} of {total}{', finish' if one.finish else ''}: down to {unit(one.plane)} above the bed, "
-        f"bite {unit(one.depth)}, {_rows(one)} {where}, {minutes(one.time)}."
+        f"bite {unit(one.depth)}, {_rows(one)} {where}, {duration(one.time)}."
     )
 
 
-def over_the_plan(setup: Setup, radius: float, letters: Lettering, unit: Measures) -> Iterable[str]:
-    """A group for each pass, of which the page shows the chosen one: its way, and a ring where it starts."""
+def over_the_plan(setup: Setup, radius: float, letters: Lettering, unit: DisplayUnit) -> Iterable[str]:
+    """A group for each pass, with its toolpath and a ring where it starts; the page shows one of them."""
     pen, size = letters.pen, letters.pen.size
     for number, one in enumerate(setup.passes, 1):
         x, y = one.path[0].x, one.path[0].y
         aside = radius + 0.6 * size
-        spots = [Spot(x, y), Spot(x - aside, y), Spot(x + aside, y), Spot(x, y - aside), Spot(x, y + aside)]
+        anchors = [Anchor(x, y), Anchor(x - aside, y), Anchor(x + aside, y), Anchor(x, y - aside), Anchor(x, y + aside)]
         ring = pen.circle(x, y, radius, "cutter")
-        mark = letters.put(str(number), spots, "number", bold=True, stays=False)
-        words = pass_words(number, one, len(setup.passes), unit)
+        mark = letters.put(str(number), anchors, "number", bold=True, stays=False)
+        words = describe_pass(number, one, len(setup.passes), unit)
         yield tip(words, *_way(one, pen), ring, mark, kind="pass", data=f' data-pass="{number}"')
 
 
 def reach(setup: Setup) -> tuple[float, float, float, float] | None:
-    """How far the cutter's centre goes in any pass: left, front, right, back in the setup frame, mm."""
+    """The limits of the cutter's centre in all passes: left, front, right, back in the setup frame, mm."""
     legs = [leg for one in setup.passes for leg in one.path]
     if not legs:
         return None
@@ -46,7 +45,7 @@ def reach(setup: Setup) -> tuple[float, float, float, float] | None:
 
 
 def side_by_side(setup: Setup, radius: float) -> list[tuple[str, str]]:
-    """Every way that differs once: (its passes and what they do, `<svg>`)."""
+    """Each different toolpath once: (its passes in words, `<svg>`)."""
     ways: dict[tuple[tuple[bool, float, float], ...], list[int]] = {}
     for index, one in enumerate(setup.passes):
         ways.setdefault(tuple((leg.rapid, leg.x, leg.y) for leg in one.path), []).append(index)
@@ -74,7 +73,7 @@ def side_by_side(setup: Setup, radius: float) -> list[tuple[str, str]]:
 
 
 def _numbers(passes: list[int]) -> str:
-    """`1, 3`, and `3 to 8` for a run of three or more."""
+    """`1, 3`, or `3 to 8` for a run of three or more."""
     if len(passes) > 2 and passes[-1] - passes[0] == len(passes) - 1:
         return f"{passes[0]} to {passes[-1]}"
     return ", ".join(map(str, passes))
@@ -82,12 +81,12 @@ def _numbers(passes: list[int]) -> str:
 
 def _rows(one: Pass) -> str:
     if not one.rows:
-        return "round the edge"
+        return "around the edge"
     return f"{len(one.rows)} row{'s' * (len(one.rows) != 1)}"
 
 
 def _way(one: Pass, pen: Pen) -> list[str]:
-    """Solid at feed, dashed in the air, with an arrow on the first run in the cut."""
+    """Solid at feed, dashed in the air, with an arrow on the first feed move."""
     runs: list[tuple[bool, list[Point]]] = []
     for before, leg in pairwise(one.path):
         if (leg.x, leg.y) == (before.x, before.y):
@@ -103,7 +102,7 @@ def _way(one: Pass, pen: Pen) -> list[str]:
 
 
 def _arrow(start: Point, end: Point, pen: Pen) -> str:
-    """A head a third of the way along the first run."""
+    """An arrowhead a third of the way along a move."""
     length = ((end[0] - start[0]) ** 2 + (end[1] - start[1]) ** 2) ** 0.5
     dx, dy = (end[0] - start[0]) / length, (end[1] - start[1]) / length
     x, y, size = start[0] + 0.33 * length * dx, start[1] + 0.33 * length * dy, 0.45 * pen.size

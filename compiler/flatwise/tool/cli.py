@@ -1,8 +1,8 @@
 """The command line: `flatwise check`, `build`, `verify`, `format`, `explain`, `compare`, `new`, `serve`.
 
-Exit 0: clean (warnings allowed, unless `--strict`).  1: findings.  2: the tool could not run.
-Findings go to standard output, what stops the tool to standard error.  Everything heavy is imported by the
-command that uses it, so that each starts quickly.
+Exit 0: no errors (warnings are allowed, unless `--strict`).  1: errors.  2: the tool could not run.
+Findings go to standard output, what stops the tool to standard error.  Each command imports what it needs, so that
+the small ones start quickly.
 """
 
 from __future__ import annotations
@@ -14,7 +14,7 @@ from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from flatwise.tool import failure as faults
+from flatwise.tool import errors
 from flatwise.tool.arguments import STOPPED, read_arguments
 
 if TYPE_CHECKING:
@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from flatwise.model.stages import Work
     from flatwise.pipeline import Front
     from flatwise.sources.project import Project
-    from flatwise.tool.runs import Outcome
+    from flatwise.tool.jobs import JobResult
 
 CLEAN, FOUND = 0, 1
 
@@ -32,7 +32,7 @@ class Stop(Exception):
 
 
 def main(arguments: Sequence[str]) -> int:
-    """Run one command and give its exit code.  Raises nothing but SystemExit from the parsing of arguments."""
+    """Run one command and give its exit code.  Raises only SystemExit, from the parsing of arguments."""
     # numpy's pool of threads takes 50 ms to start and gains nothing on matrices of three rows
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     for stream in (sys.stdout, sys.stderr):
@@ -41,110 +41,95 @@ def main(arguments: Sequence[str]) -> int:
             stream.reconfigure(errors="backslashreplace")
     try:
         given = read_arguments(arguments)
-        if given.command in ("check", "build", "verify"):
-            _libraries()
-        code: int = RUNS[given.command](given)
+        code: int = COMMANDS[given.command](given)
         sys.stdout.flush()
         return code
     except Stop as stop:
         _complain(f"flatwise: {stop}")
     except BrokenPipeError:
-        # the reader went away (`| head`); nothing more can be said to it, and Python must not try at exit
+        # the reader is gone (`| head`); Python must not try to write to it again at exit
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
     except KeyboardInterrupt:
-        print("flatwise: stopped from the keyboard; nothing was left half written.", file=sys.stderr)
+        print("flatwise: stopped by Ctrl-C; no file was left half written.", file=sys.stderr)
     except OSError as error:
-        _complain(f"flatwise: {faults.reason(error)}")
+        _complain(f"flatwise: {errors.system_error(error)}")
     except Exception as error:
-        _complain(faults.report(error))
+        _complain(errors.bug_report(error))
     return STOPPED
 
 
-# -- check, build, verify ------------------------------------------------------------------------------------------
-
-
-def _libraries() -> None:
-    """Load what the work needs from up here: deep in other imports numpy's takes four times as long.
-
-    Where Python's stack of frames fills a chunk, each call gets and gives back the next one, and numpy's types are
-    thousands of calls.
-    """
-    from importlib import import_module
-
-    for library in ("numpy", "pydantic.fields", "pydantic.main"):
-        import_module(library)
+# -- check, build, verify ----------------------------------------------------------------------------------------------
 
 
 def _check(given: argparse.Namespace) -> int:
-    from flatwise.report.progress import watched
-    from flatwise.tool import runs as many
+    from flatwise.tool import jobs, terminal, workers
 
     front = _read(given.path)
-    outcomes = list(
-        watched(many.run(many.check, front.works, many.failed, given.workers), len(front.works), sys.stderr)
-    )
-    findings = front.findings + tuple(finding for each in outcomes for finding in each.findings)
+    checking = workers.run(jobs.check, front.works, jobs.failed, given.workers)
+    results = list(terminal.with_progress(checking, len(front.works), sys.stderr))
+    findings = front.findings + tuple(finding for result in results for finding in result.findings)
     _show(findings, front.texts, given.message)
     if given.message == "text":
-        every = many.with_unread(outcomes, front)
+        every = jobs.with_unread(results, front)
         if len(every) > 1:
-            _say(many.table(every, many.held(front), build=False))
-        jobs = f"{len(outcomes)} of {len(every)}" if len(every) > len(outcomes) else f"{len(outcomes)}"
-        _say(f"{_verdict(findings)}; {jobs} job{'s' * (len(every) != 1)} could be read.")
-    return _stopped(outcomes) or _code(findings, _strict(given, given.path))
+            _say(terminal.result_table(every, jobs.blocked_jobs(front), build=False))
+        checked = f"{len(results)} of {len(every)}" if len(every) > len(results) else f"{len(results)}"
+        _say(f"{checked} job{'s' * (len(every) != 1)} checked, {_tally(findings) or 'no problems'}.")
+    return _stopped(results) or _code(findings, _strict(given, given.path))
 
 
 def _build(given: argparse.Namespace) -> int:
-    from flatwise.report.progress import quiet, watched
-    from flatwise.tool import runs as many
+    from flatwise.tool import jobs, terminal, workers
 
     front, strict = _read(given.path), _strict(given, given.path)
-    spoiled = many.held(front)
+    blocked = jobs.blocked_jobs(front)
     out = {job: _out(given, front.projects[block.path]) for job, block in front.jobs.items()}
-    task = many.Build(front.texts, front.projects, out, spoiled, strict, full=not quiet(sys.stdout))
-    outcomes = list(watched(many.run(task.job, front.works, many.failed, given.workers), len(front.works), sys.stderr))
-    findings = front.findings + tuple(finding for each in outcomes for finding in each.findings)
+    full = not terminal.unattended(sys.stdout)
+    builder = jobs.Builder(front.texts, front.projects, out, blocked, strict, full)
+    building = workers.run(builder.build, front.works, jobs.failed, given.workers)
+    results = list(terminal.with_progress(building, len(front.works), sys.stderr))
+    findings = front.findings + tuple(finding for result in results for finding in result.findings)
     _show(findings, front.texts, given.message)
     if given.message == "text":
-        every = many.with_unread(outcomes, front)
+        every = jobs.with_unread(results, front)
         if len(every) > 1:
-            _say(many.table(every, spoiled, build=True))
-            written = [each for each in outcomes if each.written]
-            folders = ", ".join(dict.fromkeys(many.near(out[each.job]) for each in written))
+            _say(terminal.result_table(every, blocked, build=True))
+            written = [result for result in results if result.written]
+            folders = ", ".join(dict.fromkeys(jobs.from_here(out[result.job]) for result in written))
             _say(f"{len(written)} of {len(every)} jobs written{' to ' * bool(folders)}{folders}.")
         else:
-            _say("".join(each.lines for each in outcomes))
+            _say("".join(result.lines for result in results))
         if findings:
-            _say(_verdict(findings) + ".")
-    _depfile(given.depfile, front, outcomes)
-    return _stopped(outcomes) or _code(findings, strict)
+            _say(f"{_tally(findings)}.")
+    _depfile(given.depfile, front, results)
+    return _stopped(results) or _code(findings, strict)
 
 
-def _depfile(path: Path | None, front: Front, outcomes: Sequence[Outcome]) -> None:
-    """Say which sources the files of every written job were made from; where none was written, leave it as it is."""
-    made = [(work, each.written) for work, each in zip(front.works, outcomes, strict=True) if each.written]
+def _depfile(path: Path | None, front: Front, results: Sequence[JobResult]) -> None:
+    """Write which sources the files of each job were made from, if any job was written."""
+    made = [(work, result.written) for work, result in zip(front.works, results, strict=True) if result.written]
     if path is None or not made:
         return
     from flatwise.tool import depfile
-    from flatwise.tool import runs as many
+    from flatwise.tool.jobs import made_from
     from flatwise.tool.outputs import put
 
     try:
-        rules = depfile.rules(many.made_from(work, front.projects[work.path], written) for work, written in made)
+        rules = depfile.rules(made_from(work, front.projects[work.path], written) for work, written in made)
     except ValueError as why:
         raise Stop(f"{path} can't be written: {why}. Rename it.") from None
     path.parent.mkdir(parents=True, exist_ok=True)
     put(path, os.fsencode(rules))
 
 
-def _stopped(outcomes: Sequence[Outcome]) -> int:
-    """STOPPED where a job could not be written or met a fault of the tool itself, which is said; else CLEAN."""
-    for each in outcomes:
-        if each.refused:
-            _complain(f"flatwise: {each.refused}")
-        if each.fault:
-            _complain(each.fault)
-    return STOPPED if any(each.refused or each.fault for each in outcomes) else CLEAN
+def _stopped(results: Sequence[JobResult]) -> int:
+    """STOPPED if a job could not be written or met a bug, which this reports; otherwise CLEAN."""
+    for result in results:
+        if result.refused:
+            _complain(f"flatwise: {result.refused}")
+        if result.bug:
+            _complain(result.bug)
+    return STOPPED if any(result.refused or result.bug for result in results) else CLEAN
 
 
 def _verify(given: argparse.Namespace) -> int:
@@ -153,13 +138,13 @@ def _verify(given: argparse.Namespace) -> int:
     from flatwise.pipeline import work_out
     from flatwise.verify import header, judge
 
-    path, name = _job_of(given.job)
+    path, name = _file_and_job(given.job)
     program, findings = _bytes(given.program)
     front = _read([path])
     findings += front.findings
     if not has_errors(findings):
-        meant = _meant(front, path, name or header(program).get("job", ""), given.program)
-        plan, found = (None, (meant,)) if isinstance(meant, Finding) else work_out(meant)[:2]
+        work = _job_of_program(front, path, name or header(program).get("job", ""), given.program)
+        plan, found = (None, (work,)) if isinstance(work, Finding) else work_out(work)[:2]
         findings += found
         if plan is not None and not has_errors(findings):
             proof, judged = judge(program, str(given.program), plan)
@@ -167,17 +152,17 @@ def _verify(given: argparse.Namespace) -> int:
             if given.message == "text" and proof is not None and not has_errors(judged):
                 _say(
                     f"{given.program} does what {plan.work.name} plans: {proof.program_moves} moves, deepest bite "
-                    f"{show(proof.deepest_bite)}, nothing hit, nothing left above the plane."
+                    f"{show(proof.deepest_bite)}, no collisions, no wood left above the plane."
                 )
     texts = {**front.texts, str(given.program): program.decode("latin-1")}
     _show(findings, texts, given.message)
     if findings and given.message == "text":
-        _say(_verdict(findings) + ".")
+        _say(f"{_tally(findings)}.")
     return _code(findings, _strict(given, [path]))
 
 
-def _meant(front: Front, path: Path, name: str, program: Path) -> Work | Finding:
-    """The job that a program is for: the one named, else one that its path names, else the only one."""
+def _job_of_program(front: Front, path: Path, name: str, program: Path) -> Work | Finding:
+    """The job that a program is for: the one named, or one that its path names, or the only one."""
     from flatwise.findings.fw902_not_as_planned import departs
 
     works = {work.name: work for work in front.works}
@@ -188,7 +173,7 @@ def _meant(front: Front, path: Path, name: str, program: Path) -> Work | Finding
         return (near or list(works.values()))[0]
     said = f"is for job `{name}`" if name else "does not say which job it is for"
     has = ", ".join(f"`{each}`" for each in works) or "no job"
-    return departs(f"The program {said}, and {path} has {has}.", None, f"Name the job with --job {path}:NAME.")
+    return departs(f"The program {said}, but {path} has {has}.", None, f"Name the job with --job {path}:NAME.")
 
 
 def _read(paths: Sequence[Path]) -> Front:
@@ -198,13 +183,13 @@ def _read(paths: Sequence[Path]) -> Front:
 
 
 def _strict(given: argparse.Namespace, paths: Sequence[Path]) -> bool:
-    from flatwise.tool.runs import project_of
+    from flatwise.tool.jobs import project_of
 
     return bool(given.strict) or any(project_of(path).strict for path in paths)
 
 
 def _out(given: argparse.Namespace, project: Project) -> Path:
-    """The folder that a job's folder goes into: --out, else the project's."""
+    """The folder that a job's folder goes into: --out, or the project's."""
     from flatwise.sources.load import below_root
 
     if given.out is not None:
@@ -212,21 +197,21 @@ def _out(given: argparse.Namespace, project: Project) -> Path:
     out = below_root(project.root, project.out, project.root)
     if out is None:
         raise Stop(
-            f"the project's out folder {project.out} leads out of the project. "
-            "Name one inside it in the project file, or give --out."
+            f"the project's out folder {project.out} lies outside the project. "
+            "Name one inside it in the project file, or use --out."
         )
     return out
 
 
 def _bytes(path: Path) -> tuple[bytes, Findings]:
-    """A program as it stands on the disk, or the finding that says why it can't be read."""
+    """The bytes of a program, or the finding that says why it can't be read."""
     from flatwise.sources.load import POINTS_LIMIT, unreadable
 
     problem = unreadable(path.resolve(), str(path), None, POINTS_LIMIT)
     return (b"", (problem,)) if problem is not None else (path.read_bytes(), ())
 
 
-def _job_of(given: str) -> tuple[Path, str]:
+def _file_and_job(given: str) -> tuple[Path, str]:
     """`FILE` or `FILE:NAME`: the file and the job's name ("" where none is given)."""
     path, colon, name = given.rpartition(":")
     whole = Path(given).exists() or not colon or not name.isidentifier()
@@ -246,10 +231,10 @@ def _show(findings: Findings, texts: Mapping[str, str], form: str) -> None:
         _say(messages.text(findings, texts, colour=_coloured()))
 
 
-def _verdict(findings: Findings) -> str:
+def _tally(findings: Findings) -> str:
     from flatwise.report.messages import tally
 
-    return tally(findings) or "No findings"
+    return tally(findings)
 
 
 def _code(findings: Findings, strict: bool) -> int:
@@ -259,7 +244,7 @@ def _code(findings: Findings, strict: bool) -> int:
 
 
 def _coloured() -> bool:
-    """Colour only where a person looks, and not against their word (no-color.org's variable)."""
+    """Colour only in a terminal, and not against the user's wish (no-color.org's variable)."""
     return sys.stdout.isatty() and not os.environ.get("NO_COLOR") and os.environ.get("TERM") != "dumb"
 
 
@@ -268,7 +253,7 @@ def _say(text: str) -> None:
 
 
 def _complain(text: str) -> None:
-    """Say what stops the tool; a path in it can't steer the terminal."""
+    """Print what stops the tool; a path in it can't control the terminal."""
     from flatwise.report.messages import visible
 
     print(visible(text), file=sys.stderr)
@@ -284,7 +269,7 @@ def _format(given: argparse.Namespace) -> int:
     from flatwise_grammar import format_text
 
     loaded, found = load(given.path)
-    # only what is wrong with the text itself: a missing `use` is no matter of layout
+    # only errors of the text itself: a missing `use` does not matter here
     findings = tuple(each for each in found if each.code < "FW1")
     changed = 0
     for name in loaded.asked:
@@ -294,7 +279,7 @@ def _format(given: argparse.Namespace) -> int:
             changed += 1
             if not given.check:
                 put(source.path, tidy.encode("utf-8"))
-            _say(f"{visible(name)}: {'would be laid out anew' if given.check else 'laid out anew'}.")
+            _say(f"{visible(name)}: {'would be reformatted' if given.check else 'reformatted'}.")
     _show(findings, loaded.texts, "text")
     return FOUND if findings or (given.check and changed) else CLEAN
 
@@ -319,33 +304,33 @@ def _explain(given: argparse.Namespace) -> int:
 
 
 def _compare(given: argparse.Namespace) -> int:
-    from flatwise.tool import compare_report as shown
-    from flatwise.tool.compare import compare
-    from flatwise.tool.compare_sides import NoRevision, sides
+    from flatwise.tool import compare_report
+    from flatwise.tool.compare import compare, read_sides
+    from flatwise.tool.revisions import NoRevision
 
     try:
-        old, new, lost = sides(given.old, given.new)
+        old, new, unreadable = read_sides(given.old, given.new)
     except NoRevision as why:
         raise Stop(str(why)) from None
-    if lost:
-        print(shown.lost(lost), file=sys.stderr)
-    compared, faults_met = compare(old, new, given.workers)
-    show = {"text": shown.text, "json": shown.as_json, "markdown": shown.markdown}[given.message]
-    sys.stdout.write(show(compared))
-    for fault in faults_met:
-        print(fault, file=sys.stderr)
+    if unreadable:
+        print(compare_report.unreadable(unreadable), file=sys.stderr)
+    compared, bugs = compare(old, new, given.workers)
+    shown = {"text": compare_report.text, "json": compare_report.as_json, "markdown": compare_report.markdown}
+    sys.stdout.write(shown[given.message](compared))
+    for bug in bugs:
+        print(bug, file=sys.stderr)
     worse = any(each.verdict == "worse" for each in compared)
-    failed = lost or (given.fail_on == "worse" and worse) or (given.fail_on == "change" and compared)
-    return STOPPED if faults_met else FOUND if failed else CLEAN
+    failed = unreadable or (given.fail_on == "worse" and worse) or (given.fail_on == "change" and compared)
+    return STOPPED if bugs else FOUND if failed else CLEAN
 
 
 def _new(given: argparse.Namespace) -> int:
-    from flatwise.tool.new import NoJob, Wish, answer, write_new
+    from flatwise.tool.new import JobOptions, NotWritten, answer, write_new
 
-    wish = Wish(*(getattr(given, word) for word in Wish._fields))
+    options = JobOptions(*(getattr(given, option) for option in JobOptions._fields))
     try:
-        _say(write_new(given.name, Path.cwd(), wish, answer if given.ask else None))
-    except NoJob as why:
+        _say(write_new(given.name, Path.cwd(), options, answer if given.ask else None))
+    except NotWritten as why:
         _say(str(why))
         return FOUND
     return CLEAN
@@ -358,12 +343,12 @@ def _serve(given: argparse.Namespace) -> int:
         server = import_module("flatwise_lsp.server.stdio")
     except ImportError as error:
         raise Stop(
-            f"the language server can't start, {error.name or 'a part of it'} is missing. Install flatwise again."
+            f"the language server can't start: {error.name or 'a part of it'} is missing. Reinstall flatwise."
         ) from error
     return int(server.serve() or 0)
 
 
-RUNS: Mapping[str, Callable[[argparse.Namespace], int]] = {
+COMMANDS: Mapping[str, Callable[[argparse.Namespace], int]] = {
     "check": _check,
     "build": _build,
     "verify": _verify,

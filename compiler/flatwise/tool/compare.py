@@ -1,31 +1,36 @@
-"""What a change of text does to the work: the figures of a job before and after, and which of them are worse.
+"""What a change of text does to the work: the figures of each job before and after, and which of them are worse.
 
-Only what somebody would see at the machine counts: where nothing that is shown differs and the programs make the same
-moves, nothing is said, however the text was rewritten.
+Only what somebody would notice at the machine counts: where no figure differs and the programs make the same moves,
+a job is unchanged, however its text was rewritten.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
+from itertools import zip_longest
+from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import Literal, NamedTuple
 
 from flatwise.core.finding import Finding, Findings, has_errors
 from flatwise.core.units import UNITS, show
 from flatwise.model.built import Waived
 from flatwise.model.stages import Plan, Setup, Work
-from flatwise.pipeline import work_out
-from flatwise.report.job_text import minutes, stack
-from flatwise.tool.runs import run
+from flatwise.pipeline import Front, read_works, work_out
+from flatwise.report.display import duration, leaf_stack
+from flatwise.tool.jobs import by_path
+from flatwise.tool.revisions import checked_out
+from flatwise.tool.workers import run
 
 Verdict = Literal["worse", "better", "changed"]
 NONE = "-"
 
 
-class Side(NamedTuple):
-    """A job on one side: its work and, once worked out, its plan where they could be made, and all that was found.
+class JobSide(NamedTuple):
+    """A job as it was or is: all findings, its work if it could be read and, once worked out, its plan.
 
-    `hidden` begins paths that are there for the comparison only; messages leave it out.
+    Messages leave out `hidden`, the start of paths in a temporary folder.
     """
 
     job: str
@@ -35,8 +40,12 @@ class Side(NamedTuple):
     plan: Plan | None = None
     waived: tuple[Waived, ...] = ()
 
-    def worked_out(self) -> Side:
-        """The side with its plan."""
+    @property
+    def compiles(self) -> bool:
+        return self.plan is not None and not has_errors(self.findings)
+
+    def worked_out(self) -> JobSide:
+        """The same with its plan."""
         plan, more, waived = work_out(self.work) if self.work is not None else (None, (), ())
         found = self.findings + more
         if self.hidden:
@@ -44,7 +53,7 @@ class Side(NamedTuple):
         return self._replace(plan=plan, waived=waived, findings=found)
 
 
-class Change(NamedTuple):
+class Difference(NamedTuple):
     """One thing that differs, in words; `before` or `after` is "-" where there is none."""
 
     what: str
@@ -53,36 +62,84 @@ class Change(NamedTuple):
     verdict: Verdict
 
 
-class Compared(NamedTuple):
-    """One job: its name (`old -> new` where it was renamed), and what differs."""
+class JobComparison(NamedTuple):
+    """The differences of one job (`old -> new` where it was renamed)."""
 
     job: str
-    changes: tuple[Change, ...]
+    differences: tuple[Difference, ...]
 
     @property
     def verdict(self) -> Verdict:
-        """The worst of its changes."""
-        verdicts = {change.verdict for change in self.changes}
+        """Worse if any difference is, otherwise better if any is."""
+        verdicts = {difference.verdict for difference in self.differences}
         return "worse" if "worse" in verdicts else "better" if "better" in verdicts else "changed"
 
 
 class _Figure(NamedTuple):
-    """A figure as it is shown; `value` and `worse` (the direction that is worse) where one is better than another."""
+    """A figure as it is shown; where more or less of it is worse, `worse` says which and `value` compares."""
 
     shown: str
     value: float = 0.0
     worse: Literal["more", "less", ""] = ""
 
 
-Pair = tuple[Side | None, Side | None]
+# -- the two sides -----------------------------------------------------------------------------------------------------
+
+
+def read_sides(old: str, new: str) -> tuple[list[JobSide], list[JobSide], Findings]:
+    """The jobs of both sides, and the findings about files that could not be read.
+
+    Each side is a file, a folder, or either at a revision (`REV:path`).  Jobs whose sources and rules are the same on
+    both sides are left out.  Raises NoRevision.
+    """
+    with TemporaryDirectory(prefix="flatwise-") as folder:
+        paths = [checked_out(given, Path(folder) / name) for given, name in ((old, "old"), (new, "new"))]
+        fronts = [read_works([path]) for path in paths]
+        unreadable = tuple(finding for front in fronts for finding in front.findings if finding.span is None)
+        same = _same(*(front.works for front in fronts))
+        if not all(front.texts for front in fronts):
+            return [], [], unreadable  # nothing can be compared with a side that does not exist
+        hidden = [f"{Path(folder).resolve() / name}/" for name in ("old", "new")]
+        before, after = (list(_jobs(front, same, start)) for front, start in zip(fronts, hidden, strict=True))
+    return before, after, unreadable
+
+
+def _same(old: Sequence[Work], new: Sequence[Work]) -> set[str]:
+    """The names of jobs with the same text in all their files, and the same rules, on both sides."""
+
+    def key(work: Work) -> tuple[object, ...]:
+        return (work.name, *sorted(digest for _, digest in work.sources), replace(work.rules, spans={}))
+
+    known = {work.name: key(work) for work in old}
+    return {work.name for work in new if known.get(work.name) == key(work)}
+
+
+def _jobs(front: Front, same: set[str], hidden: str) -> Iterator[JobSide]:
+    """Every job in the files that were named, except those that are the same on both sides."""
+    works = {work.name: work for work in front.works}
+    placed = by_path(front.findings)
+    for name, block in front.jobs.items():
+        work = works.get(name)
+        found = placed.get(block.path, ())
+        if work is None and not has_errors(found):
+            # the error is in a file that the job uses
+            found = tuple(each for each in front.findings if each.span is not None)
+        if name in same and not has_errors(found):
+            continue
+        yield JobSide(name, work, found, hidden)
+
+
+# -- comparing ---------------------------------------------------------------------------------------------------------
+
+Pair = tuple[JobSide | None, JobSide | None]
 
 
 def compare(
-    old: Sequence[Side], new: Sequence[Side], workers: int | None = None
-) -> tuple[tuple[Compared, ...], tuple[str, ...]]:
-    """Every job that differs, in the order of the new side, jobs that are gone last; and reports of faults of the tool.
+    old: Sequence[JobSide], new: Sequence[JobSide], workers: int | None = None
+) -> tuple[tuple[JobComparison, ...], tuple[str, ...]]:
+    """Every job that differs, in the order of the new side, removed jobs last; and reports of bugs.
 
-    Jobs are paired by name; one job alone on each side is a pair whatever it is called.
+    Jobs are paired by name; a single job on each side is a pair whatever its name.
     """
     before = {side.job: side for side in old}
     if len(old) == len(new) == 1:
@@ -92,24 +149,30 @@ def compare(
         pairs = [(before.get(side.job), side) for side in new]
         pairs += [(side, None) for side in old if side.job not in names]
     found = list(run(_compared, pairs, _failed, workers))
-    compared = tuple(each for each in found if isinstance(each, Compared) and each.changes)
+    compared = tuple(each for each in found if isinstance(each, JobComparison) and each.differences)
     return compared, tuple(each for each in found if isinstance(each, str))
 
 
-def _compared(pair: Pair) -> Compared | str:
+def _compared(pair: Pair) -> JobComparison | str:
     old, new = (side.worked_out() if side is not None else None for side in pair)
-    changes = sorted(_changes(old, new), key=lambda change: _rank(change.what))
-    return Compared(_named(old, new), tuple(changes))
+    name = " -> ".join(dict.fromkeys(side.job for side in (old, new) if side is not None))
+    return JobComparison(name, tuple(sorted(_differences(old, new), key=lambda difference: _rank(difference.what))))
 
 
-#: what a reader has to know first: what is found, what is left and how sure, how long, how near to a holder
-_FIRST = ("job", "FW", "waived", "asked for", "left", "+/-", "most that", "machine time", "least clearance")
-#: what follows from the rest
-_LAST = (", loses", ", passes", ", deepest bite", ", speed", ", feed", ", ridge", ", holding load")
+def _failed(pair: Pair, bug: str) -> JobComparison | str:
+    return bug
+
+
+#: what a reader has to know first: findings, what is left and how certain, how long, how near to a holder
+_FIRST = ("job", "FW", "waived", "target", "thickness left", "+/-", "maximum", "machine time", "minimum clearance")
+#: what follows from the other figures
+_LAST = (", wood removed", ", passes", ", deepest bite", ", speed", ", feed", ", ridge", ", holding load")
+#: what another target changes by intention
+_FOLLOWS_TARGET = ("thickness left", "maximum thickness", "wood removed", "machine time", "clearance")
 
 
 def _rank(what: str) -> int:
-    """Where a thing stands in the list: the first ones, the rest, what follows from others, the leaves."""
+    """The place of a difference in the list: the first ones, the rest, what follows from others, the leaves."""
     for rank, start in enumerate(_FIRST):
         if what.startswith(start):
             return rank
@@ -119,82 +182,59 @@ def _rank(what: str) -> int:
 
 
 def is_detail(what: str) -> bool:
-    """Whether a thing that differs follows from others: the single passes, feeds and leaves."""
+    """Whether a difference follows from others: single passes, feeds and leaves."""
     return what.startswith("leaves at ") or what.endswith(_LAST)
 
 
-def _failed(pair: Pair, why: str) -> Compared | str:
-    return why
-
-
-def _named(old: Side | None, new: Side | None) -> str:
-    names = dict.fromkeys(side.job for side in (old, new) if side is not None)
-    return " -> ".join(names)
-
-
-def _changes(old: Side | None, new: Side | None) -> Iterator[Change]:
+def _differences(old: JobSide | None, new: JobSide | None) -> Iterator[Difference]:
     if old is None or new is None:
-        side = new or old
-        assert side is not None
-        state = _state(side)
-        worse = new is not None and not _sound(new)
-        yield Change("job", NONE if old is None else state, NONE if new is None else state, _when(worse))
+        before, after = (NONE if side is None else _state(side) for side in (old, new))
+        yield Difference("job", before, after, "worse" if new is not None and not new.compiles else "changed")
         return
-    if _sound(old) != _sound(new):
-        yield Change("job", _state(old), _state(new), "worse" if _sound(old) else "better")
-    # where a side does not compile, what is found there says all: its figures are those of nothing that is cut
-    figures = _figures(old, new) if _sound(old) and _sound(new) else {}
-    found = [change for what, (one, other) in figures.items() if (change := _change(what, one, other)) is not None]
-    yield from _asked(old, new, found)
-    yield from _findings(old, new)
-    if not found and _sound(old) and _sound(new) and _moves(old) != _moves(new):
-        yield Change("moves", "as they were", "others", "changed")
+    if old.compiles != new.compiles:
+        yield Difference("job", _state(old), _state(new), "worse" if old.compiles else "better")
+    # the figures of a job that does not compile are of nothing that is cut: its findings say everything
+    both = old.compiles and new.compiles
+    figures = list(_figure_differences(old, new)) if both else []
+    yield from figures
+    yield from _finding_differences(old, new)
+    yield from _waiver_differences(old, new)
+    if both and not figures and _moves(old) != _moves(new):
+        yield Difference("moves", "as before", "different", "changed")
 
 
-def _when(worse: bool) -> Verdict:
-    return "worse" if worse else "changed"
+def _state(side: JobSide) -> str:
+    return "compiles" if side.compiles else "does not compile"
 
 
-def _sound(side: Side) -> bool:
-    return side.plan is not None and not has_errors(side.findings)
+def _figure_differences(old: JobSide, new: JobSide) -> Iterator[Difference]:
+    """Figures that read differently; with another target, those that follow from it are neither better nor worse."""
+    assert old.plan is not None and new.plan is not None
+    retargeted = old.plan.target != new.plan.target
+    for what, (one, other) in _figures(old, new).items():
+        before, after = one.shown if one else NONE, other.shown if other else NONE
+        if before == after:
+            continue
+        verdict: Verdict = "changed"
+        follows = retargeted and what.endswith(_FOLLOWS_TARGET)
+        if one is not None and other is not None and other.worse and not follows:
+            verdict = "worse" if (other.value > one.value) == (other.worse == "more") else "better"
+        yield Difference(what, before, after, verdict)
 
 
-def _state(side: Side) -> str:
-    return "compiles" if _sound(side) else "does not compile"
+# -- figures -----------------------------------------------------------------------------------------------------------
 
 
-def _change(what: str, old: _Figure | None, new: _Figure | None) -> Change | None:
-    """The change of a figure, or None where it is shown alike."""
-    before, after = old.shown if old else NONE, new.shown if new else NONE
-    if before == after:
-        return None
-    verdict: Verdict = "changed"
-    if old is not None and new is not None and new.worse:
-        verdict = "worse" if (new.value > old.value) == (new.worse == "more") else "better"
-    return Change(what, before, after, verdict)
-
-
-def _asked(old: Side, new: Side, found: list[Change]) -> Iterator[Change]:
-    """The changes, those that a job asks for neither better nor worse: another thickness leaves and takes another."""
-    asked = old.plan is not None and new.plan is not None and old.plan.target != new.plan.target
-    for change in found:
-        follows = asked and change.what.endswith(("left", "loses", "machine time", "clearance"))
-        yield change._replace(verdict="changed") if follows else change
-
-
-# -- figures ----------------------------------------------------------------------------------------------------------
-
-
-def _figures(old: Side, new: Side) -> dict[str, tuple[_Figure | None, _Figure | None]]:
-    """Every figure of both sides by what it is, in the units of the new side (of the old where that has none)."""
-    work = new.work or old.work
-    unit = work.job.stock.size.thickness.unit if work is not None else "mm"
+def _figures(old: JobSide, new: JobSide) -> dict[str, tuple[_Figure | None, _Figure | None]]:
+    """Every figure of both sides by its name, in the unit of the new side."""
+    assert old.plan is not None and new.plan is not None
+    unit = new.plan.work.job.stock.size.thickness.unit
     unit = unit if unit in UNITS else "mm"
-    one, other = ({} if side.plan is None else dict(_of(side.plan, unit)) for side in (old, new))
+    one, other = (dict(_plan_figures(plan, unit)) for plan in (old.plan, new.plan))
     return {what: (one.get(what), other.get(what)) for what in [*other, *(what for what in one if what not in other)]}
 
 
-def _of(plan: Plan, unit: str) -> Iterator[tuple[str, _Figure]]:
+def _plan_figures(plan: Plan, unit: str) -> Iterator[tuple[str, _Figure]]:
     work, size = plan.work, plan.work.job.stock.size
     sides = (size.length, size.width, size.thickness)
     yield "panel", _Figure(" x ".join(show(float(side), unit, 5) for side in sides) + f", {work.job.stock.wood}")
@@ -206,36 +246,37 @@ def _of(plan: Plan, unit: str) -> Iterator[tuple[str, _Figure]]:
     sheet = f" by paper {show(float(paper), unit, 3)}" if paper else ""
     yield "zero", _Figure(f"{corner.corner} at {place}; z {work.job.zero.z.on}{sheet}")
     if plan.target is not None:
-        yield "asked for", _Figure(show(plan.target, unit, 5))
-    yield "left", _Figure(show(plan.forecast, unit, 5), plan.forecast, "less")
+        yield "target", _Figure(show(plan.target, unit, 5))
+    yield "thickness left", _Figure(show(plan.forecast, unit, 5), plan.forecast, "less")
     yield "+/-", _Figure(show(plan.plus_minus, unit, 3), plan.plus_minus, "more")
-    yield "most that can be left", _Figure(show(plan.most_left, unit, 5), plan.most_left, "less")
+    yield "maximum thickness", _Figure(show(plan.most_left, unit, 5), plan.most_left, "less")
     for setup in plan.setups:
-        for what, figure in _face(setup, unit):
+        for what, figure in _face_figures(setup, unit):
             yield f"{setup.face} face, {what}", figure
     time = sum(setup.time for setup in plan.setups)
-    yield "machine time", _Figure(minutes(time), time, "more")
+    yield "machine time", _Figure(duration(time), time, "more")
     if plan.seating is not None:
         for shim in plan.seating.shims:
             if shim.leaves:
-                yield f"leaves at {shim.place or f'{show(shim.x)}, {show(shim.y)}'}", _Figure(stack(work, shim.leaves))
-    yield from _holders(plan, unit)
+                place = shim.place or f"{show(shim.x)}, {show(shim.y)}"
+                yield f"leaves at {place}", _Figure(leaf_stack(work, shim.leaves))
+    yield from _holder_figures(plan, unit)
 
 
-def _face(setup: Setup, unit: str) -> Iterator[tuple[str, _Figure]]:
+def _face_figures(setup: Setup, unit: str) -> Iterator[tuple[str, _Figure]]:
     feed = "in/min" if unit == "in" else "mm/min"
-    yield "loses", _Figure(show(setup.removed_mean, unit, 3), setup.removed_mean, "more")
+    yield "wood removed", _Figure(show(setup.removed_mean, unit, 3), setup.removed_mean, "more")
     yield "passes", _Figure(str(len(setup.passes)))
     deepest = max((each.depth for each in setup.passes), default=0.0)
     yield "deepest bite", _Figure(show(deepest, unit, 3))
     yield "speed", _Figure(show(setup.speed, "rpm", 5))
-    yield "feed", _Figure(f"{show(setup.feed, feed, 5)}, by {setup.feed_limit.replace('_', ' ')}")
+    yield "feed", _Figure(f"{show(setup.feed, feed, 5)}, limited by {setup.feed_limit.replace('_', ' ')}")
     yield "ridge", _Figure(show(setup.ridge, unit, 3), setup.ridge, "more")
     yield "holding load", _Figure(show(setup.holding_load, "N", 3))
 
 
-def _holders(plan: Plan, unit: str) -> Iterator[tuple[str, _Figure]]:
-    """Where holders stand, and the least height between the lowest plane and one of them."""
+def _holder_figures(plan: Plan, unit: str) -> Iterator[tuple[str, _Figure]]:
+    """Where the holders stand, and the smallest height between the lowest plane and one of them."""
     places: dict[str, list[str]] = {}
     for each in plan.work.holders:
         places.setdefault(f"{each.kind} {each.name}, {each.edge}", []).append(show(each.along, unit, 4))
@@ -246,11 +287,11 @@ def _holders(plan: Plan, unit: str) -> Iterator[tuple[str, _Figure]]:
         tall = max(plan.work.holders, key=lambda each: each.height)
         gap = plane - tall.height
         shown = f"{show(gap, unit, 3)} over {tall.kind} {tall.name} on the {tall.edge} edge"
-        yield "least clearance", _Figure(shown, gap, "less")
+        yield "minimum clearance", _Figure(shown, gap, "less")
 
 
-def _moves(side: Side) -> list[bytes]:
-    """The programs without what their headers say of names and sources."""
+def _moves(side: JobSide) -> list[bytes]:
+    """The programs without the names and sources in their headers."""
     from flatwise.gcode.write import write
 
     assert side.plan is not None
@@ -264,29 +305,30 @@ def _moves(side: Side) -> list[bytes]:
 # -- findings ----------------------------------------------------------------------------------------------------------
 
 
-def _findings(old: Side, new: Side) -> Iterator[Change]:
-    """What is found anew or no more, code by code; a finding whose numbers alone differ is shown as changed."""
-    for code in sorted({finding.code for finding in (*old.findings, *new.findings)}):
-        if code == "FW703":  # told as a waiver, with its reason
-            continue
-        before, after = (_said(side.findings, code) for side in (old, new))
-        gone = [each for each in before if each not in after]
-        come = [each for each in after if each not in before]
-        what = f"{code} {next(each.severity for each in (*new.findings, *old.findings) if each.code == code)}"
-        both = min(len(gone), len(come))
-        for number in range(max(len(gone), len(come))):
-            verdict: Verdict = "changed" if number < both else "worse" if come[number:] else "better"
-            yield Change(
-                what, (gone[number : number + 1] or [NONE])[0], (come[number : number + 1] or [NONE])[0], verdict
-            )
-    waivers = [{each.rule: each.because for each in side.waived} for side in (old, new)]
-    for rule in sorted({*waivers[0], *waivers[1]}):
-        one, other = (waiver.get(rule, NONE) for waiver in waivers)
-        if one != other:
-            # a rule more is let through: somebody has to agree to it
-            verdict = "worse" if one == NONE else "better" if other == NONE else "changed"
-            yield Change(f"waived: {rule}", one, other, verdict)
+def _finding_differences(old: JobSide, new: JobSide) -> Iterator[Difference]:
+    """New and resolved findings, code by code; where only the numbers of a finding differ, it changed."""
+    for code in sorted({finding.code for finding in (*old.findings, *new.findings)} - {"FW703"}):
+        before, after = (_messages(side.findings, code) for side in (old, new))
+        severity = next(each.severity for each in (*new.findings, *old.findings) if each.code == code)
+        gone = [message for message in before if message not in after]
+        come = [message for message in after if message not in before]
+        for one, other in zip_longest(gone, come, fillvalue=NONE):
+            yield Difference(f"{code} {severity}", one, other, _verdict(one, other))
 
 
-def _said(findings: Sequence[Finding], code: str) -> list[str]:
+def _messages(findings: Sequence[Finding], code: str) -> list[str]:
     return list(dict.fromkeys(finding.message for finding in findings if finding.code == code))
+
+
+def _waiver_differences(old: JobSide, new: JobSide) -> Iterator[Difference]:
+    """Rules that are waived now or no longer: FW703, with the reason instead of the message."""
+    before, after = ({waived.rule: waived.because for waived in side.waived} for side in (old, new))
+    for rule in sorted({*before, *after}):
+        one, other = before.get(rule, NONE), after.get(rule, NONE)
+        if one != other:
+            yield Difference(f"waived: {rule}", one, other, _verdict(one, other))
+
+
+def _verdict(before: str, after: str) -> Verdict:
+    """A finding or waiver that appears is worse: somebody has to agree to it."""
+    return "worse" if before == NONE else "better" if after == NONE else "changed"

@@ -1,4 +1,4 @@
-"""A comparison as people read it in a terminal and in a review, and as machines do."""
+"""A comparison as text for a terminal, as Markdown for a review, and as JSON."""
 
 from __future__ import annotations
 
@@ -8,25 +8,25 @@ from collections.abc import Sequence
 
 from flatwise.core.finding import Findings
 from flatwise.report.messages import visible
-from flatwise.tool.compare import NONE, Change, Compared, Verdict, is_detail
+from flatwise.tool.compare import NONE, Difference, JobComparison, Verdict, is_detail
 
 SCHEMA = 1
 
 
-def lost(findings: Findings) -> str:
-    """What kept a file from being read, a line each."""
+def unreadable(findings: Findings) -> str:
+    """The findings about files that could not be read, one per line."""
     return "\n".join(f"{each.code} {each.severity}  {visible(each.message)} {visible(each.help)}" for each in findings)
 
 
-def text(compared: Sequence[Compared]) -> str:
-    """A paragraph a job, a line for each thing that differs; "" where nothing does."""
+def text(compared: Sequence[JobComparison]) -> str:
+    """A paragraph per job, a line for each difference; "" if there is none."""
     return "\n".join(_paragraph(each) for each in compared)
 
 
-def _paragraph(one: Compared) -> str:
-    wide = max(len(change.what) for change in one.changes)
+def _paragraph(one: JobComparison) -> str:
+    wide = max(len(change.what) for change in one.differences)
     lines = [f"{one.job}: {one.verdict}"]
-    for change in one.changes:
+    for change in one.differences:
         mark = "" if change.verdict == "changed" else f"   {change.verdict}"
         short = len(change.before) + len(change.after) < 72
         between = " -> " if short else f"\n  {'':{wide}}  -> "
@@ -34,29 +34,29 @@ def _paragraph(one: Compared) -> str:
     return "\n".join(lines) + "\n"
 
 
-def markdown(compared: Sequence[Compared]) -> str:
-    """A comment for a review; "" where nothing differs.
+def markdown(compared: Sequence[JobComparison]) -> str:
+    """A comment for a review; "" if nothing differs.
 
-    One sentence, then a table for each of a few jobs, or of many one table with a line for each, the worse ones first.
+    One sentence, then a table for each of a few jobs, or one table with a line for each of many, worse ones first.
     """
     if not compared:
         return ""
     worse = [each.job for each in compared if each.verdict == "worse"]
-    changes = f"The work of {len(compared)} job{'s' * (len(compared) != 1)} changes"
+    changes = f"This changes {len(compared)} job{'s' * (len(compared) != 1)}"
     if len(compared) > FEW:
         said = f"{changes}; worse: {len(worse) or 'none'}."
         ranked = sorted(compared, key=lambda each: _WORST_FIRST.index(each.verdict))
         rows = [f"| {_cell(each.job)} | {_mark(each.verdict)} | {_brief(each)} |" for each in ranked[:MOST]]
         if len(ranked) > MOST:
-            rows += ["", f"{len(ranked) - MOST} more are left out here; `flatwise compare` in a terminal names all."]
+            rows += ["", f"{len(ranked) - MOST} more are not shown; `flatwise compare` in a terminal lists all."]
         return "\n".join([f"{said}\n", "| job | | |", "|---|---|---|", *rows]) + "\n"
     said = f"{changes}; worse: {', '.join(f'`{job}`' for job in worse) or 'none'}."
     return "\n".join([said, *(_table(each) for each in compared)]) + "\n"
 
 
-#: so many jobs have a table each, and so many changes are named of one in a line
+#: the most jobs that get a table each, and the most changes that one line names
 FEW = 3
-#: so many lines a comment has at most: a shop's file may change hundreds of jobs, and comments have an end
+#: the most lines of a comment: a shop's file may change hundreds of jobs, and comments are limited
 MOST = 40
 _WORST_FIRST = ("worse", "changed", "better")
 
@@ -65,28 +65,28 @@ def _mark(verdict: Verdict) -> str:
     return "" if verdict == "changed" else f"**{verdict}**"
 
 
-def _brief(one: Compared) -> str:
-    """The first few changes in words, those that are worse before others."""
-    ranked = sorted(one.changes, key=lambda change: change.verdict != "worse")
+def _brief(one: JobComparison) -> str:
+    """The first few changes in words, the worse ones first."""
+    ranked = sorted(one.differences, key=lambda change: change.verdict != "worse")
     said = [_said(change) for change in ranked[:FEW]]
     more = len(ranked) - len(said)
     return "; ".join([*said, *([f"{more} more"] if more else [])])
 
 
-def _said(change: Change) -> str:
+def _said(change: Difference) -> str:
     what, before, after = (_cell(each) for each in change[:3])
     if change.before == NONE:
         return f"{what}: {after}"
-    return f"{what} no more" if change.after == NONE else f"{what} {before} → {after}"
+    return f"{what}: none" if change.after == NONE else f"{what} {before} → {after}"
 
 
-def _table(one: Compared) -> str:
-    """A table of what matters; what only follows from it is named in a line below where it is much."""
-    follows = [change for change in one.changes if is_detail(change.what) and change.verdict == "changed"]
+def _table(one: JobComparison) -> str:
+    """A table of what matters; a long list of what only follows from it is one line below the table."""
+    follows = [change for change in one.differences if is_detail(change.what) and change.verdict == "changed"]
     if len(follows) <= FEW:
         follows = []
     rows = [f"\n**{_cell(one.job)}** · {one.verdict}"]
-    shown = [change for change in one.changes if change not in follows]
+    shown = [change for change in one.differences if change not in follows]
     if shown:
         rows += ["", "| | before | after | |", "|---|---|---|---|"]
     rows += [
@@ -98,19 +98,19 @@ def _table(one: Compared) -> str:
         named = [_cell(change.what) for change in follows if not change.what.startswith("leaves at ")]
         if leaves:
             named.append(f"leaves at {leaves} place{'s' * (leaves != 1)}")
-        rows += ["", f"Changed with it: {'; '.join(named)}."]
+        rows += ["", f"Also changed: {'; '.join(named)}."]
     return "\n".join(rows)
 
 
 def _cell(words: str) -> str:
-    """Words that stay one cell and are not taken for marks, tags, links or mentions."""
+    """Words that stay in one cell and can't act as markup, tags, links or mentions."""
     plain = " ".join(visible(words).split())
-    # these few begin something; `_` only where it is not inside a word
+    # the characters that start markup; `_` only outside a word
     return re.sub(r"[<>&|`*\[\]\\@#~]|(?<!\w)_|_(?!\w)", lambda mark: f"&#{ord(mark[0])};", plain)
 
 
-def as_json(compared: Sequence[Compared]) -> str:
-    """One object: schema, worse, and jobs with their changes (what, before, after, verdict); null for none."""
+def as_json(compared: Sequence[JobComparison]) -> str:
+    """An object with schema, worse, and jobs with their changes (what, before, after, verdict); null for none."""
     data = {
         "schema": SCHEMA,
         "worse": any(each.verdict == "worse" for each in compared),
@@ -125,7 +125,7 @@ def as_json(compared: Sequence[Compared]) -> str:
                         "after": None if change.after == NONE else change.after,
                         "verdict": change.verdict,
                     }
-                    for change in each.changes
+                    for change in each.differences
                 ],
             }
             for each in compared

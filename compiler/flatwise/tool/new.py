@@ -1,4 +1,4 @@
-"""`flatwise new NAME`: a first job to fill in, from what hangs on the wall, and a first shop where there is none."""
+"""`flatwise new`: a first job to fill in, from what the files of `shared/` declare, and a shop if there is none."""
 
 from __future__ import annotations
 
@@ -6,15 +6,15 @@ import re
 from collections.abc import Callable, Iterable, Mapping
 from contextlib import suppress
 from pathlib import Path
+from string import Template
 from typing import NamedTuple
 
 from flatwise.sources.project import read_project
-from flatwise.tool.first_job import CORNERS, DEPTH, FIGURES, JOB, NO_DEPTH, OFF
 
 _NAME = re.compile(r"[a-z][a-z0-9_]{0,99}")
 _SIZE = "900mm x 500mm x 32mm"
-#: the kinds that a job names, and what each is called where nobody says otherwise
-_NAMED = {
+#: the kinds that a job names, with the names in the example shop, which are also the first choice elsewhere
+_EXAMPLES = {
     "machine": "bench_router",
     "standard": "solid_tops",
     "cutter": "fly_64",
@@ -22,19 +22,51 @@ _NAMED = {
     "clamp": "side_cam",
     "shims": "leaf_set",
 }
-#: what is asked, with the default of each
+#: what `--ask` asks for
 QUESTIONS = {
     "size": "Length x width x nominal thickness",
-    "left": "Thickness that must be left",
+    "left": "Thickness of the finished panel",
     "wood": "Wood",
     "machine": "Machine",
     "cutter": "Cutter",
     "standard": "The shop's standard",
 }
+#: figures of the job, by the unit of its size
+_FIGURES = {
+    "mm": {
+        "zero": "0mm",
+        "g0": "0.05mm",
+        "g1": "0.1mm",
+        "paper": "0.05mm",
+        "overrun": "6mm",
+        "within": "0.5mm",
+        "depth": "0.5mm",
+        "finish": "0.2mm",
+    },
+    "in": {
+        "zero": "0in",
+        "g0": "0.002in",
+        "g1": "0.004in",
+        "paper": "0.003in",
+        "overrun": "1/4in",
+        "within": "0.020in",
+        "depth": "0.020in",
+        "finish": "0.008in",
+    },
+}
+#: what both faces lose together unless it is given; how far the example's readings lie apart, and their decimals
+_LOST = {"mm": (3.0, 0.1, 1), "in": (0.125, 0.004, 3)}
+#: places of the corner, tried in turn until the cut stays within the travel
+_CORNERS = {"mm": ("120mm", "80mm", "50mm", "10mm"), "in": ("5in", "3in", "2in", "1/2in")}
+_DEPTH = "depth ${depth}  # at most, per pass\nfinish ${finish}  # a last light pass"
+_NO_DEPTH = "# no depth: passes as deep as the cutter, the standard and the spindle allow"
+
+#: kind → name → file of what the files of `shared/` declare
+Declared = Mapping[str, Mapping[str, Path]]
 
 
-class Wish(NamedTuple):
-    """What the job should be for; "" takes what stands for it on the wall."""
+class JobOptions(NamedTuple):
+    """What the job is for; "" takes the default."""
 
     size: str = ""
     left: str = ""
@@ -44,42 +76,12 @@ class Wish(NamedTuple):
     standard: str = ""
 
 
-_SHOP = """\
-# The shop: what is on the wall.  The figures are an invented example: put in those of your own machine's and
-# cutter's manuals before anything is cut.
-machine bench_router {
-    travel   1320mm x 1320mm x 160mm
-    feed     up to 8m/min
-    spindle  2.2kW, 8000rpm to 24000rpm
-    collet   ER20
-    nose     63mm                               # widest turning part above the cutter
-}
-
-cutter fly_64 {
-    diameter   64mm
-    wings      3
-    shank      12mm
-    blade      9mm                              # height of the cutting edge
-    stick_out  38mm                             # collet face to edge
-    depth      up to 1.2mm
-    speed      10000rpm to 16000rpm             # the range marked on the tool
-    chip_load  0.10mm to 0.30mm
-}
-
-dog   low_dog  { across 19mm; height 11mm }
-clamp side_cam { foot 70mm x 32mm; height 13mm; force 450N; pushes at 8mm }
-shims leaf_set { leaves 0.05mm, 0.10mm, 0.15mm, 0.20mm, 0.30mm, 0.50mm, 1.00mm }
-
-standard solid_tops {                           # the shop's rules: a job that breaks one does not compile
-    depth   at most 0.6mm
-    leave   at least 15mm
-    survey  required
-}
-"""
+class NotWritten(Exception):
+    """The job file was not written; the text says why, for a person."""
 
 
 def answer(question: str, default: str) -> str:
-    """What a person says at the terminal; nothing, or the end of what they have to say, is "" for the default."""
+    """What a person types at the terminal; "" for nothing, which means the default, or the end of the input."""
     try:
         return input(f"{question} [{default}]: ")
     except EOFError:
@@ -87,58 +89,67 @@ def answer(question: str, default: str) -> str:
         return ""
 
 
-class NoJob(Exception):
-    """The job file was not written; the text says why, for a person."""
+def write_new(name: str, root: Path, options: JobOptions, ask: Callable[[str, str], str] | None = None) -> str:
+    """Write `jobs/NAME.flat` below `root`, never over an existing file; returns what to print.
 
+    The job uses what the files in `shared/` declare; if there are none, an example shop is written too.  `ask` gets
+    each open question with its default and returns the answer ("" for the default).
 
-def write_new(name: str, root: Path, wish: Wish | None = None, ask: Callable[[str, str], str] | None = None) -> str:
-    """Write `jobs/NAME.flat` below `root`, never over a file that is there; gives what to say.
-
-    The job uses what the files in `shared/` declare; where there is none, an example of a shop is written too.
-    `ask` is given each question with its default and gives the answer ("" for the default).
-
-    Raises NoJob for a name that the language can't take, a file that exists, and a wish that nothing on the wall
-    meets; OSError where the disk refuses.
+    Raises NotWritten for a name that the language can't take, an existing file, and an option that nothing in
+    `shared/` meets; OSError where the disk refuses.
     """
-    if not _NAME.fullmatch(name):
-        meant = re.sub(r"[^a-z0-9]+", "_", name.lower()).strip("_")
-        likely = f" Try {meant}." if _NAME.fullmatch(meant) else ""
-        raise NoJob(f"A job's name is small letters, digits and underscores, and begins with a letter.{likely}")
-    path, shop = root / "jobs" / f"{name}.flat", root / "shared" / "shop.flat"
-    taken = NoJob(f"jobs/{name}.flat is there already and was left as it is. Choose another name.")
-    if path.exists():
-        raise taken
-    wall = _wall(root) if shop.exists() or any((root / "shared").glob("*.flat")) else {}
-    made_shop = not wall
-    wish = wish or Wish()
-    required = read_project(root.resolve(), root.resolve())[0].standard
-    if not wish.standard and required in wall.get("standard", {}):
-        wish = wish._replace(standard=required)
-    if made_shop:
-        wall = {kind: {given: shop} for kind, given in _NAMED.items()}
+    path, shop = _free_path(name, root), root / "shared" / "shop.flat"
+    declared = _declared(root)
+    no_shop = not declared
+    if no_shop:
+        declared = {kind: {example: shop} for kind, example in _EXAMPLES.items()}
+    else:
+        required = read_project(root.resolve(), root.resolve())[0].standard
+        if not options.standard and required in declared.get("standard", {}):
+            options = options._replace(standard=required)
     if ask is not None:
-        wish = _asked(wish, wall, ask)
-    size, chosen = _size(wish.size), _chosen(wish, wall)
-    texts = _texts(name, wish, size, chosen, wall)
-    if made_shop:
-        from flatwise_grammar import format_text
+        options = _ask_for_the_rest(options, declared, ask)
+    size, chosen = _size(options.size), _chosen(options, declared)
+    texts = _texts(name, options, size, chosen, declared)
+    if no_shop:
+        _create(shop, _data("new_shop.flat"))
+    errors, text, first_error = _with_fewest_errors(path, texts)
+    if first_error.startswith(("FW501", "FW502")):  # a thin panel: the lowest dog and clamp may hold it
+        low = {**chosen, **{kind: _lowest(kind, chosen[kind], declared) for kind in ("dog", "clamp")}}
+        lower = _with_fewest_errors(path, _texts(name, options, size, low, declared))
+        _, text, first_error = lower if lower[0] < errors else (errors, text, first_error)
+    if not _create(path, text):
+        raise _exists(name)
+    lines = [f"Wrote jobs/{name}.flat."]
+    if no_shop:
+        lines.append("Wrote shared/shop.flat, an invented shop: put in the figures of your own machine and cutters.")
+    if first_error:
+        lines.append(f"It does not compile yet: {first_error}")
+    return "\n".join(lines)
 
-        _write_new(shop, format_text(_SHOP))
-    count, text, trouble = _sound(path, texts)
-    if trouble.startswith(("FW501", "FW502")):  # a thin panel: what stands lowest on the wall may hold it
-        low = {**chosen, **{kind: _lowest(kind, chosen[kind], wall) for kind in ("dog", "clamp")}}
-        lower = _sound(path, _texts(name, wish, size, low, wall))
-        _, text, trouble = lower if lower[0] < count else (count, text, trouble)
-    if not _write_new(path, text):
-        raise taken
-    said = f"Wrote jobs/{name}.flat."
-    if made_shop:
-        said += "\nWrote shared/shop.flat, an invented shop: put in the figures of your own machine and cutters."
-    return said + (f"\nIt does not compile yet: {trouble}" if trouble else "")
+
+def _free_path(name: str, root: Path) -> Path:
+    if not _NAME.fullmatch(name):
+        similar = re.sub(r"[^a-z0-9]+", "_", name.lower()).strip("_")
+        proposal = f" Try {similar}." if _NAME.fullmatch(similar) else ""
+        raise NotWritten(
+            f"A job's name starts with a lowercase letter and has only lowercase letters, digits and _.{proposal}"
+        )
+    path = root / "jobs" / f"{name}.flat"
+    if path.exists():
+        raise _exists(name)
+    return path
 
 
-def _wall(root: Path) -> dict[str, dict[str, Path]]:
-    """Kind → name → file of all that the files in `shared/` declare, shop.flat first."""
+def _exists(name: str) -> NotWritten:
+    return NotWritten(f"jobs/{name}.flat exists already and was not changed. Choose another name.")
+
+
+def _data(name: str) -> str:
+    return (Path(__file__).parent / name).read_text(encoding="utf-8")
+
+
+def _declared(root: Path) -> Declared:
     from flatwise.sources.load import SOURCE_LIMIT
     from flatwise.sources.plain_file import contents
     from flatwise_grammar import parse
@@ -156,28 +167,30 @@ def _wall(root: Path) -> dict[str, dict[str, Path]]:
     return found
 
 
-def _asked(wish: Wish, wall: Mapping[str, Mapping[str, Path]], ask: Callable[[str, str], str]) -> Wish:
-    """The wish with every question answered that it leaves open."""
-    for word, question in QUESTIONS.items():
-        if getattr(wish, word):
+def _ask_for_the_rest(options: JobOptions, declared: Declared, ask: Callable[[str, str], str]) -> JobOptions:
+    for option, question in QUESTIONS.items():
+        if getattr(options, option):
             continue
-        if word in ("size", "wood"):
-            default = {"size": _SIZE, "wood": "ash"}[word]
-        elif word == "left":
-            default = _left(_size(wish.size))
+        if option in ("size", "wood"):
+            default = {"size": _SIZE, "wood": "ash"}[option]
+        elif option == "left":
+            default = _usual_thickness(_size(options.size))
         else:
-            default = _chosen(wish, wall)[word]
-        wish = wish._replace(**{word: ask(question, default).strip() or default})
-    return wish
+            default = _chosen(options, declared)[option]
+        options = options._replace(**{option: ask(question, default).strip() or default})
+    return options
+
+
+# -- sizes -------------------------------------------------------------------------------------------------------------
 
 
 def _size(given: str) -> tuple[str, str, str]:
-    """Length, width and thickness, each with its unit; the last one's unit holds for those without."""
+    """Length, width and thickness, each with its unit; a length without one takes the last one's."""
     from flatwise.core.units import UNITS, quantity
 
     parts = re.split(r"\s*x\s*", given.strip() or _SIZE)
     read = [re.fullmatch(r"([0-9][0-9./ ]*?)\s*([a-z]*)", part) for part in parts]
-    wrong = NoJob(f"The size {given!r} is not three lengths such as {_SIZE}.")
+    wrong = NotWritten(f"The size {given!r} is not three lengths such as {_SIZE}.")
     if len(read) != 3 or any(part is None for part in read):
         raise wrong
     pairs = [(part[1], part[2]) for part in read if part is not None]
@@ -192,8 +205,8 @@ def _size(given: str) -> tuple[str, str, str]:
     return length, width, thickness
 
 
-def _worth(length: str) -> float:
-    """mm of a length as `_size` gives it."""
+def _millimetres(length: str) -> float:
+    """A length as `_size` gives it."""
     from flatwise.core.units import quantity
 
     number, unit = re.fullmatch(r"(.*?)([a-z]+)", length).groups()  # type: ignore[union-attr]
@@ -201,53 +214,53 @@ def _worth(length: str) -> float:
 
 
 def _unit(size: tuple[str, str, str]) -> str:
-    """What the rest of the job is written in: inches where its thickness is, else mm."""
+    """What the rest of the job is written in: inches if its thickness is."""
     return "in" if size[2].endswith("in") else "mm"
 
 
-def _left(size: tuple[str, str, str]) -> str:
-    """The thickness less what both faces lose in an ordinary job."""
+def _usual_thickness(size: tuple[str, str, str]) -> str:
+    """The nominal thickness less what both faces lose in an ordinary job."""
     from flatwise.core.units import UNITS, show
 
-    unit = _unit(size)
-    off = OFF[unit][0] * UNITS[unit].worth
-    return show(max(_worth(size[2]) - off, _worth(size[2]) / 2.0), unit)
+    unit, nominal = _unit(size), _millimetres(size[2])
+    return show(max(nominal - _LOST[unit][0] * UNITS[unit].worth, nominal / 2.0), unit)
 
 
-def _chosen(wish: Wish, wall: Mapping[str, Mapping[str, Path]]) -> dict[str, str]:
-    """What the job names of each kind: as wished, else of the file that the machine is in, else the first there is."""
+# -- what the job names ------------------------------------------------------------------------------------------------
+
+
+def _chosen(options: JobOptions, declared: Declared) -> dict[str, str]:
+    """The name of each kind: the option, or one from the machine's file, or the first that is declared."""
     from flatwise.model import woods
 
     chosen: dict[str, str] = {}
-    for kind, usual in _NAMED.items():
-        there = wall.get(kind, {})
-        given = getattr(wish, kind, "")
-        if given and given not in there:
-            raise NoJob(f"No {kind} called {given} is declared in shared/; {_listed(there)}.")
-        if not there:
-            raise NoJob(
+    for kind, example in _EXAMPLES.items():
+        names = declared.get(kind, {})
+        given = getattr(options, kind, "")
+        if given and given not in names:
+            raise NotWritten(f"No {kind} called {given} is declared in shared/; {_listed(names)}.")
+        if not names:
+            raise NotWritten(
                 f"No {kind} is declared in the files of shared/. Add one, such as that of `flatwise explain FW105`."
             )
-        home = wall["machine"][chosen["machine"]] if kind != "machine" else None
-        beside = [name for name, path in there.items() if path == home]
-        chosen[kind] = given or next(
-            (name for name in (usual, *beside) if name in (beside or there)), next(iter(there))
-        )
-    chosen["wood"] = wish.wood or "ash"
-    if chosen["wood"] not in (*woods.NAMES, *wall.get("wood", {})):
-        raise NoJob(f"No wood called {chosen['wood']} is built in or declared in shared/; {_listed(woods.NAMES)}.")
+        home = declared["machine"][chosen["machine"]] if kind != "machine" else None
+        likely = [name for name, path in names.items() if path == home] or list(names)
+        chosen[kind] = given or (example if example in likely else likely[0])
+    chosen["wood"] = options.wood or "ash"
+    if chosen["wood"] not in (*woods.NAMES, *declared.get("wood", {})):
+        raise NotWritten(f"No wood called {chosen['wood']} is built in or declared in shared/; {_listed(woods.NAMES)}.")
     return chosen
 
 
-def _lowest(kind: str, usual: str, wall: Mapping[str, Mapping[str, Path]]) -> str:
-    """The name of the dog or clamp whose height is written lowest, the usual one where none is written."""
+def _lowest(kind: str, usual: str, declared: Declared) -> str:
+    """The name of the dog or clamp with the lowest height in its text, or the usual one if none has a height."""
     from flatwise.core.units import quantity
     from flatwise.language.items import joined
     from flatwise_grammar import parse
     from flatwise_grammar.nodes import NumberWithUnit
 
     heights: dict[str, float] = {}
-    for path in dict.fromkeys(wall[kind].values()):
+    for path in dict.fromkeys(declared[kind].values()):
         for block in parse(path.read_text("utf-8"), str(path))[0].blocks:
             lines = [line for line in block.fields if line.word.text == "height"]
             written = joined(lines[0].items)[:1] if lines else ()
@@ -262,35 +275,44 @@ def _listed(names: Iterable[str]) -> str:
     return f"there is {', '.join(found)}" if found else "there is none"
 
 
+# -- the text ----------------------------------------------------------------------------------------------------------
+
+
 def _texts(
-    name: str, wish: Wish, size: tuple[str, str, str], chosen: Mapping[str, str], wall: Mapping[str, Mapping[str, Path]]
+    name: str, options: JobOptions, size: tuple[str, str, str], chosen: Mapping[str, str], declared: Declared
 ) -> list[str]:
-    """The job as it is worth a try: in some places of its corner, then with no depth but what all rules allow."""
+    """Variants of the job, the preferred ones first: places of its corner, then without a depth of its own."""
     from flatwise.core.units import UNITS, show
     from flatwise_grammar import format_text
 
     unit = _unit(size)
-    figures, (_, step, places) = FIGURES[unit], OFF[unit]
-    nominal = _worth(size[2]) / UNITS[unit].worth
-    files = dict.fromkeys(wall[kind][chosen[kind]].name for kind in _NAMED)
-    files.update(dict.fromkeys([wall["wood"][chosen["wood"]].name] if chosen["wood"] in wall.get("wood", {}) else []))
-    depths = [DEPTH.format(**figures)] * (chosen["cutter"] == _NAMED["cutter"]) + [NO_DEPTH]
-    readings = {f"t{k}": f"{nominal + step * by:.{places}f}{unit}" for k, by in ((0, 0), (1, 1), (9, -1))}
-    left = wish.left or _left(size)
+    figures, (_, apart, places) = _FIGURES[unit], _LOST[unit]
+    nominal = _millimetres(size[2]) / UNITS[unit].worth
+    left = options.left or _usual_thickness(size)
     if not re.fullmatch(r"[0-9][0-9./ ]*\s*(mm|in|thou|cm|m|ft)", left):
-        raise NoJob(f"The thickness {left!r} that must be left is not a length such as {show(_worth(size[2]))}.")
-    values = {**figures, **readings, **chosen, "left": left, "name": name}
-    values.update(zip(("length", "width", "thickness"), size, strict=True))
-    values["uses"] = "\n".join(f'use "../shared/{file}"' for file in files)
+        raise NotWritten(f"The thickness {left!r} is not a length such as {show(_millimetres(size[2]))}.")
+    kinds = [*_EXAMPLES, *["wood"] * (chosen["wood"] in declared.get("wood", {}))]
+    files = dict.fromkeys(declared[kind][chosen[kind]].name for kind in kinds)
+    values = {
+        **figures,
+        **{f"t{key}": f"{nominal + by * apart:.{places}f}{unit}" for key, by in ((0, 0), (1, 1), (9, -1))},
+        **chosen,
+        **dict(zip(("length", "width", "thickness"), size, strict=True)),
+        "left": left,
+        "name": name,
+        "uses": "\n".join(f'use "../shared/{file}"' for file in files),
+    }
+    depths = [Template(_DEPTH).substitute(figures)] * (chosen["cutter"] == _EXAMPLES["cutter"]) + [_NO_DEPTH]
+    template = Template(_data("new_job.template"))
     return [
-        format_text(JOB.format(**{**values, "depth": depth, "corner": f"{at}, {at}"}))
+        format_text(template.substitute(values, depth=depth, corner=f"{at}, {at}"))
         for depth in depths
-        for at in CORNERS[unit]
+        for at in _CORNERS[unit]
     ]
 
 
-def _sound(path: Path, texts: list[str]) -> tuple[int, str, str]:
-    """How many errors the first text with the fewest has, that text, and its first error in a sentence."""
+def _with_fewest_errors(path: Path, texts: list[str]) -> tuple[int, str, str]:
+    """The number of errors, the text and its first error, of the first text with the fewest errors."""
     from flatwise.pipeline import read_works, work_out
 
     tried: list[tuple[int, str, str]] = []
@@ -304,8 +326,8 @@ def _sound(path: Path, texts: list[str]) -> tuple[int, str, str]:
     return min(tried, key=lambda each: each[0])
 
 
-def _write_new(path: Path, text: str) -> bool:
-    """Write a file that is not there yet; False where it is."""
+def _create(path: Path, text: str) -> bool:
+    """Write a new file; False if it exists."""
     path.parent.mkdir(parents=True, exist_ok=True)
     try:
         with path.open("x", encoding="utf-8", newline="\n") as file:

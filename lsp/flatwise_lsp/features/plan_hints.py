@@ -8,7 +8,7 @@ from typing import NamedTuple
 from flatwise.core.units import Quantity, show
 from flatwise.core.wording import listed
 from flatwise.model.stages import FaceName, Plan, Setup
-from flatwise.report.job_text import minutes, stack
+from flatwise.report.display import duration, leaf_stack
 from flatwise_grammar.nodes import Block, Field, Name, Span
 from flatwise_lsp.workspace.earlier_results import JobOutcome
 from flatwise_lsp.workspace.tree_search import block_words
@@ -69,7 +69,7 @@ def _leaf_hints(line: Field, outcome: JobOutcome, plan: Plan) -> Iterator[Hint]:
     if not shims:
         return
     unit = _unit(plan)
-    laid = [f"{shim.place} {stack(plan.work, shim.leaves)}" for shim in shims if shim.leaves]
+    laid = [f"{shim.place} {leaf_stack(plan.work, shim.leaves)}" for shim in shims if shim.leaves]
     gaps = [f"{show(shim.gap_left, unit)} at {shim.place}" for shim in shims if shim.gap_left > 0.0005]
     aim = f"Aim: {plan.seating.aim.replace('_', ' ')}. " if plan.seating.aim else ""
     most = f"In this pose at most {show(plan.seating.most_thickness, unit)} can be left. "
@@ -92,13 +92,13 @@ def _face_hints(line: Field, plan: Plan, face: FaceName) -> Iterator[Hint]:
     if setup is None:
         return
     unit = _unit(plan)
-    parts = [passes_text(setup, unit), f"removes {_removal_text(setup, unit)}", minutes(setup.time)]
+    parts = [passes_text(setup, unit), f"removes {_removal_text(setup, unit)}", duration(setup.time)]
     if setup is plan.setups[-1] and not plan.work.job.stock.is_bed:
         parts.append(f"leaves {show(plan.forecast, unit)} ± {show(plan.plus_minus, unit, 2)}")
     tooltip = "\n".join(
         f"pass {number}: plane {show(one.plane, unit)} above the bed, bite {show(one.depth, unit)}"
         + (", finish" if one.finish else "")
-        + f", {minutes(one.time)}"
+        + f", {duration(one.time)}"
         for number, one in enumerate(setup.passes, 1)
     )
     yield Hint(line.span.end, ", ".join(parts), tooltip)
@@ -136,7 +136,7 @@ def find_lenses(view: View) -> list[Lens]:
     for block, outcome, plan in _planned_jobs(view):
         unit = _unit(plan)
         count = sum(len(setup.passes) for setup in plan.setups)
-        time = minutes(sum(setup.time for setup in plan.setups))
+        time = duration(sum(setup.time for setup in plan.setups))
         left = f"{show(plan.forecast, unit)} ± {show(plan.plus_minus, unit, 2)} left"
         summary = f"{left} · {count} pass{'es' * (count != 1)} · {time}"
         for title, command in ((summary, ""), ("Build", "build"), ("Open the sheet", "sheet")):

@@ -11,7 +11,6 @@ from compiler.gcode.write_plans import built, plan, setup, sweep, work
 
 from flatwise.core.finding import Finding
 from flatwise.report import files
-from flatwise.report.job_text import job_lines, minutes
 from flatwise.report.summary import as_bytes, figure, summary
 from flatwise_grammar.nodes import Span
 
@@ -70,21 +69,6 @@ def test_the_files_of_a_job_and_their_agreement() -> None:
     assert number is not None
     # the sheet and the program at the machine can be held against each other
     assert number[1] in told["sheet.html"] and number[1] in told["second.nc"]
-
-
-def test_a_build_in_a_terminal_says_what_matters_at_the_machine() -> None:
-    assert job_lines(built(), "out/tray", full=True) == (
-        "tray\n"
-        "  left      19.6mm +/- 0.17mm\n"
-        "  first     2 passes down to 20.3mm above the bed, at most 0.5mm at a time, 31 s\n"
-        "  second    2 passes down to 19.6mm above the bed, at most 0.5mm at a time, 31 s\n"
-        "  leaves    front_left 0.3mm + 0.05mm\n"
-        "  files     out/tray: first.nc, second.nc, sheet.html, summary.json"
-    )
-    assert job_lines(built(), "out/tray", full=False) == "tray: 19.6mm +/- 0.17mm left; first.nc, second.nc in out/tray"
-    done = replace(built(), plan=plan(setups=()), programs={})
-    assert job_lines(done, "out/tray", full=False) == "tray: nothing left to cut; out/tray"
-    assert [minutes(time) for time in (4.4, 59.4, 59.6, 60, 190.5)] == ["4 s", "59 s", "1 min", "1 min", "3 min 10 s"]
 
 
 def test_a_rapid_that_moves_z_with_x_is_a_fault_of_the_plan() -> None:

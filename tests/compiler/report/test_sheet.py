@@ -16,8 +16,9 @@ from flatwise.core.finding import Finding
 from flatwise.core.surface import Surface
 from flatwise.model.built import OtherDirection, OtherPose
 from flatwise.model.stages import OtherAim
-from flatwise.report.limit_table import bars, holds, panel_bars, second_best
-from flatwise.report.measures import Measures, measures
+from flatwise.report.display import DisplayUnit, display_unit
+from flatwise.report.limit_bars import face_bars, holding_strength, panel_bars
+from flatwise.report.other_choices import choice_rows
 from flatwise.report.section import stack_view
 from flatwise.report.sheet import sheet
 from flatwise.report.summary import summary
@@ -33,10 +34,10 @@ def test_the_sheet_is_whole_and_asks_for_nothing() -> None:
     words = " ".join(" ".join(read.words).split())
     for wanted in (
         "1. The first face", "2. The second face", "19.6 mm", "± 0.17 mm", "X 100.0 mm, Y 50.0 mm", "41.95 mm",
-        "0.3mm + 0.05mm", "1 × 0.05mm", "14000 rpm", "5600 mm/min", "Turn the panel over its long edge",
+        "0.3 mm + 0.05 mm", "1 × 0.05 mm", "14000 rpm", "5600 mm/min", "Turn the panel over its long edge",
         "survey at the touched place", "after first { thickness front_left ____mm", "hearing protection",
         "manuals of the machine and the cutter", "estimates", "No gloves",
-        "left edge, 50 mm from the front left corner", "Spindle isolated", "a hand at the stop",
+        "left edge, 50 mm from the front left corner", "Isolate the spindle", "a hand at the stop",
     ):  # fmt: skip
         assert wanted in words, wanted
 
@@ -58,7 +59,7 @@ def test_the_sheet_knows_a_zero_on_the_bed_and_a_machine_with_a_top() -> None:
     whole = plan(work(top=quantity("0", "mm")), setups=(replace(setup(), touch=bed),))
     words = " ".join(" ".join(page(sheet(replace(built(), plan=whole))).words).split())
     assert "bare bed beside the panel, to X -60.0 mm, Y 50.0 mm" in words
-    assert "Jog up" not in words and "Measure the top there" not in words
+    assert "Jog up" not in words and "Measure the height of the top there" not in words
 
 
 def test_lengths_are_shown_as_the_job_and_the_leaf_set_write_them() -> None:
@@ -74,7 +75,7 @@ def test_lengths_are_shown_as_the_job_and_the_leaf_set_write_them() -> None:
     shim = replace(setup().shims[0], leaves=(0.012 * 25.4, 0.002 * 25.4), height=0.014 * 25.4)
     whole = plan(job, setups=(replace(setup(), shims=(shim,)),))
     words = " ".join(" ".join(page(sheet(replace(built(), plan=whole))).words).split())
-    for wanted in ("0.012in + 2thou", "0.014 in", "0.7992 in", "220.472 in/min", "8in × 4in × 13/16in"):
+    for wanted in ("0.012 in + 2 thou", "0.014 in", "0.7992 in", "220.472 in/min", "8 in × 4 in × 13/16 in"):
         assert wanted in words, wanted
 
 
@@ -88,8 +89,8 @@ def test_the_machines_own_board_is_told_so() -> None:
     assert "the machine's own board" in words and "corner of the board" in words
     assert (
         "Lay the panel" not in words
-        and "Hold it" not in words
-        and "Measure the top there" not in words
+        and "Hold the panel" not in words
+        and "Measure the height of the top there" not in words
         and "after first" not in words
     )
     from flatwise.gcode.write import write
@@ -101,7 +102,7 @@ def test_the_machines_own_board_is_told_so() -> None:
 def test_a_job_with_nothing_left_to_cut_still_has_its_sheet() -> None:
     done = replace(built(), plan=replace(plan(setups=()), parts=(), plus_minus=0.0), programs={}, proofs={})
     words = " ".join(" ".join(page(sheet(done)).words).split())
-    assert "Nothing is left to cut" in words and "What to fetch" not in words and "How sure" not in words
+    assert "Nothing is left to cut" in words and "What you need" not in words and "Uncertainty" not in words
     assert summary(done)["setups"] == [] and summary(done)["verified"] is None
 
 
@@ -130,26 +131,27 @@ def test_the_expected_thickness_is_given_where_the_calipers_go_in_the_panels_own
 
 
 def test_units_are_those_of_the_job() -> None:
-    assert measures(work())(0.1 + 0.2) == "0.3 mm"
-    inches = Measures("in")
+    assert display_unit(work())(0.1 + 0.2) == "0.3 mm"
+    inches = DisplayUnit("in")
     assert (inches(25.4 / 3), inches.coarse(25.4 / 3), inches.place(25.4 / 3)) == ("0.3333 in", "0.333 in", "0.33 in")
     assert inches.feed(5600.0) == "220.472 in/min"
 
 
-def test_a_bar_is_what_is_used_of_what_there_is() -> None:
+def test_a_bar_is_the_share_of_a_limit_that_is_used() -> None:
     from flatwise.plan.holding import weakness
 
-    found = {each.name: each for each in bars(plan(), setup())}
+    found = {each.name: each for each in face_bars(plan(), setup())}
     # 14000 rpm in 9000 to 16000 rpm: the cutter's range, inside the spindle's
     assert (found["Spindle speed"].share, found["Spindle speed"].low) == pytest.approx((14 / 16, 9 / 16))
-    assert (found["Chip a wing"].share, found["Chip a wing"].low) == pytest.approx((0.2 / 0.3, 0.1 / 0.3))
+    assert (found["Chip load"].share, found["Chip load"].low) == pytest.approx((0.2 / 0.3, 0.1 / 0.3))
     assert found["Feed"].share == pytest.approx(5600 / 6000)
     # 2 kW at 24000 rpm, and no rule of a standard
-    assert found["Power, an estimate"].share == pytest.approx(70 / (2000 * 14 / 24))
+    assert found["Power (estimate)"].share == pytest.approx(70 / (2000 * 14 / 24))
     assert found["Bite"].share == pytest.approx(0.5)
     assert found["Clearance over holders"].share == pytest.approx(2.0 / (20.3 - 13))
+    assert (found["Clearance over holders"].used, found["Clearance over holders"].limit) == ("7.3 mm", "at least 2 mm")
     # the holders stand the load that is shown, and not a newton more
-    stands = holds(plan(), setup())
+    stands = holding_strength(plan(), setup())
     of = work()
     args = (of.length, of.width, of.mass)
     if stands:
@@ -172,41 +174,41 @@ def test_the_panels_own_limits() -> None:
     whole = plan(asked, setups=(setup(), replace(setup("second"), removed_mean=1.3)))
     found = {each.name: each.share for each in panel_bars(whole)}
     assert found["± on thickness"] == pytest.approx(0.17 / 0.2)
-    assert found["Least that may be left"] == pytest.approx(15 / 19.6)
-    assert found["Faces lose unevenly"] == pytest.approx(0.6 / 3)
+    assert found["Thickness left"] == pytest.approx(15 / 19.6)
+    assert found["Difference in wood removed"] == pytest.approx(0.6 / 3)
     # a limit that is broken and waived fills its bar in another shade and stays inside the picture
     words = sheet(replace(built(), plan=replace(whole, plus_minus=0.5)))
     assert 'class="over" x="0" y="0" width="104.00"' in words
 
 
-def test_what_second_best_would_have_cost_is_said() -> None:
+def test_the_cost_of_other_choices() -> None:
     other = OtherAim("natural", 20.6, setup().shims)
     whole = plan()
     assert whole.seating is not None
     whole = replace(whole, seating=replace(whole.seating, other=other))
     way = OtherDirection("across", 100.4, (5600.0, 4000.0))
     pose = OtherPose("natural", 19.5, (0.9, 0.8), 50.0)
-    own, aim, rows = second_best(replace(built(), plan=whole, other_direction=way, other_pose=pose))
+    own, aim, rows = choice_rows(replace(built(), plan=whole, other_direction=way, other_pose=pose))
     assert (own.choice, own.time) == ("As planned", "About 1 min 2 s.")
     assert own.wood == (
-        "19.6 mm left; 0.7 mm and 0.7 mm come off in the mean. At most 20.9 mm could be left in this pose; any tilt "
-        "at all could give 20.95 mm."
+        "19.6 mm left, 0.7 mm and 0.7 mm removed on average. At most 20.9 mm could be left in this pose; the best "
+        "tilt would allow 20.95 mm."
     )
-    assert aim.choice == "Leaves for the aim natural"
+    assert aim.choice == "Leaves with aim natural"
     assert aim.wood == (
-        "19.5 mm left; 0.9 mm and 0.8 mm come off in the mean. At most 20.6 mm could be left in this pose, 0.3 mm "
+        "19.5 mm left, 0.9 mm and 0.8 mm removed on average. At most 20.6 mm could be left in this pose, 0.3 mm "
         "less. Leaves at 1 place."
     )
-    assert aim.time == "50 s: 12 s quicker."
+    assert aim.time == "50 s: 12 s faster."
     assert (rows.choice, rows.wood) == ("Rows across the grain", "The same wood.")
     assert rows.time == "1 min 40 s: 38 s slower. Feed 4000 mm/min and 5600 mm/min."
     barred = replace(way, faults=("FW504", "FW701"))
-    *_, rows = second_best(replace(built(), plan=whole, other_direction=barred))
-    assert rows.time.startswith("It would not do: FW504, the panel is not held against the cut; FW701, ")
-    assert second_best(replace(built(), plan=replace(whole, seating=None))) == []
+    *_, rows = choice_rows(replace(built(), plan=whole, other_direction=barred))
+    assert rows.time.startswith("Not allowed: FW504, the panel is not held against the cut; FW701, ")
+    assert choice_rows(replace(built(), plan=replace(whole, seating=None))) == []
 
 
-def test_what_second_best_says_of_more_of_the_same_and_of_as_long() -> None:
+def test_other_choices_with_more_or_the_same_thickness_and_time() -> None:
     whole = plan()
     assert whole.seating is not None
     shim = replace(setup().shims[0], leaves=(0.3,))
@@ -217,8 +219,8 @@ def test_what_second_best_says_of_more_of_the_same_and_of_as_long() -> None:
         other = OtherAim("least_removal", most, shims)
         pose = OtherPose("least_removal", 19.5, (0.9, 0.8), time)
         there = replace(whole, seating=replace(whole.seating, other=other))
-        _, aim = second_best(replace(built(), plan=there, other_pose=pose))
-        assert aim.choice == "Leaves for the aim least removal"
+        _, aim = choice_rows(replace(built(), plan=there, other_pose=pose))
+        assert aim.choice == "Leaves with aim least removal"
         return aim.wood.partition("in this pose, ")[2], aim.time
 
     # the pose that is taken leaves 20.9 mm at most
@@ -226,20 +228,20 @@ def test_what_second_best_says_of_more_of_the_same_and_of_as_long() -> None:
     assert told(20.6, (shim,))[0] == "0.3 mm less. Leaves at 1 place."
     assert told(20.9004, ())[0] == told(20.8996, (bare,))[0] == "the same. Leaves at 0 places."
     now = sum(one.time for one in whole.setups)
-    assert told(20.9, (), now + 0.9)[1].startswith("As long: 1 min ")
-    assert told(20.9, (), now - 0.9)[1].startswith("As long: 1 min ")
+    assert told(20.9, (), now + 0.9)[1].startswith("Same time: 1 min ")
+    assert told(20.9, (), now - 0.9)[1].startswith("Same time: 1 min ")
     assert told(20.9, (), now + 1.4)[1].endswith(" slower.")
     assert told(20.9, (), now + 2.0)[1].endswith(": 2 s slower.")
-    assert told(20.9, (), now - 2.0)[1].endswith(": 2 s quicker.")
+    assert told(20.9, (), now - 2.0)[1].endswith(": 2 s faster.")
     way = OtherDirection("across", 100.4, (5600.0,), line="pattern raster across grain")
-    *_, rows = second_best(replace(built(), plan=whole, other_direction=way))
-    assert rows.time.endswith("If the look of it allows that, write: pattern raster across grain.")
+    *_, rows = choice_rows(replace(built(), plan=whole, other_direction=way))
+    assert rows.time.endswith("If the tool marks are acceptable, write: pattern raster across grain.")
     # a spoilboard lies where it is: no pose, no tilt and no leaves are told of
     stock = whole.work.job.stock.model_copy()
     object.__setattr__(stock, "_name", "bed")
     bed = replace(whole.work, job=whole.work.job.model_copy(update={"stock": stock}))
-    own, _ = second_best(replace(built(), plan=replace(whole, work=bed), other_direction=way))
-    assert own.wood.endswith("come off in the mean.")
+    own, _ = choice_rows(replace(built(), plan=replace(whole, work=bed), other_direction=way))
+    assert own.wood.endswith("removed on average.")
 
 
 def test_a_panel_that_nothing_holds_fills_its_bar_twice() -> None:
@@ -247,15 +249,17 @@ def test_a_panel_that_nothing_holds_fills_its_bar_twice() -> None:
 
     # 2 kW at 14000 of 24000 rpm gives 1167 W, of which a rule grants 70 %
     ruled = replace(work(), rules=Rules(power=0.7))
-    found = {each.name: each for each in bars(plan(ruled), setup())}
-    assert (found["Power, an estimate"].of, found["Power, an estimate"].note) == (
+    found = {each.name: each for each in face_bars(plan(ruled), setup())}
+    assert (found["Power (estimate)"].limit, found["Power (estimate)"].note) == (
         "817 W",
-        "70% of what the spindle gives at this speed",
+        "70% of the spindle's power at this speed",
     )
     one = setup().holders[0]
     clamp = replace(one, kind="clamp", force=0.0)
-    alone = next(each for each in bars(plan(), replace(setup(), holders=(clamp,))) if each.name.startswith("Holding"))
-    assert alone.of == f"{holds(plan(), replace(setup(), holders=(clamp,))):.0f} N"
+    alone = next(
+        each for each in face_bars(plan(), replace(setup(), holders=(clamp,))) if each.name.startswith("Holding")
+    )
+    assert alone.limit == f"{holding_strength(plan(), replace(setup(), holders=(clamp,))):.0f} N"
 
 
 def test_many_passes_and_a_cut_again_have_their_sheet() -> None:
@@ -283,7 +287,7 @@ def test_a_waiver_shows_its_figures_in_the_units_of_its_rule() -> None:
     text = sheet(replace(built(), waived=waived))
     rows = re.findall(
         r"<tr><td class=\"key\">(\w+)</td><td class=\"n\"[^>]*>([^<]*)</td><td class=\"n\"[^>]*>([^<]*)</td>"
-        r"<td data-of=\"Because\">(\w)</td></tr>",
+        r"<td data-of=\"Reason\">(\w)</td></tr>",
         text,
     )
     assert rows == [

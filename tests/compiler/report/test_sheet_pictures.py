@@ -12,9 +12,9 @@ from compiler.gcode.write_plans import built, plan, setup, work
 from compiler.pages import page
 
 from flatwise.core.surface import Surface
-from flatwise.report.drawing import letter, plan_view
-from flatwise.report.measures import Measures
-from flatwise.report.relief import height_map
+from flatwise.report.display import DisplayUnit
+from flatwise.report.height_map import height_map
+from flatwise.report.plan_view import letter, plan_view
 from flatwise.report.section import section_of, stack_view
 from flatwise.report.sheet import sheet
 
@@ -55,7 +55,7 @@ def test_a_turned_panel_carries_the_names_of_its_own_edges() -> None:
     assert [(each.text or "").split()[0] for each in turned] == ["back", "front", "left", "right"]
     assert ["moved" in (each.get("class") or "") for each in turned] == [True, True, False, False]
     words = " ".join(" ".join(page(sheet(built())).words).split())
-    assert "front the panel's back edge" in words and "left the panel's left edge, as before" in words
+    assert "front back" in words and "left left, as before" in words
 
 
 def test_bands_of_height_are_told_apart_without_colour() -> None:
@@ -78,7 +78,7 @@ def test_bands_of_height_are_told_apart_without_colour() -> None:
 
 def test_the_map_paints_each_cell_once_in_the_band_of_its_height() -> None:
     slope = Surface.flat(200.0, 100.0, 20.0).plus(0.01, 0.0, 0.0)
-    drawing = height_map(replace(setup(), top=slope), Measures("mm"))
+    drawing = height_map(replace(setup(), top=slope), DisplayUnit("mm"))
     area = 0.0
     for band in range(6):
         (path,) = [each for each in shapes(drawing, f"b{band}") if each.tag.endswith("path")]
@@ -89,7 +89,7 @@ def test_the_map_paints_each_cell_once_in_the_band_of_its_height() -> None:
         assert max(run[2] for run in spans) == pytest.approx(200 * (band + 1) / 6, abs=200 / 56)
     # to what the page's hundredths of a millimetre leave
     assert area == pytest.approx(200.0 * 100.0, rel=1e-3)
-    level = height_map(setup(), Measures("mm"))
+    level = height_map(setup(), DisplayUnit("mm"))
     assert "level: 21 mm" in level and "high" not in level.split("</title>")[-1].replace("higher", "")
 
 

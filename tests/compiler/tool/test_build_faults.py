@@ -200,7 +200,7 @@ def test_an_out_folder_without_write_permission(
                 os.seteuid(0)
         said = capsys.readouterr().err
         assert code == 2 and "Traceback" not in said
-        assert "job tray was not written: this place may not be written" in said
+        assert "job tray was not written: you have no permission to read or write here" in said
         assert list((place / "out").iterdir()) == []
         monkeypatch.chdir(shop)
 
@@ -212,7 +212,7 @@ def test_an_out_folder_that_is_a_link(shop: Path, capsys: pytest.CaptureFixture[
     (shop / "out").symlink_to(elsewhere)
     # the project's own out folder must stay in the project ...
     assert cli.main(["build", "jobs/tray.flat"]) == 2
-    assert "leads out of the project" in capsys.readouterr().err
+    assert "lies outside the project" in capsys.readouterr().err
     assert list(elsewhere.iterdir()) == []
     # ... a folder named by a person may be anywhere
     assert build(shop / "out") == 0
@@ -276,7 +276,7 @@ def test_an_out_folder_on_a_disk_that_is_full_keeps_the_older_build(
         capsys.readouterr()
         assert build(disk) == 2
         said = capsys.readouterr().err
-        assert "the disk is full; free some room and try again" in said and "an older build of it stands" in said
+        assert "the disk is full; free some space and try again" in said and "an older build of it remains" in said
         assert folder(disk) == older and [path.name for path in disk.iterdir()] == ["tray"]
     finally:
         subprocess.run(["umount", str(disk)], check=True)

@@ -51,7 +51,7 @@ WAIVED = 'waive depth because "tried on an offcut"; cut { depth 0.8mm }'
 def test_check_says_nothing_is_wrong_and_writes_nothing(shop: Path) -> None:
     job(shop)
     run = flatwise("check", "jobs", cwd=shop)
-    assert (run.returncode, run.stdout, run.stderr) == (0, "No findings; 1 job could be read.\n", "")
+    assert (run.returncode, run.stdout, run.stderr) == (0, "1 job checked, no problems.\n", "")
     assert not (shop / "out").exists()
 
 
@@ -130,7 +130,7 @@ def test_out_is_the_projects_or_below_the_root_and_never_outside_it(shop: Path) 
     assert (shop / "made" / "tray" / "first.nc").exists()
     (shop / "flatwise.toml").write_text('out = "../made"\n')
     run = flatwise("build", "jobs", cwd=shop)
-    assert run.returncode == 2 and "leads out of the project" in run.stderr
+    assert run.returncode == 2 and "lies outside the project" in run.stderr
     assert not (shop.parent / "made").exists()
 
 
@@ -188,7 +188,7 @@ def test_a_file_that_may_not_grow_stops_the_build_and_leaves_the_older_one(shop:
         "build", "jobs", cwd=shop, preexec_fn=lambda: resource.setrlimit(resource.RLIMIT_FSIZE, (3000, 3000))
     )
     assert run.returncode == 2
-    assert "job tray was not written, an older build of it stands" in run.stderr and "Traceback" not in run.stderr
+    assert "job tray was not written, an older build of it remains" in run.stderr and "Traceback" not in run.stderr
     assert {path.name: path.read_bytes() for path in folder.iterdir()} == before
     assert [path.name for path in (shop / "out").iterdir()] == ["tray"]
 
@@ -197,7 +197,7 @@ def test_a_file_in_the_way_of_the_out_folder_is_exit_2(shop: Path) -> None:
     job(shop)
     (shop / "out").write_text("a file")
     run = flatwise("build", "jobs", cwd=shop)
-    assert run.returncode == 2 and "in the way" in run.stderr and "Traceback" not in run.stderr
+    assert run.returncode == 2 and "a file is where a folder is needed" in run.stderr and "Traceback" not in run.stderr
     assert (shop / "out").read_text() == "a file"
 
 
@@ -243,7 +243,7 @@ def test_format_lays_out_once_and_check_only_says_so(shop: Path) -> None:
 def test_new_writes_a_job_that_compiles_and_never_overwrites(tmp_path: Path) -> None:
     run = flatwise("new", "oak_tray", cwd=tmp_path)
     assert run.returncode == 0 and "jobs/oak_tray.flat" in run.stdout and "shared/shop.flat" in run.stdout
-    assert flatwise("check", "--strict", "jobs", cwd=tmp_path).stdout.startswith("No findings")
+    assert flatwise("check", "--strict", "jobs", cwd=tmp_path).stdout == "1 job checked, no problems.\n"
     path = tmp_path / "jobs" / "oak_tray.flat"
     path.write_text("mine")
     run = flatwise("new", "oak_tray", cwd=tmp_path)
@@ -320,7 +320,7 @@ def test_the_keyboard_stops_it_plainly(
         assert cli.main(["check", str(shop)]) == 2
     finally:
         signal.signal(signal.SIGINT, before)
-    assert capsys.readouterr().err.startswith("flatwise: stopped from the keyboard")
+    assert capsys.readouterr().err.startswith("flatwise: stopped by Ctrl-C")
 
 
 def test_a_fault_in_flatwise_is_a_short_report(
@@ -336,7 +336,7 @@ def test_a_fault_in_flatwise_is_a_short_report(
     monkeypatch.setattr(pipeline, "work_out", broken)
     assert cli.main(["check", str(path)]) == 2
     said = capsys.readouterr().err
-    assert "a fault in flatwise, not in the job" in said and "KeyError: 'nothing of the kind'" in said
+    assert "a bug in flatwise, not an error in the job" in said and "KeyError: 'nothing of the kind'" in said
     assert f"flatwise {__version__}" in said and len(said.splitlines()) == 5 and str(shop) not in said
 
 

@@ -12,7 +12,7 @@ import pytest
 from compiler.tool.here import flatwise
 
 from flatwise.tool import compare_report as compare_show
-from flatwise.tool.compare import Change, Compared
+from flatwise.tool.compare import Difference, JobComparison
 from flatwise_grammar import format_text
 
 JOB = """\
@@ -66,8 +66,8 @@ def test_it_is_silent_where_only_form_changed(shop: Path, form: str) -> None:
 
 def test_another_thickness_is_a_wish_and_no_worse(shop: Path) -> None:
     found = changes(shop, JOB, JOB.replace("29mm", "28.6mm"))
-    assert (found["left"]["before"], found["left"]["after"]) == ("29mm", "28.6mm")
-    assert found["second face, loses"]["after"] > found["second face, loses"]["before"]
+    assert (found["thickness left"]["before"], found["thickness left"]["after"]) == ("29mm", "28.6mm")
+    assert found["second face, wood removed"]["after"] > found["second face, wood removed"]["before"]
     assert found["machine time"] and {each["verdict"] for each in found.values()} == {"changed"}
     assert compared(shop, JOB, JOB.replace("29mm", "28.6mm"), "--fail-on", "worse").returncode == 0
     assert compared(shop, JOB, JOB.replace("29mm", "28.6mm"), "--fail-on", "change").returncode == 1
@@ -78,7 +78,7 @@ def test_thinner_passes_take_longer_and_that_is_worse(shop: Path) -> None:
     found = changes(shop, JOB, slow)
     assert found["machine time"]["verdict"] == "worse"
     assert int(found["second face, passes"]["after"]) > int(found["second face, passes"]["before"])
-    assert found["second face, deepest bite"]["after"] == "0.25mm" and "left" not in found
+    assert found["second face, deepest bite"]["after"] == "0.25mm" and "thickness left" not in found
     assert changes(shop, slow, JOB)["machine time"]["verdict"] == "better"
     run = compared(shop, JOB, slow, "--fail-on", "worse")
     assert run.returncode == 1 and run.stdout.startswith("tray: worse\n")
@@ -90,11 +90,11 @@ def test_leaves_clearance_bounds_and_zero_are_told(shop: Path) -> None:
     tall = "clamp tall like side_cam { height 15mm }\n" + JOB.replace(
         "cut {", "hold { clamp tall right at 50% }\ncut {"
     )
-    gap = changes(shop, JOB, tall)["least clearance"]
+    gap = changes(shop, JOB, tall)["minimum clearance"]
     assert gap["before"].startswith("16mm over clamp side_cam") and gap["after"].startswith("14mm over clamp tall")
     assert gap["verdict"] == "worse"
     rough = changes(shop, JOB, JOB.replace("twist 0mm", "within 0.1mm; twist 0mm"))
-    assert rough["+/-"]["verdict"] == "worse" and rough["most that can be left"]["verdict"] == "worse"
+    assert rough["+/-"]["verdict"] == "worse" and rough["maximum thickness"]["verdict"] == "worse"
     moved = changes(shop, JOB, JOB.replace("cut {", "zero { corner front_left at 130mm, 120mm }\ncut {"))
     assert list(moved) == ["zero"] and "130mm, 120mm" in moved["zero"]["after"]
 
@@ -185,9 +185,9 @@ def test_a_revision_has_its_own_shop_and_its_own_readings(history: Path) -> None
     run = flatwise("compare", "v1:jobs", "jobs", "--message", "json", cwd=history)
     assert run.returncode == 0, run.stderr
     found = {change["what"]: change for change in json.loads(run.stdout)["jobs"][0]["changes"]}
-    assert float(found["most that can be left"]["before"].removesuffix("mm")) > 31
-    assert float(found["most that can be left"]["after"].removesuffix("mm")) < 31
-    assert "first face, loses" in found
+    assert float(found["maximum thickness"]["before"].removesuffix("mm")) > 31
+    assert float(found["maximum thickness"]["after"].removesuffix("mm")) < 31
+    assert "first face, wood removed" in found
     assert flatwise("compare", "HEAD:jobs", "jobs", cwd=history).stdout == ""
     both = flatwise("compare", "v1:jobs/tray.flat", "HEAD:jobs/tray.flat", "--message", "json", cwd=history)
     assert both.stdout == run.stdout
@@ -236,7 +236,14 @@ TYPICAL = {
     ),
     "thickness": (
         JOB.replace("29mm", "28.6mm"),
-        ["asked for", "left", "machine time", "least clearance", "second face, loses", "second face, passes"],
+        [
+            "target",
+            "thickness left",
+            "machine time",
+            "minimum clearance",
+            "second face, wood removed",
+            "second face, passes",
+        ],
     ),
     "too deep": (JOB.replace("depth 0.5mm", "depth 0.7mm"), ["job", "FW701 error"]),
 }
@@ -271,7 +278,7 @@ def test_many_jobs_have_a_line_each_the_worse_ones_first(shop: Path) -> None:
     shop_file.write_text(shop_file.read_text().replace("at most 0.6mm", "at most 0.4mm"))
     said = flatwise("compare", "before/jobs", "jobs", "--message", "markdown", cwd=shop).stdout
     lines = said.splitlines()
-    assert lines[0] == "The work of 5 jobs changes; worse: 5." and len(lines) == 9
+    assert lines[0] == "This changes 5 jobs; worse: 5." and len(lines) == 9
     assert lines[4].startswith(
         "| tray_0 | **worse** | job compiles → does not compile; FW701 error: The depth of 0.5mm"
     )
@@ -279,11 +286,13 @@ def test_many_jobs_have_a_line_each_the_worse_ones_first(shop: Path) -> None:
 
 
 def test_hundreds_of_jobs_are_a_comment_that_can_be_read() -> None:
-    longer = Change("machine time", "3 min", "4 min", "worse")
-    many = [Compared(f"tray_{n}", (longer if n % 9 == 0 else longer._replace(verdict="changed"),)) for n in range(500)]
+    longer = Difference("machine time", "3 min", "4 min", "worse")
+    many = [
+        JobComparison(f"tray_{n}", (longer if n % 9 == 0 else longer._replace(verdict="changed"),)) for n in range(500)
+    ]
     said = compare_show.markdown(many)
-    assert said.startswith("The work of 500 jobs changes; worse: 56.\n\n| job |") and said.count("**worse**") == 40
-    assert said.endswith("\n\n460 more are left out here; `flatwise compare` in a terminal names all.\n")
+    assert said.startswith("This changes 500 jobs; worse: 56.\n\n| job |") and said.count("**worse**") == 40
+    assert said.endswith("\n\n460 more are not shown; `flatwise compare` in a terminal lists all.\n")
     assert len(said) < 5000
 
 
@@ -292,8 +301,8 @@ def test_hundreds_of_jobs_are_a_comment_that_can_be_read() -> None:
 
 def test_a_cell_of_a_review_comment_stays_a_cell() -> None:
     bad = 'a | b <img src="x"> @somebody [link](x) `code`\n# title _it_ snake_case \x1b[31m'
-    told = compare_show.markdown([Compared("tray", (Change("waived: depth", "-", bad, "worse"),))])
+    told = compare_show.markdown([JobComparison("tray", (Difference("waived: depth", "-", bad, "worse"),))])
     row = told.splitlines()[-1]
     assert row.count("|") == 5 and "snake_case" in row
     assert not set("<@[`\x1b") & set(row.replace("**worse**", ""))
-    assert told.startswith("The work of 1 job changes; worse: `tray`.\n\n**tray** · worse\n\n|")
+    assert told.startswith("This changes 1 job; worse: `tray`.\n\n**tray** · worse\n\n|")

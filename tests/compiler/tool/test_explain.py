@@ -73,15 +73,15 @@ def test_small_commands_load_neither_numpy_nor_pydantic(repository: Path, argume
     ("arguments", "said"),
     [
         (["chek", "a"], "There is no command chek. Did you mean `flatwise check`?"),
-        (["FW501"], "There is no command FW501. `flatwise explain FW501` prints the page of a code."),
-        (["shared"], "There is no command shared. Say what to do with it, such as `flatwise check shared`."),
+        (["FW501"], "There is no command FW501. `flatwise explain FW501` explains the code."),
+        (["shared"], "There is no command shared. Put a command before the path, such as `flatwise check shared`."),
         (["qqq"], f"There is no command qqq. The commands are {', '.join(COMMANDS)}."),
         (["check", "--mesage", "json", "a"], "`flatwise check` has no option --mesage. Did you mean --message?"),
         (["build", "a", "--ou=b"], "`flatwise build` has no option --ou=b. Did you mean --out?"),
-        (["check", "a", "-x"], "`flatwise check` has no option -x. `flatwise check --help` says what it takes."),
+        (["check", "a", "-x"], "`flatwise check` has no option -x. `flatwise check --help` shows its arguments."),
         (
             ["explain", "FW501", "FW502"],
-            "FW502 is one word too many for `flatwise explain`. `flatwise explain --help` says what it takes.",
+            "`flatwise explain` does not take FW502 as well. `flatwise explain --help` shows its arguments.",
         ),
     ],
 )

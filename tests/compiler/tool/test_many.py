@@ -13,7 +13,7 @@ from compiler.tool.test_cli import DEEP, JOB, WAIVED, job
 
 from flatwise.model.stages import Work
 from flatwise.pipeline import read_works
-from flatwise.tool import runs as many
+from flatwise.tool import jobs, workers
 
 
 def tree(folder: Path) -> dict[str, bytes]:
@@ -28,10 +28,10 @@ def several(shop: Path, count: int = 6) -> None:
 def test_words_and_bytes_do_not_depend_on_the_number_of_workers(shop: Path) -> None:
     several(shop, 5)
     runs = {}
-    for workers in ("1", "3"):
-        run = flatwise("build", "jobs", "--workers", workers, "--out", f"o{workers}", cwd=shop)
+    for count in ("1", "3"):
+        run = flatwise("build", "jobs", "--workers", count, "--out", f"o{count}", cwd=shop)
         assert run.returncode == 1 and run.stderr == ""
-        runs[workers] = run.stdout.replace(f"o{workers}", "o")
+        runs[count] = run.stdout.replace(f"o{count}", "o")
     assert len(set(runs.values())) == 1
     assert tree(shop / "o1") == tree(shop / "o3") and len(tree(shop / "o1")) == 4 * 4
     for form in ("json", "sarif"):
@@ -50,7 +50,7 @@ def test_the_table_has_a_line_for_each_job_in_the_order_of_the_files(shop: Path)
     assert "29mm +/- " in rows[1] and " min " in rows[1] and rows[1].endswith("1 warning")
     assert rows[5].endswith("none") and lines[at + 7] == "5 of 6 jobs written to out."
     run = flatwise("check", "jobs", cwd=shop)
-    assert "tray_0  not sound" in run.stdout and "tray_5  sound" in run.stdout
+    assert "tray_0  failed" in run.stdout and "tray_5  ok" in run.stdout
 
 
 def test_a_job_that_can_not_be_read_has_its_line_too(shop: Path) -> None:
@@ -66,12 +66,12 @@ def test_a_job_that_can_not_be_read_has_its_line_too(shop: Path) -> None:
     rows = [line.split("  ") for line in lines[at + 1 : at + 5]]
     assert [row[0] for row in rows] == ["a_tray", "b_tray", "c_tray", "d_tray"]
     assert [row[1].strip() for row in rows] == ["written", "not written", "not written", "written"]
-    assert rows[1][-1].strip() == "1 error" and rows[2][-1].strip() == "in its sources"
+    assert rows[1][-1].strip() == "1 error" and rows[2][-1].strip() == "errors in files that it uses"
     assert lines[at + 5] == "2 of 4 jobs written to out." and run.returncode == 1
     run = flatwise("check", "jobs", cwd=shop)
-    assert "b_tray  not sound" in run.stdout and run.stdout.endswith("; 3 of 4 jobs could be read.\n")
+    assert "b_tray  failed" in run.stdout and run.stdout.endswith("\n3 of 4 jobs checked, 2 errors.\n")
     run = flatwise("check", "jobs/b_tray.flat", cwd=shop)
-    assert run.stdout.endswith("1 error; 0 of 1 job could be read.\n")
+    assert run.stdout.endswith("\n0 of 1 job checked, 1 error.\n")
 
 
 def test_a_fault_in_one_file_keeps_only_the_jobs_that_it_takes_part_in_from_being_written(shop: Path) -> None:
@@ -124,7 +124,7 @@ def test_a_fault_in_the_project_file_holds_all_back(shop: Path) -> None:
     (shop / "flatwise.toml").write_text('standart = "solid_tops"\n')
     run = flatwise("build", "jobs", cwd=shop)
     assert run.returncode == 1 and "FW101" in run.stdout and not (shop / "out").exists()
-    assert "in its sources" in run.stdout
+    assert "errors in files that it uses" in run.stdout
 
 
 def test_a_job_that_the_system_refuses_is_told_and_the_rest_is_written(shop: Path) -> None:
@@ -136,32 +136,32 @@ def test_a_job_that_the_system_refuses_is_told_and_the_rest_is_written(shop: Pat
     assert sorted(path.name for path in (shop / "out").iterdir()) == ["tray_1", "tray_2", "tray_3", "tray_4"]
 
 
-def raises(work: Work) -> many.Outcome:
+def raises(work: Work) -> jobs.JobResult:
     if work.name == "tray_1":
         raise KeyError("nothing of the kind")
-    return many.Outcome(work.name)
+    return jobs.JobResult(work.name)
 
 
-def dies(work: Work) -> many.Outcome:
+def dies(work: Work) -> jobs.JobResult:
     if work.name == "tray_2":
         os.kill(os.getpid(), signal.SIGKILL)
-    return many.Outcome(work.name)
+    return jobs.JobResult(work.name)
 
 
-@pytest.mark.parametrize("workers", [1, 2])
-def test_an_exception_is_one_jobs_fault(shop: Path, workers: int) -> None:
+@pytest.mark.parametrize("count", [1, 2])
+def test_an_exception_is_the_result_of_one_job(shop: Path, count: int) -> None:
     several(shop, 4)
-    outcomes = list(many.run(raises, read_works([shop / "jobs"]).works, many.failed, workers))
-    assert [bool(each.fault) for each in outcomes] == [False, True, False, False]
-    assert "KeyError: 'nothing of the kind'" in outcomes[1].fault
+    results = list(workers.run(raises, read_works([shop / "jobs"]).works, jobs.failed, count))
+    assert [bool(each.bug) for each in results] == [False, True, False, False]
+    assert "KeyError: 'nothing of the kind'" in results[1].bug
 
 
-def test_a_process_that_is_ended_from_outside_is_said(shop: Path) -> None:
+def test_a_worker_process_that_is_killed_is_reported(shop: Path) -> None:
     several(shop, 6)
     works = read_works([shop / "jobs"]).works
-    outcomes = list(many.run(dies, works, many.failed, 2))
-    assert [each.job for each in outcomes] == [work.name for work in works]
-    assert "ended from outside" in outcomes[-1].fault and "--workers 1" in outcomes[-1].fault
+    results = list(workers.run(dies, works, jobs.failed, 2))
+    assert [each.job for each in results] == [work.name for work in works]
+    assert "was killed" in results[-1].bug and "--workers 1" in results[-1].bug
 
 
 def test_a_number_of_workers_is_a_whole_number_of_at_least_one(shop: Path) -> None:

@@ -1,4 +1,4 @@
-"""`flatwise new`: what it is asked for, from what hangs on the wall, and always something that says what is wrong."""
+"""`flatwise new`: the options, the files of `shared/`, and a message when an option can't be met."""
 
 from __future__ import annotations
 
@@ -90,7 +90,7 @@ def test_a_wish_that_the_machine_can_not_meet_is_written_and_said(shop: Path) ->
 def test_a_stricter_standard_leaves_the_depth_to_it(shop: Path) -> None:
     run = flatwise("new", "top", "--standard", "fine_tops", cwd=shop)
     assert run.stdout == "Wrote jobs/top.flat.\n"
-    assert "# no depth: as deep in a pass as" in made(shop)
+    assert "# no depth: passes as deep as" in made(shop)
     assert flatwise("check", "--strict", "jobs", cwd=shop).returncode == 0
 
 

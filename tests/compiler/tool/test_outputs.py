@@ -13,7 +13,7 @@ from pathlib import Path
 import pytest
 
 from flatwise.tool import outputs
-from flatwise.tool.failure import reason
+from flatwise.tool.errors import system_error
 from flatwise.tool.outputs import write_all
 
 OLD = {"first.nc": b"old 1\n", "second.nc": b"old 2\n", "sheet.html": b"old\n", "summary.json": b"{}\n"}
@@ -157,7 +157,7 @@ def test_a_name_that_leads_elsewhere_is_refused(tmp_path: Path, job: str) -> Non
 def test_a_name_that_no_folder_can_have_is_refused_in_words(tmp_path: Path) -> None:
     with pytest.raises(OSError, match="at most 200 letters") as refused:
         write_all(tmp_path / "out", "x" * 201, NEW)
-    assert "choose a shorter one" in reason(refused.value)
+    assert "choose a shorter one" in system_error(refused.value)
     assert not (tmp_path / "out").exists()
 
 

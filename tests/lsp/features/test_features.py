@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from lsp.marked import demo, marked, view
 
-from flatwise.report.job_text import minutes
+from flatwise.report.display import duration
 from flatwise_lsp.features import declared_names, file_links, folding, plan_hints, selection, semantic_tokens, symbols
 from flatwise_lsp.workspace.cursor import cursor_at, model_by_headers
 
@@ -153,7 +153,7 @@ def test_hints_show_the_plan_and_nothing_else(shop: Path) -> None:
     assert said[0].startswith(f"{plan.setups[0].feed:.0f}mm/min")
     for setup, label in zip(plan.setups, said[1:], strict=True):
         assert label.startswith(f"{len(setup.passes)} pass")
-        assert minutes(setup.time) in label
+        assert duration(setup.time) in label
     assert "leaves 28mm ±" in said[-1]
     assert [lens.command for lens in plan_hints.find_lenses(seen)] == ["", "build", "sheet"]
 

@@ -1,4 +1,4 @@
-"""The height map of a face as it lies before the cut: bands of height, the high and the low place marked."""
+"""The height map of a face before the cut: bands of height, the highest and the lowest place marked."""
 
 from __future__ import annotations
 
@@ -11,17 +11,17 @@ import numpy as np
 from flatwise.core.surface import Array
 from flatwise.model.stages import Setup
 from flatwise.model.words import PLACES
-from flatwise.report.measures import Measures
-from flatwise.report.pen import BOLD, LETTERING, PLAIN, Lettering, Pen, Spot, num
+from flatwise.report.display import DisplayUnit
+from flatwise.report.svg import BOLD, LETTERING, PLAIN, Anchor, Lettering, Pen, num
 
-#: Bands of height, from the palest (lowest) to the darkest (highest).
+#: bands of height, from the palest (lowest) to the darkest (highest)
 BANDS = 6
-#: Cells along the longer side.
+#: cells along the longer side
 CELLS = 56
 
 
 def extreme(setup: Setup, *, high: bool) -> tuple[float, float, float]:
-    """(x, y, height) of the highest or the lowest place of the face, mm: of equal ones the nearest to the middle."""
+    """(x, y, height) of the highest or lowest place of the face, mm; of several, the one nearest to the middle."""
     nodes = setup.top.nodes()
     best = nodes[:, 2].max() if high else nodes[:, 2].min()
     found = nodes[np.abs(nodes[:, 2] - best) < 1e-9]
@@ -30,12 +30,12 @@ def extreme(setup: Setup, *, high: bool) -> tuple[float, float, float]:
     return float(x), float(y), float(z)
 
 
-def height_map(setup: Setup, unit: Measures, edges: Mapping[str, str] | None = None, radius: float = 0.0) -> str:
-    """One `<svg>`: the face in bands of equal steps, heights written at the nine places, high and low marked.
+def height_map(setup: Setup, unit: DisplayUnit, edges: Mapping[str, str] | None = None, radius: float = 0.0) -> str:
+    """One `<svg>`: the face in equal bands of height, with the heights at the nine places, the highest and the lowest.
 
-    `edges` are the panel's own names of its edges by the bed's; with the cutter's `radius` (mm) a ring shows where
-    the height is set on the top.  Each cell has the colour of the height at its middle.  The page carries the heights
-    at the nodes of the same grid too, so that a pointer can be told the height under it.
+    `edges` are the panel's own edges by those of the bed; with the cutter's `radius` (mm) a ring shows where to touch
+    off on the top.  Each cell has the colour of the height at its middle.  Data attributes carry the heights of a grid
+    for the page's script, which shows the height under the pointer.
     """
     length, width = setup.top.length, setup.top.width
     low, high = setup.lowest, setup.highest
@@ -62,9 +62,9 @@ def height_map(setup: Setup, unit: Measures, edges: Mapping[str, str] | None = N
 
 
 def _frame(setup: Setup, radius: float) -> Pen:
-    """Round the face and the ring, with room for a line of words at each side and the key below.
+    """A frame around the face and the ring, with room for a line of words at each side and the key below.
 
-    The words for high and low, and the key, need a narrow panel's picture to be wider than the panel.
+    For the words and the key, the picture of a narrow panel is wider than the panel.
     """
     length, width, touch = setup.top.length, setup.top.width, setup.touch
     x0, y0, x1, y1 = 0.0, 0.0, length, width
@@ -82,31 +82,31 @@ def _touch(setup: Setup, radius: float, letters: Lettering) -> list[str]:
         return []
     letters.keep(touch.x - radius, touch.y - radius, touch.x + radius, touch.y + radius)
     up = radius + 0.8 * pen.size
-    spots = [
-        Spot(touch.x + aside, touch.y + by, anchor)
+    anchors = [
+        Anchor(touch.x + aside, touch.y + by, anchor)
         for by in (up, -up) for aside, anchor in ((0.0, "middle"), (-radius, "start"), (radius, "end"))
     ]  # fmt: skip
-    return [pen.circle(touch.x, touch.y, radius, "touch"), letters.put("touch here", spots, "touched", bold=True)]
+    return [pen.circle(touch.x, touch.y, radius, "touch"), letters.put("touch off", anchors, "touched", bold=True)]
 
 
 def _edges(setup: Setup, edges: Mapping[str, str], letters: Lettering) -> list[str]:
-    """The panel's own names of its edges, outside along them."""
+    """The panel's own names of its edges, along the outside of each."""
     length, width, aside = setup.top.length, setup.top.width, 0.85 * letters.pen.size
     along = (0.5, 0.3, 0.7)
-    spots = {
-        "front": [Spot(share * length, -aside) for share in along],
-        "back": [Spot(share * length, width + aside) for share in along],
-        "left": [Spot(-aside, share * width, turned=True) for share in along],
-        "right": [Spot(length + aside, share * width, turned=True) for share in along],
+    anchors = {
+        "front": [Anchor(share * length, -aside) for share in along],
+        "back": [Anchor(share * length, width + aside) for share in along],
+        "left": [Anchor(-aside, share * width, turned=True) for share in along],
+        "right": [Anchor(length + aside, share * width, turned=True) for share in along],
     }
     return [
-        letters.put(f"{own} edge", spots[bed], "edge moved" if own != bed else "edge", bold=own != bed)
+        letters.put(f"{own} edge", anchors[bed], "edge moved" if own != bed else "edge", bold=own != bed)
         for bed, own in edges.items()
     ]
 
 
-def _heights(setup: Setup, letters: Lettering, unit: Measures) -> list[str]:
-    """High and low with their marks, and the heights at the nine places where there is room for them."""
+def _heights(setup: Setup, letters: Lettering, unit: DisplayUnit) -> list[str]:
+    """The highest and the lowest place, and the heights at those of the nine places that have room."""
     length, width, pen, size = setup.top.length, setup.top.width, letters.pen, letters.pen.size
     marks, drawn = [], []
     for high, word in ((True, "▲ high"), (False, "▼ low")):
@@ -117,23 +117,23 @@ def _heights(setup: Setup, letters: Lettering, unit: Measures) -> list[str]:
     for x, y, words in marks:
         half = len(words) * BOLD * size / 2
         at = min(max(x, half + 0.2 * size), length - half - 0.2 * size) if length > 2 * half else length / 2
-        # beside the mark on the middle's side, else on the other, else a line further in
+        # beside the mark toward the middle, or on the other side, or a line further in
         inward = -1.0 if y > width / 2 else 1.0
-        spots = [
-            Spot(x_, y + by * inward * size)
+        anchors = [
+            Anchor(x_, y + by * inward * size)
             for x_ in (at, at - 2 * half, at + 2 * half)
             for by in (1.1, -1.1, 2.4, 3.7, -2.4)
         ]
-        said = letters.put(words, spots, "marked", bold=True, must=False)
-        # the mark and the height alone where two lines are too many
-        drawn.append(said or letters.put(f"{words[0]} {words.split(' ', 2)[2]}", spots, "marked", bold=True))
+        said = letters.put(words, anchors, "marked", bold=True, must=False)
+        # the mark and the height alone if there is no room for more
+        drawn.append(said or letters.put(f"{words[0]} {words.split(' ', 2)[2]}", anchors, "marked", bold=True))
     inset = 0.85 * size
     for across, along in PLACES.values():
         x, y = across * length, along * width
         words = unit.coarse(float(setup.top.at(x, y)))
         half = len(words) * PLAIN * size / 2 + 0.2 * size
         if length >= 2 * half:
-            spot = Spot(min(max(x, half), length - half), min(max(y, inset), width - inset))
+            spot = Anchor(min(max(x, half), length - half), min(max(y, inset), width - inset))
             drawn.append(letters.put(words, [spot], "height", must=False))
     return drawn
 
@@ -143,7 +143,7 @@ def _shade(band: int, bands: int) -> int:
 
 
 def _band(pen: Pen, cells: Array, xs: Array, ys: Array, kind: str) -> str:
-    """All cells of one band as one path, cells that touch along x together."""
+    """All cells of one band as one path, adjacent cells of a row joined."""
     runs = []
     for j, row in enumerate(cells):
         start = 0
@@ -156,7 +156,7 @@ def _band(pen: Pen, cells: Array, xs: Array, ys: Array, kind: str) -> str:
     return f'<path class="{kind}" d="{"".join(runs)}"/>' if runs else ""
 
 
-def _key(pen: Pen, low: float, step: float, bands: int, unit: Measures) -> list[str]:
+def _key(pen: Pen, low: float, step: float, bands: int, unit: DisplayUnit) -> list[str]:
     """The bands with their limits, below the map."""
     size, middle = pen.size, (pen.left + pen.right) / 2
     if bands == 1:
@@ -167,21 +167,21 @@ def _key(pen: Pen, low: float, step: float, bands: int, unit: Measures) -> list[
         pen.box(start + band * wide, at + 0.8 * size, start + (band + 1) * wide, at + 1.9 * size, f"band key b{band}")
         for band in range(bands)
     ]
-    # four limits where they stand clear of one another, else the two ends
+    # four limits if there is room, otherwise the two ends
     words = [(band, unit.coarse(low + band * step)) for band in (0, 2, 4, 6)]
     if 2 * wide < (max(len(word) for _, word in words) + 1) * PLAIN * size:
         words = [words[0], words[-1]]
     return [*drawn, *(pen.text(start + band * wide, at, word) for band, word in words)]
 
 
-def _grid(setup: Setup, xs: Array, ys: Array, unit: Measures) -> str:
-    """The heights for the pointer as attributes: at even nodes, row by row from the front, in the sheet's unit."""
+def _grid(setup: Setup, xs: Array, ys: Array, unit: DisplayUnit) -> str:
+    """Data attributes with the heights of an even grid, row by row from the front, in the sheet's unit."""
     nx, ny = len(xs), min(len(ys), 19)
     gx, gy = np.linspace(0.0, setup.top.length, nx), np.linspace(0.0, setup.top.width, ny)
-    heights = setup.top.at(gx[None, :], gy[:, None]) / unit.worth
+    heights = setup.top.at(gx[None, :], gy[:, None]) / unit.millimetres
     places = 4 if unit.symbol == "in" else 3
     rows = " ".join(f"{value:.{places}f}" for value in heights.ravel())
     return (
         f'data-nx="{nx}" data-ny="{ny}" data-length="{num(setup.top.length)}" data-width="{num(setup.top.width)}" '
-        f'data-unit="{unit.symbol}" data-worth="{unit.worth:g}" data-heights="{rows}" '
+        f'data-unit="{unit.symbol}" data-worth="{unit.millimetres:g}" data-heights="{rows}" '
     )

@@ -1,6 +1,6 @@
-"""The plan of a setup: what lies where on the bed, to scale, seen from above with the operator at the lower edge.
+"""The plan of a setup: the bed from above, to scale, with the operator at the lower edge.
 
-Everything is drawn in the setup frame, mm.  Holders carry letters and leaves numbers, the same as in the tables.
+It is drawn in the setup frame, mm.  Holders have letters and leaves have numbers, the same as in the tables.
 """
 
 from __future__ import annotations
@@ -8,33 +8,33 @@ from __future__ import annotations
 from itertools import pairwise
 
 from flatwise.model.stages import Holder, Setup, Work
-from flatwise.report.measures import Measures, measures
-from flatwise.report.pen import BOLD, LETTERING, Lettering, Pen, Point, Spot, tip
+from flatwise.report.display import DisplayUnit, display_unit
+from flatwise.report.svg import BOLD, LETTERING, Anchor, Lettering, Pen, Point, tip
 from flatwise.report.toolpath import over_the_plan, reach
 from flatwise.seat.rest import LEAF, footprint
 
-#: How an edge or place of the bed is called on the panel that has been turned about an axis.
+#: the panel's edge along an edge of the bed after turning about an axis
 _TURNED = {"x": {"front": "back", "back": "front"}, "y": {"left": "right", "right": "left"}}
 
 
 def letter(index: int) -> str:
-    """A, B, … Z, AA, AB, …: how the holder of that index is marked."""
+    """The mark of a holder: A, B, … Z, AA, AB, …"""
     whole, rest = divmod(index, 26)
     return (letter(whole - 1) if whole else "") + chr(ord("A") + rest)
 
 
 def edge_of_panel(work: Work, setup: Setup, edge: str) -> str:
-    """Which of the panel's own edges lies along an edge of the bed in this setup."""
+    """The panel's own edge along an edge of the bed in this setup."""
     return _TURNED[work.turn].get(edge, edge) if setup.face == "second" else edge
 
 
 def plan_view(work: Work, setup: Setup, section_at: float | None = None) -> str:
-    """One `<svg>`: panel, grain, edges, dogs, clamps, leaves, keep-out, zero, touch place, and each pass's way.
+    """One `<svg>`: panel, grain, edges, holders, leaves, keep-outs, zero, touch place, and the toolpath of each pass.
 
-    `section_at` is where the section is drawn, mm along the grain.
+    `section_at` is the place of the section, mm along the grain.
     """
     length, width, radius = setup.top.length, setup.top.width, float(work.cutter.diameter) / 2
-    unit, touch = measures(work), setup.touch
+    unit, touch = display_unit(work), setup.touch
     out = [_grown(work, holder) for holder in setup.holders]
     boxes = [
         (h.x0 - by, h.y0 - by, h.x1 + by, h.y1 + by) for h, by in zip(setup.holders, map(max, out), strict=True)
@@ -56,13 +56,13 @@ def plan_view(work: Work, setup: Setup, section_at: float | None = None) -> str:
         letters.keep(*shape)
     letters.keep(touch.x - radius, touch.y - radius, touch.x + radius, touch.y + radius)
     size = pen.size
-    # what must be read is lettered first; what is found elsewhere too takes the room that is left
+    # the most important words come first; the others take the room that is left
     dimensions = [
         pen.across(0.0, length, dims[1], ""),
-        letters.put(unit.place(length), [Spot(length / 2, dims[1] + 0.85 * size)], "dimension"),
+        letters.put(unit.place(length), [Anchor(length / 2, dims[1] + 0.85 * size)], "dimension"),
         pen.upright(0.0, width, dims[0], ""),
-        letters.put(unit.place(width), [Spot(dims[0] - 0.85 * size, width / 2, turned=True)], "dimension"),
-        letters.put("▲ you stand here", [Spot(length / 2, dims[1] - 0.95 * size)], "soft"),
+        letters.put(unit.place(width), [Anchor(dims[0] - 0.85 * size, width / 2, turned=True)], "dimension"),
+        letters.put("▲ operator", [Anchor(length / 2, dims[1] - 0.95 * size)], "soft"),
     ]
     marks = _marks(setup, [max(each) for each in out], letters, unit)
     zero = _zero(setup, letters)
@@ -89,22 +89,22 @@ def plan_view(work: Work, setup: Setup, section_at: float | None = None) -> str:
 
 
 def _grown(work: Work, holder: Holder) -> tuple[float, ...]:
-    """How far the keep-outs reach beyond a holder, mm: the cutter's, and the dust shoe's where it rides wider."""
+    """How far the keep-outs reach beyond a holder, mm: the cutter's, and the dust shoe's if it can meet the holder."""
     shoe = work.machine.shoe
     cutter = float(work.cutter.diameter) / 2 + work.rules.clearance
     return (cutter, float(shoe.across) / 2) if shoe is not None and holder.height > float(shoe.above) else (cutter,)
 
 
 def _frame(setup: Setup, drawn: tuple[float, float, float, float]) -> tuple[Pen, Point]:
-    """The picture's frame round what is `drawn` (left, right, front, back), and where the two dimensions stand.
+    """The picture's frame around what is `drawn` (left, right, front, back), and the places of the two dimensions.
 
-    Room for words is counted in heights of lettering, and that height is a share of the frame: both are solved for
-    at once.  A holder's mark takes one and a half heights beyond its keep-out.
+    Room for words is counted in heights of lettering, which are a share of the frame: both are solved together.  A
+    holder's mark takes one and a half heights beyond its keep-out.
     """
     left, right, front, back = drawn
     edges = {holder.edge for holder in setup.holders}
     marked = {edge: 1.5 if edge in edges else 0.4 for edge in ("left", "right", "front", "back")}
-    # the word beside the zero's corner, and the axes that reach beyond a corner at the right or the back
+    # the words beside the zero, and the axes that reach beyond a corner at the right or the back
     marked["front"] = max(marked["front"], 1.5)
     room_left, room_front = marked["left"] + 2.0, marked["front"] + 3.2
     room_right = max(marked["right"], 4.2 if setup.origin[0] > 0 else 0.0)
@@ -122,7 +122,7 @@ def _body(holder: Holder) -> tuple[float, float, float, float]:
 
 
 def _leaf_box(setup: Setup, x: float, y: float) -> tuple[float, float, float, float]:
-    """A leaf as it lies, flush with the outline: what the panel bears on."""
+    """The area of a leaf under the panel, flush with the outline."""
     leaf = footprint(x, y, setup.top.length, setup.top.width)
     return leaf.x0, leaf.y0, leaf.x1, leaf.y1
 
@@ -143,7 +143,7 @@ def _glue_lines(work: Work, setup: Setup, pen: Pen) -> list[str]:
 
 
 def _grain(work: Work, setup: Setup, letters: Lettering) -> list[str]:
-    """The word and two strokes along the grain, where there is room for them."""
+    """The word and two strokes along the grain, if there is room for them."""
     length, width, pen = setup.top.length, setup.top.width, letters.pen
     along_x, size = work.job.stock.grain == "x", letters.pen.size
     long, deep = 4.4 * size, 2.4 * size
@@ -161,7 +161,7 @@ def _grain(work: Work, setup: Setup, letters: Lettering) -> list[str]:
 
 
 def _edges(work: Work, setup: Setup, letters: Lettering) -> list[str]:
-    """The panel's own names of its edges, written inside along them."""
+    """The panel's own names of its edges, along the inside of each."""
     if work.job.stock.is_bed:
         return []
     length, width, size = setup.top.length, setup.top.width, letters.pen.size
@@ -169,50 +169,59 @@ def _edges(work: Work, setup: Setup, letters: Lettering) -> list[str]:
     for edge in ("front", "back", "left", "right"):
         own = edge_of_panel(work, setup, edge)
         side = width if edge in ("front", "back") else length
-        spots: list[Spot] = []
+        anchors: list[Anchor] = []
         for inset in (0.85 * size, 2.0 * size, 3.2 * size):
             for share in (0.35, 0.65, 0.5, 0.25, 0.75):
                 if inset > 0.4 * side:
                     break
                 if edge in ("front", "back"):
-                    spots.append(Spot(share * length, inset if edge == "front" else width - inset))
+                    anchors.append(Anchor(share * length, inset if edge == "front" else width - inset))
                 else:
-                    spots.append(Spot(inset if edge == "left" else length - inset, share * width, turned=True))
+                    anchors.append(Anchor(inset if edge == "left" else length - inset, share * width, turned=True))
         kind, moved = ("edge moved", True) if own != edge else ("edge", False)
-        # a short edge has room for the word alone, a narrow panel for none inside
+        # a short edge has room for one word, a narrow panel for none inside
         aside = -0.85 * size
         beyond = [
-            Spot(share * length, aside if edge == "front" else width - aside)
+            Anchor(share * length, aside if edge == "front" else width - aside)
             if edge in ("front", "back")
-            else Spot(aside if edge == "left" else length - aside, share * width, turned=True)
+            else Anchor(aside if edge == "left" else length - aside, share * width, turned=True)
             for share in (0.5, 0.25, 0.75, 0.1, 0.9)
         ]
         whole = f"{own} edge"
-        for words, within in ((whole, spots[:5]), (own, spots[:5]), (whole, spots), (own, spots), (own, beyond)):
+        for words, within in (
+            (whole, anchors[:5]),
+            (own, anchors[:5]),
+            (whole, anchors),
+            (own, anchors),
+            (own, beyond),
+        ):
             if said := letters.put(words, within, kind, bold=moved, must=False):
                 break
-        drawn.append(said or letters.put(own, spots + beyond, kind, bold=moved))
+        drawn.append(said or letters.put(own, anchors + beyond, kind, bold=moved))
     return drawn
 
 
 def _section(work: Work, at: float, length: float, width: float, letters: Lettering) -> list[str]:
-    """The line of the section, with S at both ends."""
+    """The line of the section, with an S at both ends."""
     inset = 0.8 * letters.pen.size
     asides = [(by * inset, deep * inset) for by in (0.8, -0.8, 2.0) for deep in (1.0, 2.6, 4.2, 6.0)]
     if work.job.stock.grain == "x":
         ends: list[Point] = [(at, 0.0), (at, width)]
-        marks = [[Spot(at + by, deep) for by, deep in asides], [Spot(at + by, width - deep) for by, deep in asides]]
+        marks = [[Anchor(at + by, deep) for by, deep in asides], [Anchor(at + by, width - deep) for by, deep in asides]]
     else:
         ends = [(0.0, at), (length, at)]
-        marks = [[Spot(deep, at + by) for by, deep in asides], [Spot(length - deep, at + by) for by, deep in asides]]
+        marks = [
+            [Anchor(deep, at + by) for by, deep in asides],
+            [Anchor(length - deep, at + by) for by, deep in asides],
+        ]
     line = letters.pen.path(ends, "cutline")
-    return [line, *(letters.put("S", spots, "cutmark", bold=True) for spots in marks)]
+    return [line, *(letters.put("S", anchors, "cutmark", bold=True) for anchors in marks)]
 
 
-def _keep_out(index: int, holder: Holder, work: Work, pen: Pen, unit: Measures) -> str:
-    """Where the cutter's centre may not be while its edge is low: for the cutter itself, and for the dust shoe.
+def _keep_out(index: int, holder: Holder, work: Work, pen: Pen, unit: DisplayUnit) -> str:
+    """Where the centre of a lowered cutter may not be, because of the cutter itself and of the dust shoe.
 
-    The shapes are exact: the holder grown by radius and clearance, or by the shoe's radius (a rectangle gets round
+    The shapes are exact: the holder grown by radius and clearance, or by the shoe's radius (rectangles get rounded
     corners).
     """
     heights = [holder.height + work.rules.clearance]
@@ -221,8 +230,8 @@ def _keep_out(index: int, holder: Holder, work: Work, pen: Pen, unit: Measures) 
     drawn = []
     for grown, height, kind in zip(_grown(work, holder), heights, ("keepout", "keepout shoe"), strict=False):
         words = (
-            f"{'Keep-out' if kind == 'keepout' else 'Keep-out of the dust shoe'} of {letter(index)}: with the edge of "
-            f"the cutter lower than {unit(height)} above the bed, its centre stays outside this line."
+            f"Keep-out{' of the dust shoe' if kind != 'keepout' else ''} around {letter(index)}: below "
+            f"{unit(height)} above the bed, the cutter's centre must stay outside this line."
         )
         if holder.kind == "dog":
             centre = (holder.x0 + holder.x1) / 2, (holder.y0 + holder.y1) / 2
@@ -234,25 +243,25 @@ def _keep_out(index: int, holder: Holder, work: Work, pen: Pen, unit: Measures) 
     return "".join(drawn)
 
 
-def _leaves(setup: Setup, letters: Lettering, unit: Measures) -> list[str]:
+def _leaves(setup: Setup, letters: Lettering, unit: DisplayUnit) -> list[str]:
     pen, drawn = letters.pen, []
     for number, shim in enumerate(setup.shims, 1):
         x0, y0, x1, y1 = _leaf_box(setup, shim.x, shim.y)
         words = f"Leaves {number}, {shim.place.replace('_', ' ') or 'a point'}: {unit(shim.height)} high"
-        words += "." if shim.leaves else ": none to lay."
-        # the number stands beside the leaf, toward the middle
+        words += "." if shim.leaves else ": no leaves needed."
+        # the number is beside the leaf, toward the middle
         x, y, aside = (x0 + x1) / 2, (y0 + y1) / 2, 0.5 * LEAF + 0.6 * pen.size
         right = 1.0 if x <= setup.top.length / 2 else -1.0
         up = 1.0 if y <= setup.top.width / 2 else -1.0
         ways = ((right, up), (right, 0.0), (0.0, up), (-right, up), (-right, 0.0), (right, -up), (0.0, -up))
-        spots = [Spot(x + u * aside, y + v * aside) for u, v in ways]
+        anchors = [Anchor(x + u * aside, y + v * aside) for u, v in ways]
         shape = pen.box(x0, y0, x1, y1, "leaf" if shim.leaves else "leaf none")
-        drawn.append(tip(words, shape, letters.put(str(number), spots, "number", bold=True), kind="placed"))
+        drawn.append(tip(words, shape, letters.put(str(number), anchors, "number", bold=True), kind="placed"))
     return drawn
 
 
-def _marks(setup: Setup, out: list[float], letters: Lettering, unit: Measures) -> dict[int, str]:
-    """A letter for each holder and its place on the edge, outside its keep-out; less where an edge is crowded."""
+def _marks(setup: Setup, out: list[float], letters: Lettering, unit: DisplayUnit) -> dict[int, str]:
+    """The letter of each holder and its place on the edge, outside its keep-out; less on a crowded edge."""
     size = letters.pen.size
     found = {}
     for edge in ("left", "right", "front", "back"):
@@ -268,16 +277,16 @@ def _marks(setup: Setup, out: list[float], letters: Lettering, unit: Measures) -
             away = deep + out[index] + 0.75 * size
             x, y = (each.x0 + each.x1) / 2 - away * px, (each.y0 + each.y1) / 2 - away * py
             turned = edge in ("left", "right") and len(said[index]) > 2
-            found[index] = letters.put(said[index], [Spot(x, y, turned=turned)], "number", bold=True)
+            found[index] = letters.put(said[index], [Anchor(x, y, turned=turned)], "number", bold=True)
     return found
 
 
-def _holder(index: int, holder: Holder, mark: str, pen: Pen, unit: Measures) -> str:
+def _holder(index: int, holder: Holder, mark: str, pen: Pen, unit: DisplayUnit) -> str:
     x, y = (holder.x0 + holder.x1) / 2, (holder.y0 + holder.y1) / 2
-    end = "left" if holder.edge in ("front", "back") else "front"
+    end = "left end" if holder.edge in ("front", "back") else "front edge"
     words = (
         f"{letter(index)}, {holder.kind} {holder.name} at the {holder.edge} edge: {unit.place(holder.along)} from the "
-        f"{end} end, {unit(holder.height)} high."
+        f"{end}, {unit(holder.height)} high."
     )
     if holder.kind == "dog":
         shape = pen.circle(x, y, (holder.x1 - holder.x0) / 2, "dog")
@@ -295,31 +304,31 @@ def _holder(index: int, holder: Holder, mark: str, pen: Pen, unit: Measures) -> 
 
 
 def _zero(setup: Setup, letters: Lettering) -> list[str]:
-    """The corner of X 0, Y 0, its axes pointing the way that the coordinates grow."""
+    """The corner of X 0, Y 0 with its axes."""
     x, y = setup.origin
     pen, size = letters.pen, letters.pen.size
     arm = 2.4 * size
     # beyond an axis or beside its end
     ends = ((0.65, 0.0), (-0.2, 0.8), (-0.2, -0.8), (-0.9, 0.8), (-0.9, -0.8), (-1.7, 0.8), (-1.7, -0.8))
     corner = [
-        Spot(x + u * 0.5 * size, y + v * size, anchor="start" if u > 0 else "end")
+        Anchor(x + u * 0.5 * size, y + v * size, align="start" if u > 0 else "end")
         for v in (-1.1, -1.7, 1.35, -2.3, 2.6, 3.9) for u in (-1.0, 1.0)
     ]  # fmt: skip
     return [
         pen.path([(x + arm, y), (x, y), (x, y + arm)], "zero"),
         pen.circle(x, y, 0.4 * size, "zero"),
         letters.put("X0 Y0", corner, "axis", bold=True),
-        letters.put("X", [Spot(x + arm + u * size, y + v * size) for u, v in ends], "axis", bold=True),
-        letters.put("Y", [Spot(x + v * size, y + arm + u * size) for u, v in ends], "axis", bold=True),
+        letters.put("X", [Anchor(x + arm + u * size, y + v * size) for u, v in ends], "axis", bold=True),
+        letters.put("Y", [Anchor(x + v * size, y + arm + u * size) for u, v in ends], "axis", bold=True),
     ]
 
 
-def _touch(work: Work, setup: Setup, letters: Lettering, unit: Measures) -> str:
+def _touch(work: Work, setup: Setup, letters: Lettering, unit: DisplayUnit) -> str:
     touch, radius, pen = setup.touch, float(work.cutter.diameter) / 2, letters.pen
     arm, (near, far) = 0.7 * pen.size, _beside(setup, radius, pen.size)
     where = f"the top, {unit(touch.height)} above the bed" if touch.on == "top" else "the bare bed"
     words = (
-        f"Touch here: centre of the cutter {unit.place(touch.x)} from the left end and {unit.place(touch.y)} from "
+        f"Touch off here: centre of the cutter {unit.place(touch.x)} from the left end and {unit.place(touch.y)} from "
         f"the front edge, on {where}."
     )
     return tip(
@@ -327,26 +336,26 @@ def _touch(work: Work, setup: Setup, letters: Lettering, unit: Measures) -> str:
         pen.circle(touch.x, touch.y, radius, "touch"),
         pen.path([(touch.x - arm, touch.y), (touch.x + arm, touch.y)], "touch"),
         pen.path([(touch.x, touch.y - arm), (touch.x, touch.y + arm)], "touch"),
-        letters.put("touch here", near, "touched", bold=True, must=False)
+        letters.put("touch off", near, "touched", bold=True, must=False)
         or letters.put("touch", near, "touched", bold=True, must=False)
         or letters.put("touch", far, "touched", bold=True),
         kind="placed",
     )
 
 
-def _beside(setup: Setup, radius: float, size: float) -> tuple[list[Spot], list[Spot]]:
-    """Places for words round the ring of the touch place: over or under it and at its sides, and those further off.
+def _beside(setup: Setup, radius: float, size: float) -> tuple[list[Anchor], list[Anchor]]:
+    """Places for words near the ring of the touch place, and others further away.
 
-    Where the ring lies off the panel the words do too, else they would seem to name a place on it.
+    If the ring is off the panel the words are too; otherwise they would seem to name a place on it.
     """
     x, y = setup.touch.x, setup.touch.y
     off = not (0 <= x <= setup.top.length and 0 <= y <= setup.top.width)
     ups = (-1.0,) if off and y < 0 else (1.0,) if off and y > setup.top.width else (1.0, -1.0)
 
-    def lines(away: float) -> list[Spot]:
+    def lines(away: float) -> list[Anchor]:
         heights = [y + up * (radius + away * size) for up in ups]
         hung = ((0.0, "middle"), (radius, "end"), (-radius, "start"))
-        return [Spot(x + by, at, anchor) for at in heights for by, anchor in hung]
+        return [Anchor(x + by, at, anchor) for at in heights for by, anchor in hung]
 
     aside = radius + 0.3 * size
-    return [*lines(0.75), Spot(x - aside, y, "end"), Spot(x + aside, y, "start")], [*lines(1.9), *lines(3.0)]
+    return [*lines(0.75), Anchor(x - aside, y, "end"), Anchor(x + aside, y, "start")], [*lines(1.9), *lines(3.0)]

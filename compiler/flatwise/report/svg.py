@@ -1,8 +1,8 @@
-"""What every picture of the sheet is drawn with: shapes, lettering and dimension lines as SVG.
+"""Shapes, lettering and dimension lines as SVG, for the pictures of the sheet.
 
-A picture has a frame in millimetres of the workshop: x to the right, y (or a height) upward.  The drawing's own y
-runs downward, so y stands in the page as (top − y) × tall; `top` and `tall` are written on the `<svg>` element,
-and whoever reads the page gets back the millimetres of the plan.
+The frame of a picture is in millimetres of the workshop, x to the right and y (or a height) upward.  SVG's y runs
+downward: a y is drawn at (top − y) × tall.  The `<svg>` element carries `top` and `tall`, so that the page's script
+can convert back.
 """
 
 from __future__ import annotations
@@ -15,18 +15,18 @@ from html import escape
 Box = tuple[float, float, float, float]
 Point = tuple[float, float]
 
-#: Height of lettering as a share of the longer side of a picture: on a phone 340 px wide still more than 11 px.
+#: height of lettering as a share of the longer side of a picture: more than 11 px on a phone 340 px wide
 LETTERING = 1.0 / 30.0
 
-#: How wide a character of the widest of the sheet's typefaces is, in heights of lettering: plain and bold, on the
-#: safe side for words and figures (measured in a browser, no source).
+#: upper limits of the mean width of a character in heights of lettering, plain and bold, for the widest of the
+#: sheet's typefaces (measured in a browser, no source)
 PLAIN, BOLD = 0.63, 0.72
 
 
 class Pen:
-    """Shapes in a frame left…right × bottom…top, mm; heights drawn `tall` times as large as widths.
+    """Shapes in a frame left…right × bottom…top, mm, with heights drawn `tall` times as large as widths.
 
-    `size` is the height of lettering in mm of the picture's width: it keeps its size on paper whatever the panel's.
+    `size` is the height of lettering, mm of the picture's width: the same on paper for every panel.
     """
 
     def __init__(self, left: float, right: float, bottom: float, top: float, tall: float = 1.0) -> None:
@@ -34,7 +34,7 @@ class Pen:
         self.size = max(right - left, (top - bottom) * tall) * LETTERING
 
     def y(self, y: float) -> float:
-        """Where a height stands in the drawing."""
+        """The SVG coordinate of a height."""
         return (self.top - y) * self.tall
 
     def picture(self, kind: str, label: str, parts: Iterable[str], data: str = "") -> str:
@@ -59,7 +59,7 @@ class Pen:
         return f'<circle class="{kind}" cx="{num(x)}" cy="{num(self.y(y))}" r="{num(radius)}"/>'
 
     def path(self, points: Sequence[Point], kind: str, *, closed: bool = False) -> str:
-        """A line through the points, each as it stands in the plan."""
+        """A line through points of the frame."""
         joined = "L".join(f"{num(x)} {num(self.y(y))}" for x, y in points)
         return f'<path class="{kind}" d="M{joined}{"Z" if closed else ""}"/>'
 
@@ -74,7 +74,7 @@ class Pen:
         share: float = 1.0,
         turned: bool = False,
     ) -> str:
-        """Lettering with its middle line at y; `turned` runs it upward, `share` is of the usual size."""
+        """Lettering with its middle line at y, `share` times the usual size; `turned` runs upward."""
         if not words:
             return ""
         place = f"{num(x)} {num(self.y(y))}"
@@ -86,18 +86,18 @@ class Pen:
         )
 
     def up(self, sizes: float) -> float:
-        """So many heights of lettering, as a height of the frame."""
+        """A number of lettering heights, as a height in the frame."""
         return sizes * self.size / self.tall
 
     def across(self, x0: float, x1: float, y: float, words: str) -> str:
-        """A dimension from x0 to x1 on a line at y, the ends ticked as a joiner's drawing has them."""
+        """A horizontal dimension from x0 to x1 at y, with slanted ticks at its ends as in a joiner's drawing."""
         tick, rise = 0.35 * self.size, self.up(0.35)
         ends = "".join(self.path([(x - tick, y - rise), (x + tick, y + rise)], "tick") for x in (x0, x1))
         line = self.path([(x0, y), (x1, y)], "dim")
         return line + ends + self.text((x0 + x1) / 2, y + self.up(0.85), words, kind="dimension")
 
     def upright(self, y0: float, y1: float, x: float, words: str) -> str:
-        """A dimension from y0 to y1 on a line at x, its words running upward on the left of it."""
+        """A vertical dimension from y0 to y1 at x, its words running upward on its left."""
         tick, rise = 0.35 * self.size, self.up(0.35)
         ends = "".join(self.path([(x - tick, y - rise), (x + tick, y + rise)], "tick") for y in (y0, y1))
         line = self.path([(x, y0), (x, y1)], "dim")
@@ -106,52 +106,54 @@ class Pen:
 
 
 @dataclass(frozen=True)
-class Spot:
-    """A place for words: the middle of their line, how they hang on it, and whether they run upward."""
+class Anchor:
+    """A place for words: the point on their middle line, which part of them it holds, and whether they run upward."""
 
     x: float
     y: float
-    anchor: str = "middle"
+    align: str = "middle"
     turned: bool = False
 
 
 class Lettering:
-    """The words of one picture, each put where it stands clear of the words and marks that are there already."""
+    """The words of one picture, each put where it covers no other words or marks."""
 
     def __init__(self, pen: Pen) -> None:
         self.pen = pen
         self._taken: list[Box] = []
 
     def keep(self, x0: float, y0: float, x1: float, y1: float) -> None:
-        """A mark that no words may cover, mm."""
+        """Keep words off a mark, mm."""
         self._taken.append((x0, y0, x1, y1))
 
     def put(
-        self, words: str, spots: Iterable[Spot], kind: str = "", *, share: float = 1.0, bold: bool = False,
+        self, words: str, anchors: Iterable[Anchor], kind: str = "", *, share: float = 1.0, bold: bool = False,
         must: bool = True, stays: bool = True,
     ) -> str:  # fmt: skip
-        """The words at the first spot that is free and inside the picture.
+        """The words at the first anchor where they are free and inside the picture.
 
-        Where none is: at the one that covers least, or with `must` off nowhere ("").  Words that are not there all the
-        time (`stays` off) do not keep others away.
+        If there is none, at the one where they cover least, or with `must` off not at all ("").  Words that are not
+        always shown (`stays` off) do not keep others away.
         """
         least, chosen = float("inf"), None
-        for spot in spots:
-            box = self._box(words, spot, share, bold)
+        for anchor in anchors:
+            box = self._box(words, anchor, share, bold)
             covered = self._covered(box)
             if covered < least:
-                least, chosen = covered, (spot, box)
+                least, chosen = covered, (anchor, box)
                 if covered == 0.0:
                     break
         if chosen is None or (least > 0.0 and not must):
             return ""
-        spot, box = chosen
+        anchor, box = chosen
         if stays:
             self._taken.append(box)
-        return self.pen.text(spot.x, spot.y, words, anchor=spot.anchor, kind=kind, share=share, turned=spot.turned)
+        return self.pen.text(
+            anchor.x, anchor.y, words, anchor=anchor.align, kind=kind, share=share, turned=anchor.turned
+        )
 
     def clear(self, wide: float, high: float, middles: Iterable[Point]) -> Point | None:
-        """The first of the middles round which a box (mm) is free, which is then kept; None where none is."""
+        """The first of the middles with a free box (mm) around it, which is then kept free; None if there is none."""
         for x, y in middles:
             box = (x - wide / 2, y - high / 2, x + wide / 2, y + high / 2)
             if self._covered(box) == 0.0:
@@ -159,19 +161,19 @@ class Lettering:
                 return x, y
         return None
 
-    def _box(self, words: str, spot: Spot, share: float, bold: bool) -> Box:
+    def _box(self, words: str, anchor: Anchor, share: float, bold: bool) -> Box:
         size = self.pen.size * share
-        # a single capital is wider than the mean of a word, and words need a gap between them
+        # single capitals are wider than the mean, and words need a gap between them
         long, half = (len(words) * (BOLD if bold else PLAIN) + 0.25) * size, 0.52 * size
-        before = long / 2 if spot.anchor == "middle" else 0.1 * size if spot.anchor == "start" else long - 0.1 * size
+        before = long / 2 if anchor.align == "middle" else 0.1 * size if anchor.align == "start" else long - 0.1 * size
         up = half / self.pen.tall
-        if spot.turned:
-            low = spot.y - before / self.pen.tall
-            return spot.x - half, low, spot.x + half, low + long / self.pen.tall
-        return spot.x - before, spot.y - up, spot.x - before + long, spot.y + up
+        if anchor.turned:
+            low = anchor.y - before / self.pen.tall
+            return anchor.x - half, low, anchor.x + half, low + long / self.pen.tall
+        return anchor.x - before, anchor.y - up, anchor.x - before + long, anchor.y + up
 
     def _covered(self, box: Box) -> float:
-        """mm² (of the frame) of a box that lie on what is taken or outside the picture; outside counts the more."""
+        """The area of a box, mm² of the frame, that is taken; area outside the picture counts ten times."""
         x0, y0, x1, y1 = box
         pen = self.pen
         inside = max(0.0, min(x1, pen.right) - max(x0, pen.left)) * max(0.0, min(y1, pen.top) - max(y0, pen.bottom))
@@ -182,7 +184,7 @@ class Lettering:
 
 
 def tip(words: str, *shapes: str, kind: str = "", data: str = "") -> str:
-    """Shapes that show `words` when a pointer rests on them or a finger taps them."""
+    """Shapes that show `words` under a pointer or at a tap."""
     named = f"tip {kind}".strip()
     return f'<g class="{named}"{data}><title>{escape(words)}</title>{"".join(shapes)}</g>'
 

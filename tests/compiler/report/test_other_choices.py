@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from flatwise.pipeline import build, read_works, work_out
-from flatwise.report.limit_table import second_best
+from flatwise.report.other_choices import choice_rows
 
 ROOT = Path(__file__).resolve().parents[3]
 JOB = """use "../shared/shop.flat"
@@ -48,7 +48,7 @@ def test_a_clearly_quicker_direction_comes_with_the_line_that_chooses_it() -> No
     assert built.plan is not None and said is not None
     assert said.time < 0.97 * sum(setup.time for setup in built.plan.setups)
     assert said.line == "pattern raster along grain, one_way climb"
-    assert second_best(built)[-1].time.endswith(f"If the look of it allows that, write: {said.line}.")
+    assert choice_rows(built)[-1].time.endswith(f"If the tool marks are acceptable, write: {said.line}.")
     # written so, the job takes what was said, and nothing is pointed out any more
     taken = build(read_works([seat], {seat: text.replace(line, said.line)}).works[0])
     assert taken.plan is not None and taken.other_direction is not None

@@ -1,0 +1,199 @@
+"""Checking and building jobs from the command line: the result of each, and which jobs may not be written."""
+
+from __future__ import annotations
+
+import os
+import re
+from collections.abc import Callable, Mapping, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, NamedTuple
+
+from flatwise.core.finding import Finding, Findings, has_errors
+from flatwise.sources.project import Project, read_project, root_of, shown
+from flatwise.tool import errors
+
+if TYPE_CHECKING:
+    from flatwise.model.stages import Plan, Work
+    from flatwise.pipeline import Front
+
+
+class JobResult(NamedTuple):
+    """What checking or building a job gave.
+
+    `left` is the thickness that remains, in words ("" without a plan), and `time` the machine time in s.  Of a build,
+    `lines` is what it prints for this job alone and `written` its files.  `refused` says why the system did not let
+    the job be written, `bug` is the report of an exception; both are usually "".  An `unread` job has an error in its
+    own text and was not worked out.
+    """
+
+    job: str
+    findings: Findings = ()
+    left: str = ""
+    time: float = 0.0
+    lines: str = ""
+    written: tuple[Path, ...] = ()
+    refused: str = ""
+    bug: str = ""
+    unread: bool = False
+
+
+def check(work: Work) -> JobResult:
+    """Work one job out."""
+    from flatwise.pipeline import work_out
+
+    plan, findings, _ = work_out(work)
+    return _with_figures(JobResult(work.name, findings), plan)
+
+
+class Builder(NamedTuple):
+    """How jobs are built.
+
+    `texts` are those of all sources and `projects` their settings, both by the path that spans carry; `out` is the
+    folder of each job's own folder, `blocked` jobs are not written, nor with `strict` those with warnings; `full`
+    prints more for each.
+    """
+
+    texts: Mapping[str, str]
+    projects: Mapping[str, Project]
+    out: Mapping[str, Path]
+    blocked: frozenset[str]
+    strict: bool
+    full: bool
+
+    def build(self, work: Work) -> JobResult:
+        """Work one job out and write its files."""
+        from flatwise.pipeline import build
+        from flatwise.report import files
+        from flatwise.tool.outputs import write_all
+        from flatwise.tool.terminal import written_job
+
+        built = build(work)
+        result = _with_figures(JobResult(work.name, built.findings, lines=f"{work.name}: not written."), built.plan)
+        if work.name in self.blocked or has_errors(built.findings) or (self.strict and built.findings):
+            return result
+        try:
+            made = files(built, self.texts, from_root(self.projects[work.path].root))
+            folder = write_all(self.out[work.name], work.name, made)
+        except OSError as error:
+            older = ", an older build of it remains" if os.path.isdir(self.out[work.name] / work.name) else ""
+            why = f"job {work.name} was not written{older}: {errors.system_error(error)}"
+            return result._replace(lines="", refused=why)
+        lines = written_job(built, from_here(folder), full=self.full)
+        return result._replace(lines=lines, written=tuple(folder / name for name in sorted(made)))
+
+
+def _with_figures(result: JobResult, plan: Plan | None) -> JobResult:
+    if plan is None:
+        return result
+    from flatwise.report.display import thickness_left
+
+    return result._replace(left=thickness_left(plan), time=sum(setup.time for setup in plan.setups))
+
+
+def failed(work: Work, bug: str) -> JobResult:
+    """The result of a job that met a bug."""
+    return JobResult(work.name, bug=bug)
+
+
+# -- jobs that errors in their files block -----------------------------------------------------------------------------
+
+
+def blocked_jobs(front: Front) -> frozenset[str]:
+    """The jobs that are not written, because a file that they use, or their project file, has an error.
+
+    Any such error may change what the job was meant to say.  A finding about a file that can't be read has no place:
+    then every job that uses a file without a text is blocked too.
+    """
+    wrong = [finding for finding in front.findings if finding.severity == "error"]
+    if not wrong:
+        return frozenset()
+    working = Path.cwd().resolve()
+    places = {finding.span.path for finding in wrong if finding.span is not None}
+    # of two jobs with one name, nobody knows which was meant
+    twins = {
+        (other.span.path, front.texts[other.span.path][other.span.start : other.span.end])
+        for finding in wrong
+        if finding.code == "FW103"
+        for other in finding.related
+    }
+    placeless = any(finding.span is None for finding in wrong)
+    found = set()
+    for work in front.works:
+        project = front.projects[work.path]
+        names = {shown(project.root / path, working) for path, _ in work.sources}
+        own = {name for path, name in twins if path in names}
+        if (
+            names & places
+            or work.name in own
+            or project.file in places
+            or (placeless and _uses_unreadable(names, front.texts, working))
+        ):
+            found.add(work.name)
+    return frozenset(found)
+
+
+def _uses_unreadable(names: set[str], texts: Mapping[str, str], working: Path) -> bool:
+    from flatwise.sources.load import followed
+
+    return any(
+        (path := followed((working / name).parent, used)) is None or shown(path, working) not in texts
+        for name in names
+        for used in re.findall(r'^[ \t]*use[ \t]+"([^"\n]*)"', texts.get(name, ""), re.MULTILINE)
+    )
+
+
+# -- jobs that could not be read ---------------------------------------------------------------------------------------
+
+
+def by_path(findings: Findings) -> Mapping[str, Findings]:
+    """The findings that have a place, by the path of their file."""
+    found: dict[str, list[Finding]] = {}
+    for finding in findings:
+        if finding.span is not None:
+            found.setdefault(finding.span.path, []).append(finding)
+    return {path: tuple(here) for path, here in found.items()}
+
+
+def with_unread(results: Sequence[JobResult], front: Front) -> list[JobResult]:
+    """The results, and one for each job that could not be read, in the order of the files."""
+    if not has_errors(front.findings):
+        return list(results)
+    known = {result.job: result for result in results}
+    placed = by_path(front.findings)
+    every = []
+    for job, block in front.jobs.items():
+        here = placed.get(block.path, ())
+        inside = tuple(each for each in here if each.span is not None and block.start <= each.span.start < block.end)
+        every.append(known.pop(job) if job in known else JobResult(job, inside, unread=True))
+    return [*every, *known.values()]
+
+
+# -- projects and paths ------------------------------------------------------------------------------------------------
+
+
+def project_of(path: Path) -> Project:
+    """The settings that apply to a file or a folder; `load` reports errors in them."""
+    working, real = Path.cwd().resolve(), path.resolve()
+    return read_project(root_of(real if os.path.isdir(real) else real.parent, working), working)[0]
+
+
+def from_root(root: Path) -> Callable[[str], str]:
+    """A function that gives the path from the root of a project for the path that a span carries."""
+    working = Path.cwd().resolve()
+
+    def named(name: str) -> str:
+        whole = working / name
+        return whole.relative_to(root).as_posix() if whole.is_relative_to(root) else name
+
+    return named
+
+
+def from_here(path: Path) -> str:
+    """A path from the working folder where it lies below it, otherwise the whole path."""
+    return shown(path.resolve(), Path.cwd().resolve())
+
+
+def made_from(work: Work, project: Project, written: Sequence[Path]) -> tuple[list[str], list[str]]:
+    """The files of a job, and the files that they were made from (the project file among them), from here."""
+    sources = [from_here(project.root / path) for path, _ in work.sources]
+    return [from_here(path) for path in written], sources + [project.file] * bool(project.file)
