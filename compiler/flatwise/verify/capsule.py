@@ -25,7 +25,7 @@ class Capsule(NamedTuple):
 
 def chords(c: Capsule, y: Array) -> tuple[Array, Array]:
     """Where lines of constant y enter and leave a capsule, x in mm: (inf, -inf) where they miss it."""
-    left, right = np.full(len(y), np.inf), np.full(len(y), -np.inf)
+    left, right = np.full(y.shape, np.inf), np.full(y.shape, -np.inf)
     for ex, ey in ((c.ax, c.ay), (c.bx, c.by)):
         square = c.radius**2 - (y - ey) ** 2
         half = np.sqrt(np.maximum(square, 0.0))
@@ -66,9 +66,8 @@ def extents(c: Capsule, edges: Array) -> tuple[Array, Array]:
     else:
         first, last = (c.ay, c.by) if c.ax < c.bx else (c.by, c.ay)
         leftmost, rightmost = np.full(len(low), first), np.full(len(low), last)
-    left, _ = chords(c, np.clip(leftmost, low, high))
-    _, right = chords(c, np.clip(rightmost, low, high))
-    return left, right
+    left, right = chords(c, np.clip([leftmost, rightmost], low, high))
+    return left[0], right[1]
 
 
 def distance_to_line(c: Capsule, x: Array, y: Array) -> Array:
