@@ -127,14 +127,14 @@ def test_one_m_of_a_group_in_a_line_3_3_5(pair: str) -> None:
 
 def test_four_m_codes_and_no_letter_twice_3_3_5() -> None:
     assert "more than four" in reason("M3 M8 M0 M48 M6")
-    assert "X stands twice" in reason("G0 X1 X2")
+    assert "X appears twice" in reason("G0 X1 X2")
     assert words("M3 M8 M0") == [("M", 3), ("M", 8), ("M", 0)]
 
 
 def test_codes_that_are_not_in_the_standard() -> None:
-    assert "no code of RS274/NGC" in reason("G5 X1")
-    assert "no code of RS274/NGC" in reason("M77")
-    assert "no code of RS274/NGC" in reason("G1.5 X1")
+    assert "not a code of RS274/NGC" in reason("G5 X1")
+    assert "not a code of RS274/NGC" in reason("M77")
+    assert "not a code of RS274/NGC" in reason("G1.5 X1")
 
 
 REST = """G2 X1 Y1 I1 J0; G3 X1 R2; G81 X1 Z-1 R1; G28; G92 X0; G10 L2 P1 X0; G41 D1; G43 H1; M6 T1; G0 A90; G18; G64;
@@ -214,32 +214,32 @@ def test_g80_ends_the_motion() -> None:
 @pytest.mark.parametrize(
     ("line", "at", "why", "way_out"),
     [
-        ("G0 X1 (a(b)", "(", "a `(` stands inside a comment", ""),
-        ("G0 X1 ((b)", "(", "a `(` stands inside a comment", ""),
+        ("G0 X1 (a(b)", "(", "there is a `(` inside a comment", ""),
+        ("G0 X1 ((b)", "(", "there is a `(` inside a comment", ""),
         ("G0 X1 (b", "(b", "not closed on its line", "Close it with `)`."),
         ("G0 X1)", ")", "closes a comment that was not opened", ""),
         ("G0 X#1", "X#", "begins a parameter or an expression", "Write the number itself."),
         ("#1=2", "#", "begins a parameter or an expression", "Write the number itself."),
         ("G0 X[1+2]", "X[", "begins a parameter or an expression", "Write the number itself."),
         ("G0 X1 * 2", "*", "begins a parameter or an expression", "Write the number itself."),
-        ("G0 X1 ; home", ";", "is not part of any word", "A comment stands in round brackets."),
-        ("G0 X1 / Y2", "/", "a `/` stands inside the line", ""),
+        ("G0 X1 ; home", ";", "is not part of any word", "Put comments in parentheses."),
+        ("G0 X1 / Y2", "/", "there is a `/` inside the line", ""),
         ("G0 X1 U2", "U", "no word begins with the letter U", ""),
-        ("G0 X1 \x07", "\x07", "a control character stands here", "Take it out."),
-        ("G0 X1 Y2 X3", "X3", "the letter X stands twice in one line", ""),
-        ("M3 M5 S9000", "M5", "M3 and M5 are both of the spindle group", "Put them on two lines."),
+        ("G0 X1 \x07", "\x07", "there is a control character here", "Remove it."),
+        ("G0 X1 Y2 X3", "X3", "the letter X appears twice in the line", ""),
+        ("M3 M5 S9000", "M5", "M3 and M5 are both in the spindle group", "Put them on two lines."),
         ("M3 M7 M8 M0 M5", "M5", "more than four M codes", ""),
         ("G0 X1 F-1", "F-1", "F-1 is negative", ""),
         ("G4 P-1", "P-1", "a dwell cannot be negative: P-1", ""),
         ("G0 X1 P1", "P1", "P1 has no use without a dwell G4", ""),
-        ("G80 X1", "X1", "G80 ends the motion, so X1 cannot stand beside it", ""),
+        ("G80 X1", "X1", "G80 ends the motion, so X1 cannot be in the same line", ""),
         ("G0", "G0", "G0 needs X, Y or Z", ""),
         ("G53", "G53", "G53 needs X, Y or Z", ""),
-        ("G1.05 X1", "G1.05", "G1.05 is no code of RS274/NGC", ""),
-        ("M3.5", "M3.5", "M3.5 is no code of RS274/NGC", ""),
-        ("G0 X1 N5", "N5", "a line number N stands after other words", "N comes first in its line."),
-        ("N1 N2 G0 X1", "N2", "a line number N stands after other words", "N comes first in its line."),
-        ("/G0 X1", "/G0 X1", "`/` lets a switch on the machine decide", "Take out the `/`, or the line."),
+        ("G1.05 X1", "G1.05", "G1.05 is not a code of RS274/NGC", ""),
+        ("M3.5", "M3.5", "M3.5 is not a code of RS274/NGC", ""),
+        ("G0 X1 N5", "N5", "a line number N follows other words", "N comes first in its line."),
+        ("N1 N2 G0 X1", "N2", "a line number N follows other words", "N comes first in its line."),
+        ("/G0 X1", "/G0 X1", "`/` lets a switch on the machine decide", "Remove the `/` or the line."),
     ],
 )
 def test_a_refusal_gives_its_place_the_reason_and_the_solution(line: str, at: str, why: str, way_out: str) -> None:
@@ -255,7 +255,7 @@ def test_a_character_beyond_ascii_is_shown_where_it_stands() -> None:
 
     text, refusals = decode("G21\n(a)\nG0 X1 (\xe9\xe8)\n(\xfc)\nM2\n".encode("latin-1"))
     assert [(one.line, one.column, text[one.start : one.end]) for one in refusals] == [(3, 8, "\xe9"), (4, 2, "\xfc")]
-    assert "byte 233 is no ASCII character" in refusals[0].reason and decode(b"G21\n")[1] == []
+    assert "byte 233 is not an ASCII character" in refusals[0].reason and decode(b"G21\n")[1] == []
 
 
 def test_a_program_without_an_end_is_reported_at_its_last_character() -> None:
@@ -266,7 +266,7 @@ def test_a_program_without_an_end_is_reported_at_its_last_character() -> None:
         "the program begins with `%`"
     )
     _, (stray,) = read_program("G21\n  %\nM2\n")
-    assert (stray.line, stray.column) == (2, 3) and "none stands before the first line" in stray.reason
+    assert (stray.line, stray.column) == (2, 3) and "none before the first line" in stray.reason
 
 
 def test_a_long_line_is_reported_from_the_word_that_is_too_much() -> None:

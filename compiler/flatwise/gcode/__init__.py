@@ -1,1 +1,1 @@
-"""A setup as a program in RS274/NGC."""
+"""Write a setup as a program in RS274/NGC."""

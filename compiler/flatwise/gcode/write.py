@@ -1,8 +1,8 @@
-"""A setup as a program: RS274/NGC in bytes.
+"""Write a setup as a program: RS274/NGC in bytes.
 
 The words and their groups are those of Kramer, Proctor, Messina, *The NIST RS274/NGC Interpreter – Version 3*,
 NISTIR 6556 (2000): one code of a modal group on a line (table 4), comments in plain ASCII that never nest (3.3.4),
-no exponents (3.3.2), G53 written on each line that means machine coordinates.
+no exponents (3.3.2), and G53 on each line in machine coordinates.
 """
 
 from __future__ import annotations
@@ -15,20 +15,20 @@ from collections.abc import Iterator
 from flatwise.model.shop import Controller
 from flatwise.model.stages import Pass, Plan, Setup, Work
 
-#: What a comment may hold.  Everything else becomes a blank: parentheses would end it, and some controllers take
-#: `%` `;` `!` `~` `?` for commands wherever they stand.
+#: What a comment may hold.  Everything else becomes a blank: parentheses would end the comment, and some controllers
+#: read `%` `;` `!` `~` `?` as commands wherever they are.
 _PLAIN = frozenset("ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789 .,:+-/='_")
 
-#: Begins the lines that a long comment goes on in, so that no part of it can be taken for a line of the header.
+#: Marks the further lines of a long comment, so that no part of it can be read as a line of the header.
 _GOES_ON = "+ "
 
 
 def write(plan: Plan, setup: Setup) -> bytes:
     """The program of one setup, ASCII with LF line ends; the same plan gives the same bytes.
 
-    Coordinates are those of the work offset: x and y from the setup's origin, z from the touched place and its
-    paper (`Touch.zero`), rounded once to the controller's decimals.  Heights in comments are above the bed.
-    Raises ValueError for a leg that a plan may not hold: a rapid that changes z together with x or y.
+    Coordinates count in the work offset: x and y from the setup's origin, z from the touched point and its paper
+    (`Touch.zero`), rounded once to the controller's decimals.  Heights in comments count from the bed.  Raises
+    ValueError for a leg that no plan may have: a rapid that changes z together with x or y.
     """
     controller = plan.work.machine.controller
     moves = _Moves(setup, controller)
@@ -45,8 +45,8 @@ def write(plan: Plan, setup: Setup) -> bytes:
 def comment(text: str, line: int) -> list[str]:
     """`text` as comment lines of at most `line` characters (at least 10), whatever it holds.
 
-    Accents are dropped and what a controller could take for more than text becomes a blank.  Words are
-    kept whole where they fit; what goes on in a further line begins with `+ `.
+    Accents are dropped, and characters that a comment may not hold become blanks.  Words stay whole where they fit;
+    further lines begin with `+ `.
     """
     lines: list[str] = []
     room = line - len("()")
@@ -56,7 +56,7 @@ def comment(text: str, line: int) -> list[str]:
             start = current + " " if current.strip(_GOES_ON) else current
             if len(start) + len(word) <= room:
                 current, word = start + word, ""
-            elif not current.strip(_GOES_ON):  # a word that no line can hold
+            elif not current.strip(_GOES_ON):  # a word longer than a line
                 cut = room - len(start)
                 current, word = start + word[:cut], word[cut:]
                 if word:
@@ -71,14 +71,14 @@ def comment(text: str, line: int) -> list[str]:
 
 
 def plain(text: str) -> str:
-    """`text` in the characters that a comment may hold, blanks joined."""
+    """`text` in the characters that a comment may hold, with single blanks."""
     spelled = unicodedata.normalize("NFKD", text.replace("±", "+/-"))
     ascii_only = (ch for ch in spelled if not unicodedata.combining(ch))
     return " ".join("".join(ch if ch in _PLAIN else " " for ch in ascii_only).split())
 
 
 def sources_hash(work: Work) -> str:
-    """The first 16 hex digits of the SHA-256 over every source's own digest and path, in their order."""
+    """The first 16 hex digits of the SHA-256 over the digest and path of every source, in their order."""
     listed = "".join(f"{digest} {path}\n" for path, digest in work.sources)
     return hashlib.sha256(listed.encode("utf-8", "surrogatepass")).hexdigest()[:16]
 
@@ -86,8 +86,8 @@ def sources_hash(work: Work) -> str:
 def decimal(value: float, places: int, *, point: bool = True) -> str:
     """`value` rounded to `places` decimals: no exponent, no -0, no trailing zeros.
 
-    With `point` one decimal is always kept: a controller may read a coordinate without a decimal point in its
-    smallest step.
+    `point` keeps at least one decimal: a controller may count a coordinate without a decimal point in its smallest
+    steps.
     """
     return _digits(_ticks(value, places), places, point=point)
 
@@ -104,17 +104,17 @@ def _digits(ticks: int, places: int, *, point: bool) -> str:
     return ("-" if ticks < 0 else "") + str(whole) + ("." + fraction if fraction else "")
 
 
-def _worth(controller: Controller) -> float:
-    """mm in one unit of the program."""
+def _unit(controller: Controller) -> float:
+    """The unit of the program, mm."""
     return 25.4 if controller.units == "in" else 1.0
 
 
 def _coordinate(value: float, controller: Controller) -> str:
-    return decimal(value / _worth(controller), controller.places)
+    return decimal(value / _unit(controller), controller.places)
 
 
 def _length(value: float, controller: Controller) -> str:
-    return decimal(value / _worth(controller), controller.places, point=False) + controller.units
+    return decimal(value / _unit(controller), controller.places, point=False) + controller.units
 
 
 def _header(plan: Plan, setup: Setup, controller: Controller) -> Iterator[str]:
@@ -125,7 +125,7 @@ def _header(plan: Plan, setup: Setup, controller: Controller) -> Iterator[str]:
         return comment(text, limit)
 
     yield from say("flatwise program")
-    # what names the program stands on one line or not at all: it is read back
+    # verify reads these back, so each is on one line or left out
     for named in (f"job {work.name}", f"face {setup.face}", f"sources {sources_hash(work)}"):
         if len(named) + 2 <= limit:
             yield f"({named})"
@@ -143,14 +143,14 @@ def _header(plan: Plan, setup: Setup, controller: Controller) -> Iterator[str]:
     y = _coordinate(touch.y - setup.origin[1], controller)
     where = "on the bed beside the panel" if touch.on == "bed" else "on the top"
     paper = f"until paper of {_length(touch.paper, controller)} just drags" if touch.paper else "until it just touches"
-    yield from say(f"zero Z: {where} at X {x} Y {y}: lower the still cutter {paper}, set Z 0 there")
+    yield from say(f"zero Z: {where} at X {x} Y {y}: lower the stopped cutter {paper}, set Z 0 there")
     if touch.on == "top" and not work.job.stock.is_bed:
         yield from say(
-            f"the top there is expected {_length(touch.height, controller)} above the bed, within "
-            f"{_length(touch.bound, controller)}: measure, and stop if it differs by more"
+            f"the top there should be {_length(touch.height, controller)} above the bed, within "
+            f"{_length(touch.bound, controller)}: measure it, and stop if it differs by more"
         )
     if work.job.stock.is_bed:
-        yield from say("check: nothing is left on the board, cutter tight and clean in its collet")
+        yield from say("check: nothing lies on the board, cutter tight and clean in its collet")
     else:
         laid = sum(1 for shim in setup.shims if shim.leaves)
         leaves = f"leaves at {laid} place{'s' * (laid != 1)} as the sheet says" if laid else "no leaves under the panel"
@@ -173,12 +173,12 @@ def _begin(setup: Setup, controller: Controller, moves: _Moves) -> Iterator[str]
         yield from comment(f"before starting: jog up until Z is above {lift}", limit)
         yield from moves.lift()
     if controller.extraction == "by hand":
-        yield from comment("stop here: switch the dust extraction on by hand, then go on", limit)
+        yield from comment("stop here: switch the dust extraction on by hand, then continue", limit)
         yield "M0"
     yield f"S{decimal(setup.speed, 3, point=False)} M3"
     if controller.extraction != "by hand":
         yield str(controller.extraction)
-    # never shorter than the spindle needs
+    # rounded up: never shorter than the spindle needs
     spin_up = math.ceil(float(controller.spin_up) * 1000.0 - 1e-6)
     yield f"G4 P{spin_up}" if controller.dwell == "milliseconds" else f"G4 P{decimal(spin_up / 1000.0, 3)}"
 
@@ -200,28 +200,28 @@ def _end(controller: Controller) -> Iterator[str]:
 def _pass_line(sweep: Pass, number: int, total: int, controller: Controller) -> str:
     kind = "finish pass" if sweep.finish else "pass"
     return (
-        f"{kind} {number} of {total}: leaves {_length(sweep.plane, controller)} above the bed, "
-        f"bite {_length(sweep.depth, controller)} by the forecast, never over {_length(sweep.limit, controller)}"
+        f"{kind} {number} of {total}: down to {_length(sweep.plane, controller)} above the bed, "
+        f"bite {_length(sweep.depth, controller)} by the forecast, at most {_length(sweep.limit, controller)}"
     )
 
 
 class _Moves:
-    """The words of moves, each only where it changes."""
+    """Moves as lines of words; a word is written only where it changes."""
 
     def __init__(self, setup: Setup, controller: Controller) -> None:
         self._setup = setup
         self._places = controller.places
-        self._worth = _worth(controller)
+        self._unit = _unit(controller)
         self._limit = int(controller.line)
-        # never above the planned feed: rounded down
-        feed = math.floor(setup.feed / self._worth * 10**self._places + 1e-6)
+        # rounded down: never above the planned feed
+        feed = math.floor(setup.feed / self._unit * 10**self._places + 1e-6)
         self._feed = f"F{_digits(feed, self._places, point=False)}"
         self._fed = False
         self._motion = ""
         self._at: dict[str, int] = {}
 
     def lift(self) -> list[str]:
-        """Z to the travel height, where the program is not there already."""
+        """Up to the lift height, unless the program is there already."""
         return self._line("G0", {"Z": self._tick(self._setup.lift - self._setup.touch.zero)})
 
     def go(self, rapid: bool, x: float, y: float, z: float) -> list[str]:
@@ -238,7 +238,7 @@ class _Moves:
         return self._line("G0" if rapid else "G1", to)
 
     def _tick(self, value: float) -> int:
-        return _ticks(value / self._worth, self._places)
+        return _ticks(value / self._unit, self._places)
 
     def _line(self, motion: str, to: dict[str, int]) -> list[str]:
         moved = {axis: value for axis, value in to.items() if self._at.get(axis) != value}
@@ -256,6 +256,6 @@ class _Moves:
             else:
                 words.append(self._feed)
         line = " ".join(words)
-        # blanks do not count (NISTIR 6556, 3.3), characters of the line do
+        # blanks may be left out (NISTIR 6556, 3.3), but they count as characters of the line
         lines.append(line if len(line) <= self._limit else "".join(words))
         return lines

@@ -50,6 +50,6 @@ def judge(program: bytes, name: str, plan: Plan) -> tuple[Proof | None, Findings
         return verify(program, plan, setups[face], name)
     has = " and ".join(setups) or "none"
     said = f"is for the {face} face" if face else "does not say which face it is for"
-    message = f"The program {said}, and job `{plan.work.name}` now cuts these faces: {has}."
-    way_out = "" if face else "Put `(face first)` or `(face second)` into its first lines."
+    message = f"The program {said}, but job `{plan.work.name}` now cuts these faces: {has}."
+    way_out = "" if face else "Put `(face first)` or `(face second)` in its first lines."
     return None, (departs(message, Span(name, 0, len(program.partition(b"\n")[0])), way_out),)

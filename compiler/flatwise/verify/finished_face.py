@@ -15,7 +15,7 @@ from flatwise_grammar.nodes import Span
 
 
 def judge_below(run: ProofRun, moves: list[Move]) -> None:
-    """No move goes below the plane that is to be left, over the panel or beside it."""
+    """No move goes below the planned plane, over the panel or beside it."""
     plane = run.setup.plane
     for move in moves:
         x, y, z = move.b
@@ -25,7 +25,7 @@ def judge_below(run: ProofRun, moves: list[Move]) -> None:
         if x is not None and y is not None:
             place = f" at {run.at(x, y)}, nearest to {run.nearest_row(x, y, z)}"
         deep = run.mm(round(plane - z, 4))
-        message = f"Line {move.line.number} goes {deep} below the plane that is to be left{place}."
+        message = f"Line {move.line.number} goes {deep} below the planned plane{place}."
         run.depart("below", message, move.line)
 
 
@@ -40,7 +40,7 @@ def judge_left(run: ProofRun, span: Span | None) -> float:
     message = (
         f"When the program ends, wood stands {run.mm(round(contact.top - plane, 4))} above the plane at "
         f"{run.at(contact.x, contact.y)}, over {run.mm(round(along, 1))} along x and {run.mm(round(across, 1))} "
-        f"along y; {run.nearest_row(contact.x, contact.y, plane)} should have taken it."
+        f"along y; {run.nearest_row(contact.x, contact.y, plane)} should have removed it."
     )
     run.add("left", left(message, span))
     return round(contact.top - plane, 6)
@@ -55,7 +55,7 @@ def judge_clean(run: ProofRun, span: Span | None) -> None:
         place = run.at(float(setup.top.xs[column]), float(setup.top.ys[row]))
         message = (
             f"The top may lie {run.mm(round(setup.plane - lowest, 4))} below the plane at {place}, "
-            f"so that some of the old face would be left there."
+            f"which would leave some of the old face there."
         )
         run.add("clean", left(message, span, "Cut this face lower."))
 
@@ -67,8 +67,8 @@ def judge_thickness(run: ProofRun, span: Span | None) -> None:
     thickness = run.setup.plane - run.setup.under.mean
     if abs(thickness - run.plan.forecast) > 2 * run.same:
         message = (
-            f"The plane leaves the panel {run.mm(round(thickness, 4))} thick, and "
-            f"{run.mm(round(run.plan.forecast, 4))} is forecast."
+            f"The plane leaves the panel {run.mm(round(thickness, 4))} thick instead of the forecast "
+            f"{run.mm(round(run.plan.forecast, 4))}."
         )
         run.add("thickness", departs(message, span))
 

@@ -16,18 +16,18 @@ def judge_doubt(run: ProofRun, doubt: Doubt) -> None:
     """Report a mode that the program leaves open or sets differently from what the machine needs."""
     controller = run.plan.work.machine.controller
     line = doubt.line.number
-    wanted = "G20, inches" if controller.units == "in" else "G21, millimetres"
+    wanted = "inches (G20)" if controller.units == "in" else "millimetres (G21)"
     message, way_out = {
-        "units": (f"Line {line} sets {doubt.text}, and the machine's programs are in {wanted}.", ""),
-        "offset": (f"Line {line} sets the work offset {doubt.text}, and the job's zero is in {controller.offset}.", ""),
+        "units": (f"Line {line} sets {doubt.text}, but the machine's programs are in {wanted}.", ""),
+        "offset": (f"Line {line} sets the work offset {doubt.text}, but the job's zero is in {controller.offset}.", ""),
         "unset": (
             f"Line {line} moves before the program has set its {doubt.text}, so it depends on what ran before.",
             "Set every mode in the first lines.",
         ),
-        "relative": (f"Line {line} moves by {doubt.text} from a place that the program has not set.", "Use G90."),
+        "relative": (f"Line {line} moves by {doubt.text} from a position that the program has not set.", "Use G90."),
         "no_top": (
-            f"Line {line} goes to {doubt.text} in machine coordinates, and the machine's file gives no `top`.",
-            "Give `top` in the controller's block, or leave out G53 in Z.",
+            f"Line {line} goes to {doubt.text} in machine coordinates, but the machine's file gives no `top`.",
+            "Give `top` in the controller's block, or use no G53 with Z.",
         ),
     }[doubt.kind]
     place = {"units": "units", "offset": "offset"}.get(doubt.kind)
@@ -52,16 +52,16 @@ def judge_travel(run: ProofRun, moves: list[Move], frame: Frame) -> None:
             there = at - shift
             if not -run.same <= there <= reach + run.same:
                 message = (
-                    f"Line {move.line.number} goes to {name} {run.mm(there)} of the machine, "
-                    f"outside its travel of 0 to {run.mm(reach)}."
+                    f"Line {move.line.number} goes to machine {name} {run.mm(there)}, "
+                    f"outside the travel of 0 to {run.mm(reach)}."
                 )
                 set_here = related(machine.span("travel"), "the travel is set here")
                 run.depart(f"travel {name}", message, move.line, "", set_here)
         z = move.b[2]
         if z is not None and not lowest - run.same <= z <= highest + run.same:
             message = (
-                f"Line {move.line.number} takes the edge to {run.mm(z)} above the bed, and it reaches from "
-                f"{run.mm(lowest)} to {run.mm(highest)}."
+                f"Line {move.line.number} moves the cutter's edge to {run.mm(z)} above the bed, but it can only go "
+                f"from {run.mm(lowest)} to {run.mm(highest)}."
             )
             run.depart("travel Z", message, move.line)
 
@@ -73,10 +73,10 @@ def judge_feed(run: ProofRun, move: Move) -> None:
     most = run.plan.work.machine.feed
     if not move.feed:
         # G1 with no feed is an error (NISTIR 6556, 3.5.2): the controller would stop there
-        message = f"Line {move.line.number} moves at G1 and no feed F is set."
+        message = f"Line {move.line.number} moves with G1 before a feed F is set."
         run.hit("no feed", message, move.line, "Give F with the first G1.")
     elif move.feed > most * (1 + FEED_ROUNDING):
-        message = f"Line {move.line.number} feeds at {show(move.feed, most)}, and the machine's most is {most}."
+        message = f"Line {move.line.number} feeds at {show(move.feed, most)}; the machine's maximum is {most}."
         run.depart("feed over", message, move.line)
 
 
@@ -86,7 +86,7 @@ def judge_spindle(run: ProofRun, spin: Spin) -> None:
     cutter, machine = run.plan.work.cutter, run.plan.work.machine
     most = min(float(cutter.speed.most), float(machine.spindle.most))
     if spin.speed > most + _SPEED_ROUNDING:
-        message = f"Line {number} turns the spindle at {spin.speed:g}rpm, and {most:g}rpm is the most."
+        message = f"Line {number} turns the spindle at {spin.speed:g}rpm; the maximum is {most:g}rpm."
         set_here = related(cutter.span("speed"), "the cutter's range is set here")
         run.depart("speed over", message, line, "", set_here)
     if not spin.starts:
@@ -94,9 +94,9 @@ def judge_spindle(run: ProofRun, spin: Spin) -> None:
     if spin.spindle == 4:
         run.hit("backward", f"Line {number} turns the spindle backward (M4).", line, "Write M3.")
     if spin.speed <= 0:
-        run.hit("no speed", f"Line {number} starts the spindle and no speed S is set.", line, "Give S first.")
+        run.hit("no speed", f"Line {number} starts the spindle before a speed S is set.", line, "Give S first.")
     if machine.controller.extraction == "by hand" and not spin.stopped:
         message = (
-            f"Line {number} starts the spindle, and no M0 before it stops for the dust extraction to be switched on."
+            f"Line {number} starts the spindle, but no M0 before it stops the program for switching on the extraction."
         )
         run.depart("dust", message, line, "Put M0 before M3.", severity="warning")

@@ -79,10 +79,10 @@ def _judge_unknown_place(run: ProofRun, move: Move, tallest: Obstacle) -> None:
     lowest = min((z for z in (move.a[2], move.b[2]) if z is not None), default=None)
     if lowest is not None and lowest < tallest.height + _clearance(run, tallest):
         message = (
-            f"Line {move.line.number} moves {run.mm(lowest)} above the bed before the program has said where, "
-            f"and the {tallest.title} is {run.mm(tallest.height)} tall."
+            f"Line {move.line.number} moves {run.mm(lowest)} above the bed before the program has set X and Y, "
+            f"and the {tallest.title} is {run.mm(tallest.height)} high."
         )
-        run.hit("unknown place", message, move.line, "Go up first.")
+        run.hit("unknown place", message, move.line, "Go up in Z first.")
 
 
 def _judge_obstacle(run: ProofRun, moves: list[Move], lines: Array, rapid: Bools, lows: Array, thing: Obstacle) -> None:
@@ -106,13 +106,13 @@ def _judge_obstacle(run: ProofRun, moves: list[Move], lines: Array, rapid: Bools
         for i in np.flatnonzero(close):
             if not touching[i]:
                 what = f"passes the {thing.title} at {run.mm(round(max(gap[i], over[i]), 3))}"
-                depth = f", and {run.mm(clearance)} is the least"
+                depth = f", less than the clearance of {run.mm(clearance)}"
             else:
                 what = f"{'may bring' if over[i] > 0 else 'brings'} the {part} into the {thing.title}"
                 depth = f", {run.mm(round(-gap[i], 3))} deep" if gap[i] < 0 and away[i] > 0 else ""
             _, _, x, y = lines[i]
             message = (
-                f"Line {moves[i].line.number} {what}{depth}, on the way to {run.at(x, y)} at "
+                f"Line {moves[i].line.number} {what}{depth}, on its way to {run.at(x, y)} at "
                 f"{run.mm(round(float(lows[i]), 3))} above the bed."
             )
             run.collisions.add(moves[i].line.number)

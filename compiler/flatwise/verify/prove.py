@@ -123,5 +123,5 @@ def _judge_header(run: ProofRun, text: str, header: dict[str, str]) -> None:
         span = Span(run.name, start, start + len(key) + len(theirs) + 3)
         said = f"job `{theirs}`" if key == "job" else f"the {theirs} face"
         wanted = f"job `{ours}`" if key == "job" else f"the {ours} face"
-        message = f"The program's header says that it is for {said}, and it is verified for {wanted}."
-        run.add(f"header {key}", departs(message, span, "Take the program that was built for it."))
+        message = f"The header says that the program is for {said}, but it is verified for {wanted}."
+        run.add(f"header {key}", departs(message, span, f"Use the program that was built for {wanted}."))

@@ -108,9 +108,9 @@ def decode(program: bytes) -> tuple[str, list[Refusal]]:
     for number, line in enumerate(text.split("\n"), 1):
         odd = next((i for i, ch in enumerate(line) if ord(ch) > 127), None)
         if odd is not None:
-            reason = f"byte {ord(line[odd])} is no ASCII character"
+            reason = f"byte {ord(line[odd])} is not an ASCII character"
             at = start + odd
-            refusals.append(Refusal(number, odd + 1, at, at + 1, reason, "Write plain ASCII, in comments too."))
+            refusals.append(Refusal(number, odd + 1, at, at + 1, reason, "Use plain ASCII, also in comments."))
         start += len(line) + 1
     return text, refusals
 
@@ -132,7 +132,7 @@ def read_program(text: str, longest: int = 256) -> tuple[list[ProgramLine], list
         if bare == "%":
             closed = opened
             if not first and not opened and not ended:
-                reason = "a `%` stands here, but none stands before the first line"
+                reason = "there is a `%` here, but none before the first line"
                 refusals.append(Refusal(number, line.index("%") + 1, start, start + len(line), reason))
             opened |= first
             first = False
@@ -148,8 +148,8 @@ def read_program(text: str, longest: int = 256) -> tuple[list[ProgramLine], list
         if closed:
             break
     if opened and not closed:
-        reason = "the program begins with `%` and no second `%` closes it"
-        refusals.append(Refusal(1, 1, 0, min(1, len(text)), reason, "Put a line with `%` after the last one."))
+        reason = "the program begins with `%`, but no second `%` closes it"
+        refusals.append(Refusal(1, 1, 0, min(1, len(text)), reason, "Add a line with `%` at the end."))
     elif not opened and not ended:
         refusals.append(_no_ending(text))
     return lines, refusals
@@ -171,11 +171,11 @@ _CONTROL = re.compile(r"[\x00-\x08\x0a-\x1f\x7f]")
 def _read_line(line: str, number: int, begin: int, longest: int) -> ProgramLine:
     """The words of one line (3.3); raises _Stop where they are refused."""
     if len(line) > longest:
-        reason = f"the line has {len(line)} characters and may have {longest}"
+        reason = f"the line has {len(line)} characters; the limit is {longest}"
         raise _Stop(begin + longest, begin + len(line), reason, "Break it into two lines.")
     control = _CONTROL.search(line)
     if control:
-        raise _Stop(begin + control.start(), begin + control.end(), "a control character stands here", "Take it out.")
+        raise _Stop(begin + control.start(), begin + control.end(), "there is a control character here", "Remove it.")
     words: list[Word] = []
     numbered, at = False, 0
     while token := _TOKEN.match(line, at):
@@ -193,9 +193,9 @@ def _read_line(line: str, number: int, begin: int, longest: int) -> ProgramLine:
             words.append(Word(letter, value, start, end))
             continue
         if words or numbered:
-            raise _Stop(start, end, "a line number N stands after other words", "N comes first in its line.")
+            raise _Stop(start, end, "a line number N follows other words", "N comes first in its line.")
         if not digits.isdigit() or len(digits) > 5:
-            raise _Stop(start, end, f"N{digits} is no line number: it is a whole number of at most five digits")
+            raise _Stop(start, end, f"N{digits} is not a line number: those are whole numbers of at most five digits")
         numbered = True
     rest = line[at:].lstrip(" \t")
     if rest:
@@ -211,9 +211,9 @@ def _misfit(line: str, at: int, begin: int, follows: bool) -> _Stop:
     if ch == "(":
         close, nested = line.find(")", at), line.find("(", at + 1)
         if close < 0:
-            reason = "a comment is opened with `(` and not closed on its line"
+            reason = "a comment opens with `(` and is not closed on its line"
             return _Stop(start, begin + len(line), reason, "Close it with `)`.")
-        return _Stop(begin + nested, begin + nested + 1, "a `(` stands inside a comment")
+        return _Stop(begin + nested, begin + nested + 1, "there is a `(` inside a comment")
     if ch in "#[]=*":
         reason = f"`{ch}` begins a parameter or an expression, which is outside this machine's set"
         letter = line[:at].rstrip(" \t")
@@ -221,13 +221,13 @@ def _misfit(line: str, at: int, begin: int, follows: bool) -> _Stop:
         first = len(letter) - 1 if ch in "#[" and letter[-1:].upper() in LETTERS else at
         return _Stop(begin + first, start + 1, reason, "Write the number itself.")
     if ch == "/" and not follows:
-        reason = "`/` lets a switch on the machine decide whether the line is run, so what it does cannot be proven"
-        return _Stop(begin, begin + len(line), reason, "Take out the `/`, or the line.")
+        reason = "`/` lets a switch on the machine decide whether the line is run, so its effect cannot be proven"
+        return _Stop(begin, begin + len(line), reason, "Remove the `/` or the line.")
     reason = {
         ")": "a `)` closes a comment that was not opened",
-        "/": "a `/` stands inside the line",
+        "/": "there is a `/` inside the line",
     }.get(ch, f"the character `{ch}` is not part of any word")
-    return _Stop(start, start + 1, reason, "A comment stands in round brackets." if ch == ";" else "")
+    return _Stop(start, start + 1, reason, "Put comments in parentheses." if ch == ";" else "")
 
 
 #: An optional sign, digits with at most one point, and no exponent (3.3.2.1).
@@ -237,7 +237,7 @@ _REAL = re.compile(r"[+-]?([0-9]+\.?[0-9]*|\.[0-9]+)")
 def _number(letter: str, digits: str, start: int, end: int) -> float:
     """The value of a real number."""
     if not _REAL.fullmatch(digits):
-        raise _Stop(start, end, f"{letter}{digits} has no number that can be read after its letter")
+        raise _Stop(start, end, f"{letter}{digits} has no readable number after its letter")
     value = float(digits)
     if abs(value) > _LARGEST:
         raise _Stop(start, end, f"the number after {letter} is too large for any machine")
@@ -251,11 +251,11 @@ def _judge(line: ProgramLine) -> None:
     seen: set[str] = set()
     for word in line.words:
         if word.letter not in "GM" and word.letter in seen:
-            raise _Stop(word.start, word.end, f"the letter {word.letter} stands twice in one line")
+            raise _Stop(word.start, word.end, f"the letter {word.letter} appears twice in the line")
         seen.add(word.letter)
     _one_of_each(g_words, ((word.tenths, G_GROUPS) for word in g_words), G_SET)
     if len(m_words) > 4:
-        raise _Stop(m_words[4].start, m_words[4].end, "more than four M codes stand in one line")
+        raise _Stop(m_words[4].start, m_words[4].end, "the line has more than four M codes")
     _one_of_each(m_words, ((int(word.value) if word.value.is_integer() else -1, M_GROUPS) for word in m_words), M_SET)
     for word in line.words:
         if word.letter not in LETTER_SET:
@@ -270,12 +270,14 @@ def _one_of_each(words: list[Word], codes: Iterable[tuple[int, dict[int, str]]],
     for word, (code, table) in zip(words, codes, strict=True):
         group = table.get(code)
         if group is None:
-            raise _Stop(word.start, word.end, f"{word.text} is no code of RS274/NGC")
+            raise _Stop(word.start, word.end, f"{word.text} is not a code of RS274/NGC")
         if code not in allowed:
             raise _Stop(word.start, word.end, f"{word.text} is outside this machine's set")
         if group in groups:
             other = groups[group].text
-            reason = f"{other} and {word.text} are both of the {group} group, and one of a group may stand in a line"
+            reason = (
+                f"{other} and {word.text} are both in the {group} group; a line can have only one code of each group"
+            )
             raise _Stop(word.start, word.end, reason, "Put them on two lines.")
         groups[group] = word
 
@@ -288,11 +290,13 @@ def _axes_and_dwell(line: ProgramLine, codes: set[int]) -> None:
         if word.letter != "G":
             continue
         if word.tenths in (0, 10, 530) and not axes:
-            raise _Stop(word.start, word.end, f"{word.text} needs X, Y or Z, and none stands in the line")
+            raise _Stop(word.start, word.end, f"{word.text} needs X, Y or Z in its line")
         if word.tenths == 40 and p is None:
-            raise _Stop(word.start, word.end, "a dwell G4 needs P, and none stands in the line")
+            raise _Stop(word.start, word.end, "a dwell G4 needs P in its line")
         if word.tenths == 800 and axes:
-            raise _Stop(axes[0].start, axes[0].end, f"G80 ends the motion, so {axes[0].text} cannot stand beside it")
+            raise _Stop(
+                axes[0].start, axes[0].end, f"G80 ends the motion, so {axes[0].text} cannot be in the same line"
+            )
     if p is not None and 40 not in codes:
         raise _Stop(p.start, p.end, f"{p.text} has no use without a dwell G4")
     if p is not None and p.value < 0:

@@ -23,10 +23,10 @@ def judge_start(run: ProofRun, spin: Spin) -> None:
     if not spin.starts:
         return
     if spin.at[2] is None:
-        message = f"Line {number} starts the spindle before the program has gone to a height that it knows."
+        message = f"Line {number} starts the spindle before the program has set a height."
         run.hit("starts low", message, spin.line, "Go up in Z before M3.")
     elif _touches(run, spin.at):
-        message = f"Line {number} starts the spindle with the cutter in, on or close beside wood."
+        message = f"Line {number} starts the spindle while the cutter is in, on or close to wood."
         run.hit("starts low", message, spin.line, "Go up in Z before M3.")
 
 
@@ -36,7 +36,7 @@ def judge_halt(run: ProofRun, halt: Halt) -> None:
         message = f"Line {halt.line.number} stops the program for the operator while the cutter turns."
         run.hit("waits", message, halt.line, "Put M5 before the stop, and M3 and a dwell after it.")
     elif _touches(run, halt.at):
-        message = f"Line {halt.line.number} stops the spindle with the cutter in, on or close beside wood."
+        message = f"Line {halt.line.number} stops the spindle while the cutter is in, on or close to wood."
         run.hit("stops low", message, halt.line, "Go up in Z before the spindle stops.")
 
 
@@ -44,10 +44,10 @@ def judge_dwell(run: ProofRun, dwell: Dwell) -> None:
     """A turning cutter does not stand on the wood: it rubs and burns it there (common practice, no source)."""
     if _touches(run, dwell.at, beside=0.0):
         message = (
-            f"Line {dwell.line.number} lets the turning cutter stand in or on the wood for {show(dwell.seconds, 's')}, "
-            "and it burns the wood there."
+            f"Line {dwell.line.number} leaves the turning cutter in or on the wood for {show(dwell.seconds, 's')}, "
+            "which burns the wood."
         )
-        run.depart("burns", message, dwell.line, "Lift or leave the wood before G4.", severity="warning")
+        run.depart("burns", message, dwell.line, "Lift the cutter or leave the wood before G4.", severity="warning")
 
 
 def _touches(run: ProofRun, at: Location, beside: float = _BESIDE) -> bool:
@@ -65,7 +65,7 @@ def judge_move(run: ProofRun, move: Move) -> None:
     """Judge a move against the wood as it stands, then take away what it cuts."""
     (ax, ay, az), (bx, by, bz) = move.a, move.b
     if bz is None:
-        message = f"Line {move.line.number} moves sideways before the program has gone to a height that it knows."
+        message = f"Line {move.line.number} moves sideways before the program has set a height."
         run.hit("unknown height", message, move.line, "Go up in Z first.")
         return
     lowest = bz if az is None else min(az, bz)
@@ -92,8 +92,8 @@ def _judge_unknown_place(run: ProofRun, move: Move, lowest: float) -> None:
     """While the position is unknown the move is above all wood."""
     if lowest <= run.wood.ceiling:
         message = (
-            f"Line {move.line.number} moves {run.mm(lowest)} above the bed before the program has said where, "
-            f"and wood may stand at {run.mm(run.wood.ceiling)}."
+            f"Line {move.line.number} moves {run.mm(lowest)} above the bed before the program has set X and Y, "
+            f"and wood may be {run.mm(run.wood.ceiling)} high."
         )
         run.hit("unknown place over wood", message, move.line, "Go up in Z first.")
 
@@ -123,7 +123,7 @@ def _judge_rapid(run: ProofRun, move: Move, capsule: Capsule, lowest: float, sid
     if contact is None:
         return
     deep = contact.top - lowest
-    into = f"{run.mm(round(deep, 3))} deep into wood" if deep > GRAZE else "along the face of the wood"
+    into = f"through wood, {run.mm(round(deep, 3))} deep" if deep > GRAZE else "along the face of the wood"
     message = (
         f"Line {move.line.number} moves at rapid {into} at {run.at(contact.x, contact.y)}, "
         f"nearest to {run.nearest_row(contact.x, contact.y, lowest)}."
@@ -158,8 +158,8 @@ def _judge_plunge(run: ProofRun, move: Move, contact: Contact, drop: float, bz: 
     steep = drop > _SLOPE * ((bx - ax) ** 2 + (by - ay) ** 2) ** 0.5
     if drop > 0 and steep and run.plan.work.cutter.plunge == "no":
         message = (
-            f"Line {move.line.number} comes down {run.mm(round(contact.top - bz, 3))} into wood at "
-            f"{run.at(contact.x, contact.y)}, and cutter `{run.plan.work.job.cut.cutter}` cannot plunge."
+            f"Line {move.line.number} plunges {run.mm(round(contact.top - bz, 3))} into wood at "
+            f"{run.at(contact.x, contact.y)}, but cutter `{run.plan.work.job.cut.cutter}` cannot plunge."
         )
         run.hit("plunge", message, move.line, "Come down beside the panel and feed in from there.")
 
@@ -174,10 +174,10 @@ def _judge_bite(run: ProofRun, move: Move, contact: Contact, lowest: float) -> N
     if deep > limit + run.same:
         # only wood that nothing has cut yet can be higher than the forecast
         off = contact.top - contact.forecast
-        allowed = f", counting {run.mm(round(off, 4))} that forecast and touch may be off" if off > run.same else ""
+        bound = f", including {run.mm(round(off, 4))} of uncertainty" if off > run.same else ""
         message = (
-            f"Line {move.line.number} bites {run.mm(round(deep, 4))} deep at {run.at(contact.x, contact.y)}{allowed}; "
-            f"nearest is {run.nearest_row(contact.x, contact.y, lowest)}, which may take {run.mm(round(limit, 4))}."
+            f"Line {move.line.number} bites {run.mm(round(deep, 4))} deep at {run.at(contact.x, contact.y)}{bound}, "
+            f"nearest to {run.nearest_row(contact.x, contact.y, lowest)}; the limit there is {run.mm(round(limit, 4))}."
         )
         depth = run.plan.work.job.cut.span("depth")
         run.depart("bite", message, move.line, "", related(depth, "the deepest bite of a pass is set here"))
@@ -193,20 +193,20 @@ def _judge_turning(run: ProofRun, move: Move) -> None:
     line, number, setup = move.line, move.line.number, run.setup
     controller = run.plan.work.machine.controller
     if move.spindle == 0:
-        run.hit("still", f"Line {number} is in wood and the spindle does not turn.", line, "Start it with S and M3.")
+        run.hit("still", f"Line {number} is in wood while the spindle stands still.", line, "Start it with S and M3.")
     elif move.dwelt < float(controller.spin_up) - 1e-6:
         message = (
-            f"Line {number} is in wood after a dwell of {show(move.dwelt, 's')}, and the spindle needs "
+            f"Line {number} is in wood after a dwell of {show(move.dwelt, 's')}, but the spindle needs "
             f"{show(float(controller.spin_up), 's')} to reach its speed."
         )
         run.hit("spin up", message, line, "Dwell with G4 after M3.")
     if move.spindle and abs(move.speed - setup.speed) > 0.5:
-        message = f"Line {number} cuts at {move.speed:g}rpm, and {setup.speed:g}rpm is planned."
+        message = f"Line {number} cuts at {move.speed:g}rpm instead of the planned {setup.speed:g}rpm."
         run.depart("speed", message, line)
     if not move.rapid and move.feed and abs(move.feed - setup.feed) > FEED_ROUNDING * setup.feed + 0.5:
         unit = run.plan.work.machine.feed
         message = (
-            f"Line {number} cuts at a feed of {show(move.feed, unit, 5)}, and {show(setup.feed, unit, 5)} is planned."
+            f"Line {number} feeds at {show(move.feed, unit, 5)} instead of the planned {show(setup.feed, unit, 5)}."
         )
         run.depart("feed", message, line)
     wired = str(controller.extraction)

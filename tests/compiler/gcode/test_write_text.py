@@ -26,8 +26,8 @@ FIRST = """\
 (cutter fly_50 50mm, 2 wings, shank 1/2in)
 (lengths in mm, work offset G54)
 (zero X Y: front_left corner of the panel, at machine X 80mm Y 60mm)
-(zero Z: on the top at X 100.0 Y 50.0: lower the still cutter until paper of 0.05mm just drags, set Z 0 there)
-(the top there is expected 21mm above the bed, within 0.15mm: measure, and stop if it differs by more)
+(zero Z: on the top at X 100.0 Y 50.0: lower the stopped cutter until paper of 0.05mm just drags, set Z 0 there)
+(the top there should be 21mm above the bed, within 0.15mm: measure it, and stop if it differs by more)
 (check: leaves at 1 place as the sheet says)
 (check: panel against its dogs, clamps tried by hand, cutter tight and clean in its collet)
 (check: bed and paths clear, first run in the air above the work)
@@ -37,18 +37,18 @@ G17 G21 G40 G49 G80 G90 G94
 G54
 (before starting: jog up until Z is above 41.95)
 G0 Z41.95
-(stop here: switch the dust extraction on by hand, then go on)
+(stop here: switch the dust extraction on by hand, then continue)
 M0
 S14000 M3
 G4 P5.0
-(pass 1 of 2: leaves 20.5mm above the bed, bite 0.5mm by the forecast, never over 1mm)
+(pass 1 of 2: down to 20.5mm above the bed, bite 0.5mm by the forecast, at most 1mm)
 X-31.0 Y20.0
 Z-0.55
 G1 X231.0 F5600
 Y80.0
 X-31.0
 G0 Z41.95
-(finish pass 2 of 2: leaves 20.3mm above the bed, bite 0.2mm by the forecast, never over 1mm)
+(finish pass 2 of 2: down to 20.3mm above the bed, bite 0.2mm by the forecast, at most 1mm)
 Y20.0
 Z-0.75
 G1 X231.0
@@ -67,8 +67,8 @@ SECOND_IN_INCHES = """\
 (cutter fly_50 50mm, 2 wings, shank 1/2in)
 (lengths in in, work offset G54)
 (zero X Y: front_left corner of the panel, at machine X 3.1496in Y 2.3622in)
-(zero Z: on the top at X 3.937 Y 1.9685: lower the still cutter until paper of 0.002in just drags, set Z 0 there)
-(the top there is expected 0.7992in above the bed, within 0.0059in: measure, and stop if it differs by more)
+(zero Z: on the top at X 3.937 Y 1.9685: lower the stopped cutter until paper of 0.002in just drags, set Z 0 there)
+(the top there should be 0.7992in above the bed, within 0.0059in: measure it, and stop if it differs by more)
 (check: no leaves under the panel)
 (check: panel against its dogs, clamps tried by hand, cutter tight and clean in its collet)
 (check: bed and paths clear, first run in the air above the work)
@@ -77,18 +77,18 @@ G17 G20 G40 G49 G80 G90 G94
 G54
 (before starting: jog up until Z is above 1.6791)
 G0 Z1.6791
-(stop here: switch the dust extraction on by hand, then go on)
+(stop here: switch the dust extraction on by hand, then continue)
 M0
 S14000 M3
 G4 P5.0
-(pass 1 of 2: leaves 0.7795in above the bed, bite 0.0197in by the forecast, never over 0.0394in)
+(pass 1 of 2: down to 0.7795in above the bed, bite 0.0197in by the forecast, at most 0.0394in)
 X-1.2205 Y0.7874
 Z-0.0217
 G1 X9.0945 F220.4724
 Y3.1496
 X-1.2205
 G0 Z1.6791
-(finish pass 2 of 2: leaves 0.7717in above the bed, bite 0.0079in by the forecast, never over 0.0394in)
+(finish pass 2 of 2: down to 0.7717in above the bed, bite 0.0079in by the forecast, at most 0.0394in)
 Y0.7874
 Z-0.0295
 G1 X9.0945
@@ -152,18 +152,18 @@ def test_a_dwell_is_never_shorter_than_the_spindle_needs(spin_up: str, unit: str
     [
         (
             Touch("top", 100.0, 50.0, 21.0, 20.98, 0.15, 0.0),
-            "on the top at X 100.0 Y 50.0: lower the still cutter until it just touches",
+            "on the top at X 100.0 Y 50.0: lower the stopped cutter until it just touches",
         ),
         (
             Touch("bed", -60.0, 50.0, 0.0, 0.0, 0.0, 0.1),
-            "on the bed beside the panel at X -60.0 Y 50.0: lower the still cutter until paper of 0.1mm just drags",
+            "on the bed beside the panel at X -60.0 Y 50.0: lower the stopped cutter until paper of 0.1mm just drags",
         ),
     ],
 )
 def test_where_the_height_is_set(touch: Touch, says: str) -> None:
     text = program(one=replace(setup(), touch=touch))
     assert f"(zero Z: {says}, set Z 0 there)" in text.splitlines()
-    assert ("the top there is expected" in text) == (touch.on == "top")
+    assert ("the top there should be" in text) == (touch.on == "top")
     assert f"\nG0 Z{decimal(63.0 - touch.zero, 3)}\n" in text
 
 

@@ -87,7 +87,7 @@ def test_a_bite_says_the_place_the_row_and_how_often() -> None:
     ax, ay, bx, _ = rows()[0]
     line = text.decode().splitlines()
     assert text[bite.span.start : bite.span.end].decode() in line and min(ax, bx) < 0 < LENGTH < max(ax, bx)
-    assert "pass 1, row 1, which may take 0.5mm" in bite.message and ay < WIDTH / 2
+    assert "nearest to pass 1, row 1; the limit there is 0.5mm" in bite.message and ay < WIDTH / 2
     assert bite.help.endswith(" more lines do the same.")
 
 
@@ -105,12 +105,12 @@ def test_which_program_it_is() -> None:
     both = replace(plan(made), setups=(made, second))
     shown, (told,) = judge(nameless, "x.nc", both)
     assert shown is None and told.message == (
-        "The program does not say which face it is for, and job `tray` now cuts these faces: first and second."
+        "The program does not say which face it is for, but job `tray` now cuts these faces: first and second."
     )
-    assert told.help == "Put `(face first)` or `(face second)` into its first lines."
+    assert told.help == "Put `(face first)` or `(face second)` in its first lines."
     assert told.span == Span("x.nc", 0, len("(flatwise program)"))
     shown, (told,) = judge(good, "x.nc", replace(plan(made), setups=()))
-    assert shown is None and told.message.endswith("is for the first face, and job `tray` now cuts these faces: none.")
+    assert shown is None and told.message.endswith("is for the first face, but job `tray` now cuts these faces: none.")
     assert "face first" not in told.help
     # what only the job's folder is called does not count
     assert judge(nameless, "first/x.nc", both)[0] is None and judge(nameless, "x\\second.nc", both)[0] is not None
@@ -121,15 +121,15 @@ def test_no_faster_than_the_cutter_is_marked_or_the_spindle_turns(speed: str, to
     made = replace(setup(), speed=float(speed))
     text = "\n".join(lines()).replace("S14000", f"S{speed}").encode()
     found = [one.message for one in verify(text, plan(made), made)[1]]
-    assert [
-        message for message in found if f"turns the spindle at {speed}rpm, and 16000rpm is the most" in message
-    ] == (found if told else [])
+    assert [message for message in found if f"turns the spindle at {speed}rpm; the maximum is 16000rpm" in message] == (
+        found if told else []
+    )
     assert bool(found) == told
     spindle = machine().model_copy(
         update={"spindle": machine().spindle.model_copy(update={"most": quantity("12000", "rpm")})}
     )
     (slow,) = verify("\n".join(lines()).encode(), plan(setup(), work(machine=spindle, cutter=cutter())), setup())[1]
-    assert "14000rpm, and 12000rpm is the most" in slow.message
+    assert "14000rpm; the maximum is 12000rpm" in slow.message
 
 
 OFFSETS = ["G54", "G55", "G56", "G57", "G58", "G59", "G59.1", "G59.2", "G59.3"]
@@ -142,7 +142,7 @@ def test_every_work_offset_of_the_standard_is_known(offset: str) -> None:
     for other in OFFSETS:
         text = "\n".join(lines()).replace("G55", other).encode()
         found = [one.message for one in verify(text, of, setup())[1]]
-        wrong = f"sets the work offset {other}, and the job's zero is in {offset}."
+        wrong = f"sets the work offset {other}, but the job's zero is in {offset}."
         assert (found == []) if other == offset else (len(found) == 1 and found[0].endswith(wrong))
 
 
@@ -163,13 +163,13 @@ def test_below_the_plane_the_place_is_said_as_far_as_it_is_known() -> None:
     deep = lines((29.5, 28.9))
     (one,) = [each for each in verify("\n".join(deep).encode(), plan(setup()), setup())[1] if "below" in each.message]
     ax, ay, *_ = rows()[0]
-    assert f"goes 0.1mm below the plane that is to be left at ({ax:g}mm, {ay:g}mm), nearest to pass 2" in one.message
+    assert f"goes 0.1mm below the planned plane at ({ax:g}mm, {ay:g}mm), nearest to pass 2" in one.message
     lift = next(i for i, line in enumerate(deep) if line.startswith("G0 Z"))
     for known in ("", "G0 X-100.", "G0 Y-100."):
         unknown = [*deep[:lift], "G0 Z-2.05", known, *deep[lift:]]
         found = verify("\n".join(line for line in unknown if line).encode(), plan(setup()), setup())[1]
-        (one,) = [each for each in found if "below the plane" in each.message]
-        assert "goes 1mm below the plane that is to be left." in one.message
+        (one,) = [each for each in found if "below the planned plane" in each.message]
+        assert "goes 1mm below the planned plane." in one.message
 
 
 def test_a_touch_at_the_height_that_was_worked_out_sinks_nothing() -> None:
@@ -229,7 +229,7 @@ def test_a_plunge_is_one_however_shallow(drop: float) -> None:
     ]
     found = [one.message for one in verify("\n".join(whole).encode(), plan(setup()), setup())[1]]
     (told,) = [message for message in found if "cannot plunge" in message]
-    assert f"comes down {drop:g}mm into wood at (" in told
+    assert f"plunges {drop:g}mm into wood at (" in told
 
 
 def test_what_turns_and_rides_with_the_cutter() -> None:

@@ -51,7 +51,7 @@ def test_the_thickness_must_be_the_forecasts() -> None:
     made = replace(setup(), face="second")
     text = swapped(lines(), "face first", "face second")
     _, findings = verify("\n".join(text).encode(), replace(plan(made), forecast=29.3), made)
-    assert [one.code for one in findings] == ["FW902"] and "29.3mm is forecast" in findings[0].message
+    assert [one.code for one in findings] == ["FW902"] and "instead of the forecast 29.3mm" in findings[0].message
 
 
 # -- what cannot be read ------------------------------------------------------------------------------------------
