@@ -158,7 +158,6 @@ def compare(count: int = COUNT, seed: int = 20, timed: bool = False) -> list[Com
     rows = []
     for name, work, panel in panels(count, seed):
         seating, _ = seat(work, panel)
-        assert seating is not None
         pose = everyday(panel)
         left = Slab(panel.lower, panel.upper).left(pose.a, pose.b)
         times = (0.0, 0.0, 0.0, 1.0, 0.0, 0.0)

@@ -5,8 +5,10 @@ from __future__ import annotations
 from typing import Any
 
 import numpy as np
+from compiler.shop import q
 
 from flatwise.core.surface import Surface
+from flatwise.model.job import Corner, Zero, ZeroZ
 from flatwise.model.stages import Panel, Pass, Plan, Pose, Seating, Setup, Work
 from flatwise.plan import plan
 
@@ -28,6 +30,23 @@ def bumpy(length: float, width: float, height: float, *, seed: int = 1, rough: f
     """A face with random heights at its nodes, mm."""
     z = height + rough * np.random.default_rng(seed).uniform(-0.5, 0.5, (nodes, nodes))
     return Surface(np.linspace(0, length, nodes), np.linspace(0, width, nodes), z)
+
+
+def islands(*places: tuple[float, float, float, float], length: float = 900.0, width: float = 500.0) -> Surface:
+    """Flat at 32 mm with islands (x0, x1, y0, y1) that stand 1.5 mm higher, their sides vertical."""
+    xs = np.repeat(np.unique([0.0, length, *(x for one in places for x in one[:2])]), 2)[1:-1]
+    ys = np.repeat(np.unique([0.0, width, *(y for one in places for y in one[2:])]), 2)[1:-1]
+    x, y = xs.reshape(-1, 2).mean(axis=1), ys.reshape(-1, 2).mean(axis=1)
+    z = np.full((len(y), len(x)), 32.0)
+    for x0, x1, y0, y1 in places:
+        z[np.ix_((y > y0) & (y < y1), (x > x0) & (x < x1))] += 1.5
+    return Surface(xs, ys, np.repeat(np.repeat(z, 2, axis=0), 2, axis=1))
+
+
+def zero_on(on: Any, paper: str | None = "0.05mm") -> dict[str, Any]:
+    """The block of a zero on the top or the bed, at the front left corner."""
+    corner = Corner(corner="front_left", x=q("120mm"), y=q("120mm"))
+    return {"zero": Zero(corner=corner, z=ZeroZ(on=on, paper=q(paper) if paper else None))}
 
 
 def planned(of: Work, upper: Surface | None = None, lower: Surface | None = None, bound: float = 0.05) -> Plan:

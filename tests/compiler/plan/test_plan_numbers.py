@@ -8,13 +8,13 @@ from typing import Any
 
 import numpy as np
 import pytest
-from compiler.plan.plans import lay, planned
+from compiler.plan.plans import lay, planned, zero_on
 from compiler.shop import INSIDE, clamp, cutter, dog, machine, mm, q, written
 from compiler.works import cut, faces, work
 
 from flatwise.core.surface import Surface
 from flatwise.core.units import NOWHERE
-from flatwise.model.job import Balanced, Corner, FirstTo, Pattern, SecondTo, Zero, ZeroZ
+from flatwise.model.job import Balanced, FirstTo, Pattern, SecondTo
 from flatwise.model.shop import Controller
 from flatwise.model.stages import Leg, Seating, Shim
 from flatwise.plan import plan
@@ -43,11 +43,6 @@ L, W = 900.0, 500.0
 def wedge(low: float, high: float) -> Surface:
     """A face that rises along x."""
     return Surface(np.array([0.0, L]), np.array([0.0, W]), np.array([[low, high], [low, high]]))
-
-
-def zero_on(on: Any, paper: str) -> dict[str, Any]:
-    corner = Corner(corner="front_left", x=q("120mm"), y=q("120mm"))
-    return {"zero": Zero(corner=corner, z=ZeroZ(on=on, paper=q(paper)))}
 
 
 # -- planes

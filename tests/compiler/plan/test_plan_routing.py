@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 import pytest
-from compiler.plan.plans import first
+from compiler.plan.plans import first, islands
 from compiler.shop import cutter, mm, q
 from compiler.works import cut, work
 from hypothesis import given
@@ -87,18 +87,6 @@ def test_a_few_patches_are_cut_in_the_quickest_of_all_orders_and_take_all_the_wo
     if way:
         # not back along a row, which would drag over finished wood
         assert all(a[1] <= b[0] for row in runs.values() for a, b in pairwise(sorted(row)))
-
-
-def islands(*places: tuple[float, float, float, float]) -> Surface:
-    """Flat at 32 mm with islands (x0, x1, y0, y1) that stand 1.5 mm higher."""
-    xs = np.unique([0.0, L, *(x for one in places for x in one[:2])])
-    ys = np.unique([0.0, W, *(y for one in places for y in one[2:])])
-    xs, ys = np.repeat(xs, 2)[1:-1], np.repeat(ys, 2)[1:-1]
-    x, y = xs.reshape(-1, 2).mean(axis=1), ys.reshape(-1, 2).mean(axis=1)
-    z = np.full((len(y), len(x)), 32.0)
-    for x0, x1, y0, y1 in places:
-        z[np.ix_((y > y0) & (y < y1), (x > x0) & (x < x1))] += 1.5
-    return Surface(xs, ys, np.repeat(np.repeat(z, 2, axis=0), 2, axis=1))
 
 
 def lifts(one: Pass) -> int:

@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 import pytest
-from compiler.plan.plans import first
+from compiler.plan.plans import first, islands
 from compiler.shop import cutter, machine, q
 from compiler.works import cut, work
 from hypothesis import given
@@ -27,15 +27,6 @@ L, W = 900.0, 500.0
 
 def pattern(direction: Any = "along", **rest: Any) -> Pattern:
     return Pattern(direction=direction, **rest)
-
-
-def bump(x0: float, x1: float, y0: float, y1: float, height: float = 1.5) -> Surface:
-    """Flat at 32 mm with a plateau over a rectangle, its sides vertical."""
-    xs = np.array([0.0, x0, x0, x1, x1, L])
-    ys = np.array([0.0, y0, y0, y1, y1, W])
-    z = np.full((6, 6), 32.0)
-    z[2:4, 2:4] += height
-    return Surface(xs, ys, z)
 
 
 def feeds(one: Pass) -> list[tuple[Leg, Leg]]:
@@ -67,7 +58,7 @@ def test_a_whole_pass_steps_over_beside_the_panel() -> None:
 
 
 def test_rapids_change_z_alone_or_xy_alone_at_the_lift() -> None:
-    setup = first(work(), bump(300.0, 420.0, 200.0, 260.0))
+    setup = first(work(), islands((300.0, 420.0, 200.0, 260.0)))
     for one in setup.passes:
         assert one.path[0].z == setup.lift and one.path[-1].z == setup.lift
         for a, b in pairwise(one.path):
@@ -76,7 +67,7 @@ def test_rapids_change_z_alone_or_xy_alone_at_the_lift() -> None:
 
 
 def test_a_pass_cuts_only_where_wood_stands() -> None:
-    setup = first(work(), bump(300.0, 420.0, 200.0, 260.0))
+    setup = first(work(), islands((300.0, 420.0, 200.0, 260.0)))
     partial = [one for one in setup.passes if not one.whole]
     assert partial and setup.passes[-1].whole
     for one in partial:
@@ -84,7 +75,7 @@ def test_a_pass_cuts_only_where_wood_stands() -> None:
         assert all(200.0 - 34.0 <= v <= 260.0 + 34.0 for v in one.rows)
         assert min(leg.x for leg in one.path) >= 300.0 - 10.0 - 32.0 - 5.0 - 1e-9
         assert max(leg.x for leg in one.path) <= 420.0 + 10.0 + 32.0 + 5.0 + 1e-9
-    whole = first(work(job={"cut": cut(skip_air="no")}), bump(300.0, 420.0, 200.0, 260.0))
+    whole = first(work(job={"cut": cut(skip_air="no")}), islands((300.0, 420.0, 200.0, 260.0)))
     assert all(one.whole for one in whole.passes)
     assert whole.time > setup.time
 

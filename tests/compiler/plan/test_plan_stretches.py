@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 import pytest
-from compiler.plan.plans import first
+from compiler.plan.plans import first, islands
 from compiler.shop import cutter, mm, q
 from compiler.works import cut, work
 from hypothesis import given
@@ -22,18 +22,10 @@ from flatwise.plan.stretches import RowStretches, needed_stretches, patches
 L, W = 900.0, 500.0
 
 
-def plateau(x0: float, x1: float, y0: float, y1: float, size: tuple[float, float] = (L, W)) -> Surface:
-    """Flat at 32 mm, and 1.5 mm higher over a rectangle."""
-    xs, ys = np.array([0.0, x0, x0, x1, x1, size[0]]), np.array([0.0, y0, y0, y1, y1, size[1]])
-    z = np.full((6, 6), 32.0)
-    z[2:4, 2:4] += 1.5
-    return Surface(xs, ys, z)
-
-
 def fresh(x0: float, x1: float, y0: float, y1: float) -> dict[float, tuple[tuple[float, float], ...]]:
     """The fresh stretches of every needed row, by its place across."""
     laid = rows(work(), 6.0)
-    parts = needed_stretches(StandingWood(laid, plateau(x0, x1, y0, y1)), 32.5, ringed=False)
+    parts = needed_stretches(StandingWood(laid, islands((x0, x1, y0, y1))), 32.5, ringed=False)
     assert parts is not None
     return {round(laid.at[part.row], 2): part.fresh for part in parts}
 
@@ -175,7 +167,7 @@ def test_wood_that_is_in_the_way_of_coming_down_belongs_to_the_same_patch() -> N
 
 
 def test_a_pass_comes_down_beside_the_wood() -> None:
-    setup = first(work(), plateau(300.0, 420.0, 200.0, 260.0))
+    setup = first(work(), islands((300.0, 420.0, 200.0, 260.0)))
     for one in setup.passes:
         downs = [leg for leg in one.path if leg.rapid and leg.z < setup.lift]
         assert downs

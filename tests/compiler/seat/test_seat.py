@@ -16,7 +16,7 @@ from flatwise.core.finding import Finding
 from flatwise.core.surface import Surface
 from flatwise.model import job as j
 from flatwise.model.shop_rules import Rules
-from flatwise.model.stages import Holder, Panel, Seating, Work
+from flatwise.model.stages import Holder, Panel, Work
 from flatwise.model.words import CORNERS, PLACES
 from flatwise.seat import seat
 from flatwise.seat.leaves import Stacks
@@ -35,9 +35,7 @@ def seated(gap: dict[str, float] | None = None, size: tuple[float, float, float]
     thick = dict.fromkeys(PLACES, size[2])
     made = free_work(size, survey=survey(thick, gap if gap is not None else dict.fromkeys(PLACES, 0.0)), **blocks)
     panel, _ = surveyed(made)
-    assert panel is not None
     seating, found = seat(made, panel)
-    assert seating is not None
     return made, panel, seating, [one for one in found if one.code != "FW207"]
 
 
@@ -68,9 +66,8 @@ def test_surveyed_panel_stays_in_the_pose_of_the_survey() -> None:
 def test_words_alone_give_a_pose_on_three_corners() -> None:
     made = free_work(SIZE, survey=survey(EVEN, twist=twist(0.6)))
     panel, _ = surveyed(made)
-    assert panel is not None
     seating, found = seat(made, panel)
-    assert seating is not None and seating.rocks and "FW203" in codes(list(found))
+    assert seating.rocks and "FW203" in codes(list(found))
     gaps = sorted(float(seating.lower.at(PLACES[n][0] * L, PLACES[n][1] * W)) for n in CORNERS)
     assert gaps == pytest.approx([0, 0, 0, 0.6], abs=1e-9)
 
@@ -212,7 +209,7 @@ def test_a_mirrored_panel_gets_the_mirrored_pose() -> None:
     mirror = Panel(face.turned("y"), face.plus(0, 0, T).turned("y"), 0.05, 0.1, 0.05, True, False)
     made = free_work(SIZE, survey=survey(EVEN, twist=twist(0)))
     one, other = seat(made, panel)[0], seat(made, mirror)[0]
-    assert one is not None and other is not None
+
     assert one.pose.a == pytest.approx(-other.pose.a, abs=1e-9) and one.pose.b == pytest.approx(other.pose.b, abs=1e-9)
     assert one.best_thickness == pytest.approx(other.best_thickness, abs=1e-9)
 
@@ -245,9 +242,8 @@ def test_after_the_first_face_its_rock_no_longer_matters() -> None:
 def test_spoilboard_lies_where_it_is() -> None:
     made = free_work((1300.0, 1300.0, 18.0), bed=True)
     panel, _ = surveyed(made)
-    assert panel is not None
     seating, found = seat(made, panel)
-    assert seating is not None and found == () and seating.upper.highest == 0.0
+    assert found == () and seating.upper.highest == 0.0
     assert (seating.pose.a, seating.pose.b, seating.pose.c) == (0.0, 0.0, 0.0) and not seating.rocks
     assert seating.most_thickness == seating.best_thickness == 18.0 and seating.shims == () and seating.other is None
     assert set(seating.touches) == {(0.0, 0.0), (1300.0, 0.0), (0.0, 1300.0), (1300.0, 1300.0)}
@@ -285,7 +281,6 @@ def test_clamps_below_the_middle_bow_the_panel() -> None:
 def test_own_weight_hides_shapes_until_they_are_given_in_words() -> None:
     made = free_work(SIZE, survey=survey(EVEN, dict.fromkeys(PLACES, 0.0)))
     panel, _ = surveyed(made)
-    assert panel is not None
     found = [one for one in seat(made, panel)[1] if one.code == "FW207"]
     assert len(found) == 1 and found[0].severity == "warning" and "twist" in found[0].message
     stiff = free_work(SIZE, survey=survey(EVEN, dict.fromkeys(PLACES, 0.0)), modulus=1e6)
@@ -314,5 +309,5 @@ def test_always_a_result() -> None:
             face = Surface(np.linspace(0, size[0], nx), np.linspace(0, size[1], ny), z)
             panel = Panel(face, face.plus(0, 0, size[2]), 0.1, 0.1, 0.1, True, True)
             made: Work = free_work(size, survey=survey(), supports=supports(ALL))
-            seating: Seating | None = seat(made, panel)[0]
-            assert seating is not None and seating.lower.lowest > -1e-6
+            seating = seat(made, panel)[0]
+            assert seating.lower.lowest > -1e-6

@@ -160,13 +160,12 @@ def test_only_shapes_without_a_word_count_as_hidden() -> None:
     for words, names in (({}, "twist, cup, bow"), ({"twist": twist(0.0)}, "cup, bow")):
         made = free_work(SIZE, survey=survey(*flat, **words))
         panel, _ = surveyed(made)
-        assert panel is not None
         (hidden,) = [one for one in seat(made, panel)[1] if one.code == "FW207"]
         assert f"to the survey: {names} (0mm" in hidden.message + hidden.help
     # thicknesses alone fix no pose, so the weight pressed nothing flat
     made = free_work(SIZE, survey=survey(flat[0]))
     panel, _ = surveyed(made)
-    assert panel is not None and "FW207" not in [one.code for one in seat(made, panel)[1]]
+    assert "FW207" not in [one.code for one in seat(made, panel)[1]]
 
 
 @pytest.mark.parametrize(

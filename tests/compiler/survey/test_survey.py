@@ -27,7 +27,6 @@ EVEN = dict.fromkeys(PLACES, T)
 
 def forecast(**blocks: Any) -> tuple[Panel, list[Finding]]:
     panel, found = surveyed(free_work(SIZE, **blocks))
-    assert panel is not None
     return panel, list(found)
 
 
@@ -245,7 +244,7 @@ def test_thickness_file() -> None:
 
 def test_spoilboard() -> None:
     panel, found = surveyed(free_work((1300.0, 1300.0, 18.0), bed=True))
-    assert panel is not None and found == ()
+    assert found == ()
     assert (panel.upper.highest, panel.lower.lowest) == (0.0, -18.0)
     assert panel.bound_upper == pytest.approx(0.04)  # half of the bed's 0.08 mm
 
@@ -253,7 +252,6 @@ def test_spoilboard() -> None:
 def test_readings_after_a_face_are_differences_from_the_forecast() -> None:
     done = free_work(SIZE, survey=survey(EVEN, dict.fromkeys(PLACES, 0.0)))
     panel, _ = surveyed(done)
-    assert panel is not None
     after = j.After(thickness=readings({"front_left": 29.62, "centre": 29.60, "back_right": 29.64}), within=None)
     forecast_ = panel.upper.under(0.0)
     forecast_ = type(forecast_)(panel.upper.xs, panel.upper.ys, panel.upper.z - 0.5)
@@ -318,7 +316,6 @@ def _one_panel(rng: np.random.Generator) -> tuple[bool, bool, bool]:
         (length, width, thick), survey=survey(five, gaps, step=steps.steps), glue_lines=("y", [width * 0.4])
     )
     panel, _ = surveyed(made)
-    assert panel is not None
     lowest = panel.upper.lowest
     return lowest - panel.bound_upper <= top.min(), lowest <= top.min(), min(five.values()) <= top.min()
 
