@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import ast
+import re
 import subprocess
 import sys
+from collections import Counter
 from functools import cache
 from pathlib import Path
 
@@ -210,3 +212,28 @@ def test_a_command_that_computes_nothing_loads_no_heavy_library(command: str) ->
     loaded = {line.rpartition("|")[2].strip() for line in run.stderr.splitlines() if line.startswith("import time:")}
     assert "flatwise.tool.cli" in loaded
     assert loaded & {"numpy", "pydantic", "pydantic_core", "lark", "jinja2", "pygls"} == set()
+
+
+def test_no_two_modules_and_no_two_classes_have_one_name() -> None:
+    files = [path for _, path in modules() if path.stem != "__init__"]
+    classes = [
+        node.name
+        for path in files
+        for node in ast.parse(path.read_text(encoding="utf-8")).body
+        if isinstance(node, ast.ClassDef)
+    ]
+    names = Counter(path.stem for path in files) + Counter(classes)
+    assert {name: count for name, count in names.items() if count > 1} == {}
+
+
+def test_the_files_that_the_page_for_developers_names_are_there() -> None:
+    page = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+    folders = [
+        ROOT,
+        *(ROOT / name for name in ("grammar", "tests")),
+        *PACKAGES.values(),
+        PACKAGES["flatwise_lsp"].parent,
+    ]
+    named = set(re.findall(r"`([a-z_/]+\.(?:py|md|lark|jinja|toml))`", page))
+    assert len(named) > 15
+    assert [name for name in sorted(named) if not any((folder / name).exists() for folder in folders)] == []
