@@ -47,7 +47,7 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return shop(tmp_path_factory.mktemp("random"))
 
 
-@examples(12, 3000, [HealthCheck.too_slow, HealthCheck.data_too_large, HealthCheck.filter_too_much])
+@examples(12, 3000, [HealthCheck.data_too_large, HealthCheck.filter_too_much])
 @given(written=jobs())
 def test_an_accepted_job_is_built(written: Written, folder: Path) -> None:
     result = judge(written, folder)

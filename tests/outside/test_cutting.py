@@ -69,9 +69,14 @@ def test_ridge_across_rows(lean: Lean, step: float, ridge: float) -> None:
     assert setup.ridge == pytest.approx(ridge, abs=1e-6)
 
 
-def test_force_is_power_over_rim_speed() -> None:
-    setup = first(work())
-    assert setup.force == pytest.approx(setup.power / (pi * 0.064 * setup.speed / 60.0))
+def test_power_and_force_worked_by_hand() -> None:
+    # 64 x 0.5 x 4200 / 60 = 2240 mm3/s, at 45 N/mm2 100.8 W; the rim runs at 46.914 m/s, so 2.149 N
+    of = work(job={"cut": cut(feed=q("4200mm/min"))})
+    found = cut_figures(of, 64.0, 0.5, lambda load: True)
+    assert found.power == pytest.approx(100.8)
+    assert found.force == pytest.approx(2.149, abs=5e-4)
+    setup = first(of)
+    assert setup.force == pytest.approx(setup.power / 46.914, rel=1e-4)
 
 
 def test_spindle_power_falls_with_speed() -> None:

@@ -11,7 +11,7 @@ import shapely
 from compiler.plan.plans import bumpy, planned
 from compiler.shop import clamp, cutter, dog, machine, q
 from compiler.works import cut, work
-from hypothesis import HealthCheck, given
+from hypothesis import given
 from hypothesis import strategies as st
 from hypothesis_profile import examples
 
@@ -106,7 +106,7 @@ def wood_over(setup: Setup, plane: float) -> list[tuple[float, float]]:
     return list(zip(x[over], y[over], strict=True))
 
 
-@examples(25, suppress=[HealthCheck.too_slow])
+@examples(25)
 @given(plans())
 def test_every_plan(plan: Plan) -> None:
     work_, radius = plan.work, float(plan.work.cutter.diameter) / 2.0
@@ -148,7 +148,7 @@ def _standing(setup: Setup, x: float, y: float, radius: float, plane: float) -> 
     return list(zip(px[over], py[over], strict=True))
 
 
-@examples(12, suppress=[HealthCheck.too_slow])
+@examples(12)
 @given(plans())
 def test_every_program_of_a_plan_is_proven(plan: Plan) -> None:
     for setup in plan.setups:
