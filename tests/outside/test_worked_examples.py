@@ -176,8 +176,8 @@ def test_an_inch_job(shop: Path) -> None:
         hold="{ dog pin_dog left at 3in, 9in; dog pin_dog front at 6in, 30in\n"
         "clamp wedge_clamp right at 50%; clamp wedge_clamp back at 20%, 80% }",
         zero="{ corner front_left at 4in, 6in; z top by paper 0.003in }",
-        cut="{ cutter half_inch_slab; stepover 60%; depth 0.020in; overrun 1/4in }",
-        faces="{ first until clean; second to 1 3/16in +/- 20thou; flip over long_edge }",
+        cut="{ cutter slab_2in; stepover 60%; depth 0.018in; overrun 1/4in }",
+        faces="{ first until clean; second to 1 3/16in +/- 18thou; flip over long_edge }",
     )
     # 1.25 - 2 x 0.002 - 0.2 x 0.003 - 0.003 / 2 - 1 x 0.0005 / 8, down to the fourth decimal: 1.2438 in
     assert done.first["plane"] == pytest.approx(1.2438 * 25.4, abs=1e-4)
@@ -270,7 +270,7 @@ def test_a_shape_that_no_reading_shows_is_added_to_the_uncertainty(shop: Path) -
 @pytest.mark.parametrize(
     ("controller", "first", "lacks"),
     [
-        ("offset G59.3; dwell milliseconds", r"(?ms)^G59\.3$.*^G4 P4000", "G55"),
+        ("offset G59.3; dwell milliseconds", r"(?ms)^G59\.3$.*^G4 P4000", "G57"),
         ("spin_up 2.5s; ending M2", r"(?ms)^G4 P2\.5$.*^M2\s*\Z", "M30"),
         ("extraction by hand", r"(?ms)^M0$.*M3", "M8"),
         ("units in; decimals 4", r"(?ms)G20.*^X-1\.4961", "G21"),  # -38 mm

@@ -11,14 +11,13 @@ throws it.
 ## Fails
 ```flat
 clamp tall_rail { foot 490mm x 32mm; height 40mm; force 450N }
-dog   tall_rail_stop like low_dog { height 11mm }
 
 job demo from plain_top {
     hold {
-        dog    tall_rail_stop  front  at 15%, 85%
-        clamp  tall_rail       left   at 50%
-        clamp  tall_rail       right  at 50%
-        clamp  side_cam        back   at 20%, 80%
+        dog    low_dog    front  at 15%, 85%
+        clamp  tall_rail  left   at 50%
+        clamp  tall_rail  right  at 50%
+        clamp  side_cam   back   at 20%, 80%
     }
 }
 ```

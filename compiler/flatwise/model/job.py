@@ -126,7 +126,7 @@ class Survey(ModelBlock):
         "{}",
         "What a feeler finds under the edge, the panel lying free; corners not listed touch.",
         repeats=True,
-        example="front_left 0.38mm, front 0.15mm",
+        example="back_right 0.42mm, back 0.16mm",
     )
     step: tuple[Step, ...] = word(
         "[{face}] {height} [{way}] at {axis} {line} [{way}]",

@@ -43,7 +43,7 @@ def test_the_wish_is_in_the_text_with_what_belongs_to_it(shop: Path) -> None:
     flatwise("new", "top", *WISHES["inches"], cwd=shop)
     text = made(shop)
     assert 'use "../shared/inch_shop.flat"' in text and "shop.flat" not in text.replace("inch_shop.flat", "")
-    for said in ("long_router", "inch_tops", "half_inch_slab", "brass_set", "pin_dog", "wedge_clamp", "cherry"):
+    for said in ("long_router", "inch_tops", "slab_2in", "brass_set", "pin_dog", "wedge_clamp", "cherry"):
         assert said in text
     assert "size   36in x 18in x 1 1/4in" in text and "1.250in" in text and "second  to 1.125in" in text
     assert not re.search(r"\dmm", text)

@@ -49,7 +49,7 @@ job demo from plain_top {
 
 GOES_ON = """job demo from plain_top {
     survey {
-        gap front_left 0.38mm, # the corner {
+        gap front_left 0.42mm, # the corner {
             front 0.15mm,
 
             back 0mm

@@ -51,7 +51,7 @@ def test_kates_engine_colours_words_comments_and_strings(editors: Path, tmp_path
     text = (
         'use "a.flat"\njob demo from plain {\n    stock { size 1.2m x 1 1/8in; wood ash } # 3mm {\n'
         '    controller { offset G59.3; dwell seconds }\n    waive depth because "two # 2mm \\" skims"\n'
-        "    gap front_left 0.38mm, # a corner\n\n        back 0.15mm\n    cut { feed 6m/min; stepover 60% }\n}\n"
+        "    gap front_left 0.42mm, # a corner\n\n        back 0.15mm\n    cut { feed 6m/min; stepover 60% }\n}\n"
     )
     (tmp_path / "it.flat").write_text(text)
     folder = tmp_path / "data" / "org.kde.syntax-highlighting" / "syntax"
@@ -76,7 +76,7 @@ def test_kates_engine_colours_words_comments_and_strings(editors: Path, tmp_path
         "block": ["job", "stock", "controller", "cut"],
         "name": ["demo"],
         "field": ["size", "wood", "offset", "dwell", "waive", "gap", "feed", "stepover"],
-        "number": ["1.2m", "1 1/8in", "0.38mm", "0.15mm", "6m/min", "60%"],
+        "number": ["1.2m", "1 1/8in", "0.42mm", "0.15mm", "6m/min", "60%"],
         "code": ["G59.3"],
         "comment": ["# 3mm {", "# a corner"],
     }
