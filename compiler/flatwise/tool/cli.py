@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from flatwise.model.stages import Work
     from flatwise.pipeline import Front
     from flatwise.sources.project import Project
-    from flatwise.tool.jobs import JobResult
+    from flatwise.tool.terminal import JobResult
 
 CLEAN, FOUND = 0, 1
 

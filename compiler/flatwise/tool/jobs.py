@@ -6,35 +6,16 @@ import os
 import re
 from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 from flatwise.core.finding import Finding, Findings, has_errors
 from flatwise.sources.project import Project, read_project, root_of, shown
 from flatwise.tool import errors
+from flatwise.tool.terminal import JobResult, written_job
 
 if TYPE_CHECKING:
     from flatwise.model.stages import Plan, Work
     from flatwise.pipeline import Front
-
-
-class JobResult(NamedTuple):
-    """What checking or building a job gave.
-
-    `left` is the thickness that remains, in words ("" without a plan), and `time` the machine time in s.  Of a build,
-    `lines` is what it prints for this job alone and `written` its files.  `refused` says why the system did not let
-    the job be written, `bug` is the report of an exception; both are usually "".  An `unread` job has an error in its
-    own text and was not worked out.
-    """
-
-    job: str
-    findings: Findings = ()
-    left: str = ""
-    time: float = 0.0
-    lines: str = ""
-    written: tuple[Path, ...] = ()
-    refused: str = ""
-    bug: str = ""
-    unread: bool = False
 
 
 def check(work: Work) -> JobResult:
@@ -65,7 +46,6 @@ class Builder(NamedTuple):
         from flatwise.pipeline import build
         from flatwise.report import files
         from flatwise.tool.outputs import write_all
-        from flatwise.tool.terminal import written_job
 
         built = build(work)
         result = _with_figures(JobResult(work.name, built.findings, lines=f"{work.name}: not written."), built.plan)

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import os
 from collections.abc import Iterable, Iterator, Sequence
-from typing import TYPE_CHECKING, TextIO, TypeVar
+from pathlib import Path
+from typing import TYPE_CHECKING, NamedTuple, TextIO, TypeVar
 
-from flatwise.core.finding import has_errors
+from flatwise.core.finding import Findings, has_errors
 from flatwise.core.units import show
 from flatwise.report.display import duration, leaf_stack, thickness_left
 from flatwise.report.messages import tally
@@ -14,13 +15,32 @@ from flatwise.report.messages import tally
 if TYPE_CHECKING:
     from flatwise.model.built import Built
     from flatwise.model.stages import Setup
-    from flatwise.tool.jobs import JobResult
 
 #: a run of fewer jobs is over before a progress bar helps
 FEWEST_FOR_BAR = 3
 _BAR_WIDTH = 24
 
 Done = TypeVar("Done")
+
+
+class JobResult(NamedTuple):
+    """What checking or building a job gave.
+
+    `left` is the thickness that remains, in words ("" without a plan), and `time` the machine time in s.  Of a build,
+    `lines` is what it prints for this job alone and `written` its files.  `refused` says why the system did not let
+    the job be written, `bug` is the report of an exception; both are usually "".  An `unread` job has an error in its
+    own text and was not worked out.
+    """
+
+    job: str
+    findings: Findings = ()
+    left: str = ""
+    time: float = 0.0
+    lines: str = ""
+    written: tuple[Path, ...] = ()
+    refused: str = ""
+    bug: str = ""
+    unread: bool = False
 
 
 def written_job(built: Built, folder: str, *, full: bool) -> str:
