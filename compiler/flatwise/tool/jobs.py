@@ -6,7 +6,7 @@ import os
 import re
 from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from flatwise.core.finding import Finding, Findings, has_errors
 from flatwise.sources.project import Project, read_project, root_of, shown
