@@ -1,4 +1,4 @@
-"""The process `flatwise`, also `python -m flatwise`: a short life, begun and ended quickly."""
+"""The entry point of `flatwise` and `python -m flatwise`, with a quick start and exit."""
 
 from __future__ import annotations
 
@@ -12,16 +12,16 @@ from flatwise.tool.cli import main
 
 
 def run() -> NoReturn:
-    """Run the command that the arguments name, and end the process with its exit code."""
+    """Run the command in the arguments, and end the process with its exit code."""
     serves = sys.argv[1:2] == ["serve"]
     if not serves:
-        # a command is over before there is so much to collect that looking for it pays
+        # a command ends before garbage collection would be worth its time
         gc.disable()
     code = main(sys.argv[1:])
     for stream in (sys.stdout, sys.stderr):
         with contextlib.suppress(OSError, ValueError):
             stream.flush()
-    # taking the libraries down one by one gains nothing and takes a tenth of the time of a check
+    # tearing down the libraries gains nothing and takes a tenth of the time of a check
     os._exit(code)
 
 

@@ -1,7 +1,7 @@
-"""The one way through: load → parse → link → read → survey → seat → plan → check → write → verify.
+"""The stages in their order: load → parse → link → read → survey → seat → plan → check → write → verify.
 
 Everything that runs a job (command line, language server, tests) comes through here.  No function raises for a
-user's mistake or touches the disk, except `read_works`, which loads.
+user's mistake; only `read_works` reads the disk.
 """
 
 from __future__ import annotations
@@ -19,15 +19,15 @@ from flatwise_grammar.nodes import Span
 
 @dataclass(frozen=True)
 class Front:
-    """What the sources say: the jobs that could be read whole, every finding, and the texts to show them in."""
+    """The result of reading the sources: the jobs without errors in their text, all findings, and the texts."""
 
     works: Sequence[Work]
     findings: Findings
-    #: text of every source by the path that spans carry
+    #: the text of every source by the path that spans carry
     texts: Mapping[str, str]
-    #: every job that the files asked for declare, whole or not, by its name → its whole block
+    #: the block of every job in the files that were asked for, with or without errors, by its name
     jobs: Mapping[str, Span]
-    #: the settings that hold for every file that was read, by the path that spans carry
+    #: the project of every file that was read, by the path that spans carry
     projects: Mapping[str, Project]
 
 
@@ -52,17 +52,17 @@ def read_works(paths: Sequence[Path], overlay: Mapping[Path, str] | None = None)
 def work_out(work: Work) -> tuple[Plan | None, Findings, tuple[Waived, ...]]:
     """Survey, seat, plan and check one job.
 
-    Readings that contradict each other are told alone: whatever was planned from them would be told as well.
-    Every finding stands in the job's own file; what a recipe or the shop's file wrote is its second place.
+    Contradicting readings are reported alone, since whatever followed from them would be reported as well.  Every
+    finding is in the job's own file; a recipe or the shop's file is its related place.
     """
     planned, findings, waived = _judged(work)
     return planned, tuple(_at_the_job(work, finding) for finding in findings), waived
 
 
 def _at_the_job(work: Work, finding: Finding) -> Finding:
-    """The finding, and where its words stand in another file, put at the job whose trouble it is.
+    """The finding; if its place is in another file, moved to the job, with that place as a related one.
 
-    Else an editor would show it in a file that is not open, and a list of many jobs would not say whose it is.
+    Otherwise an editor would show it in a file that is not open, and a list of many jobs would not name the job.
     """
     if finding.span is None or finding.span.path == work.span.path:
         return finding
@@ -88,9 +88,9 @@ def _judged(work: Work) -> tuple[Plan | None, Findings, tuple[Waived, ...]]:
 
 
 def build(work: Work) -> Built:
-    """Work one job out, write its programs, and prove them by cutting them in memory.
+    """Work one job out, write its programs, and prove them by simulating them.
 
-    A program that fails its proof is not among the programs; its findings are.
+    If a program fails its proof there are no programs, only the findings.
     """
     from flatwise.gcode.write import write
     from flatwise.report.other_choices import other_aim, other_direction

@@ -1,4 +1,4 @@
-"""What a build hands over: programs, the sheet for the machine, the summary, and findings in words."""
+"""What people and programs read: findings, the sheet for the machine, and summary.json."""
 
 from __future__ import annotations
 
@@ -12,8 +12,8 @@ if TYPE_CHECKING:
 def files(built: Built, texts: Mapping[str, str], named: Callable[[str], str] = str) -> dict[str, bytes]:
     """Every file of a job's folder by name.
 
-    `texts` are the sources' texts by the path that spans carry, `named` gives such a path from the project's root.
-    Raises ValueError for a job without a plan.
+    `texts` are the texts of the sources by the path that spans carry; `named` turns such a path into one from the
+    project's root.  Raises ValueError for a job without a plan.
     """
     from flatwise.report.sheet import sheet
     from flatwise.report.summary import as_bytes, summary

@@ -1,4 +1,4 @@
-"""Findings as people and as machines read them: text with the source underlined, JSON, one object a line.
+"""Findings as text with the source underlined, and as JSON, one object per line.
 
 Lines and columns count from 1, columns in characters.
 """
@@ -16,14 +16,14 @@ from flatwise_grammar.nodes import Span
 Texts = Mapping[str, str]
 _Painter = Callable[[str, str], str]
 
-#: Cells of a terminal that one source line may take; a longer one is clipped round the span.
+#: the most terminal cells of a source line; a longer one is clipped around the span
 WIDTH = 96
 _TAB = 4
 _MOST_LINES = 3
 
 
 class Lines:
-    """Where the lines of a text begin: offsets to lines and columns."""
+    """The lines of a text: converts offsets to lines and columns."""
 
     def __init__(self, text: str) -> None:
         self.text = text
@@ -40,14 +40,14 @@ class Lines:
         return line, offset - self.starts[line - 1] + 1
 
     def line(self, number: int) -> str:
-        """The line of that number, from 1, without its line break."""
+        """The line with a number, from 1, without its line break."""
         start = self.starts[number - 1]
         end = self.starts[number] if number < len(self.starts) else len(self.text)
         return self.text[start:end].rstrip("\r\n")
 
 
 class Sources:
-    """The texts that spans point into, each cut into lines once; `named` gives the path that readers see."""
+    """The texts that spans point into, each split into lines once; `named` gives the path that readers see."""
 
     def __init__(self, texts: Texts, named: Callable[[str], str] = str) -> None:
         self._texts = texts
@@ -55,19 +55,19 @@ class Sources:
         self._lines: dict[str, Lines] = {}
 
     def lines(self, path: str) -> Lines | None:
-        """The lines of a source, or None where its text is not to be had (a missing file, say)."""
+        """The lines of a source, or None if there is no text (a missing file, say)."""
         if path not in self._lines and path in self._texts:
             self._lines[path] = Lines(self._texts[path])
         return self._lines.get(path)
 
     def place(self, span: Span) -> tuple[int, int, int, int]:
-        """Line, column, end line and end column of a span; the start of the file where there is no text."""
+        """Line, column, end line and end column of a span; the start of the file if there is no text."""
         lines = self.lines(span.path)
         return (1, 1, 1, 1) if lines is None else (*lines.place(span.start), *lines.place(span.end))
 
 
 def in_order(findings: Findings, sources: Sources) -> Findings:
-    """By file in the order of their first finding, then by place; findings without a place last."""
+    """Findings by file, in the order of their first findings, then by place; findings without a place last."""
     files: dict[str, int] = {}
     for finding in findings:
         if finding.span is not None:
@@ -85,7 +85,7 @@ def in_order(findings: Findings, sources: Sources) -> Findings:
 def as_json(finding: Finding, sources: Sources) -> dict[str, Any]:
     """One finding as an object: code severity message path line column end_line end_column related help fix.
 
-    Places are null where a finding has none; `fix` is null or title and edits, an edit a place and its new text.
+    A finding without a place has nulls; `fix` is null, or has a title and edits, each a place with its new text.
     """
     return {
         "code": finding.code,
@@ -115,8 +115,8 @@ def _range(span: Span | None, sources: Sources) -> dict[str, Any]:
 
 
 def json_lines(findings: Findings, texts: Texts) -> str:
-    """Every finding as JSON, one object a line, in the order of their places; ASCII, so that any pipe carries it."""
-    import json  # only who asks for it waits for it
+    """Every finding as JSON, one object per line, in the order of their places; ASCII, so that any pipe carries it."""
+    import json  # imported here so that text does not wait for it
 
     sources = Sources(texts)
     return "".join(json.dumps(as_json(finding, sources)) + "\n" for finding in in_order(findings, sources))
@@ -126,13 +126,13 @@ def json_lines(findings: Findings, texts: Texts) -> str:
 
 
 def text(findings: Findings, texts: Texts, *, colour: bool = False) -> str:
-    """Every finding with its source lines, for people; "" where there are none."""
+    """Every finding with its source lines, for people; "" if there are none."""
     sources = Sources(texts)
     return "\n".join(_drawn(finding, sources, colour) for finding in in_order(findings, sources))
 
 
 def tally(findings: Findings) -> str:
-    """`2 errors, 1 warning`; "" where there are none."""
+    """`2 errors, 1 warning`; "" if there are none."""
     counts: dict[Severity, int] = {}
     for finding in dict.fromkeys(findings):
         counts[finding.severity] = counts.get(finding.severity, 0) + 1
@@ -165,12 +165,12 @@ def _where(span: Span, sources: Sources) -> str:
 
 
 def _quoted(span: Span, sources: Sources, mark: str, paint: _Painter, tone: str) -> list[str]:
-    """The lines that a span touches, numbered, each with the span marked below it."""
+    """The numbered lines of a span, each with the span marked below it."""
     lines = sources.lines(span.path)
     if lines is None:
         return []
     first, column, last, end_column = sources.place(span)
-    if last > first and end_column == 1:  # ends with a line break: that line is not meant
+    if last > first and end_column == 1:  # it ends with a line break: the next line does not belong to it
         last, end_column = last - 1, len(lines.line(last - 1)) + 1
     shown = list(range(first, last + 1))
     left_out = len(shown) - _MOST_LINES
@@ -191,8 +191,8 @@ def _quoted(span: Span, sources: Sources, mark: str, paint: _Painter, tone: str)
 
 
 def _clipped(source: str, start: int, end: int) -> tuple[str, int, int]:
-    """A line as cells of a terminal: what to show, where its mark begins, and how wide it is (at least 1)."""
-    # a window of characters first, so that a line of a megabyte costs no more than a short one
+    """A line clipped to the terminal: what to show, where its mark begins, and how wide it is (at least 1)."""
+    # a window of characters first, so that a line of a megabyte takes no longer than a short one
     low = max(0, start - WIDTH)
     source, start, end = source[low : end + WIDTH], start - low, end - low
     before, marked, after = (_cells(part) for part in (source[:start], source[start:end], source[end:]))
@@ -209,11 +209,11 @@ def _clipped(source: str, start: int, end: int) -> tuple[str, int, int]:
 
 
 def visible(string: str) -> str:
-    """`string` with control characters spelled out, so that no source can steer the terminal; line breaks stay."""
-    return "".join(ch if ch == "\n" or not _steers(ch) else f"\\x{ord(ch):02x}" for ch in string)
+    """`string` with control characters escaped, so that no source can control the terminal; line breaks stay."""
+    return "".join(ch if ch == "\n" or not _is_control(ch) else f"\\x{ord(ch):02x}" for ch in string)
 
 
-def _steers(ch: str) -> bool:
+def _is_control(ch: str) -> bool:
     return unicodedata.category(ch) in ("Cc", "Cf", "Cs", "Co", "Zl", "Zp")
 
 
@@ -222,7 +222,7 @@ def _cells(string: str) -> str:
 
 
 def _width(string: str) -> int:
-    """Cells that a string takes: two for a wide character, none for a combining mark (Unicode TR 11)."""
+    """The terminal cells of a string: two for a wide character, none for a combining mark (Unicode TR 11)."""
     if string.isascii():
         return len(string)
     return sum(_cell(ch) for ch in string)

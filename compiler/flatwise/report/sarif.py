@@ -1,4 +1,4 @@
-"""Findings as a log that other tools read: OASIS *Static Analysis Results Interchange Format (SARIF)* 2.1.0."""
+"""Findings as a log for other tools: OASIS *Static Analysis Results Interchange Format (SARIF)* 2.1.0."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ from flatwise_grammar.nodes import Span
 
 
 def sarif(findings: Findings, texts: Texts) -> str:
-    """One log with one run; of the rules only those that fired, each with its page.
+    """One log with one run, and the rules that were broken with their pages.
 
     Columns count characters (`columnKind` unicodeCodePoints), lines and columns from 1.
     """
@@ -34,7 +34,7 @@ def _rule(code: str) -> dict[str, Any]:
     page = pages.page(code)
     if page is None:
         return {"id": code}
-    # the page without its title: what it means, why it hurts, and an example of each kind
+    # the page without its title
     text = page.text.partition("\n")[2].strip()
     return {"id": code, "shortDescription": {"text": page.title}, "help": {"text": text, "markdown": text}}
 

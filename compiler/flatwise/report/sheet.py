@@ -179,7 +179,7 @@ def _setup(plan: Plan, setup: Setup, unit: DisplayUnit) -> dict[str, Any]:
         f"within the uncertainty of the {'board' if work.job.stock.is_bed else 'survey'}.",
         "turned": setup.face == "second",
         "turn": "long" if (work.turn == "x") == (work.length >= work.width) else "short",
-        "turn_axis": "the front edge goes to the back" if work.turn == "x" else "the left end goes to the right",
+        "turn_axis": "front edge goes to the back" if work.turn == "x" else "left end goes to the right",
         "edges": list(edges.items()),
         "front": edges["front"],
         "leaves": [_leaves(work, number, shim, unit) for number, shim in enumerate(setup.shims, 1)],
@@ -336,9 +336,9 @@ def _wood(plan: Plan) -> list[dict[str, Any]]:
     if len(setups) != 2 or plan.forecast <= 0:
         return []
     amounts = [
-        ("First face removes", setups[0].removed_mean, "lost"),
-        ("thickness left", plan.forecast, "kept"),
-        ("second face removes", setups[1].removed_mean, "lost"),
+        ("The first face loses", setups[0].removed_mean, "lost"),
+        ("the finished panel keeps", plan.forecast, "kept"),
+        ("the second face loses", setups[1].removed_mean, "lost"),
     ]
     whole = sum(max(0.0, amount) for _, amount, _ in amounts)
     found, before = [], 0.0

@@ -5,7 +5,7 @@
 # mypy: ignore-errors
 
 JINJA = '3.1.6'
-SHA256 = 'db46c680c02f880b0c189a5f22b7e8333d5582330e22ba46d914a454d426ed09'
+SHA256 = '8b2bf14d04f4e0215650fb27d1dbabac7aade96d064ddd08f044f23999f63966'
 
 from jinja2.runtime import LoopContext, Macro, Markup, Namespace, TemplateNotFound, TemplateReference, TemplateRuntimeError, Undefined, escape, identity, internalcode, markup_join, missing, str_join
 name = 'sheet.html.jinja'
@@ -1134,8 +1134,8 @@ def root(context, missing=missing):
                 yield '</strong>'
                 yield escape((', ' if (not environment.getattr(l_1_loop, 'last')) else '.'))
             l_1_loop = l_1_each = missing
-            yield ' Averages over the face.</p>\n'
-        yield '<h2>Limits and how much of them is used</h2>\n'
+            yield ' These are averages over the face.</p>\n'
+        yield '<h2>Limits</h2>\n'
         if (undefined(name='panel_bars') if l_0_panel_bars is missing else l_0_panel_bars):
             pass
             yield '<h3>The panel</h3>\n'

@@ -1,1 +1,1 @@
-"""The command line and what it runs."""
+"""The command line and its commands."""

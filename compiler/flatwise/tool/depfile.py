@@ -1,4 +1,4 @@
-"""Which files a build was made from, as rules that Make and tools like it read (`build --depfile FILE`)."""
+"""The dependencies of a build as rules for Make and similar tools (`build --depfile FILE`)."""
 
 from __future__ import annotations
 
@@ -11,8 +11,8 @@ Rule = tuple[Sequence[str], Sequence[str]]
 def rules(made: Iterable[Rule]) -> str:
     """`targets: sources`, a rule for each job, long ones over several lines.
 
-    Each source is also named as a target by itself, so that Make goes on when one is gone and builds anew.  Raises
-    ValueError for a path with a line break, which no rule can hold.
+    Each source is also a target without dependencies, so that Make rebuilds instead of failing when it is removed.
+    Raises ValueError for a path with a line break, which no rule can contain.
     """
     out: list[str] = []
     seen: dict[str, None] = {}
@@ -24,11 +24,11 @@ def rules(made: Iterable[Rule]) -> str:
 
 
 def escaped(path: str) -> str:
-    """A path as a rule takes it: blanks, `#` and `:` after a backslash, `$` twice (GNU Make manual, 4.2 and 6.2).
+    """A path as rules need it: blanks, `#` and `:` after a backslash, `$` doubled (GNU Make manual, 4.2 and 6.2).
 
-    Make takes `a(b)` for a member of an archive however it is written, and builds anew each time.
+    Make always takes `a(b)` for a member of an archive, and rebuilds it each time.
     """
     if "\n" in path or "\r" in path:
-        raise ValueError(f"the path {path!r} has a line break in it")
-    # backslashes count only before what is escaped: there each one is doubled
+        raise ValueError(f"the path {path!r} contains a line break")
+    # backslashes need doubling only before an escaped character
     return re.sub(r"(\\*)([ \t#:])", lambda found: f"{found[1] * 2}\\{found[2]}", path).replace("$", "$$")

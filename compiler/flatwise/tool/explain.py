@@ -1,4 +1,4 @@
-"""The pages of the codes, as `flatwise explain` prints them."""
+"""The pages of the codes for `flatwise explain`."""
 
 from __future__ import annotations
 

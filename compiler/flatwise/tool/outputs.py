@@ -1,7 +1,7 @@
-"""Files that are whole or not there: a job's in its folder below `--out`, all or none, and single ones.
+"""Writing files completely or not at all: the files of a job in its folder below `--out`, and single files.
 
-The new folder is written whole beside the old one, brought to the disk, and swapped in by renaming.  What a
-person keeps in a job's folder goes along; the job's own earlier files that are no longer written do not.
+The new folder is written beside the old one, synchronised to the disk, and swapped in by renaming.  Other files that
+a person keeps in a job's folder are carried over; earlier files of the job that are no longer written are not.
 """
 
 from __future__ import annotations
@@ -16,23 +16,23 @@ from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from pathlib import Path
 
-#: What the compiler may write in a job's folder, and so what it may remove there.
+#: the files that the compiler may write in a job's folder, and so may remove there
 OWN = ("first.nc", "second.nc", "sheet.html", "summary.json")
 
-#: letters of a job's name that every system takes as a folder's, with what stands before and behind it meanwhile
+#: length of a job's name that every system accepts for a folder, with the additions of temporary names
 LONGEST = 200
 
 _JOB = re.compile(r"[a-z][a-z0-9_]*")
 
 
 def write_all(out: Path, job: str, files: Mapping[str, bytes]) -> Path:
-    """Write a job's `files` (name → bytes) to `out/job`, together or not at all, and give that folder.
+    """Write a job's `files` (name → bytes) to `out/job`, together or not at all, and return that folder.
 
-    `out` is made where it is missing.  Raises ValueError for a job or a file of another name than a build
-    gives, and OSError with the reason where the files can't be written: the folder is then as it was.
+    `out` is created if it is missing.  Raises ValueError for a job or a file with a name that no build uses, and
+    OSError with the reason if the files can't be written: the folder is then as it was.
     """
     if not _JOB.fullmatch(job):
-        raise ValueError(f"{job!r} is no name of a job")
+        raise ValueError(f"{job!r} is not the name of a job")
     if len(job) > LONGEST:
         raise OSError(errno.ENAMETOOLONG, f"a job's name has at most {LONGEST} letters")
     if strange := sorted(set(files) - set(OWN)):
@@ -55,10 +55,10 @@ def write_all(out: Path, job: str, files: Mapping[str, bytes]) -> Path:
 
 
 def put(path: Path, content: bytes) -> None:
-    """Put `content` in the place of the file at `path` in one step: no reader and no failure meets half of it.
+    """Replace the file at `path` by `content` in one step: no reader and no failure sees half of it.
 
-    The file keeps its rights; a new one may be read by all.  Raises OSError where it can't be written: the older file
-    then stands as it was.
+    The file keeps its permissions; a new one is readable by all.  Raises OSError if it can't be written: the older
+    file is then as it was.
     """
     handle, name = tempfile.mkstemp(prefix=f".{path.name}.", dir=path.parent)
     beside = Path(name)
@@ -79,7 +79,7 @@ def put(path: Path, content: bytes) -> None:
 
 @contextmanager
 def _alone(out: Path) -> Iterator[None]:
-    """Hold `out` so that a second build waits its turn, where the system has such locks."""
+    """Lock `out` so that a second build waits, if the system has such locks."""
     try:
         import fcntl
     except ImportError:
@@ -94,7 +94,7 @@ def _alone(out: Path) -> Iterator[None]:
 
 
 def _must_be_own(folder: Path, out: Path) -> None:
-    """Refuse a folder that leads elsewhere, and things of our names that are not plain files."""
+    """Refuse a folder that is a link, and folders with the names of our files."""
     try:
         mode = folder.lstat().st_mode
     except FileNotFoundError:
@@ -116,7 +116,7 @@ def _write(path: Path, content: bytes) -> None:
 
 
 def _sync(folder: Path) -> None:
-    """Bring a folder's names to the disk, where the system can."""
+    """Synchronise a folder's names to the disk, if the system can."""
     try:
         handle = os.open(folder, os.O_RDONLY)
     except OSError:  # a folder can't be opened on every system
@@ -130,7 +130,7 @@ def _sync(folder: Path) -> None:
 
 
 def _swap(folder: Path, new: Path, old: Path) -> None:
-    """Put `new` in the place of `folder`; undone where a step fails."""
+    """Replace `folder` by `new`; a failing step is undone."""
     if not folder.exists():
         new.rename(folder)
         _sync(folder.parent)
@@ -153,7 +153,7 @@ def _swap(folder: Path, new: Path, old: Path) -> None:
 
 
 def _recover(folder: Path, new: Path, old: Path) -> None:
-    """Clear what a build that was cut off left; between its two renames, the older files are put back first."""
+    """Remove what an interrupted build left; if it was between its two renames, restore the older files first."""
     for path in (new, old):
         if path.is_symlink() or (path.exists() and not path.is_dir()):
             raise OSError(f"{path} is in the way: it is not a folder")

@@ -1,8 +1,8 @@
-"""The language's reference as one page of Markdown, from the model of words; the part "Exactly" from exactly.md.
+"""The reference of the language as one page of Markdown, from the model of words and from exactly.md.
 
     python -m flatwise.tool.reference compiler/REFERENCE.md
 
-writes it; without a file it goes to standard output.  A test fails when the page in the repository is stale.
+writes it; without a file it goes to standard output.  A test fails while the page in the repository is stale.
 """
 
 from __future__ import annotations
@@ -23,13 +23,13 @@ from flatwise.model.words import PLACES, ModelBlock
 _HEAD = """\
 # The language, word by word
 
-This page is made from the compiler's own model of words (`python -m flatwise.tool.reference compiler/REFERENCE.md`);
-what the phrases do not say stands at the end, under [Exactly](#exactly).
+This page is made from the compiler's own model of words (`python -m flatwise.tool.reference compiler/REFERENCE.md`).
+[Exactly](#exactly) at the end explains what the phrases don't say.
 
-A file is a list of `use "path"` lines and blocks. A block is `kind name { … }`; in it are lines, each a word and a
+A file is a list of `use "path"` lines and blocks. A block is `kind name { … }`; it contains lines, each a word with a
 short phrase, and other blocks. A new line or `;` ends a line, a line that ends in `,` goes on, `#` starts a comment.
 
-In the phrases below ‹…› is a value, […] may be left out, a|b is one of them, and `, …` goes on as a list.
+In the phrases below ‹…› is a value, […] is optional, a|b is one of them, and `, …` means a list.
 """
 
 _RECIPE = (
@@ -95,7 +95,7 @@ def _exactly() -> str:
 
 
 def _values() -> Iterator[str]:
-    yield "Every quantity carries its unit, written right behind the number or after a blank; units mix freely.\n"
+    yield "Every quantity has a unit, directly after the number or after a blank; units can be mixed.\n"
     yield "| quantity | units |\n|---|---|"
     for dimension in NAME_WITH_ARTICLE:
         yield f"| {dimension_name(dimension)} | {', '.join(f'`{unit}`' for unit in units_of(dimension))} |"
@@ -105,8 +105,8 @@ def _values() -> Iterator[str]:
 
 
 def _takes(shape: WordShape) -> Iterator[str]:
-    """What the phrase itself does not show of its values: dimension and bounds, many words, the form of a code."""
-    said: dict[str, list[str]] = {}
+    """What the phrase does not show about its values: dimension and bounds, a long choice of words, a code's form."""
+    values: dict[str, list[str]] = {}
     for name, kind in holes(shape.group):
         if isinstance(kind, Measure | Count):
             what = dimension_name(kind.of.dimension) if isinstance(kind, Measure) else "whole number"
@@ -118,10 +118,10 @@ def _takes(shape: WordShape) -> Iterator[str]:
             text = f"code {kind.shaped.spoken}"
         else:
             continue
-        names = said.setdefault(text, [])
+        names = values.setdefault(text, [])
         if name and name not in names and name != text:
             names.append(name)
-    for text, names in said.items():
+    for text, names in values.items():
         yield f"{', '.join(names)}: {text}" if names else text
 
 
@@ -130,22 +130,22 @@ def _takes(shape: WordShape) -> Iterator[str]:
 
 def _block(title: str, made: type[ModelBlock], level: str, optional: bool = False) -> Iterator[str]:
     shape = block_shape(made)
-    yield f"{level} {title}\n\n{about(made)}{' The whole block may be left out.' if optional else ''}\n"
+    yield f"{level} {title}\n\n{about(made)}{' The block is optional.' if optional else ''}\n"
     for word, line in shape.words.items():
         yield from _word(made, word, line)
-    told: dict[type[ModelBlock], str] = {}
+    described: dict[type[ModelBlock], str] = {}
     for key, (name, inner) in shape.blocks.items():
         heading = f"{' '.join(key)}, in {title}"
-        if inner in told:
-            yield f"{level}# {heading}\n\nThe words of {told[inner]}.\n"
+        if inner in described:
+            yield f"{level}# {heading}\n\nThe words of {described[inner]}.\n"
             continue
-        told[inner] = " ".join(key)
+        described[inner] = " ".join(key)
         yield from _block(heading, inner, level + "#", name not in made.required)
 
 
 def _word(made: type[ModelBlock], word: str, shape: WordShape) -> Iterator[str]:
     info = made.model_fields[word]
-    repeats = " May stand on several lines." if shape.repeats else ""
+    repeats = " May be repeated." if shape.repeats else ""
     yield f"**{word}** · {info.description}{repeats}\n"
     yield f"- phrase: {shown(shape)}"
     taken = list(_takes(shape))
@@ -175,7 +175,7 @@ def _woods() -> Iterator[str]:
 
 
 def _codes() -> Iterator[str]:
-    yield "`flatwise explain CODE` prints the page of a code.\n"
+    yield "`flatwise explain CODE` explains a code.\n"
     yield "| code | meaning |\n|---|---|"
     for code in pages.codes():
         found = pages.page(code)
@@ -184,7 +184,7 @@ def _codes() -> Iterator[str]:
 
 
 def main(arguments: list[str]) -> int:
-    """Write the page to the file that is named, else to standard output; gives the exit code."""
+    """Write the page to the given file, or to standard output; returns the exit code."""
     if len(arguments) > 1 or arguments[:1] in (["-h"], ["--help"]):
         print("usage: python -m flatwise.tool.reference [FILE]", file=sys.stderr)
         return 2
