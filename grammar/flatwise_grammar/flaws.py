@@ -75,16 +75,7 @@ def _signs(raw: str, text: str, span: Span, before: Lexeme | None) -> Flaw | Non
     """A number with an inch or foot mark, or a fraction in one character; `before` is a number in front of it."""
     if len(raw) > LONGEST_NUMBER:
         return None
-    plain = "".join(
-        " " * (place > 0 and raw[place - 1].isdigit()) + unicodedata.normalize("NFKC", one).replace("\u2044", "/")
-        if unicodedata.decomposition(one).startswith("<fraction>")
-        else one
-        for place, one in enumerate(raw)
-    )
-    for mark, unit in _MARKS.items():
-        if plain.endswith(mark):
-            plain = plain.removesuffix(mark) + unit
-            break
+    plain = _with_unit(_with_plain_fractions(raw))
     if plain == raw or not re.fullmatch(_VALUE + "[A-Za-z]*", plain):
         return None
     whole = f"{before.text} {plain}" if before is not None else plain
@@ -97,6 +88,25 @@ def _signs(raw: str, text: str, span: Span, before: Lexeme | None) -> Flaw | Non
         f"Write {whole}.",
         mend=None if before is not None else (span, plain, f"Write {plain}"),
     )
+
+
+def _with_plain_fractions(raw: str) -> str:
+    """The text with 1/2 for ½ and so on, after a space where digits come before it."""
+    plain = ""
+    for one in raw:
+        if unicodedata.decomposition(one).startswith("<fraction>"):
+            plain += " " * plain[-1:].isdigit() + unicodedata.normalize("NFKC", one).replace("\u2044", "/")
+        else:
+            plain += one
+    return plain
+
+
+def _with_unit(raw: str) -> str:
+    """The text with a unit in place of the mark at its end, if it has one."""
+    for mark, unit in _MARKS.items():
+        if raw.endswith(mark):
+            return raw.removesuffix(mark) + unit
+    return raw
 
 
 def _beside(lexeme: Lexeme, at: int, line: Sequence[Lexeme], span: Span) -> Flaw | None:
@@ -215,39 +225,38 @@ def _stray(raw: str, span: Span) -> Flaw:
 
 def of_line(line: Sequence[Lexeme], at: Lexeme | None, path: str) -> Flaw:
     """The flaw of a line that the grammar can't read; `at` is the first lexeme that does not fit, None at the end."""
-    last = line[-1]
-    if at is not None and at is line[0]:
-        span = Span(path, at.start, at.end)
-        if at.type == "LBRACE":
-            return Flaw(
-                "FW001",
-                "An opening brace has no header.",
-                span,
-                "Write the block's kind before it on the same line, for example: stock {",
-            )
-        return Flaw(
-            "FW001",
-            f"A line begins with {shown(at.text)} instead of a word.",
-            span,
-            "Every line begins with a lower-case word; a line continues on the next one only after a comma.",
-        )
-    open_points = sum(1 if one.type == "LPAR" else -1 if one.type == "RPAR" else 0 for one in line)
-    place = Span(path, at.start, at.end) if at is not None else Span(path, last.start, last.end)
+    place = at or line[-1]
+    span = Span(path, place.start, place.end)
+    if at is not line[0]:
+        return _point(line, at, span)
+    if at.type == "LBRACE":
+        help = "Write the block's kind before it on the same line, for example: stock {"
+        return Flaw("FW001", "An opening brace has no header.", span, help)
+    return Flaw(
+        "FW001",
+        f"A line begins with {shown(at.text)} instead of a word.",
+        span,
+        "Every line begins with a lower-case word; a line continues on the next one only after a comma.",
+    )
+
+
+def _point(line: Sequence[Lexeme], at: Lexeme | None, span: Span) -> Flaw:
+    """A bracket too many, a point that is not closed, or one that is not two distances."""
     if at is not None and at.type == "RPAR" and not any(one.type == "LPAR" and one.start < at.start for one in line):
-        return Flaw("FW001", "A closing bracket has no opening one.", place, "Remove it.")
-    if open_points > 0:
+        return Flaw("FW001", "A closing bracket has no opening one.", span, "Remove it.")
+    if sum((one.type == "LPAR") - (one.type == "RPAR") for one in line) > 0:
         opened = next(one for one in reversed(line) if one.type == "LPAR")
         return Flaw(
             "FW001",
             f"The point that begins with {shown(_source(line, opened))} is not closed.",
-            Span(path, opened.start, last.end),
+            Span(span.path, opened.start, line[-1].end),
             "Write both distances in brackets: (120mm, 45mm).",
         )
     piece = shown(at.text) if at is not None else "the end of the line"
     return Flaw(
         "FW001",
         f"A point can't continue with {piece}.",
-        place,
+        span,
         "Write two distances in brackets with a comma between them: (120mm, 45mm).",
     )
 
