@@ -20,7 +20,7 @@ from hostile import JOB, job
 
 from flatwise.pipeline import read_works
 from flatwise.sources import load
-from flatwise.sources.plain_file import contents
+from flatwise.sources.plain_file import read_plain_file
 
 ROOT = Path(__file__).resolve().parent.parent
 linux = pytest.mark.skipif(sys.platform != "linux", reason="needs links, pipes and devices as Linux has them")
@@ -206,7 +206,7 @@ def test_contents_come_only_from_the_plain_file_itself(tmp_path: Path) -> None:
     (place / "link").symlink_to(place / "a")
     (place / "down").symlink_to(place)
     os.mkfifo(place / "pipe")
-    assert contents(place / "a", 3) == b"abc"
+    assert read_plain_file(place / "a", 3) == b"abc"
     for path, limit in (
         (place / "a", 2),
         (place / "link", 9),
@@ -215,11 +215,11 @@ def test_contents_come_only_from_the_plain_file_itself(tmp_path: Path) -> None:
         (place, 9),
     ):
         with pytest.raises(OSError) as refused:
-            contents(path, limit)
+            read_plain_file(path, limit)
         assert refused.value.strerror
     for device in ("/dev/zero", "/dev/null"):
         with pytest.raises(OSError, match="not a regular file"):
-            contents(Path(device), 9)
+            read_plain_file(Path(device), 9)
 
 
 @linux

@@ -263,7 +263,7 @@ def schema() -> dict[str, Any]:
             properties[word] = {"anyOf": [entry, {"type": "array", "items": entry}]} if one.repeats else entry
         for key, (_, inner) in shape.blocks.items():
             properties["_".join(key)] = of_block(inner)
-        required = [word for word in made.required if word in properties]
+        required = [word for word in made.required() if word in properties]
         return {
             "type": "object",
             "description": made.__doc__,

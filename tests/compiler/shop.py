@@ -6,8 +6,8 @@ Each function gives the same thing to every test; a test passes as arguments the
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
-from typing import Any
+from collections.abc import Iterable, Sequence
+from typing import Any, TypeVar
 
 from flatwise.core.units import Quantity, quantity
 from flatwise.model.shop import (
@@ -25,7 +25,7 @@ from flatwise.model.shop import (
     Wood,
 )
 from flatwise.model.stages import Holder
-from flatwise.model.words import CodeWord, Whole
+from flatwise.model.words import CodeWord, ModelBlock, Whole
 from flatwise_grammar.nodes import Span
 
 #: a span inside the job, where fixes can go
@@ -34,6 +34,7 @@ LEAVES = (0.03, 0.05, 0.10, 0.15, 0.20, 0.25, 0.30, 0.40, 0.50, 1.00)
 #: the direction in which a holder on each edge pushes
 PUSHES = {"left": (1.0, 0.0), "right": (-1.0, 0.0), "front": (0.0, 1.0), "back": (0.0, -1.0)}
 Box = tuple[float, float, float, float]
+B = TypeVar("B", bound=ModelBlock)
 
 
 def q(text: str) -> Quantity:
@@ -48,10 +49,14 @@ def mm(value: float) -> Quantity:
     return Quantity(value, "mm", f"{value:g}mm", INSIDE)
 
 
-def written(block: Any, **marks: Any) -> Any:
-    """The block as if read from a text: with its place, and with the attributes in `marks`."""
-    block.__dict__.update({"_head": INSIDE, **marks})
-    return block
+def length_of(value: float | str) -> Quantity:
+    """A length from mm, or from text with its unit."""
+    return q(value) if isinstance(value, str) else mm(value)
+
+
+def written(block: B, name: str = "", words: Iterable[str] = ()) -> B:
+    """The block as if it had been read from a text, in which these words were written."""
+    return block.placed(name, INSIDE, dict.fromkeys(words, INSIDE))
 
 
 def machine(**changed: Any) -> Machine:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Any
 
-from compiler.shop import ash, cutter, holders, machine, mm, q
+from compiler.shop import ash, cutter, holders, length_of, machine, mm, q
 
 from flatwise.model.job import (
     Corner,
@@ -38,9 +38,17 @@ def stock(length: float, width: float, thickness: float, **changed: Any) -> Stoc
     return Stock(**{"size": size, "wood": DeclaredName("ash"), "grain": "x", **changed})
 
 
-def zero(x: float = 120.0, y: float = 120.0, paper: float = 0.05) -> Zero:
-    """Work zero at the panel's front left corner, given in machine X and Y, with Z set on its top by paper."""
-    return Zero(corner=Corner(corner="front_left", x=mm(x), y=mm(y)), z=ZeroZ(on="top", paper=mm(paper)))
+def zero(
+    x: float | str = 120.0,
+    y: float | str = 120.0,
+    paper: float | str | None = 0.05,
+    *,
+    on: Any = "top",
+    corner: Any = "front_left",
+) -> Zero:
+    """Work zero: a corner of the panel at machine X and Y, the height set on its top or the bed, by paper."""
+    sheet = paper if paper is None else length_of(paper)
+    return Zero(corner=Corner(corner=corner, x=length_of(x), y=length_of(y)), z=ZeroZ(on=on, paper=sheet))
 
 
 def cut(**changed: Any) -> Cut:
@@ -55,10 +63,14 @@ def cut(**changed: Any) -> Cut:
     return Cut(**{**words, **changed})
 
 
+def second_to(thickness: float | str, within: str | None = None) -> SecondTo:
+    return SecondTo(thickness=length_of(thickness), within=q(within) if within else None)
+
+
 def faces(first: Any = ..., second: Any = ...) -> Faces:
     return Faces(
         first=UntilClean(until="until") if first is ... else first,
-        second=SecondTo(thickness=q("28mm"), within=q("0.5mm")) if second is ... else second,
+        second=second_to("28mm", "0.5mm") if second is ... else second,
         flip=Flip(edge="long_edge"),
     )
 
@@ -106,12 +118,11 @@ def waiver(rule: Any, reason: Any = None) -> dict[str, Waive]:
 
 def bed_work(length: float = 1300.0, width: float = 1300.0, take: str = "0.6mm") -> Work:
     """A skim of the machine's spoilboard, whose front left corner lies short of the travel along Y."""
-    board = stock(length, width, 18.0, wood=DeclaredName("mdf"))
-    object.__setattr__(board, "_name", "bed")
+    board = stock(length, width, 18.0, wood=DeclaredName("mdf")).placed("bed")
     job = {
         "stock": board,
         "hold": None,
-        "zero": Zero(corner=Corner(corner="front_left", x=q("10mm"), y=q("-40mm")), z=ZeroZ(on="top")),
+        "zero": zero("10mm", "-40mm", None),
         "cut": cut(depth=q("0.4mm"), finish=None),
         "faces": faces(first=Take(depth=q(take)), second=None),
     }

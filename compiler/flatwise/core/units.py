@@ -99,7 +99,7 @@ class Quantity(float):
         return self.text or show(float(self), self.unit)
 
     def __reduce__(self) -> tuple[Any, ...]:
-        return (Quantity, (float(self), self.unit, self.text, self.span))
+        return (type(self), (float(self), self.unit, self.text, self.span))
 
 
 def number(text: str) -> Fraction:

@@ -24,45 +24,45 @@ job demo from plain_top {
 from __future__ import annotations
 
 from flatwise.core.finding import Finding, relate
-from flatwise.core.units import show
-from flatwise.model.words import Of
+from flatwise.core.units import Quantity, show
+from flatwise.model.words import CodeWord, Whole
 from flatwise_grammar.nodes import Span
 
-
-def judge(value: float, unit: str, written: str, span: Span, label: str, of: Of) -> Finding | None:
-    """FW107 for a value (base units) outside its bounds, None for one within them."""
-    for bound, fails, spoken in (
-        (of.above, of.above is not None and value <= of.above, "more than"),
-        (of.least, of.least is not None and value < of.least, "at least"),
-        (of.below, of.below is not None and value >= of.below, "less than"),
-        (of.most, of.most is not None and value > of.most, "at most"),
-    ):
-        if fails and bound is not None:
-            limit = show(bound, unit)
-            return Finding(
-                "FW107",
-                f"`{written}` at {label} must be {spoken} {limit}.",
-                span,
-                help=f"Write {spoken} {limit}.",
-                value=value,
-                limit=bound,
-            )
-    return None
+#: what a bound asks for, by the name that pydantic gives to its error
+RELATIONS = {
+    "greater_than": "more than",
+    "greater_than_equal": "at least",
+    "less_than": "less than",
+    "less_than_equal": "at most",
+}
 
 
-def backwards(least: str, most: str, span: Span, label: str) -> Finding:
+def bound(value: Quantity | Whole, label: str, relation: str, limit: float) -> Finding:
+    """A value beyond a limit in base units; `relation` is a key of `RELATIONS`."""
+    shown = f"{RELATIONS[relation]} {show(limit, value if isinstance(value, Quantity) else '')}"
+    return Finding(
+        "FW107",
+        f"`{value}` at {label} must be {shown}.",
+        value.span,
+        help=f"Write {shown}.",
+        value=float(value),
+        limit=limit,
+    )
+
+
+def backwards(least: Quantity, most: Quantity, label: str) -> Finding:
     """A range whose lower end is above its upper end."""
     return Finding(
         "FW107",
         f"The range {least} to {most} at {label} runs backwards.",
-        span,
+        least.span.to(most.span),
         help=f"Write `{most} to {least}`.",
     )
 
 
-def code(written: str, span: Span, label: str, spoken: str) -> Finding:
+def code(written: CodeWord, label: str, spoken: str) -> Finding:
     """A code that the word does not take."""
-    return Finding("FW107", f"`{written}` at {label} is not one of its codes.", span, help=f"Write {spoken}.")
+    return Finding("FW107", f"`{written}` at {label} is not one of its codes.", written.span, help=f"Write {spoken}.")
 
 
 def beyond(

@@ -1,7 +1,4 @@
-"""What the model says of a word, as people read it: its phrase, its bounds, its default.
-
-For the reference page and for editors.
-"""
+"""The words of the model as people read them: phrases, bounds, defaults; for the reference page and for editors."""
 
 from __future__ import annotations
 
@@ -9,7 +6,7 @@ import re
 from collections.abc import Iterator
 from typing import Any
 
-from flatwise.core.units import Quantity, dimension_name, show, units_of
+from flatwise.core.units import Quantity, dimension_name, show
 from flatwise.language.phrase_shape import (
     Coded,
     Count,
@@ -28,22 +25,21 @@ from flatwise.language.phrase_shape import (
     WordChoice,
     WordShape,
 )
-from flatwise.model.base import said
-from flatwise.model.words import ModelBlock, Of, Phrase
+from flatwise.model.words import ModelBlock, Phrase, word_info
 
-#: words that a phrase still shows one by one
+#: how many alternative words a phrase shows; more of them become one value
 FEW = 4
-#: what a recipe is, which has no model of its own
+#: the explanation of a recipe, which has no model of its own
 RECIPE = "A job's body with parameters, for panels that are made again and again."
 
 
 def shown(shape: WordShape) -> str:
-    """A word's phrase with its values named: `up to ‹feed›`, `‹x› x ‹y› x ‹z›`."""
+    """A word's phrases with their values named: `up to ‹feed›`, `‹x› x ‹y› x ‹z›`."""
     return " or ".join(f"`{phrase}`" for phrase in phrases(shape))
 
 
 def phrases(shape: WordShape) -> tuple[str, ...]:
-    """The same, one by one where a word is followed by one of several, and without the marks."""
+    """The same, one by one and without backticks."""
     if shape.pattern != "{}":
         return ("".join(text for text, _ in pieces(shape)),)
     hole = next(part for part in shape.group.parts if isinstance(part, Hole))
@@ -52,7 +48,7 @@ def phrases(shape: WordShape) -> tuple[str, ...]:
 
 
 def pieces(shape: WordShape) -> Iterator[tuple[str, bool]]:
-    """A word's phrase in pieces, and which of them are values; for a phrase whose values have names."""
+    """The pieces of a phrase whose values have names, and whether each piece is a value."""
     named = dict(_holes(shape.group.parts))
     yield f"{shape.word} ", False
     for piece in re.split(r"({\w*})", shape.pattern):
@@ -69,7 +65,7 @@ def _holes(parts: tuple[PhrasePart, ...]) -> Iterator[tuple[str, ValueKind]]:
 
 
 def _hole(name: str, kind: ValueKind) -> str:
-    """A value in a phrase: a few words as they are, a figure by what the phrase calls it, else what it is."""
+    """A value in a phrase: a few words as they are, a number by its name in the phrase, else its kind."""
     figure = isinstance(kind, Measure | Count | Quoted) or (isinstance(kind, WordChoice) and len(kind.choices) > FEW)
     return f"‹{name}›" if name and figure else _kind(kind)
 
@@ -77,7 +73,7 @@ def _hole(name: str, kind: ValueKind) -> str:
 def _kind(kind: ValueKind) -> str:
     match kind:
         case Measure():
-            return f"‹{dimension_name(kind.of.dimension)}›"
+            return f"‹{dimension_name(kind.dimension)}›"
         case Several():
             return f"{_kind(kind.kind)}, …"
         case Group():
@@ -108,18 +104,20 @@ def _part(part: PhrasePart) -> str:
     return "," if part.spoken == "a comma" else " " + part.spoken.strip("`")
 
 
-def limits(of: Of) -> str:
+def limits(kind: Measure | Count) -> str:
     """Bounds in words, in the likeliest unit: `above 0mm, at most 100m`; "" for none."""
-    unit = units_of(of.dimension)[0] if of.dimension else ""
-    said = (("above", of.above), ("at least", of.least), ("below", of.below), ("at most", of.most))
-    far = 10_000.0 if of.dimension == "length" else float("inf")
+    length = isinstance(kind, Measure) and kind.dimension == "length"
+    unit = kind.units[0] if isinstance(kind, Measure) else ""
+    far = 10_000.0 if length else float("inf")
     return ", ".join(
-        f"{how} {show(value, 'm' if abs(value) >= far else unit, 7)}" for how, value in said if value is not None
+        f"{relation} {show(value, 'm' if abs(value) >= far else unit, 7)}"
+        for relation, value in zip(("above", "at least", "below", "at most"), kind.bounds, strict=True)
+        if value is not None
     )
 
 
 def holes(part: PhrasePart | ValueKind, name: str = "") -> Iterator[tuple[str, ValueKind]]:
-    """Every value of a phrase, with the name of its hole."""
+    """Every value of a phrase with its name."""
     match part:
         case Hole():
             yield from holes(part.kind, part.name)
@@ -138,16 +136,16 @@ def holes(part: PhrasePart | ValueKind, name: str = "") -> Iterator[tuple[str, V
 
 
 def about(made: type[ModelBlock]) -> str:
-    """What a block is, in a sentence or two."""
+    """The explanation of a block, a capitalised or two."""
     return " ".join((made.__doc__ or "").split("\n\n")[0].split())
 
 
 def default(made: type[ModelBlock], word: str) -> str:
-    """What holds where a word is not written."""
+    """The default of a word, in words."""
     info = made.model_fields[word]
-    if word in made.required:
+    if info.is_required():
         return "must be given"
-    return said(info).shown or value(info.default)
+    return word_info(info).shown or value(info.default)
 
 
 def value(given: Any) -> str:
@@ -164,7 +162,7 @@ def value(given: Any) -> str:
 
 
 def phrase(given: Phrase) -> str:
-    """A phrase as a person writes it, parts that are not given left out."""
+    """A phrase as a person writes it, without the optional parts that it does not have."""
 
     def kept(part: re.Match[str]) -> str:
         names = re.findall(r"\{(\w+)\}", part[1])

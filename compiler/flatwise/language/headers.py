@@ -1,4 +1,4 @@
-"""The headers of declarations, `kind name like other {`: what they say, and what is wrong with them."""
+"""The headers of declarations, `kind name like other {`."""
 
 from __future__ import annotations
 
@@ -8,13 +8,13 @@ from dataclasses import dataclass
 from flatwise.core.finding import Finding
 from flatwise.core.wording import quoted
 from flatwise.findings import fw001_text, fw101_unknown_word
-from flatwise.model.kinds import KINDS
+from flatwise.model.kinds import FROM, KINDS, LIKE
 from flatwise_grammar.nodes import Block, File, Name
 
 
 @dataclass(frozen=True)
 class Header:
-    """A declaration as written, before anything is inherited."""
+    """A declaration as it is written, before it inherits anything."""
 
     kind: str
     name: Name
@@ -24,9 +24,9 @@ class Header:
 
 
 def headers(tree: File, findings: list[Finding]) -> Iterator[Header]:
-    """Every declaration of a file whose kind and name are certain; findings (FW001, FW101) are added for the others.
+    """Every declaration of a file whose kind and name are clear; FW001 and FW101 for the others.
 
-    One whose base is written badly stands by itself, without the base.
+    A declaration whose base is not clear is taken without a base.
     """
     for block in tree.blocks:
         header = _header(block, findings)
@@ -52,8 +52,8 @@ def _header(block: Block, findings: list[Finding]) -> Header | None:
         findings.append(fw001_text.header(kind, span, f"This {kind} has no name.", example))
         return None
     name = rest[0]
-    if not isinstance(name, Name) or name.text in ("like", "from"):
-        problem = f"The name of this {kind} is not a word in small letters."
+    if not isinstance(name, Name) or name.text in (LIKE, FROM):
+        problem = f"The name of this {kind} is not a word in lower-case letters."
         if isinstance(name, Name):
             problem = f"This {kind} has no name before `{name.text}`."
         findings.append(fw001_text.header(kind, name.span, problem, example))
@@ -61,17 +61,17 @@ def _header(block: Block, findings: list[Finding]) -> Header | None:
     if len(rest) == 1:
         return Header(kind, name, "", None, block)
     joint = rest[1]
-    joints = ("like", "from") if kind == "job" else ("like",)
+    joints = (LIKE, FROM) if kind == "job" else (LIKE,)
     if not isinstance(joint, Name) or joint.text not in joints:
-        if isinstance(joint, Name) and joint.text == "from":
+        if isinstance(joint, Name) and joint.text == FROM:
             problem = f"`from` starts a job from a recipe; a {kind} starts `like` another {kind}."
         else:
-            problem = f"After the name `{name.text}` only {quoted(joints)} may follow."
+            problem = f"After the name `{name.text}`, only {quoted(joints)} may follow."
         findings.append(fw001_text.header(kind, joint.span, problem, example))
         return Header(kind, name, "", None, block)
     if len(rest) != 3 or not isinstance(rest[2], Name):
-        what = "recipe" if joint.text == "from" else kind
-        problem = f"After `{joint.text}` the name of one {what} is due."
+        what = "recipe" if joint.text == FROM else kind
+        problem = f"After `{joint.text}`, the name of one {what} is expected."
         findings.append(
             fw001_text.header(kind, rest[-1].span, problem, f"{kind} {name.text} {joint.text} other_{what} {{")
         )

@@ -1,7 +1,7 @@
-"""Link: who is meant by a name, and what a declaration says once `like`, `from` and `takes` are worked in.
+"""Link: which declaration a name means, and the whole body of each declaration after `like`, `from` and `takes`.
 
-Everything here happens on the tree.  A part that comes from elsewhere keeps its span, and a name is looked up in
-the file that its span names: so a recipe's names are its own file's, and a job's are the job's.
+Everything here happens on the tree.  A part that is inherited keeps its span, and a name is looked up in the file of
+its span: names in a recipe mean what they mean in the recipe's file, names in a job what they mean in the job's.
 """
 
 from __future__ import annotations
@@ -14,20 +14,17 @@ from flatwise.findings import fw102_unknown_name, fw103_declared_twice, fw104_wr
 from flatwise.language.headers import Header, headers
 from flatwise.model import woods
 from flatwise.model.job import Job
-from flatwise.model.kinds import KINDS
+from flatwise.model.kinds import FROM, JOINING_WORDS, KINDS, TAKES
 from flatwise.sources.load import Loaded, Source
 from flatwise_grammar.nodes import Block, Field, Item, Mark, Name, Point, Span
-
-#: Words that cannot be parameters: they hold phrases together.
-JOINTS = ("x", "y", "in", "to", "at", "like")
 
 
 @dataclass(frozen=True)
 class Declaration:
-    """A declaration with all that it inherits.
+    """A declaration with everything that it inherits.
 
-    `at` is the span of its name.  `blanks` are parameters without a value: lines that hold one cannot be read; "*"
-    among them says that what it starts from is not known.
+    `at` is the span of its name.  `blanks` are parameters without a value; a line with one of them cannot be read.
+    "*" among them says that the declaration it starts from is unknown.
     """
 
     kind: str
@@ -36,7 +33,7 @@ class Declaration:
     at: Span
     body: tuple[Field | Block, ...]
     blanks: frozenset[str] = frozenset()
-    #: the built-in wood that lends what the body leaves out
+    #: the built-in wood that supplies the values which the body leaves out
     built_in: str = ""
 
     @property
@@ -50,7 +47,7 @@ Scope = Mapping[str, Mapping[str, Declaration]]
 
 @dataclass(frozen=True)
 class Linked:
-    """All declarations in the order of their files, and what each file can see."""
+    """All declarations in the order of their files, and those that each file can see."""
 
     loaded: Loaded
     declarations: tuple[Declaration, ...]
@@ -61,7 +58,7 @@ class Linked:
         return self.scopes.get(path, {}).get(kind, {}).get(name)
 
     def known(self, kind: str, path: str) -> Collection[str]:
-        """The names of a kind that can be seen from a file, built-in woods included."""
+        """The names of a kind that are visible from a file, those of built-in woods included."""
         names = self.scopes.get(path, {}).get(kind, {})
         return (*names, *woods.NAMES) if kind == "wood" else names
 
@@ -70,7 +67,7 @@ class Linked:
 class _Linker:
     scopes: dict[str, dict[str, dict[str, Header]]]
     findings: list[Finding] = field(default_factory=list)
-    #: where a kind and name is first declared, seen from here or not
+    #: where a kind and name is first declared, in whatever file
     places: dict[tuple[str, str], Span] = field(default_factory=dict)
     bodies: dict[Span, tuple[Field | Block, ...]] = field(default_factory=dict)
     blanks: dict[Span, frozenset[str]] = field(default_factory=dict)
@@ -104,14 +101,14 @@ def link(loaded: Loaded) -> tuple[Linked, Findings]:
         path: {kind: {name: made[header.name.span] for name, header in names.items()} for kind, names in scope.items()}
         for path, scope in linker.scopes.items()
     }
-    return Linked(loaded, tuple(made.values()), scopes), loaded.told(dict.fromkeys(findings))
+    return Linked(loaded, tuple(made.values()), scopes), loaded.certain(dict.fromkeys(findings))
 
 
 # -- scopes ------------------------------------------------------------------------------------------------------
 
 
 def _scope(source: Source, own: Mapping[str, list[Header]], findings: list[Finding]) -> dict[str, dict[str, Header]]:
-    """What one file can see: what the files that it uses declare, and its own."""
+    """The declarations that one file can see: those of the files that it uses, and its own."""
     scope: dict[str, dict[str, Header]] = {kind: {} for kind in KINDS}
     used = [path for path, _ in source.uses if path != source.name and path in own]
     for path in (*used, source.name):
@@ -128,7 +125,7 @@ def _scope(source: Source, own: Mapping[str, list[Header]], findings: list[Findi
 
 
 def _job_names(loaded: Loaded, own: Mapping[str, list[Header]], findings: list[Finding]) -> None:
-    """Two jobs of one name in one build would write over each other's programs."""
+    """FW103 for jobs of one name: in one build they would overwrite each other's programs."""
     first: dict[str, Header] = {}
     for path in loaded.asked:
         for header in own.get(path, ()):
@@ -144,7 +141,7 @@ def _job_names(loaded: Loaded, own: Mapping[str, list[Header]], findings: list[F
 
 
 def _body(linker: _Linker, header: Header) -> tuple[Field | Block, ...]:
-    """The body of a declaration with all that it inherits; what it starts from is worked out first, each once."""
+    """The body of a declaration with everything that it inherits; the bodies that it starts from are made first."""
     chain: dict[Span, Header] = {}
     step: Header | None = header
     while step is not None and step.name.span not in linker.bodies:
@@ -166,11 +163,11 @@ def _body(linker: _Linker, header: Header) -> tuple[Field | Block, ...]:
 
 
 def _base_kind(header: Header) -> str:
-    return "recipe" if header.joint == "from" else header.kind
+    return "recipe" if header.joint == FROM else header.kind
 
 
 def _own_body(linker: _Linker, header: Header) -> tuple[Field | Block, ...]:
-    """The body of a declaration over that of its base, which is worked out already."""
+    """The body of a declaration merged over the body of its base, which has been made already."""
     key = header.name.span
     body = header.block.body
     if header.kind == "wood" and header.name.text in woods.NAMES:
@@ -183,7 +180,7 @@ def _own_body(linker: _Linker, header: Header) -> tuple[Field | Block, ...]:
             linker.blanks[key] = frozenset({"*"})
         else:
             inherited = linker.bodies[base.name.span]
-            if header.joint == "from":
+            if header.joint == FROM:
                 inherited, body = _filled(linker, header, base, inherited)
             elif base.name.span in linker.blanks:
                 linker.blanks[key] = linker.blanks[base.name.span]
@@ -207,14 +204,14 @@ def _base(linker: _Linker, kind: str, name: Name) -> Header | None:
 
 
 def _key(part: Field | Block) -> tuple[str, ...]:
-    """What makes two parts of a body the same: the word of a line; kind and name of a block."""
+    """Two parts of a body with the same key are the same word, or blocks of the same kind and name."""
     if isinstance(part, Field):
         return ("line", part.word.text)
     return ("block", *(item.text if isinstance(item, Name) else "" for item in part.head))
 
 
 def merged(inherited: tuple[Field | Block, ...], given: tuple[Field | Block, ...]) -> tuple[Field | Block, ...]:
-    """A body over the one that it starts from: a word given anew replaces all its lines, blocks merge alike."""
+    """A body over the one that it starts from: a word that is given again replaces all its lines, blocks are merged."""
     fresh: dict[tuple[str, ...], list[Field | Block]] = {}
     for part in given:
         fresh.setdefault(_key(part), []).append(part)
@@ -236,82 +233,81 @@ def merged(inherited: tuple[Field | Block, ...], given: tuple[Field | Block, ...
 
 
 def _takes(linker: _Linker, body: tuple[Field | Block, ...]) -> list[Name]:
-    """The parameters of a recipe, and what is wrong with their names."""
+    """The parameters of a recipe; findings for names that no parameter can have."""
     found: dict[str, Name] = {}
     for part in body:
-        if not (isinstance(part, Field) and part.word.text == "takes"):
-            continue
-        for index, item in enumerate(part.items):
+        for index, item in enumerate(part.items if isinstance(part, Field) and _is_takes(part) else ()):
             if index % 2 and isinstance(item, Mark) and item.text == ",":
                 continue
             if index % 2 or not isinstance(item, Name):
+                written, wants = getattr(item, "text", ""), ["names with commas between"]
                 linker.findings.append(
                     fw104_wrong_kind.phrase(
-                        "`takes` of a recipe",
-                        item.span,
-                        "takes",
-                        ["names with commas between"],
-                        getattr(item, "text", ""),
-                        "`takes length, width`",
+                        f"`{TAKES}` of a recipe", item.span, TAKES, wants, written, f"`{TAKES} length, width`"
                     )
                 )
                 break
-            if item.text in JOINTS or item.text in Job.model_fields:
-                why = "it holds phrases together" if item.text in JOINTS else "a job has a line or block of that name"
-                linker.findings.append(fw104_wrong_kind.reserved(item.text, item.span, "parameter", why))
+            if item.text in JOINING_WORDS:
+                reason = "it holds phrases together"
+                linker.findings.append(fw104_wrong_kind.reserved(item.text, item.span, "parameter", reason))
+            elif item.text in Job.model_fields:
+                reason = "a job has a line or block of that name"
+                linker.findings.append(fw104_wrong_kind.reserved(item.text, item.span, "parameter", reason))
             elif item.text in found:
-                linker.findings.append(
-                    fw103_declared_twice.declaration("parameter", item.text, item.span, found[item.text].span)
-                )
+                first = found[item.text].span
+                linker.findings.append(fw103_declared_twice.declaration("parameter", item.text, item.span, first))
             else:
                 found[item.text] = item
     return list(found.values())
 
 
 def _filled(
-    linker: _Linker, header: Header, recipe: Header, inherited: tuple[Field | Block, ...]
+    linker: _Linker, job: Header, recipe: Header, inherited: tuple[Field | Block, ...]
 ) -> tuple[tuple[Field | Block, ...], tuple[Field | Block, ...]]:
-    """The recipe's body with the job's values in it, and what of the job's body is not a parameter."""
+    """The recipe's body with the job's values in it, and the parts of the job's body that are no parameters."""
     takes = {name.text: name for name in _takes(_Linker({}), inherited)}
-    given: dict[str, Field] = {}
-    rest: list[Field | Block] = []
-    at = next(
-        (part.span for part in inherited if isinstance(part, Field) and part.word.text == "takes"), recipe.name.span
-    )
-    for part in header.block.body:
-        if not isinstance(part, Field):
-            rest.append(part)
-            continue
-        word = part.word.text
-        if word in takes:
-            if word in given:
-                linker.findings.append(
-                    fw103_declared_twice.word(word, f"job `{header.name.text}`", part.span, given[word].span)
-                )
-            else:
-                given[word] = part
-        elif word in Job.model_fields:
-            rest.append(part)
-        else:
-            linker.findings.append(
-                fw108_parameter.unknown(
-                    word, recipe.name.text, part.word.span, at, tuple(takes), tuple(Job.model_fields)
-                )
-            )
+    given, rest = _parameters(linker, job, recipe, inherited, takes)
     blanks = set()
     for word, name in takes.items():
-        if word not in given or not given[word].items:
-            blanks.add(word)
-            if word in given and given[word].broken:
-                continue
+        line = given.get(word)
+        if line is not None and line.items:
+            continue
+        blanks.add(word)
+        if line is None or not line.broken:
             linker.findings.append(
-                fw108_parameter.missing(word, header.name.text, recipe.name.text, header.block.head_span, name.span)
+                fw108_parameter.missing(word, job.name.text, recipe.name.text, job.block.head_span, name.span)
             )
     if blanks or "*" in linker.blanks.get(recipe.name.span, ()):
-        linker.blanks[header.name.span] = frozenset(blanks) or frozenset({"*"})
+        linker.blanks[job.name.span] = frozenset(blanks) or frozenset({"*"})
     values = {word: part.items for word, part in given.items()}
-    body = tuple(part for part in inherited if not (isinstance(part, Field) and part.word.text == "takes"))
-    return tuple(_substituted(part, values) for part in body), tuple(rest)
+    body = tuple(part for part in inherited if not _is_takes(part))
+    return tuple(_substituted(part, values) for part in body), rest
+
+
+def _parameters(
+    linker: _Linker, job: Header, recipe: Header, inherited: tuple[Field | Block, ...], takes: Mapping[str, Name]
+) -> tuple[dict[str, Field], tuple[Field | Block, ...]]:
+    """The lines of a job that give the recipe's parameters, and the other parts of its body; FW103 and FW108."""
+    given: dict[str, Field] = {}
+    rest: list[Field | Block] = []
+    at = next((part.span for part in inherited if _is_takes(part)), recipe.name.span)
+    for part in job.block.body:
+        word = part.word.text if isinstance(part, Field) else ""
+        if not isinstance(part, Field) or (word not in takes and word in Job.model_fields):
+            rest.append(part)
+        elif word not in takes:
+            span, words = part.word.span, tuple(Job.model_fields)
+            linker.findings.append(fw108_parameter.unknown(word, recipe.name.text, span, at, tuple(takes), words))
+        elif word in given:
+            owner = f"job `{job.name.text}`"
+            linker.findings.append(fw103_declared_twice.word(word, owner, part.span, given[word].span))
+        else:
+            given[word] = part
+    return given, tuple(rest)
+
+
+def _is_takes(part: Field | Block) -> bool:
+    return isinstance(part, Field) and part.word.text == TAKES
 
 
 def _substituted(part: Field | Block, values: Mapping[str, tuple[Item, ...]]) -> Field | Block:
@@ -333,7 +329,7 @@ def _items(items: tuple[Item, ...], values: Mapping[str, tuple[Item, ...]]) -> t
 
 
 def holds(items: Iterable[Item], names: frozenset[str]) -> bool:
-    """Whether a line holds one of these names."""
+    """Whether one of these names stands among the items."""
     for item in items:
         if isinstance(item, Name) and item.text in names:
             return True

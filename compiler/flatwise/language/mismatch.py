@@ -1,4 +1,4 @@
-"""Where a line stops fitting the shape that the model asks for, and what to say of it."""
+"""Lines that do not fit the shape that the model asks for: where they stop, and the finding for it."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from flatwise.core.finding import Finding
 from flatwise.core.fixes import near_words
 from flatwise.findings import fw101_unknown_word, fw104_wrong_kind
-from flatwise.language.items import spoken
+from flatwise.language.items import as_written
 from flatwise.language.phrase_shape import (
     Coded,
     Count,
@@ -22,16 +22,16 @@ from flatwise.language.phrase_shape import (
     WordShape,
     owners_of,
 )
-from flatwise_grammar import nodes as n
+from flatwise_grammar import nodes
 from flatwise_grammar.nodes import Item, Span
 
-#: what may have been wanted where a line stops
+#: what may have been expected where a line stops
 Want = Fixed | Sign | Measure | Count | Named | Coded | Quoted | WordChoice | PanelPlace | EdgePlace
 
 
 @dataclass
 class Mismatch:
-    """The shape does not go on here.  `at` is the item's index; `finding` where it is already clear what is wrong."""
+    """The item at index `at` is none of what was expected; `finding` where it is already clear what is wrong."""
 
     at: int
     wants: tuple[Want, ...]
@@ -39,9 +39,9 @@ class Mismatch:
 
 
 class DeadEnd(Exception):
-    """A way through the shape ends at the item `at`.
+    """A way through the shape ends at the item with index `at`.
 
-    It carries no more, since whatever keeps an exception keeps the frames that it came through.
+    It carries no more, since whoever keeps an exception keeps the frames that it came through.
     """
 
     def __init__(self, at: int) -> None:
@@ -51,7 +51,7 @@ class DeadEnd(Exception):
 
 @dataclass(frozen=True)
 class LineContext:
-    """Where a line stands: its word's shape, how to speak of its block, and its span."""
+    """The shape of a line's word, how a message speaks of the block around it, and the line's span."""
 
     shape: WordShape
     owner: str
@@ -63,26 +63,26 @@ class LineContext:
 
     @property
     def how(self) -> str:
-        """The line as it may be written."""
+        """An example of the line."""
         return f"`{self.shape.word} {self.shape.example}`"
 
 
-def explain(miss: Mismatch, line: LineContext, items: tuple[Item, ...]) -> Finding:
-    """What to say of a line that stops at `miss`."""
-    if miss.finding is not None:
-        return miss.finding
-    shape, label = line.shape, line.label
-    item = items[miss.at] if miss.at < len(items) else None
+def explain(mismatch: Mismatch, line: LineContext, items: tuple[Item, ...]) -> Finding:
+    """The finding for a line that stops at `mismatch`."""
+    if mismatch.finding is not None:
+        return mismatch.finding
+    at, wants = mismatch.at, mismatch.wants
+    item = items[at] if at < len(items) else None
     span = item.span if item is not None else items[-1].span if items else line.span
-    if isinstance(item, n.Name):
-        choices = [" ".join(c) for want in miss.wants if isinstance(want, WordChoice) for c in want.choices]
-        fixed = [" ".join(f) for want in miss.wants if isinstance(want, Fixed) for f in want.words[:1]]
+    if isinstance(item, nodes.Name):
+        choices = [" ".join(words) for want in wants if isinstance(want, WordChoice) for words in want.choices]
+        fixed = [" ".join(want.words[0]) for want in wants if isinstance(want, Fixed)]
         if choices or any(near_words(item.text, [word]) for word in fixed):
-            others = [want.spoken for want in miss.wants if not isinstance(want, WordChoice | Fixed)]
+            others = [want.spoken for want in wants if not isinstance(want, WordChoice | Fixed)]
+            elsewhere = bool(owners_of(item.text))
             return fw101_unknown_word.in_phrase(
-                item.text, span, label, choices + fixed, others, line.how, elsewhere=bool(owners_of(item.text))
+                item.text, span, line.label, choices + fixed, others, line.how, elsewhere=elsewhere
             )
-    wants = [want.spoken for want in miss.wants]
-    before = spoken(items[miss.at - 1]) if 0 < miss.at <= len(items) else shape.word
-    found = spoken(item) if item is not None else ""
-    return fw104_wrong_kind.phrase(label, span, before, wants, found, line.how)
+    before = as_written(items[at - 1]) if 0 < at <= len(items) else line.shape.word
+    found = as_written(item) if item is not None else ""
+    return fw104_wrong_kind.phrase(line.label, span, before, [want.spoken for want in wants], found, line.how)

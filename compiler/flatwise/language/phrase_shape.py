@@ -1,7 +1,7 @@
-"""What a phrase looks like, worked out once from the model's patterns and type annotations.
+"""The shape of each line of a block, derived once from the model's patterns and type annotations.
 
-`shape_of(cls, word)` gives the tree that `phrase.py` walks along a line: fixed words, marks, holes with their
-kind of value, and parts that may be left out.
+`block_shape` gives, for each word, the tree along which `phrase_reader` reads a line: fixed words, marks, holes with
+their kind of value, and optional parts.
 """
 
 from __future__ import annotations
@@ -10,26 +10,30 @@ import re
 import types
 from dataclasses import dataclass
 from functools import cache
-from typing import Any, Literal, Union, get_args, get_origin
+from typing import Any, Literal, NamedTuple, Union, get_args, get_origin
+
+from pydantic.fields import FieldInfo
 
 from flatwise.core.units import NAME_WITH_ARTICLE, Quantity, units_of
 from flatwise.core.wording import quoted
-from flatwise.model.base import said
+from flatwise.model.kinds import all_blocks
 from flatwise.model.words import (
+    CodeForm,
     CodeWord,
     DeclaredName,
+    Dimension,
     EdgePosition,
     ModelBlock,
-    Of,
     Phrase,
     Place,
+    PointFileName,
     QuotedText,
     Refers,
-    Shaped,
     Whole,
+    word_info,
 )
 
-#: A likely value of each dimension, for messages.
+#: a likely value of each dimension, for messages
 LIKELY = {
     "length": "12mm",
     "feed": "6m/min",
@@ -47,7 +51,7 @@ LIKELY = {
 
 @dataclass(frozen=True)
 class Fixed:
-    """A word that stands there as it is; words that mean the same are read alike."""
+    """Words that stand there as they are; alternatives mean the same, and the first is shown."""
 
     words: tuple[tuple[str, ...], ...]
 
@@ -67,26 +71,46 @@ class Sign:
         return "a comma" if self.text == "," else f"`{self.text}`"
 
 
+class Bounds(NamedTuple):
+    """Bounds of a number in base units: greater than, at least, less than, at most; None where there is none."""
+
+    gt: float | None = None
+    ge: float | None = None
+    lt: float | None = None
+    le: float | None = None
+
+
+NO_BOUNDS = Bounds()
+
+
 @dataclass(frozen=True)
 class Measure:
     """A number with a unit."""
 
-    of: Of
+    dimension: str
+    bounds: Bounds = NO_BOUNDS
 
     @property
     def spoken(self) -> str:
-        return f"{NAME_WITH_ARTICLE[self.of.dimension]}, such as {LIKELY[self.of.dimension]}"
+        return f"{NAME_WITH_ARTICLE[self.dimension]}, such as {LIKELY[self.dimension]}"
 
     @property
     def units(self) -> tuple[str, ...]:
-        return units_of(self.of.dimension)
+        return units_of(self.dimension)
+
+    def likely_units(self, number: str) -> tuple[str, ...]:
+        """The units that a bare number most likely means: one where the dimension has one, else the usual ones."""
+        if self.dimension == "length":
+            return ("in", "mm") if "/" in number else ("mm", "in")
+        single = ("rotation", "ratio", "angle", "density", "time", "force")
+        return self.units[:1] if self.dimension in single else self.units[:3]
 
 
 @dataclass(frozen=True)
 class Count:
     """A whole number without a unit."""
 
-    of: Of
+    bounds: Bounds
     spoken = "a whole number without a unit"
 
 
@@ -105,23 +129,24 @@ class Named:
 class Coded:
     """A code in capitals, of one form."""
 
-    shaped: Shaped
+    form: CodeForm
 
     @property
     def spoken(self) -> str:
-        return f"a code: {self.shaped.spoken}"
+        return f"a code: {self.form.spoken}"
 
 
 @dataclass(frozen=True)
 class Quoted:
-    """A text in quotes."""
+    """A text in quotes, which becomes a value of this class."""
 
+    made: type[QuotedText]
     spoken = "a text in quotes"
 
 
 @dataclass(frozen=True)
 class WordChoice:
-    """One of a few words (a choice may be two words: `by hand`), the longest first."""
+    """One of a few words; a choice may be two words (`by hand`), and the longest come first."""
 
     choices: tuple[tuple[str, ...], ...]
 
@@ -146,14 +171,14 @@ class EdgePlace:
 
 @dataclass(frozen=True)
 class Maybe:
-    """A part that may be left out."""
+    """An optional part."""
 
     parts: tuple[PhrasePart, ...]
 
 
 @dataclass(frozen=True)
 class Hole:
-    """A place for a value, kept under `name`."""
+    """A place for the value `name`."""
 
     name: str
     kind: ValueKind
@@ -161,7 +186,7 @@ class Hole:
 
 @dataclass(frozen=True)
 class Group:
-    """A phrase: parts in a row, made into a `Phrase` class (or the one hole's own value)."""
+    """Parts in a row: the values of a `Phrase` class, or where `made` is None the value of the only hole."""
 
     made: type[Phrase] | None
     parts: tuple[PhrasePart, ...]
@@ -169,14 +194,14 @@ class Group:
 
 @dataclass(frozen=True)
 class Either:
-    """One kind or another, tried in order."""
+    """One of several kinds, tried in order."""
 
     kinds: tuple[ValueKind, ...]
 
 
 @dataclass(frozen=True)
 class Several:
-    """A list with commas between."""
+    """A list with commas."""
 
     kind: ValueKind
 
@@ -187,7 +212,7 @@ ValueKind = Measure | Count | Named | Coded | Quoted | WordChoice | PanelPlace |
 
 @dataclass(frozen=True)
 class WordShape:
-    """All that reading needs to know of one word of a block."""
+    """The line of one word of a block."""
 
     word: str
     group: Group
@@ -197,6 +222,7 @@ class WordShape:
 
 
 _TOKEN = re.compile(r"\[|\]|,|\+/-|\{\w*\}|[^\s\[\]{},]+")
+#: pairs of words that are read as any of their synonyms
 _ALIKE: dict[tuple[str, ...], tuple[tuple[str, ...], ...]] = {
     ("up", "to"): (("up", "to"), ("at", "most")),
     ("at", "most"): (("at", "most"), ("up", "to")),
@@ -204,7 +230,7 @@ _ALIKE: dict[tuple[str, ...], tuple[tuple[str, ...], ...]] = {
 
 
 def parts_of(pattern: str, kinds: dict[str, ValueKind]) -> tuple[PhrasePart, ...]:
-    """The parts of a pattern, its holes filled with kinds by name ("" for `{}`)."""
+    """The parts of a pattern; `kinds` has the kind of each hole by its name ("" for `{}`)."""
     tokens = _TOKEN.findall(pattern)
 
     def run(at: int) -> tuple[tuple[PhrasePart, ...], int]:
@@ -234,68 +260,69 @@ def parts_of(pattern: str, kinds: dict[str, ValueKind]) -> tuple[PhrasePart, ...
     return run(0)[0]
 
 
-def kind_of(annotation: Any, metadata: tuple[Any, ...] = ()) -> ValueKind:
-    """The kind of value that a type annotation of the model stands for."""
+def kind_of(annotation: Any, marks: tuple[Any, ...] = ()) -> ValueKind:
+    """The kind of value that a type annotation of the model stands for; `marks` are what `Annotated` adds to it."""
     origin = get_origin(annotation)
     if hasattr(annotation, "__metadata__"):
-        return kind_of(annotation.__origin__, tuple(annotation.__metadata__) + metadata)
+        return kind_of(annotation.__origin__, tuple(annotation.__metadata__) + marks)
     if origin in (Union, types.UnionType):
         options = [option for option in get_args(annotation) if option is not type(None)]
-        kinds = tuple(kind_of(option, metadata) for option in options)
+        kinds = tuple(kind_of(option, marks) for option in options)
         return kinds[0] if len(kinds) == 1 else Either(kinds)
     if origin is tuple:
-        return Several(kind_of(get_args(annotation)[0], metadata))
+        return Several(kind_of(get_args(annotation)[0], marks))
     if origin is Literal:
         choices = tuple(tuple(str(choice).split()) for choice in get_args(annotation))
         return WordChoice(tuple(sorted(choices, key=len, reverse=True)))
     if annotation is Quantity:
-        return Measure(next(mark for mark in metadata if isinstance(mark, Of)))
+        return Measure(next(mark.name for mark in marks if isinstance(mark, Dimension)), _bounds(marks))
     if annotation is Whole:
-        return Count(next((mark for mark in metadata if isinstance(mark, Of)), Of()))
+        return Count(_bounds(marks))
     if annotation is DeclaredName:
-        return Named(next(mark.kind for mark in metadata if isinstance(mark, Refers)))
+        return Named(next(mark.kind for mark in marks if isinstance(mark, Refers)))
     if annotation is CodeWord:
-        return Coded(next(mark for mark in metadata if isinstance(mark, Shaped)))
-    if annotation is QuotedText:
-        return Quoted()
+        return Coded(next(mark for mark in marks if isinstance(mark, CodeForm)))
+    if annotation in (QuotedText, PointFileName):
+        return Quoted(annotation)
     if annotation is Place:
         return PanelPlace()
     if annotation is EdgePosition:
         return EdgePlace()
     if isinstance(annotation, type) and issubclass(annotation, Phrase):
         return phrase_group(annotation)
-    raise TypeError(f"the model uses a type that phrases cannot read: {annotation!r}")
+    raise TypeError(f"no phrase can be read into {annotation!r}, which the model uses")
+
+
+def _bounds(marks: tuple[Any, ...]) -> Bounds:
+    flat = [each for mark in marks for each in (mark.metadata if isinstance(mark, FieldInfo) else (mark,))]
+    return Bounds(**{name: getattr(mark, name) for mark in flat for name in Bounds._fields if hasattr(mark, name)})
 
 
 @cache
 def phrase_group(made: type[Phrase]) -> Group:
-    """The parts of a `Phrase` class by its own pattern."""
-    return Group(made, parts_of(made.pattern, _hole_kinds(made)))
-
-
-def _hole_kinds(made: type[Phrase]) -> dict[str, ValueKind]:
-    return {name: kind_of(info.annotation, tuple(info.metadata)) for name, info in made.model_fields.items()}
-
-
-def nested(annotation: Any) -> type[ModelBlock] | None:
-    """The Block class that a field of a block holds, or None where it holds a phrase."""
-    for option in (annotation, *get_args(annotation)):
-        if isinstance(option, type) and issubclass(option, ModelBlock):
-            return option
-    return None
+    """The parts of a `Phrase` class by its pattern."""
+    kinds = {name: kind_of(info.annotation, tuple(info.metadata)) for name, info in made.model_fields.items()}
+    return Group(made, parts_of(made.pattern, kinds))
 
 
 @dataclass(frozen=True)
 class BlockShape:
     """The words and the blocks that a block takes.
 
-    `blocks` is keyed by what the header says: ("stock",), ("after", "first").
+    `blocks` is keyed by what the header says, ("stock",) or ("after", "first"), and has the field and its class.
     """
 
     made: type[ModelBlock]
     words: dict[str, WordShape]
     blocks: dict[tuple[str, ...], tuple[str, type[ModelBlock]]]
-    defaults: dict[str, Any]
+
+    def example(self, word: str) -> str:
+        """A line or a block that would do for a word."""
+        if word in self.words:
+            return f"{word} {self.words[word].example}"
+        inner = block_shape(self.made.blocks()[word])
+        lines = inner.made.required() or tuple(inner.words)[:1]
+        return f"{word} {{ {'; '.join(inner.example(line) for line in lines)} }}"
 
 
 @cache
@@ -303,44 +330,28 @@ def block_shape(made: type[ModelBlock]) -> BlockShape:
     """The words of a block class, in the order in which the model declares them."""
     words: dict[str, WordShape] = {}
     blocks: dict[tuple[str, ...], tuple[str, type[ModelBlock]]] = {}
-    defaults: dict[str, Any] = {}
+    inside = made.blocks()
     for name, info in made.model_fields.items():
-        defaults[name] = info.default
-        inner = nested(info.annotation)
-        if inner is not None:
+        inner = inside.get(name)
+        if inner is None:
+            words[name] = _word_shape(name, info)
+        else:
             key = (inner.kind,) if name == inner.kind else (inner.kind, name.removeprefix(inner.kind + "_"))
             blocks[key] = (name, inner)
-            continue
-        told = said(info)
-        words[name] = WordShape(
-            name,
-            _word_group(info.annotation, tuple(info.metadata), told.pattern, told.repeats),
-            told.example,
-            told.pattern,
-            told.repeats,
-        )
-    return BlockShape(made, words, blocks, defaults)
+    return BlockShape(made, words, blocks)
+
+
+def _word_shape(name: str, info: FieldInfo) -> WordShape:
+    declared = word_info(info)
+    one_a_line = declared.repeats and not declared.listed
+    kind = kind_of(get_args(info.annotation)[0] if one_a_line else info.annotation, tuple(info.metadata))
+    if isinstance(kind, Group) and kind.made is not None:
+        group, pattern = kind, kind.made.pattern
+    else:
+        group, pattern = Group(None, parts_of(declared.pattern, {"": kind})), declared.pattern
+    return WordShape(name, group, declared.example, pattern, declared.repeats)
 
 
 def owners_of(word: str) -> set[str]:
-    """The kinds of block that take a word."""
-    from flatwise.model.kinds import KINDS
-
-    found: set[str] = set()
-    waiting = list(KINDS.values())
-    while waiting:
-        shape = block_shape(waiting.pop())
-        if word in shape.words:
-            found.add(shape.made.kind)
-        waiting.extend(inner for _, inner in shape.blocks.values())
-    return found
-
-
-def _word_group(annotation: Any, metadata: tuple[Any, ...], pattern: str, repeats: bool) -> Group:
-    if "{}" in pattern:
-        return Group(None, parts_of(pattern, {"": kind_of(annotation, metadata)}))
-    inner = get_args(annotation)[0] if repeats else annotation
-    made = next(
-        option for option in (inner, *get_args(inner)) if isinstance(option, type) and issubclass(option, Phrase)
-    )
-    return Group(made, parts_of(pattern, _hole_kinds(made)))
+    """The kinds of block that have a line of this word."""
+    return {made.kind for made in all_blocks() if word in block_shape(made).words}

@@ -1,4 +1,4 @@
-"""From the models of one job to a Work: names resolved, rules and holders in place, points parsed."""
+"""The models of a job made one Work: names resolved, rules merged, holders placed, files of points parsed."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from typing import Literal, TypeVar, cast
 from flatwise.core.finding import Finding
 from flatwise.core.surface import Array
 from flatwise.findings import fw004_file, fw102_unknown_name
-from flatwise.language.block import FindingSink
+from flatwise.language.block_reader import FindingSink
 from flatwise.language.link import Declaration, Linked
 from flatwise.model import woods
 from flatwise.model.job import HeldClamp, HeldDog, Job, ReadingFile
@@ -24,7 +24,7 @@ from flatwise_grammar.nodes import Span
 M = TypeVar("M", bound=ModelBlock)
 Edge = Literal["left", "right", "front", "back"]
 
-#: which way a holder on an edge pushes
+#: the direction in which a holder on each edge pushes
 INWARD: dict[str, tuple[float, float]] = {
     "left": (1.0, 0.0),
     "right": (-1.0, 0.0),
@@ -35,13 +35,13 @@ INWARD: dict[str, tuple[float, float]] = {
 
 @dataclass(frozen=True)
 class Models:
-    """The models of all declarations but jobs by the span of their name; None where one is not sound."""
+    """The models of all declarations except jobs, by the span of their name; None where one is not sound."""
 
     linked: Linked
     by_name: Mapping[Span, ModelBlock | None]
 
     def find(self, made: type[M], name: DeclaredName) -> M | None:
-        """The model that a name means in the file where it is written; None where that is missing or not sound."""
+        """The model that a name means in the file where it is written, None where it is missing or not sound."""
         declaration = self.linked.find(made.kind, str(name), name.span.path)
         if declaration is None:
             return cast("M | None", woods.built_in(str(name))) if made.kind == "wood" else None
@@ -49,7 +49,7 @@ class Models:
 
 
 def work_of(declaration: Declaration, job: Job, models: Models, sink: FindingSink) -> Work | None:
-    """The work of a job that was read, or None where a part of it is not sound; findings say why."""
+    """The work of a job, or None where a part of it is not sound, which the findings explain."""
     machine = models.find(Machine, job.machine)
     cutter = models.find(Cutter, job.cut.cutter)
     wood = models.find(Wood, job.stock.wood)
@@ -79,7 +79,7 @@ def work_of(declaration: Declaration, job: Job, models: Models, sink: FindingSin
 
 
 def _rules(job: Job, declaration: Declaration, models: Models, sink: FindingSink) -> Rules | None:
-    """The rules that hold for a job: its standard's, and those that its project requires; None where one is missing."""
+    """The rules of a job's standard and of its project's, or None where one of them is missing."""
     required, found = _required(declaration, models, sink)
     own = models.find(Standard, job.standard) if job.standard is not None else required
     if not found or (job.standard is not None and own is None):
@@ -89,7 +89,7 @@ def _rules(job: Job, declaration: Declaration, models: Models, sink: FindingSink
 
 
 def _required(declaration: Declaration, models: Models, sink: FindingSink) -> tuple[Standard | None, bool]:
-    """The standard that the job's project requires, and whether it is there where one is named."""
+    """The standard that the job's project requires, if any, and whether it could be found."""
     linked = models.linked
     project = linked.loaded.sources[declaration.path].project
     if not project.standard:
@@ -107,7 +107,7 @@ def _required(declaration: Declaration, models: Models, sink: FindingSink) -> tu
 
 
 def _holders(job: Job, models: Models) -> Iterator[Holder | None]:
-    """Every dog and clamp in its place; None for one whose declaration is not sound."""
+    """Every dog and clamp in its place, None for one whose declaration is not sound."""
     if job.hold is None:
         return
     for dog in job.hold.dog:
@@ -123,7 +123,7 @@ def _holders(job: Job, models: Models) -> Iterator[Holder | None]:
 def _box(
     job: Job, edge: Edge, at: EdgePosition, along: float, outward: float
 ) -> tuple[float, float, float, float, float]:
-    """Position along the edge, and the box x0 y0 x1 y1 of something that touches the edge from outside, mm."""
+    """The position along the edge, and the box x0 y0 x1 y1 of what touches the edge from outside, mm."""
     length, width = float(job.stock.size.length), float(job.stock.size.width)
     middle = at.on(width if edge in ("left", "right") else length)
     low, high = middle - along / 2.0, middle + along / 2.0
@@ -160,11 +160,11 @@ def _holder(
     """A dog or clamp in its box (x0, y0, x1, y1), mm; force N, push_height mm above the bed."""
     x0, y0, x1, y1 = box
     height, pushes = float(model.height), INWARD[edge]
-    return Holder(kind, model.name, edge, along, at.text, x0, y0, x1, y1, height, pushes, force, push_height, at.span)
+    return Holder(kind, model.name, edge, along, str(at), x0, y0, x1, y1, height, pushes, force, push_height, at.span)
 
 
 def files_of(job: Job) -> Iterator[tuple[QuotedText, str]]:
-    """The point files that a job names, each with its columns in words."""
+    """The files of points that a job names, each with its columns in words."""
     for block in (job.survey, job.after_first, job.after_second):
         for reading in block.thickness if block is not None else ():
             if isinstance(reading, ReadingFile):
@@ -174,7 +174,7 @@ def files_of(job: Job) -> Iterator[tuple[QuotedText, str]]:
 
 
 def missing_files(job: Job, linked: Linked) -> Iterator[Finding]:
-    """Point files that a job names and that could not be loaded."""
+    """FW004 for the files of points that could not be loaded."""
     for text, _ in files_of(job):
         file = linked.loaded.points.get(text.span)
         if file is None:
@@ -202,7 +202,7 @@ def _points(job: Job, linked: Linked, sink: FindingSink) -> tuple[dict[Span, Arr
 
 
 def _sources(declaration: Declaration, linked: Linked, points: Mapping[Span, Array]) -> tuple[tuple[str, str], ...]:
-    """(path from the root, sha256) of all that took part: the job's file, all that it uses, its point files."""
+    """(path from the root, sha256) of the job's file, all that it uses, and its files of points."""
     loaded = linked.loaded
     own = loaded.sources[declaration.path]
     root = own.project.root

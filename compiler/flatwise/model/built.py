@@ -1,4 +1,4 @@
-"""A job worked out to the end: its programs, their proofs, and what other choices would have cost."""
+"""The result of a build: programs, their proofs, and what other choices would have cost."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from flatwise.model.stages import FaceName, Plan
 
 @dataclass(frozen=True)
 class Waived:
-    """A rule that a waiver let through."""
+    """A rule that the job breaks under a waiver."""
 
     rule: str
     because: str
@@ -22,7 +22,7 @@ class Waived:
 
 @dataclass(frozen=True)
 class Proof:
-    """What cutting the program in memory showed."""
+    """What cutting the program in memory has shown; lengths in mm."""
 
     program_moves: int
     deepest_bite: float
@@ -33,9 +33,10 @@ class Proof:
 
 @dataclass(frozen=True)
 class OtherDirection:
-    """The same job with its rows in the other direction: s of all programs, mm/min of each, codes that forbid it.
+    """The same job with its rows in the other direction: machine time of all programs (s), the feed of each (mm/min),
+    and the codes that forbid it.
 
-    `line` is the field of the job that would choose it, where that is allowed and clearly quicker ("": it is not).
+    `line` is the line of the job that would choose it, "" where that is not allowed or not clearly quicker.
     """
 
     direction: Literal["along", "across"]
@@ -47,8 +48,8 @@ class OtherDirection:
 
 @dataclass(frozen=True)
 class OtherPose:
-    """The same job on the leaves of the other aim: mm left, mm that each face loses in the mean, s of all programs,
-    codes that forbid it."""
+    """The same job on the leaves of the other aim: the thickness left (mm), the mean loss of each face (mm), the
+    machine time of all programs (s), and the codes that forbid it."""
 
     aim: str
     forecast: float
@@ -59,13 +60,13 @@ class OtherPose:
 
 @dataclass(frozen=True)
 class Built:
-    """A job worked out to the end: plan, programs by file name, proofs by face, and all findings."""
+    """A job after its build: the plan, programs by file name, proofs by face, and all findings."""
 
     plan: Plan | None
     programs: Mapping[str, bytes]
     proofs: Mapping[FaceName, Proof]
     findings: Findings
     waived: tuple[Waived, ...] = ()
-    #: what rows in the other direction would have cost, and the leaves of the other aim
+    #: what rows in the other direction and the leaves of the other aim would have cost
     other_direction: OtherDirection | None = None
     other_pose: OtherPose | None = None

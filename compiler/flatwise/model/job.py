@@ -1,32 +1,39 @@
 """One panel: what it is, how it lies, what holds it, what cuts it and what must be left."""
 
-from typing import Annotated, ClassVar, Literal
+from collections.abc import Mapping
+from typing import Annotated, Any, ClassVar, Literal
 
-from flatwise.core.units import NOWHERE, Quantity
+from pydantic import Field
+
+from flatwise.core.units import Quantity
 from flatwise.model.words import (
+    AlongEdge,
     Coordinate,
     DeclaredName,
     Depth,
-    EdgePosition,
+    Dimension,
     Feed,
     Length,
     ModelBlock,
-    Of,
     Phrase,
     Place,
+    PointFileName,
     QuotedText,
     Refers,
     Rotation,
     Size,
     mm,
-    placed_phrase,
     word,
 )
+from flatwise_grammar.nodes import Span
 
 Edge = Literal["left", "right", "front", "back"]
 
-#: how far a reading may be off where nobody says
+#: uncertainty of a reading where the job gives none
 WITHIN = mm(0.1)
+#: the name of a stock that is the machine's spoilboard, and what it is made of unless the job says
+BED = "bed"
+BED_WOOD = "mdf"
 
 
 class PanelSize(Phrase):
@@ -46,32 +53,32 @@ class Stock(ModelBlock):
     """The panel, already cut to its finished outline; `stock bed` is the machine's own spoilboard."""
 
     kind: ClassVar[str] = "stock"
-    required: ClassVar[tuple[str, ...]] = ("size", "wood", "grain")
+    names: ClassVar[tuple[str, ...]] = (BED,)
 
-    size: PanelSize = word(
-        "{length} x {width} x {thickness}", "Length, width and nominal thickness.", example="1120mm x 610mm x 31.5mm"
-    )
-    wood: Annotated[DeclaredName, Refers("wood")] = word("{}", "The wood.", example="ash")
-    grain: Literal["x", "y"] = word("along {}", "The axis that the grain runs along.", example="along x")
-    glue_lines: GlueLines | None = word(
-        "{axis} {at}", "Where the boards meet.", None, shown="none given", example="y 122mm, 244mm"
-    )
+    size: PanelSize = word("The length, the width and the nominal thickness.", example="1120mm x 610mm x 31.5mm")
+    wood: Annotated[DeclaredName, Refers("wood")] = word("The wood.", example="ash")
+    grain: Literal["x", "y"] = word("The axis along which the grain runs.", pattern="along {}", example="along x")
+    glue_lines: GlueLines | None = word("Where the boards meet.", None, shown="none given", example="y 122mm, 244mm")
+
+    @classmethod
+    def implied(cls, name: str, head: Span, values: Mapping[str, Any]) -> dict[str, Any]:
+        return {"wood": DeclaredName(BED_WOOD, head)} if name == BED else {}
 
     @property
     def is_bed(self) -> bool:
         """Whether this is the spoilboard (`stock bed`)."""
-        return self.name == "bed"
+        return self.name == BED
 
 
 class Reading(Phrase):
     pattern: ClassVar[str] = "{place} {value}"
     place: Place
-    value: Annotated[Quantity, Of("length", least=-1_000.0, most=1_000.0)]
+    value: Annotated[Quantity, Dimension("length"), Field(ge=-1_000.0, le=1_000.0)]
 
 
 class ReadingFile(Phrase):
     pattern: ClassVar[str] = "{file}"
-    file: QuotedText
+    file: PointFileName
 
 
 class Step(Phrase):
@@ -84,14 +91,14 @@ class Step(Phrase):
 
     @property
     def rise(self) -> float:
-        """mm that the boards beyond the line stand higher (negative: lower)."""
+        """mm by which the boards beyond the line stand higher (negative: lower)."""
         return -float(self.height) if self.way else float(self.height)
 
 
 class ProbeFile(Phrase):
     pattern: ClassVar[str] = "[{face}] {file}"
     face: Literal["under"] | None = None
-    file: QuotedText
+    file: PointFileName
 
 
 class Arch(Phrase):
@@ -101,7 +108,7 @@ class Arch(Phrase):
 
     @property
     def rise(self) -> float:
-        """mm that the middle stands over the edges (hollow: negative)."""
+        """mm by which the middle stands above the edges (hollow: negative)."""
         return -float(self.height) if self.way == "hollow" else float(self.height)
 
 
@@ -112,48 +119,40 @@ class Twist(Phrase):
 
 
 class Survey(ModelBlock):
-    """What the rule, calipers, feelers or a probe said of the panel as it lies free."""
+    """What the rule, calipers, feeler gauges or a probe say of the panel as it lies free."""
 
     kind: ClassVar[str] = "survey"
 
     thickness: tuple[Reading | ReadingFile, ...] = word(
-        "{}",
-        "Thickness at places, by calipers, or a file of x,y,t.",
-        repeats=True,
+        "The thickness at places, by calipers, or a file of x,y,t.",
+        listed=True,
         example="front_left 31.6mm, centre 31.2mm",
     )
     gap: tuple[Reading, ...] = word(
-        "{}",
-        "What a feeler finds under the edge, the panel lying free; corners not listed touch.",
-        repeats=True,
+        "The gap that a feeler gauge finds under the edge of the free panel; corners not listed touch the bed.",
+        listed=True,
         example="back_right 0.42mm, back 0.16mm",
     )
     step: tuple[Step, ...] = word(
-        "[{face}] {height} [{way}] at {axis} {line} [{way}]",
-        "A step at a glue line: the boards beyond it stand higher (or `lower`); of the top, `under` or `through`.",
+        "A step at a glue line: the boards beyond it stand higher (or `lower`), on the top face, `under` or `through`.",
         repeats=True,
         example="0.30mm at y 244mm",
     )
     probe: tuple[ProbeFile, ...] = word(
-        "[{face}] {file}",
-        "A file of x,y,z: heights of the top face, or of the lower one after turning (`under`).",
+        "A file of x,y,z: heights of the top face, or of the lower face after turning the panel over (`under`).",
         repeats=True,
         example='"top.csv"',
     )
     cup: Arch | None = word(
-        "{height} {way}", "Across the grain: the middle over the edges.", None, shown="none", example="0.8mm hollow"
+        "Across the grain: the height of the middle above the edges.", None, shown="none", example="0.8mm hollow"
     )
     bow: Arch | None = word(
-        "{height} {way}", "Along the grain: the middle over the ends.", None, shown="none", example="1mm crown"
+        "Along the grain: the height of the middle above the ends.", None, shown="none", example="1mm crown"
     )
     twist: Twist | None = word(
-        "{height} [{way}]",
-        "The gap under one corner with the other three touching.",
-        None,
-        shown="none",
-        example="0.6mm",
+        "The gap under one corner while the other three touch.", None, shown="none", example="0.6mm"
     )
-    within: Length = word("{}", "How far any reading may be off.", WITHIN, example="0.05mm")
+    within: Length = word("The uncertainty of every reading.", WITHIN, example="0.05mm")
 
 
 class ShimPlaces(Phrase):
@@ -164,7 +163,7 @@ class ShimPlaces(Phrase):
 
 class SetShim(Phrase):
     pattern: ClassVar[str] = "{height} under {place}"
-    height: Annotated[Quantity, Of("length", above=0.0, most=100.0)]
+    height: Annotated[Quantity, Dimension("length"), Field(gt=0.0, le=100.0)]
     place: Place
 
 
@@ -174,16 +173,10 @@ class Supports(ModelBlock):
     kind: ClassVar[str] = "supports"
 
     shims: tuple[ShimPlaces, ...] = word(
-        "{set} under {places}",
-        "Places where the compiler may put leaves of a set.",
-        repeats=True,
-        example="leaf_set under corners, centre",
+        "Places where the compiler may put leaves of a set.", repeats=True, example="leaf_set under corners, centre"
     )
-    shim: tuple[SetShim, ...] = word(
-        "{height} under {place}", "A shim set by hand.", repeats=True, example="0.35mm under front_left"
-    )
+    shim: tuple[SetShim, ...] = word("A shim set by hand.", repeats=True, example="0.40mm under back_right")
     aim: Literal["least_removal", "natural"] = word(
-        "{}",
         "What the leaves are for: to lose the least wood, or only to stop the rock.",
         "least_removal",
         example="least_removal",
@@ -194,30 +187,27 @@ class HeldDog(Phrase):
     pattern: ClassVar[str] = "{kind} {edge} at {at}"
     kind: Annotated[DeclaredName, Refers("dog")]
     edge: Edge
-    at: tuple[EdgePosition, ...]
+    at: tuple[AlongEdge, ...]
 
 
 class HeldClamp(Phrase):
     pattern: ClassVar[str] = "{kind} {edge} at {at}"
     kind: Annotated[DeclaredName, Refers("clamp")]
     edge: Edge
-    at: tuple[EdgePosition, ...]
+    at: tuple[AlongEdge, ...]
 
 
 class Hold(ModelBlock):
-    """What keeps the panel from moving; the same places in both setups."""
+    """What keeps the panel from moving, in the same places for both faces."""
 
     kind: ClassVar[str] = "hold"
 
     dog: tuple[HeldDog, ...] = word(
-        "{kind} {edge} at {at}",
-        "Dogs that touch an edge, from its left or front end.",
+        "Dogs that touch an edge, measured from its left or front end.",
         repeats=True,
         example="low_dog left at 25%, 75%",
     )
-    clamp: tuple[HeldClamp, ...] = word(
-        "{kind} {edge} at {at}", "Clamps that push on an edge.", repeats=True, example="side_cam right at 50%"
-    )
+    clamp: tuple[HeldClamp, ...] = word("Clamps that push on an edge.", repeats=True, example="side_cam right at 50%")
 
 
 class Corner(Phrase):
@@ -230,23 +220,18 @@ class Corner(Phrase):
 class ZeroZ(Phrase):
     pattern: ClassVar[str] = "{on} [by paper {paper}]"
     on: Literal["top", "bed"]
-    paper: Annotated[Quantity, Of("length", least=0.0, most=5.0)] | None = None
+    paper: Annotated[Quantity, Dimension("length"), Field(ge=0.0, le=5.0)] | None = None
 
 
 class Zero(ModelBlock):
     """Where the work offset sits, and how its height is set."""
 
     kind: ClassVar[str] = "zero"
-    required: ClassVar[tuple[str, ...]] = ("corner", "z")
 
     corner: Corner = word(
-        "{corner} at {x}, {y}",
-        "The corner of the panel on the bed, in machine coordinates.",
-        example="front_left at 90mm, 120mm",
+        "The corner of the panel that lies at these machine coordinates.", example="front_left at 90mm, 120mm"
     )
-    z: ZeroZ = word(
-        "{on} [by paper {paper}]", "What the cutter touches to set the height.", example="top by paper 0.05mm"
-    )
+    z: ZeroZ = word("What the cutter touches to set the height.", example="top by paper 0.05mm")
 
 
 class Pattern(Phrase):
@@ -258,35 +243,28 @@ class Pattern(Phrase):
 
 
 class Cut(ModelBlock):
-    """The cutter and how it goes over the face."""
+    """The cutter and how it moves over the face."""
 
     kind: ClassVar[str] = "cut"
-    required: ClassVar[tuple[str, ...]] = ("cutter",)
 
-    cutter: Annotated[DeclaredName, Refers("cutter")] = word("{}", "The cutter.", example="fly_64")
-    pattern: Pattern = word(
-        Pattern.pattern,
-        "How the rows run.",
-        placed_phrase(Pattern, {"direction": "along"}, NOWHERE),
-        example="raster along grain",
-    )
-    stepover: Annotated[Quantity, Of("ratio", above=0.0, most=10.0)] = word(
-        "{}", "From row to row, as a share of the diameter, at most.", Quantity(0.6, "%"), example="65%"
+    cutter: Annotated[DeclaredName, Refers("cutter")] = word("The cutter.", example="fly_64")
+    pattern: Pattern = word("How the rows run.", Pattern(direction="along"), example="raster along grain")
+    stepover: Annotated[Quantity, Dimension("ratio"), Field(gt=0.0, le=10.0)] = word(
+        "The maximum distance from row to row, as a share of the diameter.", Quantity(0.6, "%"), example="65%"
     )
     depth: Depth | None = word(
-        "{}",
-        "The deepest bite in one pass.",
+        "The maximum depth of one pass.",
         None,
         shown="the least that cutter, standard and power allow",
         example="0.5mm",
     )
-    finish: Depth | None = word("{}", "The bite of a last light pass.", None, shown="no such pass", example="0.2mm")
+    finish: Depth | None = word("The depth of a last light pass.", None, shown="no such pass", example="0.2mm")
     overrun: Length | None = word(
-        "{}", "How far the rim passes each edge.", None, shown="the standard's, else 3mm", example="6mm"
+        "How far the rim of the cutter passes each edge.", None, shown="the standard's, else 3mm", example="6mm"
     )
-    speed: Rotation | Literal["auto"] = word("{}", "The spindle's speed.", "auto", example="14000rpm")
-    feed: Feed | Literal["auto"] = word("{}", "The feed in the cut.", "auto", example="auto")
-    skip_air: Literal["yes", "no"] = word("{}", "Whether a pass leaves out where no wood stands.", "yes", example="yes")
+    speed: Rotation | Literal["auto"] = word("The spindle's speed.", "auto", example="14000rpm")
+    feed: Feed | Literal["auto"] = word("The feed in the cut.", "auto", example="auto")
+    skip_air: Literal["yes", "no"] = word("Whether a pass skips places where no wood stands.", "yes", example="yes")
 
 
 class UntilClean(Phrase):
@@ -326,21 +304,19 @@ class Faces(ModelBlock):
     kind: ClassVar[str] = "faces"
 
     first: UntilClean | FirstTo | Take | Balanced | None = word(
-        "{}",
         "The first face: until clean, to a height above the bed, a depth below its highest point, or balanced.",
         None,
         shown="not cut",
         example="until clean",
     )
     second: UntilClean | SecondTo | Take | Balanced | None = word(
-        "{}",
-        "The second face: the thickness that remains, or until clean.",
+        "The second face: until clean, or the thickness that remains.",
         None,
         shown="not cut",
         example="to 29mm +/- 0.3mm",
     )
     flip: Flip | None = word(
-        "over {edge}", "The edge over which the panel is turned.", None, shown="not turned", example="over long_edge"
+        "The edge over which the panel is turned.", None, shown="not turned", example="over long_edge"
     )
 
 
@@ -350,17 +326,17 @@ class After(ModelBlock):
     kind: ClassVar[str] = "after"
 
     thickness: tuple[Reading | ReadingFile, ...] = word(
-        "{}", "Thickness at places, measured after the cut.", repeats=True, example="front_left 30.42mm, centre 30.40mm"
+        "The thickness at places, measured after the cut.",
+        listed=True,
+        example="front_left 30.42mm, centre 30.40mm",
     )
     marks: Literal["left"] | None = word(
-        "{}", "Pencil marks are still there: one more skim.", None, shown="none are", example="left"
+        "Pencil marks are still there: one more skim.", None, shown="no marks left", example="left"
     )
-    within: Length | None = word(
-        "{}", "How far any of these readings may be off.", None, shown="the survey's", example="0.05mm"
-    )
+    within: Length | None = word("The uncertainty of these readings.", None, shown="the survey's", example="0.05mm")
 
-    def off(self, survey: Survey | None) -> Quantity:
-        """How far any of these readings may be off, mm: as written here, else as in the survey."""
+    def uncertainty(self, survey: Survey | None) -> Quantity:
+        """The uncertainty of these readings, mm: as written here, else as in the survey."""
         if self.within is not None:
             return self.within
         return survey.within if survey is not None else WITHIN
@@ -376,24 +352,27 @@ class Job(ModelBlock):
     """One panel, from how it lies to what is left."""
 
     kind: ClassVar[str] = "job"
-    required: ClassVar[tuple[str, ...]] = ("machine", "stock", "hold", "zero", "cut", "faces")
 
-    machine: Annotated[DeclaredName, Refers("machine")] = word("{}", "The machine.", example="bench_router")
+    machine: Annotated[DeclaredName, Refers("machine")] = word("The machine.", example="bench_router")
     standard: Annotated[DeclaredName, Refers("standard")] | None = word(
-        "{}", "The shop's rules.", None, shown="the project's", example="solid_tops"
+        "The shop's rules.", None, shown="the project's", example="solid_tops"
     )
     waive: tuple[Waive, ...] = word(
-        "{rule} [because {reason}]",
-        "Let one rule of the standard through, and say why.",
+        "A rule of the standard that the job may break, with the reason.",
         repeats=True,
         example='depth because "two skims on an offcut, tried 3 March"',
     )
-    stock: Stock = word("{}", "The panel.")
-    survey: Survey | None = word("{}", "The readings.", None)
-    supports: Supports | None = word("{}", "What lies under the panel.", None)
-    hold: Hold | None = word("{}", "What holds the panel.", None)
-    zero: Zero = word("{}", "Where zero is.")
-    cut: Cut = word("{}", "The cutting.")
-    faces: Faces = word("{}", "What must come off.")
-    after_first: After | None = word("{}", "Measured after the first face.", None)
-    after_second: After | None = word("{}", "Measured after the second face.", None)
+    stock: Stock = word("The panel.")
+    survey: Survey | None = word("The readings.", None)
+    supports: Supports | None = word("What lies under the panel.", None)
+    hold: Hold | None = word("What holds the panel.")
+    zero: Zero = word("Where zero is.")
+    cut: Cut = word("The cutting.")
+    faces: Faces = word("What must come off.")
+    after_first: After | None = word("Measured after the first face.", None)
+    after_second: After | None = word("Measured after the second face.", None)
+
+    @classmethod
+    def implied(cls, name: str, head: Span, values: Mapping[str, Any]) -> dict[str, Any]:
+        stock = values.get("stock")
+        return {"hold": None} if isinstance(stock, Stock) and stock.is_bed else {}

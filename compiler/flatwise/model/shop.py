@@ -2,31 +2,32 @@
 
 from typing import Annotated, ClassVar, Literal
 
-from flatwise.core.units import NOWHERE, Quantity
+from pydantic import Field
+
+from flatwise.core.units import Quantity
 from flatwise.model.words import (
     Acceleration,
+    AscendingRange,
+    CodeForm,
     CodeWord,
     Coordinate,
     Density,
     Depth,
+    Dimension,
     Feed,
     Force,
     Length,
     ModelBlock,
-    Of,
     Phrase,
     Power,
     Pressure,
     QuotedText,
     Rotation,
-    Shaped,
     Share,
     Size,
     Time,
     Whole,
     mm,
-    placed_block,
-    placed_phrase,
     word,
 )
 
@@ -48,7 +49,7 @@ class Travel(Phrase):
     z: Size
 
 
-class Spindle(Phrase):
+class Spindle(AscendingRange):
     pattern: ClassVar[str] = "{power}, {least} to {most}"
     power: Power
     least: Rotation
@@ -57,22 +58,22 @@ class Spindle(Phrase):
 
 class ColletCode(Phrase):
     pattern: ClassVar[str] = "{code}"
-    code: Annotated[CodeWord, Shaped("ER(11|16|20|25|32|40)", "ER11, ER16, ER20, ER25, ER32 or ER40")]
+    code: Annotated[CodeWord, CodeForm("ER(11|16|20|25|32|40)", "ER11, ER16, ER20, ER25, ER32 or ER40")]
 
     @property
     def range(self) -> tuple[float, float]:
-        """The shanks it grips, mm."""
+        """The smallest and the largest shank that it grips, mm."""
         return COLLETS[self.code]
 
 
-class ColletRange(Phrase):
+class ColletRange(AscendingRange):
     pattern: ClassVar[str] = "{least} to {most}"
     least: Size
     most: Size
 
     @property
     def range(self) -> tuple[float, float]:
-        """The shanks it grips, mm."""
+        """The smallest and the largest shank that it grips, mm."""
         return (float(self.least), float(self.most))
 
 
@@ -89,7 +90,7 @@ class Lean(Phrase):
 
     @property
     def tangent(self) -> float:
-        """tan of the lean, dimensionless."""
+        """tan of the angle by which the spindle leans."""
         return float(self.out) / float(self.over)
 
 
@@ -104,42 +105,36 @@ class Controller(ModelBlock):
 
     kind: ClassVar[str] = "controller"
 
-    units: Literal["mm", "in"] = word("{}", "The unit of the program: mm gives G21, in gives G20.", "mm", example="mm")
-    offset: Annotated[CodeWord, Shaped(r"G5[4-9]|G59\.[123]", "G54 to G59.3")] = word(
-        "{}", "The work offset that the programs use.", CodeWord("G54"), example="G57"
+    units: Literal["mm", "in"] = word("The unit of the program: mm gives G21, in gives G20.", "mm", example="mm")
+    offset: Annotated[CodeWord, CodeForm(r"G5[4-9]|G59\.[123]", "G54 to G59.3")] = word(
+        "The work offset that the programs use.", CodeWord("G54"), example="G57"
     )
-    decimals: Annotated[Whole, Of(least=1, most=6)] | None = word(
-        "{}", "Decimals of a coordinate.", None, shown="3, or 4 in inches", example="3"
+    decimals: Annotated[Whole, Field(ge=1, le=6)] | None = word(
+        "The number of decimals of a coordinate.", None, shown="3, or 4 in inches", example="3"
     )
     dwell: Literal["seconds", "milliseconds"] = word(
-        "{}", "The unit of P in a G4 dwell; the standard says seconds.", "seconds", example="seconds"
+        "The unit of P in a G4 dwell; the standard says seconds.", "seconds", example="seconds"
     )
-    spin_up: Time = word("{}", "How long the spindle needs to reach its speed.", Quantity(5.0, "s"), example="4s")
-    extraction: Annotated[CodeWord, Shaped("M[78]", "M7 or M8")] | Literal["by hand"] = word(
-        "{}",
-        "The code that the dust collector is wired to, or `by hand`: the program then stops and asks for it.",
+    spin_up: Time = word("The time that the spindle needs to reach its speed.", Quantity(5.0, "s"), example="4s")
+    extraction: Annotated[CodeWord, CodeForm("M[78]", "M7 or M8")] | Literal["by hand"] = word(
+        "The code that starts the dust collector, or `by hand`: the program then stops and asks for it.",
         "by hand",
         example="M8",
     )
-    ending: Annotated[CodeWord, Shaped("M(2|02|30)", "M2 or M30")] = word(
-        "{}", "The code that ends a program.", CodeWord("M30"), example="M30"
+    ending: Annotated[CodeWord, CodeForm("M(2|02|30)", "M2 or M30")] = word(
+        "The code that ends a program.", CodeWord("M30"), example="M30"
     )
     park: Park | None = word(
-        "{x}, {y}",
         "Where the spindle goes after the last cut, in machine coordinates.",
         None,
         shown="stays where it is",
         example="0mm, 1300mm",
     )
     top: Coordinate | None = word(
-        "{}",
-        "Machine Z of the top of the travel; programs then start and end there.",
-        None,
-        shown="not used",
-        example="0mm",
+        "Machine Z of the top of the travel; programs then start and end there.", None, shown="not used", example="0mm"
     )
-    line: Annotated[Whole, Of(least=40, most=100_000)] = word(
-        "{}", "Characters that a line may have; the standard says 256.", Whole(256), example="256"
+    line: Annotated[Whole, Field(ge=40, le=100_000)] = word(
+        "The maximum length of a line in characters; the standard says 256.", Whole(256), example="256"
     )
 
     @property
@@ -151,74 +146,66 @@ class Controller(ModelBlock):
 
     @property
     def digit(self) -> float:
-        """The last digit of a coordinate, mm."""
+        """One unit in the last decimal of a coordinate, mm."""
         return (25.4 if self.units == "in" else 1.0) * 10.0**-self.places
 
 
 class Machine(ModelBlock):
-    """A CNC router: what it can reach, how fast, and how true it is."""
+    """A CNC router: its reach, its speeds and its accuracy."""
 
     kind: ClassVar[str] = "machine"
-    required: ClassVar[tuple[str, ...]] = ("travel", "feed", "spindle", "collet", "nose")
 
-    travel: Travel = word(
-        "{x} x {y} x {z}", "How far the spindle reaches in X, Y and Z.", example="1320mm x 1320mm x 160mm"
-    )
-    feed: Feed = word("up to {}", "The fastest feed in a cut.", example="up to 8m/min")
-    rapid: Feed | None = word("{}", "The speed of moves in the air.", None, shown="the feed", example="12m/min")
-    acceleration: Acceleration = word(
-        "{}", "How fast the axes change speed.", Quantity(250.0, "mm/s2"), example="500mm/s2"
-    )
-    spindle: Spindle = word(
-        "{power}, {least} to {most}",
-        "The spindle's rated power and its range of speeds.",
-        example="2.2kW, 8000rpm to 24000rpm",
-    )
+    travel: Travel = word("How far the spindle travels in X, Y and Z.", example="1320mm x 1320mm x 160mm")
+    feed: Feed = word("The maximum feed in a cut.", pattern="up to {}", example="up to 8m/min")
+    rapid: Feed | None = word("The speed of rapid moves.", None, shown="the feed", example="12m/min")
+    acceleration: Acceleration = word("The acceleration of the axes.", Quantity(250.0, "mm/s2"), example="500mm/s2")
+    spindle: Spindle = word("The spindle's rated power and its speed range.", example="2.2kW, 8000rpm to 24000rpm")
     collet: ColletCode | ColletRange = word(
-        "{}", "The collet, by its code or by the shanks that it grips.", example="ER20"
+        "The collet, by its code or by the range of shanks that it grips.", example="ER20"
     )
-    nose: Size = word("{}", "The widest turning part above the cutter.", example="63mm")
+    nose: Size = word("The diameter of the widest turning part above the cutter.", example="63mm")
     shoe: Shoe | None = word(
-        "{across} across, {above} above edge",
-        "The dust hood, if it rides with the spindle.",
+        "The dust shoe, if it rides with the spindle: its diameter, and its height above the cutting edge.",
         None,
         shown="none",
         example="140mm across, 4mm above edge",
     )
     tram: Lean = word(
-        "{out} in {over}",
-        "How far the spindle leans from square.",
-        placed_phrase(Lean, {"out": mm(0.05), "over": mm(200.0)}, NOWHERE),
+        "How far the spindle leans from square, over a length.",
+        Lean(out=mm(0.05), over=mm(200.0)),
         example="0.02mm in 200mm",
     )
-    bed: Length = word("flat within {}", "How flat the bed is.", mm(0.1), example="flat within 0.08mm")
-    lift: Size = word("{}", "Travel height above the highest obstacle on the bed, at least.", mm(50.0), example="50mm")
-    repeat: Length = word("{}", "How well Z comes back to a height.", mm(0.02), example="0.02mm")
+    bed: Length = word("The flatness of the bed.", mm(0.1), pattern="flat within {}", example="flat within 0.08mm")
+    lift: Size = word(
+        "The minimum height of moves in the air above the highest obstacle on the bed.", mm(50.0), example="50mm"
+    )
+    repeat: Length = word("How closely Z returns to a height.", mm(0.02), example="0.02mm")
     opening: Size | None = word(
-        "{}", "From the bed to the collet's face with Z all the way up.", None, shown="the Z travel", example="160mm"
+        "The distance from the bed to the collet's face with Z at the top.",
+        None,
+        shown="the Z travel",
+        example="160mm",
     )
-    controller: Controller = word(
-        "{}", "What the machine's controller expects.", placed_block(Controller, {}, "", NOWHERE, {})
-    )
+    controller: Controller = word("What the machine's controller expects.", Controller())
 
     @property
     def collet_height(self) -> float:
-        """Bed to collet face at the top of the travel, mm."""
+        """Bed to collet face with Z at the top, mm."""
         return float(self.opening if self.opening is not None else self.travel.z)
 
     @property
     def rapid_feed(self) -> float:
-        """Speed of moves in the air, mm/min."""
+        """Speed of rapid moves, mm/min."""
         return float(self.rapid if self.rapid is not None else self.feed)
 
 
-class SpeedRange(Phrase):
+class SpeedRange(AscendingRange):
     pattern: ClassVar[str] = "{least} to {most}"
     least: Rotation
     most: Rotation
 
 
-class ChipLoad(Phrase):
+class ChipLoad(AscendingRange):
     pattern: ClassVar[str] = "{least} to {most} [from {source}]"
     least: Depth
     most: Depth
@@ -229,40 +216,28 @@ class Cutter(ModelBlock):
     """A surfacing cutter as it hangs on the wall."""
 
     kind: ClassVar[str] = "cutter"
-    required: ClassVar[tuple[str, ...]] = (
-        "diameter",
-        "wings",
-        "shank",
-        "blade",
-        "stick_out",
-        "depth",
-        "speed",
-        "chip_load",
-    )
 
-    diameter: Size = word("{}", "The circle that the wings cut.", example="64mm")
-    wings: Annotated[Whole, Of(least=1, most=40)] = word("{}", "How many wings cut in one turn.", example="3")
-    shank: Size = word("{}", "The diameter that the collet grips.", example="12mm")
-    blade: Size = word("{}", "The height of the cutting edge.", example="9mm")
-    stick_out: Size = word("{}", "From the collet's face to the edge.", example="38mm")
-    depth: Depth = word("up to {}", "The deepest bite that the cutter takes in one pass.", example="up to 1.2mm")
-    speed: SpeedRange = word("{least} to {most}", "The range marked on the tool.", example="10000rpm to 16000rpm")
+    diameter: Size = word("The diameter of the circle that the wings cut.", example="64mm")
+    wings: Annotated[Whole, Field(ge=1, le=40)] = word("The number of wings that cut in one turn.", example="3")
+    shank: Size = word("The diameter that the collet grips.", example="12mm")
+    blade: Size = word("The height of the cutting edge.", example="9mm")
+    stick_out: Size = word("The distance from the collet's face to the edge.", example="38mm")
+    depth: Depth = word("The maximum depth of one pass.", pattern="up to {}", example="up to 1.2mm")
+    speed: SpeedRange = word("The speed range marked on the tool.", example="10000rpm to 16000rpm")
     chip_load: ChipLoad = word(
-        "{least} to {most} [from {source}]",
-        "The thickness of the chip that a wing takes, and where that is from.",
+        "The thickness of the chip that a wing may take, and the source of these figures.",
         example='0.10mm to 0.30mm from "chart in the cutter\'s leaflet"',
     )
-    plunge: Literal["yes", "no"] = word("{}", "Whether it can go straight down into wood.", "no", example="no")
+    plunge: Literal["yes", "no"] = word("Whether it can go straight down into wood.", "no", example="no")
 
 
 class Dog(ModelBlock):
     """A round stop that touches the edge of the panel."""
 
     kind: ClassVar[str] = "dog"
-    required: ClassVar[tuple[str, ...]] = ("across", "height")
 
-    across: Size = word("{}", "Its diameter.", example="19mm")
-    height: Size = word("{}", "How far it stands above the bed.", example="11mm")
+    across: Size = word("Its diameter.", example="19mm")
+    height: Size = word("Its height above the bed.", example="11mm")
 
 
 class Foot(Phrase):
@@ -275,13 +250,16 @@ class Clamp(ModelBlock):
     """A low clamp that pushes the panel sideways, toward the dogs."""
 
     kind: ClassVar[str] = "clamp"
-    required: ClassVar[tuple[str, ...]] = ("foot", "height", "force")
 
-    foot: Foot = word("{along} x {outward}", "What it covers: along the edge x outward from it.", example="70mm x 32mm")
-    height: Size = word("{}", "How far it stands above the bed.", example="13mm")
-    force: Force = word("{}", "How hard it pushes.", example="450N")
+    foot: Foot = word("The size of its foot: along the edge x outward from it.", example="70mm x 32mm")
+    height: Size = word("Its height above the bed.", example="13mm")
+    force: Force = word("The force of its push.", example="450N")
     pushes: Length | None = word(
-        "at {}", "The height above the bed at which it pushes.", None, shown="half its height", example="at 8mm"
+        "The height above the bed at which it pushes.",
+        None,
+        pattern="at {}",
+        shown="half its height",
+        example="at 8mm",
     )
 
     @property
@@ -294,36 +272,33 @@ class Shims(ModelBlock):
     """A set of leaves to put under a panel."""
 
     kind: ClassVar[str] = "shims"
-    required: ClassVar[tuple[str, ...]] = ("leaves",)
 
-    leaves: tuple[Annotated[Quantity, Of("length", above=0.0, most=50.0)], ...] = word(
-        "{}", "The thicknesses in the set.", (), example="0.05mm, 0.10mm, 0.20mm"
+    leaves: tuple[Annotated[Quantity, Dimension("length"), Field(gt=0.0, le=50.0)], ...] = word(
+        "The thicknesses in the set.", example="0.05mm, 0.10mm, 0.20mm"
     )
-    stack: Annotated[Whole, Of(least=1, most=6)] = word(
-        "up to {}", "How many leaves may lie on each other.", Whole(3), example="up to 3"
+    stack: Annotated[Whole, Field(ge=1, le=6)] = word(
+        "The maximum number of leaves in one stack.", Whole(3), pattern="up to {}", example="up to 3"
     )
 
 
 class Wood(ModelBlock):
-    """A wood: how heavy, how stiff, how hard to cut."""
+    """A wood: its density, its stiffness and its cutting energy."""
 
     kind: ClassVar[str] = "wood"
-    #: but for a wood that is built in: it lends what a redeclaration leaves out
-    required: ClassVar[tuple[str, ...]] = ("density", "modulus")
 
-    density: Density = word("{}", "Mass at the moisture it has in the shop.", example="670kg/m3")
-    modulus: Pressure = word("{}", "Modulus of elasticity along the grain.", example="12000MPa")
+    density: Density = word("The density at the moisture that it has in the shop.", example="670kg/m3")
+    modulus: Pressure = word("The modulus of elasticity along the grain.", example="12000MPa")
     cutting_energy: Pressure = word(
-        "{}", "Work to turn a volume of it into chips; an estimate.", Quantity(50.0, "N/mm2"), example="45N/mm2"
+        "The work that turns a volume of it into chips; an estimate.", Quantity(50.0, "N/mm2"), example="45N/mm2"
     )
     modulus_across: Pressure | None = word(
-        "{}", "Modulus of elasticity across the grain.", None, shown="modulus / 15", example="800MPa"
+        "The modulus of elasticity across the grain.", None, shown="modulus / 15", example="800MPa"
     )
-    shear_modulus: Pressure | None = word("{}", "Shear modulus.", None, shown="modulus / 14", example="860MPa")
+    shear_modulus: Pressure | None = word("The shear modulus.", None, shown="modulus / 14", example="860MPa")
 
     @property
     def across(self) -> float:
-        """Modulus across the grain, MPa (E/15 unless given)."""
+        """Modulus of elasticity across the grain, MPa (E/15 unless given)."""
         return float(self.modulus_across) if self.modulus_across is not None else float(self.modulus) / 15.0
 
     @property
@@ -337,40 +312,64 @@ class Standard(ModelBlock):
 
     kind: ClassVar[str] = "standard"
 
-    depth: Depth | None = word("at most {}", "The deepest pass.", None, shown="the cutter's", example="at most 0.6mm")
+    depth: Depth | None = word(
+        "The maximum depth of a pass.", None, pattern="at most {}", shown="the cutter's", example="at most 0.6mm"
+    )
     leave: Size | None = word(
-        "at least {}", "The thickness that must remain.", None, shown="no rule", example="at least 15mm"
+        "The minimum thickness that must remain.",
+        None,
+        pattern="at least {}",
+        shown="no rule",
+        example="at least 15mm",
     )
     clearance: Length | None = word(
-        "at least {}", "Cutter to clamp or dog, over or beside.", None, shown="2mm", example="at least 2mm"
+        "The minimum distance from the cutter to a clamp or dog, over it or beside it.",
+        None,
+        pattern="at least {}",
+        shown="2mm",
+        example="at least 2mm",
     )
     overrun: Length | None = word(
-        "at least {}", "How far the cutter goes past each edge.", None, shown="no rule", example="at least 4mm"
+        "The minimum distance that the cutter goes past each edge.",
+        None,
+        pattern="at least {}",
+        shown="no rule",
+        example="at least 4mm",
     )
     rock: Length | None = word(
-        "at most {}", "How far a corner may move when pressed.", None, shown="0.05mm", example="at most 0.05mm"
+        "How far a corner may move when it is pressed.",
+        None,
+        pattern="at most {}",
+        shown="0.05mm",
+        example="at most 0.05mm",
     )
-    ridge: Length | None = word("at most {}", "The step between rows.", None, shown="no rule", example="at most 0.03mm")
+    ridge: Length | None = word(
+        "The maximum step between rows.", None, pattern="at most {}", shown="no rule", example="at most 0.03mm"
+    )
     power: Share | None = word(
-        "at most {}", "The share of the spindle's power.", None, shown="100%", example="at most 70%"
+        "The maximum share of the spindle's power.", None, pattern="at most {}", shown="100%", example="at most 70%"
     )
     uneven: Length | None = word(
-        "at most {}", "The difference between what the two faces lose.", None, shown="no rule", example="at most 3mm"
+        "The maximum difference between what the two faces lose.",
+        None,
+        pattern="at most {}",
+        shown="no rule",
+        example="at most 3mm",
     )
     sag: Length | None = word(
-        "at most {}",
-        "How far the panel may give under the cutter or a clamp.",
+        "How far the panel may bend under the cutter or a clamp.",
         None,
+        pattern="at most {}",
         shown="0.2mm",
         example="at most 0.2mm",
     )
     unseen: Length | None = word(
-        "{} per m",
-        "How far a shape that no reading shows may be off, for each metre of side.",
+        "The uncertainty of a shape that no reading shows, for each metre of side.",
         None,
+        pattern="{} per m",
         shown="0.5mm per m",
         example="0.5mm per m",
     )
     survey: Literal["required"] | None = word(
-        "{}", "A job must bring readings.", None, shown="not required", example="required"
+        "Whether a job must have readings.", None, shown="not required", example="required"
     )

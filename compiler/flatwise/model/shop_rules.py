@@ -1,4 +1,4 @@
-"""The rules that hold for a job: what a standard says, what its project requires, and the defaults for the rest."""
+"""The rules that hold for a job: those of its standard and of its project, and the defaults for the rest."""
 
 from __future__ import annotations
 
@@ -12,9 +12,9 @@ from flatwise_grammar.nodes import Span
 
 @dataclass(frozen=True)
 class Rules:
-    """The numbers that hold for a job: its standard's, or the defaults where that is silent.
+    """The limits that hold for a job: its standard's, or the defaults where the standard has none.
 
-    Lengths in mm; power a share of the spindle's rated power; unseen in mm per mm of side; None: no rule.
+    Lengths in mm, power as a share of the spindle's rated power, unseen in mm per mm of side; None: no rule.
     """
 
     depth: float | None = None
@@ -28,24 +28,24 @@ class Rules:
     sag: float = 0.2
     unseen: float = 0.0005
     survey: bool = False
-    #: name of the standard ("" where the job has none) and where each rule is written
+    #: the name of the standard ("" where the job has none), and where each rule is written
     standard: str = ""
     spans: Mapping[str, Span] = field(default_factory=dict)
-    #: name of the standard that the project requires where the job has another, and the rules in which it is stricter
+    #: the standard that the project requires, if it is not the job's own, and the rules in which it is stricter
     required: str = ""
     from_required: frozenset[str] = frozenset()
 
     def of(self, rule: str) -> str:
-        """The name of the standard that a rule is from."""
+        """The name of the standard that sets a rule."""
         return self.required if rule in self.from_required else self.standard
 
 
-#: rules of which the greater figure is the stricter; of all others it is the smaller
+#: rules in which the greater value is the stricter; in all others it is the smaller
 _AT_LEAST = ("leave", "clearance", "overrun", "unseen", "survey")
 
 
 def bounded(own: Rules, required: Rules) -> Rules:
-    """A job's own rules with each that the project requires put in where it is stricter; a silent one asks nothing."""
+    """A job's own rules, each replaced by the project's where that is stricter; the project's defaults ask nothing."""
     stricter: dict[str, Any] = {}
     for rule in required.spans:
         mine, theirs = getattr(own, rule), getattr(required, rule)
@@ -56,7 +56,7 @@ def bounded(own: Rules, required: Rules) -> Rules:
 
 
 def rules_of(standard: Standard | None) -> Rules:
-    """The numbers that hold: a standard's, and the defaults where it is silent."""
+    """The limits of a standard, with the defaults for the rules that it leaves out."""
     if standard is None:
         return Rules()
     values: dict[str, Any] = {}
@@ -69,6 +69,6 @@ def rules_of(standard: Standard | None) -> Rules:
         if rule == "survey":
             values[rule] = True
         else:
-            # `unseen` is written for each metre of side
+            # `unseen` is given per metre of side
             values[rule] = float(value) / 1000.0 if rule == "unseen" else float(value)
     return Rules(**values, standard=standard.name, spans=spans)

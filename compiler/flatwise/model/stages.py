@@ -1,11 +1,12 @@
-"""What flows from stage to stage: frozen data, mm unless said.
+"""The data that stages hand on: frozen, in mm unless a docstring says otherwise.
 
     load → parse → link → read → survey → seat → plan → check → write → verify → report
 
-`read` gives a Work; `survey` a Panel; `seat` a Seating; `plan` a Plan; `write` programs as bytes; `verify` a
-Proof.  Frames: the *panel frame* has its origin in the panel's front-left corner as it lies for the first face,
-Z 0 on the bed.  A *setup frame* is the same corner of the outline on the bed as the panel lies in that setup:
-holders and the origin do not move when the panel is turned, the faces do.
+`read` gives a Work, `survey` a Panel, `seat` a Seating, `plan` a Plan, `write` programs as bytes, `verify` a Proof.
+
+The *panel frame* has its origin at the panel's front-left corner as it lies for the first face, with Z 0 on the bed.
+A *setup frame* has its origin at the front-left corner of the outline on the bed as the panel lies in that setup:
+holders and the origin stay where they are when the panel is turned, the faces do not.
 """
 
 from __future__ import annotations
@@ -31,8 +32,8 @@ class Holder:
     """A dog or a clamp in its place, in the setup frame (the same in both setups).
 
     A dog is a circle: centre (x0 + x1)/2, (y0 + y1)/2, diameter x1 − x0.  A clamp is the rectangle x0…x1, y0…y1.
-    `along` is the position on its edge in mm; `pushes` the direction of its push (toward the panel), a unit
-    vector; `force` N (0 for a dog); `push_height` mm above the bed.
+    `along` is the position on its edge (mm), `pushes` the direction of its push toward the panel (a unit vector),
+    `force` in N (0 for a dog), `push_height` in mm above the bed.
     """
 
     kind: Literal["dog", "clamp"]
@@ -53,7 +54,7 @@ class Holder:
 
 @dataclass(frozen=True)
 class Work:
-    """A job with everything that it names, ready to be worked out."""
+    """A job with everything that it names."""
 
     name: str
     path: str
@@ -66,10 +67,10 @@ class Work:
     holders: tuple[Holder, ...]
     #: the leaf sets that the job names
     sets: Mapping[str, Shims]
-    #: (n, 3) arrays of the files that probe and thickness name, by the span of the file's name
+    #: the points of each file that `probe` or `thickness` names, (n, 3), by the span of the file's name
     points: Mapping[Span, Array]
     waivers: Mapping[str, Waive]
-    #: (path relative to the root, sha256) of every file that took part, the job's own first
+    #: (path relative to the root, sha256) of every file that was used, the job's own first
     sources: tuple[tuple[str, str], ...]
 
     @property
@@ -82,17 +83,17 @@ class Work:
 
     @property
     def thickness(self) -> float:
-        """Nominal."""
+        """The nominal thickness, mm."""
         return float(self.job.stock.size.thickness)
 
     @property
     def mass(self) -> float:
-        """kg, nominal."""
+        """The mass of the nominal panel, kg."""
         return self.length * self.width * self.thickness * 1e-9 * float(self.wood.density)
 
     @property
     def turn(self) -> Literal["x", "y"]:
-        """The axis that the panel is turned about between the faces."""
+        """The axis about which the panel is turned between the faces."""
         long_is_x = self.length >= self.width
         over_long = self.job.faces.flip is None or self.job.faces.flip.edge == "long_edge"
         return "x" if over_long == long_is_x else "y"
@@ -105,8 +106,8 @@ class Work:
 class Panel:
     """Both faces as the panel lay free when it was surveyed, in the panel frame.
 
-    `lower` and `upper` are heights above the bed in that pose; each bound says how far the forecast may be off:
-    of either face alone, and of the thickness between them.
+    `lower` and `upper` are heights above the bed in that pose.  The bounds are the uncertainty of each face alone and
+    of the thickness between them.
     """
 
     lower: Surface
@@ -115,7 +116,7 @@ class Panel:
     bound_upper: float
     bound_thickness: float
     surveyed: bool
-    #: whether gap or probe readings fixed the pose in which it was surveyed
+    #: whether gap or probe readings determine the pose in which it was surveyed
     posed: bool
 
 
@@ -124,7 +125,7 @@ class Panel:
 
 @dataclass(frozen=True)
 class Pose:
-    """The plane that is added to both faces as the panel settles: a·x + b·y + c (mm per mm, mm)."""
+    """The plane a·x + b·y + c that is added to both faces as the panel settles (a, b in mm per mm, c in mm)."""
 
     a: float
     b: float
@@ -133,7 +134,7 @@ class Pose:
 
 @dataclass(frozen=True)
 class Stack:
-    """Leaves on each other, the thickest first: `height` is their sum (mm)."""
+    """Leaves on top of each other, the thickest first; `height` is their sum (mm)."""
 
     height: float
     leaves: tuple[float, ...]
@@ -141,7 +142,7 @@ class Stack:
 
 @dataclass(frozen=True)
 class Rock:
-    """What pressing at a place does: it moves down by `move` mm, where a feeler finds `gap` mm before."""
+    """A place that moves down by `move` mm when it is pressed; a feeler gauge finds `gap` mm there before."""
 
     place: str
     x: float
@@ -152,7 +153,7 @@ class Rock:
 
 @dataclass(frozen=True)
 class Shim:
-    """A stack of leaves under one place, panel frame.  `gap_left` is what a feeler would still find there."""
+    """A stack of leaves under one place, panel frame.  `gap_left` is the gap that remains above it (mm)."""
 
     place: str
     x: float
@@ -166,7 +167,7 @@ class Shim:
 
 @dataclass(frozen=True)
 class OtherAim:
-    """What the aim that was not chosen would have left."""
+    """The leaves of the aim that was not chosen, and the thickness that they would have left."""
 
     aim: str
     most_thickness: float
@@ -181,18 +182,18 @@ class Seating:
     upper: Surface
     pose: Pose
     shims: tuple[Shim, ...]
-    #: where it touches bed or leaves
+    #: (x, y) of the places where it touches the bed or leaves
     touches: tuple[tuple[float, float], ...]
     rocks: bool
-    #: the thickest flat panel inside the forecast, cut in this pose, no bound taken off
+    #: the thickest flat panel that can be cut in this pose, by the forecast without its bounds
     most_thickness: float
-    #: the thickest that any tilt could give
+    #: the same for the best of all tilts
     best_thickness: float
     other: OtherAim | None
     bound_lower: float
     bound_upper: float
     bound_thickness: float
-    #: the aim whose leaves are laid; it differs from the job's where natural leaves more ("": nothing to choose)
+    #: the aim whose leaves are used, "" where there is no choice; not the job's where natural leaves more wood
     aim: str = ""
 
 
@@ -200,9 +201,9 @@ class Seating:
 
 
 class Leg(NamedTuple):
-    """One straight move to (x, y, z), setup frame, z above the bed.  `rapid` is G0, else G1 at the setup's feed.
+    """One straight move to (x, y, z), setup frame, z above the bed: a `rapid` (G0), or G1 at the setup's feed.
 
-    A rapid changes z alone, or x and y alone at the lift height.
+    A rapid moves in z alone, or in x and y alone at the lift height.
     """
 
     rapid: bool
@@ -215,8 +216,8 @@ class Leg(NamedTuple):
 class Pass:
     """One sweep at one height.
 
-    `depth` is the deepest bite that it is planned to take, `limit` the deepest that it may; `path` starts at the
-    lift height above its first place and ends there again.  `cut_length` is mm of feed moves, `time` in s.
+    `depth` is the deepest bite that is planned and `limit` the deepest that is allowed.  `path` starts and ends at
+    the lift height.  `cut_length` is the length of the feed moves (mm), `time` is in s.
     """
 
     plane: float
@@ -234,9 +235,9 @@ class Pass:
 class Touch:
     """Where the height is set, setup frame.
 
-    With `on == "top"`: (x, y) is the centre of the cutter; `height` the highest top under its wings there, which
-    program heights are worked from; `lowest` the lowest top that a touch within 10 mm could meet, bounds off.
-    With `on == "bed"`: beside the panel, all heights 0.
+    With `on == "top"`, (x, y) is the centre of the cutter, `height` the highest point under its wings there, from
+    which program heights are computed, and `lowest` the lowest point that a touch within 10 mm could meet, less the
+    bounds.  With `on == "bed"` the touch is beside the panel and all heights are 0.
     """
 
     on: Literal["top", "bed"]
@@ -254,19 +255,19 @@ class Touch:
 
     @property
     def sink(self) -> float:
-        """How far below what is worked out the cutter may run because zero was set as low as the top may lie, mm."""
+        """How far below the plan the cutter may run where zero was set on the lowest top that is possible, mm."""
         return self.height - self.lowest
 
 
 @dataclass(frozen=True)
 class Setup:
-    """One face: how the panel lies, what comes off, and every move.  Setup frame, heights above the bed."""
+    """One face: how the panel lies, what comes off, and every move; setup frame, heights above the bed."""
 
     face: FaceName
-    #: the face that is cut, and what lies under it (the bed or the first face: heights of the lower face)
+    #: the face that is cut, and the lower face in this setup
     top: Surface
     under: Surface
-    #: how far the top may be from the forecast
+    #: the uncertainty of the top
     bound: float
     #: the plane that is left
     plane: float
@@ -277,15 +278,15 @@ class Setup:
     #: program X 0, Y 0 in the setup frame, and in machine coordinates
     origin: tuple[float, float]
     origin_machine: tuple[float, float]
-    #: height of moves in the air
+    #: the height of moves in the air
     lift: float
     overrun: float
     stepover: float
     speed: float
     feed: float
-    #: what stopped the feed: machine, chip_load, power, holding, or job
+    #: what limits the feed: machine, chip_load, power, holding, or job
     feed_limit: str
-    #: mm per wing; rim speed m/s; W; N (the tangential force, and the load that holders are judged by)
+    #: chip load in mm per wing, rim speed in m/s, power in W, tangential force and the load for the holders in N
     chip_load: float
     rim_speed: float
     power: float
@@ -295,9 +296,9 @@ class Setup:
     removed_least: float
     removed_mean: float
     removed_most: float
-    #: s, the whole program
+    #: machine time of the whole program, s
     time: float
-    #: the program is a repeat after a measurement that was still too thick
+    #: whether the face is cut again since a measurement showed that it is still too thick
     again: bool = False
 
     @property
@@ -311,7 +312,7 @@ class Setup:
 
 @dataclass(frozen=True)
 class UncertaintyPart:
-    """One part of the ± on thickness."""
+    """One part of the ± of the thickness."""
 
     name: str
     value: float
@@ -325,13 +326,13 @@ class Plan:
     panel: Panel
     seating: Seating
     setups: tuple[Setup, ...]
-    #: what is asked for, mm (None where the last face is `until clean` or `take`)
+    #: the thickness that the job asks for (None where the last face is `until clean` or `take`)
     target: float | None
-    #: thickness that the plan leaves, its ±, and the parts of the ±
+    #: the thickness that the plan leaves, its ±, and the parts of the ±
     forecast: float
     plus_minus: float
     parts: tuple[UncertaintyPart, ...]
-    #: the most that can be left with both faces clean, bounds off
+    #: the maximum thickness with both faces clean, less the bounds
     most_left: float
-    #: where measurements differ from the forecast, in words for the sheet
+    #: differences between measurements and forecast, as sentences for the sheet
     notes: tuple[str, ...] = ()

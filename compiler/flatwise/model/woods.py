@@ -1,10 +1,10 @@
-"""The woods that are built in, and how far each figure can be trusted.
+"""The built-in woods, and how far each figure can be trusted.
 
 Source: *Wood Handbook*, USDA Forest Products Laboratory, FPL-GTR-190 (2010), tables 5-3 and 5-5, at 12 % moisture.
-Marks: "read" in a text of the document, "second-hand" in a text that credits it, "memory" recalled and to be
-confirmed.  Density is specific gravity × 1120 kg/m3 (mass at 12 % over volume at 12 %).  The cutting energy of
-50 N/mm2 is an estimate (solid wood at router chips 20 to 80, from memory); that of mdf is rounded from
-particleboard edge milling, 32.0 to 37.6 N/mm2 (Pałubicki, *Materials* 14:2208, 2021).
+Marks: "read" in a text of the document, "second-hand" in a text that credits it, "memory" recalled and not confirmed.
+Density is specific gravity × 1120 kg/m3 (mass at 12 % over volume at 12 %).  The cutting energy of 50 N/mm2 is an
+estimate (solid wood at router chips 20 to 80, from memory); that of mdf is rounded from particleboard edge milling,
+32.0 to 37.6 N/mm2 (Pałubicki, *Materials* 14:2208, 2021).
 """
 
 from __future__ import annotations
@@ -12,11 +12,10 @@ from __future__ import annotations
 from functools import cache
 from typing import NamedTuple
 
-from flatwise.core.units import NOWHERE, Quantity
+from flatwise.core.units import Quantity
 from flatwise.model.shop import Wood
-from flatwise.model.words import placed_block
 
-#: kg/m3 of a wood of specific gravity 1 whose gravity is over its volume at 12 % moisture
+#: density at 12 % moisture over specific gravity (oven-dry mass, volume at 12 %), kg/m3
 AT_TWELVE = 1120.0
 CUTTING_ENERGY = 50.0
 
@@ -49,7 +48,7 @@ FIGURES: dict[str, Figures] = {
     "teak": Figures(0.55, "read", 10700, "read"),
 }
 
-#: Second names in the trade.
+#: other names in the trade
 ALSO: dict[str, str] = {
     "ash": "white_ash",
     "maple": "sugar_maple",
@@ -65,7 +64,7 @@ NAMES: tuple[str, ...] = (*FIGURES, *ALSO, "mdf")
 
 @cache
 def built_in(name: str) -> Wood | None:
-    """The built-in wood of this name or second name, or None."""
+    """The built-in wood of this name, or None."""
     if name == "mdf":
         return _wood(name, 750.0, 3000.0, 35.0)
     figures = FIGURES.get(ALSO.get(name, name))
@@ -75,9 +74,8 @@ def built_in(name: str) -> Wood | None:
 
 
 def _wood(name: str, density: float, modulus: float, energy: float) -> Wood:
-    values = {
-        "density": Quantity(density, "kg/m3"),
-        "modulus": Quantity(modulus, "MPa"),
-        "cutting_energy": Quantity(energy, "N/mm2"),
-    }
-    return placed_block(Wood, values, name, NOWHERE, {})
+    return Wood(
+        density=Quantity(density, "kg/m3"),
+        modulus=Quantity(modulus, "MPa"),
+        cutting_energy=Quantity(energy, "N/mm2"),
+    ).placed(name)

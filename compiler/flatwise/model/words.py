@@ -1,39 +1,39 @@
-"""How the model says what a word takes: phrases, kinds of value, places.
+"""The words of the language as data: what a line may say, and the values that it gives.
 
-A block is a `Block` class; each of its fields is declared with `word(pattern, explanation, …)`.  The pattern
-is the phrase as a person writes it, with holes: `"{} to {}"` is never used, holes have names when there is
-more than one.
+A block of the language is a `ModelBlock` class with a field for each word, declared with `word`.  A line that gives
+several values is a `Phrase` class.  Its pattern is the line as people write it, with holes for the values:
 
-    "{}"                                 one hole, of the field's own type
-    "{across} across, {above} above edge" holes named for the fields of the `Phrase` class that the field holds
-    "up to {}"                           `up to` and `at most` are read alike
-    "[…]"                                may be left out
-    ","                                  splits groups
+    "{}"                                  the one value of a word that needs no `Phrase`
+    "{across} across, {above} above edge" values named as the fields of the class
+    "up to {}"                            `up to` and `at most` mean the same
+    "[…]"                                 an optional part
 
-A hole whose type is a tuple takes a list split by commas, so later groups repeat only that last part.
-A field declared `repeats=True` may stand on several lines; its type is a tuple and the lines are joined.
-A type that is a union is tried in order.  A `Literal` takes just its words.  Reading, messages, completion,
-hover, signature help, the formatter and the reference page all come from these declarations.
+A tuple takes a list with commas, a `Literal` one of its words.  The alternatives of a union are tried in order.
+
+The annotations carry what a value is held to: its dimension, its bounds, the form of a code.  Pydantic evaluates them
+when a phrase or a block is made, whether it was read from a file or written in code.  The reader, the messages,
+completion, hover and the reference page are all derived from these declarations.
 """
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Annotated, Any, ClassVar, NamedTuple, Self, TypeVar
+from typing import Annotated, Any, ClassVar, NamedTuple, Self, get_args
 
-from pydantic import Field
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, model_validator
+from pydantic.fields import FieldInfo
+from pydantic_core import PydanticCustomError, PydanticKnownError, core_schema
 
 from flatwise.core.units import NOWHERE, Quantity
-from flatwise.model.base import Model
 from flatwise_grammar.nodes import Span
 
 
-class _Spanned(str):
-    """A string that remembers its place."""
+class SpannedText(str):
+    """A string with the place where it was written."""
 
     __slots__ = ("span",)
     span: Span
 
-    def __new__(cls, text: str, span: Span = NOWHERE) -> Any:
+    def __new__(cls, text: str, span: Span = NOWHERE) -> Self:
         self = super().__new__(cls, text)
         self.span = span
         return self
@@ -42,16 +42,20 @@ class _Spanned(str):
         return (type(self), (str(self), self.span))
 
 
-class DeclaredName(_Spanned):
-    """The name of a declaration, as written at this place."""
+class DeclaredName(SpannedText):
+    """The name of a declaration, where a line refers to it."""
 
 
-class CodeWord(_Spanned):
+class CodeWord(SpannedText):
     """A code in capitals: `ER20`, `G57`, `M8`."""
 
 
-class QuotedText(_Spanned):
-    """A quoted string."""
+class QuotedText(SpannedText):
+    """A string in quotes."""
+
+
+class PointFileName(QuotedText):
+    """The path of a file of points, relative to the file that names it."""
 
 
 class Whole(int):
@@ -68,77 +72,67 @@ class Whole(int):
         return (Whole, (int(self), self.span))
 
 
+# -- what a value is held to -------------------------------------------------------------------------------------
+
+
 @dataclass(frozen=True)
-class Of:
-    """What a hole takes.  Bounds are in base units (see `flatwise.core.units`); None means no bound.
+class Dimension:
+    """The quantity is of this dimension, or a bare number in its base unit (see `flatwise.core.units`)."""
 
-    `above` and `below` are exclusive, `least` and `most` inclusive.
-    """
+    name: str
 
-    dimension: str = ""
-    above: float | None = None
-    below: float | None = None
-    least: float | None = None
-    most: float | None = None
+    def __get_pydantic_core_schema__(self, source: Any, handler: Any) -> core_schema.CoreSchema:
+        return core_schema.no_info_after_validator_function(self._check, handler(source))
 
-    def holds(self, value: float) -> bool:
-        """Whether a value in base units lies within the bounds."""
-        return not (
-            (self.above is not None and value <= self.above)
-            or (self.below is not None and value >= self.below)
-            or (self.least is not None and value < self.least)
-            or (self.most is not None and value > self.most)
-        )
-
-    def __get_pydantic_core_schema__(self, source: Any, handler: Any) -> Any:
-        """Values given in code are held to the dimension and the bounds too."""
-        from pydantic_core import core_schema
-
-        return core_schema.no_info_after_validator_function(self._judged, handler(source))
-
-    def _judged(self, value: Any) -> Any:
-        if not self.holds(value):
-            raise ValueError(f"{value} is out of bounds")
-        if self.dimension and value.dimension not in ("", self.dimension):
-            raise ValueError(f"{value} is no {self.dimension}")
+    def _check(self, value: Quantity) -> Quantity:
+        if value.dimension not in ("", self.name):
+            raise PydanticCustomError("dimension", "the dimension must be {dimension}", {"dimension": self.name})
         return value
 
 
 @dataclass(frozen=True)
+class CodeForm:
+    """The code matches a regular expression, which `spoken` says in words."""
+
+    pattern: str
+    spoken: str
+
+    def __get_pydantic_core_schema__(self, source: Any, handler: Any) -> core_schema.CoreSchema:
+        return core_schema.no_info_after_validator_function(self._check, handler(source))
+
+    def _check(self, code: CodeWord) -> CodeWord:
+        import re
+
+        if not re.fullmatch(self.pattern, code):
+            raise PydanticCustomError("code_form", "the code must be {spoken}", {"spoken": self.spoken})
+        return code
+
+
+@dataclass(frozen=True)
 class Refers:
-    """The hole takes the name of a declaration of this kind."""
+    """The name is that of a declaration of this kind."""
 
     kind: str
 
 
-@dataclass(frozen=True)
-class Shaped:
-    """The hole takes a code of this form (a regular expression that is matched whole)."""
-
-    form: str
-    spoken: str
-
-
-# -- kinds of value that many words share --------------------------------------------------------------------
-
-Length = Annotated[Quantity, Of("length", least=0.0, most=100_000.0)]
-Size = Annotated[Quantity, Of("length", above=0.0, most=100_000.0)]
-Coordinate = Annotated[Quantity, Of("length", least=-100_000.0, most=100_000.0)]
-Feed = Annotated[Quantity, Of("feed", above=0.0, most=200_000.0)]
-Rotation = Annotated[Quantity, Of("rotation", above=0.0, most=100_000.0)]
-Acceleration = Annotated[Quantity, Of("acceleration", above=0.0, most=100_000.0)]
-Power = Annotated[Quantity, Of("power", above=0.0, most=100_000.0)]
-Force = Annotated[Quantity, Of("force", above=0.0, most=100_000.0)]
-Pressure = Annotated[Quantity, Of("pressure", above=0.0, most=1_000_000.0)]
-Density = Annotated[Quantity, Of("density", above=0.0, most=3_000.0)]
-Time = Annotated[Quantity, Of("time", least=0.0, most=600.0)]
-Share = Annotated[Quantity, Of("ratio", above=0.0, most=1.0)]
-Depth = Annotated[Quantity, Of("length", above=0.0, most=100.0)]
+Length = Annotated[Quantity, Dimension("length"), Field(ge=0.0, le=100_000.0)]
+Size = Annotated[Quantity, Dimension("length"), Field(gt=0.0, le=100_000.0)]
+Coordinate = Annotated[Quantity, Dimension("length"), Field(ge=-100_000.0, le=100_000.0)]
+Depth = Annotated[Quantity, Dimension("length"), Field(gt=0.0, le=100.0)]
+Feed = Annotated[Quantity, Dimension("feed"), Field(gt=0.0, le=200_000.0)]
+Rotation = Annotated[Quantity, Dimension("rotation"), Field(gt=0.0, le=100_000.0)]
+Acceleration = Annotated[Quantity, Dimension("acceleration"), Field(gt=0.0, le=100_000.0)]
+Power = Annotated[Quantity, Dimension("power"), Field(gt=0.0, le=100_000.0)]
+Force = Annotated[Quantity, Dimension("force"), Field(gt=0.0, le=100_000.0)]
+Pressure = Annotated[Quantity, Dimension("pressure"), Field(gt=0.0, le=1_000_000.0)]
+Density = Annotated[Quantity, Dimension("density"), Field(gt=0.0, le=3_000.0)]
+Time = Annotated[Quantity, Dimension("time"), Field(ge=0.0, le=600.0)]
+Share = Annotated[Quantity, Dimension("ratio"), Field(gt=0.0, le=1.0)]
 
 
-# -- places ----------------------------------------------------------------------------------------------------
+# -- places ------------------------------------------------------------------------------------------------------
 
-#: Where each named place is, as fractions of length and width.
+#: each named place on the panel, as fractions of its length and width
 PLACES: dict[str, tuple[float, float]] = {
     "front_left": (0.0, 0.0),
     "front": (0.5, 0.0),
@@ -152,18 +146,22 @@ PLACES: dict[str, tuple[float, float]] = {
 }
 CORNERS = ("front_left", "front_right", "back_left", "back_right")
 EDGES = ("left", "right", "front", "back")
+#: the word for all four corners at once
+ALL_CORNERS = "corners"
+OTHER_SPELLINGS = {"center": "centre"}
 
 
 class Place(NamedTuple):
-    """A place on the panel: a named one, or a point in mm from its front-left corner.
-
-    `name` is "" for a point; `corners` has been spread into four places and `center` into `centre` by reading.
-    """
+    """A place on the panel: a named one, or a point in mm from its front-left corner, whose `name` is ""."""
 
     name: str
     x: float
     y: float
     span: Span
+
+    @classmethod
+    def __get_pydantic_core_schema__(cls, source: Any, handler: Any) -> core_schema.CoreSchema:
+        return core_schema.is_instance_schema(cls)
 
     def on(self, length: float, width: float) -> tuple[float, float]:
         """(x, y) in mm on a panel of this size."""
@@ -173,20 +171,45 @@ class Place(NamedTuple):
         return (self.x, self.y)
 
 
-class EdgePosition(NamedTuple):
-    """A position along an edge, from its left or front end: a share of it (0…1) or a length in mm."""
+def at_each_corner(value: Any) -> tuple[Any, ...]:
+    """A place `corners`, or a phrase about it, as one for each corner; any other value by itself."""
+    place = value if isinstance(value, Place) else getattr(value, "place", None)
+    if not isinstance(place, Place) or place.name != ALL_CORNERS:
+        return (value,)
+    corners = tuple(place._replace(name=name) for name in CORNERS)
+    return corners if value is place else tuple(value.model_copy(update={"place": corner}) for corner in corners)
 
-    share: float | None
-    length: float | None
-    text: str
-    span: Span
+
+class EdgePosition(Quantity):
+    """A position along an edge from its left or front end: a share of the edge, or a length."""
 
     def on(self, edge: float) -> float:
         """mm from the left or front end of an edge of this length (mm)."""
-        return self.share * edge if self.share is not None else float(self.length or 0.0)
+        return self * edge if self.unit == "%" else float(self)
+
+
+def _on_an_edge(position: EdgePosition) -> EdgePosition:
+    longest = 1.0 if position.unit == "%" else 100_000.0
+    if position < 0.0:
+        raise PydanticKnownError("greater_than_equal", {"ge": 0.0})
+    if position > longest:
+        raise PydanticKnownError("less_than_equal", {"le": longest})
+    return position
+
+
+AlongEdge = Annotated[EdgePosition, AfterValidator(_on_an_edge)]
 
 
 # -- phrases and blocks ------------------------------------------------------------------------------------------
+
+
+class Model(BaseModel):
+    """Named values, validated when they are put together, then frozen."""
+
+    #: validators are built when the first instance is made: a job uses half of the classes
+    model_config = ConfigDict(
+        frozen=True, arbitrary_types_allowed=True, extra="forbid", defer_build=True, protected_namespaces=()
+    )
 
 
 class Phrase(Model):
@@ -200,27 +223,55 @@ class Phrase(Model):
         """Where the phrase stands."""
         return self._span
 
+    def placed(self, span: Span) -> Self:
+        """The same phrase, which now knows where it stands; equality doesn't see the place."""
+        self.__dict__["_span"] = span
+        return self
 
-P = TypeVar("P", bound=Phrase)
 
+class AscendingRange(Phrase):
+    """A phrase whose least value may not be above its most."""
 
-def placed_phrase(cls: type[P], values: Mapping[str, Any], span: Span) -> P:
-    """A phrase with its place; what `values` leaves out takes its default."""
-    phrase = cls.model_construct(**values)
-    phrase.__dict__["_span"] = span
-    return phrase
+    least: Quantity
+    most: Quantity
+
+    @model_validator(mode="after")
+    def _ascends(self) -> Self:
+        if self.least > self.most:
+            raise PydanticCustomError("backwards", "the range must ascend")
+        return self
 
 
 class ModelBlock(Model):
     """A declaration or a part of one: `kind name { … }`."""
 
     kind: ClassVar[str] = ""
-    #: words that must be there (FW105)
-    required: ClassVar[tuple[str, ...]] = ()
+    #: names that the header of a block inside another may carry: `stock bed`
+    names: ClassVar[tuple[str, ...]] = ()
 
     _name: ClassVar[str] = ""
     _head: ClassVar[Span] = NOWHERE
     _spans: ClassVar[Mapping[str, Span]] = {}
+
+    @classmethod
+    def required(cls) -> tuple[str, ...]:
+        """The words that must be written (FW105)."""
+        return tuple(word for word, info in cls.model_fields.items() if info.is_required())
+
+    @classmethod
+    def blocks(cls) -> "dict[str, type[ModelBlock]]":
+        """The classes of the blocks inside this one, by field."""
+        return {
+            word: part
+            for word, info in cls.model_fields.items()
+            for part in (info.annotation, *get_args(info.annotation))
+            if isinstance(part, type) and issubclass(part, ModelBlock)
+        }
+
+    @classmethod
+    def implied(cls, name: str, head: Span, values: Mapping[str, Any]) -> dict[str, Any]:
+        """Values of required words that follow from the block's name or from its other values."""
+        return {}
 
     @property
     def name(self) -> str:
@@ -233,39 +284,58 @@ class ModelBlock(Model):
         return self._head
 
     def span(self, word: str) -> Span:
-        """Where a word of this block was written; the header where it was not."""
+        """Where a word of this block was written, or the header where it was not."""
         return self._spans.get(word, self._head)
 
     def wrote(self, word: str) -> bool:
-        """Whether the word was written (or inherited from a block that wrote it), not left to its default."""
+        """Whether the word was written here or in a block that this one starts from."""
         return word in self._spans
+
+    def placed(self, name: str = "", head: Span = NOWHERE, spans: Mapping[str, Span] | None = None) -> Self:
+        """The same block with its name, the span of its header, and those of the words written."""
+        self.__dict__.update(_name=name, _head=head, _spans=dict(spans or {}))
+        return self
+
+
+class WordInfo(NamedTuple):
+    """What `word` declares beside type, default and explanation."""
+
+    pattern: str = "{}"
+    example: str = ""
+    repeats: bool = False
+    listed: bool = False
+    shown: str = ""
 
 
 def word(
-    pattern: str, explanation: str, default: Any = ..., *, example: str = "", repeats: bool = False, shown: str = ""
+    explanation: str,
+    default: Any = ...,
+    *,
+    pattern: str = "{}",
+    example: str = "",
+    repeats: bool = False,
+    listed: bool = False,
+    shown: str = "",
 ) -> Any:
     """Declare a word of a block.
 
-    `pattern` is the phrase (see the module's text), `explanation` one or two plain sentences, `default` the
-    value when the word is not written (`...` where there is none and it is required by `Block.required`),
-    `shown` the default in words where it is worked out, `example` a phrase that compiles.
+    `explanation` is one or two plain sentences, `default` the value where the word is not written (`...`: it must be,
+    unless it repeats), `pattern` the phrase around a value that is no `Phrase`, `example` a phrase that compiles,
+    `shown` the default in words where it is computed.  A word that `repeats` may stand on several lines, each with one
+    phrase; where it is `listed`, each with a list.
     """
-    if default is ...:
-        default = () if repeats else None
-    extra: Any = {"pattern": pattern, "example": example, "repeats": repeats, "shown": shown}
-    return Field(default=default, description=explanation, json_schema_extra=extra)
+    if default is ... and (repeats or listed):
+        default = ()
+    info = WordInfo(pattern, example, repeats or listed, listed, shown)
+    return Field(default=default, description=explanation, json_schema_extra={"word": info._asdict()})
+
+
+def word_info(info: FieldInfo) -> WordInfo:
+    """What was declared with `word` for a field."""
+    extra: Any = info.json_schema_extra
+    return WordInfo(**extra["word"]) if isinstance(extra, dict) else WordInfo()
 
 
 def mm(value: float) -> Quantity:
     """A default length in millimetres."""
     return Quantity(value, "mm")
-
-
-B = TypeVar("B", bound=ModelBlock)
-
-
-def placed_block(cls: type[B], values: Mapping[str, Any], name: str, head: Span, spans: Mapping[str, Span]) -> B:
-    """A block with its name and place; `spans` are those of the words written."""
-    block = cls.model_construct(**values)
-    block.__dict__.update(_name=name, _head=head, _spans=dict(spans))
-    return block

@@ -1,29 +1,33 @@
-"""Load: the files that were asked for, all that they use, and the point files that they name.
+"""Load: the files that were asked for, the files that they use, and the files of points that they name.
 
-This is the only stage that touches the disk.  It promises never to wait (no pipe or device is opened), never to
-follow a path or a link out of a project's folder, and to go on with what can be read.
+Loading never waits (no pipe or device is opened), never follows a path or a link out of a project's folder, and goes
+on with what it can read.
 """
 
 from __future__ import annotations
 
 import os
-import stat
 from collections import deque
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
-from itertools import islice
 from pathlib import Path
 
 from flatwise.core.finding import Finding, Findings
-from flatwise.core.fixes import MANY_WORDS, near_words
 from flatwise.findings import fw001_text, fw004_file, fw106_use
-from flatwise.sources.plain_file import contents
-from flatwise.sources.project import Project, called, read_project, root_of, shown
+from flatwise.sources.paths import (
+    POINTS_LIMIT,
+    SOURCE_LIMIT,
+    below_root,
+    near_file,
+    root_name,
+    shortened,
+    shown,
+    unreadable,
+)
+from flatwise.sources.plain_file import read_plain_file
+from flatwise.sources.project import Project, read_project, root_of
 from flatwise_grammar import parse
 from flatwise_grammar.nodes import Block, File, Name, Span, String
-
-SOURCE_LIMIT = 1_000_000
-POINTS_LIMIT = 64_000_000
 
 
 @dataclass(frozen=True)
@@ -41,7 +45,7 @@ class Source:
 
 @dataclass(frozen=True)
 class PointFile:
-    """A file of points as bytes, or the finding that says why there are none."""
+    """A file of points as bytes, or the finding that says why it cannot be read."""
 
     path: Path | None
     data: bytes
@@ -63,11 +67,11 @@ class Loaded:
     points: Mapping[Span, PointFile]
     standards: Mapping[Path, str]
     texts: Mapping[str, str]
-    #: the sources of which a used file could not be had
+    #: the sources that use a file which could not be read
     partial: frozenset[str] = frozenset()
 
-    def told(self, findings: Iterable[Finding]) -> Findings:
-        """The findings that are certain: no unknown name where a used file is missing that may declare it."""
+    def certain(self, findings: Iterable[Finding]) -> Findings:
+        """The findings without unknown names that a file which could not be read may declare."""
         return tuple(
             each for each in findings if each.code != "FW102" or not each.span or each.span.path not in self.partial
         )
@@ -77,6 +81,7 @@ class Loaded:
 class _Loader:
     working: Path
     overlay: Mapping[Path, str]
+    follow: bool
     findings: list[Finding] = field(default_factory=list)
     sources: dict[str, Source] = field(default_factory=dict)
     points: dict[Span, PointFile] = field(default_factory=dict)
@@ -88,16 +93,20 @@ class _Loader:
 
 
 def load(
-    paths: Sequence[Path], overlay: Mapping[Path, str] | None = None, working: Path | None = None
+    paths: Sequence[Path],
+    overlay: Mapping[Path, str] | None = None,
+    working: Path | None = None,
+    *,
+    follow: bool = True,
 ) -> tuple[Loaded, Findings]:
     """Read job files (or all `.flat` files below folders) with everything that they name.
 
     `overlay` has the text of files that an editor holds unsaved; such a file need not exist on the disk.
-    `working` is the folder that paths are shown from, the working folder unless said.
+    `working` is the folder that paths are shown from, by default the working folder.  Without `follow` only the files
+    that were asked for are read: no file that they name, and no project file.
     """
-    loader = _Loader(
-        (working or Path.cwd()).resolve(), {path.resolve(): text for path, text in (overlay or {}).items()}
-    )
+    unsaved = {path.resolve(): text for path, text in (overlay or {}).items()}
+    loader = _Loader((working or Path.cwd()).resolve(), unsaved, follow)
     asked: list[str] = []
     queue = deque(each for path in paths for each in _asked(loader, path))
     wanted = set(queue)
@@ -132,7 +141,7 @@ def _asked(loader: _Loader, path: Path) -> Iterator[Path]:
         real = path.resolve()
     except (OSError, RuntimeError, ValueError) as error:
         reason = getattr(error, "strerror", None) or str(error)
-        loader.findings.append(fw004_file.not_allowed(_clipped(str(path)), None, reason))
+        loader.findings.append(fw004_file.not_allowed(shortened(str(path)), None, reason))
         return
     if real in loader.overlay:
         yield real
@@ -142,24 +151,29 @@ def _asked(loader: _Loader, path: Path) -> Iterator[Path]:
     if problem is not None:
         loader.findings.append(problem)
     elif real.is_dir():
-        before = len(loader.findings)
-        found = sorted(_below(loader, real))
-        if not found and len(loader.findings) == before:
-            loader.findings.append(fw004_file.nothing_in(name))
-        for file in found:
-            problem = unreadable(file, shown(file, loader.working), None, SOURCE_LIMIT)
-            if problem is None or file in loader.overlay:
-                yield file
-            else:
-                loader.findings.append(problem)
+        yield from _readable_below(loader, real, name)
     else:
         yield real
 
 
-def _below(loader: _Loader, folder: Path) -> Iterator[Path]:
-    """All .flat files below a folder; hidden folders and links to folders are passed over.
+def _readable_below(loader: _Loader, folder: Path, name: str) -> Iterator[Path]:
+    """The job files below a folder that can be read; findings for the others, and for a folder without any."""
+    before = len(loader.findings)
+    found = sorted(_below(loader, folder))
+    if not found and len(loader.findings) == before:
+        loader.findings.append(fw004_file.nothing_in(name))
+    for file in found:
+        problem = unreadable(file, shown(file, loader.working), None, SOURCE_LIMIT)
+        if problem is None or file in loader.overlay:
+            yield file
+        else:
+            loader.findings.append(problem)
 
-    Nobody named a file that is found so: a link that leads out of the project's folder is told and not followed.
+
+def _below(loader: _Loader, folder: Path) -> Iterator[Path]:
+    """All .flat files below a folder, except in hidden folders and behind links to folders.
+
+    Nobody named these files, so a link that leads out of the project's folder is reported and not followed.
     """
     root = root_of(folder, loader.working)
     for place, folders, files in os.walk(folder):
@@ -172,84 +186,54 @@ def _below(loader: _Loader, folder: Path) -> Iterator[Path]:
                 yield path
             else:
                 where = shown(Path(place) / name, loader.working)
-                loader.findings.append(fw004_file.outside(where, called(root), None))
-
-
-def unreadable(path: Path, name: str, span: Span | None, limit: int, *, folders: bool = False) -> Finding | None:
-    """Why a file cannot be read, judged without opening it; None where nothing speaks against it."""
-    try:
-        status = os.stat(path)
-    except (FileNotFoundError, NotADirectoryError):
-        near = _near(path, folders=folders)
-        return fw004_file.missing(name, span, str(Path(name).with_name(near)) if near else "")
-    except (OSError, ValueError) as error:
-        return fw004_file.not_allowed(_clipped(name), span, getattr(error, "strerror", None) or str(error))
-    if stat.S_ISDIR(status.st_mode):
-        return None if folders else fw004_file.folder(name, span)
-    if not stat.S_ISREG(status.st_mode):
-        return fw004_file.not_regular(name, span)
-    if status.st_size > limit:
-        return fw004_file.too_large(name, span, status.st_size, limit)
-    return None
-
-
-def _clipped(name: str) -> str:
-    """A name that a message can hold."""
-    name = name.replace("\0", "\\0")
-    return name if len(name) <= 120 else name[:60] + "…" + name[-59:]
-
-
-def _near(path: Path, *, folders: bool = False) -> str:
-    """The file (or folder) beside `path` that is spelt like it, or ""."""
-    try:
-        names = (
-            entry.name
-            for entry in os.scandir(path.parent)
-            if entry.name.endswith(path.suffix or ".flat") or (folders and not path.suffix and entry.is_dir())
-        )
-        # one more than are ever compared: a folder of thousands is not read to its end for each name that is wrong
-        found = near_words(path.name, islice(names, MANY_WORDS + 1))
-    except OSError:
-        return ""
-    return found[0] if found else ""
+                loader.findings.append(fw004_file.outside(where, root_name(root), None))
 
 
 def _source(loader: _Loader, path: Path, name: str) -> Source | None:
-    """Read, parse and follow one file; its path has been found fit by whoever named it."""
+    """One file, read and parsed, with what it names where the loader follows that; None where it cannot be read."""
     from hashlib import sha256
 
-    text = loader.overlay.get(path)
-    if text is None:
-        try:
-            data = contents(path, SOURCE_LIMIT)
-        except OSError as error:
-            loader.findings.append(fw004_file.not_allowed(name, None, error.strerror or "no reason given"))
-            return None
-        try:
-            text = data.decode("utf-8")
-        except UnicodeDecodeError as error:
-            line = data[: error.start].count(b"\n") + 1
-            loader.findings.append(fw004_file.not_utf8(name, None, error.start, line))
-            return None
-    else:
-        data = text.encode("utf-8", "surrogatepass")
-        if len(data) > SOURCE_LIMIT:
-            loader.findings.append(fw004_file.too_large(name, None, len(data), SOURCE_LIMIT))
-            return None
+    read = _text(loader, path, name)
+    if read is None:
+        return None
+    text, data = read
     loader.texts[name] = text
     tree, flaws = parse(text, name, keep=bool(loader.overlay))
     loader.findings.extend(fw001_text.flaw(flaw) for flaw in flaws)
-    project = _project(loader, path.parent)
-    told = len(loader.findings)
-    uses = tuple(_uses(loader, path, tree, project))
-    if len(loader.findings) > told:
-        loader.partial.add(name)
-    for block in tree.blocks:
-        for each in _point_names(block):
-            loader.points[each.span] = _points(path, each, project)
+    uses: tuple[tuple[str, Span], ...] = ()
+    if loader.follow:
+        project = _project(loader, path.parent)
+        before = len(loader.findings)
+        uses = tuple(_uses(loader, path, tree, project))
+        if len(loader.findings) > before:
+            loader.partial.add(name)
+        for text_node in (each for block in tree.blocks for each in _point_file_names(block)):
+            loader.points[text_node.span] = _points(path, text_node, project)
+    else:
+        project = Project(root_of(path.parent, loader.working))
     source = Source(path, name, text, tree, sha256(data).hexdigest(), project, uses)
     loader.sources[name] = source
     return source
+
+
+def _text(loader: _Loader, path: Path, name: str) -> tuple[str, bytes] | None:
+    """The text of a file and its bytes, or None and a finding; `unreadable` has found nothing against its path."""
+    text = loader.overlay.get(path)
+    if text is not None:
+        data = text.encode("utf-8", "surrogatepass")
+        if len(data) <= SOURCE_LIMIT:
+            return text, data
+        loader.findings.append(fw004_file.too_large(name, None, len(data), SOURCE_LIMIT))
+        return None
+    try:
+        data = read_plain_file(path, SOURCE_LIMIT)
+        return data.decode("utf-8"), data
+    except OSError as error:
+        loader.findings.append(fw004_file.not_allowed(name, None, error.strerror or "no reason given"))
+    except UnicodeDecodeError as error:
+        line = data[: error.start].count(b"\n") + 1
+        loader.findings.append(fw004_file.not_utf8(name, None, error.start, line))
+    return None
 
 
 def _project(loader: _Loader, folder: Path) -> Project:
@@ -263,31 +247,18 @@ def _project(loader: _Loader, folder: Path) -> Project:
     return loader.projects[root]
 
 
-def followed(folder: Path, target: str) -> Path | None:
-    """A path as it stands in a text of `folder`, links followed; None where they run in a circle or it is none."""
-    try:
-        return (folder / target).resolve()
-    except (OSError, RuntimeError, ValueError):
-        return None
-
-
-def below_root(folder: Path, target: str, root: Path) -> Path | None:
-    """As `followed`; None too where it leads out of the root."""
-    path = followed(folder, target)
-    return path if path is not None and path.is_relative_to(root) else None
-
-
 def _uses(loader: _Loader, path: Path, tree: File, project: Project) -> Iterator[tuple[str, Span]]:
+    """The files that a file uses, each once; findings for those that cannot be read."""
     seen: set[Path] = set()
     for use in tree.uses:
         target, span = use.target.text, use.target.span
-        said = _clipped(target)
+        said = shortened(target)
         if not target.strip() or "\0" in target:
             loader.findings.append(fw106_use.not_found(said, span, "", "can't be the name of a file"))
             continue
         used = below_root(path.parent, target, project.root)
         if used is None:
-            loader.findings.append(fw106_use.outside(said, span, called(project.root)))
+            loader.findings.append(fw106_use.outside(said, span, root_name(project.root)))
             continue
         if used == path:
             loader.findings.append(fw106_use.itself(said, span))
@@ -298,7 +269,7 @@ def _uses(loader: _Loader, path: Path, tree: File, project: Project) -> Iterator
         if used not in loader.overlay:
             problem = unreadable(used, said, span, SOURCE_LIMIT)
             if problem is not None and not os.path.exists(used):
-                near = _near(used)
+                near = near_file(used)
                 problem = fw106_use.not_found(said, span, str(Path(target).with_name(near)) if near else "")
             if problem is not None:
                 loader.findings.append(problem)
@@ -307,14 +278,14 @@ def _uses(loader: _Loader, path: Path, tree: File, project: Project) -> Iterator
 
 
 def _standard(loader: _Loader, project: Project) -> Iterator[Path]:
-    """The file that the project's standard is from, once for each project."""
+    """The file that declares the project's standard, once for each project."""
     if not project.standard_from or project.root in loader.standards:
         return
     span = project.spans.get("standard_from")
     loader.standards[project.root] = ""
     path = below_root(project.root, project.standard_from, project.root)
     if path is None:
-        loader.findings.append(fw004_file.outside(project.standard_from, called(project.root), span))
+        loader.findings.append(fw004_file.outside(project.standard_from, root_name(project.root), span))
         return
     problem = unreadable(path, project.standard_from, span, SOURCE_LIMIT)
     if problem is not None and path not in loader.overlay:
@@ -324,34 +295,39 @@ def _standard(loader: _Loader, project: Project) -> Iterator[Path]:
     yield path
 
 
-def _point_names(block: Block) -> Iterator[String]:
-    """Texts that may name a file of points: of `probe` and `thickness`, and what a job gives to a recipe."""
-    given = any(isinstance(item, Name) and item.text == "from" for item in block.head)
-    waiting: list[tuple[Block, bool]] = [(block, given)]
+def _point_file_names(block: Block) -> Iterator[String]:
+    """Texts that may name a file of points: on lines that take one, and among the parameters of a recipe."""
+    from flatwise.model.job import Job
+    from flatwise.model.kinds import FROM, point_file_words
+
+    names_file = point_file_words()
+    from_recipe = any(isinstance(item, Name) and item.text == FROM for item in block.head)
+    waiting: list[tuple[Block, bool]] = [(block, from_recipe)]
     while waiting:
-        inner, given = waiting.pop()
+        inner, parameters = waiting.pop()
         for part in inner.body:
             if isinstance(part, Block):
                 waiting.append((part, False))
-            elif part.word.text in ("probe", "thickness") or (given and part.word.text != "waive"):
+            elif part.word.text in names_file or (parameters and part.word.text not in Job.model_fields):
                 yield from (item for item in part.items if isinstance(item, String))
 
 
 def _points(path: Path, text: String, project: Project) -> PointFile:
+    """The file of points that a text in the file `path` names."""
     from hashlib import sha256
 
     target, span = text.text, text.span
-    said = _clipped(target)
+    said = shortened(target)
     if not target.strip() or "\0" in target:
         return PointFile(None, b"", "", fw004_file.missing(f'"{said}"', span))
     found = below_root(path.parent, target, project.root)
     if found is None:
-        return PointFile(None, b"", "", fw004_file.outside(said, called(project.root), span))
+        return PointFile(None, b"", "", fw004_file.outside(said, root_name(project.root), span))
     problem = unreadable(found, said, span, POINTS_LIMIT)
     if problem is not None:
         return PointFile(found, b"", "", problem)
     try:
-        data = contents(found, POINTS_LIMIT)
+        data = read_plain_file(found, POINTS_LIMIT)
     except OSError as error:
         return PointFile(found, b"", "", fw004_file.not_allowed(said, span, error.strerror or "no reason given"))
     return PointFile(found, data, sha256(data).hexdigest())

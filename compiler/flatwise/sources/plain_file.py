@@ -1,4 +1,4 @@
-"""The bytes of a file that others may have made: of a plain file only, and of no more than a limit."""
+"""The bytes of a file that others may have made: regular files only, and no more than a limit."""
 
 from __future__ import annotations
 
@@ -7,15 +7,15 @@ import os
 import stat
 from pathlib import Path
 
-#: open without following a link in the last step, and without waiting for the other end of a pipe
+#: don't follow a link in the last step, and don't wait for the other end of a pipe
 _PLAIN = sum(getattr(os, name, 0) for name in ("O_NOFOLLOW", "O_NONBLOCK", "O_NOCTTY"))
 
 
-def contents(path: Path, limit: int) -> bytes:
-    """All bytes of the plain file at `path`, whose links have been followed; at most `limit`.
+def read_plain_file(path: Path, limit: int) -> bytes:
+    """All bytes of the regular file at `path`, whose links have been followed; at most `limit`.
 
-    What was seen of the path before may no longer hold, so the file that is open is judged: it must be a plain one
-    and still be the one that the path names without a link.  Raises OSError with the reason, in words, in `strerror`.
+    The path may have changed since it was checked, so the open file is checked again: it must be a regular one and
+    still the one that the path names without a link.  Raises OSError with the reason, in words, in `strerror`.
     """
     with open(path, "rb", opener=lambda name, mode: os.open(name, mode | _PLAIN)) as file:
         status = os.fstat(file.fileno())

@@ -1,4 +1,4 @@
-"""Files of points: x, y and a height or thickness in mm, a row each, as a probe or a spreadsheet writes them."""
+"""Files of points, one a row: x, y and a height or thickness in mm, as a probe or a spreadsheet writes them."""
 
 from __future__ import annotations
 
@@ -15,20 +15,20 @@ from flatwise.core.surface import Array
 from flatwise.findings import fw003_number, fw004_file, fw104_wrong_kind
 from flatwise_grammar.nodes import Span
 
-#: how many bad rows a finding shows
+#: how many wrong rows are shown
 SHOWN = 3
-#: how far off the outline, in mm, is still rounding of the file and not a point off the panel
+#: mm by which rounding in the file may put a point outside the outline
 ROUNDING = 1e-6
 
 
 def read_points(
     data: bytes, file: str, span: Span, length: float, width: float, columns: str = "x, y, z"
 ) -> tuple[Array | None, Findings]:
-    """The points of a file as (n, 3) in mm, or None with what is wrong.
+    """The points of a file, (n, 3) in mm, or None and findings.
 
-    Columns are split by commas, semicolons, or blanks and tabs; a first row that is no numbers is a header (which may
-    name x, y and z, or t, in another order); blank lines and what follows `#` are passed over.  `span` is where the
-    job names the file, `length` and `width` the panel's sides in mm.
+    Columns are separated by commas, semicolons, or blanks and tabs.  A first row without numbers is a header, which may
+    name x, y and z (or t) in another order.  Blank lines and comments after `#` are skipped.  `span` is where the job
+    names the file, `length` and `width` are the panel's sides in mm.
     """
     try:
         text = data.decode("utf-8-sig")
@@ -70,7 +70,7 @@ def _off(
 
 
 def _form(text: str) -> tuple[int, str | None, list[int]]:
-    """How many lines come before the numbers, what splits columns (None: blanks), and which are x, y and height."""
+    """The number of lines before the numbers, the separator (None: blanks), and the columns of x, y and height."""
     skip, order = 0, [0, 1, 2]
     for row, line in _rows(text, 0):
         split = ";" if ";" in line else "," if "," in line else None
@@ -85,7 +85,7 @@ def _form(text: str) -> tuple[int, str | None, list[int]]:
 
 
 def _rows(text: str, skip: int) -> Iterator[tuple[int, str]]:
-    """Lines that have something, with their numbers in the file, after the first `skip` lines."""
+    """(number, text without comment) of every line with content, after the first `skip` lines."""
     for number, line in enumerate(text.split("\n"), 1):
         bare = line.partition("#")[0]
         if number > skip and bare.strip():
@@ -93,7 +93,7 @@ def _rows(text: str, skip: int) -> Iterator[tuple[int, str]]:
 
 
 def _table(text: str, skip: int, split: str | None) -> Array | None:
-    """All rows at once, or None where one of them is not three finite numbers."""
+    """All rows, or None where one of them is not three finite numbers."""
     if next(_rows(text, skip), None) is None:
         return np.empty((0, 3))
     try:
@@ -104,7 +104,7 @@ def _table(text: str, skip: int, split: str | None) -> Array | None:
 
 
 def _numbers(line: str, split: str | None) -> list[float] | None:
-    """The three numbers of a line, or None."""
+    """The three finite numbers of a line, or None."""
     cells = line.split(split)
     if len(cells) != 3 or "_" in line:
         return None

@@ -11,20 +11,20 @@ from typing import Any
 
 from flatwise.core.finding import Finding, Findings
 from flatwise.findings import fw001_text, fw004_file, fw101_unknown_word, fw104_wrong_kind
-from flatwise.sources.plain_file import contents
+from flatwise.sources.paths import root_name, shown
+from flatwise.sources.plain_file import read_plain_file
 from flatwise_grammar.nodes import Span
 
 PROJECT_LIMIT = 1_000_000  # bytes
-KEYS = ("standard", "standard_from", "out", "strict")
-#: A line without which no TOML text has a table tool.flatwise: most pyproject.toml need not be read for it.
+#: TOML text that has no such line has no table tool.flatwise: most pyproject.toml files need no TOML reader
 _TABLE = re.compile(r"""^[ \t]*(?:\[[ \t]*)?["']?tool["']?[ \t]*(?:\.[ \t]*["']?flatwise|[\]=])""", re.MULTILINE)
 
 
 @dataclass(frozen=True)
 class Project:
-    """A root and its settings; `file` is the project file ("" where there is none), as shown to people.
+    """A root and its settings; `file` is the project file as people see it ("" where there is none).
 
-    `text` is what stands in it, and `spans` says where in it each key does.
+    `text` is the text of that file, and `spans` says where in it each key stands.
     """
 
     root: Path
@@ -37,21 +37,11 @@ class Project:
     spans: dict[str, Span] = field(default_factory=dict)
 
 
-def shown(path: Path, working: Path) -> str:
-    """A path as people see it: relative to the working folder where it lies below it, else whole."""
-    return str(path.relative_to(working)) if path.is_relative_to(working) else str(path)
-
-
-def called(root: Path) -> str:
-    """A project's folder by its own name: where it stands on this computer is no matter of the project."""
-    return root.name or str(root)
-
-
 @lru_cache(maxsize=256)
 def _has_table(pyproject: Path, stamp: int) -> bool:
-    """Whether a pyproject.toml has [tool.flatwise]; `stamp` is its time of change, so that an edit is seen."""
+    """Whether a pyproject.toml has [tool.flatwise]; `stamp` is its time of change, so that an edit is noticed."""
     try:
-        text = contents(pyproject.resolve(), PROJECT_LIMIT).decode("utf-8")
+        text = read_plain_file(pyproject.resolve(), PROJECT_LIMIT).decode("utf-8")
     except (OSError, RuntimeError, UnicodeDecodeError):
         return False
     if not _TABLE.search(text):
@@ -82,7 +72,7 @@ def root_of(folder: Path, working: Path) -> Path:
 def read_project(root: Path, working: Path) -> tuple[Project, Findings]:
     """The settings of a project; a project without a project file has the defaults.
 
-    What can't be read or is no setting is a finding (FW001, FW004, FW101, FW104), and its default holds.
+    A file that cannot be read or a wrong setting is a finding (FW001, FW004, FW101, FW104), and its default holds.
     """
     for name in ("flatwise.toml", "pyproject.toml"):
         path = root / name
@@ -92,8 +82,8 @@ def read_project(root: Path, working: Path) -> tuple[Project, Findings]:
         try:
             real = path.resolve()
             if not real.is_relative_to(root.resolve()):
-                return Project(root), (fw004_file.outside(where, called(root), None),)
-            text = contents(real, PROJECT_LIMIT).decode("utf-8")
+                return Project(root), (fw004_file.outside(where, root_name(root), None),)
+            text = read_plain_file(real, PROJECT_LIMIT).decode("utf-8")
         except UnicodeDecodeError as error:
             line = error.object[: error.start].count(b"\n") + 1
             return Project(root), (fw004_file.not_utf8(where, None, error.start, line),)
@@ -101,11 +91,12 @@ def read_project(root: Path, working: Path) -> tuple[Project, Findings]:
             return Project(root), (fw004_file.not_allowed(where, None, error.strerror or "no reason given"),)
         if name == "pyproject.toml" and not _TABLE.search(text):
             continue
-        return _settings(root, where, text, whole=name == "flatwise.toml")
+        return _read_settings(root, where, text, whole=name == "flatwise.toml")
     return Project(root), ()
 
 
-def _settings(root: Path, where: str, text: str, *, whole: bool) -> tuple[Project, Findings]:
+def _read_settings(root: Path, where: str, text: str, *, whole: bool) -> tuple[Project, Findings]:
+    """The project with the settings of its file, which is a `whole` flatwise.toml or a pyproject.toml."""
     import tomllib
 
     try:
@@ -119,24 +110,35 @@ def _settings(root: Path, where: str, text: str, *, whole: bool) -> tuple[Projec
     if not isinstance(table, dict):
         table = {}
     start = 0 if whole else max(0, text.find("[tool.flatwise]"))
-    findings: list[Finding] = []
-    values: dict[str, Any] = {}
-    spans: dict[str, Span] = {}
-    for key, value in table.items():
-        spans[key] = span = _key_span(where, text, key, start)
-        if key not in KEYS:
-            findings.append(fw101_unknown_word.key(key, span, where, KEYS))
-        elif key == "strict" and not isinstance(value, bool):
-            findings.append(fw104_wrong_kind.key(key, span, where, "true or false"))
-        elif key != "strict" and not (isinstance(value, str) and value):
-            findings.append(fw104_wrong_kind.key(key, span, where, "a text in quotes"))
-        else:
-            values[key] = value
-    return Project(root, file=where, text=text, spans=spans, **values), tuple(findings)
+    spans = {key: _key_span(where, text, key, start) for key in table}
+    values, findings = _validated(table, where, spans)
+    return Project(root, file=where, text=text, spans=spans, **values), findings
+
+
+def _validated(table: dict[str, Any], where: str, spans: dict[str, Span]) -> tuple[dict[str, Any], Findings]:
+    """The settings of a table that are right, and findings for the others."""
+    from pydantic import ValidationError
+
+    from flatwise.sources.settings import Settings
+
+    findings: dict[str, Finding] = {}
+    try:
+        Settings.model_validate(table)
+    except ValidationError as refused:
+        for error in refused.errors():
+            key = str(error["loc"][0])
+            if error["type"] == "extra_forbidden":
+                finding = fw101_unknown_word.key(key, spans[key], where, tuple(Settings.model_fields))
+            else:
+                due = "true or false" if error["type"] == "bool_type" else "a text in quotes"
+                finding = fw104_wrong_kind.key(key, spans[key], where, due)
+            findings[key] = finding
+    right = {key: value for key, value in table.items() if key not in findings}
+    return right, tuple(findings[key] for key in table if key in findings)
 
 
 def _key_span(where: str, text: str, key: str, start: int) -> Span:
-    """The key's place: the line of the table that begins with it."""
+    """The span of a key: in the first line after `start` that begins with it."""
     at = start
     for line in text[start:].splitlines(keepends=True):
         bare = line.lstrip()

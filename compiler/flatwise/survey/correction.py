@@ -39,7 +39,7 @@ def correct(work: Work, after: After, forecast: Surface, bound: float) -> tuple[
 
     Finding: FW202 for two readings of one place that differ by more than 2 × within.
     """
-    quantity = after.off(work.job.survey)
+    quantity = after.uncertainty(work.job.survey)
     within = float(quantity)
     points, _ = thickness_points(work, after)
     if not len(points):

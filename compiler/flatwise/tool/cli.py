@@ -190,7 +190,7 @@ def _strict(given: argparse.Namespace, paths: Sequence[Path]) -> bool:
 
 def _out(given: argparse.Namespace, project: Project) -> Path:
     """The folder that a job's folder goes into: --out, or the project's."""
-    from flatwise.sources.load import below_root
+    from flatwise.sources.paths import below_root
 
     if given.out is not None:
         return Path(given.out)
@@ -205,7 +205,7 @@ def _out(given: argparse.Namespace, project: Project) -> Path:
 
 def _bytes(path: Path) -> tuple[bytes, Findings]:
     """The bytes of a program, or the finding that says why it can't be read."""
-    from flatwise.sources.load import POINTS_LIMIT, unreadable
+    from flatwise.sources.paths import POINTS_LIMIT, unreadable
 
     problem = unreadable(path.resolve(), str(path), None, POINTS_LIMIT)
     return (b"", (problem,)) if problem is not None else (path.read_bytes(), ())
@@ -268,7 +268,7 @@ def _format(given: argparse.Namespace) -> int:
     from flatwise.tool.outputs import put
     from flatwise_grammar import format_text
 
-    loaded, found = load(given.path)
+    loaded, found = load(given.path, follow=False)
     # only errors of the text itself: a missing `use` does not matter here
     findings = tuple(each for each in found if each.code < "FW1")
     changed = 0

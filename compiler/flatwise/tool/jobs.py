@@ -9,7 +9,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
 from flatwise.core.finding import Finding, Findings, has_errors
-from flatwise.sources.project import Project, read_project, root_of, shown
+from flatwise.sources.paths import shown
+from flatwise.sources.project import Project, read_project, root_of
 from flatwise.tool import errors
 from flatwise.tool.terminal import JobResult, written_job
 
@@ -113,7 +114,7 @@ def blocked_jobs(front: Front) -> frozenset[str]:
 
 
 def _uses_unreadable(names: set[str], texts: Mapping[str, str], working: Path) -> bool:
-    from flatwise.sources.load import followed
+    from flatwise.sources.paths import followed
 
     return any(
         (path := followed((working / name).parent, used)) is None or shown(path, working) not in texts

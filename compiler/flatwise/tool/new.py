@@ -150,15 +150,15 @@ def _data(name: str) -> str:
 
 
 def _declared(root: Path) -> Declared:
-    from flatwise.sources.load import SOURCE_LIMIT
-    from flatwise.sources.plain_file import contents
+    from flatwise.sources.paths import SOURCE_LIMIT
+    from flatwise.sources.plain_file import read_plain_file
     from flatwise_grammar import parse
 
     files = sorted((root / "shared").glob("*.flat"), key=lambda path: (path.name != "shop.flat", path.name))
     found: dict[str, dict[str, Path]] = {}
     for path in files:
         try:
-            text = contents(path.resolve(), SOURCE_LIMIT).decode("utf-8")
+            text = read_plain_file(path.resolve(), SOURCE_LIMIT).decode("utf-8")
         except (OSError, RuntimeError, UnicodeDecodeError):
             continue  # `check` says what is wrong with it
         for block in parse(text, str(path))[0].blocks:
@@ -255,7 +255,7 @@ def _chosen(options: JobOptions, declared: Declared) -> dict[str, str]:
 def _lowest(kind: str, usual: str, declared: Declared) -> str:
     """The name of the dog or clamp with the lowest height in its text, or the usual one if none has a height."""
     from flatwise.core.units import quantity
-    from flatwise.language.items import joined
+    from flatwise.language.items import join_units
     from flatwise_grammar import parse
     from flatwise_grammar.nodes import NumberWithUnit
 
@@ -263,7 +263,7 @@ def _lowest(kind: str, usual: str, declared: Declared) -> str:
     for path in dict.fromkeys(declared[kind].values()):
         for block in parse(path.read_text("utf-8"), str(path))[0].blocks:
             lines = [line for line in block.fields if line.word.text == "height"]
-            written = joined(lines[0].items)[:1] if lines else ()
+            written = join_units(lines[0].items)[:1] if lines else ()
             if block.kind == kind and block.name is not None and written and isinstance(written[0], NumberWithUnit):
                 with suppress(KeyError, ValueError, ZeroDivisionError):  # `check` says what is wrong with it
                     heights[block.name.text] = quantity(written[0].number, written[0].unit)

@@ -109,13 +109,13 @@ def _takes(shape: WordShape) -> Iterator[str]:
     values: dict[str, list[str]] = {}
     for name, kind in holes(shape.group):
         if isinstance(kind, Measure | Count):
-            what = dimension_name(kind.of.dimension) if isinstance(kind, Measure) else "whole number"
-            bounds = limits(kind.of)
+            what = dimension_name(kind.dimension) if isinstance(kind, Measure) else "whole number"
+            bounds = limits(kind)
             text = f"{what} {bounds}" if bounds else what
         elif isinstance(kind, WordChoice) and len(kind.choices) > FEW:
             text = quoted([" ".join(choice) for choice in kind.choices])
         elif isinstance(kind, Coded):
-            text = f"code {kind.shaped.spoken}"
+            text = f"code {kind.form.spoken}"
         else:
             continue
         names = values.setdefault(text, [])
@@ -140,7 +140,7 @@ def _block(title: str, made: type[ModelBlock], level: str, optional: bool = Fals
             yield f"{level}# {heading}\n\nThe words of {described[inner]}.\n"
             continue
         described[inner] = " ".join(key)
-        yield from _block(heading, inner, level + "#", name not in made.required)
+        yield from _block(heading, inner, level + "#", name not in made.required())
 
 
 def _word(made: type[ModelBlock], word: str, shape: WordShape) -> Iterator[str]:

@@ -7,7 +7,7 @@ import re
 import subprocess
 from pathlib import Path
 
-from flatwise.sources.load import POINTS_LIMIT
+from flatwise.sources.paths import POINTS_LIMIT
 
 PROJECT_FILES = ("flatwise.toml", "pyproject.toml")
 

@@ -11,7 +11,6 @@ from dataclasses import replace
 from typing import NamedTuple
 
 from flatwise.core.finding import Edit, Finding
-from flatwise.language.items import likely_units
 from flatwise.language.phrase_shape import Measure
 from flatwise.model.stages import Work
 from flatwise_grammar.nodes import Block, Field, Span
@@ -97,7 +96,7 @@ def _missing_units(view: View, span: Span) -> tuple[str, ...]:
         return ()
     before = tuple(item for item in path.node.items if item.span.end <= span.start)
     measure = next((want for want in expected(path.shape, before) if isinstance(want, Measure)), None)
-    return likely_units(measure, view.text.text[span.start : span.end]) if measure is not None else ()
+    return measure.likely_units(view.text.text[span.start : span.end]) if measure is not None else ()
 
 
 # -- missing lines
@@ -111,7 +110,7 @@ def _missing_lines(view: View, finding: Finding, span: Span) -> Iterator[Action]
         return
     block = path.open_blocks[-1]
     written = {part.word.text if isinstance(part, Field) else block_words(part)[0] for part in block.body}
-    for word in made.required:
+    for word in made.required():
         if word not in written and f"`{word}`" in finding.message:
             line = example_line(made, word)
             yield Action(

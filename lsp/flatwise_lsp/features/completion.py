@@ -230,13 +230,13 @@ def _value_offers(view: View, cursor: Cursor, want: Want, shape: WordShape) -> I
             if isinstance(last.node, Number):
                 yield from _unit_offers(want, "")
             elif cursor.current is None:
-                example = LIKELY[want.of.dimension]
-                yield _offer(example, VALUE, description.limits(want.of), snippet=f"${{1:{example}}}")
+                example = LIKELY[want.dimension]
+                yield _offer(example, VALUE, description.limits(want), snippet=f"${{1:{example}}}")
         case Count():
-            yield _offer("3", VALUE, description.limits(want.of) or "whole number", snippet="${1:3}")
+            yield _offer("3", VALUE, description.limits(want) or "whole number", snippet="${1:3}")
         case Coded():
-            for code in _codes(want.shaped.form):
-                yield _offer(code, VALUE, want.shaped.spoken)
+            for code in _codes(want.form.pattern):
+                yield _offer(code, VALUE, want.form.spoken)
         case Quoted():
             if any(name == "file" for name, _ in description.holes(shape.group)):
                 yield from _file_offers(view, ".csv")
@@ -257,7 +257,7 @@ def _unit_offers(want: Measure, digits: str) -> Iterator[Offer]:
     """The units of a dimension, with the digits in front of them."""
     for rank, symbol in enumerate(want.units):
         about = f"1{symbol} = {UNITS[symbol].worth:g} {want.units[0]}" if rank else ""
-        yield _offer(f"{digits}{symbol}", f"{UNIT}{rank}", want.of.dimension, about)
+        yield _offer(f"{digits}{symbol}", f"{UNIT}{rank}", want.dimension, about)
 
 
 def _name_offers(view: View, kind: str, besides: str = "") -> Iterator[Offer]:

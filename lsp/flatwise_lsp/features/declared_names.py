@@ -7,10 +7,9 @@ from collections.abc import Iterator
 from typing import NamedTuple
 
 from flatwise.core.finding import Edit
-from flatwise.language.link import JOINTS
 from flatwise.model import woods
 from flatwise.model.job import Job
-from flatwise.model.kinds import KINDS
+from flatwise.model.kinds import JOINING_WORDS, KINDS
 from flatwise_grammar.nodes import Block, Field, Item, Name, Point, Span
 from flatwise_lsp.workspace.analysis import Meaning
 from flatwise_lsp.workspace.phrase_trace import names_in
@@ -202,7 +201,7 @@ def _check_declaration(view: View, declared: Declared, new: str) -> None:
 
 
 def _check_parameter(view: View, declared: Declared, new: str) -> None:
-    if new in JOINTS or new in Job.model_fields or new in KINDS:
+    if new in JOINING_WORDS or new in Job.model_fields or new in KINDS:
         raise RenameRefused(f"`{new}` is a word of the language, so a parameter can't have that name.")
     at = declared.at
     source = view.everything.linked.loaded.sources.get(at.path) if at is not None else None

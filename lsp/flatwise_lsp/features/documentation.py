@@ -6,7 +6,7 @@ from functools import cache
 
 from flatwise.core.units import UNITS, units_of
 from flatwise.language import description
-from flatwise.language.items import spoken
+from flatwise.language.items import as_written
 from flatwise.language.link import Declaration
 from flatwise.language.phrase_shape import Count, Measure, block_shape
 from flatwise.model import woods
@@ -36,7 +36,7 @@ def word_page(made: type[ModelBlock], word: str) -> str:
     ]
     names_by_bounds: dict[str, dict[str, None]] = {}
     for name, kind in description.holes(shape.group):
-        if isinstance(kind, Measure | Count) and (bounds := description.limits(kind.of)):
+        if isinstance(kind, Measure | Count) and (bounds := description.limits(kind)):
             names_by_bounds.setdefault(bounds, {})[name.replace("_", " ")] = None
     for bounds, names in names_by_bounds.items():
         named = " and ".join(filter(None, names))
@@ -51,7 +51,7 @@ def block_page(made: type[ModelBlock]) -> str:
     shape = block_shape(made)
     rows = []
     for name, info in made.model_fields.items():
-        required = " *(required)*" if name in made.required else ""
+        required = " *(required)*" if name in made.required() else ""
         header = name if name in shape.words else inner_block(shape, name)[0]
         rows.append(f"- `{header}` {info.description or ''}{required}")
     return f"{description.about(made)}\n\n" + "\n".join(rows)
@@ -87,7 +87,7 @@ def line_text(field: Field) -> str:
     """A line as text, with single blanks."""
     text = field.word.text
     for item in field.items:
-        word = spoken(item)
+        word = as_written(item)
         text += word if word == "," else f" {word}"
     return text
 

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import NamedTuple
 
-from flatwise.sources.load import below_root
+from flatwise.sources.paths import below_root
 from flatwise_grammar.nodes import Block, Span, String
 from flatwise_lsp.workspace.view import View
 

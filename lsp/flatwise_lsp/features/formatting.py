@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from difflib import SequenceMatcher
 from typing import NamedTuple
 
-from flatwise.sources.load import SOURCE_LIMIT
+from flatwise.sources.paths import SOURCE_LIMIT
 from flatwise_grammar import format_text
 from flatwise_lsp.workspace.document_text import DocumentText
 

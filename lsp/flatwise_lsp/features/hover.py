@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 from flatwise.core.units import quantity, show
 from flatwise.language import description
-from flatwise.language.items import joined
+from flatwise.language.items import join_units
 from flatwise.language.phrase_shape import EdgePlace, Measure, PanelPlace, ValueKind
 from flatwise.model.kinds import KINDS
 from flatwise.model.stages import Holder, Plan
@@ -45,7 +45,7 @@ def hover(view: View, offset: int) -> HoverPage | None:
         return None
     if mention is not None:
         return HoverPage(mention.span, _name_text(view, mention.declared, path))
-    item = item_at(joined(line.items), offset)
+    item = item_at(join_units(line.items), offset)
     return _value_page(path, line, item) if item is not None else None
 
 
@@ -133,7 +133,7 @@ def _quantity_page(item: NumberWithUnit, kind: ValueKind | None) -> HoverPage | 
     except (KeyError, ValueError, ZeroDivisionError):
         return None
     parts = [" = ".join([f"`{item.number}{item.unit}`", *documentation.in_other_units(float(value), item.unit)])]
-    if isinstance(kind, Measure) and (bounds := description.limits(kind.of)):
+    if isinstance(kind, Measure) and (bounds := description.limits(kind)):
         parts.append(f"*Bounds:* {bounds}")
     if isinstance(kind, EdgePlace):
         parts.append("Along the edge, from its left or front end.")

@@ -44,7 +44,7 @@ def required_lines(made: type[ModelBlock], first_stop: int) -> Iterator[str]:
     """A snippet for each line or block that a block must have."""
     shape = block_shape(made)
     stop = first_stop
-    for word in made.required:
+    for word in made.required():
         if word in shape.words:
             text, stop = phrase_snippet(shape.words[word], stop)
             yield f"{word} {text}"
@@ -74,4 +74,4 @@ def inner_block(shape: BlockShape, field: str) -> tuple[str, type[ModelBlock]]:
 def shortest_body(made: type[ModelBlock]) -> tuple[WordShape, ...]:
     """The words that a block must have; its first word where none is required."""
     words = block_shape(made).words
-    return tuple(words[word] for word in made.required or tuple(words)[:1])
+    return tuple(words[word] for word in made.required() or tuple(words)[:1])

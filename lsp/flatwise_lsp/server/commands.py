@@ -12,7 +12,7 @@ from lsprotocol import types as lsp
 from pygls.exceptions import JsonRpcInvalidParams
 
 from flatwise.findings import pages
-from flatwise.sources.load import below_root
+from flatwise.sources.paths import below_root
 from flatwise.sources.project import read_project, root_of
 from flatwise_lsp.features import code_actions
 from flatwise_lsp.server.requests import parse_move, workspace_edit

@@ -15,8 +15,8 @@ from pathlib import Path
 
 from flatwise.core.finding import Finding, Findings
 from flatwise.language.link import Linked, link
-from flatwise.sources.load import below_root, followed, load
-from flatwise.sources.project import shown
+from flatwise.sources.load import load
+from flatwise.sources.paths import below_root, followed, shown
 from flatwise_grammar.nodes import Span
 from flatwise_lsp.workspace.documents import Snapshot
 from flatwise_lsp.workspace.earlier_results import EarlierResults, FileJobs, JobOutcome

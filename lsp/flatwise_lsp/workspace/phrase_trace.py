@@ -9,10 +9,11 @@ from collections.abc import Sequence
 from contextlib import suppress
 from typing import NamedTuple
 
-from flatwise.language.items import joined
+from flatwise.language.items import join_units
 from flatwise.language.mismatch import DeadEnd, LineContext, Want
-from flatwise.language.phrase import KnownNames, PhraseReader
+from flatwise.language.phrase_reader import PhraseReader
 from flatwise.language.phrase_shape import Measure, Named, ValueKind, WordShape
+from flatwise.language.value_reader import KnownNames
 from flatwise_grammar.nodes import Item, Name, Number, Span
 
 
@@ -47,7 +48,7 @@ def _no_names(kind: str, path: str) -> tuple[str, ...]:
 def _trace(shape: WordShape, items: Sequence[Item]) -> _Tracer:
     """The reader after it has read the items, or as many as fit the shape."""
     span = items[0].span if items else Span("", 0, 0)
-    tracer = _Tracer(LineContext(shape, "", span), joined(items), _no_names)
+    tracer = _Tracer(LineContext(shape, "", span), join_units(items), _no_names)
     with suppress(DeadEnd):
         tracer.group(shape.group, 0)
     return tracer
@@ -74,7 +75,7 @@ def expected(shape: WordShape, items: Sequence[Item]) -> tuple[Want, ...]:
     whose unit is missing.
     """
     tracer = _trace(shape, items)
-    worst = tracer.worst
+    worst = tracer.furthest
     if worst is None:
         return ()
     last = tracer.items[-1] if tracer.items else None

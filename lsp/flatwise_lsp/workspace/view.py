@@ -12,7 +12,7 @@ from functools import cached_property
 from pathlib import Path
 
 from flatwise.language.link import Declaration
-from flatwise.sources.load import SOURCE_LIMIT
+from flatwise.sources.paths import SOURCE_LIMIT
 from flatwise.sources.project import root_of
 from flatwise_grammar import parse
 from flatwise_grammar.nodes import Block, File

@@ -8,11 +8,11 @@ import pytest
 from compiler.check.test_check_plan import L, W, codes, found, tall, with_zero
 from compiler.plan.plans import planned
 from compiler.shop import clamp, clamp_in, dog, holders, machine, mm, q
-from compiler.works import cut, faces, waiver, work
+from compiler.works import cut, faces, second_to, waiver, work
 
 from flatwise import check
 from flatwise.core.fixes import at_least, at_most
-from flatwise.model.job import FirstTo, SecondTo, Take, UntilClean
+from flatwise.model.job import FirstTo, Take, UntilClean
 from flatwise.model.shop import Controller, Lean, Park, Spindle, Travel
 from flatwise.plan.clearance import by_line, overlap, places, too_tall
 from flatwise_grammar.nodes import Span
@@ -169,7 +169,7 @@ def test_clamps_and_friction_resist_sliding() -> None:
     ],
 )
 def test_nothing_to_cut_on_the_second_face(first: object, said: str) -> None:
-    of = work(job={"faces": faces(first=first, second=SecondTo(thickness=q("33mm")))})
+    of = work(job={"faces": faces(first=first, second=second_to("33mm"))})
     (one,) = found(of, "FW604")
     assert one.message.startswith(said) and "above the first face, and 33mm is asked for" in one.message
     assert one.value == 33.0 and one.limit is not None and one.limit < 32.0
@@ -281,7 +281,7 @@ def test_power_and_speed_findings_name_their_numbers() -> None:
     slow = cutter(speed=SpeedRange(least=q("10000rpm"), most=q("12000rpm")))
     (nameless,) = found(work(cutter=slow), "FW402")
     assert "the cutter is marked for 10000rpm to 12000rpm" in nameless.message
-    slow.__dict__["_name"] = "slow_fly"
+    slow.placed("slow_fly")
     (named,) = found(work(cutter=slow), "FW402")
     assert "slow_fly is marked for 10000rpm to 12000rpm" in named.message
 
@@ -298,7 +298,7 @@ def test_room_to_come_down_at_the_end_of_a_row(gap: float, count: int) -> None:
 
 def uneven(first: str, second: str) -> list[float | None]:
     low = tuple(replace(one, height=8.0) for one in holders(L, W))
-    of = work(holders=low, job={"faces": faces(first=FirstTo(height=q(first)), second=SecondTo(thickness=q(second)))})
+    of = work(holders=low, job={"faces": faces(first=FirstTo(height=q(first)), second=second_to(second))})
     return [one.value for one in found(of, "FW701") if one.rule == "uneven"]
 
 
@@ -328,7 +328,7 @@ def test_lengths_are_shown_in_the_unit_of_the_job() -> None:
     assert "can't come clean when cut to 1.2598in: its lowest place is 1.26in above the bed" in unclean.message
     assert unclean.fix is not None and unclean.fix.edits[0].text.endswith("in")
     low = tuple(replace(one, height=8.0) for one in holders(L, W))
-    (thin,) = found(work(holders=low, job={"faces": faces(second=SecondTo(thickness=q("1/2in")))}), "FW602")
+    (thin,) = found(work(holders=low, job={"faces": faces(second=second_to("1/2in"))}), "FW602")
     assert "Only 0.5in would be left, less than the 0.5906in" in thin.message
 
 

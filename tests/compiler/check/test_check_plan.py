@@ -9,12 +9,12 @@ from typing import Any
 import pytest
 from compiler.plan.plans import bumpy, planned
 from compiler.shop import clamp, cutter, dog, holders, machine, q
-from compiler.works import bed_work, cut, faces, waiver, work
+from compiler.works import bed_work, cut, faces, second_to, waiver, work, zero
 
 from flatwise import check
 from flatwise.core.finding import Finding
 from flatwise.core.fixes import at_least, at_most
-from flatwise.model.job import Corner, FirstTo, Hold, SecondTo, Take, Zero, ZeroZ
+from flatwise.model.job import FirstTo, Hold, Take
 from flatwise.model.shop import ChipLoad, Lean, Park, Shoe, SpeedRange, Spindle
 from flatwise.model.stages import Holder, Work
 
@@ -35,12 +35,11 @@ def with_cut(**changed: Any) -> Work:
 
 
 def with_zero(x: str, y: str, corner: Any = "front_left", on: Any = "top") -> Work:
-    return work(job={"zero": Zero(corner=Corner(corner=corner, x=q(x), y=q(y)), z=ZeroZ(on=on))})
+    return work(job={"zero": zero(x, y, None, on=on, corner=corner)})
 
 
 def with_second(text: str, within: str | None = None, first: Any = ...) -> Work:
-    second = SecondTo(thickness=q(text), within=q(within) if within else None)
-    return work(job={"faces": faces(first=first, second=second)})
+    return work(job={"faces": faces(first=first, second=second_to(text, within))})
 
 
 def test_the_plain_job_has_only_uneven_faces() -> None:

@@ -23,7 +23,6 @@ from flatwise.findings import fw201_point_off_panel as fw201
 from flatwise.findings import fw204_no_stack as fw204
 from flatwise.findings import pages
 from flatwise.model.stages import Shim
-from flatwise.model.words import Of
 from flatwise_grammar.nodes import Span
 
 AT = Span("jobs/example.flat", 40, 44)
@@ -179,29 +178,6 @@ def test_pages_by_code() -> None:
     page = pages.page("fw501")
     assert page is not None and page.code == "FW501" and page.title == "the cutter meets a clamp or dog"
     assert pages.page("FW999") is None
-
-
-@pytest.mark.parametrize(
-    ("of", "value", "spoken"),
-    [
-        (Of("length", above=0.0), 0.0, "more than 0mm"),
-        (Of("length", above=0.0), 1e-9, ""),
-        (Of("length", below=10.0), 10.0, "less than 10mm"),
-        (Of("length", below=10.0), 9.999, ""),
-        (Of("length", least=0.5), 0.499, "at least 0.5mm"),
-        (Of("length", least=0.5), 0.5, ""),
-        (Of("length", most=10.0), 10.001, "at most 10mm"),
-        (Of("length", most=10.0), 10.0, ""),
-        (Of("length", above=0.0, below=10.0), 5.0, ""),
-        (Of("length"), -1e9, ""),
-    ],
-)
-def test_bounds_that_include_their_end_and_bounds_that_do_not(of: Of, value: float, spoken: str) -> None:
-    finding = fw107.judge(value, "mm", "that", AT, "depth in cut", of)
-    assert of.holds(value) == (finding is None) == (not spoken)
-    if finding is not None:
-        assert finding.message == f"`that` at depth in cut must be {spoken}." and finding.value == value
-        assert finding.limit is not None and finding.limit in (of.above, of.below, of.least, of.most)
 
 
 def test_related_places_only_where_there_are_some() -> None:

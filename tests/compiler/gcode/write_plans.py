@@ -12,7 +12,6 @@ from compiler import shop, works
 from flatwise.core.surface import Surface
 from flatwise.core.units import NOWHERE
 from flatwise.model.built import Built, Proof, Waived
-from flatwise.model.job import SecondTo
 from flatwise.model.shop import Controller, SpeedRange, Spindle, Travel
 from flatwise.model.shop_rules import Rules
 from flatwise.model.stages import Leg, Panel, Pass, Plan, Pose, Seating, Setup, Shim, Touch, UncertaintyPart, Work
@@ -41,9 +40,9 @@ def work(name: str = "tray", *, waivers: dict[str, str] | None = None, **control
         100.0,
         21.0,
         name=name,
-        job={"zero": works.zero(80.0, 60.0), "faces": works.faces(second=SecondTo(thickness=q("19mm")))},
-        machine=written(machine, _name="small_router"),
-        cutter=written(cutter, _name="fly_50"),
+        job={"zero": works.zero(80.0, 60.0), "faces": works.faces(second=works.second_to("19mm"))},
+        machine=written(machine, "small_router"),
+        cutter=written(cutter, "fly_50"),
         rules=Rules(),
         holders=(shop.dog("left", 50.0, 200.0, 100.0), shop.clamp("right", 50.0, 200.0, 100.0)),
         sources=((f"jobs/{name}.flat", "ab" * 32), ("shared/shop.flat", "cd" * 32)),

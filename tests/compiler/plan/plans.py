@@ -5,10 +5,8 @@ from __future__ import annotations
 from typing import Any
 
 import numpy as np
-from compiler.shop import q
 
 from flatwise.core.surface import Surface
-from flatwise.model.job import Corner, Zero, ZeroZ
 from flatwise.model.stages import Panel, Pass, Plan, Pose, Seating, Setup, Work
 from flatwise.plan import plan
 
@@ -41,12 +39,6 @@ def islands(*places: tuple[float, float, float, float], length: float = 900.0, w
     for x0, x1, y0, y1 in places:
         z[np.ix_((y > y0) & (y < y1), (x > x0) & (x < x1))] += 1.5
     return Surface(xs, ys, np.repeat(np.repeat(z, 2, axis=0), 2, axis=1))
-
-
-def zero_on(on: Any, paper: str | None = "0.05mm") -> dict[str, Any]:
-    """The block of a zero on the top or the bed, at the front left corner."""
-    corner = Corner(corner="front_left", x=q("120mm"), y=q("120mm"))
-    return {"zero": Zero(corner=corner, z=ZeroZ(on=on, paper=q(paper) if paper else None))}
 
 
 def planned(of: Work, upper: Surface | None = None, lower: Surface | None = None, bound: float = 0.05) -> Plan:

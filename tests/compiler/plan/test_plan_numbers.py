@@ -8,13 +8,13 @@ from typing import Any
 
 import numpy as np
 import pytest
-from compiler.plan.plans import lay, planned, zero_on
-from compiler.shop import INSIDE, clamp, cutter, dog, machine, mm, q, written
-from compiler.works import cut, faces, work
+from compiler.plan.plans import lay, planned
+from compiler.shop import INSIDE, clamp, cutter, dog, machine, mm, q
+from compiler.works import cut, faces, second_to, work, zero
 
 from flatwise.core.surface import Surface
 from flatwise.core.units import NOWHERE
-from flatwise.model.job import Balanced, FirstTo, Pattern, SecondTo
+from flatwise.model.job import Balanced, FirstTo, Pattern
 from flatwise.model.shop import Controller
 from flatwise.model.stages import Leg, Seating, Shim
 from flatwise.plan import plan
@@ -63,13 +63,13 @@ def test_heights_are_rounded_down_up_or_to_the_nearest_digit(base: float) -> Non
 def test_paper_shifts_the_heights_that_a_program_can_write_only_with_zero_on_the_bed() -> None:
     # zero lies 0.0503 mm above the bed, so a program can write 30.0003 but not 30; a zero on top is rounded itself
     to = {"faces": faces(first=FirstTo(height=q("30mm")))}
-    assert planned(work(job={**to, **zero_on("top", "0.0503mm")})).setups[0].plane == 30.0
-    assert planned(work(job={**to, **zero_on("bed", "0.0503mm")})).setups[0].plane == pytest.approx(30.0003)
-    assert height_grid(work(job=zero_on("top", "0.0503mm"))) == HeightGrid(0.001, 0.0)
+    assert planned(work(job={**to, "zero": zero(paper="0.0503mm")})).setups[0].plane == 30.0
+    assert planned(work(job={**to, "zero": zero(on="bed", paper="0.0503mm")})).setups[0].plane == pytest.approx(30.0003)
+    assert height_grid(work(job={"zero": zero(paper="0.0503mm")})) == HeightGrid(0.001, 0.0)
 
 
 def test_balanced_is_in_the_middle_unless_a_face_would_not_come_clean() -> None:
-    of = work(job={"faces": faces(first=Balanced(balanced="balanced"), second=SecondTo(thickness=q("28mm")))})
+    of = work(job={"faces": faces(first=Balanced(balanced="balanced"), second=second_to("28mm"))})
     upper = Surface.flat(L, W, 34.0)
     # 0.2 of 0.05 mm paper, half of 0.08 mm bed, 32 mm at 0.02 in 200
     allowed = 0.01 + 0.04 + 0.0032
@@ -201,7 +201,7 @@ def test_the_finding_of_absurdly_many_passes_or_rows_names_the_word_to_change() 
     head, at = Span("jobs/example.flat", 0, 3), INSIDE
 
     def said(wrote: str = "", **changed: Any) -> tuple[str, Span | None]:
-        block = written(cut(**changed), _head=head, _spans={wrote: at} if wrote else {})
+        block = cut(**changed).placed("", head, {wrote: at} if wrote else {})
         of = work(cutter=cutter(depth=q("0.0001mm")), job={"cut": block})
         made, (one,) = plan(of, *lay(of))
         assert made is None
@@ -347,7 +347,7 @@ def test_a_touch_on_a_slope_covers_the_wings_and_ten_millimetres_around_them() -
 
 
 def test_a_zero_on_the_bed_is_touched_off_beside_the_corner() -> None:
-    found = touch(work(job=zero_on("bed", "0.05mm")), "first", wedge(32.0, 32.0), 0.05)
+    found = touch(work(job={"zero": zero(on="bed")}), "first", wedge(32.0, 32.0), 0.05)
     # 32 mm of cutter and 10 mm of distance from the panel
     assert (found.x, found.y, found.height, found.lowest, found.bound) == (-42.0, -42.0, 0.0, 0.0, 0.0)
 
@@ -356,7 +356,7 @@ def test_a_gap_above_leaves_counts_in_the_plus_minus_only_where_one_face_is_cut(
     made = planned(work())
     gaps = tuple(Shim("front_left", 0.0, 0.0, (0.3,), 0.3, gap, False, NOWHERE) for gap in (0.02, 0.04))
     seating = replace(made.seating, shims=gaps)
-    on_bed = planned(work(job=zero_on("bed", "0.05mm")))
+    on_bed = planned(work(job={"zero": zero(on="bed")}))
     assert "survey at the touched place" not in {one.name for one in on_bed.parts}
 
     def values(of: Seating, one_face: bool) -> dict[str, float]:

@@ -10,7 +10,7 @@ import numpy as np
 import shapely
 from compiler.plan.plans import bumpy, planned
 from compiler.shop import clamp, cutter, dog, machine, q
-from compiler.works import cut, work
+from compiler.works import cut, work, zero
 from hypothesis import given
 from hypothesis import strategies as st
 from hypothesis_profile import examples
@@ -18,7 +18,7 @@ from hypothesis_profile import examples
 from flatwise.check import fw301_travel
 from flatwise.core.finding import has_errors
 from flatwise.gcode.write import write
-from flatwise.model.job import Corner, Pattern, Zero, ZeroZ
+from flatwise.model.job import Pattern
 from flatwise.model.shop import Controller
 from flatwise.model.stages import Leg, Plan, Setup
 from flatwise.verify import verify
@@ -50,10 +50,8 @@ def plans(draw: Any) -> Plan:
     corner = draw(st.sampled_from(("front_left", "front_right", "back_left", "back_right")))
     x = 110.0 + (length if "right" in corner else 0.0)
     y = 110.0 + (width if corner.startswith("back") else 0.0)
-    zero = Zero(
-        corner=Corner(corner=corner, x=q(f"{x:.3f}mm"), y=q(f"{y:.3f}mm")),
-        z=ZeroZ(on=draw(st.sampled_from(("top", "bed"))), paper=draw(st.sampled_from((None, q("0.05mm"))))),
-    )
+    on, paper = draw(st.sampled_from(("top", "bed"))), draw(st.sampled_from((None, "0.05mm")))
+    origin = zero(f"{x:.3f}mm", f"{y:.3f}mm", paper, on=on, corner=corner)
     height = draw(st.floats(8.0, 25.9))
     shares = draw(st.lists(st.floats(0.05, 0.95), min_size=2, max_size=2))
     held = (
@@ -65,7 +63,7 @@ def plans(draw: Any) -> Plan:
     of = work(
         length,
         width,
-        job={"cut": how, "zero": zero},
+        job={"cut": how, "zero": origin},
         machine=machine(controller=Controller(units=draw(st.sampled_from(("mm", "in"))))),
         cutter=cutter(diameter=q(f"{diameter:g}mm")),
         holders=held,

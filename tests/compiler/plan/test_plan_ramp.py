@@ -6,11 +6,10 @@ from dataclasses import replace
 from math import sqrt
 
 import pytest
-from compiler.shop import dog, mm
-from compiler.works import bed_work, cut, work
+from compiler.shop import dog
+from compiler.works import bed_work, cut, work, zero
 
 from flatwise.core.surface import Surface
-from flatwise.model.job import Corner, Zero, ZeroZ
 from flatwise.model.stages import Leg, Panel
 from flatwise.plan import plan
 from flatwise.plan.holding import weakness
@@ -130,9 +129,8 @@ def test_the_overrun_is_the_jobs_or_the_standards_or_three_millimetres() -> None
 def test_each_side_of_a_spoilboard_that_stays_uncut_is_reported() -> None:
     # the centre goes from −x to 1320 mm − x over a board of 1300 mm, the rim 32 mm further
     def reported(x: float, y: float) -> list[str]:
-        corner = Corner(corner="front_left", x=mm(x), y=mm(y))
         of = bed_work()
-        return list(border(replace(of, job=of.job.model_copy(update={"zero": Zero(corner=corner, z=ZeroZ(on="top"))}))))
+        return list(border(replace(of, job=of.job.model_copy(update={"zero": zero(x, y, None)}))))
 
     def short(side: str, by: str) -> str:
         return f"The travel ends short of the {side} edge: a border of {by} stays uncut there."

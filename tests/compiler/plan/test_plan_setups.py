@@ -6,9 +6,9 @@ from typing import Any
 
 import numpy as np
 import pytest
-from compiler.plan.plans import bumpy, first, lay, planned, zero_on
+from compiler.plan.plans import bumpy, first, lay, planned
 from compiler.shop import cutter, machine, q
-from compiler.works import bed_work, cut, faces, work
+from compiler.works import bed_work, cut, faces, second_to, work, zero
 
 from flatwise.core.surface import Surface
 from flatwise.core.units import NOWHERE
@@ -17,7 +17,6 @@ from flatwise.model.job import (
     Balanced,
     FirstTo,
     Reading,
-    SecondTo,
     Take,
     UntilClean,
 )
@@ -30,10 +29,6 @@ from flatwise.seat import seat
 
 L, W = 900.0, 500.0
 CLEAN = UntilClean(until="until")
-
-
-def second_to(text: str, within: str | None = None) -> SecondTo:
-    return SecondTo(thickness=q(text), within=q(within) if within else None)
 
 
 def test_planes_rise_from_the_last_and_the_topmost_takes_the_rest() -> None:
@@ -52,7 +47,7 @@ def test_a_limit_between_digits_is_rounded_down() -> None:
 @pytest.mark.parametrize("units", ["mm", "in"])
 @pytest.mark.parametrize("on", ["top", "bed"])
 def test_written_heights_need_no_rounding(units: Any, on: str) -> None:
-    of = work(machine=machine(controller=Controller(units=units)), job=zero_on(on))
+    of = work(machine=machine(controller=Controller(units=units)), job={"zero": zero(on=on)})
     plan_ = planned(of, bumpy(L, W, 32.0), bumpy(L, W, 0.3, seed=2, rough=0.3))
     digit = of.machine.controller.digit
     for setup in plan_.setups:
@@ -133,7 +128,7 @@ def test_a_touch_covers_the_highest_top_under_the_wings() -> None:
 
 
 def test_z_bed_is_touched_off_beside_the_panel_once_for_both_faces() -> None:
-    one, two = planned(work(job=zero_on("bed"))).setups
+    one, two = planned(work(job={"zero": zero(on="bed")})).setups
     assert one.touch == two.touch
     assert one.touch.zero == 0.05
     x, y = one.touch.x, one.touch.y
@@ -143,7 +138,7 @@ def test_z_bed_is_touched_off_beside_the_panel_once_for_both_faces() -> None:
 def test_the_plus_minus_is_the_plain_sum() -> None:
     plan_ = planned(work(), bound=0.06)
     assert plan_.plus_minus == pytest.approx(0.2 * 0.05 + 0.06 + 0.04 + 0.0032 + 0.02)
-    on_bed = planned(work(job=zero_on("bed", None)), bound=0.06)
+    on_bed = planned(work(job={"zero": zero(on="bed", paper=None)}), bound=0.06)
     assert on_bed.plus_minus == pytest.approx(0.04 + 0.0032 + 0.02)
 
 
@@ -268,5 +263,5 @@ def test_three_readings_on_a_line_do_not_throw_the_second_face_far() -> None:
 def test_moves_in_the_air_clear_the_wood_even_if_zero_was_set_low(lift: str, over: float) -> None:
     # a flat top at 32 mm, known within 1.2 mm: it may stand at 33.2 mm, and at 30.8 mm where zero is touched off, which
     # puts every height 1.2 mm lower; one more millimetre is kept
-    setup = first(work(machine=machine(lift=q(lift)), job=zero_on("top")), bound=1.2)
+    setup = first(work(machine=machine(lift=q(lift)), job={"zero": zero()}), bound=1.2)
     assert setup.lift == pytest.approx(33.2 + over, abs=0.001)

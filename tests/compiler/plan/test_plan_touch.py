@@ -7,10 +7,9 @@ from typing import Any
 import numpy as np
 import pytest
 from compiler.shop import clamp_in, dog, machine, mm, q
-from compiler.works import work
+from compiler.works import work, zero
 
 from flatwise.core.surface import Surface
-from flatwise.model.job import Corner, Zero, ZeroZ
 from flatwise.model.shop import Travel
 from flatwise.plan.touch import _disc, _slide, _windows, touch
 
@@ -100,7 +99,7 @@ def test_the_second_face_is_touched_off_on_the_outline_clear_of_holders() -> Non
 def beside(x: tuple[float, float], y: tuple[float, float], holders: Any = ()) -> tuple[float, float]:
     """Where `z bed` is touched off if the travel lets the centre go from x[0] to x[1] and from y[0] to y[1]."""
     travel = Travel(x=mm(x[1] - x[0]), y=mm(y[1] - y[0]), z=q("160mm"))
-    at = Zero(corner=Corner(corner="front_left", x=mm(-x[0]), y=mm(-y[0])), z=ZeroZ(on="bed", paper=q("0.05mm")))
+    at = zero(-x[0], -y[0], on="bed")
     of = work(machine=machine(travel=travel), job={"zero": at}, holders=holders)
     found = touch(of, "first", Surface.flat(L, W, 32.0), 0.05)
     assert (found.on, found.height) == ("bed", 0.0)

@@ -81,8 +81,7 @@ def test_lengths_are_shown_as_the_job_and_the_leaf_set_write_them() -> None:
 
 def test_the_machines_own_board_is_told_so() -> None:
     job = work()
-    stock = job.job.stock.model_copy()
-    object.__setattr__(stock, "_name", "bed")
+    stock = job.job.stock.model_copy().placed("bed")
     bed = replace(job, job=job.job.model_copy(update={"stock": stock}), holders=())
     whole = plan(bed, setups=(replace(setup(), holders=(), shims=()),))
     words = " ".join(" ".join(page(sheet(replace(built(), plan=whole))).words).split())
@@ -237,8 +236,7 @@ def test_other_choices_with_more_or_the_same_thickness_and_time() -> None:
     *_, rows = choice_rows(replace(built(), plan=whole, other_direction=way))
     assert rows.time.endswith("If the tool marks are acceptable, write: pattern raster across grain.")
     # a spoilboard lies where it is: no pose, no tilt and no leaves are told of
-    stock = whole.work.job.stock.model_copy()
-    object.__setattr__(stock, "_name", "bed")
+    stock = whole.work.job.stock.model_copy().placed("bed")
     bed = replace(whole.work, job=whole.work.job.model_copy(update={"stock": stock}))
     own, _ = choice_rows(replace(built(), plan=replace(whole, work=bed), other_direction=way))
     assert own.wood.endswith("removed on average.")

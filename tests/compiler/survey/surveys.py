@@ -8,13 +8,13 @@ from typing import Any
 import numpy as np
 from compiler.shop import INSIDE, ash, mm, q, shims, written
 from compiler.works import faces as both_faces
-from compiler.works import stock, work
+from compiler.works import second_to, stock, work
 
 from flatwise.model import job as j
 from flatwise.model.shop import Shims
 from flatwise.model.shop_rules import Rules
 from flatwise.model.stages import Work
-from flatwise.model.words import CORNERS, DeclaredName, Place, QuotedText
+from flatwise.model.words import CORNERS, DeclaredName, Place, PointFileName
 from flatwise_grammar.nodes import Span
 
 
@@ -62,10 +62,10 @@ def corners(front_left: float, front_right: float, back_left: float, back_right:
     return dict(zip(CORNERS, (front_left, front_right, back_left, back_right), strict=True))
 
 
-def file(points: Any, name: str = "points.csv", at: int = 100) -> tuple[QuotedText, dict[Span, Any]]:
+def file(points: Any, name: str = "points.csv", at: int = 100) -> tuple[PointFileName, dict[Span, Any]]:
     """The name of a file of points, and its entry in Work.points."""
     span = Span(INSIDE.path, at, at + len(name))
-    return QuotedText(name, span), {span: np.asarray(points, dtype=float)}
+    return PointFileName(name, span), {span: np.asarray(points, dtype=float)}
 
 
 def supports(
@@ -80,7 +80,7 @@ def supports(
         shim=tuple(j.SetShim(height=mm(h), place=place(at)) for at, h in (by_hand or {}).items()),
         aim=aim,
     )
-    return written(block, _spans={"shims": INSIDE} if under else {"shim": INSIDE})
+    return written(block, words=("shims" if under else "shim",))
 
 
 def free_work(
@@ -101,11 +101,11 @@ def free_work(
     """The work of a panel without holders, in a shop without a standard; `changed` are fields of the Work."""
     lines = j.GlueLines(axis=glue_lines[0], at=tuple(mm(at) for at in glue_lines[1])) if glue_lines else None
     blocks = {
-        "stock": written(stock(*size, grain=grain, glue_lines=lines), _name="bed" if bed else ""),
+        "stock": written(stock(*size, grain=grain, glue_lines=lines), "bed" if bed else ""),
         "survey": survey,
         "supports": supports,
         "hold": written(j.Hold()),
-        "faces": faces or both_faces(second=j.SecondTo(thickness=mm(size[2] - 2.5))),
+        "faces": faces or both_faces(second=second_to(size[2] - 2.5)),
         "after_first": after_first,
     }
     words = {

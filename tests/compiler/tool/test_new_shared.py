@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from flatwise.language.block import FindingSink
+from flatwise.language.block_reader import FindingSink
 from flatwise.language.link import link
 from flatwise.language.read import _model
 from flatwise.model.shop import Clamp, Cutter, Dog, Shims

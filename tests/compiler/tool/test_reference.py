@@ -9,6 +9,7 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
+from compiler.reading import USES
 
 from flatwise.language.phrase_shape import block_shape
 from flatwise.model.job import Job
@@ -18,7 +19,6 @@ from flatwise.tool import reference
 
 Compile = Callable[[str], tuple[set[str], set[str]]]
 
-USES = 'use "../shared/shop.flat"\nuse "../shared/sample.flat"\n'
 LEAVES = "shims leaf_set under corners, front, back, left, right"
 #: room for a panel that is out of shape
 SHAPED = f"supports {{ {LEAVES} }}; faces {{ first balanced; second to 26mm +/- 2mm }}"

@@ -7,11 +7,11 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+from compiler.reading import USES
 
 from flatwise.pipeline import read_works
 
 Compile = Callable[[str], tuple[set[str], set[str]]]
-USES = 'use "../shared/shop.flat"\nuse "../shared/sample.flat"\n'
 
 #: sentence (or a piece of it) → lines of a job from the plain top, and one code that they must give
 SAYS = {
@@ -65,21 +65,21 @@ def test_what_must_be_there_is_what_the_model_requires(codes_of: Compile, reposi
 
     page = (repository / "compiler" / "flatwise" / "tool" / "exactly.md").read_text("utf-8")
     rows = dict(re.findall(r"^\| ([a-z, ]+) \| ([^|]+) \|$", page.partition("### Repeats")[0], re.M))
-    assert set(re.split(r", ", rows["machine"])) == set(KINDS["machine"].required)
+    assert set(re.split(r", ", rows["machine"])) == set(KINDS["machine"].required())
     assert set(re.findall(r"\w+", rows["dog, clamp, shims"])) == {
-        word for kind in ("dog", "clamp", "shims") for word in KINDS[kind].required
+        word for kind in ("dog", "clamp", "shims") for word in KINDS[kind].required()
     }
-    assert set(re.findall(r"\w+", re.sub(r"\([^)]*\)", "", rows["job"]))) == set(KINDS["job"].required)
+    assert set(re.findall(r"\w+", re.sub(r"\([^)]*\)", "", rows["job"]))) == set(KINDS["job"].required())
     assert rows["cutter"] == "all but plunge"
-    assert set(KINDS["cutter"].model_fields) - set(KINDS["cutter"].required) == {"plunge"}
+    assert set(KINDS["cutter"].model_fields) - set(KINDS["cutter"].required()) == {"plunge"}
 
 
 def test_a_project_key_of_the_page_is_one_that_is_read(shop: Path, repository: Path) -> None:
     page = (repository / "compiler" / "flatwise" / "tool" / "exactly.md").read_text("utf-8")
     keys = re.findall(r"^\| `(\w+) = ", page, re.M)
-    from flatwise.sources.project import KEYS
+    from flatwise.sources.settings import Settings
 
-    assert sorted(keys) == sorted(KEYS)
+    assert sorted(keys) == sorted(Settings.model_fields)
 
 
 def test_stock_bed_takes_what_the_page_says(shop: Path) -> None:

@@ -33,7 +33,7 @@ from flatwise.core.surface import Surface
 from flatwise.core.units import quantity
 from flatwise.model.shop_rules import Rules
 from flatwise.model.stages import Touch
-from flatwise.model.words import CodeWord, placed_block
+from flatwise.model.words import CodeWord
 from flatwise.verify import verify
 
 SAFETY = ["G17 G21 G40 G49 G80 G90 G94 M0", "G55"]
@@ -305,13 +305,11 @@ def test_shank_and_shoe_meet_standing_wood() -> None:
 
 
 def test_a_spoilboard_is_judged_where_the_travel_reaches() -> None:
-    from flatwise.core.units import NOWHERE
     from flatwise.model.job import Stock
     from flatwise.model.words import DeclaredName
 
     board = work(1400.0, 1400.0)
-    words = {"size": board.job.stock.size, "wood": DeclaredName("mdf"), "grain": "x"}
-    stock = placed_block(Stock, words, "bed", NOWHERE, {})
+    stock = Stock(size=board.job.stock.size, wood=DeclaredName("mdf"), grain="x").placed("bed")
     board = replace(board, job=board.job.model_copy(update={"stock": stock, "zero": zero(0.0, 0.0)}))
     top = Surface.flat(1400.0, 1400.0, 0.0)
     made = setup(

@@ -12,7 +12,7 @@ from compiler.plan import plans
 from compiler import shop, works
 from flatwise import check
 from flatwise.gcode.write import write
-from flatwise.model.job import Pattern, SecondTo
+from flatwise.model.job import Pattern
 from flatwise.model.shop import Controller
 from flatwise.model.stages import Plan, Work
 from flatwise.model.words import CodeWord
@@ -43,7 +43,7 @@ def made(chance: random.Random) -> Work:
     return works.work(
         round(chance.uniform(60.0, 400.0), 1),
         round(chance.uniform(60.0, 300.0), 1),
-        job={"cut": cut, "faces": works.faces(second=SecondTo(thickness=shop.q("30.2mm")))},
+        job={"cut": cut, "faces": works.faces(second=works.second_to("30.2mm"))},
         machine=shop.machine(controller=controller),
         cutter=shop.cutter(diameter=shop.q(f"{chance.choice([25, 40, 64])}mm")),
     )

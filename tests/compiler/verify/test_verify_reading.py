@@ -19,7 +19,6 @@ from compiler.verify.verify_programs import (
 from flatwise.core.units import Quantity
 from flatwise.model.job import Cut
 from flatwise.model.shop import Controller
-from flatwise.model.words import placed_block
 from flatwise.verify import header, judge, verify
 from flatwise_grammar.nodes import Span
 
@@ -79,7 +78,7 @@ def test_bytes_beyond_ascii_are_refused() -> None:
 def test_second_places_are_shown_where_the_sources_have_them() -> None:
     depth = Quantity(0.5, "mm", "0.5mm", Span("jobs/tray.flat", 40, 45))
     of = work()
-    cut = placed_block(Cut, {"cutter": of.job.cut.cutter, "depth": depth}, "", depth.span, {"depth": depth.span})
+    cut = Cut(cutter=of.job.cut.cutter, depth=depth).placed("", depth.span, {"depth": depth.span})
     of = replace(of, job=of.job.model_copy(update={"cut": cut}))
     made = setup()
     _, findings = verify("\n".join(lines((29.4, 29.0))).encode(), plan(made, of), made)

@@ -84,5 +84,5 @@ def test_every_snippet_of_the_model_is_its_example(shop: Path) -> None:
 def test_completion_documents_what_it_offers(shop: Path) -> None:
     plain, offset = marked(demo("cut { ‸ }"))
     offers = {offer.label: offer for offer in complete(view(shop, plain), offset)}
-    assert "The deepest bite in one pass" in offers["depth"].documentation
+    assert "The maximum depth of one pass" in offers["depth"].documentation
     assert "*Default:* 60%" in offers["stepover"].documentation

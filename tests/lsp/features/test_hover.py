@@ -19,7 +19,7 @@ def page(root: Path, text: str, *, checked: bool = False) -> str:
 
 def test_hover_over_a_word_gives_meaning_bounds_and_default(shop: Path) -> None:
     said = page(shop, demo("cut { step‸over 50% }"))
-    assert "From row to row" in said
+    assert "from row to row" in said
     assert "*Bounds:*" in said
     assert "*Default:* 60%" in said
 

@@ -1,4 +1,4 @@
-"""What declarations must mean together, each at its limit: just allowed, and just not."""
+"""Lines that must go together, each at its limit: just allowed, and just not."""
 
 from __future__ import annotations
 
@@ -6,17 +6,13 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+from compiler.reading import USES, read_text
 
 from flatwise.core.finding import Finding
-from flatwise.pipeline import read_works
-
-USES = 'use "../shared/shop.flat"\nuse "../shared/sample.flat"\n'
 
 
 def read(shop: Path, text: str) -> list[Finding]:
-    path = shop / "jobs" / "example.flat"
-    path.write_text(USES + text, encoding="utf-8")
-    return list(read_works([path]).findings)
+    return list(read_text(shop, text).findings)
 
 
 @pytest.mark.parametrize(
@@ -142,7 +138,7 @@ BARE = """job demo {
         ("faces { first balanced }", "needs the thickness that remains, and there is no `second`"),
         (
             "faces { first balanced; second until clean; flip over long_edge }",
-            "and `second` does not say one",
+            "and `second` gives none",
         ),
         ("faces { first until clean }\n after first { thickness centre 30mm }", "leads to a cut of the second face"),
         ("faces { first until clean }\n after first { marks left }", ""),
@@ -206,10 +202,8 @@ def test_the_codes_of_a_whole_job_are_those_of_its_parts(codes_of: Callable[[str
 def test_holders_touch_every_edge_from_outside(
     shop: Path, edge: str, at: str, clamp: tuple[float, ...], dog: tuple[float, ...], pushes: tuple[float, float]
 ) -> None:
-    path = shop / "jobs" / "example.flat"
     hold = f"hold {{ dog low_dog {edge} at {at}; clamp side_cam {edge} at {at} }}"
-    path.write_text(USES + JOB % hold, encoding="utf-8")
-    (work,) = read_works([path]).works
+    (work,) = read_text(shop, JOB % hold).works
     boxes = {one.kind: (one.x0, one.y0, one.x1, one.y1) for one in work.holders}
     assert boxes == {"clamp": clamp, "dog": dog}
     assert {one.pushes for one in work.holders} == {pushes} and {one.edge for one in work.holders} == {edge}
