@@ -1,4 +1,4 @@
-"""Every text of the language that the repository holds, for tests that go over all of them."""
+"""All texts in the language that the repository contains, for tests that run over every one."""
 
 from __future__ import annotations
 

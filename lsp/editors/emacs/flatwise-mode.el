@@ -1,7 +1,7 @@
 ;;; flatwise-mode.el --- Job files of Flatwise  -*- lexical-binding: t -*-
 
 ;;; Commentary:
-;; Colours by shape, and the language server through eglot, which is part of Emacs 29
+;; Colours by form, and the language server through eglot, which is part of Emacs 29
 ;; and can be installed for Emacs 26 to 28.
 
 ;;; Code:
@@ -29,11 +29,11 @@
     ("\\(?:^\\|[{;}]\\)\\s-*\\([a-z][a-z0-9_]*\\)" 1 font-lock-variable-name-face)
     ("\\_<[A-Z]+[0-9]+\\(?:\\.[0-9]\\)?" . font-lock-builtin-face)
     ("\\_<-?[0-9]+\\(?:[./][0-9]+\\)?\\(?:%\\|[A-Za-z]+[0-9]?\\(?:/[A-Za-z]+[0-9]?\\)?\\)?" . font-lock-constant-face))
-  "What stands out in a job file, by shape alone.")
+  "Colours of a job file, by form only.")
 
 (defun flatwise-indentation ()
-  "Column at which the line at point begins: four for each open brace.
-What goes on after a comma stands under the first value."
+  "Column of the line at point: four for each open brace.
+A line continued after a comma is aligned with the first value."
   (save-excursion
     (back-to-indentation)
     (let ((depth (- (car (syntax-ppss)) (if (looking-at "}") 1 0))))
@@ -62,12 +62,12 @@ What goes on after a comma stands under the first value."
 
 (defun flatwise-project (folder)
   "The project of a job file in FOLDER: the nearest folder with a flatwise.toml.
-Nil where there is none; then Emacs goes by version control."
+Nil where there is none; Emacs then uses version control."
   (let ((root (locate-dominating-file folder "flatwise.toml")))
     (and root (cons 'transient root))))
 
 (defun flatwise-show-all ()
-  "Show how a phrase goes on and what its words mean: left alone, eglot shows one."
+  "Show both the phrase and the meaning of its words: by default eglot shows one."
   (setq-local eldoc-documentation-strategy #'eldoc-documentation-compose))
 
 ;;;###autoload

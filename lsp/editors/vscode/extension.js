@@ -1,4 +1,4 @@
-// Starts `flatwise serve` for job files.  All that the editor shows comes from there.
+// Starts `flatwise serve` for job files; everything that the editor shows comes from the server.
 const { workspace } = require("vscode");
 const { LanguageClient } = require("vscode-languageclient/node");
 

@@ -1,7 +1,7 @@
-;;; drive.el --- Drives Emacs as a person would  -*- lexical-binding: t -*-
+;;; drive.el --- Drives Emacs as a user would  -*- lexical-binding: t -*-
 
-;; Open, see, take the fix, lay out, save; then hover, rename, complete.  What was seen is written as JSON
-;; to $FLATWISE_SEEN.  Keys are pressed where a person presses keys.
+;; Open a job, see its finding, take the fix, format, save; then hover, complete, rename.  What was seen is written
+;; as JSON to $FLATWISE_SEEN.  Commands are run by their keys where a user presses keys.
 
 ;;; Code:
 
@@ -16,8 +16,8 @@
   (push (cons key value) seen))
 
 (defun wait-for (what test)
-  "Wait until TEST gives something, as an editor at rest does; fail with WHAT after 20 s."
-  (let ((end (+ (float-time) 20)) found)
+  "Wait until TEST returns something, as an idle editor does; fail with WHAT after 60 s."
+  (let ((end (+ (float-time) 60)) found)
     (while (not (setq found (funcall test)))
       (when (> (float-time) end) (error "No %s" what))
       (sit-for 0.05))
@@ -35,7 +35,7 @@
   (mapcar #'flymake-diagnostic-text (flymake-diagnostics)))
 
 (defun documentation ()
-  "What eldoc says of the word at point, \"\" while it says nothing."
+  "What eldoc shows about the word at point, \"\" while it shows nothing."
   (eldoc-print-current-symbol-info t)
   (sit-for 0.3)
   (let ((buffer (cl-find-if (lambda (each) (string-match-p "\\*eldoc" (buffer-name each))) (buffer-list))))
@@ -62,7 +62,7 @@
   (go-to "depth")
   (end-of-line)
   (keys "RET f i n i s")
-  ;; called, not pressed: a keyboard macro counts as waiting input, at which eglot gives up
+  ;; called, not pressed: eglot gives up when input is waiting, and a keyboard macro counts as that
   (completion-at-point)
   (note 'completed (buffer-substring (line-beginning-position) (line-end-position)))
   (delete-region (1- (line-beginning-position)) (line-end-position))
@@ -82,5 +82,6 @@
   (with-temp-file (getenv "FLATWISE_SEEN") (insert (json-encode seen)))
   (let ((confirm-kill-processes nil)) (set-buffer-modified-p nil) (kill-emacs)))
 
-(run-with-timer 0.1 nil #'drive-and-tell)
+;; only once Emacs is idle: eglot sends changes by an idle timer, and `sit-for' does not begin idleness
+(run-with-idle-timer 0.1 nil #'drive-and-tell)
 ;;; drive.el ends here

@@ -1,16 +1,16 @@
--- Drives Neovim as a person would: open, see, take the fix, save; then hover, complete, rename.
+-- Drives Neovim as a user would: open a job, see its finding, take the fix, save; then hover, complete, rename.
 -- What was seen is written as JSON to $FLATWISE_SEEN.
 local seen = {}
 
 local function wait(what, test)
-  if not vim.wait(20000, test, 20) then
+  if not vim.wait(60000, test, 20) then
     seen.failed = what
     error(what)
   end
 end
 
 local function request(method, params)
-  local answers = assert(vim.lsp.buf_request_sync(0, method, params, 20000), method .. ' was not answered')
+  local answers = assert(vim.lsp.buf_request_sync(0, method, params, 60000), method .. ' was not answered')
   for _, answer in pairs(answers) do
     local wrong = answer.err or answer.error
     if wrong then

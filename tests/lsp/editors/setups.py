@@ -1,4 +1,4 @@
-"""What the tests of the other editors share: a job with a slip in it, how it looks when mended, where things are."""
+"""What the tests of editors share: a job with an error, the job corrected and formatted, and their environment."""
 
 from __future__ import annotations
 
@@ -26,7 +26,7 @@ job demo from plain_top {
 }
 """
 
-#: mended and laid out
+#: corrected and formatted
 TIDY = """use "../shared/shop.flat"
 use "../shared/sample.flat"
 
@@ -62,6 +62,6 @@ GOES_ON = """job demo from plain_top {
 
 
 def environment(folder: Path) -> dict[str, str]:
-    """The surroundings of an editor: `flatwise` on its path, and $FLATWISE_SEEN names what a driver writes."""
+    """An editor's environment: `flatwise` on its PATH, and in $FLATWISE_SEEN the file that a driver writes."""
     path = f"{sysconfig.get_path('scripts')}{os.pathsep}{os.environ['PATH']}"
     return {**os.environ, "PATH": path, "FLATWISE_SEEN": str(folder / "seen.json")}

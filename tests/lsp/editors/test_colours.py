@@ -1,4 +1,4 @@
-"""The TextMate grammar through the engine of Visual Studio Code, on every example: it agrees with the lexemes."""
+"""The TextMate grammar in the engine of Visual Studio Code agrees with the lexemes of every example."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ from flatwise_lsp.workspace.document_text import DocumentText
 
 HERE = Path(__file__).parent
 
-#: how the grammar calls what a lexeme is
+#: the scope in the grammar for each type of lexeme
 SCOPES = {"NUMBER": "constant.numeric", "QUANTITY": "constant.numeric", "STRING": "string", "COMMENT": "comment"}
 
 
@@ -43,7 +43,7 @@ def packages(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return folder
 
 
-def test_every_example_is_coloured_by_what_its_words_are(packages: Path, repository: Path) -> None:
+def test_every_lexeme_of_every_example_has_its_colour(packages: Path, repository: Path) -> None:
     texts = examples(repository)
     assert len(texts) > 60
     grammar = (repository / "grammar" / "flatwise.tmLanguage.json").read_text(encoding="utf-8")
@@ -76,7 +76,7 @@ def test_every_example_is_coloured_by_what_its_words_are(packages: Path, reposit
     assert min(counted.values()) > 5
 
 
-def test_the_first_word_of_a_block_and_of_a_line_stand_out(packages: Path, repository: Path) -> None:
+def test_the_first_words_of_blocks_and_lines_have_their_colours(packages: Path, repository: Path) -> None:
     text = 'use "a.flat"\ncutter fly_64 {\n    depth up to 1.2mm; plunge no # deep\n}\n'
     grammar = (repository / "grammar" / "flatwise.tmLanguage.json").read_text(encoding="utf-8")
     done = subprocess.run(

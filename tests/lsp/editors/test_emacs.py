@@ -1,4 +1,4 @@
-"""Emacs itself, with the mode of `lsp/editors` and eglot, in a terminal of its own and without one."""
+"""Emacs itself, with the mode in `lsp/editors` and eglot, in a terminal and without one."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ def mode(repository: Path) -> Path:
 
 
 def batch(*arguments: str | Path, cwd: Path) -> str:
-    """Run Emacs without a screen; what it prints."""
+    """Run Emacs without a screen, and return its output."""
     assert EMACS is not None
     done = subprocess.run(
         [EMACS, "--batch", "-Q", *map(str, arguments)], cwd=cwd, capture_output=True, text=True, timeout=60
@@ -40,7 +40,7 @@ def test_the_mode_compiles_without_a_warning(mode: Path, tmp_path: Path) -> None
 
 
 def faces(mode: Path, folder: Path, text: str) -> list[tuple[str, str]]:
-    """The runs of a text in one face, with the face's name."""
+    """The stretches of a text in one face, with the name of the face."""
     (folder / "it.flat").write_text(text)
     show = """(let ((runs nil))
       (with-current-buffer (find-file-noselect "it.flat")
@@ -74,7 +74,7 @@ def test_words_comments_and_strings_are_coloured(mode: Path, tmp_path: Path) -> 
 
 
 def test_indentation_is_the_formatters(mode: Path, repository: Path, tmp_path: Path) -> None:
-    """Every example job, and lines that go on after a comma, with all indentation lost."""
+    """Every example job, and lines continued after a comma, after their indentation is removed."""
     texts = {job.name: format_text(job.read_text()) for job in sorted((repository / "jobs").glob("*.flat"))}
     assert len(texts) >= 10
     texts["goes_on.flat"] = format_text(GOES_ON)
@@ -109,14 +109,14 @@ def test_emacs_sees_an_error_takes_the_fix_formats_saves_hovers_completes_and_re
     command = [EMACS, "-nw", "--no-splash", "-l", str(mode), "-l", str(HERE / "drive.el"), "demo.flat"]
     with (
         (shop / "screen").open("wb") as screen,
-        # a terminal whose keyboard nobody touches: the pipe stays open and empty
+        # a terminal without keystrokes: the pipe stays open and empty
         subprocess.Popen(
             ["script", "--quiet", "--command", shlex.join(command), "/dev/null"],
             cwd=job.parent, env=surroundings, stdin=subprocess.PIPE, stdout=screen, stderr=screen,
         ) as emacs,
     ):  # fmt: skip
         try:
-            emacs.wait(90)
+            emacs.wait(180)
         finally:
             emacs.terminate()
     assert (shop / "seen.json").exists(), (shop / "screen").read_text(errors="replace")[-2000:]

@@ -1,4 +1,4 @@
-"""Neovim itself, with the setup of `lsp/editors`, driven without a screen."""
+"""Neovim itself, with the set-up in `lsp/editors`, without a screen."""
 
 from __future__ import annotations
 
@@ -27,7 +27,7 @@ def test_neovim_sees_an_error_takes_the_fix_saves_hovers_completes_and_renames(s
     command = ["nvim", "--headless", "--clean", "-n", "--cmd", rtp, "--cmd", "filetype plugin on", str(job)]
     drive = Path(__file__).with_name("drive.lua")
     done = subprocess.run(
-        [*command, "-c", f"luafile {drive}"], env=surroundings, cwd=shop, capture_output=True, text=True, timeout=60
+        [*command, "-c", f"luafile {drive}"], env=surroundings, cwd=shop, capture_output=True, text=True, timeout=180
     )
     assert seen_file.exists(), done.stderr
     seen = json.loads(seen_file.read_text())
@@ -45,7 +45,7 @@ def test_neovim_sees_an_error_takes_the_fix_saves_hovers_completes_and_renames(s
 
 @pytest.mark.skipif(shutil.which("nvim") is None, reason="Neovim is not installed: apt-get install neovim")
 def test_make_lists_the_findings_where_they_are(shop: Path, repository: Path) -> None:
-    """The Vim setup without a language server: `:compiler flatwise` and `:make %`."""
+    """The Vim set-up without a language server: `:compiler flatwise` and `:make %`."""
     job = shop / "jobs" / "demo.flat"
     job.write_text(JOB)
     rtp = f"set runtimepath^={repository / 'lsp' / 'editors' / 'vim'}"

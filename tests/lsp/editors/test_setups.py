@@ -1,5 +1,5 @@
-"""The setups for Kate, Helix and Visual Studio Code: read by the engines that those editors use, where they can be had
-without the editor itself, and by the rules that their manuals give."""
+"""The set-ups for Kate, Helix and Visual Studio Code: run by the engines of those editors, where they exist outside the
+editor, and checked against the rules in their manuals."""
 
 from __future__ import annotations
 
@@ -15,6 +15,8 @@ from pathlib import Path
 import pytest
 from lsp.editors.setups import JOB, environment
 
+import flatwise
+
 HERE = Path(__file__).parent
 PAINTER = next(filter(None, map(shutil.which, ("kate-syntax-highlighter", "ksyntaxhighlighter6"))), None)
 
@@ -27,7 +29,7 @@ def editors(repository: Path) -> Path:
 # -- Kate --------------------------------------------------------------------------------------------------------
 
 
-def test_kates_contexts_and_styles_are_all_there(editors: Path) -> None:
+def test_all_contexts_and_styles_of_the_kate_definition_exist(editors: Path) -> None:
     tree = ET.parse(editors / "kate" / "flatwise.xml").getroot()
     contexts = {each.get("name") for each in tree.iter("context")}
     styles = {each.get("name") for each in tree.iter("itemData")}
@@ -62,7 +64,7 @@ def test_kates_engine_colours_words_comments_and_strings(editors: Path, tmp_path
         [PAINTER, "it.flat"], cwd=tmp_path, env=surroundings, capture_output=True, text=True, timeout=60
     )
     assert done.returncode == 0 and "Definition (Flatwise)" in done.stdout, done.stderr
-    assert "flatwise.xml" not in done.stderr  # where the engine says what it can't read in a definition
+    assert "flatwise.xml" not in done.stderr  # where the engine reports errors in a definition
     (body,) = re.findall(r"<pre>\n(.*?)</pre>", done.stdout, re.S)
     runs = [
         (html.unescape(shown or plain), style)
@@ -83,14 +85,14 @@ def test_kates_engine_colours_words_comments_and_strings(editors: Path, tmp_path
     found = {group: {style_of.get(word) for word in words} for group, words in groups.items()}
     assert all(len(styles) == 1 and None not in styles for styles in found.values()), found
     assert len({style for styles in found.values() for style in styles}) == len(groups)
-    # a line that goes on after a comma begins with a value, and values are plain
+    # a line continued after a comma begins with a value, and values have no colour
     plain = "".join(run for run, style in runs if not style)
     for word in ("from plain", "ash", "seconds", "because", "front_left", "back"):
         assert word in plain
 
 
-def test_kates_client_finds_its_keys(editors: Path) -> None:
-    """The keys are those of the settings that Kate 22.12 carries in its own client (from its source)."""
+def test_the_keys_for_kates_client_are_known_to_it(editors: Path) -> None:
+    """The known keys are those in the source of Kate 22.12."""
     (server,) = json.loads((editors / "kate" / "servers.json").read_text())["servers"].values()
     known = {"command", "commandDebug", "documentLanguageId", "highlightingModeRegex", "initializationOptions", "path",
              "root", "rootIndicationFileNames", "rootIndicationFilePatterns", "settings", "url", "use",
@@ -105,8 +107,8 @@ def test_kates_client_finds_its_keys(editors: Path) -> None:
 # -- Helix -------------------------------------------------------------------------------------------------------
 
 
-def test_helix_is_told_of_the_language_and_its_server(editors: Path) -> None:
-    """Keys of `[[language]]` as the chapter Languages of Helix's own book lists them (23.10 and later)."""
+def test_the_keys_for_helix_are_known_to_it(editors: Path) -> None:
+    """The known keys are those in the chapter Languages of Helix's book (23.10 and later)."""
     told = tomllib.loads((editors / "helix" / "languages.toml").read_text())
     assert set(told) == {"language", "language-server"}
     (language,) = told["language"]
@@ -115,7 +117,7 @@ def test_helix_is_told_of_the_language_and_its_server(editors: Path) -> None:
              "language-servers", "grammar", "formatter", "soft-wrap", "text-width", "rulers", "path-completion",
              "workspace-lsp-roots", "persistent-diagnostic-sources"}  # fmt: skip
     assert set(language) <= known
-    assert {"name", "scope", "file-types"} <= set(language)  # without these Helix starts with an error
+    assert {"name", "scope", "file-types"} <= set(language)  # Helix does not start without these
     assert language["file-types"] == ["flat"]
     assert set(language["indent"]) == {"tab-width", "unit"}
     assert len(language["indent"]["unit"]) == language["indent"]["tab-width"]
@@ -128,12 +130,13 @@ def test_helix_is_told_of_the_language_and_its_server(editors: Path) -> None:
 # -- Visual Studio Code ------------------------------------------------------------------------------------------
 
 
-def test_the_extension_says_what_an_extension_must(editors: Path, repository: Path) -> None:
-    """Fields that the extension manifest asks for, and every file that it names, in the folder or gathered into it."""
+def test_the_extension_manifest_is_complete(editors: Path, repository: Path) -> None:
+    """The fields that a manifest must have, and every file that it names, in the folder or copied into it."""
     folder = editors / "vscode"
     manifest = json.loads((folder / "package.json").read_text())
     assert re.fullmatch(r"[a-z0-9][a-z0-9-]*", manifest["name"])
-    assert re.fullmatch(r"\d+\.\d+\.\d+", manifest["version"])
+    assert manifest["version"] == flatwise.__version__
+    assert f"flatwise-{flatwise.__version__}.vsix" in (editors / "README.md").read_text()
     assert manifest["publisher"] and re.fullmatch(r"\^1\.\d+\.\d+", manifest["engines"]["vscode"])
     contributes = manifest["contributes"]
     (language,), (grammar,) = contributes["languages"], contributes["grammars"]
@@ -155,7 +158,7 @@ def test_the_extension_says_what_an_extension_must(editors: Path, repository: Pa
 
 @pytest.fixture(scope="module")
 def extension(repository: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """The folder after `npm install`, as the README says, in a copy of the part of the repository that it needs."""
+    """The folder after `npm install`, as in the README, in a copy of the files that it needs."""
     if shutil.which("npm") is None:
         pytest.skip("node and npm are not installed: apt-get install nodejs npm")
     root = tmp_path_factory.mktemp("repository")
@@ -173,7 +176,7 @@ def extension(repository: Path, tmp_path_factory: pytest.TempPathFactory) -> Pat
     return folder
 
 
-def test_after_npm_install_every_file_is_there(extension: Path, repository: Path) -> None:
+def test_npm_install_copies_every_file(extension: Path, repository: Path) -> None:
     manifest = json.loads((extension / "package.json").read_text())
     (grammar,) = manifest["contributes"]["grammars"]
     source = repository / "grammar" / "flatwise.tmLanguage.json"
@@ -191,7 +194,7 @@ def test_the_extension_starts_the_server_and_shows_what_it_finds(extension: Path
         ["node", str(HERE / "vscode.cjs"), str(extension), command, str(job)],
         capture_output=True,
         text=True,
-        timeout=60,
+        timeout=180,
     )
     assert done.returncode == 0, done.stderr
     (found,) = json.loads(done.stdout)

@@ -1,4 +1,4 @@
-"""Vim itself, with the folder `lsp/editors/vim` on its runtime path and no plugin."""
+"""Vim itself, with `lsp/editors/vim` on its runtime path and no plugin."""
 
 from __future__ import annotations
 
@@ -36,7 +36,7 @@ job plain from plain_top {
 
 @pytest.fixture(scope="module")
 def whole() -> None:
-    """Debian's smallest Vim has no expressions: it can't load any plugin."""
+    """Debian's smallest Vim can't evaluate expressions, so it can't load a plugin."""
     assert VIM is not None
     said = subprocess.run([VIM, "--version"], capture_output=True, text=True, timeout=20).stdout
     if not re.search(r"\+eval\b", said) or "+syntax" not in said:
@@ -44,7 +44,7 @@ def whole() -> None:
 
 
 def drive(shop: Path, repository: Path, file: str, *script: str, before: str = "set nocompatible") -> Any:
-    """Run lines of Vim script in a Vim that has a file open; what they leave in g:seen."""
+    """Run lines of Vim script with a file open, and return what they leave in g:seen."""
     assert VIM is not None
     done = shop / "drive.vim"
     lines = [*script, "call writefile([json_encode(g:seen)], $FLATWISE_SEEN)", "qall!"]
@@ -60,7 +60,7 @@ def drive(shop: Path, repository: Path, file: str, *script: str, before: str = "
 
 
 @pytest.mark.usefixtures("whole")
-def test_the_file_type_is_found_with_its_options(shop: Path, repository: Path) -> None:
+def test_the_file_type_and_its_options_are_set(shop: Path, repository: Path) -> None:
     (shop / "jobs" / "demo.flat").write_text(JOB)
     seen = drive(
         shop, repository, "jobs/demo.flat",
@@ -97,7 +97,7 @@ def test_words_comments_and_strings_are_coloured(shop: Path, repository: Path) -
 
 
 @pytest.mark.usefixtures("whole")
-def test_make_lists_errors_and_warnings_with_the_way_out(shop: Path, repository: Path) -> None:
+def test_make_lists_errors_and_warnings_with_their_help(shop: Path, repository: Path) -> None:
     (shop / "jobs" / "two.flat").write_text(TWO_JOBS)
     seen = drive(
         shop, repository, "jobs/two.flat",
@@ -115,7 +115,7 @@ def test_make_lists_errors_and_warnings_with_the_way_out(shop: Path, repository:
 
 
 @pytest.mark.usefixtures("whole")
-def test_make_lists_a_file_that_can_not_be_read(shop: Path, repository: Path) -> None:
+def test_make_lists_a_file_that_cannot_be_read(shop: Path, repository: Path) -> None:
     (shop / "jobs" / "demo.flat").write_bytes(b'use "\xff"\n')
     seen = drive(
         shop, repository, "jobs/demo.flat",
@@ -126,7 +126,7 @@ def test_make_lists_a_file_that_can_not_be_read(shop: Path, repository: Path) ->
 
 
 @pytest.mark.usefixtures("whole")
-def test_gq_lays_the_whole_file_out_and_keeps_the_place(shop: Path, repository: Path) -> None:
+def test_gq_formats_the_whole_file_and_keeps_the_cursor(shop: Path, repository: Path) -> None:
     (shop / "jobs" / "demo.flat").write_text(JOB.replace("stepovr", "stepover") + "\n\n\n")
     seen = drive(
         shop, repository, "jobs/demo.flat",
@@ -137,7 +137,7 @@ def test_gq_lays_the_whole_file_out_and_keeps_the_place(shop: Path, repository: 
 
 
 @pytest.mark.usefixtures("whole")
-def test_gq_leaves_the_text_alone_where_flatwise_is_missing(shop: Path, repository: Path) -> None:
+def test_gq_does_not_change_the_text_where_flatwise_is_missing(shop: Path, repository: Path) -> None:
     (shop / "jobs" / "demo.flat").write_text(JOB)
     seen = drive(
         shop, repository, "jobs/demo.flat",
@@ -149,7 +149,7 @@ def test_gq_leaves_the_text_alone_where_flatwise_is_missing(shop: Path, reposito
 
 @pytest.mark.usefixtures("whole")
 def test_indentation_is_the_formatters(shop: Path, repository: Path) -> None:
-    """Every example job, and lines that go on after a comma, with all indentation lost."""
+    """Every example job, and lines continued after a comma, after their indentation is removed."""
     texts = [format_text(job.read_text()) for job in sorted((repository / "jobs").glob("*.flat"))]
     texts = [*texts, format_text(GOES_ON)]
     assert len(texts) > 10
@@ -177,7 +177,7 @@ def test_enter_after_a_brace_indents(shop: Path, repository: Path) -> None:
 
 @pytest.mark.usefixtures("whole")
 def test_the_server_is_registered_with_a_plugin_for_servers(shop: Path, repository: Path) -> None:
-    """A stand-in for vim-lsp: there when Vim starts, with functions that are loaded when they are called."""
+    """With a stand-in for vim-lsp that exists when Vim starts and whose functions are loaded when called."""
     for file, function in {
         "autoload/lsp.vim": "lsp#register_server(server) abort\n  let g:server = a:server",
         "autoload/lsp/utils.vim": "lsp#utils#path_to_uri(path) abort\n  return 'file://' . a:path",

@@ -1,5 +1,5 @@
 // Runs extension.js with the real vscode-languageclient and a small stand-in for the editor's own module `vscode`:
-// opens a job, prints what is told of it as JSON, and stops.
+// opens a job, prints its findings as JSON, and stops.
 // Arguments: the extension's folder, the command for the server, the job.
 const fs = require("fs");
 const path = require("path");
@@ -54,7 +54,7 @@ const document = {
   uri: Uri.file(job), fileName: job, languageId: "flatwise", version: 1, isClosed: false, isDirty: false, getText: () => text,
 };
 
-// whatever else is asked for: a class where the name has a capital, an event where it says `on…`, else a function
+// everything else: a class where the name begins with a capital, else a function
 const rest = (known) => new Proxy(known, {
   get(target, name) {
     if (!(name in target) && typeof name === "string" && name !== "then") {
@@ -104,4 +104,4 @@ const load = Module._load;
 Module._load = (name, ...others) => (name === "vscode" ? vscode : load(name, ...others));
 const extension = require(path.join(folder, require(path.join(folder, "package.json")).main));
 extension.activate().catch((wrong) => { console.error(wrong); process.exit(1); });
-setTimeout(() => { console.error("nothing was told in 30 s"); process.exit(1); }, 30000);
+setTimeout(() => { console.error("no findings in 90 s"); process.exit(1); }, 90000);

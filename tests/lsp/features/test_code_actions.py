@@ -1,4 +1,4 @@
-"""Fixes and other changes that are offered in small texts; `‸` marks the cursor."""
+"""Fixes and other changes that are offered in small texts."""
 
 from __future__ import annotations
 
@@ -35,7 +35,7 @@ def codes(root: Path, text: str) -> list[str]:
         ("cut { speed 20000rpm }", "FW402"),
     ],
 )
-def test_a_certain_fix_mends_its_finding(shop: Path, line: str, code: str) -> None:
+def test_a_certain_fix_resolves_its_finding(shop: Path, line: str, code: str) -> None:
     text = demo(line)
     assert code in codes(shop, text)
     certain = [one for one in offered(shop, text) if one.certain and one.finding and one.finding.code == code]
@@ -59,7 +59,7 @@ def test_a_missing_line_is_offered_with_its_example(shop: Path) -> None:
     assert codes(shop, applied(text, found)) == []
 
 
-def test_a_missing_line_goes_into_its_block_where_the_brace_is_wrong(shop: Path) -> None:
+def test_a_missing_line_is_put_into_its_block_where_the_brace_is_wrong(shop: Path) -> None:
     for rest in ("", "\nwood ash {\n}\n"):
         text = 'use "../shared/shop.flat"\n\ndog tall_dog m\n    across 19mm\n}\n' + rest
         found = [one for one in offered(shop, text) if one.finding and one.finding.code == "FW105" and one.edits]
@@ -67,21 +67,21 @@ def test_a_missing_line_goes_into_its_block_where_the_brace_is_wrong(shop: Path)
         assert lines and all(each[2] == "dog tall_dog m" and each[4] == "    across 19mm" for each in lines)
 
 
-def test_an_open_block_is_offered_its_brace(shop: Path) -> None:
+def test_a_closing_brace_is_offered_for_an_open_block(shop: Path) -> None:
     text = demo("cut { stepover 50% }").replace("50% }", "50%")
     assert codes(shop, text) == ["FW002"]
     found = next(one for one in offered(shop, text) if one.title == "Close the block here")
     assert codes(shop, applied(text, found)) == []
 
 
-def test_the_most_that_can_be_left_is_offered_as_the_target(shop: Path) -> None:
+def test_the_maximum_thickness_is_offered_as_the_target(shop: Path) -> None:
     text = demo("faces { first until clean; second to 31.9mm; flip over long_edge }")
     assert "FW601" in codes(shop, text)
     fix = next(one for one in offered(shop, text) if one.certain and one.finding and one.finding.code == "FW601")
     assert "FW601" not in codes(shop, applied(text, fix))
 
 
-def test_a_waiver_is_written_without_a_reason_which_the_compiler_then_asks_for(shop: Path) -> None:
+def test_a_waiver_is_offered_without_a_reason_so_that_the_compiler_asks_for_one(shop: Path) -> None:
     text = demo("cut { depth 0.8mm }")
     assert codes(shop, text) == ["FW701"]
     waiver = next(one for one in offered(shop, text) if one.title.startswith("Waive depth"))
@@ -91,13 +91,13 @@ def test_a_waiver_is_written_without_a_reason_which_the_compiler_then_asks_for(s
     assert codes(shop, waived.replace('because ""', 'because "tried on an offcut"')) == []
 
 
-def test_explain_is_offered_once_for_a_code(shop: Path) -> None:
+def test_each_code_can_be_explained_once(shop: Path) -> None:
     text = demo("cut { stepovr 50%; dpth 1mm }")
     assert [one.explain for one in offered(shop, text) if one.explain] == ["FW101"]
 
 
-def test_a_holder_is_moved_to_where_nothing_is_wrong(shop: Path) -> None:
-    """Two clamps at one place of an edge overlap (FW503); a few per cent further they do not."""
+def test_a_holder_is_moved_to_a_clear_place(shop: Path) -> None:
+    """Two clamps at one place of an edge overlap (FW503); a few per cent further apart they do not."""
     text = demo(
         "hold { dog low_dog left at 25%, 75%; dog low_dog front at 15%, 85%; clamp side_cam right at 50%; "
         "clamp side_cam back at 50%, 54% }"

@@ -1,4 +1,4 @@
-"""What completion offers in small texts; `‸` marks the cursor."""
+"""Completion in small texts; `‸` marks the cursor."""
 
 from __future__ import annotations
 
@@ -38,7 +38,7 @@ def labels(root: Path, text: str) -> list[str]:
         ("# a note ‸", [], ["machine"]),
     ],
 )
-def test_completion_by_place(shop: Path, line: str, all_of: list[str], none_of: list[str]) -> None:
+def test_completion_at_a_cursor(shop: Path, line: str, all_of: list[str], none_of: list[str]) -> None:
     found = labels(shop, demo(line))
     assert [label for label in all_of if label not in found] == []
     assert [label for label in none_of if label in found] == []
@@ -54,20 +54,20 @@ def test_completion_outside_of_blocks(shop: Path) -> None:
 
 
 @pytest.mark.parametrize("written", ['use "‸"\n', 'use "../sh‸op.flat"\n'])
-def test_a_chosen_file_leaves_no_quotation_mark_behind(shop: Path, written: str) -> None:
+def test_a_completed_file_name_leaves_no_extra_quotation_mark(shop: Path, written: str) -> None:
     plain, offset = marked(written)
     offer = next(one for one in complete(view(shop, plain), offset) if one.label == '"../shared/shop.flat"')
     assert plain[: offer.start] + offer.snippet + plain[offer.end :] == 'use "../shared/shop.flat"\n'
 
 
-def test_a_job_from_a_recipe_is_offered_its_parameters(shop: Path) -> None:
+def test_completion_in_a_job_from_a_recipe_offers_its_parameters(shop: Path) -> None:
     found = labels(shop, 'use "../shared/recipes.flat"\njob bench from glued_top {\n    length 1m\n    ‸\n}\n')
     assert {"width", "rough", "finish"} <= set(found)
     assert "length" not in found
 
 
 def test_every_snippet_of_the_model_is_its_example(shop: Path) -> None:
-    """With its stops taken out a snippet is the example, which `check` reads."""
+    """Without its tab stops a snippet is the example, which the compiler reads."""
     from flatwise_lsp.features.snippets import phrase_snippet, plain_text
 
     seen = 0
@@ -81,7 +81,7 @@ def test_every_snippet_of_the_model_is_its_example(shop: Path) -> None:
     assert seen > 60
 
 
-def test_completion_documents_what_it_offers(shop: Path) -> None:
+def test_offers_have_documentation(shop: Path) -> None:
     plain, offset = marked(demo("cut { ‸ }"))
     offers = {offer.label: offer for offer in complete(view(shop, plain), offset)}
     assert "The maximum depth of one pass" in offers["depth"].documentation

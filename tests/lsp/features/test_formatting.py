@@ -1,4 +1,4 @@
-"""Formatting as an editor gets it: edits that make the one style of every example, however it was laid out before."""
+"""Formatting as an editor gets it: the edits give every example the one style, whatever its layout was."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ def applied(text: str, edits: list[formatting.Replacement]) -> str:
 
 
 def shape(node: object) -> object:
-    """What a tree says, without places: its words and values in their order."""
+    """The words and values of a tree in their order, without places."""
     if isinstance(node, tuple):
         return [shape(one) for one in node]
     if isinstance(node, Block):
@@ -41,7 +41,7 @@ def shape(node: object) -> object:
 
 
 def loosened(text: str, dice: random.Random) -> str:
-    """The same text in another layout: indentation, blanks between words, blank lines."""
+    """The same text with other indentation, blanks between words, and blank lines."""
     lines = []
     for line in text.splitlines():
         body, hash_, comment = line.partition("#") if '"' not in line else (line, "", "")
@@ -52,7 +52,7 @@ def loosened(text: str, dice: random.Random) -> str:
     return dice.choice(["\n", "\r\n"]).join(lines) + "\n"
 
 
-def test_edits_make_the_style_of_every_example(repository: Path) -> None:
+def test_the_edits_format_every_example(repository: Path) -> None:
     dice = random.Random(5)
     changed = 0
     for name, text in examples(repository).items():
@@ -70,7 +70,7 @@ def test_edits_make_the_style_of_every_example(repository: Path) -> None:
     assert changed > 50
 
 
-def test_a_range_changes_no_line_outside_of_it(repository: Path) -> None:
+def test_formatting_a_range_changes_no_line_outside_it(repository: Path) -> None:
     dice = random.Random(6)
     text = loosened((repository / "shared" / "shop.flat").read_text(encoding="utf-8"), dice).replace("\r\n", "\n")
     count = text.count("\n")
@@ -84,7 +84,7 @@ def test_a_range_changes_no_line_outside_of_it(repository: Path) -> None:
         assert before[len(before) - rest :] == after[len(after) - rest :]
 
 
-def test_a_flawed_text_is_left_alone() -> None:
+def test_a_text_with_a_syntax_error_is_not_changed() -> None:
     assert formatting.format_document(DocumentText("job a {\n  depth ^^^\n}\n")) == []
 
 
@@ -95,7 +95,7 @@ def test_a_flawed_text_is_left_alone() -> None:
         ("dog a { across 1mm }\njob a {\nhold {\n dog a left at 5%\n }\n}\n", 4, None),
     ],
 )
-def test_typing_a_break_or_brace_lays_out_what_it_ends(text: str, line: int, made: str | None) -> None:
+def test_typing_a_line_break_or_brace_formats_what_it_ends(text: str, line: int, made: str | None) -> None:
     out = applied(text, formatting.format_typed(DocumentText(text), line))
     if made is not None:
         assert out == made

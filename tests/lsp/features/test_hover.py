@@ -1,4 +1,4 @@
-"""What hover and signature help say of small texts; `‸` marks the cursor."""
+"""Hover and signature help in small texts; `‸` marks the cursor."""
 
 from __future__ import annotations
 
@@ -31,7 +31,7 @@ def test_hover_over_a_quantity_gives_the_other_units(shop: Path) -> None:
     assert "250thou" in said
 
 
-def test_hover_over_a_cutter_gives_what_it_does_here(shop: Path) -> None:
+def test_hover_over_a_cutter_gives_its_values_in_this_job(shop: Path) -> None:
     """Rim speed π·D·n: 64 mm at 14000 rpm is 46.9 m/s."""
     said = page(shop, demo("cut { cutter fly‸_64 }"), checked=True)
     assert "rim speed 46.9m/s" in said
@@ -60,7 +60,7 @@ def test_hover_over_a_header(shop: Path) -> None:
     assert "already cut to its finished outline" in page(shop, demo("sto‸ck { wood ash }"))
 
 
-def test_signature_marks_the_value_that_is_due(shop: Path) -> None:
+def test_signature_help_marks_the_next_value(shop: Path) -> None:
     plain, offset = marked(demo("stock { size 900mm x ‸ }"))
     found = signature_help.find_signature(view(shop, plain), offset)
     assert found is not None and found.active is not None
@@ -69,7 +69,7 @@ def test_signature_marks_the_value_that_is_due(shop: Path) -> None:
 
 
 @pytest.mark.parametrize(
-    ("line", "label", "due"),
+    ("line", "label", "next_value"),
     [
         ("stock { grain ‸ }", "grain along x|y", "x|y"),
         ("hold { dog low_dog ‸ }", "dog ‹dog› left|right|front|back at ‹position›, …", "left|right|front|back"),
@@ -78,10 +78,10 @@ def test_signature_marks_the_value_that_is_due(shop: Path) -> None:
         ("zero { z ‸ }", "z top|bed [by paper ‹paper›]", "top|bed"),
     ],
 )
-def test_signature_is_the_phrase_of_the_reference(shop: Path, line: str, label: str, due: str) -> None:
+def test_signature_help_shows_the_phrase_of_the_reference(shop: Path, line: str, label: str, next_value: str) -> None:
     plain, offset = marked(demo(line if "{" in line else f"faces {{ {line} }}"))
     found = signature_help.find_signature(view(shop, plain), offset)
     assert found is not None and found.active is not None and found.label == label
     start, end = found.values[found.active]
-    assert label[start:end] == due
+    assert label[start:end] == next_value
     assert all(f"`{phrase}`" in reference.page() for phrase in label.split(" | "))

@@ -1,7 +1,7 @@
-"""Random edits, as hands and clipboards make them: the server keeps the editor's text, never falls over, and says
-in the end what a fresh start would say.
+"""Random edits, as typing and pasting make them: the server keeps the editor's text, survives, and ends with the
+findings of a fresh start.
 
-FLATWISE_EDITS sets how many (a few hundred unless said; 20000 were run for a release).
+FLATWISE_EDITS sets their number (400 by default; 20,000 were run for a release).
 """
 
 from __future__ import annotations
@@ -61,9 +61,9 @@ PIECES = (
 
 
 class Buffer:
-    """A text as an editor with UTF-16 columns holds it: lists of code units, not Python's characters.
+    """A text as an editor with UTF-16 columns holds it: code units, not Python's characters.
 
-    Kept apart from the server's own way of counting, so that both can't be wrong alike.
+    It shares no code with the server, so that both can't have the same error.
     """
 
     def __init__(self, text: str) -> None:
@@ -80,7 +80,7 @@ class Buffer:
         return int.from_bytes(self.data[2 * at : 2 * at + 2], "little")
 
     def splits(self, at: int) -> bool:
-        """Whether a place is within a pair of surrogates or a CRLF, where no editor puts its cursor."""
+        """Whether an offset is inside a pair of surrogates or a CRLF, where no editor puts its cursor."""
         if not 0 < at < len(self):
             return False
         before, after = self.unit(at - 1), self.unit(at)
@@ -98,7 +98,7 @@ class Buffer:
 
 
 def one_edit(dice: random.Random, buffer: Buffer, samples: list[str]) -> lsp.TextDocumentContentChangeEvent:
-    """Make an edit in the buffer and say it as the protocol does."""
+    """Make an edit in the buffer, and return it as in the protocol."""
     kind = dice.random()
     if kind < 0.02:
         text = dice.choice(samples)
@@ -127,7 +127,7 @@ def joined(buffer: Buffer, start: int, end: int, text: str) -> str:
 
 
 async def held(editor: Editor, path: str) -> str:
-    """The text that the server holds."""
+    """The server's text."""
     answer = await editor.client.protocol.send_request_async("flatwise/text", {"uri": editor.uri(path)})
     return str(answer.text)
 
@@ -179,7 +179,7 @@ def test_random_edits_keep_both_texts_equal_and_end_as_a_fresh_start(
                         lsp.CodeActionParams(here, whole, lsp.CodeActionContext([]))
                     )
                     await editor.client.text_document_inlay_hint_async(lsp.InlayHintParams(here, whole))
-            # a text that compiles, edited once more, so that the end says something
+            # a last edit makes a text that compiles but for one finding
             for text in (buffer.text, table.replace("stepover", "stepovr")):
                 version = editor.replace("jobs/one.flat", text)
                 after = await said(editor, "jobs/one.flat", version)
@@ -191,6 +191,6 @@ def test_random_edits_keep_both_texts_equal_and_end_as_a_fresh_start(
             assert any(code == "FW101" for code, *_ in after)
 
     asyncio.run(play())
-    # a fault that the server survived is a fault
+    # an error that the server survived is still an error
     log = capfd.readouterr().err
     assert "ERROR" not in log and "Traceback" not in log, log[-4000:]

@@ -1,4 +1,4 @@
-"""Faults of the compiler and messages that make no sense: each is answered, and the session goes on."""
+"""Bugs in the compiler and meaningless messages: each request is answered, and the session goes on."""
 
 from __future__ import annotations
 
@@ -47,7 +47,7 @@ def test_a_fault_in_one_request_is_answered_and_the_server_goes_on(shop: Path) -
 @pytest.mark.parametrize("rest", [0.0, 0.02, 0.05, 0.1, 0.2, 0.4])
 @pytest.mark.parametrize("fault", ["arithmetic", "stop"])
 def test_a_fault_in_the_compiler_does_not_end_the_session(shop: Path, fault: str, rest: float) -> None:
-    """Nor does it leave the next text unread, whether that comes before the fault or after."""
+    """The next text is checked, whether it comes before the fault or after."""
 
     async def play(editor: Editor) -> None:
         editor.open("jobs/one.flat", demo("cut { stepover 50% }"))
@@ -61,7 +61,7 @@ def test_a_fault_in_the_compiler_does_not_end_the_session(shop: Path, fault: str
 CHANGE = {"textDocument": {"uri": "file:///x", "version": 2}, "contentChanges": [{"text": "x"}]}
 
 
-def test_messages_that_make_no_sense_are_answered_and_survived() -> None:
+def test_meaningless_messages_are_answered_and_survived() -> None:
     """JSON-RPC 2.0, section 5.1: a request with bad parameters is answered by an error of code -32602."""
     answers, code = exchange(
         INITIALIZE,
@@ -80,6 +80,6 @@ def test_messages_that_make_no_sense_are_answered_and_survived() -> None:
     assert code == 0
 
 
-def test_leaving_without_goodbye_is_told_by_the_exit_code() -> None:
+def test_the_exit_code_tells_whether_shutdown_came_before_exit() -> None:
     """LSP 3.17, `exit`: 0 if shutdown came before, else 1."""
     assert exchange(INITIALIZE, {"jsonrpc": "2.0", "method": "exit", "params": None})[1] == 1

@@ -1,4 +1,4 @@
-"""Whole sessions over stdio, with the recorded abilities of several editors."""
+"""Whole sessions over stdio, with the recorded capabilities of several editors."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ def place(text: str, needle: str, into: int = 1) -> lsp.Position:
 
 
 @pytest.mark.parametrize("name", EDITORS)
-def test_an_editor_opens_a_file_with_an_error_sees_it_and_mends_it(shop: Path, name: str) -> None:
+def test_an_editor_opens_a_file_with_an_error_shows_it_and_fixes_it(shop: Path, name: str) -> None:
     text = demo("cut { stepovr 50%; cutter fly_64 }")
 
     async def play(editor: Editor) -> None:
@@ -61,7 +61,7 @@ def test_an_editor_opens_a_file_with_an_error_sees_it_and_mends_it(shop: Path, n
 
 
 def test_findings_are_those_of_the_command_line(shop: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    """What `check` says is what the editor shows: code, message, help, place; for a job with every kind of fault."""
+    """The editor shows the code, message, help and place that `check` prints, for a job with several findings."""
     from flatwise.tool.cli import main
 
     text = demo("cut { depth 0.9mm; stepover 65% }\n    hold { dog low_dog left at 25%; clamp side_cam right at 50% }")
@@ -84,7 +84,7 @@ def test_findings_are_those_of_the_command_line(shop: Path, capsys: pytest.Captu
     played(shop, play)
 
 
-def test_a_buffer_is_seen_unsaved_by_the_jobs_that_use_it(shop: Path) -> None:
+def test_jobs_see_the_unsaved_text_of_a_file_that_they_use(shop: Path) -> None:
     (shop / "jobs" / "one.flat").write_text(demo("cut { cutter fly_64 }"))
 
     async def play(editor: Editor) -> None:
@@ -100,7 +100,7 @@ def test_a_buffer_is_seen_unsaved_by_the_jobs_that_use_it(shop: Path) -> None:
     played(shop, play)
 
 
-def test_jobs_of_the_workspace_are_checked_without_being_opened_and_watched(shop: Path) -> None:
+def test_jobs_of_the_workspace_are_checked_and_watched_without_being_opened(shop: Path) -> None:
     (shop / "jobs" / "one.flat").write_text(demo("cut { stepovr 50% }"))
 
     async def play(editor: Editor) -> None:
@@ -147,7 +147,9 @@ def test_several_roots_each_with_its_own_shop(shop: Path, tmp_path: Path) -> Non
     ("encoding", "column"),
     [(lsp.PositionEncodingKind.Utf8, 14), (lsp.PositionEncodingKind.Utf16, 12), (lsp.PositionEncodingKind.Utf32, 11)],
 )
-def test_the_encoding_that_the_editor_wants(shop: Path, encoding: lsp.PositionEncodingKind, column: int) -> None:
+def test_columns_are_in_the_encoding_that_the_editor_wants(
+    shop: Path, encoding: lsp.PositionEncodingKind, column: int
+) -> None:
     """`# 😀` in a line: four bytes, two units, one character (RFC 3629 and RFC 2781)."""
     text = 'job "\U0001f600" { depth }\n'
     index = text.index("{")
@@ -163,7 +165,7 @@ def test_the_encoding_that_the_editor_wants(shop: Path, encoding: lsp.PositionEn
     played(shop, play, encodings=[encoding])
 
 
-def test_an_editor_that_pulls_is_answered_and_not_told_twice(shop: Path) -> None:
+def test_findings_are_not_published_to_an_editor_that_pulls_them(shop: Path) -> None:
     def pulling(abilities: lsp.ClientCapabilities) -> None:
         assert abilities.text_document is not None
         abilities.text_document.diagnostic = lsp.DiagnosticClientCapabilities()
@@ -183,7 +185,7 @@ def test_an_editor_that_pulls_is_answered_and_not_told_twice(shop: Path) -> None
 
 
 def test_a_buffer_without_a_file_and_a_folder_behind_a_link(shop: Path, tmp_path: Path) -> None:
-    """The editor's own spelling of an address comes back, or it would open the file a second time."""
+    """URIs come back as the editor spells them; otherwise it would open the file a second time."""
     link = tmp_path / "linked"
     link.symlink_to(shop, target_is_directory=True)
     (shop / "jobs" / "one.flat").write_text(demo("cut { cutter fly_64 }"))
@@ -217,7 +219,7 @@ def test_a_buffer_without_a_file_and_a_folder_behind_a_link(shop: Path, tmp_path
     asyncio.run(whole())
 
 
-def test_a_text_over_the_limit_is_refused_and_costs_nothing(shop: Path) -> None:
+def test_a_text_over_the_limit_is_refused_and_costs_no_time(shop: Path) -> None:
     async def play(editor: Editor) -> None:
         editor.open("jobs/one.flat", "# long\n" * 200_000)
         assert await editor.codes("jobs/one.flat", 1) == ["FW004"]
@@ -231,7 +233,7 @@ def test_a_text_over_the_limit_is_refused_and_costs_nothing(shop: Path) -> None:
     played(shop, play)
 
 
-def test_a_burst_of_keys_is_checked_once_and_the_last_version_wins(shop: Path) -> None:
+def test_a_burst_of_keystrokes_is_checked_a_few_times_and_the_last_version_wins(shop: Path) -> None:
     async def play(editor: Editor) -> None:
         editor.open("jobs/one.flat", demo("cut { depth 0.5mm }"))
         await editor.findings("jobs/one.flat", 1)
@@ -247,7 +249,7 @@ def test_a_burst_of_keys_is_checked_once_and_the_last_version_wins(shop: Path) -
     played(shop, play)
 
 
-def test_every_request_on_a_file_that_is_not_open_or_nonsense_is_answered(shop: Path) -> None:
+def test_requests_about_a_closed_or_meaningless_file_are_answered(shop: Path) -> None:
     async def play(editor: Editor) -> None:
         document = editor.document("jobs/none.flat")
         at = lsp.Position(3, 3)
@@ -300,7 +302,7 @@ def test_build_sheet_and_explain(shop: Path) -> None:
 
 
 def test_a_folder_that_pretends_to_be_the_compiler_is_not_run(shop: Path) -> None:
-    """A repository may hold anything; opening and building must run none of it."""
+    """A repository may contain anything; opening and building must run none of it."""
     trap = shop / "flatwise"
     trap.mkdir()
     for name in ("__init__", "__main__", "cli"):
@@ -353,7 +355,7 @@ def _applied(text: str, edits: list[Any]) -> str:
     return text
 
 
-def test_the_rest_of_the_features_over_the_wire(shop: Path) -> None:
+def test_the_other_features_over_the_protocol(shop: Path) -> None:
     text = demo("cut { cutter fly_64; feed auto }\n    faces { first until clean; second to 28mm }")
 
     async def play(editor: Editor) -> None:

@@ -1,4 +1,4 @@
-"""A day of typing: what is closed, renamed or moved while something is at work, and nothing that only grows."""
+"""A day of typing: documents closed, renamed or moved while work is in progress, and no state that only grows."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ Told = dict[str, list[str]]
 
 
 def upkeep(roots: list[Path], play: Callable[[Server, Told], Coroutine[Any, Any, None]]) -> None:
-    """A server in this process that works in these folders; what it tells is kept by address."""
+    """A server in this process with these folders; the findings that it publishes are kept by URI."""
 
     async def whole() -> None:
         server, told = make(), Told()
@@ -59,7 +59,7 @@ def closed(server: Server, uri: str) -> None:
     server.closed(lsp.DidCloseTextDocumentParams(lsp.TextDocumentIdentifier(uri)))
 
 
-def test_one_file_in_two_buffers_keeps_both_texts_and_the_last_to_change_counts(tmp_path: Path) -> None:
+def test_a_file_in_two_buffers_keeps_both_texts_and_the_last_changed_one_counts(tmp_path: Path) -> None:
     path, link = tmp_path / "one.flat", tmp_path / "link.flat"
     path.write_text("")
     link.symlink_to(path)
@@ -96,8 +96,8 @@ def test_nothing_is_kept_of_files_that_are_closed(shop: Path) -> None:
     upkeep([], play)
 
 
-def test_names_that_no_disk_takes_are_files_that_are_not_there(tmp_path: Path) -> None:
-    """`Path.is_file` raises for them."""
+def test_a_file_name_that_is_too_long_is_a_missing_file(tmp_path: Path) -> None:
+    """`Path.is_file` raises for it."""
     long = uri_of(tmp_path / ("a" * 5000 + ".flat"))
 
     async def play(server: Server, told: Told) -> None:
@@ -112,7 +112,7 @@ def test_names_that_no_disk_takes_are_files_that_are_not_there(tmp_path: Path) -
     upkeep([tmp_path], play)
 
 
-def test_a_folder_that_goes_takes_its_findings_along(shop: Path, tmp_path: Path) -> None:
+def test_a_removed_folder_loses_its_findings(shop: Path, tmp_path: Path) -> None:
     path = shop / "jobs" / "one.flat"
     path.write_text(demo("cut { stepovr 50% }"))
 
@@ -130,8 +130,8 @@ def test_a_folder_that_goes_takes_its_findings_along(shop: Path, tmp_path: Path)
 
 
 @pytest.mark.parametrize("versioned", [True, False])
-def test_a_rename_that_was_overtaken_is_marked_or_refused(shop: Path, versioned: bool) -> None:
-    """Edits belong to the text that they were worked out in: by its version, or not at all."""
+def test_a_rename_for_an_older_text_is_marked_or_refused(shop: Path, versioned: bool) -> None:
+    """Edits are applied to the version of the text that they are for, or not at all."""
     text = demo("cut { cutter fly_64 }")
     at = text.index("fly_64")
     place = lsp.Position(text[:at].count("\n"), at - text.rfind("\n", 0, at) - 1)
@@ -163,8 +163,8 @@ def test_a_rename_that_was_overtaken_is_marked_or_refused(shop: Path, versioned:
     upkeep([shop], play)
 
 
-def test_edits_of_a_finding_are_not_made_for_another_text_of_a_file_beside_it(shop: Path) -> None:
-    """A check that read the shop's file as it was before says nothing of places in it now."""
+def test_a_check_of_an_older_text_of_a_used_file_gives_no_edits(shop: Path) -> None:
+    """A check that read an older version of the shop's file does not know the places in the present one."""
 
     async def play(server: Server, told: Told) -> None:
         uri = opened(server, shop / "jobs" / "one.flat", demo("cut { cutter fly_64 }"))

@@ -1,4 +1,4 @@
-"""What stands at a place: the short way (only its own line is read) against the plain one (the whole text is)."""
+"""What is around a cursor: the fast way, which reads its own line only, against a simple one, which reads all."""
 
 from __future__ import annotations
 
@@ -6,16 +6,17 @@ import random
 from pathlib import Path
 
 import pytest
+from lsp.marked import marked
 
 from flatwise_grammar.chunks import chunk_bounds
 from flatwise_grammar.lines import Lexeme, lexemes
-from flatwise_lsp.workspace.cursor import Cursor, cursor_at
+from flatwise_lsp.workspace.cursor import Cursor, cursor_at, model_by_headers
 
 SCRAPS = ('"', ",", "{", "}", "#", ";", "\n", "\r\n", ", # x\n", "\\", "é", "1mm", "", " ", "(", "use ", "job x {")
 
 
-def plainly(text: str, offset: int) -> Cursor:
-    """The place at an offset, from all lexemes of its top-level piece."""
+def simple_cursor_at(text: str, offset: int) -> Cursor:
+    """The cursor at an offset, from all lexemes of its top-level piece."""
     begin = max(start for start, _ in chunk_bounds(text) if start < offset or start == 0) if text else 0
     end = text.find("\n", offset)
     stack: list[tuple[Lexeme, ...]] = []
@@ -44,7 +45,7 @@ def plainly(text: str, offset: int) -> Cursor:
 
 
 @pytest.mark.parametrize("seed", range(4))
-def test_a_place_is_what_reading_everything_before_it_says(seed: int, repository: Path) -> None:
+def test_a_cursor_has_the_surroundings_that_reading_the_whole_text_gives(seed: int, repository: Path) -> None:
     dice = random.Random(seed)
     kinds = set()
     for path in sorted((repository / "jobs").glob("*.flat")) + sorted((repository / "shared").glob("*.flat")):
@@ -55,6 +56,20 @@ def test_a_place_is_what_reading_everything_before_it_says(seed: int, repository
         for _ in range(40):
             offset = dice.randrange(len(text) + 1)
             found = cursor_at(text, offset)
-            assert found == plainly(text, offset), (path.name, text[max(0, offset - 80) : offset])
+            assert found == simple_cursor_at(text, offset), (path.name, text[max(0, offset - 80) : offset])
             kinds.add((found.in_comment, found.current is None, len(found.headers), bool(found.line)))
     assert len(kinds) > 8
+
+
+def test_the_model_of_a_block_is_found_by_its_headers() -> None:
+    assert model_by_headers((("job", "a"), ("after", "first"))) is not None
+    assert model_by_headers((("job", "a"), ("stock", "bed"))) is model_by_headers((("job", "a"), ("stock",)))
+    assert model_by_headers((("nonsense", "a"),)) is None
+
+
+def test_a_cursor_in_an_unfinished_text() -> None:
+    plain, offset = marked("job a {\n  hold {\n    dog low_dog le‸")
+    cursor = cursor_at(plain, offset)
+    assert cursor.current is not None and cursor.current.text == "le"
+    assert [piece.text for piece in cursor.line] == ["dog", "low_dog"]
+    assert cursor.model is not None and cursor.model.kind == "hold"

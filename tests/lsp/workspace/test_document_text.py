@@ -1,4 +1,4 @@
-"""Lines, columns and edits as the protocol counts them.
+"""Lines, columns and edits in the protocol's terms.
 
 Source: Language Server Protocol specification 3.17, sections "Text Documents" and "Position" (its example: in
 `a𐐀b` the character b begins at offset 3 in utf-16), and the codecs of Python's standard library.
@@ -27,12 +27,12 @@ def test_the_example_of_the_specification() -> None:
     assert text.position(2, "utf-32") == Position(0, 2)
 
 
-def test_only_the_three_line_breaks_of_the_protocol_break_lines() -> None:
+def test_only_the_three_line_breaks_of_the_protocol_end_lines() -> None:
     text = DocumentText("a\fb\u2028c\x85d\ne\r\nf\rg")
     assert [text.line(number) for number in range(len(text.starts))] == ["a\fb\u2028c\x85d", "e", "f", "g"]
 
 
-def test_a_column_behind_the_end_of_a_line_is_its_end() -> None:
+def test_a_column_beyond_the_end_of_a_line_is_its_end() -> None:
     text = DocumentText("ab\r\ncd")
     assert text.offset(Position(0, 99), "utf-16") == 2
     assert text.offset(Position(9, 0), "utf-16") == 6
@@ -43,13 +43,13 @@ def test_a_column_behind_the_end_of_a_line_is_its_end() -> None:
 )
 @given(text=texts)
 @examples(60)
-def test_units_are_those_of_the_codec(encoding: Encoding, codec: str, size: int, text: str) -> None:
+def test_code_units_are_those_of_the_codec(encoding: Encoding, codec: str, size: int, text: str) -> None:
     assert code_units(text, encoding) == len("".join(text).encode(codec, "surrogatepass")) // size
 
 
 @given(text=texts, data=st.data())
 @examples(150)
-def test_places_go_there_and_back(text: str, data: st.DataObject) -> None:
+def test_offsets_survive_conversion_to_positions_and_back(text: str, data: st.DataObject) -> None:
     index = DocumentText(text)
     encoding = data.draw(st.sampled_from(ENCODINGS))
     offset = data.draw(st.integers(0, len(text)))
@@ -60,8 +60,8 @@ def test_places_go_there_and_back(text: str, data: st.DataObject) -> None:
 
 @given(text=texts, put=texts, data=st.data())
 @examples(150)
-def test_an_edit_is_what_an_editor_that_works_in_units_makes_of_it(text: str, put: str, data: st.DataObject) -> None:
-    """The same edit on lists of code units, which is how an editor holds its text."""
+def test_an_edit_gives_the_text_of_an_editor_that_works_in_code_units(text: str, put: str, data: st.DataObject) -> None:
+    """The same edit on lists of code units, in which an editor holds its text."""
     encoding = data.draw(st.sampled_from(ENCODINGS))
     lines = re.split(r"(?<=\n)|(?<=\r)(?!\n)", text)
     places = []
@@ -77,6 +77,6 @@ def test_an_edit_is_what_an_editor_that_works_in_units_makes_of_it(text: str, pu
     assert DocumentText(text).edited(TextChange(span, put), encoding).text == expected
 
 
-def test_a_range_that_runs_backward_is_read_the_other_way_round() -> None:
+def test_the_ends_of_a_reversed_range_are_swapped() -> None:
     backward = Range(Position(0, 2), Position(0, 1))
     assert DocumentText("abc").edited(TextChange(backward, "x"), "utf-16").text == "axc"

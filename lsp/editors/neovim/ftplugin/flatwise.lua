@@ -1,4 +1,4 @@
--- Starts the language server for job files; one for all files of a project.
+-- Starts the language server for job files: one server for all files of a project.
 local marks = { 'flatwise.toml', 'pyproject.toml', '.git' }
 
 local function root_of(file)
@@ -44,14 +44,14 @@ end
 vim.bo[buffer].omnifunc = 'v:lua.vim.lsp.omnifunc'
 vim.bo[buffer].formatexpr = 'v:lua.vim.lsp.formatexpr()'
 
--- what a job comes to stands above it: `build` and `open the sheet` are run by vim.lsp.codelens.run()
+-- a summary of each job is shown above it; vim.lsp.codelens.run() runs `Build` and `Open the sheet`
 vim.api.nvim_create_autocmd({ 'BufEnter', 'InsertLeave', 'BufWritePost' }, {
   buffer = buffer,
   callback = function()
     local clients = vim.lsp.get_clients and vim.lsp.get_clients({ bufnr = buffer })
       or vim.lsp.buf_get_clients(buffer)
     for _, client in pairs(clients) do
-      -- asked of a server that is still starting, Neovim would complain
+      -- Neovim would report an error if the server is still starting
       if client.name == 'flatwise' and (client.server_capabilities or {}).codeLensProvider then
         pcall(vim.lsp.codelens.refresh, { bufnr = buffer })
       end

@@ -1,9 +1,9 @@
-" What the file type's options call.
+" Functions for the options of the file type.
 
-" 'formatexpr': a job file has one layout as a whole, so `gqq` and `gggqG` do the same.
+" 'formatexpr': formats the whole file, so `gqq` and `gggqG` do the same.
 function! flatwise#format() abort
   if mode() =~# '[iR]'
-    return 1    " a comment gets long while it is typed: Vim's own way
+    return 1    " a comment has become too long while typing: Vim wraps it itself
   endif
   let l:file = tempname() . '.flat'
   try
@@ -26,7 +26,7 @@ function! flatwise#format() abort
   return 0
 endfunction
 
-" A line without its strings' contents and its comment.
+" A line without the contents of its strings and without its comment.
 function! s:code(line) abort
   return substitute(substitute(getline(a:line), '"\%([^"\\]\|\\.\)*"\?', '""', 'g'), '\s*\%(#.*\)\?$', '', '')
 endfunction
@@ -39,7 +39,7 @@ function! s:before(line) abort
   return l:at
 endfunction
 
-" 'indentexpr': one step for each open brace; what goes on after a comma stands under the first value.
+" 'indentexpr': one step for each open brace; a line continued after a comma is aligned with the first value.
 function! flatwise#indent(line) abort
   let l:before = s:before(a:line)
   if l:before == 0
@@ -62,7 +62,7 @@ function! flatwise#indent(line) abort
   return max([0, indent(l:before) + l:open * shiftwidth()])
 endfunction
 
-" The folder of the project that the current file belongs to; its own where there is none.
+" The folder of the current file's project; the file's own folder where there is none.
 function! flatwise#root() abort
   let l:folder = expand('%:p:h')
   for l:mark in ['flatwise.toml', 'pyproject.toml']

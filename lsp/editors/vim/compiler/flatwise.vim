@@ -1,12 +1,12 @@
-" :compiler flatwise, then :make % lists what is wrong with a job.
+" After :compiler flatwise, :make % lists the findings of a job.
 if exists('current_compiler')
   finish
 endif
 let current_compiler = 'flatwise'
 
 CompilerSet makeprg=flatwise\ check
-" FW501 error  jobs/shelf.flat:12:9, a blank line, and the sentence; then the source line, what else matters and the
-" way out.  Source lines (a number, a bar) are left out of the text: the list leads there.
+" FW501 error  jobs/shelf.flat:12:9, a blank line, and the message; then the source line, related places and the help.
+" Source lines (a number and a bar) are dropped, since the list leads to them.
 CompilerSet errorformat=
       \%EFW%n\ error\ \ %f:%l:%c,
       \%WFW%n\ warning\ \ %f:%l:%c,

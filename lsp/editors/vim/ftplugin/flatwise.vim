@@ -11,7 +11,7 @@ setlocal iskeyword=@,48-57,_
 setlocal formatexpr=flatwise#format()
 let b:undo_ftplugin = 'setlocal commentstring< comments< expandtab< shiftwidth< softtabstop< iskeyword< formatexpr<'
 
-" with the plugin vim-lsp; its functions are loaded when they are first called, so they can't be asked for
+" for the plugin vim-lsp; its functions are loaded when first called, so exists() can't find them
 if exists('g:lsp_loaded') && !exists('g:flatwise_registered')
   let g:flatwise_registered = 1
   call lsp#register_server({

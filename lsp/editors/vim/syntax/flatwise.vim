@@ -1,4 +1,4 @@
-" Colours by shape alone: which words a block takes, the language server knows.
+" Colours by form only; the language server knows which words a block takes.
 if exists('b:current_syntax')
   finish
 endif

@@ -1,0 +1,34 @@
+"""Inlay hints and code lenses of small jobs."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from lsp.marked import demo, view
+
+from flatwise.report.display import duration
+from flatwise_lsp.features import plan_hints
+
+
+def test_hints_show_the_results_of_the_plan(shop: Path) -> None:
+    seen = view(
+        shop,
+        demo("cut { feed auto }\n    faces { first until clean; second to 28mm; flip over long_edge }"),
+        checked=True,
+    )
+    assert seen.analysis is not None
+    plan = seen.analysis.outcomes["demo"].plan
+    assert plan is not None
+    said = [one.label for one in plan_hints.find_hints(seen, 0, 10_000)]
+    assert said[0].startswith(f"{plan.setups[0].feed:.0f}mm/min")
+    for setup, label in zip(plan.setups, said[1:], strict=True):
+        assert label.startswith(f"{len(setup.passes)} pass")
+        assert duration(setup.time) in label
+    assert "leaves 28mm ±" in said[-1]
+    assert [lens.command for lens in plan_hints.find_lenses(seen)] == ["", "build", "sheet"]
+
+
+def test_leaves_are_shown_as_they_are_marked_in_their_set(shop: Path) -> None:
+    job = demo("supports { shims leaf_set under corners }\n    survey { gap front_left 0.22mm; within 0.05mm }")
+    leaves = plan_hints.find_hints(view(shop, job, checked=True), 0, job.index("leaf_set") + 30)[0]
+    assert leaves.label == "front_left 0.10mm; back_right 0.10mm"
