@@ -1,4 +1,4 @@
-"""Each thing that verifying can find, on a small flat panel and a program made by hand."""
+"""Every fault that the proof can find, on a small flat panel with a program made by hand."""
 
 from __future__ import annotations
 
@@ -117,7 +117,7 @@ def test_wrong_offset_and_wrong_units() -> None:
         (" G94", "feed"),
     ],
 )
-def test_modes_that_are_left_to_chance(code: str, mode: str) -> None:
+def test_modes_that_are_not_set(code: str, mode: str) -> None:
     _, found = proof(swapped(lines(), code, " "))
     one(found, "FW902", mode)
 
@@ -141,7 +141,7 @@ def test_extraction_that_is_wired_and_off_is_a_warning() -> None:
     _, findings = verify("\n".join(lines()).encode(), plan(made, of), made)
     assert [(one.code, one.severity) for one in findings] == [("FW902", "warning")]
     assert proof(swapped(lines(), "G4 P4.", "M8 G4 P4."), made, of)[1] == []
-    # where it is switched on by hand the program has to stop for that
+    # for extraction by hand the program has to stop
     one(proof(swapped(lines(), " M0", ""))[1], "FW902", "no M0 before it")
 
 
@@ -174,12 +174,12 @@ def test_rapid_into_wood_and_along_the_face() -> None:
 
 
 def test_a_rapid_may_go_anywhere_in_its_box() -> None:
-    # the straight line from corner to corner passes the panel's corner by, the box of its ends does not
+    # the straight line misses the panel's corner, the box round its ends does not
     text = [*lines()[:8], "G0 X-40. Y50.", f"G0 Z{29 - HIGH}", "G0 X60. Y-40.", "G0 Z40.", *lines()[8:]]
     one(proof(text)[1], "FW903", "at rapid through wood, 0.95mm deep")
 
 
-def test_a_plunge_needs_a_cutter_that_can() -> None:
+def test_a_plunge_needs_a_cutter_that_can_plunge() -> None:
     text = [*lines()[:8], "G0 X150. Y100.", "G1 Z-0.55 F6000", "G0 Z40.", *lines()[8:]]
     one(proof(text)[1], "FW903", "plunges 0.5mm into wood", "cannot plunge")
     assert proof(text, of=work(cutter=cutter(plunge="yes")))[1] == []
@@ -234,7 +234,7 @@ def test_moves_before_any_height_or_place() -> None:
     one(proof(low)[1], "FW903", "20.05mm above the bed before the program has set X and Y", "wood may be 30mm high")
 
 
-#: the program's lowest plane is 29 mm: a dog stands beside the first row's end and reaches above it
+#: the lowest plane is 29 mm: a dog beside the end of the first row is higher
 @pytest.mark.parametrize(("graze", "meets"), [(0.01, True), (-0.01, False)])
 def test_a_graze_of_a_hundredth_is_found_and_a_miss_is_not(graze: float, meets: bool) -> None:
     of = replace(work(), rules=Rules(clearance=0.0))
@@ -266,7 +266,7 @@ def test_the_clearance_is_kept_over_or_beside_unless_it_is_waived() -> None:
 
 
 def test_a_lift_too_low_over_a_clamp_sweeps_its_box() -> None:
-    # no row comes near this clamp; only the box of the rapid between the planes does
+    # only the box of the rapid between the planes comes near this clamp
     tall = clamp_in((400.0, -60.0, 440.0, -40.0), 65.0)
     text = lines()
     at = text.index("M5")
@@ -288,7 +288,7 @@ def test_shoe_and_nose_meet_what_the_cutter_passes() -> None:
     assert proof(lines(), setup(holders=(tall,)), wide_nose)[1] == []
     taller = clamp_in((right + 40.0, 0.0, right + 60.0, 40.0), 68.0)
     one(proof(lines(), setup(holders=(taller,)), wide_nose)[1], "FW903", "spindle's nose into the clamp")
-    # the nose ends 38 mm above the edge, at 67 mm; set 1 mm lower by the touch, it may come down to 66 mm
+    # the nose ends 38 mm above the edge, at 67 mm; with zero 1 mm lower it may come down to 66 mm
     for height, told in ((65.9, False), (66.1, True)):
         under = setup(holders=(clamp_in((right + 40.0, 0.0, right + 60.0, 40.0), height),))
         low = replace(under, touch=replace(under.touch, lowest=under.touch.height - 1.0))
@@ -326,8 +326,8 @@ def test_a_spoilboard_is_judged_where_the_travel_reaches() -> None:
     assert codes(proof(fewer, made, replace(board, cutter=cutter(plunge="yes")))[1]) == {"FW904"}
 
 
-def test_what_the_plan_says_of_origin_and_limit_is_not_taken_on_trust() -> None:
-    # the job puts the panel where travel ends, and the plan says another place; or bites that no cutter here may take
+def test_origin_and_limit_of_the_plan_are_not_trusted() -> None:
+    # the job puts the panel at the end of the travel, unlike the plan; or the plan allows deeper bites than the cutter
     tray = work()
     far = replace(tray, job=tray.job.model_copy(update={"zero": zero(1300.0, 500.0)}))
     found = proof(lines(), setup(), far)[1]
@@ -340,7 +340,7 @@ def test_what_the_plan_says_of_origin_and_limit_is_not_taken_on_trust() -> None:
 
 @pytest.mark.parametrize(("aside", "bite"), [(0.0, "0.5"), (0.4, "1")])
 def test_a_pocket_that_is_cut_again_along_the_same_line_bites_no_deeper(aside: float, bite: str) -> None:
-    # cells astride the pocket's rim keep their height, but the cutter meets nothing there the second time
+    # cells at the rim of the pocket keep their height, but the cutter touches nothing there the second time
     pocket = ["G0 X100. Y100.", "G1 Z-0.55 F6000", "G1 X200.", "G0 Z40.", "G0 Z-0.5"]
     again = [f"G0 Y{100 + aside}", "G1 Z-1.05", "G1 X100.", "G0 Z40."]
     text = [*lines()[:8], *(pocket if not aside else pocket[:-1]), *again, *lines()[8:]]

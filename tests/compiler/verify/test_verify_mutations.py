@@ -1,8 +1,8 @@
-"""Spoil good programs in every way that a hand or a cable can, and see each one caught.
+"""Programs spoiled in all the ways that a hand or a cable can spoil them are refused.
 
-The programs are those that the sample job gives.  Kinds that change nothing are listed with their reason, and must
-stay silent.  Random changes of single characters are judged by an oracle that shares nothing with the verifier:
-distances from sample points to moves, with moves read by a regular expression.
+Changes that do no harm are listed with the reason, and must raise no finding.  An oracle judges random changes of
+single characters.  It shares nothing with the verifier: it reads moves with a regular expression and takes distances
+from sample points to them.
 """
 
 from __future__ import annotations
@@ -44,7 +44,7 @@ from compiler.spoiled import (
 )
 from hypothesis import HealthCheck, given
 from hypothesis import strategies as st
-from hypothesis_profile import examples
+from hypothesis_profile import NIGHTLY, examples
 
 from flatwise.model.stages import Plan, Setup
 from flatwise.verify import verify
@@ -92,7 +92,7 @@ def small(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return job
 
 
-@pytest.fixture(params=["sample, first", "small, first", "small, second"])
+@pytest.fixture(params=[pytest.param("sample, first", marks=pytest.mark.nightly), "small, first", "small, second"])
 def good(request: pytest.FixtureRequest, small: Path) -> tuple[Plan, Setup, Lines]:
     """A good program with its plan and setup."""
     job, face = request.param.split(", ")
@@ -198,17 +198,17 @@ KINDS: dict[str, tuple[Spoil, set[str]]] = {
     "another job's header": (sub(r"^\(job .*", "(job other_bench)"), {"FW902"}),
 }  # fmt: skip
 
-#: Kinds that change nothing that a machine does to wood or things, and why.
+#: Changes that make no difference to the wood or to anything in the way, and why.
 HARMLESS: dict[str, tuple[Spoil, str]] = {
     "a dwell at the end of a row": (in_last_pass("G4 P2.0"), "the cutter has left the wood"),
     "a stop at the operator's wish, spindle off, at lift height": (
         sub("^M9$", "M9\nM1"), "the cutter stands still and high"),
     "no M5": (drop("^M5$"), "M30 stops the spindle (NISTIR 6556, 3.6.1)"),
-    "no M9": (drop("^M9$"), "M30 stops it too, and it hurts nobody when it runs on"),
+    "no M9": (drop("^M9$"), "M30 stops it too, and extraction that keeps running does no harm"),
     "no retract between passes": (
         drop(r"^G0 Z50", 1), "the next Z word then rises at feed beside the panel, where the row ended"),
     "no G80": (sub("G80 ", ""), "G0 and G1 are written before the first axis word"),
-    "no G17": (sub("G17 ", ""), "the plane matters to arcs, and there are none"),
+    "no G17": (sub("G17 ", ""), "the plane only matters to arcs, and there are none"),
     "small letters": (lambda lines, setup: [line.lower() for line in lines], "case does not count (3.3)"),
     "line numbers": (lambda lines, setup: [f"N{i} {line}" for i, line in enumerate(lines)], "N does nothing (3.3.1)"),
     "no blanks": (lambda lines, setup: [line if "(" in line else line.replace(" ", "") for line in lines],
@@ -236,7 +236,7 @@ def test_it_is_caught(kind: str, good: tuple[Plan, Setup, Lines]) -> None:
 
 
 @pytest.mark.parametrize("kind", HARMLESS)
-def test_what_changes_nothing_is_let_pass(kind: str, good: tuple[Plan, Setup, Lines]) -> None:
+def test_harmless_changes_pass(kind: str, good: tuple[Plan, Setup, Lines]) -> None:
     plan, setup, lines = good
     spoil, why = HARMLESS[kind]
     spoiled = spoil(lines, setup)
@@ -244,11 +244,11 @@ def test_what_changes_nothing_is_let_pass(kind: str, good: tuple[Plan, Setup, Li
     assert found(spoiled, plan, setup) == set()
 
 
-def test_faces_swapped() -> None:
-    plan, (lines, others) = programs(ROOT / "jobs" / "reading_table.flat")
+def test_faces_swapped(small: Path) -> None:
+    plan, (lines, others) = programs(small)
     first, second = plan.setups
     assert "FW902" in found(others, plan, first) and "FW902" in found(lines, plan, second)
-    # and where the header lies too, the wood tells
+    # with a wrong header as well, the wood shows it
     disguised = [line.replace("(face second)", "(face first)") for line in others]
     assert found(disguised, plan, first)
 
@@ -285,12 +285,12 @@ def read_moves(lines: Lines, setup: Setup) -> list[tuple[bool, np.ndarray, np.nd
 
 
 def oracle(lines: Lines, setup: Setup) -> str:
-    """What is plainly wrong with a program, by sample points 5 mm apart: a word for it, or ""."""
+    """What is clearly wrong with a program at sample points 10 mm apart, in a word or two; "" for nothing."""
     moves = read_moves(lines, setup)
     if moves is None:
         return "not plain"
     radius, top = 32.0, setup.top
-    x, y = np.meshgrid(np.linspace(0, top.length, 61), np.linspace(0, top.width, 45))
+    x, y = np.meshgrid(np.linspace(0, top.length, 31), np.linspace(0, top.width, 23))
     wood = top.at(x, y)
     for rapid, a, b in moves:
         if np.isnan(a[:2]).any() or np.isnan(b).any():
@@ -328,7 +328,7 @@ def test_random_changes_of_one_character(face: int, small: Path) -> None:
     chance = random.Random(20 + face)
     first, _ = bounds(list(lines), 0)
     wrong = 0
-    while wrong < 40:
+    while wrong < (400 if NIGHTLY else 20):
         i = chance.randrange(first, len(lines) - 6)
         if lines[i].startswith("("):
             continue
@@ -367,7 +367,7 @@ PIECES = st.sampled_from(
 )
 
 
-@examples(40, suppress=[HealthCheck.function_scoped_fixture])
+@examples(20, suppress=[HealthCheck.function_scoped_fixture])
 @given(st.lists(st.tuples(st.floats(0.0, 1.0), PIECES, st.integers(0, 12)), min_size=1, max_size=6))
 def test_no_bytes_make_it_raise(small: Path, cuts: list[tuple[float, bytes, int]]) -> None:
     plan, texts = programs(small)

@@ -31,7 +31,7 @@ def test_the_failing_program_fails_and_the_mended_one_does_not(code: str, shop: 
     assert plan is not None and page is not None
     setup = plan.setups[0]
     failing, *rest = re.findall(r"```nc\n(.*?)```", page.text, re.S)
-    # a page's program is short: what it leaves uncut is another matter
+    # the program of a page is short, so it may leave wood as well
     given = {finding.code for finding in verify(failing.encode("ascii"), plan, setup)[1]}
     assert code in given
     mended = rest[0].encode("ascii") if rest else write(plan, setup)

@@ -1,4 +1,4 @@
-"""Where the proof says that something is: place, pass and row; how often; and which program and face it speaks of."""
+"""What the proof reports about a finding: place, pass and row, how often it occurs, and in which program and face."""
 
 from __future__ import annotations
 
@@ -57,7 +57,7 @@ def test_a_plan_without_rows_or_passes_has_fewer_words() -> None:
     assert none.nearest_row(1.0, 2.0, 29.0) == "no pass of the plan" and none.nearest_pass(29.0) is None
 
 
-def test_places_are_said_in_the_units_of_the_job() -> None:
+def test_places_are_in_the_units_of_the_job() -> None:
     assert proof_run().at(25.4, 45.678) == "(25.4mm, 45.68mm)"
     of = plan(with_rows())
     size = of.work.job.stock.size.model_copy(update={"thickness": quantity("1", "in")})
@@ -66,18 +66,18 @@ def test_places_are_said_in_the_units_of_the_job() -> None:
     assert inches.at(25.4, 12.7) == "(1in, 0.5in)" and inches.mm(12.7) == "0.5in"
 
 
-@pytest.mark.parametrize(("times", "says"), [(1, "Go."), (2, "Go. One more line does the same."), (4, "Go. 3 more")])
-def test_the_first_of_a_kind_is_told_and_the_rest_are_counted(times: int, says: str) -> None:
+@pytest.mark.parametrize(("times", "help"), [(1, "Go."), (2, "Go. One more line does the same."), (4, "Go. 3 more")])
+def test_the_first_of_a_kind_is_reported_and_the_rest_are_counted(times: int, help: str) -> None:
     made = proof_run()
     for number in range(times):
         made.add("kind", Finding("FW903", f"No {number}.", Span("first.nc", number, number + 1), help="Go."))
     made.add("other", Finding("FW902", "Once.", Span("first.nc", 0, 1), help="Stay."))
     first, second = made.findings()
     assert (first.code, first.help) == ("FW902", "Stay.")
-    assert second.message == "No 0." and second.help.startswith(says) and (times > 1 or second.help == says)
+    assert second.message == "No 0." and second.help.startswith(help) and (times > 1 or second.help == help)
 
 
-def test_a_bite_says_the_place_the_row_and_how_often() -> None:
+def test_a_bite_reports_its_place_its_row_and_how_often_it_occurs() -> None:
     made = with_rows()
     text = "\n".join(lines((29.4, 29.0))).encode()
     _, findings = verify(text, plan(made), made)
@@ -98,7 +98,7 @@ def test_which_program_it_is() -> None:
     assert bad != good
     assert verify(bad, plan(made), made)[1][0].span.path == "first.nc"  # type: ignore[union-attr]
     assert verify(bad, plan(made), made, "out/x.nc")[1][0].span.path == "out/x.nc"  # type: ignore[union-attr]
-    # named by neither header nor file: of a job with one face it is that face, else it is not known
+    # neither header nor file name it: a job with one face has that face, else the face is unknown
     nameless = good.replace(b"(face first)\n", b"")
     assert judge(nameless, "x.nc", plan(made)) == verify(nameless, plan(made), made, "x.nc")
     second = replace(made, face="second")
@@ -112,7 +112,7 @@ def test_which_program_it_is() -> None:
     shown, (told,) = judge(good, "x.nc", replace(plan(made), setups=()))
     assert shown is None and told.message.endswith("is for the first face, but job `tray` now cuts these faces: none.")
     assert "face first" not in told.help
-    # what only the job's folder is called does not count
+    # the name of the folder does not count
     assert judge(nameless, "first/x.nc", both)[0] is None and judge(nameless, "x\\second.nc", both)[0] is not None
 
 
@@ -138,28 +138,29 @@ OFFSETS = ["G54", "G55", "G56", "G57", "G58", "G59", "G59.1", "G59.2", "G59.3"]
 @pytest.mark.parametrize("offset", OFFSETS)
 def test_every_work_offset_of_the_standard_is_known(offset: str) -> None:
     """NISTIR 6556, table 4: the systems G54 to G59.3."""
-    of = plan(setup(), work(machine=machine(offset=CodeWord(offset))))
+    small = setup(Surface.flat(80.0, 60.0, 30.0))
+    of = plan(small, work(80.0, 60.0, machine=machine(offset=CodeWord(offset))))
     for other in OFFSETS:
-        text = "\n".join(lines()).replace("G55", other).encode()
-        found = [one.message for one in verify(text, of, setup())[1]]
+        text = "\n".join(lines(sweep=rows(80.0, 60.0))).replace("G55", other).encode()
+        found = [one.message for one in verify(text, of, small)[1]]
         wrong = f"sets the work offset {other}, but the job's zero is in {offset}."
         assert (found == []) if other == offset else (len(found) == 1 and found[0].endswith(wrong))
 
 
-def test_what_is_said_of_the_end_stands_at_the_last_line() -> None:
+def test_a_finding_about_the_end_is_at_the_last_line() -> None:
     text = "\n".join([*lines()[:-3], "%"]).encode()
     found = [one for one in verify(b"%\n" + text, plan(setup()), setup())[1] if "spindle turning" in one.message]
     (one,) = found
     assert one.span is not None and (b"%\n" + text)[one.span.start : one.span.end] == lines()[-4].encode()
 
 
-def test_a_wrong_header_is_shown_where_it_stands() -> None:
+def test_a_wrong_header_is_shown_at_its_place() -> None:
     text = "\n".join(lines()).replace("(job tray)", "(Job bench_2)")
     (one,) = verify(text.encode(), plan(setup()), setup())[1]
     assert one.span is not None and text[one.span.start : one.span.end] == "(Job bench_2)"
 
 
-def test_below_the_plane_the_place_is_said_as_far_as_it_is_known() -> None:
+def test_a_move_below_the_plane_reports_its_place_as_far_as_it_is_known() -> None:
     deep = lines((29.5, 28.9))
     (one,) = [each for each in verify("\n".join(deep).encode(), plan(setup()), setup())[1] if "below" in each.message]
     ax, ay, *_ = rows()[0]
@@ -172,7 +173,7 @@ def test_below_the_plane_the_place_is_said_as_far_as_it_is_known() -> None:
         assert "goes 1mm below the planned plane." in one.message
 
 
-def test_a_touch_at_the_height_that_was_worked_out_sinks_nothing() -> None:
+def test_a_touch_at_the_planned_height_sinks_nothing() -> None:
     text = "\n".join(lines((29.495, 29.0))).encode()
     made = setup(limit=0.505)
     assert verify(text, plan(made), made)[1] == ()
@@ -183,8 +184,8 @@ def test_a_touch_at_the_height_that_was_worked_out_sinks_nothing() -> None:
 
 
 @pytest.mark.parametrize(("height", "told"), [(26.4, False), (26.6, True), (27.0, True)])
-def test_a_touch_as_low_as_the_top_may_lie_brings_the_cutter_into_a_clamp(height: float, told: bool) -> None:
-    # at 29 mm the cutter is 2 mm above 27 mm, its clearance; set 2.5 mm lower it runs at 26.5 mm
+def test_a_touch_at_the_lowest_possible_top_brings_the_cutter_into_a_clamp(height: float, told: bool) -> None:
+    # at 29 mm the cutter has its clearance of 2 mm over 27 mm; with zero 2.5 mm lower it runs at 26.5 mm
     under = setup(holders=(clamp_in((LENGTH, 50.0, LENGTH + 30.0, 150.0), height),))
     assert verify("\n".join(lines()).encode(), plan(under), under)[1] == ()
     low = replace(under, touch=replace(under.touch, lowest=under.touch.height - 2.5))
@@ -196,7 +197,7 @@ def test_a_touch_as_low_as_the_top_may_lie_brings_the_cutter_into_a_clamp(height
 
 @pytest.mark.parametrize("angle", [0.0, 17.0, 45.0, 90.0])
 def test_the_ridge_is_the_widest_spacing_of_rows_at_any_angle(angle: float) -> None:
-    """s x tan(lean), 0.02 mm in 200 mm; the turns at the ends are no rows (a closed form, derived)."""
+    """s x tan(lean), 0.02 mm in 200 mm; turns at the ends do not count as rows (closed form, derived)."""
     sweep = rows(angle=angle, past=6.0)
     (ax, ay, bx, by), (cx, cy, *_) = sweep[:2]
     far = ((bx - ax) ** 2 + (by - ay) ** 2) ** 0.5
@@ -207,7 +208,7 @@ def test_the_ridge_is_the_widest_spacing_of_rows_at_any_angle(angle: float) -> N
     assert found == () and shown.flatness == pytest.approx(spacing * 1e-4, abs=2e-6)
 
 
-def test_one_row_alone_leaves_the_lean_of_the_whole_cutter() -> None:
+def test_a_single_row_leaves_the_lean_across_the_whole_cutter() -> None:
     narrow = setup(Surface.flat(LENGTH, 40.0, 30.0))
     text = "\n".join(lines(sweep=[(-40.0, 20.0, LENGTH + 40.0, 20.0)])).encode()
     shown, found = verify(text, plan(narrow), narrow)
@@ -215,10 +216,10 @@ def test_one_row_alone_leaves_the_lean_of_the_whole_cutter() -> None:
 
 
 @pytest.mark.parametrize("drop", [0.05, 0.5])
-def test_a_plunge_is_one_however_shallow(drop: float) -> None:
+def test_a_shallow_plunge_is_a_plunge(drop: float) -> None:
     text = lines()
     at = text.index("M5")
-    # down beside the panel, in to where wood stands above the first plane, and a little further down there
+    # down beside the panel, then in to where wood stands above the first plane, and a little further down there
     plunge = ["G0 X-40. Y100.", f"G0 Z{29.5 - 30.05:.3f}", "G1 X100.", f"G1 Z{29.5 - drop - 30.05:.3f}", "G0 Z39.95"]
     start = next(i for i, line in enumerate(text) if line.startswith("G0 X"))
     whole = [

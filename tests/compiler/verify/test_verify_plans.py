@@ -1,4 +1,4 @@
-"""Every program of every kind of plan passes its proof: the verifier raises no false alarm over the planner's work."""
+"""Programs of all kinds of plan pass their proof: the verifier raises no false alarm about the planner's work."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from compiler.plan import plans
+from hypothesis_profile import NIGHTLY
 
 from compiler import shop, works
 from flatwise import check
@@ -20,7 +21,7 @@ from flatwise.verify import verify
 
 
 def made(chance: random.Random) -> Work:
-    """A small panel with some cutter, pattern and controller."""
+    """A small panel with a random cutter, pattern and controller."""
     words: dict[str, object] = {"direction": chance.choice(["along", "across"])}
     if chance.random() < 0.4:
         words |= {"one_way": "one_way", "way": chance.choice(["climb", "conventional"])}
@@ -50,7 +51,7 @@ def made(chance: random.Random) -> Work:
 
 
 def sound(seed: int) -> Plan:
-    """The first plan from this seed that no check refuses."""
+    """The first plan from this seed in which no check finds an error."""
     chance = random.Random(seed)
     for _ in range(50):
         work = made(chance)
@@ -58,10 +59,10 @@ def sound(seed: int) -> Plan:
         plan = plans.planned(work, top, bound=chance.choice([0.0, 0.05]))
         if not any(finding.severity == "error" for finding in check.run(plan)):
             return plan
-    raise AssertionError("fifty plans in a row are refused")
+    raise AssertionError("fifty plans in a row have errors")
 
 
-@pytest.mark.parametrize("seed", range(12))
+@pytest.mark.parametrize("seed", range(160 if NIGHTLY else 8))
 def test_programs_of_random_plans_are_proven(seed: int) -> None:
     plan = sound(seed)
     work = plan.work

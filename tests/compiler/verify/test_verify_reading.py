@@ -1,4 +1,4 @@
-"""Which program is judged for what, and programs that a controller could not read."""
+"""How a program is matched to its job and face, and programs that a controller could not read."""
 
 from __future__ import annotations
 
@@ -30,7 +30,7 @@ def test_the_header_is_read() -> None:
     assert header(b"G0 Z1\n") == {}
 
 
-def test_another_job_or_face_is_said() -> None:
+def test_a_program_of_another_job_or_face_is_refused() -> None:
     one(proof(swapped(lines(), "tray", "bench"))[1], "FW902", "is for job `bench`", "for job `tray`")
     one(proof(swapped(lines(), "face first", "face second"))[1], "FW902", "for the second face")
 
@@ -75,7 +75,7 @@ def test_bytes_beyond_ascii_are_refused() -> None:
     assert findings[0].code == "FW901" and "byte 228" in findings[0].message
 
 
-def test_second_places_are_shown_where_the_sources_have_them() -> None:
+def test_related_places_are_shown_where_the_sources_have_them() -> None:
     depth = Quantity(0.5, "mm", "0.5mm", Span("jobs/tray.flat", 40, 45))
     of = work()
     cut = Cut(cutter=of.job.cut.cutter, depth=depth).placed("", depth.span, {"depth": depth.span})

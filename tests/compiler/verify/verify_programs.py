@@ -1,4 +1,4 @@
-"""Plans and programs made by hand for the tests of verifying: nothing here comes from the planner or the writer."""
+"""Plans and programs made by hand for the tests of verify; nothing here comes from the planner or the writer."""
 
 from __future__ import annotations
 
@@ -37,7 +37,7 @@ def machine(**controller: Any) -> Machine:
 
 
 def work(length: float = LENGTH, width: float = WIDTH, **changed: Any) -> Work:
-    """A panel at CORNER that nothing holds, in a shop without a standard."""
+    """A panel at CORNER without holders, in a shop without a standard."""
     blocks = {"zero": works.zero(*CORNER, paper=0.0), "cut": Cut(cutter=DeclaredName("fly_64"))}
     words = {"machine": machine(), "rules": Rules(), "holders": ()}
     return works.work(length, width, HIGH, name="tray", job=blocks, **{**words, **changed})
@@ -51,7 +51,7 @@ def setup(
     limit: float = 0.5,
     **changed: Any,
 ) -> Setup:
-    """A first face of a panel that lies flat at HIGH, or as `top` says; passes carry planes, no moves."""
+    """The first face of a panel that lies flat at HIGH, or as `top`; its passes have planes but no moves."""
     top = top if top is not None else Surface.flat(LENGTH, WIDTH, HIGH)
     words: dict[str, Any] = {
         "bound": bound,
@@ -93,7 +93,7 @@ Row = tuple[float, float, float, float]
 def rows(
     length: float = LENGTH, width: float = WIDTH, *, step: float = 1.3 * RADIUS, angle: float = 0.0, past: float = 6.0
 ) -> list[Row]:
-    """Zigzag rows (ax, ay, bx, by) at an angle in degrees that cover a panel; ends lie clear of it."""
+    """Zigzag rows (ax, ay, bx, by) that cover a panel at an angle in degrees; their ends are clear of it."""
     c, s = cos(radians(angle)), sin(radians(angle))
     half = (abs(c) * width + abs(s) * length) / 2
     run = (abs(c) * length + abs(s) * width) / 2 + RADIUS + past
@@ -135,7 +135,7 @@ def lines(
 
 
 def proof(text: Sequence[str], one: Setup | None = None, of: Work | None = None) -> tuple[Proof, list[str]]:
-    """What verifying says: the proof, and `CODE message` of every finding."""
+    """The proof of a program, and `CODE message` for every finding."""
     made = one if one is not None else setup()
     shown, findings = verify(("\n".join(text) + "\n").encode("ascii"), plan(made, of), made)
     return shown, [f"{finding.code} {finding.message}" for finding in findings]
@@ -150,7 +150,7 @@ def far(row: Row) -> float:
 
 
 def without(text: list[str], start: str) -> list[str]:
-    """The program without its first line that starts so."""
+    """The program without the first line that starts like this."""
     at = next(i for i, line in enumerate(text) if line.startswith(start))
     return text[:at] + text[at + 1 :]
 
