@@ -88,7 +88,7 @@ class _ChunkReader:
         for number, lexeme in enumerate(found):
             kind = lexeme.type
             if kind == "NEWLINE":
-                if line and not self._goes_on(line, found, number):
+                if line and not self._continues(line, found, number):
                     if self.opening and column >= 0 and self._lacks_brace(line, column, found, number):
                         line.append(self._missing_brace(line))
                     self._read_line(line, column)
@@ -113,8 +113,8 @@ class _ChunkReader:
         if line:
             self._read_line(line, column)
 
-    def _goes_on(self, line: list[Lexeme], found: Sequence[Lexeme], newline: int) -> bool:
-        """Whether the line goes on after this line break: behind a comma, or before a misplaced brace."""
+    def _continues(self, line: list[Lexeme], found: Sequence[Lexeme], newline: int) -> bool:
+        """Whether the line continues after this line break: after a comma, or before a misplaced brace."""
         after_comma = line[-1].type == "COMMA"
         for lexeme in found[newline + 1 : newline + AHEAD]:
             if lexeme.type not in ("NEWLINE", "COMMENT"):
@@ -310,7 +310,7 @@ class _ChunkReader:
     def _keep(self, block: _OpenBlock, end: int, closed: bool) -> None:
         span = Span(self.path, block.head_span.start, end)
         if not block.head or not isinstance(block.head[0], Name):
-            return  # its flaw is reported; nobody could say what it is
+            return  # without a kind; its flaw is reported
         node = Block(block.head, tuple(block.body), span, block.head_span, closed)
         if self.stack:
             self.stack[-1].body.append(node)

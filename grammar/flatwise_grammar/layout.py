@@ -222,7 +222,7 @@ def _runs(rows: Sequence[_Row]) -> Iterator[list[_Row]]:
 
 
 def _joins(run: Sequence[_Row], row: _Row) -> bool:
-    """Whether a row belongs to the run above it: of the same depth, and only blocks go on after a blank line."""
+    """Whether a row belongs to the run above it: of the same depth; after a blank line only blocks do."""
     if row.kind == "blank":
         return all(one.kind == "block" for one in run)
     if row.kind == "plain" or row.depth != run[0].depth:
@@ -293,7 +293,7 @@ def _column_width(cells: Sequence[str]) -> int:
 
 
 def _align_comments(rows: Sequence[_Row]) -> None:
-    """Set the column of each comment behind code.
+    """Set the column of each comment after code.
 
     A comment keeps its column if the code leaves room, and comments that shared a column still share one.  Comments
     that the code reaches share a column with neighbours that it reaches too.  A blank line or a line with a brace

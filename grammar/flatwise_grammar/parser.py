@@ -59,7 +59,7 @@ def _kept_chunks(text: str, path: str) -> list[Chunk]:
 def _last_version(path: str) -> dict[str, tuple[int, Chunk]]:
     """The chunks of a file's last version by their text, each with its offset; `_kept_chunks` fills it.
 
-    Threads may share it: whoever finds a chunk missing reads it.
+    Threads may share it: one that misses a chunk reads it itself.
     """
     return {}
 
