@@ -12,14 +12,13 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from examples import JOBS, ROOT, example
 
 from flatwise.model.built import Built
-from flatwise.pipeline import build, read_works
 from flatwise.report import files
 
-ROOT = Path(__file__).resolve().parents[2]
+__all__ = ["JOBS", "ROOT", "Browser", "Sheets"]
 HERE = Path(__file__).resolve().parent
-JOBS = sorted(path.stem for path in (ROOT / "jobs").glob("*.flat"))
 FLAGS = (
     "--headless=new",
     "--no-sandbox",
@@ -96,15 +95,20 @@ def page(browser: Browser) -> Iterator[Browser]:
         browser.run("try { localStorage.clear() } catch {}")
 
 
-@pytest.fixture(scope="session")
-def sheets(tmp_path_factory: pytest.TempPathFactory) -> dict[str, tuple[Path, Built]]:
-    """The sheet of each example job on the disk, and what it was made from."""
-    folder = tmp_path_factory.mktemp("sheets")
-    made = {}
-    for name in JOBS:
-        front = read_works([ROOT / "jobs" / f"{name}.flat"])
-        built = build(front.works[0])
-        path = folder / f"{name}.html"
+class Sheets(dict[str, tuple[Path, Built]]):
+    """The sheet of an example job on the disk, and what it was made from, made when it is first asked for."""
+
+    def __init__(self, folder: Path) -> None:
+        self.folder = folder
+
+    def __missing__(self, name: str) -> tuple[Path, Built]:
+        front, built = example(name)
+        path = self.folder / f"{name}.html"
         path.write_bytes(files(built, front.texts)["sheet.html"])
-        made[name] = (path, built)
-    return made
+        self[name] = (path, built)
+        return self[name]
+
+
+@pytest.fixture(scope="session")
+def sheets(tmp_path_factory: pytest.TempPathFactory) -> Sheets:
+    return Sheets(tmp_path_factory.mktemp("sheets"))

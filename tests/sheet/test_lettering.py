@@ -6,11 +6,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from sheet.conftest import JOBS, Browser
-
-from flatwise.model.built import Built
-
-Sheets = dict[str, tuple[Path, Built]]
+from sheet.conftest import JOBS, Browser, Sheets
 
 #: A phone, a tablet upright, a desk.
 WIDTHS = (360, 768, 1280)

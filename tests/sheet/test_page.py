@@ -8,11 +8,7 @@ from pathlib import Path
 import pytest
 from selenium.webdriver.common.by import By
 from selenium.webdriver.common.keys import Keys
-from sheet.conftest import HERE, JOBS, Browser
-
-from flatwise.model.built import Built
-
-Sheets = dict[str, tuple[Path, Built]]
+from sheet.conftest import HERE, JOBS, Browser, Sheets
 
 
 @pytest.mark.parametrize("job", JOBS)
@@ -72,7 +68,7 @@ def test_where_nothing_may_be_kept_the_page_still_works(page: Browser, sheets: S
         page.driver.find_element(By.ID, "before-stop").click()
         assert page.driver.find_element(By.ID, "ticked").text.startswith("1 of ")
         page.driver.find_element(By.CSS_SELECTOR, "#first .control button:last-of-type").click()
-        assert page.driver.find_element(By.CSS_SELECTOR, "#first .say").text.startswith("Pass 1 of 5")
+        assert page.driver.find_element(By.CSS_SELECTOR, "#first .say").text.startswith("Pass 1 of ")
         assert page.console() == []
     finally:
         page.command("Page.removeScriptToEvaluateOnNewDocument", identifier=script)
@@ -193,7 +189,7 @@ def test_the_keyboard_alone_reaches_and_works_everything(page: Browser, sheets: 
     assert page.run("arguments[0].focus(); return getComputedStyle(arguments[0]).outlineStyle", box) == "solid"
     reach = page.driver.find_element(By.CSS_SELECTOR, "#first .control input")
     reach.send_keys(Keys.ARROW_RIGHT, Keys.ARROW_RIGHT)
-    assert page.driver.find_element(By.CSS_SELECTOR, "#first .say").text.startswith("Pass 2 of 3")
+    assert page.driver.find_element(By.CSS_SELECTOR, "#first .say").text.startswith("Pass 2 of ")
     value = page.driver.find_element(By.CSS_SELECTOR, "#first figure:has(.plan) .next")
     out = page.driver.find_element(By.CSS_SELECTOR, "#first figure:has(.plan) output")
     value.send_keys(Keys.ENTER)

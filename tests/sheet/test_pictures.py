@@ -7,15 +7,12 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from sheet.conftest import JOBS, ROOT, Browser
+from sheet.conftest import JOBS, ROOT, Browser, Sheets
 from sheet.test_lettering import BOXES, outside, over_one_another
 
-from flatwise.model.built import Built
 from flatwise.model.stages import Setup
 from flatwise.pipeline import build, read_works
 from flatwise.report import files
-
-Sheets = dict[str, tuple[Path, Built]]
 
 #: mm that a shape may be off its place
 NEAR = 0.1

@@ -11,11 +11,7 @@ from pathlib import Path
 from unicodedata import normalize
 
 import pytest
-from sheet.conftest import Browser
-
-from flatwise.model.built import Built
-
-Sheets = dict[str, tuple[Path, Built]]
+from sheet.conftest import Browser, Sheets
 
 #: Points (1/72 in).  A4 is ISO 216, 210 × 297 mm; Letter is ANSI/ASME Y14.1 size A, 8.5 × 11 in.
 PAPERS = {"A4": (210 / 25.4 * 72, 297 / 25.4 * 72), "Letter": (8.5 * 72, 11.0 * 72)}
@@ -49,7 +45,7 @@ def test_pages_are_whole(page: Browser, sheets: Sheets, tmp_path: Path, job: str
         # a face begins on a page of its own, and its plan, with all its marks, is on one page
         start = next(text for text in texts if re.search(rf"\d\. The {setup.face} face", text))
         assert re.match(rf"\d\. The {setup.face} face", start)
-        assert re.search(r"\btouch( here)?\b", start) and "X0 Y0" in start
+        assert re.search(r"\btouch( off)?\b", start) and "X0 Y0" in start
         for index, _ in enumerate(setup.holders):
             assert re.search(rf"\b{chr(ord('A') + index)}\b", start)
         assert f"{setup.face}.nc" in start
@@ -74,4 +70,4 @@ def test_a_chosen_pass_and_ticks_are_printed_as_they_stand(page: Browser, sheets
     page.run("document.querySelector('#first .control button:last-of-type').click()")
     made = base64.b64decode(page.command("Page.printToPDF")["data"])
     text = " ".join(each.extract_text() for each in pypdf.PdfReader(io.BytesIO(made)).pages)
-    assert "What to fetch" in text and len(made) > 20_000
+    assert "What you need" in text and len(made) > 20_000

@@ -5,7 +5,7 @@ from __future__ import annotations
 import shutil
 from pathlib import Path
 
-from sheet.conftest import ROOT, Browser
+from sheet.conftest import ROOT, Browser, Sheets
 
 from flatwise.pipeline import build, read_works
 from flatwise.report import files
@@ -60,7 +60,7 @@ def test_characters_that_steer_are_spelled_out(tmp_path: Path, monkeypatch) -> N
     assert not any(ch in made for ch in "\x1b\u202e\x85\0")
 
 
-def test_a_script_that_got_in_would_not_run(page: Browser, sheets: dict[str, tuple[Path, object]]) -> None:
+def test_a_script_that_got_in_would_not_run(page: Browser, sheets: Sheets) -> None:
     whole = sheets["lamp_table"][0].read_text()
     path = sheets["lamp_table"][0].with_name("spoiled.html")
     path.write_text(whole.replace("<main>", "<main><script>document.title = 'taken'</script>"))

@@ -95,7 +95,7 @@ def test_the_machines_own_board_is_told_so() -> None:
     from flatwise.gcode.write import write
 
     program = write(whole, whole.setups[0]).decode()
-    assert "nothing is left on the board" in program and "dogs" not in program
+    assert "nothing lies on the board" in program and "dogs" not in program
 
 
 def test_a_job_with_nothing_left_to_cut_still_has_its_sheet() -> None:

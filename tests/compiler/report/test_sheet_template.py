@@ -6,6 +6,7 @@ from hashlib import sha256
 
 import jinja2
 import pytest
+from examples import example
 
 from flatwise.report import sheet, sheet_template
 from flatwise.report.make_template import MADE, SOURCE, compiled
@@ -20,10 +21,7 @@ def test_it_is_made_from_the_template_as_it_stands() -> None:
 
 
 def test_it_renders_what_the_template_renders(monkeypatch: pytest.MonkeyPatch) -> None:
-    from flatwise.pipeline import build, read_works
-
-    (work,) = read_works([SOURCE.parents[3] / "jobs" / "lamp_table.flat"]).works
-    built = build(work)
+    _, built = example("lamp_table")
     made_ahead = sheet.sheet(built)
     template, style_and_script = sheet.environment().from_string(SOURCE.read_text("utf-8")), sheet._template()[1:]
     monkeypatch.setattr(sheet, "_template", lambda: (template, *style_and_script))

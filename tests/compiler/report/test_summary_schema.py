@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
@@ -12,55 +11,58 @@ from compiler.random_build import shop
 from compiler.random_jobs import write_job
 from compiler.random_shop import Plain
 from compiler.tool.here import flatwise
+from examples import JOBS, example
 from jsonschema import Draft202012Validator
 
-JOBS = Path(__file__).resolve().parents[3] / "jobs"
-#: seeds of random jobs that compile
+from flatwise.report import files
+
+#: seeds of random jobs, of which a third compile
 SEEDS = range(12)
 
 
 @pytest.fixture(scope="module")
-def schema(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Any]:
+def schema(tmp_path_factory: pytest.TempPathFactory) -> Draft202012Validator:
     run = flatwise("explain", "summary", cwd=tmp_path_factory.mktemp("schema"))
     assert run.returncode == 0
-    found: dict[str, Any] = json.loads(run.stdout)
-    Draft202012Validator.check_schema(found)
-    return found
+    Draft202012Validator.check_schema(json.loads(run.stdout))
+    return Draft202012Validator(json.loads(run.stdout))
 
 
-def misfits(schema: dict[str, Any], summary: Any) -> Iterator[str]:
-    for error in Draft202012Validator(schema).iter_errors(summary):
-        yield f"{error.json_path}: {error.message}"
+def misfits(schema: Draft202012Validator, summary: Any) -> list[str]:
+    return [f"{error.json_path}: {error.message}" for error in schema.iter_errors(summary)]
 
 
-def test_it_holds_for_the_example_jobs_and_for_random_ones(schema: dict[str, Any], tmp_path: Path) -> None:
-    jobs = shop(tmp_path)
+def summary_of(job: str) -> Any:
+    front, built = example(job)
+    return json.loads(files(built, front.texts)["summary.json"])
+
+
+@pytest.mark.parametrize("job", JOBS)
+def test_it_holds_for_an_example_job(schema: Draft202012Validator, job: str) -> None:
+    assert misfits(schema, summary_of(job)) == []
+
+
+def test_it_holds_for_random_jobs(schema: Draft202012Validator, tmp_path: Path) -> None:
+    shop(tmp_path)
     for seed in SEEDS:
         written = write_job(Plain(seed))
-        (tmp_path / f"random{seed}").mkdir()
-        (tmp_path / f"random{seed}" / "panel.flat").write_text(written.text, encoding="utf-8")
-        for name, rows in written.files.items():
-            (tmp_path / f"random{seed}" / name).write_text(rows, encoding="utf-8")
-        flatwise("build", f"random{seed}", "--out", f"out/random{seed}", cwd=tmp_path)
-    for path in sorted(JOBS.iterdir()):
-        (jobs / path.name).write_bytes(path.read_bytes())
-    flatwise("build", "jobs", cwd=tmp_path)
+        folder = tmp_path / f"random_{seed}"
+        folder.mkdir()
+        for name, text in {"panel.flat": written.text, **written.files}.items():
+            (folder / name).write_text(text, encoding="utf-8")
+        flatwise("build", folder.name, "--out", f"out/{seed}", cwd=tmp_path)
     found = sorted((tmp_path / "out").rglob("summary.json"))
-    assert len(found) >= len(list(JOBS.glob("*.flat"))) + 3
+    assert len(found) >= 3
     for path in found:
-        assert list(misfits(schema, json.loads(path.read_text("utf-8")))) == [], path
+        assert misfits(schema, json.loads(path.read_text("utf-8"))) == [], path
 
 
-def test_it_refuses_what_is_no_summary(schema: dict[str, Any], tmp_path: Path) -> None:
-    shop(tmp_path)
-    (tmp_path / "jobs" / "lamp_table.flat").write_bytes((JOBS / "lamp_table.flat").read_bytes())
-    assert flatwise("build", "jobs", cwd=tmp_path).returncode == 0
-    summary = json.loads((tmp_path / "out" / "lamp_table" / "summary.json").read_text("utf-8"))
-    assert list(misfits(schema, summary)) == []
+def test_it_refuses_what_is_no_summary(schema: Draft202012Validator) -> None:
+    summary = summary_of("lamp_table")
     for spoiled in (
         {**summary, "extra": 1},
         {key: value for key, value in summary.items() if key != "verified"},
         {**summary, "schema": 2},
         {**summary, "setups": [{**summary["setups"][0], "feed": "fast"}]},
     ):
-        assert len(list(misfits(schema, spoiled))) == 1
+        assert len(misfits(schema, spoiled)) == 1

@@ -11,6 +11,7 @@ import sys
 from pathlib import Path
 
 import pytest
+from compiler.tool.here import flatwise
 
 from flatwise import __version__
 from flatwise.tool import cli
@@ -23,8 +24,8 @@ job {name} from plain_top {{ survey {{ twist 0mm; cup 0mm hollow; bow 0mm hollow
 """
 
 
-def flatwise(*arguments: str, cwd: Path, **more: object) -> subprocess.CompletedProcess[str]:
-    """A real run of the program."""
+def run_process(*arguments: str, cwd: Path, **more: object) -> subprocess.CompletedProcess[str]:
+    """A run in a process of its own."""
     environment = {key: value for key, value in os.environ.items() if key not in ("NO_COLOR", "FORCE_COLOR")}
     return subprocess.run(
         [sys.executable, "-m", "flatwise", *arguments],
@@ -50,14 +51,14 @@ WAIVED = 'waive depth because "tried on an offcut"; cut { depth 0.8mm }'
 
 def test_check_says_nothing_is_wrong_and_writes_nothing(shop: Path) -> None:
     job(shop)
-    run = flatwise("check", "jobs", cwd=shop)
+    run = run_process("check", "jobs", cwd=shop)
     assert (run.returncode, run.stdout, run.stderr) == (0, "1 job checked, no problems.\n", "")
     assert not (shop / "out").exists()
 
 
 def test_findings_are_exit_1_with_the_source_and_no_colour_in_a_pipe(shop: Path) -> None:
     job(shop, more=DEEP)
-    run = flatwise("check", "jobs/tray.flat", cwd=shop)
+    run = run_process("check", "jobs/tray.flat", cwd=shop)
     assert run.returncode == 1 and run.stderr == ""
     assert "FW401 error  jobs/tray.flat:4:" in run.stdout
     assert "depth 5mm" in run.stdout and "^^^" in run.stdout and "\x1b" not in run.stdout
@@ -184,7 +185,7 @@ def test_a_file_that_may_not_grow_stops_the_build_and_leaves_the_older_one(shop:
     folder = shop / "out" / "tray"
     before = {path.name: path.read_bytes() for path in folder.iterdir()}
     # a real refusal of the system in the middle of writing: setrlimit(2), RLIMIT_FSIZE
-    run = flatwise(
+    run = run_process(
         "build", "jobs", cwd=shop, preexec_fn=lambda: resource.setrlimit(resource.RLIMIT_FSIZE, (3000, 3000))
     )
     assert run.returncode == 2
@@ -196,7 +197,7 @@ def test_a_file_that_may_not_grow_stops_the_build_and_leaves_the_older_one(shop:
 def test_a_file_in_the_way_of_the_out_folder_is_exit_2(shop: Path) -> None:
     job(shop)
     (shop / "out").write_text("a file")
-    run = flatwise("build", "jobs", cwd=shop)
+    run = run_process("build", "jobs", cwd=shop)
     assert run.returncode == 2 and "a file is where a folder is needed" in run.stderr and "Traceback" not in run.stderr
     assert (shop / "out").read_text() == "a file"
 
@@ -274,7 +275,7 @@ def test_explain_prints_a_page_lists_all_and_helps_with_a_slip(tmp_path: Path) -
 
 
 def test_version_and_wrong_use(tmp_path: Path) -> None:
-    assert flatwise("--version", cwd=tmp_path).stdout == f"flatwise {__version__}\n"
+    assert run_process("--version", cwd=tmp_path).stdout == f"flatwise {__version__}\n"
     for wrong in ([], ["check"], ["new"], ["build", "a", "--workers", "0"], ["verify", "a.nc"]):
         run = flatwise(*wrong, cwd=tmp_path)
         assert run.returncode == 2 and "usage: flatwise" in run.stderr and run.stdout == ""
@@ -349,7 +350,7 @@ def test_the_server_is_missed_plainly(monkeypatch: pytest.MonkeyPatch, capsys: p
 def test_a_file_whose_name_is_no_text_is_built_and_told_of(shop: Path) -> None:
     name = os.fsdecode(b"tr\xe4y\xff.flat")
     (shop / "jobs" / name).write_text(JOB.format(name="tray", more=WAIVED), encoding="utf-8")
-    run = flatwise("build", "jobs", cwd=shop)
+    run = run_process("build", "jobs", cwd=shop)
     assert run.returncode == 0, run.stderr
     told = json.loads((shop / "out" / "tray" / "summary.json").read_text("utf-8"))
     assert told["sources"][0]["path"] == f"jobs/{name}"
