@@ -87,7 +87,7 @@ def test_parameters_missing_or_unknown(shop: Path) -> None:
     ("takes", "code"),
     [("x", "FW104"), ("like", "FW104"), ("stock", "FW104"), ("a, a", "FW103"), ("3mm", "FW104"), ("a b", "FW104")],
 )
-def test_parameters_that_cannot_be(shop: Path, takes: str, code: str) -> None:
+def test_names_that_no_parameter_can_have(shop: Path, takes: str, code: str) -> None:
     assert codes(read_text(shop, f"recipe odd {{ takes {takes} }}")) == [code]
 
 
@@ -123,7 +123,7 @@ def test_names_are_per_kind_and_order_does_not_matter(shop: Path) -> None:
     assert not front.findings
 
 
-def test_twice_among_a_file_and_those_it_uses(shop: Path) -> None:
+def test_a_name_declared_in_two_files(shop: Path) -> None:
     front = read_text(shop, "dog low_dog { across 19mm; height 11mm }")
     finding = only(front)
     assert finding.code == "FW103" and finding.related[0].span.path == "shared/shop.flat"
@@ -172,13 +172,13 @@ def test_headers_and_bases(shop: Path, text: str, code: str) -> None:
     assert len(found) == 1 or code == "FW001"
 
 
-def test_long_chains_and_circles_are_no_deeper_than_others(shop: Path) -> None:
+def test_long_chains_and_circles_do_not_recurse(shop: Path) -> None:
     chain = [f"dog a{i} like a{i + 1} {{ }}" for i in range(2000)]
     assert not read_text(shop, "\n".join([*chain, "dog a2000 { across 19mm; height 9mm }"])).findings
     finding = only(read_text(shop, "\n".join([*chain, "dog a2000 like a0 { }"])))
     assert finding.code == "FW102" and len(finding.message) < 200
 
 
-def test_a_misspelt_base_is_mended(shop: Path) -> None:
+def test_a_misspelt_base_has_a_fix(shop: Path) -> None:
     front = read_text(shop, "cutter a like fly_46 { }")
     assert "like fly_64" in mended(front, only(front))

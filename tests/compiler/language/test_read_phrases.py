@@ -1,4 +1,4 @@
-"""Lines against the model: what is read, and what is said of what is not."""
+"""Lines of a block: the values that they give, and the findings."""
 
 from __future__ import annotations
 
@@ -226,7 +226,7 @@ def test_a_bare_number_offers_the_likely_units(shop: Path) -> None:
     assert "speed 14000rpm" in mended(front, finding)
 
 
-def test_a_missing_joint_word_is_put_in(shop: Path) -> None:
+def test_a_missing_joining_word_is_inserted(shop: Path) -> None:
     front = read_text(shop, "job demo from plain_top { stock { grain x } }")
     finding = only(front)
     assert finding.code == "FW104"
@@ -235,7 +235,7 @@ def test_a_missing_joint_word_is_put_in(shop: Path) -> None:
     assert "dog low_dog left at 25%, 75%" in mended(front, only(front))
 
 
-def test_a_misspelt_word_is_mended_and_a_word_of_elsewhere_is_not(shop: Path) -> None:
+def test_a_misspelt_word_has_a_fix_and_a_word_of_another_block_has_none(shop: Path) -> None:
     front = read_text(shop, "job demo from plain_top { cut { stepovr 50% } }")
     finding = only(front)
     assert (finding.code, under(front, finding)) == ("FW101", "stepovr")
@@ -255,7 +255,7 @@ def test_one_bad_line_does_not_hide_others(shop: Path) -> None:
     assert not front.works
 
 
-def test_a_fault_of_a_used_file_is_told_once(shop: Path) -> None:
+def test_an_error_in_a_used_file_is_reported_once(shop: Path) -> None:
     (shop / "shared" / "bad.flat").write_text("dog tall { across 19; height 3mm }\n")
     text = 'use "../shared/shop.flat"\nuse "../shared/sample.flat"\nuse "../shared/bad.flat"\n'
     text += "dog other like tall { }\ndog third like other { height 4mm }\njob demo from plain_top { }\n"

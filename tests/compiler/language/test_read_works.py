@@ -1,10 +1,13 @@
-"""From a text to a Work: the numbers of the samples, what must be there, and what must mean sense together."""
+"""From a text to a Work: the numbers of the samples, missing lines, and parts that do not go together."""
 
 from __future__ import annotations
 
+import gc
+import pickle
 from pathlib import Path
 
 import pytest
+from bench.test_many_bench import project
 from compiler.reading import codes, only, read_text, under
 
 from flatwise.model.job import UntilClean
@@ -109,7 +112,7 @@ def test_holders_stand_outside_and_touch_the_edge(shop: Path) -> None:
     assert len(work.holders) == 7
 
 
-def test_defaults_of_a_job_that_says_little(shop: Path) -> None:
+def test_defaults_of_a_short_job(shop: Path) -> None:
     front = read_text(
         shop,
         """
@@ -146,7 +149,7 @@ def test_defaults_of_a_job_that_says_little(shop: Path) -> None:
     assert work.turn == "y"  # wider than long: the long edge runs along Y
 
 
-def test_a_spoilboard_needs_no_holding_and_takes_nothing_else(shop: Path) -> None:
+def test_a_spoilboard_needs_no_holders_and_takes_nothing_else(shop: Path) -> None:
     bed = "machine bench_router; zero { corner front_left at 0mm, 0mm; z top } cut { cutter fly_64 }"
     stock = "stock bed { size 1300mm x 1300mm x 18mm; grain along x }"
     front = read_text(shop, f"job skim {{ {bed}; {stock}; faces {{ first take 0.5mm }} }}")
@@ -198,7 +201,7 @@ def test_a_spoilboard_needs_no_holding_and_takes_nothing_else(shop: Path) -> Non
         ("faces { first until clean } faces { first until clean }", "FW103"),
     ],
 )
-def test_what_must_mean_sense_together(shop: Path, body: str, code: str) -> None:
+def test_parts_of_a_job_that_do_not_go_together(shop: Path, body: str, code: str) -> None:
     recipe = (shop / "shared" / "sample.flat").read_text()
     start = recipe.index("    faces {")
     (shop / "shared" / "sample.flat").write_text(recipe[:start] + "}\n")
@@ -217,7 +220,7 @@ def test_what_must_mean_sense_together(shop: Path, body: str, code: str) -> None
         "machine odd like bench_router { spindle 1kW, 9000rpm to 8000rpm }",
     ],
 )
-def test_the_shop_means_sense_too(shop: Path, text: str) -> None:
+def test_declarations_of_the_shop_that_make_no_sense(shop: Path, text: str) -> None:
     assert codes(read_text(shop, text)) == ["FW107"]
 
 
@@ -275,3 +278,28 @@ def test_one_finding_for_a_wrong_value_in_the_job_itself(shop: Path) -> None:
     front = read_text(shop, "job demo from plain_top { cut { depth 12in/min } }")
     finding = only(front)
     assert finding.message == "`12in/min` at `depth` of cut of job `demo` is a feed; a length is expected."
+
+
+def test_a_work_survives_the_way_to_another_process(repository: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(repository)
+    (work,) = read_works([Path("jobs/reading_table.flat")]).works
+    sent = pickle.loads(pickle.dumps(work))
+    assert sent == work and sent.job.hold is not None and work.job.hold is not None
+    at, was = sent.job.hold.dog[0].at[0], work.job.hold.dog[0].at[0]
+    assert (type(at), at.text, at.span, at.on(400.0)) == (type(was), was.text, was.span, was.on(400.0))
+    assert sent.job.stock.span("wood") == work.job.stock.span("wood")
+
+
+def test_reading_leaves_no_circles(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A short run has no collector; an exception that is kept would keep the tree and all that was read."""
+    project(tmp_path, 25)
+    monkeypatch.chdir(tmp_path)
+    read_works([Path("jobs")])
+    gc.collect()
+    gc.disable()
+    try:
+        front = read_works([Path("jobs")])
+        assert not front.findings and len(front.works) == 25
+        assert gc.collect() < 30 * 25  # a few objects a job; with exceptions kept it was over 500
+    finally:
+        gc.enable()

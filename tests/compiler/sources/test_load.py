@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 from compiler.reading import USES, codes, mended, only, read_text, under
 
+from flatwise.model.kinds import point_file_words
 from flatwise.pipeline import read_works
 from flatwise.sources.load import SOURCE_LIMIT, load
 from flatwise.sources.project import read_project, root_of
@@ -97,11 +98,11 @@ def test_use_of_what_is_not_a_file_below_the_root(shop: Path) -> None:
         assert str(shop.parent) not in finding.message.replace(f'"{target}"', "")
 
 
-def test_a_file_that_uses_itself_is_a_slip(shop: Path) -> None:
+def test_a_file_that_uses_itself_is_reported(shop: Path) -> None:
     assert only(read_text(shop, 'use "example.flat"\n')).code == "FW106"
 
 
-def test_files_found_in_a_folder_are_judged_before_they_are_opened(shop: Path) -> None:
+def test_files_found_in_a_folder_are_checked_before_they_are_opened(shop: Path) -> None:
     (shop / "jobs" / "large.flat").write_text("#" * 1_000_001)
     os.mkfifo(shop / "jobs" / "pipe.flat")  # reading it would wait for ever
     found = read_works([shop / "jobs"]).findings
@@ -115,6 +116,20 @@ def test_circles_are_harmless(shop: Path) -> None:
     front = read_text(shop, text)
     assert not front.findings
     assert [work.name for work in front.works] == ["demo"]
+
+
+def test_without_following_only_the_files_asked_for_are_read(shop: Path) -> None:
+    (shop / "flatwise.toml").write_text("no such key = 1")
+    (shop / "jobs" / "other.flat").write_text("dog {")
+    path = shop / "jobs" / "example.flat"
+    path.write_text('use "other.flat"\njob demo { survey { probe "none.csv" } }')
+    loaded, findings = load([path], follow=False)
+    assert findings == () and list(loaded.sources) == ["jobs/example.flat"] and not loaded.points
+    assert {finding.code for finding in load([path])[1]} == {"FW001", "FW002"}
+
+
+def test_the_words_that_name_files_of_points_come_from_the_model() -> None:
+    assert point_file_words() == {"probe", "thickness"}
 
 
 def test_use_offers_the_file_that_is_meant(shop: Path) -> None:
@@ -195,7 +210,7 @@ def test_the_root_is_the_nearest_folder_with_a_mark(tmp_path: Path) -> None:
         ("standard = [", "FW001", None),
     ],
 )
-def test_a_faulty_project_file_is_told_in_that_file(shop: Path, text: str, code: str, marked: str | None) -> None:
+def test_findings_in_a_project_file_point_at_that_file(shop: Path, text: str, code: str, marked: str | None) -> None:
     (shop / "flatwise.toml").write_text(text + "\n")
     front = read_text(shop, "job demo from plain_top { }")
     finding = only(front)
@@ -222,7 +237,7 @@ def test_the_projects_standard_holds_for_jobs_that_name_none(shop: Path) -> None
     assert codes(read_text(shop, job)) == ["FW102"]
 
 
-def test_point_files_are_judged_like_sources(shop: Path) -> None:
+def test_files_of_points_are_checked_like_sources(shop: Path) -> None:
     (shop / "jobs" / "folder.csv").mkdir()
     os.mkfifo(shop / "jobs" / "pipe.csv")
     for name in ("none.csv", "folder.csv", "pipe.csv", "../../x.csv", ""):

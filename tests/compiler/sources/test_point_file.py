@@ -51,7 +51,7 @@ def test_the_ways_to_write_points(text: str) -> None:
         ("0;0;1\n1;2;1,5\n0;1;1\n", 2, "1;2;1,5"),
     ],
 )
-def test_a_bad_row_is_told_with_its_number(text: str, row: int, shown: str) -> None:
+def test_a_wrong_row_is_reported_with_its_number(text: str, row: int, shown: str) -> None:
     points, findings = read_points(text.encode(), "top.csv", HERE, 900.0, 500.0)
     assert points is None
     (finding,) = findings
@@ -64,7 +64,7 @@ def test_the_first_bad_rows_are_shown_and_the_rest_counted() -> None:
     assert "40 rows" in finding.message and "37 more" in finding.message
 
 
-def test_too_few_off_the_panel_and_no_text() -> None:
+def test_too_few_points_points_off_the_panel_and_binary_files() -> None:
     assert codes(b"") == ["FW104"]
     assert codes(b"x,y,z\n") == ["FW104"]
     assert codes(b"0,0,1\n1,1,1\n") == ["FW104"]
