@@ -1,4 +1,4 @@
-"""What is on the wall: machines, cutters, holders, leaves, woods and the shop's rules."""
+"""The shop file: machines, cutters, holders, leaves, woods and the shop's rules."""
 
 from typing import Annotated, ClassVar, Literal
 
