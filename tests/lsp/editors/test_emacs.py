@@ -7,6 +7,7 @@ import shlex
 import shutil
 import subprocess
 from pathlib import Path
+from typing import Any
 
 import pytest
 from lsp.editors.setups import GOES_ON, JOB, TIDY, environment
@@ -107,6 +108,26 @@ def test_emacs_sees_an_error_takes_the_fix_formats_saves_hovers_completes_and_re
     job.write_text(JOB)
     surroundings = environment(shop) | {"HOME": str(shop), "TERM": "xterm"}
     command = [EMACS, "-nw", "--no-splash", "-l", str(mode), "-l", str(HERE / "drive.el"), "demo.flat"]
+    seen = _driven(command, job, surroundings)
+    if seen["ok"] is not True and str(seen.get("wrong")).startswith("No "):
+        # on a busy machine Emacs' idle timers may not come in time: what it waited for gets a second chance
+        job.write_text(JOB)
+        seen = _driven(command, job, surroundings)
+    assert seen["ok"] is True, seen
+    assert seen["mode"] == "flatwise-mode"
+    (before,) = seen["before"]
+    assert "stepovr" in before
+    assert seen["line"] == 9
+    assert seen["saved"] == TIDY
+    assert "rim speed" in seen["hover"]
+    assert seen["completed"].split()[0] == "finish"
+    assert job.read_text() == TIDY.replace("own_dog", "oak_dog")
+
+
+def _driven(command: list[str], job: Path, surroundings: dict[str, str]) -> dict[str, Any]:
+    """Run Emacs in a terminal until it ends by itself, and return what drive.el noted."""
+    shop = job.parents[1]
+    (shop / "seen.json").unlink(missing_ok=True)
     with (
         (shop / "screen").open("wb") as screen,
         # a terminal without keystrokes: the pipe stays open and empty
@@ -120,12 +141,5 @@ def test_emacs_sees_an_error_takes_the_fix_formats_saves_hovers_completes_and_re
         finally:
             emacs.terminate()
     assert (shop / "seen.json").exists(), (shop / "screen").read_text(errors="replace")[-2000:]
-    seen = json.loads((shop / "seen.json").read_text())
-    assert seen["ok"] is True, seen
-    assert seen["mode"] == "flatwise-mode"
-    assert len(seen["before"]) == 1 and "stepovr" in seen["before"][0]
-    assert seen["line"] == 9
-    assert seen["saved"] == TIDY
-    assert "rim speed" in seen["hover"]
-    assert seen["completed"].split()[0] == "finish"
-    assert job.read_text() == TIDY.replace("own_dog", "oak_dog")
+    seen: dict[str, Any] = json.loads((shop / "seen.json").read_text())
+    return seen
