@@ -31,8 +31,8 @@ from flatwise.language.phrase_shape import (
     block_shape,
     kind_of,
 )
-from flatwise.model.kinds import KINDS
-from flatwise.model.words import CORNERS, PLACES, Coordinate, ModelBlock
+from flatwise.model.kinds import FROM, KINDS, LIKE, TAKES
+from flatwise.model.words import ALL_CORNERS, CORNERS, PLACES, Coordinate, ModelBlock, PointFileName
 from flatwise_grammar.lines import Lexeme
 from flatwise_grammar.nodes import Block, Number, NumberWithUnit
 from flatwise_lsp.features import documentation
@@ -121,11 +121,11 @@ def _header_offers(view: View, cursor: Cursor) -> Iterator[Offer]:
     if kind not in KINDS:
         return
     if len(words) == 2:
-        yield _offer("like", KEYWORD, f"start from another {kind}", snippet=f"like ${{1:{kind}}} {{\n    $0\n}}")
+        yield _offer(LIKE, KEYWORD, f"start from another {kind}", snippet=f"{LIKE} ${{1:{kind}}} {{\n    $0\n}}")
         if kind == "job":
-            yield _offer("from", KEYWORD, "start from a recipe", snippet="from ${1:recipe} {\n    $0\n}")
-    elif len(words) == 3 and words[2] in ("like", "from"):
-        yield from _name_offers(view, "recipe" if words[2] == "from" else kind, besides=words[1])
+            yield _offer(FROM, KEYWORD, "start from a recipe", snippet=f"{FROM} ${{1:recipe}} {{\n    $0\n}}")
+    elif len(words) == 3 and words[2] in (LIKE, FROM):
+        yield from _name_offers(view, "recipe" if words[2] == FROM else kind, besides=words[1])
 
 
 def _word_offers(view: View, cursor: Cursor, made: type[ModelBlock]) -> Iterator[Offer]:
@@ -167,8 +167,8 @@ def _parameter_offers(view: View, header: tuple[str, ...], written: set[tuple[st
     """`takes` in a recipe; in a job from a recipe the parameters of that recipe."""
     if header[0] == "recipe":
         about = "The parameters that a job must give."
-        yield _offer("takes", PROPERTY, "takes name, name …", about, "takes ${1:length, width}")
-    if len(header) == 4 and header[2] == "from":
+        yield _offer(TAKES, PROPERTY, f"{TAKES} name, name …", about, f"{TAKES} ${{1:length, width}}")
+    if len(header) == 4 and header[2] == FROM:
         recipe = view.meaning.linked.find("recipe", header[3], view.name)
         for name in parameters_of(recipe.block) if recipe else ():
             if (name.text,) not in written:
@@ -186,7 +186,7 @@ def _phrase_offers(view: View, cursor: Cursor, shape: WordShape) -> Iterator[Off
         return
     items = cursor.items[1:]
     for want in expected(shape, items):
-        yield from _value_offers(view, cursor, want, shape)
+        yield from _value_offers(view, cursor, want)
     if current is not None and isinstance(current.node, Number | NumberWithUnit):
         # the cursor is right behind a number, which may still get its unit
         for want in expected(shape, (*items, Number(_digits(current), current.node.span))):
@@ -206,7 +206,7 @@ def _digits(lexeme: Lexeme) -> str:
     return found.group().rstrip() if found else ""
 
 
-def _value_offers(view: View, cursor: Cursor, want: Want, shape: WordShape) -> Iterator[Offer]:
+def _value_offers(view: View, cursor: Cursor, want: Want) -> Iterator[Offer]:
     match want:
         case Fixed():
             yield _offer(" ".join(want.words[0]), KEYWORD)
@@ -220,7 +220,7 @@ def _value_offers(view: View, cursor: Cursor, want: Want, shape: WordShape) -> I
         case PanelPlace():
             for name in PLACES:
                 yield _offer(name, VALUE, "place on the panel")
-            yield _offer("corners", VALUE, "place on the panel", f"The four corners: {', '.join(CORNERS)}.")
+            yield _offer(ALL_CORNERS, VALUE, "place on the panel", f"The four corners: {', '.join(CORNERS)}.")
             yield _offer("(x, y)", VALUE, "point from the front-left corner", snippet="(${1:120mm}, ${2:45mm})")
         case EdgePlace():
             yield _offer("50%", VALUE, "share of the edge, from its left or front end", snippet="${1:50}%")
@@ -238,7 +238,7 @@ def _value_offers(view: View, cursor: Cursor, want: Want, shape: WordShape) -> I
             for code in _codes(want.form.pattern):
                 yield _offer(code, VALUE, want.form.spoken)
         case Quoted():
-            if any(name == "file" for name, _ in description.holes(shape.group)):
+            if issubclass(want.made, PointFileName):
                 yield from _file_offers(view, ".csv")
             elif cursor.current is None:
                 yield _offer('"…"', VALUE, "text in quotes", snippet='"$1"')

@@ -9,7 +9,7 @@ from typing import NamedTuple
 from flatwise.core.finding import Edit
 from flatwise.model import woods
 from flatwise.model.job import Job
-from flatwise.model.kinds import JOINING_WORDS, KINDS
+from flatwise.model.kinds import FROM, JOINING_WORDS, KINDS, LIKE, TAKES
 from flatwise_grammar.nodes import Block, Field, Item, Name, Point, Span
 from flatwise_lsp.workspace.analysis import Meaning
 from flatwise_lsp.workspace.phrase_trace import names_in
@@ -69,7 +69,7 @@ def _mentions_in_block(meaning: Meaning, block: Block, at: int | None = None) ->
 
 
 def _mentions_in_line(meaning: Meaning, path: NodePath, line: Field, taken: dict[str, Name]) -> Iterator[Mention]:
-    if line.word.text == "takes" and taken and len(path.blocks) == 1:
+    if line.word.text == TAKES and taken and len(path.blocks) == 1:
         return
     parameters = set()
     for name in _names(line.items):
@@ -90,7 +90,7 @@ def _use(meaning: Meaning, kind: str, name: Name) -> Mention:
 def parameters_of(block: Block) -> list[Name]:
     """The parameters that a recipe takes."""
     return [
-        item for field in block.fields if field.word.text == "takes" for item in field.items if isinstance(item, Name)
+        item for field in block.fields if field.word.text == TAKES for item in field.items if isinstance(item, Name)
     ]
 
 
@@ -188,7 +188,7 @@ def rename(view: View, offset: int, new: str) -> list[Edit]:
 
 
 def _check_declaration(view: View, declared: Declared, new: str) -> None:
-    if new in ("like", "from"):
+    if new in (LIKE, FROM):
         raise RenameRefused(f"`{new}` is a word of headers, so a declaration can't have that name.")
     if declared.kind == "wood" and (new in woods.NAMES or declared.name in woods.NAMES):
         built_in = new if new in woods.NAMES else declared.name

@@ -11,7 +11,7 @@ from flatwise.language.items import join_units
 from flatwise.language.phrase_shape import EdgePlace, Measure, PanelPlace, ValueKind
 from flatwise.model.kinds import KINDS
 from flatwise.model.stages import Holder, Plan
-from flatwise.model.words import PLACES
+from flatwise.model.words import OTHER_SPELLINGS, PLACES
 from flatwise_grammar.nodes import Block, Field, Item, Name, NumberWithUnit, Span
 from flatwise_lsp.features import documentation
 from flatwise_lsp.features.declared_names import Declared, mention_at
@@ -118,7 +118,7 @@ def _value_page(path: NodePath, line: Field, item: Item) -> HoverPage | None:
     if isinstance(item, NumberWithUnit):
         return _quantity_page(item, kind)
     if isinstance(item, Name) and isinstance(kind, PanelPlace):
-        at = PLACES.get("centre" if item.text == "center" else item.text)
+        at = PLACES.get(OTHER_SPELLINGS.get(item.text, item.text))
         if at is not None:
             where = f"{at[0]:.0%} of the length from the left, {at[1]:.0%} of the width from the front."
             return HoverPage(item.span, f"`{item.text}`: {where}")

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
 from flatwise.core.units import UNITS
-from flatwise.model.kinds import KINDS
+from flatwise.model.kinds import KINDS, TAKES
 from flatwise_grammar.nodes import Block, Code, Field, Item, Mark, Name, Number, NumberWithUnit, Point, String
 from flatwise_lsp.features.declared_names import find_mentions
 from flatwise_lsp.workspace.document_text import DocumentText, Encoding, code_units
@@ -67,7 +67,7 @@ def _tree_tokens(view: View) -> Iterator[Token]:
         if isinstance(path.node, Block):
             yield from _header_tokens(path.node, top_level=not path.blocks)
         else:
-            yield from _line_tokens(path.node, known=path.shape is not None or path.node.word.text == "takes")
+            yield from _line_tokens(path.node, known=path.shape is not None or path.node.word.text == TAKES)
 
 
 def _header_tokens(block: Block, top_level: bool) -> Iterator[Token]:

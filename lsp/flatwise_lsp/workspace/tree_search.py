@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from flatwise.language.phrase_shape import WordShape, block_shape
-from flatwise.model.kinds import KINDS
+from flatwise.model.kinds import FROM, KINDS, LIKE
 from flatwise.model.words import ModelBlock
 from flatwise_grammar.nodes import Block, Field, File, Item, Name, Point, Span
 from flatwise_lsp.workspace.cursor import model_by_headers
@@ -90,8 +90,8 @@ def base_of(block: Block) -> tuple[str, Name] | None:
     """The kind and name of what a declaration starts from: the name behind `like` or `from` in its header."""
     if len(block.head) == 4 and isinstance(block.head[2], Name) and isinstance(block.head[3], Name):
         joint = block.head[2].text
-        if joint in ("like", "from"):
-            return ("recipe" if joint == "from" else block.kind), block.head[3]
+        if joint in (LIKE, FROM):
+            return ("recipe" if joint == FROM else block.kind), block.head[3]
     return None
 
 
