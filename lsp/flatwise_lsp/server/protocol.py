@@ -109,7 +109,7 @@ class Protocol(LanguageServerProtocol):
         request_id = parts.get("id") if isinstance(parts.get("id"), int | str) else None
         if "method" not in parts and ("result" in parts or "error" in parts):
             future = self._request_futures.pop(request_id, None) if request_id is not None else None
-            if future is not None:
+            if future is not None and not future.done():
                 future.set_exception(JsonRpcException(refusal.message, refusal.code))
         elif "id" in parts or _malformed(message) is not None:
             error = {"code": int(refusal.code), "message": refusal.message}

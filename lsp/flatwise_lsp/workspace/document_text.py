@@ -59,7 +59,7 @@ class DocumentText:
     @cached_property
     def starts(self) -> list[int]:
         """The offset at which each line begins."""
-        if "\r" not in self.text:  # the usual case, four times faster
+        if "\r" not in self.text:  # the usual case, several times as fast
             return list(accumulate((len(line) + 1 for line in self.text.split("\n")[:-1]), initial=0))
         return [0, *(match.end() for match in _LINE_BREAK.finditer(self.text))]
 

@@ -75,10 +75,10 @@ def expected(shape: WordShape, items: Sequence[Item]) -> tuple[Want, ...]:
     whose unit is missing.
     """
     tracer = _trace(shape, items)
-    worst = tracer.furthest
-    if worst is None:
+    furthest = tracer.furthest
+    if furthest is None:
         return ()
     last = tracer.items[-1] if tracer.items else None
-    if isinstance(last, Number) and worst.at == len(tracer.items) - 1:
-        return tuple(want for want in worst.wants if isinstance(want, Measure))
-    return worst.wants if worst.at == len(tracer.items) else ()
+    if isinstance(last, Number) and furthest.at == len(tracer.items) - 1:
+        return tuple(want for want in furthest.wants if isinstance(want, Measure))
+    return furthest.wants if furthest.at == len(tracer.items) else ()
