@@ -117,7 +117,7 @@ def wood_source(name: str) -> str:
 
 
 def _reliability(mark: str) -> str:
-    return {"read": "read there", "second-hand": "second-hand", "memory": "from memory"}.get(mark, mark)
+    return {"read": "read in the source", "second-hand": "second-hand", "memory": "from memory"}.get(mark, mark)
 
 
 def in_other_units(value: float, unit: str) -> list[str]:

@@ -84,7 +84,7 @@ def _in_this_job(outcome: JobOutcome, plan: Plan, declared: Declared, path: Node
         chips = work.cutter.chip_load
         for setup in plan.setups:
             yield (
-                f"**{setup.face} face here:** {setup.speed:.0f}rpm, feed {setup.feed:.0f}mm/min "
+                f"**In this job, {setup.face} face:** {setup.speed:.0f}rpm, feed {setup.feed:.0f}mm/min "
                 f"(limited by {setup.feed_limit.replace('_', ' ')}), rim speed {setup.rim_speed:.1f}m/s, chip load "
                 f"{setup.chip_load:.3f}mm (range {chips.least} to {chips.most}), power {setup.power:.0f}W (an estimate)"
             )
@@ -92,7 +92,9 @@ def _in_this_job(outcome: JobOutcome, plan: Plan, declared: Declared, path: Node
         for holder in work.holders:
             at = outcome.place(holder.span)
             if holder.kind == declared.kind and at is not None and contains(path.node.span, at.start):
-                yield from (f"**{holder.edge} at {holder.at}:** {line}" for line in clearances(plan, holder))
+                yield from (
+                    f"**{holder.edge.capitalize()} edge at {holder.at}:** {line}" for line in clearances(plan, holder)
+                )
 
 
 def clearances(plan: Plan, holder: Holder) -> Iterator[str]:
@@ -120,7 +122,7 @@ def _value_page(path: NodePath, line: Field, item: Item) -> HoverPage | None:
     if isinstance(item, Name) and isinstance(kind, PanelPlace):
         at = PLACES.get(OTHER_SPELLINGS.get(item.text, item.text))
         if at is not None:
-            where = f"{at[0]:.0%} of the length from the left, {at[1]:.0%} of the width from the front."
+            where = f"at {at[0]:.0%} of the length from the left and {at[1]:.0%} of the width from the front."
             return HoverPage(item.span, f"`{item.text}`: {where}")
     if shape is not None and path.model is not None:
         return HoverPage(item.span, documentation.word_page(path.model, shape.word))

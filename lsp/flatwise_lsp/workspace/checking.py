@@ -195,6 +195,8 @@ class Checking:
         analysis = await loop.run_in_executor(self._worker, without_stop_iteration(work))
         for timer in timers:
             timer.cancel()
+        if path not in self._waiting:  # forgotten meanwhile
+            self._earlier.forget(path)
         if analysis is not None:
             self._note(analysis)
         while analysis is not None and not stale() and loop.time() < self._quiet_time:
