@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import compileall
 import shutil
+import subprocess
+import sys
 from collections.abc import Callable
 from pathlib import Path
 
@@ -34,6 +36,25 @@ def pytest_xdist_auto_num_workers(config: pytest.Config) -> int | None:
 def repository() -> Path:
     """The folder of the README."""
     return ROOT
+
+
+@pytest.fixture(scope="session")
+def wheel(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The wheel of the repository, made from a copy so that no build leaves anything behind."""
+    place = tmp_path_factory.mktemp("wheel")
+    source = place / "source"
+    source.mkdir()
+    for name in ("compiler", "grammar", "lsp"):
+        shutil.copytree(ROOT / name, source / name, ignore=shutil.ignore_patterns("__pycache__", "node_modules"))
+    for name in ("pyproject.toml", "README.md", "LICENSE"):
+        shutil.copy(ROOT / name, source)
+    pip = [sys.executable, "-m", "pip", "--disable-pip-version-check", "--quiet", "--retries", "0", "--timeout", "10"]
+    command = [*pip, "wheel", "--no-deps", "-w", str(place), str(source)]
+    if subprocess.run(command, capture_output=True, check=False, timeout=300).returncode != 0:
+        pytest.skip("no wheel can be built here: pip can't fetch the build backend")
+    shutil.rmtree(source)
+    (made,) = place.glob("*.whl")
+    return made
 
 
 @pytest.fixture

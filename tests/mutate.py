@@ -27,8 +27,8 @@ from mutants import Mutant, mutants
 
 #: tests that start other programs: slow, and they judge no single line
 LEFT_OUT = (
-    "bench", "lsp", "sheet", "fuzz", "readme", "test_cli", "compare", "test_many", "depfile", "build_faults",
-    "test_new", "outputs", "colours", "walls", "security",
+    "bench", "lsp", "sheet", "fuzz", "readme", "test_cli", "compare", "depfile", "build_faults",
+    "tool/test_jobs", "tool/test_project", "same_bytes", "test_new", "outputs", "colours", "walls", "security",
 )  # fmt: skip
 LOADED_ONCE = (
     "numpy", "pydantic", "lark", "hypothesis", "pytest", "scipy.optimize", "shapely", "pint", "jinja2",

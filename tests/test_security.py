@@ -15,7 +15,7 @@ from typing import Any
 
 import hostile
 import pytest
-from compiler.tool.here import flatwise
+from compiler.tool.in_process import flatwise
 from hostile import JOB, job
 
 from flatwise.pipeline import read_works

@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from compiler.tool.here import flatwise
+from compiler.tool.in_process import flatwise
 from hostile import job
 
 ROOT = Path(__file__).resolve().parent.parent

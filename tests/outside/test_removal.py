@@ -197,17 +197,6 @@ def test_the_lean_leaves_the_ridge_of_the_closed_form() -> None:
     assert shown.flatness == pytest.approx(step * 1e-4, abs=2e-6)
 
 
-def test_the_hollow_along_a_row_is_never_half_of_the_ridge_across_rows() -> None:
-    # R·sin θ·[1 − √(1 − (s/2R)²)], derived: R 25, s 30, 0.1° gives 0.008727 mm, and the ridge s·tan θ 0.052360 mm
-    lean, radius = np.radians(0.1), 25.0
-
-    def hollow(step: float) -> float:
-        return float(radius * np.sin(lean) * (1 - np.sqrt(1 - (step / (2 * radius)) ** 2)))
-
-    assert (hollow(30.0), 30.0 * np.tan(lean)) == (pytest.approx(0.008727, abs=1e-6), pytest.approx(0.052360, abs=1e-6))
-    assert all(hollow(step) < step * np.tan(lean) / 2 for step in np.linspace(0.1, 50.0, 500))
-
-
 @pytest.mark.parametrize(("x", "y"), [(60.0, 30.0), (20.0, 50.0)])
 def test_the_highest_wood_that_is_met_is_said_where_it_stands(x: float, y: float) -> None:
     xs, ys = np.arange(0.0, 101.0, 10.0), np.arange(0.0, 71.0, 10.0)

@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from examples import JOBS, ROOT, example
+from example_jobs import JOBS, ROOT, example
 
 from flatwise.model.built import Built
 from flatwise.report import files

@@ -161,11 +161,13 @@ class _BlockReader:
         model, errors = validated(made, values)
         for error in errors:
             word = str(error["loc"][0])
-            if error["type"] == "missing":
-                if self.context.whole and word not in self.spans:
-                    self.add(self.missing(word, head), word)
-            elif (finding := refusal(error, f"`{word}` of {self.owner}")) is not None:
-                self.add(with_recipe_line(finding, self.spans[word]))
+            if error["type"] != "missing":
+                self.sound = False
+                finding = refusal(error, f"`{word}` of {self.owner}")
+                if finding is not None:
+                    self.add(with_recipe_line(finding, self.spans[word]))
+            elif self.context.whole and word not in self.spans:
+                self.add(self.missing(word, head), word)
         return model.placed(name, head, self.spans), self.sound
 
     def missing(self, word: str, head: Span) -> Finding:

@@ -8,6 +8,8 @@ from __future__ import annotations
 
 import re
 import types
+from collections import deque
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
 from typing import Any, Literal, NamedTuple, Union, get_args, get_origin
@@ -222,42 +224,33 @@ class WordShape:
 
 
 _TOKEN = re.compile(r"\[|\]|,|\+/-|\{\w*\}|[^\s\[\]{},]+")
-#: pairs of words that are read as any of their synonyms
-_ALIKE: dict[tuple[str, ...], tuple[tuple[str, ...], ...]] = {
+#: pairs of words that mean the same; messages show the pair of the pattern
+_SYNONYMS = {
     ("up", "to"): (("up", "to"), ("at", "most")),
     ("at", "most"): (("at", "most"), ("up", "to")),
 }
 
 
-def parts_of(pattern: str, kinds: dict[str, ValueKind]) -> tuple[PhrasePart, ...]:
+def parts_of(pattern: str, kinds: Mapping[str, ValueKind]) -> tuple[PhrasePart, ...]:
     """The parts of a pattern; `kinds` has the kind of each hole by its name ("" for `{}`)."""
-    tokens = _TOKEN.findall(pattern)
+    return _parts(deque(_TOKEN.findall(pattern)), kinds)
 
-    def run(at: int) -> tuple[tuple[PhrasePart, ...], int]:
-        parts: list[PhrasePart] = []
-        while at < len(tokens):
-            token = tokens[at]
-            if token == "]":
-                return tuple(parts), at + 1
-            if token == "[":
-                inner, at = run(at + 1)
-                parts.append(Maybe(inner))
-                continue
-            if token in (",", "+/-"):
-                parts.append(Sign(token))
-            elif token.startswith("{"):
-                parts.append(Hole(token[1:-1], kinds[token[1:-1]]))
-            else:
-                pair = (token, tokens[at + 1]) if at + 1 < len(tokens) else ()
-                if pair in _ALIKE:
-                    parts.append(Fixed(_ALIKE[pair]))
-                    at += 1
-                else:
-                    parts.append(Fixed(((token,),)))
-            at += 1
-        return tuple(parts), at
 
-    return run(0)[0]
+def _parts(tokens: deque[str], kinds: Mapping[str, ValueKind]) -> tuple[PhrasePart, ...]:
+    """The parts up to the end of the tokens or to a closing bracket; takes their tokens away."""
+    parts: list[PhrasePart] = []
+    while tokens and (token := tokens.popleft()) != "]":
+        if token == "[":
+            parts.append(Maybe(_parts(tokens, kinds)))
+        elif token in (",", "+/-"):
+            parts.append(Sign(token))
+        elif token.startswith("{"):
+            parts.append(Hole(token[1:-1], kinds[token[1:-1]]))
+        elif tokens and (token, tokens[0]) in _SYNONYMS:
+            parts.append(Fixed(_SYNONYMS[token, tokens.popleft()]))
+        else:
+            parts.append(Fixed(((token,),)))
+    return tuple(parts)
 
 
 def kind_of(annotation: Any, marks: tuple[Any, ...] = ()) -> ValueKind:

@@ -16,7 +16,7 @@ from flatwise.model.stages import Holder
 #: coefficient of friction of wood on a bed of wood or steel: the low end of what is published (test_holding.py)
 FRICTION = 0.10
 #: m/s²
-GRAVITY = 9.81
+GRAVITY = 9.80665
 
 #: directions of a load: name, x, y
 DIRECTIONS: tuple[tuple[str, float, float], ...] = (

@@ -123,7 +123,7 @@ def test_without_holders_the_message_gives_the_friction() -> None:
     # force of 0.5 mm x 8000 / 42 000 mm x 45 N/mm2 for each of two wings, with as much feed thrust; the stall of 2.2 kW
     # at 46.9 m/s is less
     (one,) = found(work(holders=()), "FW504")
-    assert one.limit == pytest.approx(0.1 * 9.648 * 9.81, rel=1e-3) and one.value == pytest.approx(
+    assert one.limit == pytest.approx(0.1 * 9.648 * 9.80665, rel=1e-3) and one.value == pytest.approx(
         4 * 2**0.5 * 0.5 * 8 / 42 * 45 * 2
     )
     assert "push with 48N, but friction resists only 9N" in one.message

@@ -16,15 +16,13 @@ from flatwise.core.finding import Finding
 from flatwise.core.units import Quantity
 from flatwise.language.block_reader import BodyContext, FindingSink, read_block
 from flatwise.language.description import phrase
-from flatwise.language.mismatch import LineContext
-from flatwise.language.phrase_reader import read_line
 from flatwise.language.phrase_shape import block_shape
 from flatwise.model.job import Cut, Hold, Job, Pattern, Survey
 from flatwise.model.kinds import KINDS, all_blocks
 from flatwise.model.shop import Lean
 from flatwise.model.words import EdgePosition, ModelBlock, Place, word_info
 from flatwise_grammar import parse
-from flatwise_grammar.nodes import Field, Span
+from flatwise_grammar.nodes import Span
 
 
 def read(made: type[ModelBlock], text: str) -> tuple[Any, list[Finding]]:
@@ -275,16 +273,15 @@ PIECES = st.sampled_from([*LOOSE.split(), "1 1/8in", '"a.csv"', "(1mm, 2mm)", "(
 @examples(400)
 def test_any_line_is_read_or_explained(where: tuple[type[ModelBlock], str], pieces: list[str]) -> None:
     made, word = where
-    tree, _ = parse(f"a b {{\n{word} {' '.join(pieces)}\n}}", "line")
-    for part in tree.blocks[0].body if tree.blocks else ():
-        if isinstance(part, Field) and part.word.text in block_shape(made).words:
-            shape = block_shape(made).words[part.word.text]
-            value, findings = read_line(LineContext(shape, "this block", part.span), part.items, lambda kind, path: ())
-            assert value is not None or findings
-            for finding in findings:
-                assert finding.code in {"FW003", "FW101", "FW102", "FW104", "FW107"}
-                assert finding.message.endswith(".") and finding.span is not None
-                assert 0 <= finding.span.start <= finding.span.end
+    tree, flaws = parse(f"a b {{\n{word} {' '.join(pieces)}\n}}", "line")
+    for block in tree.blocks:
+        context = BodyContext(lambda kind, path: (), FindingSink(), whole=False)
+        _, sound = read_block(made, block.body, block.head_span, "b", "this block", context)
+        assert sound == (not context.findings.found) or flaws
+        for finding in context.findings.found:
+            assert finding.code in {"FW003", "FW101", "FW102", "FW103", "FW104", "FW107"}
+            assert finding.message.endswith(".") and finding.span is not None
+            assert 0 <= finding.span.start <= finding.span.end
 
 
 def test_quantities_show_themselves_as_written() -> None:

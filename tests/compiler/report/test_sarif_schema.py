@@ -16,7 +16,7 @@ from typing import Any
 import jsonschema
 import pytest
 from compiler.report.test_report_sarif import FINDINGS, TEXTS
-from compiler.tool.here import flatwise
+from compiler.tool.in_process import flatwise
 from compiler.tool.test_cli import DEEP, JOB, WAIVED, job
 
 from flatwise.core.finding import Finding

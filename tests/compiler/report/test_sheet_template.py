@@ -6,7 +6,7 @@ from hashlib import sha256
 
 import jinja2
 import pytest
-from examples import example
+from example_jobs import example
 
 from flatwise.report import sheet, sheet_template
 from flatwise.report.make_template import MADE, SOURCE, compiled

@@ -10,8 +10,8 @@ import pytest
 from compiler.random_build import shop
 from compiler.random_jobs import write_job
 from compiler.random_shop import Plain
-from compiler.tool.here import flatwise
-from examples import JOBS, example
+from compiler.tool.in_process import flatwise
+from example_jobs import JOBS, example
 from jsonschema import Draft202012Validator
 
 from flatwise.report import files

@@ -11,7 +11,7 @@ import sys
 from pathlib import Path
 
 import pytest
-from compiler.tool.here import flatwise
+from compiler.tool.in_process import flatwise
 
 from flatwise import __version__
 from flatwise.tool import cli

@@ -9,7 +9,7 @@ import subprocess
 from pathlib import Path
 
 import pytest
-from compiler.tool.here import flatwise
+from compiler.tool.in_process import flatwise
 
 from flatwise.tool import compare_report as compare_show
 from flatwise.tool.compare import Difference, JobComparison

@@ -9,7 +9,7 @@ import sys
 from pathlib import Path
 
 import pytest
-from compiler.tool.here import flatwise
+from compiler.tool.in_process import flatwise
 from compiler.tool.test_cli import DEEP, job
 
 from flatwise.tool import depfile

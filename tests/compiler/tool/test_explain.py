@@ -8,7 +8,7 @@ import sys
 from pathlib import Path
 
 import pytest
-from compiler.tool.here import flatwise
+from compiler.tool.in_process import flatwise
 
 from flatwise.findings import pages
 from flatwise.tool import explain

@@ -7,7 +7,7 @@ import re
 from pathlib import Path
 
 import pytest
-from compiler.tool.here import flatwise
+from compiler.tool.in_process import flatwise
 
 from flatwise.tool import new
 from flatwise_grammar import format_text

@@ -7,7 +7,7 @@ import re
 from pathlib import Path
 
 import pytest
-from compiler.tool.here import flatwise
+from compiler.tool.in_process import flatwise
 from hypothesis import given
 from hypothesis import strategies as st
 from hypothesis_profile import examples

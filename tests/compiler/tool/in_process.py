@@ -1,4 +1,4 @@
-"""The command line run in this process: as `test_cli.flatwise`, without the start of another Python for each call."""
+"""The command line run in this process, without starting another Python for each call."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from flatwise.tool import cli
 
 
 def flatwise(*arguments: str, cwd: Path) -> subprocess.CompletedProcess[str]:
-    """What a run in a working folder gives: its exit code, and what it says on both outputs."""
+    """The exit code and both outputs of a run in a working folder."""
     out, err = io.StringIO(), io.StringIO()
     with contextlib.chdir(cwd), contextlib.redirect_stdout(out), contextlib.redirect_stderr(err):
         try:

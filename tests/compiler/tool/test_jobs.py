@@ -8,7 +8,7 @@ import signal
 from pathlib import Path
 
 import pytest
-from compiler.tool.here import flatwise
+from compiler.tool.in_process import flatwise
 from compiler.tool.test_cli import DEEP, JOB, WAIVED, job
 
 from flatwise.model.stages import Work
