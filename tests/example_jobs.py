@@ -5,11 +5,16 @@ from __future__ import annotations
 from functools import cache
 from pathlib import Path
 
+import pytest
+
 from flatwise.model.built import Built
 from flatwise.pipeline import Front, build, read_works
 
 ROOT = Path(__file__).resolve().parent.parent
 JOBS = sorted(path.stem for path in (ROOT / "jobs").glob("*.flat"))
+#: a panel in millimetres, one in inches and the machine's own bed; where a test costs seconds, the others run nightly
+FIRST = ("reading_table", "window_seat", "spoilboard")
+FEW_JOBS = [name if name in FIRST else pytest.param(name, marks=pytest.mark.nightly) for name in JOBS]
 
 
 @cache

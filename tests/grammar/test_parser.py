@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from hypothesis_profile import examples
+from hypothesis_profile import NIGHTLY, examples
 
 from flatwise_grammar import chunk_bounds, parse
 from flatwise_grammar.blocks import Chunk, read_chunk
@@ -86,7 +86,7 @@ def test_hostile_texts_give_a_tree() -> None:
 def test_every_prefix_keeps_the_blocks_before_the_cut(repository: Path, name: str) -> None:
     text = sample(repository, name)
     whole = parse(text)[0].blocks
-    for end in range(0, len(text), 3 if len(text) > 2500 else 1):
+    for end in range(0, len(text), 1 if NIGHTLY else 7):
         file, flaws = parse(text[:end])
         before = tuple(block for block in whole if block.span.end <= end)
         assert file.blocks[: len(before)] == before

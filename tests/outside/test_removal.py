@@ -53,7 +53,7 @@ def test_cells_that_are_cut_lie_inside_the_swept_area_and_all_that_it_meets_are_
     assert not (shapely.intersects(swept(c, -slack - GRAZE), cells) & ~met).any()
 
 
-@examples(40)
+@examples(25)
 @given(st.lists(capsules, min_size=1, max_size=4))
 def test_the_area_that_any_sweeps_cut_is_shapelys_less_the_cells_at_its_rim(moves: list[Capsule]) -> None:
     wood = HeightField(Surface.flat(100.0, 70.0, 10.0), 0.0)
@@ -70,7 +70,7 @@ def test_the_area_that_any_sweeps_cut_is_shapelys_less_the_cells_at_its_rim(move
 heights = st.floats(8.0, 10.0)
 
 
-@examples(30)
+@examples(15)
 @given(st.lists(st.tuples(capsules, heights, heights), min_size=1, max_size=6), st.floats(1.0, 4.0))
 def test_no_cell_is_lower_than_the_wood_that_numpy_leaves_in_it(
     moves: list[tuple[Capsule, float, float]], cell: float

@@ -8,10 +8,10 @@ from pathlib import Path
 import pytest
 from selenium.webdriver.common.by import By
 from selenium.webdriver.common.keys import Keys
-from sheet.conftest import HERE, JOBS, Browser, Sheets
+from sheet.conftest import FEW_JOBS, HERE, Browser, Sheets
 
 
-@pytest.mark.parametrize("job", JOBS)
+@pytest.mark.parametrize("job", FEW_JOBS)
 def test_it_loads_without_a_word_on_the_console_and_asks_for_nothing(page: Browser, sheets: Sheets, job: str) -> None:
     path, _ = sheets[job]
     page.open(path)
@@ -198,7 +198,7 @@ def test_the_keyboard_alone_reaches_and_works_everything(page: Browser, sheets: 
     assert first.startswith("Keep-out around A") and out.text != first
 
 
-@pytest.mark.parametrize("job", JOBS)
+@pytest.mark.parametrize("job", FEW_JOBS)
 def test_a_narrow_screen_shows_it_whole(page: Browser, sheets: Sheets, job: str) -> None:
     page.wide(360, 740)
     page.open(sheets[job][0])
@@ -218,9 +218,8 @@ def test_a_narrow_screen_shows_it_whole(page: Browser, sheets: Sheets, job: str)
     assert page.run("return document.querySelector('nav').getBoundingClientRect().height") < 740 / 4
 
 
-@pytest.mark.parametrize(
-    ("job", "width"), [(job, 360) for job in JOBS] + [("reading_table", 1000), ("spoilboard", 1000)]
-)
+@pytest.mark.parametrize("width", [360, pytest.param(1000, marks=pytest.mark.nightly)])
+@pytest.mark.parametrize("job", FEW_JOBS)
 def test_the_rules_of_accessibility_find_nothing(page: Browser, sheets: Sheets, job: str, width: int) -> None:
     axe = HERE / "node_modules" / "axe-core" / "axe.min.js"
     if not axe.exists():

@@ -26,7 +26,7 @@ def printed(page: Browser, path: Path, paper: str) -> bytes:
 
 
 @pytest.mark.parametrize("paper", PAPERS)
-@pytest.mark.parametrize("job", ("reading_table", "study_shelf", "spoilboard"))
+@pytest.mark.parametrize("job", ("reading_table", pytest.param("study_shelf", marks=pytest.mark.nightly), "spoilboard"))
 def test_pages_are_whole(page: Browser, sheets: Sheets, tmp_path: Path, job: str, paper: str) -> None:
     pypdf = pytest.importorskip("pypdf", reason="pypdf is not installed")
     path, built = sheets[job]

@@ -146,7 +146,7 @@ def test_the_time_and_length_of_a_pass_count_from_where_the_last_ended() -> None
     st.sampled_from(("50%", "65%", "80%", "90%")),
     st.integers(0, 24),
 )
-@examples(80)
+@examples(40)
 def test_no_way_through_a_patch_bites_wider_than_planned(
     ringed: bool, lumps: list[tuple[int, int, int, int]], overrun: float, stepover: str, shift: int
 ) -> None:

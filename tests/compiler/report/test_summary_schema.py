@@ -12,12 +12,13 @@ from compiler.random_jobs import write_job
 from compiler.random_shop import Plain
 from compiler.tool.in_process import flatwise
 from example_jobs import JOBS, example
+from hypothesis_profile import NIGHTLY
 from jsonschema import Draft202012Validator
 
 from flatwise.report import files
 
 #: seeds of random jobs, of which a third compile
-SEEDS = range(12)
+SEEDS = range(100 if NIGHTLY else 5)
 
 
 @pytest.fixture(scope="module")

@@ -85,6 +85,7 @@ def test_nor_on_times_of_files_or_a_build_that_is_there(project: Path, once: dic
     assert built(project, "once") == once
 
 
+@pytest.mark.nightly
 def test_a_wheel_gives_the_same_bytes(
     project: Path, once: dict[str, bytes], repository: Path, wheel: Path, tmp_path: Path
 ) -> None:

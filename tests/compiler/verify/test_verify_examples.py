@@ -19,7 +19,7 @@ from flatwise.model.stages import Plan, Setup
 
 JOBS = sorted(path.stem for path in (ROOT / "jobs").glob("*.flat"))
 #: of so many pairs of job and kind one is run
-EVERY = 1 if NIGHTLY else 6
+EVERY = 1 if NIGHTLY else 12
 SPECIAL = ("a row left out of the last pass", "rows of the last pass too short")
 
 

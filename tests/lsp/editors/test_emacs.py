@@ -98,6 +98,7 @@ def test_a_line_is_commented_out_and_back(mode: Path, tmp_path: Path) -> None:
     assert said == "cut {\n    # depth 0.5mm\n}\ncut {\n    depth 0.5mm\n}\n"
 
 
+@pytest.mark.nightly
 def test_emacs_sees_an_error_takes_the_fix_formats_saves_hovers_completes_and_renames(mode: Path, shop: Path) -> None:
     assert EMACS is not None
     if subprocess.run([EMACS, "--batch", "--eval", "(require 'eglot)"], capture_output=True, timeout=60).returncode:

@@ -30,31 +30,39 @@ def refused(*messages: object) -> list[tuple[int | None, int | None]]:
     return [(one["id"], one.get("error", {}).get("code")) for one in answers if "method" not in one]
 
 
-@pytest.mark.parametrize(
-    ("messages", "answers"),
-    [
-        ([b"{", b"\xff\xfe", b"[" * 200_000], [(None, PARSE_ERROR)] * 3),
-        ([5, [], {}, [request(2, "textDocument/hover", HOVER)]], [(None, INVALID_REQUEST)] * 4),
-        ([request(None, "textDocument/hover", HOVER), request([], "x", {})], [(None, INVALID_REQUEST)] * 2),
-        ([{**request(2, "textDocument/hover", HOVER), "jsonrpc": "1.0"}], [(2, INVALID_REQUEST)]),
-        ([request(2, "flatwise/nothing", None)], [(2, METHOD_NOT_FOUND)]),
-        ([{"jsonrpc": "2.0", "id": 2, "method": "flatwise/nothing"}], [(2, METHOD_NOT_FOUND)]),
-        ([request(2, "textDocument/hover", None)], [(2, INVALID_PARAMS)]),
-        ([{"jsonrpc": "2.0", "id": 2, "method": "textDocument/hover"}], [(2, INVALID_PARAMS)]),
-        ([request(2, "textDocument/hover", {"x": 1}), request(3, "textDocument/hover", 5)],
-         [(2, INVALID_PARAMS), (3, INVALID_PARAMS)]),
-        ([request(2, "workspace/executeCommand", {"command": "flatwise.sheet", "arguments": []})],
-         [(2, INVALID_PARAMS)]),
-        ([{**INITIALIZE, "id": 2}], [(2, INVALID_REQUEST)]),
-        ([{"jsonrpc": "2.0", "method": "textDocument/didOpen", "params": {}},
-          {"jsonrpc": "2.0", "method": "flatwise/nothing"}, {"jsonrpc": "2.0", "id": "x", "result": 5}], []),
-    ],
-)  # fmt: skip
-def test_a_malformed_message_is_refused_and_the_next_one_is_answered(
-    messages: list[object], answers: list[tuple[int | None, int | None]]
-) -> None:
-    last = request(99, "textDocument/hover", HOVER)
-    assert refused(INITIALIZE, *messages, last) == [(1, None), *answers, (99, None)]
+MALFORMED: list[tuple[list[object], list[tuple[int | None, int | None]]]] = [
+    ([b"{", b"\xff\xfe", b"[" * 200_000], [(None, PARSE_ERROR)] * 3),
+    ([5, [], {}, [request(2, "textDocument/hover", HOVER)]], [(None, INVALID_REQUEST)] * 4),
+    ([request(None, "textDocument/hover", HOVER), request([], "x", {})], [(None, INVALID_REQUEST)] * 2),
+    ([{**request(2, "textDocument/hover", HOVER), "jsonrpc": "1.0"}], [(2, INVALID_REQUEST)]),
+    ([request(2, "flatwise/nothing", None)], [(2, METHOD_NOT_FOUND)]),
+    ([{"jsonrpc": "2.0", "id": 2, "method": "flatwise/nothing"}], [(2, METHOD_NOT_FOUND)]),
+    ([request(2, "textDocument/hover", None)], [(2, INVALID_PARAMS)]),
+    ([{"jsonrpc": "2.0", "id": 2, "method": "textDocument/hover"}], [(2, INVALID_PARAMS)]),
+    (
+        [request(2, "textDocument/hover", {"x": 1}), request(3, "textDocument/hover", 5)],
+        [(2, INVALID_PARAMS), (3, INVALID_PARAMS)],
+    ),
+    ([request(2, "workspace/executeCommand", {"command": "flatwise.sheet", "arguments": []})], [(2, INVALID_PARAMS)]),
+    ([{**INITIALIZE, "id": 2}], [(2, INVALID_REQUEST)]),
+    (
+        [
+            {"jsonrpc": "2.0", "method": "textDocument/didOpen", "params": {}},
+            {"jsonrpc": "2.0", "method": "flatwise/nothing"},
+            {"jsonrpc": "2.0", "id": "x", "result": 5},
+        ],
+        [],
+    ),
+]
+
+
+def test_a_malformed_message_is_refused_and_the_next_one_is_answered() -> None:
+    # one session: every message has all those before it behind it
+    messages, answers = [INITIALIZE], [(1, None)]
+    for number, (malformed, refusals) in enumerate(MALFORMED):
+        messages += [*malformed, request(100 + number, "textDocument/hover", HOVER)]
+        answers += [*refusals, (100 + number, None)]
+    assert refused(*messages) == answers
 
 
 def test_messages_before_initialize_and_after_shutdown_are_refused() -> None:

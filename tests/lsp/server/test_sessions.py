@@ -22,7 +22,9 @@ def place(text: str, needle: str, into: int = 1) -> lsp.Position:
     return lsp.Position(before.count("\n"), len(before) - before.rfind("\n") - 1)
 
 
-@pytest.mark.parametrize("name", EDITORS)
+@pytest.mark.parametrize(
+    "name", [*EDITORS[:2], *(pytest.param(name, marks=pytest.mark.nightly) for name in EDITORS[2:])]
+)
 def test_an_editor_opens_a_file_with_an_error_shows_it_and_fixes_it(shop: Path, name: str) -> None:
     text = demo("cut { stepovr 50%; cutter fly_64 }")
 
