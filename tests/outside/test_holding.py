@@ -226,7 +226,7 @@ def test_the_direction_and_the_force_against_it() -> None:
     weak = weakness((dog("left", 250.0, L, W), dog("front", 450.0, L, W)), L, W, 10.0, 60.0)
     assert weak is not None and not weak.turning
     assert weak.direction == "to the right"
-    assert weak.has == pytest.approx(0.10 * 98.1)
+    assert weak.has == pytest.approx(0.10 * 98.0665)
 
 
 def test_the_finding_names_the_design_load_and_what_friction_holds() -> None:

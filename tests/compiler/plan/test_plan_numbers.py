@@ -220,7 +220,7 @@ def test_the_finding_of_absurdly_many_passes_or_rows_names_the_word_to_change() 
 
 
 def test_friction_alone_and_with_a_clamp() -> None:
-    # 10 kg: 0.1 x 98.1 N of grip
+    # 10 kg: 0.1 x 98.0665 N of grip
     bare = weakness((), L, W, 10.0, 50.0)
     assert bare is not None and not bare.turning
     assert (bare.direction, bare.needs, bare.has) == ("to the right", 50.0, pytest.approx(9.80665))
@@ -228,7 +228,7 @@ def test_friction_alone_and_with_a_clamp() -> None:
     along = (dog("left", 125.0, L, W), dog("left", 375.0, L, W), clamp("right", 250.0, L, W, force=100.0))
     square = (dog("front", 225.0, L, W), dog("front", 675.0, L, W), clamp("back", 450.0, L, W, force=400.0))
     weak = weakness((*along, *square), L, W, 10.0, 250.0)
-    grip = 0.1 * (98.1 + 500.0)
+    grip = 0.1 * (98.0665 + 500.0)
     assert weak is not None and (weak.direction, weak.turning) == ("to the right", False)
     assert (weak.needs, weak.has) == (250.0, pytest.approx(100.0 + grip))
 
