@@ -35,12 +35,23 @@ WOODS = {
     "yellow birch": WoodFigures(0.62, SECOND_HAND, 13900, SECOND_HAND),
     "American beech": WoodFigures(0.64, SECOND_HAND, 11900, SECOND_HAND),
     "yellow-poplar": WoodFigures(0.42, SECOND_HAND, 10900, SECOND_HAND),
+    "true hickories, lowest": WoodFigures(0.69, SECOND_HAND, 13000, SECOND_HAND),
     "pecan hickory": WoodFigures(0.66, SECOND_HAND, 11900, MEMORY),
     "Douglas-fir, coast": WoodFigures(0.48, SECOND_HAND, 13400, SECOND_HAND),
     "eastern white pine": WoodFigures(0.35, SECOND_HAND, 8500, SECOND_HAND),
     "longleaf pine": WoodFigures(0.59, SECOND_HAND, 13700, SECOND_HAND),
     "slash pine": WoodFigures(0.59, READ, 13700, READ),
     "teak": WoodFigures(0.55, READ, 10700, READ),
+}
+
+# Coefficients of friction of wood: the lowest and the highest of each, and their mark.
+FRICTION = {
+    # at rest, and at 4 m/s: McKenzie and Karpovich, Wood Science and Technology (1968)
+    "air-dry wood on unpolished steel": (0.4, 0.65, READ),
+    # McMillin et al.
+    "oven-dry pine on steel": (0.10, 0.25, READ),
+    # sliding, and at rest
+    "pine on pine": (0.08, 0.12, SECOND_HAND),
 }
 
 # DIN 6499 / ISO 15488, second-hand; some lists differ at the small end.  Shanks in mm.

@@ -8,14 +8,15 @@ from outside.published import MARKS, WOODS
 
 from flatwise.model.woods import FIGURES, NAMES, built_in
 from flatwise.model.words import DeclaredName
+from flatwise.seat.bending import CENTRE, Bay, sag
 
 #: what the language calls each wood of the table
 CALLED = {
     "white oak": "white_oak", "northern red oak": "red_oak", "white ash": "white_ash", "sugar maple": "sugar_maple",
     "red maple": "red_maple", "black cherry": "black_cherry", "black walnut": "black_walnut",
     "yellow birch": "yellow_birch", "American beech": "american_beech", "yellow-poplar": "yellow_poplar",
-    "pecan hickory": "hickory", "Douglas-fir, coast": "douglas_fir", "eastern white pine": "white_pine",
-    "longleaf pine": "longleaf_pine", "slash pine": "slash_pine", "teak": "teak",
+    "true hickories, lowest": "hickory", "pecan hickory": "pecan", "Douglas-fir, coast": "douglas_fir",
+    "eastern white pine": "white_pine", "longleaf pine": "longleaf_pine", "slash pine": "slash_pine", "teak": "teak",
 }  # fmt: skip
 SECOND_NAMES = {
     "ash": "white_ash", "maple": "sugar_maple", "cherry": "black_cherry", "walnut": "black_walnut",
@@ -72,3 +73,18 @@ def test_mdf_takes_about_the_cutting_energy_of_particleboard() -> None:
     assert 32.0 <= float(mdf.cutting_energy) <= 37.6
     # usual figures of the trade for medium-density fibreboard: common practice, no source
     assert (float(mdf.density), float(mdf.modulus)) == (750.0, 3000.0)
+
+
+def test_mdf_is_equally_stiff_both_ways() -> None:
+    mdf, ash = built_in("mdf"), built_in("white_ash")
+    assert mdf is not None and ash is not None
+    assert mdf.across == float(mdf.modulus) and ash.across == pytest.approx(float(ash.modulus) / 15.0)
+    # an isotropic material: G = E / (2 (1 + Poisson's ratio)), which lies from 0 to 0.5 (theory of elasticity)
+    assert mdf.across / 3.0 <= mdf.shear <= mdf.across / 2.0
+    # so a bay bends as far whichever way the grain is said to run
+    bay = Bay(0.0, 600.0, 0.0, 300.0, (False,) * 4)
+    sags = [
+        sag(work(job={"stock": stock(600.0, 300.0, 18.0, grain=grain)}, wood=mdf), bay, 50.0, CENTRE, 18.0)
+        for grain in ("x", "y")
+    ]
+    assert sags[0] == pytest.approx(sags[1])

@@ -1,8 +1,8 @@
 """What the holders stand: dogs, clamps and friction against a load in any direction of the bed's plane.
 
 The panel is a rigid body on the bed.  A dog only pushes, square to its edge, and without limit.  A clamp pushes with
-the force marked on it.  Friction takes the rest: 0.10 × (weight + clamp forces), the low end of what is published.  The
-load is an estimate, and the operator checks holding by hand too.
+the force marked on it.  Friction takes the rest: 0.10 × (weight + clamp forces).  The load is an estimate, and the
+operator checks holding by hand too.
 """
 
 from __future__ import annotations
@@ -13,7 +13,8 @@ from math import inf, sqrt
 
 from flatwise.model.stages import Holder
 
-#: coefficient of friction of wood on a bed of wood or steel: the low end of what is published (test_holding.py)
+#: coefficient of friction of wood on a bed of wood or steel: the low end for wood on steel, 0.10 to 0.25, McMillin et
+#: al.; 0.08 for pine on pine has been published (second-hand), so it is not the lowest
 FRICTION = 0.10
 #: m/s²
 GRAVITY = 9.80665
