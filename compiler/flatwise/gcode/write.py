@@ -143,8 +143,13 @@ def _header(plan: Plan, setup: Setup, controller: Controller) -> Iterator[str]:
     y = _coordinate(touch.y - setup.origin[1], controller)
     where = "on the bed beside the panel" if touch.on == "bed" else "on the top"
     paper = f"until paper of {_length(touch.paper, controller)} just drags" if touch.paper else "until it just touches"
-    yield from say(f"zero Z: {where} at X {x} Y {y}: lower the stopped cutter {paper}, set Z 0 there")
-    if touch.on == "top" and not work.job.stock.is_bed:
+    if setup.zero_on_face:
+        kept = "keep the one that is still set, and only if it was lost: " if touch.kept else ""
+        face_z = _coordinate(setup.face_z + touch.paper, controller)
+        yield from say(f"zero Z: {kept}lower the stopped cutter on the cut face {paper}, set Z {face_z} there")
+    else:
+        yield from say(f"zero Z: {where} at X {x} Y {y}: lower the stopped cutter {paper}, set Z 0 there")
+    if touch.on == "top" and not touch.kept and not work.job.stock.is_bed:
         yield from say(
             f"the top there should be {_length(touch.height, controller)} above the bed, within "
             f"{_length(touch.bound, controller)}: measure it, and stop if it differs by more"

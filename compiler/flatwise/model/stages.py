@@ -237,7 +237,8 @@ class Touch:
 
     With `on == "top"`, (x, y) is the centre of the cutter, `height` the highest point under its wings there, from
     which program heights are computed, and `lowest` the lowest point that a touch within 10 mm could meet, less the
-    bounds.  With `on == "bed"` the touch is beside the panel and all heights are 0.
+    bounds.  With `on == "bed"` the touch is beside the panel and all heights are 0.  `kept`: the zero is still set, and
+    the face as it lies was cut with it.
     """
 
     on: Literal["top", "bed"]
@@ -247,6 +248,7 @@ class Touch:
     lowest: float
     bound: float
     paper: float
+    kept: bool = False
 
     @property
     def zero(self) -> float:
@@ -308,6 +310,16 @@ class Setup:
     @property
     def lowest(self) -> float:
         return self.top.lowest
+
+    @property
+    def zero_on_face(self) -> bool:
+        """Whether Z is set on the face that was cut before: the zero is kept, or on the bed it left too much."""
+        return self.again and (self.touch.kept or self.touch.on == "bed")
+
+    @property
+    def face_z(self) -> float:
+        """Program Z of a level top, mm."""
+        return self.top.mean - self.touch.zero
 
 
 @dataclass(frozen=True)

@@ -6,10 +6,14 @@ from dataclasses import dataclass, replace
 
 from flatwise.core.finding import Finding, Findings
 from flatwise.core.surface import Surface
+from flatwise.core.units import show
 from flatwise.model.job import After, Balanced, FirstTo, SecondTo, Take
 from flatwise.model.stages import Panel, Plan, Seating, Setup, Work
+from flatwise.plan.cutting import deepest_allowed
 from flatwise.plan.planes import allowance, balanced_plane, clean_plane, height_grid
-from flatwise.plan.setup import FaceToCut, border, plan_setup
+from flatwise.plan.rows import rows
+from flatwise.plan.setup import FaceToCut, border, overrun_of, plan_setup
+from flatwise.plan.touch import touch
 from flatwise.plan.uncertainty import uncertainty_parts
 from flatwise.survey import Correction, correct
 from flatwise.survey.readings import thickness_points
@@ -151,8 +155,10 @@ def _after_second(work: Work, second: FaceToCut, after: After) -> CutsAhead:
     readings, _ = thickness_points(work, after)
     if not isinstance(asked, SecondTo) or not len(readings):
         return CutsAhead((), found.thickness.mean, notes, findings)
-    tolerance = float(asked.within) if asked.within is not None else 0.0
-    if float(readings[:, 2].max()) <= float(asked.thickness) + tolerance + 1e-9:
+    least, most = accepted(work, after, asked)
+    if readings[:, 2].min() < least:
+        return CutsAhead((), found.thickness.mean, notes, findings)
+    if readings[:, 2].max() <= most:
         enough = "The readings after the second face are within the tolerance, so nothing more is cut."
         return CutsAhead((), found.thickness.mean, (*notes, enough), findings)
     final = height_grid(work).near(float(asked.thickness))
@@ -163,20 +169,26 @@ def _after_second(work: Work, second: FaceToCut, after: After) -> CutsAhead:
 def _skimmed(work: Work, face: FaceToCut) -> tuple[FaceToCut, str]:
     """The same face one light pass lower, because pencil marks are left, and the note that says so.
 
-    The pass takes the finish depth, or else half the depth.
+    The pass takes the finish depth, or else half the depth.  The zero is still set, so its top is known to a digit.
     """
-    cut, rule = work.job.cut, work.rules.depth
-    if cut.finish is not None:
-        skim = float(cut.finish)
-    elif cut.depth is not None:
-        skim = float(cut.depth) / 2.0
-    else:
-        skim = min(float(work.cutter.depth), rule if rule is not None else float(work.cutter.depth)) / 2.0
-    skim = height_grid(work).step(skim)
+    finish = work.job.cut.finish
+    depth = float(finish) if finish is not None else deepest_allowed(work, rows(work, overrun_of(work)).bite) / 2.0
+    skim = height_grid(work).step(depth)
+    kept = replace(touch(work, face.name, face.top, face.bound), kept=True)
     top = Surface.flat(work.length, work.width, face.final)
-    bound = allowance(work) + float(work.machine.repeat)
-    note = f"Pencil marks are left on the {face.name} face: one more pass, {skim:g} mm lower."
-    return replace(face, top=top, bound=bound, final=round(face.final - skim, 9), again=True), note
+    unit = finish if finish is not None else work.job.cut.depth or work.job.stock.size.thickness
+    note = f"Pencil marks are left on the {face.name} face: one more pass, {show(skim, unit)} lower."
+    again = replace(face, top=top, bound=0.0, final=round(face.final - skim, 9), again=True, kept=kept)
+    return again, note
+
+
+def accepted(work: Work, after: After, asked: SecondTo) -> tuple[float, float]:
+    """The least and the most that a reading after a face may be, mm: the thickness asked for and its tolerance.
+
+    Where the job asks for no tolerance, the uncertainty of the readings counts.
+    """
+    tolerance = float(asked.within if asked.within is not None else after.uncertainty(work.job.survey)) + 1e-9
+    return float(asked.thickness) - tolerance, float(asked.thickness) + tolerance
 
 
 def _note(found: Correction, face: str) -> tuple[str, ...]:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from flatwise.core.finding import Finding
 from flatwise.core.surface import Surface
 from flatwise.core.units import show
-from flatwise.model.stages import FaceName, Pass, Setup, Shim, Work
+from flatwise.model.stages import FaceName, Pass, Setup, Shim, Touch, Work
 from flatwise.plan.cutting import cut_figures, deepest_allowed
 from flatwise.plan.holding import weakness
 from flatwise.plan.path import Kinematics
@@ -22,7 +22,8 @@ from flatwise.plan.touch import corner_of, reach, touch
 class FaceToCut:
     """A face about to be cut, in the setup frame: the top, what lies under it, and the bound of the top (mm).
 
-    `final` is the plane to leave, mm above the bed, on the controller's last digit.
+    `final` is the plane to leave, mm above the bed, on the controller's last digit.  `kept` is the zero that is still
+    set, where the face takes one pass more at `final` and its top was cut with that zero.
     """
 
     name: FaceName
@@ -32,6 +33,7 @@ class FaceToCut:
     final: float
     shims: tuple[Shim, ...] = ()
     again: bool = False
+    kept: Touch | None = None
 
 
 def overrun_of(work: Work) -> float:
@@ -72,13 +74,13 @@ def plan_setup(work: Work, face: FaceToCut) -> Setup | Finding:
     laid = rows(work, overrun, reach(work) if work.job.stock.is_bed else None)
     if len(laid.at) > MOST_ROWS:
         return _absurd(work, "stepover", f"more than {MOST_ROWS} rows")
-    place = touch(work, face.name, face.top, face.bound)
+    place = face.kept or touch(work, face.name, face.top, face.bound)
     # the top may stand higher than forecast by its bound, and touching off may put all planes lower by its sink
-    margin = face.bound + place.sink
+    margin = face.bound + (0.0 if face.kept else place.sink)
     highest = face.top.highest + margin
     allowed = height_grid(work).step(deepest_allowed(work, laid.bite))
     finish = float(work.job.cut.finish) if work.job.cut.finish is not None else None
-    levels = planes(face.final, highest, allowed, finish, height_grid(work))
+    levels = (face.final,) if face.kept else planes(face.final, highest, allowed, finish, height_grid(work))
     if len(levels) > MOST_PASSES:
         return _absurd(work, "depth", f"more than {MOST_PASSES} passes")
     if len(levels) * len(laid.at) > MOST_RUNS:

@@ -37,8 +37,8 @@ _FEED_LIMITS = {
     "job": "as written in the job",
 }
 
-#: where to measure the thickness after a cut, and the places in the line for the job
-_MEASURED = ("front_left", "centre", "back_right")
+#: where to measure the thickness after a cut, not on one line, so that the readings show a tilt and a twist as well
+_MEASURED = ("front_left", "front_right", "centre", "back_left", "back_right")
 
 
 def sheet(built: Built) -> str:
@@ -190,6 +190,7 @@ def _setup(plan: Plan, setup: Setup, unit: DisplayUnit) -> dict[str, Any]:
         "touch_at": [coordinate(touch.x - setup.origin[0]), coordinate(touch.y - setup.origin[1])],
         "touch_from_edge": [unit(touch.x), unit(touch.y)],
         "touch_edge": _on_the_outline(setup),
+        "face_z": [coordinate(setup.face_z), coordinate(setup.face_z + touch.paper)],
         "lift": coordinate(setup.lift - touch.zero),
         "shows": [coordinate(each.plane - touch.zero) for each in setup.passes],
         "feed": unit.feed(setup.feed),

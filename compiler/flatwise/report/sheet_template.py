@@ -5,7 +5,7 @@
 # mypy: ignore-errors
 
 JINJA = '3.1.6'
-SHA256 = '8b2bf14d04f4e0215650fb27d1dbabac7aade96d064ddd08f044f23999f63966'
+SHA256 = '6c241cdec59e9728df51bf0ca99c2ec6e57d51e7b4577dc0136ffc800ddd2f84'
 
 from jinja2.runtime import LoopContext, Macro, Markup, Namespace, TemplateNotFound, TemplateReference, TemplateRuntimeError, Undefined, escape, identity, internalcode, markup_join, missing, str_join
 name = 'sheet.html.jinja'
@@ -740,7 +740,12 @@ def root(context, missing=missing):
             t_34 = []
             l_2_corner = resolve('corner')
             pass
-            if environment.getattr(l_1_face, 'turned'):
+            if environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'again'):
+                pass
+                t_34.append(
+                    'Keep X and Y: zero is',
+                )
+            elif environment.getattr(l_1_face, 'turned'):
                 pass
                 t_34.append(
                     'Keep X and Y from the first face: zero is',
@@ -764,146 +769,214 @@ def root(context, missing=missing):
             return concat(t_34)
         caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
         yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-xy', )), caller=caller, _loop_vars=_loop_vars)
-        if ((environment.getattr(environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'touch'), 'on') == 'bed') and environment.getattr(l_1_face, 'turned')):
+        if environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'zero_on_face'):
             pass
             def macro():
                 t_35 = []
                 pass
-                t_35.append(
-                    'Keep Z from the first face. Only if the zero was lost, set it again on the bare bed as follows.',
-                )
+                if environment.getattr(environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'touch'), 'kept'):
+                    pass
+                    t_35.append(
+                        '<strong>Keep the Z that is still set.</strong> Only if the zero was lost, set it again on the cut face as follows.',
+                    )
+                else:
+                    pass
+                    t_35.append(
+                        '<strong>Set Z anew on the cut face</strong>: with the zero of the cut before, the panel stayed too thick.',
+                    )
                 return concat(t_35)
             caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
             yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-kept', )), caller=caller, _loop_vars=_loop_vars)
-        if (environment.getattr(environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'touch'), 'on') == 'top'):
-            pass
             def macro():
                 t_36 = []
                 pass
-                t_36.extend((
-                    'Move the centre of the cutter to <strong>X ',
-                    escape(environment.getitem(environment.getattr(l_1_face, 'touch_at'), 0)),
-                    ', Y ',
-                    escape(environment.getitem(environment.getattr(l_1_face, 'touch_at'), 1)),
-                    '</strong>, the dashed red ring in the plan: ',
-                    escape(environment.getitem(environment.getattr(l_1_face, 'touch_from_edge'), 0)),
-                    ' from the left end and ',
-                    escape(environment.getitem(environment.getattr(l_1_face, 'touch_from_edge'), 1)),
-                    ' from the front edge of the ',
-                    escape(('board' if environment.getattr(environment.getattr((undefined(name='job') if l_0_job is missing else l_0_job), 'stock'), 'is_bed') else 'panel as it lies now')),
-                    escape(environment.getattr(l_1_face, 'touch_edge')),
-                    '.',
-                ))
-                return concat(t_36)
-            caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
-            yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-over', )), caller=caller, _loop_vars=_loop_vars)
-            if (not environment.getattr(environment.getattr((undefined(name='job') if l_0_job is missing else l_0_job), 'stock'), 'is_bed')):
-                pass
-                def macro():
-                    t_37 = []
+                t_36.append(
+                    'On the cut face, where ',
+                )
+                if environment.getattr(environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'touch'), 'kept'):
                     pass
-                    t_37.extend((
-                        'Measure the height of the top there: it should be ',
-                        escape(context.call((undefined(name='unit') if l_0_unit is missing else l_0_unit), environment.getattr(environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'touch'), 'height'))),
-                        ' above the bed. <strong>Stop if it differs by more than ',
-                        escape(context.call((undefined(name='unit') if l_0_unit is missing else l_0_unit), environment.getattr(environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'touch'), 'bound'))),
-                        '</strong>: the panel does not match its survey.',
-                    ))
-                    return concat(t_37)
-                caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
-                yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-height', )), caller=caller, _loop_vars=_loop_vars)
-        else:
-            pass
-            def macro():
-                t_38 = []
-                pass
-                t_38.extend((
-                    'Move the cutter over the bare bed beside the panel, to <strong>X ',
-                    escape(environment.getitem(environment.getattr(l_1_face, 'touch_at'), 0)),
-                    ', Y ',
-                    escape(environment.getitem(environment.getattr(l_1_face, 'touch_at'), 1)),
-                    '</strong>, the dashed red ring in the plan.',
-                ))
-                if (t_4((undefined(name='setups') if l_0_setups is missing else l_0_setups)) > 1):
-                    pass
-                    t_38.append(
-                        ' The height holds for both faces.',
+                    t_36.append(
+                        'no mark is left',
                     )
-                return concat(t_38)
-            caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
-            yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-over', )), caller=caller, _loop_vars=_loop_vars)
-        def macro():
-            t_39 = []
-            pass
-            if environment.getattr(environment.getattr((undefined(name='job') if l_0_job is missing else l_0_job), 'stock'), 'is_bed'):
-                pass
-                t_39.append(
-                    'Lower the cutter while you turn it by hand, until a wing just ',
+                else:
+                    pass
+                    t_36.append(
+                        'you measured',
+                    )
+                t_36.append(
+                    ', turn the cutter by hand and lower it until ',
                 )
                 if environment.getattr(environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'touch'), 'paper'):
                     pass
-                    t_39.extend((
-                        'drags on paper ',
-                        escape(context.call((undefined(name='unit') if l_0_unit is missing else l_0_unit), environment.getattr(environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'touch'), 'paper'))),
-                        ' thick',
-                    ))
-                else:
-                    pass
-                    t_39.append(
-                        'touches',
-                    )
-            else:
-                pass
-                t_39.append(
-                    'Turn the cutter by hand ',
-                )
-                if (environment.getattr(environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'touch'), 'on') == 'top'):
-                    pass
-                    t_39.append(
-                        'so that a wing is over the highest place under it',
-                    )
-                    if environment.getattr(l_1_face, 'map'):
-                        pass
-                        t_39.append(
-                            ' (see the height map)',
-                        )
-                else:
-                    pass
-                    t_39.append(
-                        'until a wing is over the bed',
-                    )
-                t_39.append(
-                    '. Lower it until ',
-                )
-                if environment.getattr(environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'touch'), 'paper'):
-                    pass
-                    t_39.extend((
+                    t_36.extend((
                         'paper ',
                         escape(context.call((undefined(name='unit') if l_0_unit is missing else l_0_unit), environment.getattr(environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'touch'), 'paper'))),
                         ' thick just drags',
                     ))
                 else:
                     pass
-                    t_39.append(
-                        'it just touches',
+                    t_36.append(
+                        'a wing just touches',
                     )
-            t_39.append(
-                '. Set Z 0 there.',
-            )
-            return concat(t_39)
-        caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
-        yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-z', )), caller=caller, _loop_vars=_loop_vars)
+                t_36.extend((
+                    '. Set <strong>Z ',
+                    escape(environment.getitem(environment.getattr(l_1_face, 'face_z'), 1)),
+                    '</strong> there',
+                ))
+                if environment.getattr(environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'touch'), 'paper'):
+                    pass
+                    t_36.extend((
+                        '; the cut face itself is at Z ',
+                        escape(environment.getitem(environment.getattr(l_1_face, 'face_z'), 0)),
+                    ))
+                t_36.append(
+                    '.',
+                )
+                return concat(t_36)
+            caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
+            yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-z', )), caller=caller, _loop_vars=_loop_vars)
+        else:
+            pass
+            if ((environment.getattr(environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'touch'), 'on') == 'bed') and environment.getattr(l_1_face, 'turned')):
+                pass
+                def macro():
+                    t_37 = []
+                    pass
+                    t_37.append(
+                        'Keep Z from the first face. Only if the zero was lost, set it again on the bare bed as follows.',
+                    )
+                    return concat(t_37)
+                caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
+                yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-kept', )), caller=caller, _loop_vars=_loop_vars)
+            if (environment.getattr(environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'touch'), 'on') == 'top'):
+                pass
+                def macro():
+                    t_38 = []
+                    pass
+                    t_38.extend((
+                        'Move the centre of the cutter to <strong>X ',
+                        escape(environment.getitem(environment.getattr(l_1_face, 'touch_at'), 0)),
+                        ', Y ',
+                        escape(environment.getitem(environment.getattr(l_1_face, 'touch_at'), 1)),
+                        '</strong>, the dashed red ring in the plan: ',
+                        escape(environment.getitem(environment.getattr(l_1_face, 'touch_from_edge'), 0)),
+                        ' from the left end and ',
+                        escape(environment.getitem(environment.getattr(l_1_face, 'touch_from_edge'), 1)),
+                        ' from the front edge of the ',
+                        escape(('board' if environment.getattr(environment.getattr((undefined(name='job') if l_0_job is missing else l_0_job), 'stock'), 'is_bed') else 'panel as it lies now')),
+                        escape(environment.getattr(l_1_face, 'touch_edge')),
+                        '.',
+                    ))
+                    return concat(t_38)
+                caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
+                yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-over', )), caller=caller, _loop_vars=_loop_vars)
+                if (not environment.getattr(environment.getattr((undefined(name='job') if l_0_job is missing else l_0_job), 'stock'), 'is_bed')):
+                    pass
+                    def macro():
+                        t_39 = []
+                        pass
+                        t_39.extend((
+                            'Measure the height of the top there: it should be ',
+                            escape(context.call((undefined(name='unit') if l_0_unit is missing else l_0_unit), environment.getattr(environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'touch'), 'height'))),
+                            ' above the bed. <strong>Stop if it differs by more than ',
+                            escape(context.call((undefined(name='unit') if l_0_unit is missing else l_0_unit), environment.getattr(environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'touch'), 'bound'))),
+                            '</strong>: the panel does not match its survey.',
+                        ))
+                        return concat(t_39)
+                    caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
+                    yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-height', )), caller=caller, _loop_vars=_loop_vars)
+            else:
+                pass
+                def macro():
+                    t_40 = []
+                    pass
+                    t_40.extend((
+                        'Move the cutter over the bare bed beside the panel, to <strong>X ',
+                        escape(environment.getitem(environment.getattr(l_1_face, 'touch_at'), 0)),
+                        ', Y ',
+                        escape(environment.getitem(environment.getattr(l_1_face, 'touch_at'), 1)),
+                        '</strong>, the dashed red ring in the plan.',
+                    ))
+                    if (t_4((undefined(name='setups') if l_0_setups is missing else l_0_setups)) > 1):
+                        pass
+                        t_40.append(
+                            ' The height holds for both faces.',
+                        )
+                    return concat(t_40)
+                caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
+                yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-over', )), caller=caller, _loop_vars=_loop_vars)
+            def macro():
+                t_41 = []
+                pass
+                if environment.getattr(environment.getattr((undefined(name='job') if l_0_job is missing else l_0_job), 'stock'), 'is_bed'):
+                    pass
+                    t_41.append(
+                        'Lower the cutter while you turn it by hand, until a wing just ',
+                    )
+                    if environment.getattr(environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'touch'), 'paper'):
+                        pass
+                        t_41.extend((
+                            'drags on paper ',
+                            escape(context.call((undefined(name='unit') if l_0_unit is missing else l_0_unit), environment.getattr(environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'touch'), 'paper'))),
+                            ' thick',
+                        ))
+                    else:
+                        pass
+                        t_41.append(
+                            'touches',
+                        )
+                else:
+                    pass
+                    t_41.append(
+                        'Turn the cutter by hand ',
+                    )
+                    if (environment.getattr(environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'touch'), 'on') == 'top'):
+                        pass
+                        t_41.append(
+                            'so that a wing is over the highest place under it',
+                        )
+                        if environment.getattr(l_1_face, 'map'):
+                            pass
+                            t_41.append(
+                                ' (see the height map)',
+                            )
+                    else:
+                        pass
+                        t_41.append(
+                            'until a wing is over the bed',
+                        )
+                    t_41.append(
+                        '. Lower it until ',
+                    )
+                    if environment.getattr(environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'touch'), 'paper'):
+                        pass
+                        t_41.extend((
+                            'paper ',
+                            escape(context.call((undefined(name='unit') if l_0_unit is missing else l_0_unit), environment.getattr(environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'touch'), 'paper'))),
+                            ' thick just drags',
+                        ))
+                    else:
+                        pass
+                        t_41.append(
+                            'it just touches',
+                        )
+                t_41.append(
+                    '. Set Z 0 there.',
+                )
+                return concat(t_41)
+            caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
+            yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-z', )), caller=caller, _loop_vars=_loop_vars)
         if t_7(environment.getattr(environment.getattr(environment.getattr((undefined(name='work') if l_0_work is missing else l_0_work), 'machine'), 'controller'), 'top')):
             pass
             def macro():
-                t_40 = []
+                t_42 = []
                 pass
-                t_40.extend((
+                t_42.extend((
                     '<strong>Jog up until Z is above ',
                     escape(environment.getattr(l_1_face, 'lift')),
                     '</strong> before you start the program.',
                 ))
-                return concat(t_40)
+                return concat(t_42)
             caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
             yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-jog', )), caller=caller, _loop_vars=_loop_vars)
         yield '</ol>\n'
@@ -918,64 +991,64 @@ def root(context, missing=missing):
             yield ' above the bed.</p>\n'
         yield '\n<h3>Cut</h3>\n<div class="caution"><p><b>Stay at the machine</b>, a hand at the stop. Keep hands and clothing away from the turning cutter. Stop at any change of sound.</p></div>\n<ol class="steps">\n'
         def macro():
-            t_41 = []
+            t_43 = []
             pass
-            t_41.extend((
+            t_43.extend((
                 'Load <strong>',
                 escape(environment.getattr(l_1_face, 'face')),
                 '.nc</strong>. Its header must show sources <code>',
                 escape((undefined(name='hash') if l_0_hash is missing else l_0_hash)),
                 '</code>.',
             ))
-            return concat(t_41)
+            return concat(t_43)
         caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
         yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-load', )), caller=caller, _loop_vars=_loop_vars)
         def macro():
-            t_42 = []
+            t_44 = []
             pass
-            t_42.append(
+            t_44.append(
                 "Run it once in the air above the work, as the machine's manual says, and check that ",
             )
             if environment.getattr(l_1_face, 'holders'):
                 pass
-                t_42.append(
+                t_44.append(
                     'the cutter clears every holder',
                 )
             else:
                 pass
-                t_42.append(
+                t_44.append(
                     'nothing is in its way',
                 )
-            t_42.append(
+            t_44.append(
                 '.',
             )
-            return concat(t_42)
+            return concat(t_44)
         caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
         yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-air', )), caller=caller, _loop_vars=_loop_vars)
         if (environment.getattr(environment.getattr(environment.getattr((undefined(name='work') if l_0_work is missing else l_0_work), 'machine'), 'controller'), 'extraction') == 'by hand'):
             pass
             def macro():
-                t_43 = []
+                t_45 = []
                 pass
-                t_43.append(
+                t_45.append(
                     'The program stops once before the spindle starts: switch the dust extraction on, then continue.',
                 )
-                return concat(t_43)
+                return concat(t_45)
             caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
             yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-dust', )), caller=caller, _loop_vars=_loop_vars)
         def macro():
-            t_44 = []
+            t_46 = []
             pass
-            t_44.extend((
+            t_46.extend((
                 'Cut: ',
                 escape(t_4(environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'passes'))),
                 ' pass',
-                escape(('es' if (t_4(environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'passes')) != 1) else cond_expr_undefined("the inline if-expression on line 196 in 'sheet.html.jinja' evaluated to false and no else section was defined."))),
+                escape(('es' if (t_4(environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'passes')) != 1) else cond_expr_undefined("the inline if-expression on line 201 in 'sheet.html.jinja' evaluated to false and no else section was defined."))),
                 ', about ',
                 escape(context.call((undefined(name='duration') if l_1_duration is missing else l_1_duration), environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'time'))),
                 '.',
             ))
-            return concat(t_44)
+            return concat(t_46)
         caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
         yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-cut', )), caller=caller, _loop_vars=_loop_vars)
         yield '</ol>\n<div class="table" tabindex="0" role="group" aria-label="Passes"><table class="cards three"><thead><tr><th>Pass</th><th class="n">Z shows</th><th class="n">Above '
@@ -1037,21 +1110,21 @@ def root(context, missing=missing):
             pass
             yield '<h3>Measure</h3>\n<ol class="steps">\n'
             def macro():
-                t_45 = []
+                t_47 = []
                 pass
-                t_45.append(
+                t_47.append(
                     'The spindle has stopped and is isolated; the chips are brushed away.',
                 )
-                return concat(t_45)
+                return concat(t_47)
             caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
             yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-still', )), caller=caller, _loop_vars=_loop_vars)
             def macro():
-                t_46 = []
+                t_48 = []
                 pass
-                t_46.append(
+                t_48.append(
                     'The thickness is measured and written below.',
                 )
-                return concat(t_46)
+                return concat(t_48)
             caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
             yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-measured', )), caller=caller, _loop_vars=_loop_vars)
             yield '</ol>\n<div class="table" tabindex="0" role="group" aria-label="Readings"><table><thead><tr><th>Place on the panel</th><th>Position on the bed now</th>'
@@ -1223,4 +1296,4 @@ def root(context, missing=missing):
     yield '</script>\n</body>\n</html>'
 
 blocks = {}
-debug_info = '1=75&3=90&4=98&5=113&7=124&8=132&10=162&11=179&12=181&17=188&19=190&21=192&25=194&26=196&28=208&29=211&31=214&32=227&33=234&34=237&36=240&40=246&45=259&48=262&49=266&53=277&57=281&58=290&59=299&61=309&64=313&65=316&70=332&71=337&72=340&73=348&75=361&76=370&77=374&78=376&79=380&81=382&85=386&86=388&87=391&91=394&94=397&95=406&96=417&99=430&100=437&104=441&105=443&106=452&107=454&108=473&110=488&111=497&112=513&114=522&115=524&117=535&118=537&120=546&121=548&123=582&125=592&127=595&130=613&132=616&133=620&138=633&141=636&142=640&145=654&146=656&148=667&149=669&151=680&155=691&158=698&159=713&162=728&165=730&166=758&167=760&169=769&170=771&171=791&172=793&175=808&177=826&178=887&179=889&182=901&183=903&184=905&185=908&191=911&192=924&193=946&194=948&196=957&198=973&199=976&200=980&202=1008&203=1011&206=1021&207=1023&209=1025&211=1027&214=1030&215=1039&217=1049&218=1053&219=1057&221=1069&226=1078&227=1082&230=1085&231=1099&233=1101&234=1103&236=1106&237=1119&240=1130&242=1133&244=1135&245=1139&246=1141&248=1145&250=1147&253=1150&256=1162&259=1165&260=1169&262=1183&264=1190&266=1193&267=1200&272=1213'
+debug_info = '1=75&3=90&4=98&5=113&7=124&8=132&10=162&11=179&12=181&17=188&19=190&21=192&25=194&26=196&28=208&29=211&31=214&32=227&33=234&34=237&36=240&40=246&45=259&48=262&49=266&53=277&57=281&58=290&59=299&61=309&64=313&65=316&70=332&71=337&72=340&73=348&75=361&76=370&77=374&78=376&79=380&81=382&85=386&86=388&87=391&91=394&94=397&95=406&96=417&99=430&100=437&104=441&105=443&106=452&107=454&108=473&110=488&111=497&112=513&114=522&115=524&117=535&118=537&120=546&121=548&123=582&125=592&127=595&130=613&132=616&133=620&138=633&141=636&142=640&145=654&146=656&148=667&149=669&151=680&155=691&158=698&159=713&162=728&165=730&166=763&167=765&168=781&170=831&171=833&173=842&174=844&175=864&176=866&179=881&181=899&183=960&184=962&187=974&188=976&189=978&190=981&196=984&197=997&198=1019&199=1021&201=1030&203=1046&204=1049&205=1053&207=1081&208=1084&211=1094&212=1096&214=1098&216=1100&219=1103&220=1112&222=1122&223=1126&224=1130&226=1142&231=1151&232=1155&235=1158&236=1172&238=1174&239=1176&241=1179&242=1192&245=1203&247=1206&249=1208&250=1212&251=1214&253=1218&255=1220&258=1223&261=1235&264=1238&265=1242&267=1256&269=1263&271=1266&272=1273&277=1286'

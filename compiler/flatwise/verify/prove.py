@@ -45,7 +45,8 @@ def prove(program: bytes, plan: Plan, setup: Setup, name: str, header: dict[str,
     sink = max(touch.height - touch.lowest, 0.0) if touch.on == "top" else 0.0
 
     def run(cell: float, stop_at_finding: bool) -> tuple[Proof, Findings]:
-        wood = HeightField(setup.top, setup.bound, sink, cell)
+        # a zero that is kept lies as deep below the face that was cut with it, however it was set
+        wood = HeightField(setup.top, setup.bound, 0.0 if touch.kept else sink, cell)
         state = ProofRun(plan, setup, name, wood, controller.digit / 2 + 1e-6, sink, stop_at_finding)
         _judge_header(state, text, header)
         if turning:
