@@ -124,7 +124,7 @@ class SetupRecord(Record):
     ridge: Rounded5
     time: Rounded1
     again: bool = Field(
-        False, description="whether the face is cut once more because a measurement was still too thick"
+        False, description="whether the face is cut once more: a reading was too thick, or marks were left"
     )
 
 
