@@ -69,7 +69,7 @@ def shop(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 
 @pytest.fixture
 def codes_of(shop: Path) -> Callable[[str], tuple[set[str], set[str]]]:
-    """Check a text as jobs/example.flat and give the codes of its errors and of its warnings."""
+    """Check a text as jobs/example.flat and give the codes of its errors, and those of its warnings and notes."""
 
     def compile_text(text: str) -> tuple[set[str], set[str]]:
         from flatwise.pipeline import read_works, work_out

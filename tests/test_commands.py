@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 from compiler.tool.in_process import flatwise
 
+from flatwise.findings import pages
 from flatwise.tool.arguments import COMMANDS
 
 ROOT = Path(__file__).resolve().parent.parent
@@ -32,15 +33,18 @@ RUNS: list[tuple[str, int, str]] = [
     ("check --message text jobs/deep.flat", 1, "FW401 error"),
     ("check --message json jobs/deep.flat", 1, '"code": "FW401"'),
     ("check --message sarif jobs/deep.flat", 1, '"ruleId": "FW401"'),
+    ("check --notes jobs/noted.flat", 0, "FW207 note"),
     ("check jobs/warned.flat", 0, "FW703 warning"),
     ("check --strict jobs/warned.flat", 1, "FW703 warning"),
     ("check --workers 2 jobs/tray.flat jobs/warned.flat", 0, "2 jobs checked, 1 warning."),
     ("build jobs/tray.flat", 0, "in out/tray"),
+    ("build --notes --strict jobs/noted.flat", 0, "FW207 note"),
     ("build --strict jobs/warned.flat", 1, "warned: not written"),
     ("build --workers 1 --message json jobs/warned.flat", 0, '"code": "FW703"'),
     ("build jobs/tray.flat --out here/deep --depfile made.d", 0, "in here/deep/tray"),
     ("verify here/deep/tray/first.nc --job jobs/tray.flat", 0, "does what tray plans"),
     ("verify here/deep/tray/first.nc --job jobs/tray.flat:tray --strict --message text", 0, "does what tray plans"),
+    ("verify out/noted/first.nc --job jobs/noted.flat --notes", 0, "FW207 note"),
     ("verify here/deep/tray/first.nc --job jobs/deep.flat --message json", 1, '"code": "FW902"'),
     ("format --check jobs", 1, "would be reformatted"),
     ("format jobs", 0, ": reformatted"),
@@ -65,10 +69,13 @@ RUNS: list[tuple[str, int, str]] = [
 
 @pytest.fixture
 def written(shop: Path) -> Path:
+    page = pages.page("FW207")
+    assert page is not None
     texts = {
         "tray": JOB,
         "warned": WARNED.replace("job tray", "job warned"),
         "deep": DEEP.replace("job tray", "job deep"),
+        "noted": pages.examples(page.text)[0].replace("job demo", "job noted"),
         "thin": JOB.replace(" }\n", "; cut { depth 0.3mm } }\n"),
     }
     for name, text in texts.items():

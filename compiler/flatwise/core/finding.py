@@ -10,7 +10,8 @@ from typing import Literal
 
 from flatwise_grammar.nodes import Span
 
-Severity = Literal["error", "warning"]
+#: an error stops the build, a warning fails a strict run, a note does neither
+Severity = Literal["error", "warning", "note"]
 
 
 @dataclass(frozen=True)
@@ -69,3 +70,8 @@ Findings = tuple[Finding, ...]
 def has_errors(findings: Findings | list[Finding]) -> bool:
     """Whether any finding stops the build."""
     return any(finding.severity == "error" for finding in findings)
+
+
+def without_notes(findings: Findings) -> Findings:
+    """The errors and warnings: what a strict run fails for."""
+    return tuple(finding for finding in findings if finding.severity != "note")

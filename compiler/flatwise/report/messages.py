@@ -132,16 +132,15 @@ def text(findings: Findings, texts: Texts, *, colour: bool = False) -> str:
 
 
 def tally(findings: Findings) -> str:
-    """`2 errors, 1 warning`; "" if there are none."""
+    """`2 errors, 1 warning, 1 note`; "" if there are none."""
     counts: dict[Severity, int] = {}
     for finding in dict.fromkeys(findings):
         counts[finding.severity] = counts.get(finding.severity, 0) + 1
-    both: tuple[Severity, ...] = ("error", "warning")
-    return ", ".join(f"{counts[kind]} {kind}{'s' * (counts[kind] != 1)}" for kind in both if kind in counts)
+    return ", ".join(f"{counts[kind]} {kind}{'s' * (counts[kind] != 1)}" for kind in _TONES if kind in counts)
 
 
 def _drawn(finding: Finding, sources: Sources, colour: bool) -> str:
-    tone = _RED if finding.severity == "error" else _YELLOW
+    tone = _TONES[finding.severity]
     paint = _paint if colour else _leave
     where = "" if finding.span is None else f"  {_where(finding.span, sources)}"
     out = [paint(f"{finding.code} {finding.severity}", tone) + paint(where, _FAINT)]
@@ -248,7 +247,9 @@ def _last_cells(string: str, room: int) -> str:
 
 # -- colour ------------------------------------------------------------------------------------------------------
 
-_RED, _YELLOW, _BLUE, _FAINT = "31;1", "33;1", "34;1", "2"
+_BLUE, _FAINT = "34;1", "2"
+#: the colour of each severity, the worst first
+_TONES: dict[Severity, str] = {"error": "31;1", "warning": "33;1", "note": _BLUE}
 
 
 def _paint(string: str, tone: str) -> str:

@@ -69,6 +69,7 @@ def sheet(built: Built) -> str:
         proofs=list(built.proofs.items()),
         waived=[_waived(each, unit) for each in built.waived],
         warnings=[finding for finding in built.findings if finding.severity == "warning"],
+        notes=[finding for finding in built.findings if finding.severity == "note"],
         duration=duration,
         spaced=spaced,
         total=duration(sum(setup.time for setup in plan.setups)),

@@ -5,7 +5,7 @@
 # mypy: ignore-errors
 
 JINJA = '3.1.6'
-SHA256 = '6c241cdec59e9728df51bf0ca99c2ec6e57d51e7b4577dc0136ffc800ddd2f84'
+SHA256 = '84e6ed9b2c3e0d69c033472426d9405f3b4f48bc552f28e5c1c60fbe980aa7fa'
 
 from jinja2.runtime import LoopContext, Macro, Markup, Namespace, TemplateNotFound, TemplateReference, TemplateRuntimeError, Undefined, escape, identity, internalcode, markup_join, missing, str_join
 name = 'sheet.html.jinja'
@@ -36,6 +36,7 @@ def root(context, missing=missing):
     l_0_others = resolve('others')
     l_0_proofs = resolve('proofs')
     l_0_warnings = resolve('warnings')
+    l_0_notes = resolve('notes')
     l_0_script = resolve('script')
     l_0_step = l_0_bar = l_0_limits = l_0_picture = missing
     try:
@@ -1269,9 +1270,24 @@ def root(context, missing=missing):
             pass
             yield 'the panel as surveyed and held as drawn'
         yield ', with the zero set as above. It does not cover load, break-out or a worn cutter.</p>\n'
-    if (environment.getattr((undefined(name='plan') if l_0_plan is missing else l_0_plan), 'notes') or (undefined(name='warnings') if l_0_warnings is missing else l_0_warnings)):
+    if (undefined(name='warnings') if l_0_warnings is missing else l_0_warnings):
         pass
-        yield '<h3>Notes and warnings</h3>\n<ul>'
+        yield '<h3>Warnings</h3>\n<ul>'
+        for l_1_finding in (undefined(name='warnings') if l_0_warnings is missing else l_0_warnings):
+            _loop_vars = {}
+            pass
+            yield '<li>'
+            yield escape(environment.getattr(l_1_finding, 'code'))
+            yield ': '
+            yield escape(environment.getattr(l_1_finding, 'message'))
+            yield ' '
+            yield escape(environment.getattr(l_1_finding, 'help'))
+            yield '</li>\n'
+        l_1_finding = missing
+        yield '</ul>\n'
+    if (environment.getattr((undefined(name='plan') if l_0_plan is missing else l_0_plan), 'notes') or (undefined(name='notes') if l_0_notes is missing else l_0_notes)):
+        pass
+        yield '<h3>Notes</h3>\n<ul class="soft">'
         for l_1_note in environment.getattr((undefined(name='plan') if l_0_plan is missing else l_0_plan), 'notes'):
             _loop_vars = {}
             pass
@@ -1279,7 +1295,7 @@ def root(context, missing=missing):
             yield escape(l_1_note)
             yield '</li>'
         l_1_note = missing
-        for l_1_finding in (undefined(name='warnings') if l_0_warnings is missing else l_0_warnings):
+        for l_1_finding in (undefined(name='notes') if l_0_notes is missing else l_0_notes):
             _loop_vars = {}
             pass
             yield '<li>'
@@ -1296,4 +1312,4 @@ def root(context, missing=missing):
     yield '</script>\n</body>\n</html>'
 
 blocks = {}
-debug_info = '1=75&3=90&4=98&5=113&7=124&8=132&10=162&11=179&12=181&17=188&19=190&21=192&25=194&26=196&28=208&29=211&31=214&32=227&33=234&34=237&36=240&40=246&45=259&48=262&49=266&53=277&57=281&58=290&59=299&61=309&64=313&65=316&70=332&71=337&72=340&73=348&75=361&76=370&77=374&78=376&79=380&81=382&85=386&86=388&87=391&91=394&94=397&95=406&96=417&99=430&100=437&104=441&105=443&106=452&107=454&108=473&110=488&111=497&112=513&114=522&115=524&117=535&118=537&120=546&121=548&123=582&125=592&127=595&130=613&132=616&133=620&138=633&141=636&142=640&145=654&146=656&148=667&149=669&151=680&155=691&158=698&159=713&162=728&165=730&166=763&167=765&168=781&170=831&171=833&173=842&174=844&175=864&176=866&179=881&181=899&183=960&184=962&187=974&188=976&189=978&190=981&196=984&197=997&198=1019&199=1021&201=1030&203=1046&204=1049&205=1053&207=1081&208=1084&211=1094&212=1096&214=1098&216=1100&219=1103&220=1112&222=1122&223=1126&224=1130&226=1142&231=1151&232=1155&235=1158&236=1172&238=1174&239=1176&241=1179&242=1192&245=1203&247=1206&249=1208&250=1212&251=1214&253=1218&255=1220&258=1223&261=1235&264=1238&265=1242&267=1256&269=1263&271=1266&272=1273&277=1286'
+debug_info = '1=76&3=91&4=99&5=114&7=125&8=133&10=163&11=180&12=182&17=189&19=191&21=193&25=195&26=197&28=209&29=212&31=215&32=228&33=235&34=238&36=241&40=247&45=260&48=263&49=267&53=278&57=282&58=291&59=300&61=310&64=314&65=317&70=333&71=338&72=341&73=349&75=362&76=371&77=375&78=377&79=381&81=383&85=387&86=389&87=392&91=395&94=398&95=407&96=418&99=431&100=438&104=442&105=444&106=453&107=455&108=474&110=489&111=498&112=514&114=523&115=525&117=536&118=538&120=547&121=549&123=583&125=593&127=596&130=614&132=617&133=621&138=634&141=637&142=641&145=655&146=657&148=668&149=670&151=681&155=692&158=699&159=714&162=729&165=731&166=764&167=766&168=782&170=832&171=834&173=843&174=845&175=865&176=867&179=882&181=900&183=961&184=963&187=975&188=977&189=979&190=982&196=985&197=998&198=1020&199=1022&201=1031&203=1047&204=1050&205=1054&207=1082&208=1085&211=1095&212=1097&214=1099&216=1101&219=1104&220=1113&222=1123&223=1127&224=1131&226=1143&231=1152&232=1156&235=1159&236=1173&238=1175&239=1177&241=1180&242=1193&245=1204&247=1207&249=1209&250=1213&251=1215&253=1219&255=1221&258=1224&261=1236&264=1239&265=1243&267=1257&269=1264&271=1267&274=1279&276=1282&277=1289&282=1302'

@@ -211,6 +211,7 @@ class Summary(Record):
     verified: VerifiedRecord | None
     waived: tuple[WaivedRecord, ...]
     warnings: tuple[FindingRecord, ...]
+    notes: tuple[FindingRecord, ...]
 
 
 def json_schema() -> str:
@@ -221,7 +222,7 @@ def json_schema() -> str:
 def summary(built: Built, texts: Texts | None = None, named: Callable[[str], str] = str) -> dict[str, Any]:
     """What a build found, as plain data that meets the schema.
 
-    `texts` are the sources' texts, for the lines and columns of warnings; `named` gives the path from the project's
+    `texts` are the sources' texts, for the lines and columns of findings; `named` gives the path from the project's
     root for the path that a span carries, so that the bytes do not depend on where the build was started.  Raises
     ValueError for a job without a plan.
     """
@@ -229,7 +230,11 @@ def summary(built: Built, texts: Texts | None = None, named: Callable[[str], str
     if plan is None:
         raise ValueError("a job without a plan has no summary")
     sources = Sources(texts or {}, named)
-    warnings = tuple(finding for finding in built.findings if finding.severity == "warning")
+
+    def records(severity: Severity) -> list[dict[str, Any]]:
+        of_severity = tuple(finding for finding in built.findings if finding.severity == severity)
+        return [as_json(finding, sources) for finding in in_order(of_severity, sources)]
+
     found = {
         "schema": SCHEMA,
         "job": plan.work.name,
@@ -239,7 +244,8 @@ def summary(built: Built, texts: Texts | None = None, named: Callable[[str], str
         "thickness": plan,
         "verified": _verified(built.proofs.values()),
         "waived": built.waived,
-        "warnings": [as_json(finding, sources) for finding in in_order(warnings, sources)],
+        "warnings": records("warning"),
+        "notes": records("note"),
     }
     # keys that have a default are left out where they hold it
     return Summary.model_validate(found).model_dump(mode="json", by_alias=True, exclude_defaults=True)

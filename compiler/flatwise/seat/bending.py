@@ -165,7 +165,7 @@ def bends(work: Work, panel: Panel, seating: Seating) -> Findings:
         said = {"twist": survey.twist, "cup": survey.cup, "bow": survey.bow}
         hidden = {name: most for name, most in flattened.items() if most > work.rules.rock and said[name] is None}
         if hidden:
-            found.append(fw207_own_weight.hidden(work, survey, hidden))
+            found += fw207_own_weight.hidden(work, survey, hidden)
     return tuple(found)
 
 

@@ -71,6 +71,7 @@ def _count(text: str) -> int:
 def _reporting(to: argparse.ArgumentParser) -> None:
     to.add_argument("--message", choices=("text", "json", "sarif"), default="text", help="format of the findings")
     to.add_argument("--strict", action="store_true", help="treat warnings as errors")
+    to.add_argument("--notes", action="store_true", help="print notes as well (json and sarif always have them)")
 
 
 def _workers(to: argparse.ArgumentParser) -> None:

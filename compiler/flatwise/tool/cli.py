@@ -1,6 +1,6 @@
 """The command line: `flatwise check`, `build`, `verify`, `format`, `explain`, `compare`, `new`, `serve`.
 
-Exit 0: no errors (warnings are allowed, unless `--strict`).  1: errors.  2: the tool could not run.
+Exit 0: no errors (warnings are allowed, unless `--strict`; notes always are).  1: errors.  2: the tool could not run.
 Findings go to standard output, what stops the tool to standard error.  Each command imports what it needs, so that
 the small ones start quickly.
 """
@@ -62,19 +62,22 @@ def main(arguments: Sequence[str]) -> int:
 
 
 def _check(given: argparse.Namespace) -> int:
+    from flatwise.core.finding import without_notes
     from flatwise.tool import jobs, terminal, workers
 
     front = _read(given.path)
     checking = workers.run(jobs.check, front.works, jobs.failed, given.workers)
     results = list(terminal.with_progress(checking, len(front.works), sys.stderr))
     findings = front.findings + tuple(finding for result in results for finding in result.findings)
-    _show(findings, front.texts, given.message)
+    _show(findings, front.texts, given)
     if given.message == "text":
         every = jobs.with_unread(results, front)
         if len(every) > 1:
             _say(terminal.result_table(every, jobs.blocked_jobs(front), build=False))
         checked = f"{len(results)} of {len(every)}" if len(every) > len(results) else f"{len(results)}"
-        _say(f"{checked} job{'s' * (len(every) != 1)} checked, {_tally(findings) or 'no problems'}.")
+        problems = "" if without_notes(findings) else ", no problems"
+        tally = f", {_tally(findings, given)}" if findings else ""
+        _say(f"{checked} job{'s' * (len(every) != 1)} checked{problems}{tally}.")
     return _stopped(results) or _code(findings, _strict(given, given.path))
 
 
@@ -89,7 +92,7 @@ def _build(given: argparse.Namespace) -> int:
     building = workers.run(builder.build, front.works, jobs.failed, given.workers)
     results = list(terminal.with_progress(building, len(front.works), sys.stderr))
     findings = front.findings + tuple(finding for result in results for finding in result.findings)
-    _show(findings, front.texts, given.message)
+    _show(findings, front.texts, given)
     if given.message == "text":
         every = jobs.with_unread(results, front)
         if len(every) > 1:
@@ -100,7 +103,7 @@ def _build(given: argparse.Namespace) -> int:
         else:
             _say("".join(result.lines for result in results))
         if findings:
-            _say(f"{_tally(findings)}.")
+            _say(f"{_tally(findings, given)}.")
     _depfile(given.depfile, front, results)
     return _stopped(results) or _code(findings, strict)
 
@@ -155,9 +158,9 @@ def _verify(given: argparse.Namespace) -> int:
                     f"{show(proof.deepest_bite)}, no collisions, no wood left above the plane."
                 )
     texts = {**front.texts, str(given.program): program.decode("latin-1")}
-    _show(findings, texts, given.message)
+    _show(findings, texts, given)
     if findings and given.message == "text":
-        _say(f"{_tally(findings)}.")
+        _say(f"{_tally(findings, given)}.")
     return _code(findings, _strict(given, [path]))
 
 
@@ -218,9 +221,14 @@ def _file_and_job(given: str) -> tuple[Path, str]:
     return (Path(given), "") if whole else (Path(path), name)
 
 
-def _show(findings: Findings, texts: Mapping[str, str], form: str) -> None:
+def _show(findings: Findings, texts: Mapping[str, str], given: argparse.Namespace) -> None:
+    """Print the findings; notes only with --notes, or in a form that programs read."""
+    from flatwise.core.finding import without_notes
     from flatwise.report import messages
 
+    form = given.message
+    if form not in ("json", "sarif") and not given.notes:
+        findings = without_notes(findings)
     if form == "json":
         sys.stdout.write(messages.json_lines(findings, texts))
     elif form == "sarif":
@@ -231,16 +239,19 @@ def _show(findings: Findings, texts: Mapping[str, str], form: str) -> None:
         _say(messages.text(findings, texts, colour=_coloured()))
 
 
-def _tally(findings: Findings) -> str:
+def _tally(findings: Findings, given: argparse.Namespace) -> str:
+    """`1 error, 2 notes (--notes shows them)`."""
     from flatwise.report.messages import tally
 
-    return tally(findings)
+    notes = sum(finding.severity == "note" for finding in dict.fromkeys(findings))
+    hidden = bool(notes) and not given.notes
+    return tally(findings) + f" (--notes shows {'it' if notes == 1 else 'them'})" * hidden
 
 
 def _code(findings: Findings, strict: bool) -> int:
-    from flatwise.core.finding import has_errors
+    from flatwise.core.finding import has_errors, without_notes
 
-    return FOUND if has_errors(findings) or (strict and findings) else CLEAN
+    return FOUND if has_errors(findings) or (strict and without_notes(findings)) else CLEAN
 
 
 def _coloured() -> bool:
@@ -263,7 +274,7 @@ def _complain(text: str) -> None:
 
 
 def _format(given: argparse.Namespace) -> int:
-    from flatwise.report.messages import visible
+    from flatwise.report import messages
     from flatwise.sources.load import load
     from flatwise.tool.outputs import put
     from flatwise_grammar import format_text
@@ -279,8 +290,9 @@ def _format(given: argparse.Namespace) -> int:
             changed += 1
             if not given.check:
                 put(source.path, tidy.encode("utf-8"))
-            _say(f"{visible(name)}: {'would be reformatted' if given.check else 'reformatted'}.")
-    _show(findings, loaded.texts, "text")
+            _say(f"{messages.visible(name)}: {'would be reformatted' if given.check else 'reformatted'}.")
+    if findings:
+        _say(messages.text(findings, loaded.texts, colour=_coloured()))
     return FOUND if findings or (given.check and changed) else CLEAN
 
 

@@ -313,7 +313,9 @@ def _finding_differences(old: JobSide, new: JobSide) -> Iterator[Difference]:
         gone = [message for message in before if message not in after]
         come = [message for message in after if message not in before]
         for one, other in zip_longest(gone, come, fillvalue=NONE):
-            yield Difference(f"{code} {severity}", one, other, _verdict(one, other))
+            # nobody has to agree to a note
+            verdict: Verdict = "changed" if severity == "note" else _verdict(one, other)
+            yield Difference(f"{code} {severity}", one, other, verdict)
 
 
 def _messages(findings: Sequence[Finding], code: str) -> list[str]:

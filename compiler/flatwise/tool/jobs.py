@@ -8,7 +8,7 @@ from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
-from flatwise.core.finding import Finding, Findings, has_errors
+from flatwise.core.finding import Finding, Findings, has_errors, without_notes
 from flatwise.sources.paths import shown
 from flatwise.sources.project import Project, read_project, root_of
 from flatwise.tool import errors
@@ -50,7 +50,7 @@ class Builder(NamedTuple):
 
         built = build(work)
         result = _with_figures(JobResult(work.name, built.findings, lines=f"{work.name}: not written."), built.plan)
-        if work.name in self.blocked or has_errors(built.findings) or (self.strict and built.findings):
+        if work.name in self.blocked or has_errors(built.findings) or (self.strict and without_notes(built.findings)):
             return result
         try:
             made = files(built, self.texts, from_root(self.projects[work.path].root))

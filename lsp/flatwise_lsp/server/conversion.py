@@ -9,7 +9,7 @@ from pathlib import Path
 
 from lsprotocol import types as lsp
 
-from flatwise.core.finding import Edit, Finding
+from flatwise.core.finding import Edit, Finding, Severity
 from flatwise_grammar.nodes import Span
 from flatwise_lsp.features import completion
 from flatwise_lsp.features.completion import Offer
@@ -23,6 +23,12 @@ from flatwise_lsp.workspace.analysis import Analysis, Meaning
 from flatwise_lsp.workspace.document_text import DocumentText, Encoding
 
 SOURCE = "flatwise"
+
+_SEVERITIES: dict[Severity, lsp.DiagnosticSeverity] = {
+    "error": lsp.DiagnosticSeverity.Error,
+    "warning": lsp.DiagnosticSeverity.Warning,
+    "note": lsp.DiagnosticSeverity.Information,
+}
 
 _SYMBOL_KINDS = {
     "job": lsp.SymbolKind.Class,
@@ -104,7 +110,7 @@ class Converter:
         related = [lsp.DiagnosticRelatedInformation(where, message) for where, message in locations if where]
         return lsp.Diagnostic(
             range=place,
-            severity=lsp.DiagnosticSeverity.Error if finding.severity == "error" else lsp.DiagnosticSeverity.Warning,
+            severity=_SEVERITIES[finding.severity],
             code=finding.code,
             code_description=lsp.CodeDescription(page_uri) if page_uri else None,
             source=SOURCE,

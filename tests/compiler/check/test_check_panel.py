@@ -10,6 +10,7 @@ from compiler.seat.test_seat import pushing
 from compiler.shop import mm
 from compiler.survey.surveys import file, free_work, survey
 
+from flatwise.core.units import Quantity
 from flatwise.findings import fw202_contradiction as fw202
 from flatwise.findings import fw205_unseen as fw205
 from flatwise.findings import fw206_bends as fw206
@@ -110,10 +111,20 @@ def test_a_bow_names_the_clamp_and_the_middle() -> None:
 )
 def test_shapes_that_the_weight_hides_are_listed(shapes: dict[str, float], listed: str) -> None:
     block = survey({"centre": 30.0})
-    one = fw207.hidden(free_work(SIZE, survey=block), block, shapes)
-    assert (
-        listed in one.message and f" to the survey: {', '.join(shapes)} (0mm" in one.help and one.severity == "warning"
-    )
+    (one,) = fw207.hidden(free_work(SIZE, survey=block), block, shapes)
+    assert listed in one.message and f" to the survey: {', '.join(shapes)} (0mm" in one.help and one.severity == "note"
+
+
+@pytest.mark.parametrize("unit", ["mm", "in"])
+def test_nothing_is_said_of_a_hidden_shape_that_rounds_to_zero(unit: str) -> None:
+    block, panel = survey({"centre": 30.0}), free_work(SIZE)
+    size = j.PanelSize(length=mm(1000.0), width=mm(600.0), thickness=Quantity(30.0, unit))
+    stock = panel.job.stock.model_copy(update={"size": size})
+    panel = replace(panel, job=panel.job.model_copy(update={"stock": stock}))
+    (one,) = fw207.hidden(panel, block, {"twist": 0.004, "bow": 0.2})
+    assert "about 0.2mm of bow flat" in one.message if unit == "mm" else "about 0.008in of bow flat" in one.message
+    assert "twist" not in one.message + one.help
+    assert fw207.hidden(panel, block, {"twist": 0.004}) == ()
 
 
 def test_a_step_away_from_the_glue_lines() -> None:

@@ -59,6 +59,14 @@ def test_warnings_and_waivers_are_carried() -> None:
     told = summary(built(work(waivers={"depth": "tried it"}), findings=(warning,)), {"jobs/tray.flat": "job tray {"})
     assert told["waived"] == [{"rule": "depth", "because": "tried it", "value": 0.8, "limit": 0.6}]
     assert [(each["code"], each["line"], each["column"]) for each in told["warnings"]] == [("FW205", 1, 5)]
+    assert told["notes"] == []
+
+
+def test_notes_are_carried_apart_from_warnings() -> None:
+    note = Finding("FW207", "The weight may hide a twist.", Span("jobs/tray.flat", 4, 8), severity="note")
+    told = summary(built(findings=(note,)), {"jobs/tray.flat": "job tray {"})
+    assert told["warnings"] == [] and told["schema"] == 1
+    assert [(each["code"], each["severity"], each["line"]) for each in told["notes"]] == [("FW207", "note", 1)]
 
 
 def test_the_files_of_a_job_and_their_agreement() -> None:

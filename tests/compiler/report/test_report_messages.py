@@ -103,7 +103,8 @@ def test_findings_stand_in_the_order_of_their_places_once_each() -> None:
     drawn = text((late, early, late), TEXTS)
     assert drawn.index("early") < drawn.index("late") and drawn.count("late") == 1
     assert tally((late, early, late)) == "2 errors"
-    assert tally((late, replace(early, severity="warning"))) == "1 error, 1 warning"
+    found = (replace(early, severity="note"), late, replace(early, severity="warning"))
+    assert tally(found) == "1 error, 1 warning, 1 note" and tally(found[:1]) == "1 note"
 
 
 def marked(source: str, start: int, end: int) -> tuple[str, str]:

@@ -80,6 +80,7 @@ FINDINGS = (
     ),
     Finding("FW703", "Waived.", at("5mm"), severity="warning"),
     Finding("FW702", "Waived again.", None, severity="warning"),
+    Finding("FW207", "Worth knowing.", at("5mm"), severity="note"),
     Finding("FW901", "A program without its text.", Span("/tmp/x y/first.nc", 3, 4)),
 )
 
@@ -92,8 +93,10 @@ def test_the_log_has_the_form_of_the_standard() -> None:
 def test_only_rules_that_fired_stand_in_it_and_results_point_at_them() -> None:
     run = json.loads(sarif(FINDINGS, TEXTS))["runs"][0]
     rules = [rule["id"] for rule in run["tool"]["driver"]["rules"]]
-    assert rules == ["FW702", "FW703", "FW901"]
+    assert rules == ["FW207", "FW702", "FW703", "FW901"]
     assert all(rules[result["ruleIndex"]] == result["ruleId"] for result in run["results"])
+    levels = {(result["ruleId"], result["level"]) for result in run["results"]}
+    assert {("FW207", "note"), ("FW703", "warning"), ("FW901", "error")} <= levels
     assert "## Why it hurts" in run["tool"]["driver"]["rules"][0]["help"]["markdown"]
 
 

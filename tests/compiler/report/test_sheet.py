@@ -52,6 +52,17 @@ def test_what_a_job_says_is_text_in_the_sheet() -> None:
     assert sum(nasty in word for word in read.words) >= 2
 
 
+def test_notes_stand_apart_from_warnings() -> None:
+    warning = Finding("FW205", "No reading shows the twist.", None, severity="warning")
+    note = Finding("FW207", "The weight may hide a bow.", None, severity="note")
+    text = sheet(built(findings=(note, warning)))
+    warnings, notes = text.partition("<h3>Warnings</h3>")[2].split("<h3>Notes</h3>")
+    assert "FW205" in warnings and "FW207" not in warnings
+    assert "FW207" in notes and "FW205" not in notes and notes.lstrip().startswith('<ul class="soft">')
+    text = sheet(built(findings=(note,)))
+    assert "<h3>Warnings" not in text and "<h3>Notes" in text
+
+
 def test_the_sheet_knows_a_zero_on_the_bed_and_a_machine_with_a_top() -> None:
     from flatwise.core.units import quantity
 

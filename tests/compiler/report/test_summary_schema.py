@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from compiler.gcode.write_plans import built
 from compiler.random_build import shop
 from compiler.random_jobs import write_job
 from compiler.random_shop import Plain
@@ -15,7 +16,9 @@ from example_jobs import JOBS, example
 from hypothesis_profile import NIGHTLY
 from jsonschema import Draft202012Validator
 
+from flatwise.core.finding import Finding
 from flatwise.report import files
+from flatwise.report.summary import summary
 
 #: seeds of random jobs, of which a third compile
 #: seeds of random jobs of which most build
@@ -37,6 +40,14 @@ def misfits(schema: Draft202012Validator, summary: Any) -> list[str]:
 def summary_of(job: str) -> Any:
     front, built = example(job)
     return json.loads(files(built, front.texts)["summary.json"])
+
+
+def test_it_holds_for_notes_and_asks_for_the_key(schema: Draft202012Validator) -> None:
+    note = Finding("FW207", "The weight may hide a twist.", None, severity="note")
+    told = summary(built(findings=(note,)))
+    assert misfits(schema, told) == [] and told["notes"]
+    del told["notes"]
+    assert misfits(schema, told) == ["$: 'notes' is a required property"]
 
 
 @pytest.mark.parametrize("job", JOBS)

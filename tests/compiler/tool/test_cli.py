@@ -14,6 +14,7 @@ import pytest
 from compiler.tool.in_process import flatwise
 
 from flatwise import __version__
+from flatwise.findings import pages
 from flatwise.tool import cli
 
 JOB = """\
@@ -43,6 +44,13 @@ def job(shop: Path, name: str = "tray", more: str = "") -> Path:
     path = shop / "jobs" / f"{name}.flat"
     path.write_text(JOB.format(name=name, more=more), encoding="utf-8")
     return path
+
+
+def noted(shop: Path) -> None:
+    """The job of FW207's page, whose only finding is that note."""
+    page = pages.page("FW207")
+    assert page is not None
+    (shop / "jobs" / "demo.flat").write_text(pages.examples(page.text)[0], encoding="utf-8")
 
 
 DEEP = "cut { depth 5mm }"
@@ -109,6 +117,37 @@ def test_a_warning_is_exit_0_unless_strict_and_strict_writes_nothing(shop: Path)
     assert run.returncode == 1 and "tray: not written." in run.stdout and not (shop / "out").exists()
     (shop / "flatwise.toml").write_text("strict = true\n")
     assert flatwise("check", "jobs", cwd=shop).returncode == 1
+
+
+def test_a_note_is_counted_shown_when_asked_for_and_never_fails_a_run(shop: Path) -> None:
+    noted(shop)
+    for strict in ([], ["--strict"]):
+        run = flatwise("check", *strict, "jobs", cwd=shop)
+        assert (run.returncode, run.stdout) == (0, "1 job checked, no problems, 1 note (--notes shows it).\n")
+        run = flatwise("check", "--notes", *strict, "jobs", cwd=shop)
+        assert run.returncode == 0 and "FW207 note  jobs/demo.flat:" in run.stdout
+        assert run.stdout.endswith("\n1 job checked, no problems, 1 note.\n")
+    run = flatwise("build", "--strict", "jobs", cwd=shop)
+    assert run.returncode == 0 and run.stdout.endswith("\n1 note (--notes shows it).\n") and "FW207" not in run.stdout
+    assert [each["code"] for each in json.loads((shop / "out/demo/summary.json").read_text())["notes"]] == ["FW207"]
+    for notes, shown in (([], "1 note (--notes shows it).\n"), (["--notes"], "1 note.\n")):
+        run = flatwise("verify", "out/demo/first.nc", "--job", "jobs/demo.flat", "--strict", *notes, cwd=shop)
+        assert run.returncode == 0 and run.stdout.endswith(shown) and ("FW207" in run.stdout) == bool(notes)
+    job(shop, more=DEEP)
+    run = flatwise("check", "jobs", cwd=shop)
+    assert run.returncode == 1 and run.stdout.endswith("\n2 jobs checked, 3 errors, 1 note (--notes shows it).\n")
+    (line,) = (line for line in run.stdout.splitlines() if line.startswith("demo "))
+    assert line.split()[1] == "ok" and line.endswith("  1 note")
+
+
+def test_json_and_sarif_always_have_the_notes(shop: Path) -> None:
+    noted(shop)
+    run = flatwise("check", "--strict", "--message", "json", "jobs", cwd=shop)
+    (one,) = map(json.loads, run.stdout.splitlines())
+    assert run.returncode == 0 and (one["code"], one["severity"]) == ("FW207", "note")
+    run = flatwise("check", "--strict", "--message", "sarif", "jobs", cwd=shop)
+    (result,) = json.loads(run.stdout)["runs"][0]["results"]
+    assert run.returncode == 0 and (result["ruleId"], result["level"]) == ("FW207", "note")
 
 
 def test_build_writes_all_four_files_where_it_is_told(shop: Path) -> None:

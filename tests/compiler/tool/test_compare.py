@@ -6,13 +6,15 @@ import json
 import re
 import shutil
 import subprocess
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 from compiler.tool.in_process import flatwise
 
+from flatwise.core.finding import Finding
 from flatwise.tool import compare_report as compare_show
-from flatwise.tool.compare import Difference, JobComparison
+from flatwise.tool.compare import Difference, JobComparison, JobSide, _finding_differences
 from flatwise_grammar import format_text
 
 JOB = """\
@@ -123,8 +125,17 @@ def test_findings_and_waivers_that_come_and_go(shop: Path) -> None:
         "after": "tried on an offcut",
         "verdict": "worse",
     }
-    unseen = JOB.replace("; cup 0mm hollow", "")
-    assert {each["verdict"] for what, each in changes(shop, JOB, unseen).items() if "warning" in what} == {"worse"}
+    needless = JOB.replace("cut {", 'waive depth because "tried on an offcut"; cut {')
+    assert changes(shop, JOB, needless)["FW702 warning"]["verdict"] == "worse"
+
+
+def test_a_note_that_comes_or_goes_is_neither_worse_nor_better(shop: Path) -> None:
+    note = Finding("FW207", "The weight may hide a bow.", None, severity="note")
+    warning = replace(note, code="FW205", severity="warning")
+    without, noted, warned = (JobSide("tray", findings=found) for found in ((), (note,), (warning,)))
+    assert [each.verdict for each in _finding_differences(without, noted)] == ["changed"]
+    assert [each.verdict for each in _finding_differences(noted, without)] == ["changed"]
+    assert [each.verdict for each in _finding_differences(without, warned)] == ["worse"]
 
 
 def test_text_that_is_broken_is_a_job_that_does_not_compile(shop: Path) -> None:

@@ -15,6 +15,8 @@ pytest.importorskip("pytest_lsp", reason="pytest-lsp is not installed: pip insta
 from lsp.editor import EDITORS, Editor, played, session
 from lsp.marked import demo
 
+from flatwise.findings import pages
+
 
 def place(text: str, needle: str, into: int = 1) -> lsp.Position:
     """The position `into` characters behind the start of a needle (plain ASCII texts)."""
@@ -60,6 +62,19 @@ def test_an_editor_opens_a_file_with_an_error_shows_it_and_fixes_it(shop: Path, 
         assert "fly_64" in shown.contents.value
 
     played(shop, play, name=name)
+
+
+def test_a_note_is_information(shop: Path) -> None:
+    page = pages.page("FW207")
+    assert page is not None
+    text = pages.examples(page.text)[0]
+
+    async def play(editor: Editor) -> None:
+        editor.open("jobs/one.flat", text)
+        found = [(one.code, one.severity) for one in await editor.findings("jobs/one.flat", 1)]
+        assert found == [("FW207", lsp.DiagnosticSeverity.Information)]
+
+    played(shop, play)
 
 
 def test_findings_are_those_of_the_command_line(shop: Path, capsys: pytest.CaptureFixture[str]) -> None:
