@@ -27,6 +27,7 @@ def test_the_summary_has_just_the_keys_of_its_form() -> None:
         "verified",
         "waived",
         "warnings",
+        "notes",
     ]
     assert set(told["seating"]) == {"shims", "tilt", "touches", "rocks", "most_thickness"}
     assert set(told["seating"]["shims"][0]) == {"at", "place", "leaves", "height", "gap_left"}
