@@ -6,6 +6,7 @@ import gc
 import os
 import sys
 from collections.abc import Callable, Iterator, Sequence
+from functools import partial
 from typing import Any, TypeVar
 
 from flatwise.tool import errors
@@ -27,11 +28,23 @@ def run(
 
     A few items are done in this process.  An exception becomes the result of `failed`, which gets its report.
     """
-    if len(items) >= SEVERAL:
-        # a short run ends before garbage matters; here it must not pile up, and what exists already need not be scanned
-        gc.freeze()
-    count = min(workers or processors(), len(items))
-    if count < 2 or (workers is None and len(items) < SEVERAL):
+    if len(items) < SEVERAL:
+        # it ends before garbage matters
+        yield from _results(task, items, failed, workers or 1)
+        return
+    # garbage must not pile up, and what exists already need not be scanned
+    gc.freeze()
+    try:
+        yield from _results(partial(_then_collect, task), items, failed, workers or processors())
+    finally:
+        gc.unfreeze()
+
+
+def _results(
+    task: Callable[[Item], Result], items: Sequence[Item], failed: Callable[[Item, str], Result], workers: int
+) -> Iterator[Result]:
+    count = min(workers, len(items))
+    if count < 2:
         for item in items:
             yield _guarded(task, item, failed)
         return
@@ -82,6 +95,11 @@ def _guarded(task: Callable[[Item], Result], item: Item, failed: Callable[[Item,
         return task(item)
     except Exception as error:
         return failed(item, errors.bug_report(error))
+
+
+def _then_collect(task: Callable[[Item], Result], item: Item) -> Result:
+    """The task, and half a millisecond for the reference cycles of a job: its plan, held by the sheet's template."""
+    try:
+        return task(item)
     finally:
-        if gc.get_freeze_count():
-            gc.collect()  # half a millisecond for the reference cycles of a job: its plan, held by the sheet's template
+        gc.collect()
