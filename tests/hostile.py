@@ -64,7 +64,7 @@ def make(place: Path) -> tuple[Path, Path]:
     (root / "jobs").mkdir(parents=True)
     beside.mkdir()
     (beside / "secret.flat").write_text(SECRET)
-    (beside / "secret.csv").write_text("0,0,77.77\n100,0,77.77\n0,100,77.77\n")
+    (beside / "secret.csv").write_text("x mm,y mm,z mm\n0,0,77.77\n100,0,77.77\n0,100,77.77\n")
     (beside / "secret.toml").write_text('standard = "secret_of_another"\n')
     jobs = root / "jobs"
     (jobs / "leads_out.flat").symlink_to(beside / "secret.flat")

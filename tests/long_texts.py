@@ -69,9 +69,14 @@ HOSTILE: dict[str, Callable[[int], str]] = {
 
 
 POINTS: dict[str, Callable[[int], str]] = {
-    "rows": lambda n: "1,2,3\n" * n,
-    "rows that are not points": lambda n: "a;b\n" * n,
-    "headers": lambda n: "x,y,z\n" * n,
+    "rows": lambda n: "x mm,y mm,z mm\n" + "1,2,3\n" * n,
+    "rows with decimal commas": lambda n: "x in;y in;z in\n" + "1,5;2,5;3,5\n" * n,
+    "rows without a header": lambda n: "1,2,3\n" * n,
+    "rows that are not points": lambda n: "x mm;y mm;z mm\n" + "a;b\n" * n,
+    "headers": lambda n: "x mm,y mm,z mm\n" * n,
+    "headers without units": lambda n: "x,y,z\n" * n,
+    "a header of blanks": lambda n: "x" + " " * n + "mm y" + " " * n + "mm z" + " " * n,
+    "a header of names": lambda n: "x " * n,
     "commas": lambda n: "," * n,
     "empty lines": lambda n: "\n" * n,
     "comments": lambda n: "#\n" * n,
@@ -79,7 +84,7 @@ POINTS: dict[str, Callable[[int], str]] = {
     "a long row": lambda n: "1," * n,
     "blanks": lambda n: "1" + " " * n + "2 3\n",
     "quotation marks": lambda n: '"' * n + "\n",
-    "points off the panel": lambda n: "-1,-1,0\n" * n,
+    "points off the panel": lambda n: "x mm,y mm,z mm\n" + "-1,-1,0\n" * n,
 }
 
 

@@ -151,7 +151,7 @@ def test_no_editor_setup_starts_a_program_of_the_workspace() -> None:
 )
 def test_points_come_from_plain_files_below_the_root(word: str, by: str, shop: Path, tmp_path_factory: Any) -> None:
     beside = tmp_path_factory.mktemp("beside")
-    (beside / "secret.csv").write_text("x,y,z\n0,0,77.77\nnot a number\n")
+    (beside / "secret.csv").write_text("x mm,y mm,z mm\n0,0,77.77\nnot a number\n")
     (shop / "jobs" / "link.csv").symlink_to(beside / "secret.csv")
     (shop / "jobs" / "down").symlink_to(beside)
     os.mkfifo(shop / "jobs" / "wait.csv")
@@ -167,11 +167,11 @@ def test_a_file_that_is_replaced_after_its_check_is_not_read(
     what: str, shop: Path, tmp_path_factory: Any, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     beside = tmp_path_factory.mktemp("beside")
-    (beside / "p.csv").write_text("0,0,77.77\nsecret\n")
+    (beside / "p.csv").write_text("x mm,y mm,z mm\n0,0,77.77\nsecret\n")
     place = shop / "jobs" / "points"
     place.mkdir()
     points = place / "p.csv"
-    points.write_text("0,0,32\n900,0,32\n0,500,32\n")
+    points.write_text("x mm,y mm,z mm\n0,0,32\n900,0,32\n0,500,32\n")
     real = load.unreadable
 
     def looked(path: Path, *given: Any, **more: Any) -> Any:
@@ -183,7 +183,7 @@ def test_a_file_that_is_replaced_after_its_check_is_not_read(
             elif what == "pipe":
                 os.mkfifo(points)  # reading it would never end
             elif what == "larger":
-                points.write_text("0,0,32\n" * 100)
+                points.write_text("x mm,y mm,z mm\n" + "0,0,32\n" * 100)
             elif what == "folder above":
                 place.rmdir()
                 place.symlink_to(beside)

@@ -168,16 +168,18 @@ def _survey(job: Draft, lines: Sequence[tuple[str, float]], grain: str, flip: st
         if job.maybe(0.3):
             net = [(between(0.0, 1.0), between(0.0, 1.0)) for _ in range(chance.pick((6, 25, 80)))]
         noise = chance.pick((0.0, 0.0, 0.01, 0.05))
-        head, mark = chance.pick(("x,y,z\n", "", "# probed\n")), chance.pick((",", "; ", "\t"))
+        head, mark = chance.pick(("", "# probed\n")), chance.pick((",", ";", "\t"))
+        unit, worth = chance.pick((("mm", 1.0), ("in", 25.4)))
 
         def table(height: Callable[[float, float], float], turn: str = "") -> str:
             rows = []
             for u, v in net:
                 # x and y count on the panel as it lies while it is probed
                 x, y = (1 - u if turn == "y" else u) * job.length, (1 - v if turn == "x" else v) * job.width
-                rows.append(mark.join((repr(x), repr(y), f"{height(u, v) + between(-noise, noise):.4f}")))
-            named = head.replace("z", "t") if kind == "file" else head
-            return named.replace(",", mark.strip() or "\t") + "\n".join(rows)
+                z = height(u, v) + between(-noise, noise)
+                rows.append(mark.join((repr(x / worth), repr(y / worth), f"{z / worth:.5f}")))
+            columns = mark.join(f"{name} {unit}" for name in ("x", "y", "t" if kind == "file" else "z"))
+            return "\n".join((head + columns, *rows))
 
         if kind == "file":
             job.files["t.csv"] = table(thickness)

@@ -98,7 +98,7 @@ def _project(folder: Path) -> Path:
         (root / "flatwise.toml").write_text("")
         for name, sample in zip(("a.flat", "b.flat"), sorted((ROOT / "jobs").glob("*.flat")), strict=False):
             shutil.copy(sample, root / "jobs" / name)
-        (root / "jobs" / "t.csv").write_text("x,y,z\n0,0,32\n900,0,32\n0,500,32\n")
+        (root / "jobs" / "t.csv").write_text("x mm,y mm,z mm\n0,0,32\n900,0,32\n0,500,32\n")
         (root / "jobs" / "link.flat").symlink_to("a.flat")
         os.mkfifo(root / "jobs" / "waits.flat")
         (root / "jobs" / "circle.flat").symlink_to("circle.flat")

@@ -20,7 +20,9 @@ JOB_PIECES = (
 )  # fmt: skip
 POINT_PIECES = (
     b",", b";", b"\t", b" ", b"\n", b"\r", b"#", b'"', b"nan", b"inf", b"-inf", b"1e400", b"1e-400", b"1_0", b"0x1p3",
-    b"--1", b"+-1", b".", b"-", b"", b"x,y,z\n", b"z,y,x\n", b"x,y,t\n", b"\xff\xfe", b"\xef\xbb\xbf",
+    b"--1", b"+-1", b".", b"-", b"", b"x,y,z\n", b"z,y,x\n", b"x,y,t\n",
+    b"x in,y mm,t thou\n", b"x mm y mm z mm\n", b"x mm;y mm;z mm\n",
+    b"\xff\xfe", b"\xef\xbb\xbf",
     b"\x00", b"9" * 400,
     "٣".encode(), "−1".encode(), b"1,2,3,4\n", b"1,2\n", b"0,0,0\n" * 20, b"1j", b"1.5mm", b"=1+1", b"\xc3", b"\x1a",
 )  # fmt: skip

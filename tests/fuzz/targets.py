@@ -30,7 +30,7 @@ from fuzz.faults import HANGS, PLANNING, Fault, tree
 ROOT = Path(__file__).resolve().parents[2]
 SAMPLES = tuple(path.read_text(encoding="utf-8") for path in sorted((ROOT / "jobs").glob("*.flat")))
 SHARED = tuple(path.read_text(encoding="utf-8") for path in sorted((ROOT / "shared").glob("*.flat")))
-TABLE = b"x,y,z\n" + b"".join(
+TABLE = b"x mm,y mm,z mm\n" + b"".join(
     f"{x},{y},{32 + x * y * 1e-6:.3f}\n".encode() for x in range(0, 901, 100) for y in range(0, 501, 50)
 )
 
@@ -66,14 +66,15 @@ def points(chance: random.Random, folder: Path) -> None:
     """A point file gives points on the panel, or findings."""
     import numpy as np
 
+    from flatwise.core.finding import has_errors
     from flatwise.sources.point_file import read_points
     from flatwise_grammar.nodes import Span
 
     whole = spoil.data(chance, TABLE, spoil.POINT_PIECES)
     with timed(len(whole)):
         found, findings = read_points(whole, "t.csv", Span("a.flat", 0, 1), 900.0, 500.0)
-    if (found is None) != bool(findings):
-        raise Fault("the file gives both points and findings, or neither")
+    if (found is None) != has_errors(findings):
+        raise Fault("the file gives both points and errors, or neither")
     if found is not None and not (np.isfinite(found).all() and found.shape[1] == 3 and len(found) >= 3):
         raise Fault("the points are not numbers, or fewer than three")
 

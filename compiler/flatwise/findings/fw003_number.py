@@ -3,6 +3,9 @@
 A number is written `12`, `0.5`, `3/4` or `1 1/8`, followed by its unit: `12mm`, `1 1/8in`, `14000rpm`. Exponents,
 two decimal points, a hyphen in a mixed number and unknown units are refused.
 
+The first line of a file of points names its columns with their units: `x mm,y mm,z mm` or `x in,y in,z in` (`t` for
+thickness). A file without such a header, and a row that is not three numbers, are refused.
+
 ## Why it hurts
 A size that has to be guessed is a cut in the wrong place.
 
@@ -58,6 +61,23 @@ def not_a_number(written: str, span: Span, label: str) -> Finding:
     )
 
 
+def header(file: str, span: Span, found: str, wanted: str, fix: Fix | None) -> Finding:
+    """A point file whose first line, `found`, does not name its columns with their units; "" where there is no header.
+
+    `wanted` is the header that it probably needs.
+    """
+    other = wanted.replace(" mm", " in") if " mm" in wanted else wanted.replace(" in", " mm")
+    begins = f'begins with "{found}", which does not name' if found else "has no header that names"
+    return Finding(
+        "FW003",
+        f'"{file}" {begins} the columns with their units.',
+        span,
+        help=f"Write `{wanted}` as its first line, or `{other}` if its numbers are in "
+        f"{'inches' if ' in' in other else 'millimetres'}.",
+        fix=fix,
+    )
+
+
 def rows(file: str, span: Span, bad: Sequence[tuple[int, str]], count: int, columns: str) -> Finding:
     """Rows of a point file that are not numbers: the first few as (row, text), and how many there are in all."""
     first = "; ".join(f'row {row} is "{text}"' for row, text in bad)
@@ -66,5 +86,5 @@ def rows(file: str, span: Span, bad: Sequence[tuple[int, str]], count: int, colu
         "FW003",
         f'"{file}" has {"a row that is" if count == 1 else f"{count} rows that are"} not three numbers: {first}{more}.',
         span,
-        help=f"Each row is {columns} in mm, such as `120, 45, 31.6`; a line that starts with # is a comment.",
+        help=f"Each row has three numbers, as the header `{columns}` says; a line that starts with # is a comment.",
     )

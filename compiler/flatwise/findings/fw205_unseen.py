@@ -1,7 +1,8 @@
 """FW205 · no survey, or a shape that no reading shows
 
 The panel was not measured, or not where its shape would show: twist, cup across the grain, bow along it, or taper.
-The worst case is assumed and added to what must come off.
+The worst case is assumed and added to what must come off. A file of points that covers less than a fifth of the panel
+gives this warning too: often its header names the wrong unit.
 
 ## Why it hurts
 The allowance comes off as wood. One more reading, a minute's work, often saves half a millimetre of thickness.
@@ -31,6 +32,7 @@ from flatwise.core.units import show
 from flatwise.core.wording import listed
 from flatwise.model.job import Survey
 from flatwise.model.stages import Work
+from flatwise_grammar.nodes import Span
 
 
 def no_survey(work: Work, bound: float) -> Finding:
@@ -63,6 +65,21 @@ def no_thickness(work: Work, block: Survey, bound: float) -> Finding:
         block.head,
         "warning",
         help="Measure the thickness at the corners, the middles of the edges and the centre.",
+    )
+
+
+def small_area(file: str, span: Span, share: float, likely: str = "") -> Finding:
+    """A file of points that covers only a share of the panel; in the unit `likely`, if given, it would cover more."""
+    way_out = "Otherwise measure from edge to edge." if likely else "Measure from edge to edge."
+    if likely:
+        unit = "inches" if likely == "in" else "millimetres"
+        way_out = f"If its numbers are in {unit}, write `{likely}` after the names in its first line. {way_out}"
+    return Finding(
+        "FW205",
+        f'The points in "{file}" cover only {share * 100:.2g}% of the panel; its shape beyond them is a guess.',
+        span,
+        "warning",
+        help=way_out,
     )
 
 

@@ -164,13 +164,13 @@ def _holder(
 
 
 def files_of(job: Job) -> Iterator[tuple[QuotedText, str]]:
-    """The files of points that a job names, each with its columns in words."""
+    """The files of points that a job names, each with the name of its third column."""
     for block in (job.survey, job.after_first, job.after_second):
         for reading in block.thickness if block is not None else ():
             if isinstance(reading, ReadingFile):
-                yield reading.file, "x, y, thickness"
+                yield reading.file, "t"
     for probe in job.survey.probe if job.survey is not None else ():
-        yield probe.file, "x, y, z"
+        yield probe.file, "z"
 
 
 def missing_files(job: Job, linked: Linked) -> Iterator[Finding]:
@@ -186,13 +186,13 @@ def missing_files(job: Job, linked: Linked) -> Iterator[Finding]:
 def _points(job: Job, linked: Linked, sink: FindingSink) -> tuple[dict[Span, Array], bool]:
     done: dict[Span, Array] = {}
     sound = True
-    for text, columns in files_of(job):
+    for text, height in files_of(job):
         file = linked.loaded.points.get(text.span)
         if file is None or file.finding is not None:
             sound = False
             continue
         length, width = float(job.stock.size.length), float(job.stock.size.width)
-        points, findings = read_points(file.data, str(text), text.span, length, width, columns)
+        points, findings = read_points(file.data, str(text), text.span, length, width, height, file.name)
         for finding in findings:
             sink.add(finding, finding.message)
         sound = sound and points is not None

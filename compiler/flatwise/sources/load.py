@@ -45,9 +45,10 @@ class Source:
 
 @dataclass(frozen=True)
 class PointFile:
-    """A file of points as bytes, or the finding that says why it cannot be read."""
+    """A file of points as bytes, or the finding that says why it cannot be read; `name` is what spans call it."""
 
     path: Path | None
+    name: str
     data: bytes
     sha256: str
     finding: Finding | None = None
@@ -208,7 +209,7 @@ def _source(loader: _Loader, path: Path, name: str) -> Source | None:
         if len(loader.findings) > before:
             loader.partial.add(name)
         for text_node in (each for block in tree.blocks for each in _point_file_names(block)):
-            loader.points[text_node.span] = _points(path, text_node, project)
+            loader.points[text_node.span] = _points(loader, path, text_node, project)
     else:
         project = Project(root_of(path.parent, loader.working))
     source = Source(path, name, text, tree, sha256(data).hexdigest(), project, uses)
@@ -312,22 +313,26 @@ def _point_file_names(block: Block) -> Iterator[String]:
                 yield from (item for item in part.items if isinstance(item, String))
 
 
-def _points(path: Path, text: String, project: Project) -> PointFile:
+def _points(loader: _Loader, path: Path, text: String, project: Project) -> PointFile:
     """The file of points that a text in the file `path` names."""
     from hashlib import sha256
+
+    from flatwise.sources.point_file import head
 
     target, span = text.text, text.span
     said = shortened(target)
     if not target.strip() or "\0" in target:
-        return PointFile(None, b"", "", fw004_file.missing(f'"{said}"', span))
+        return PointFile(None, "", b"", "", fw004_file.missing(f'"{said}"', span))
     found = below_root(path.parent, target, project.root)
     if found is None:
-        return PointFile(None, b"", "", fw004_file.outside(said, root_name(project.root), span))
+        return PointFile(None, "", b"", "", fw004_file.outside(said, root_name(project.root), span))
+    name = shown(found, loader.working)
     problem = unreadable(found, said, span, POINTS_LIMIT)
     if problem is not None:
-        return PointFile(found, b"", "", problem)
+        return PointFile(found, name, b"", "", problem)
     try:
         data = read_plain_file(found, POINTS_LIMIT)
     except OSError as error:
-        return PointFile(found, b"", "", fw004_file.not_allowed(said, span, error.strerror or "no reason given"))
-    return PointFile(found, data, sha256(data).hexdigest())
+        return PointFile(found, name, b"", "", fw004_file.not_allowed(said, span, error.strerror or "no reason given"))
+    loader.texts.setdefault(name, head(data))
+    return PointFile(found, name, data, sha256(data).hexdigest())

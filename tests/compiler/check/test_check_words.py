@@ -116,10 +116,20 @@ def test_units() -> None:
 
 
 def test_rows_that_are_not_numbers_are_counted() -> None:
-    one = fw003.rows("a.csv", AT, [(3, "x")], 1, "x, y, z")
+    one = fw003.rows("a.csv", AT, [(3, "x")], 1, "x mm,y mm,z mm")
     assert one.message == '"a.csv" has a row that is not three numbers: row 3 is "x".'
-    more = fw003.rows("a.csv", AT, [(3, "x"), (4, "y")], 5, "x, y, z")
+    more = fw003.rows("a.csv", AT, [(3, "x"), (4, "y")], 5, "x mm,y mm,z mm")
     assert more.message == ('"a.csv" has 5 rows that are not three numbers: row 3 is "x"; row 4 is "y"; and 3 more.')
+    assert "`x mm,y mm,z mm`" in more.help
+
+
+def test_a_file_without_a_header_is_told_apart_from_one_without_units() -> None:
+    none = fw003.header("a.csv", AT, "", "x mm,y mm,z mm", None)
+    assert none.message == '"a.csv" has no header that names the columns with their units.'
+    assert none.help == "Write `x mm,y mm,z mm` as its first line, or `x in,y in,z in` if its numbers are in inches."
+    bare = fw003.header("a.csv", AT, "x;y;t", "x in;y in;t in", None)
+    assert bare.message == '"a.csv" begins with "x;y;t", which does not name the columns with their units.'
+    assert bare.help.endswith("`x mm;y mm;t mm` if its numbers are in millimetres.")
 
 
 def test_a_number_without_unit_and_one_with_a_comma() -> None:

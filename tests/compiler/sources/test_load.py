@@ -164,7 +164,7 @@ def test_spans_name_files_as_people_see_them(shop: Path, monkeypatch: pytest.Mon
 
 
 def test_sources_are_hashes_of_the_bytes_from_the_root(shop: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    (shop / "jobs" / "top.csv").write_bytes(b"x,y,z\r\n0,0,32\r\n900,0,32\r\n0,500,32\r\n")
+    (shop / "jobs" / "top.csv").write_bytes(b"x mm,y mm,z mm\r\n0,0,32\r\n900,0,32\r\n0,500,32\r\n")
     text = USES + 'job demo from plain_top { survey { probe "top.csv" } }'
     work = read_text(shop, text).works[0]
     names = ["jobs/example.flat", "jobs/top.csv", "shared/sample.flat", "shared/shop.flat"]

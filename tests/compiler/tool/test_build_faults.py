@@ -160,7 +160,7 @@ def test_a_file_that_vanishes_between_look_and_read_is_a_finding(
     name: str, shop: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
     write(shop, 29.0, 'survey { probe "t.csv" }')
-    (shop / "jobs" / "t.csv").write_text("0,0,32\n300,0,32\n0,220,32\n300,220,32\n150,110,32\n")
+    (shop / "jobs" / "t.csv").write_text("x mm,y mm,z mm\n0,0,32\n300,0,32\n0,220,32\n300,220,32\n150,110,32\n")
     real = load.unreadable
 
     def looked(path: Path, *given: object, **more: object) -> object:

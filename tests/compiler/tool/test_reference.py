@@ -120,7 +120,8 @@ def test_an_example_compiles_in_a_whole_job(
     kind: str, inner: str, word: str, line: str, codes_of: Compile, shop: Path
 ) -> None:
     (shop / "jobs" / "top.csv").write_text(
-        "x,y,z\n" + "".join(f"{x},{y},{32 + (x + y) / 9000:.3f}\n" for x in (0, 450, 900) for y in (0, 250, 500))
+        "x mm,y mm,z mm\n"
+        + "".join(f"{x},{y},{32 + (x + y) / 9000:.3f}\n" for x in (0, 450, 900) for y in (0, 250, 500))
     )
     beside, blocks = BESIDE.get(f"{inner or kind} {word}", ("", "")) if kind == "job" else ("", "")
     line = f"{inner} {{ {line}; {beside} }}" if inner else line

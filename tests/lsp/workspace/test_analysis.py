@@ -85,13 +85,13 @@ def test_an_edit_works_out_only_the_job_that_it_touches(shop: Path, worked_out: 
 
 
 def test_a_job_is_worked_out_again_when_a_file_that_it_uses_changes(shop: Path, worked_out: list[str]) -> None:
-    (shop / "jobs" / "top.csv").write_text("x,y,z\n0,0,32.1\n420,0,32.2\n0,297,32.3\n420,297,32.2\n")
+    (shop / "jobs" / "top.csv").write_text("x mm,y mm,z mm\n0,0,32.1\n420,0,32.2\n0,297,32.3\n420,297,32.2\n")
     text = USES + jobs('survey { probe "top.csv" }', "")
     earlier = EarlierResults()
     before = checked(shop, text, earlier)
     assert len(before.outcomes) == 2, before.findings
     worked_out.clear()
-    (shop / "jobs" / "top.csv").write_text("x,y,z\n0,0,32.4\n420,0,32.2\n0,297,32.3\n420,297,32.2\n")
+    (shop / "jobs" / "top.csv").write_text("x mm,y mm,z mm\n0,0,32.4\n420,0,32.2\n0,297,32.3\n420,297,32.2\n")
     assert_same(checked(shop, text, earlier), checked(shop, text))
     assert worked_out[0] == "job_0" and worked_out.count("job_1") == 1
     worked_out.clear()
