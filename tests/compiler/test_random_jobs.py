@@ -120,7 +120,7 @@ job demo from plain_top {{
     machine {machine}
     standard loose
     stock {{ size {size} }}
-    cut {{ cutter fly_64; stepover 60%; overrun 0mm; {more} }}
+    cut {{ cutter fly_64; stepover 60%; finish 0.3mm; overrun 0mm; {more} }}
 }}
 standard loose {{ sag at most 1mm; rock at most 1mm }}
 """

@@ -1,6 +1,7 @@
 """FW107 · value outside its bounds
 
-A value is too small or too large, is negative where that has no meaning, or a range runs backwards.
+A value is too small or too large, is negative where that has no meaning, or a range runs backwards. `decimals` of a
+controller is too small where its last digit is more than a tenth of a depth or tolerance: planes lie on whole digits.
 
 ## Why it hurts
 A diameter of 0, a negative depth or a stepover of 900 % is a typing error, and everything after it would be worked
@@ -23,8 +24,9 @@ job demo from plain_top {
 
 from __future__ import annotations
 
-from flatwise.core.finding import Finding, relate
+from flatwise.core.finding import Edit, Finding, Fix, relate
 from flatwise.core.units import Quantity, show
+from flatwise.model.shop import Machine
 from flatwise.model.words import CodeWord, Whole
 from flatwise_grammar.nodes import Span
 
@@ -63,6 +65,32 @@ def backwards(least: Quantity, most: Quantity, label: str) -> Finding:
 def code(written: CodeWord, label: str, spoken: str) -> Finding:
     """A code that the word does not take."""
     return Finding("FW107", f"`{written}` at {label} is not one of its codes.", written.span, help=f"Write {spoken}.")
+
+
+def digits(machine: Machine, what: str, value: float, unit: str | Quantity, written: Span | None) -> Finding:
+    """A controller whose last digit is more than a tenth of a `value` in mm, which is written at `written`.
+
+    The fix writes the least decimals that do, if six or fewer do.
+    """
+    controller = machine.controller
+    enough = next((places for places in range(1, 7) if controller.unit * 10.0**-places <= value / 10.0 + 1e-12), None)
+    place = controller.decimals.span if controller.decimals is not None else controller.span("decimals")
+    digit = show(controller.digit, controller.units, 6)
+    if controller.units not in (unit, getattr(unit, "unit", unit)):
+        digit += f" ({show(controller.digit, unit)})"
+    return Finding(
+        "FW107",
+        f"With {controller.places} decimal{'s' * (controller.places != 1)}, machine `{machine.name}` moves in steps of "
+        f"{digit}, more than a tenth of {what}, {show(value, unit)}.",
+        place if place.path else machine.head,
+        related=relate(f"{what} is set here", written),
+        help=f"Write `decimals {enough}` in its controller." if enough else f"Make {what} larger.",
+        fix=Fix(f"Write `decimals {enough}`", (Edit(controller.decimals.span, str(enough)),))
+        if enough and controller.decimals is not None
+        else None,
+        value=controller.digit,
+        limit=value / 10.0,
+    )
 
 
 def beyond(

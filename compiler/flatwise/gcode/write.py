@@ -104,17 +104,12 @@ def _digits(ticks: int, places: int, *, point: bool) -> str:
     return ("-" if ticks < 0 else "") + str(whole) + ("." + fraction if fraction else "")
 
 
-def _unit(controller: Controller) -> float:
-    """The unit of the program, mm."""
-    return 25.4 if controller.units == "in" else 1.0
-
-
 def _coordinate(value: float, controller: Controller) -> str:
-    return decimal(value / _unit(controller), controller.places)
+    return decimal(value / controller.unit, controller.places)
 
 
 def _length(value: float, controller: Controller) -> str:
-    return decimal(value / _unit(controller), controller.places, point=False) + controller.units
+    return decimal(value / controller.unit, controller.places, point=False) + controller.units
 
 
 def _header(plan: Plan, setup: Setup, controller: Controller) -> Iterator[str]:
@@ -216,7 +211,7 @@ class _Moves:
     def __init__(self, setup: Setup, controller: Controller) -> None:
         self._setup = setup
         self._places = controller.places
-        self._unit = _unit(controller)
+        self._unit = controller.unit
         self._limit = int(controller.line)
         # rounded down: never above the planned feed
         feed = math.floor(setup.feed / self._unit * 10**self._places + 1e-6)

@@ -20,6 +20,7 @@ from flatwise.findings import (
 )
 from flatwise.model.job import After, Balanced, Faces, HeldClamp, HeldDog, Job, Reading, SecondTo, Stock, Take, Waive
 from flatwise.model.shop import Clamp, Cutter, Machine
+from flatwise.model.shop_rules import Rules
 from flatwise.model.words import ModelBlock, Place
 
 
@@ -65,6 +66,23 @@ def _not_above(word: str, value: Quantity | None, than: str, limit: Quantity | N
         value=float(value),
         limit=float(limit),
     )
+
+
+def check_digits(job: Job, machine: Machine, cutter: Cutter, rules: Rules) -> Iterator[Finding]:
+    """The last digit of a coordinate is at most a tenth of each depth and of the tolerance: planes lie on it."""
+    second = job.faces.second
+    depths: list[tuple[str, Quantity | None]] = [
+        ("the job's `depth`", job.cut.depth),
+        ("the job's `finish`", job.cut.finish),
+        ("the cutter's `depth`", cutter.depth),
+        ("the tolerance", second.within if isinstance(second, SecondTo) else None),
+    ]
+    limits = [(float(value), what, value, value.span) for what, value in depths if value is not None]
+    if job.cut.depth is None and rules.depth is not None:
+        limits.append((rules.depth, "the standard's `depth`", cutter.depth, rules.spans["depth"]))
+    value, what, unit, written = min(limits, key=lambda limit: limit[0])
+    if machine.controller.digit > value / 10.0 + 1e-12:
+        yield fw107_out_of_bounds.digits(machine, what, value, unit, written)
 
 
 # -- the job -----------------------------------------------------------------------------------------------------

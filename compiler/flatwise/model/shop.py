@@ -145,9 +145,14 @@ class Controller(ModelBlock):
         return 4 if self.units == "in" else 3
 
     @property
+    def unit(self) -> float:
+        """The unit of the program, mm."""
+        return 25.4 if self.units == "in" else 1.0
+
+    @property
     def digit(self) -> float:
         """One unit in the last decimal of a coordinate, mm."""
-        return (25.4 if self.units == "in" else 1.0) * 10.0**-self.places
+        return self.unit * 10.0**-self.places
 
 
 class Machine(ModelBlock):

@@ -184,8 +184,11 @@ def _judge_bite(run: ProofRun, move: Move, contact: Contact, lowest: float) -> N
 
 
 def _limit(run: ProofRun, one: Pass) -> float:
-    """The deepest bite of a pass, mm: as planned, and never more than the cutter's."""
-    return min(one.limit, float(run.plan.work.cutter.depth))
+    """The deepest bite of a pass, mm: as planned, and never more than the job, the cutter and the standard allow."""
+    work = run.plan.work
+    standard = None if "depth" in work.waivers else work.rules.depth
+    depths = (one.limit, work.cutter.depth, work.job.cut.depth, standard)
+    return min(float(depth) for depth in depths if depth is not None)
 
 
 def _judge_turning(run: ProofRun, move: Move) -> None:

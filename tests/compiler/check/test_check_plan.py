@@ -12,6 +12,7 @@ from compiler.shop import clamp, cutter, dog, holders, machine, q
 from compiler.works import bed_work, cut, faces, second_to, waiver, work, zero
 
 from flatwise import check
+from flatwise.check import fw603_tolerance
 from flatwise.core.finding import Finding
 from flatwise.core.fixes import at_least, at_most
 from flatwise.model.job import FirstTo, Hold, Take
@@ -364,6 +365,12 @@ def test_too_thin_too_tight_and_nothing() -> None:
     assert found(with_second("28mm", f"{sum_of + 0.001:.4f}mm"), "FW603") == []
     (tight,) = found(with_second("28mm", "0.1mm"), "FW603")
     assert tight.limit == pytest.approx(sum_of)
+    # what the forecast is off the target counts too
+    plan = planned(with_second("28mm", f"{sum_of + 0.001:.4f}mm"))
+    assert list(fw603_tolerance.check(replace(plan, forecast=28.0005))) == []
+    (off,) = fw603_tolerance.check(replace(plan, forecast=27.5))
+    assert "the forecast is 0.5mm from the target and the errors add up to" in off.message
+    assert off.limit == pytest.approx(sum_of + 0.5) and "the forecast's distance from the target, 0.5mm" in off.help
     (nothing,) = found(with_second("28mm", first=FirstTo(height=q("32mm"))), "FW604")
     assert "first face" in nothing.message
     assert found(with_second("28mm", first=FirstTo(height=q("31.9mm"))), "FW604") == []

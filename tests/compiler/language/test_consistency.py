@@ -6,7 +6,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
-from compiler.reading import USES, read_text
+from compiler.reading import USES, mended, read_text, under
 
 from flatwise.core.finding import Finding
 
@@ -40,6 +40,50 @@ def test_the_shop(shop: Path, just: str, over: str, says: str) -> None:
 
 
 JOB = "job demo from plain_top { %s }"
+USE_MORE = 'use "../shared/more.flat"\n'
+COARSE = "machine coarse like bench_router { controller { units %s; decimals %d; extraction M8 } }\n"
+
+
+@pytest.mark.parametrize(
+    ("units", "enough", "cut", "tolerance", "standard", "what"),
+    [
+        # an inch is 25.4 mm exactly: steps of 2.54, 0.254, 0.0254 and 0.00254 mm
+        ("in", 3, "depth 0.5mm", "", "", "the job's `depth`, 0.5mm"),
+        ("in", 4, "depth 0.5mm; finish 0.2mm", "", "", "the job's `finish`, 0.2mm"),
+        ("mm", 2, "depth 0.5mm", "", "", "the job's `depth`, 0.5mm"),
+        ("mm", 3, "depth 0.5mm; finish 0.01mm", "", "", "the job's `finish`, 0.01mm"),
+        ("in", 4, "depth 0.5mm", "+/- 0.2mm", "", "the tolerance, 0.2mm"),
+        ("in", 2, "cutter deep", "", "", "the cutter's `depth`, 3mm"),
+        ("in", 3, "cutter deep", "", "depth at most 0.6mm", "the standard's `depth`, 0.6mm"),
+    ],
+)
+def test_the_last_digit_is_at_most_a_tenth_of_each_depth(
+    shop: Path, units: str, enough: int, cut: str, tolerance: str, standard: str, what: str
+) -> None:
+    sample = shop / "shared" / "sample.flat"
+    text = sample.read_text().replace("depth 0.5mm; finish 0.2mm", cut).replace("+/- 0.5mm", tolerance)
+    assert cut in text and "+/- 0.5mm" not in text
+    sample.write_text(text.replace("cutter fly_64; ", "" if "cutter" in cut else "cutter fly_64; "))
+    more = f"standard free {{ {standard} }}\ncutter deep like fly_64 {{ depth up to 3mm }}\n"
+    (shop / "shared" / "more.flat").write_text('use "shop.flat"\n' + more)
+    sample.write_text(sample.read_text().replace('use "shop.flat"', 'use "shop.flat"\nuse "more.flat"'))
+    job = JOB % "machine coarse; standard free"
+    front = read_text(shop, USES + USE_MORE + COARSE % (units, enough - 1) + job)
+    (one,) = front.findings
+    assert one.code == "FW107" and one.span is not None and one.value is not None and one.limit is not None
+    assert what in one.message and one.value > one.limit and one.help == f"Write `decimals {enough}` in its controller."
+    assert under(front, one) == str(enough - 1)
+    assert read(shop, mended(front, one)) == []
+
+
+def test_digits_that_no_controller_has_and_digits_by_default(shop: Path) -> None:
+    (one,) = read(shop, JOB % "cut { finish 0.000001mm }")
+    assert one.help == "Make the job's `finish` larger." and one.fix is None
+    path = shop / "shared" / "shop.flat"
+    path.write_text(path.read_text().replace("units      mm", "units      in").replace("decimals   3", ""))
+    (one,) = read(shop, JOB % "cut { finish 0.02mm }")
+    assert one.help == "Write `decimals 5` in its controller." and one.fix is None
+    assert "With 4 decimals, machine `bench_router` moves in steps of 0.0001in (0.0025mm)" in one.message
 
 
 @pytest.mark.parametrize(

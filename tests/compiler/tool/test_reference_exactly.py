@@ -39,6 +39,7 @@ SAYS = {
     "A stepover over 100 % is FW406": ("cut { stepover 101% }", "FW406"),
     "A clamp without a dog opposite is FW504": ("hold { dog low_dog front at 15%, 85% }", "FW504"),
     "FW603 where the job asks\nfor less": ("faces { second to 29mm +/- 0.01mm }", "FW603"),
+    "of the cutter's depth and of the tolerance (FW107)": ("cut { finish 0.005mm }", "FW107"),
     "Below the range of `chip_load`\n  is FW403": ("cut { feed 1m/min }", "FW403"),
     "Without `by paper` the paper\n  is 0": ("zero { z top }", ""),
     "`one_way` alone is conventional": ("cut { pattern raster along grain, one_way }", ""),

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 import pytest
-from compiler.shop import clamp_in, cutter, dog_at
+from compiler.shop import clamp_in, cutter, dog_at, q
 from compiler.verify.verify_programs import (
     CORNER,
     HIGH,
@@ -27,13 +28,13 @@ from compiler.verify.verify_programs import (
     without,
     work,
 )
-from compiler.works import zero
+from compiler.works import waiver, zero
 
 from flatwise.core.surface import Surface
 from flatwise.core.units import quantity
 from flatwise.model.shop_rules import Rules
 from flatwise.model.stages import Touch
-from flatwise.model.words import CodeWord
+from flatwise.model.words import CodeWord, DeclaredName
 from flatwise.verify import verify
 
 SAFETY = ["G17 G21 G40 G49 G80 G90 G94 M0", "G55"]
@@ -65,6 +66,24 @@ def test_a_bite_that_is_too_deep_names_line_place_depth_and_pass() -> None:
 def test_below_the_plane() -> None:
     _, found = proof(lines((29.5, 28.99)))
     one(found, "FW902", "0.01mm below the planned plane")
+
+
+@pytest.mark.parametrize(
+    ("changed", "limit"),
+    [
+        ({"depth": "0.5mm"}, "0.5mm"),
+        ({"rules": Rules(depth=0.6)}, "0.6mm"),
+        ({"cutter": cutter(depth=q("0.7mm"))}, "0.7mm"),
+    ],
+)
+def test_a_bite_is_held_to_job_standard_and_cutter_whatever_the_plan_allows(
+    changed: dict[str, Any], limit: str
+) -> None:
+    made = setup(limit=2.0)
+    _, found = proof(lines((29.2, 29.0)), made, work(**changed))
+    one(found, "FW902", "bites 0.8mm", f"limit there is {limit}")
+    waived = work(rules=Rules(depth=0.6), waivers=waiver("depth"))
+    assert proof(lines((29.2, 29.0)), made, waived)[1] == []
 
 
 def test_a_bite_is_judged_with_the_bound_and_reported_without() -> None:
@@ -306,7 +325,6 @@ def test_shank_and_shoe_meet_standing_wood() -> None:
 
 def test_a_spoilboard_is_judged_where_the_travel_reaches() -> None:
     from flatwise.model.job import Stock
-    from flatwise.model.words import DeclaredName
 
     board = work(1400.0, 1400.0)
     stock = Stock(size=board.job.stock.size, wood=DeclaredName("mdf"), grain="x").placed("bed")

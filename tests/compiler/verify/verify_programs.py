@@ -36,9 +36,10 @@ def machine(**controller: Any) -> Machine:
     )
 
 
-def work(length: float = LENGTH, width: float = WIDTH, **changed: Any) -> Work:
+def work(length: float = LENGTH, width: float = WIDTH, depth: str = "", **changed: Any) -> Work:
     """A panel at CORNER without holders, in a shop without a standard."""
-    blocks = {"zero": works.zero(*CORNER, paper=0.0), "cut": Cut(cutter=DeclaredName("fly_64"))}
+    cut = Cut(cutter=DeclaredName("fly_64"), depth=q(depth) if depth else None)
+    blocks = {"zero": works.zero(*CORNER, paper=0.0), "cut": cut}
     words = {"machine": machine(), "rules": Rules(), "holders": ()}
     return works.work(length, width, HIGH, name="tray", job=blocks, **{**words, **changed})
 
