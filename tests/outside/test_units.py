@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from flatwise.core.units import UNITS, number, quantity, show
+from flatwise.core.units import UNITS, number, quantity, show, show_apart
 
 REGISTRY = pint.UnitRegistry()
 
@@ -65,6 +65,24 @@ def test_what_is_shown_reads_back(value: float, symbol: str) -> None:
     back = quantity(shown.removesuffix(symbol), symbol)
     assert "e" not in shown.removesuffix(symbol)
     assert back == pytest.approx(value * UNITS[symbol].worth, rel=1e-4, abs=1e-7 * UNITS[symbol].worth)
+
+
+@given(st.floats(0.0001, 5_000), st.floats(1e-6, 1.0), st.sampled_from(["mm", "in", "thou", "in/min", "N"]))
+def test_two_figures_that_a_message_compares_are_told_apart(low: float, more: float, symbol: str) -> None:
+    high = low + more
+    worth = UNITS[symbol].worth
+    texts = show_apart(low, high, symbol)
+    first, second = (float(number(text.removesuffix(symbol))) for text in texts)
+    assert first < second, texts
+    assert (first, second) == pytest.approx((low / worth, high / worth), rel=1e-3, abs=1e-4)
+
+
+def test_figures_have_no_more_digits_than_it_takes() -> None:
+    assert show_apart(0.0991, 0.1016, "in", 3) == ("0.0039in", "0.004in")
+    assert show_apart(0.2, 0.5, "mm") == ("0.2mm", "0.5mm") and show_apart(0.5, 0.5, "mm") == ("0.5mm", "0.5mm")
+    assert show_apart(29.0, 28.9996, "mm") == ("29mm", "28.9996mm")
+    # a rough figure in inches still shows the thou, as millimetres show the hundredth
+    assert show(0.13, "in", 2) == "0.005in" and show(0.13, "mm", 2) == "0.13mm"
 
 
 @pytest.mark.parametrize("text", ["", "1-1/8", "1e3", "one", "1/2/3", "--1", "1 2", "0x10", "1_000"])

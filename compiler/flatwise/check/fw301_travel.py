@@ -29,7 +29,7 @@ from collections.abc import Iterator
 
 from flatwise.core.finding import Finding
 from flatwise.core.fixes import at_least
-from flatwise.core.units import show
+from flatwise.core.units import show_apart
 from flatwise.model.stages import Plan, Setup
 
 _SIDES = (("left", "X", 0, -1), ("right", "X", 0, 1), ("front", "Y", 1, -1), ("back", "Y", 1, 1))
@@ -48,9 +48,10 @@ def check(plan: Plan) -> Iterator[Finding]:
                 f"Move the panel by that much away from the {side} end, turn it on the bed, or use a smaller cutter."
             )
             if over + other > 1e-6:
+                needed, there = show_apart(limit + over + other, limit, corner.x)
                 way_out = (
-                    f"With its run-outs, the cut needs {at_least(limit + over + other, corner.x)} of the "
-                    f"{show(limit, corner.x)} of {axis} travel: turn the panel on the bed, or use a smaller cutter."
+                    f"With its run-outs, the cut needs {needed} of the {there} of {axis} travel: turn the panel on the "
+                    "bed, or use a smaller cutter."
                 )
             yield Finding(
                 "FW301",
@@ -66,9 +67,10 @@ def check(plan: Plan) -> Iterator[Finding]:
     if park is not None:
         for axis, at, most in (("X", park.x, float(travel.x)), ("Y", park.y, float(travel.y))):
             if not -1e-9 <= float(at) <= most + 1e-9:
+                end = show_apart(at, most, at)[1]
                 yield Finding(
                     "FW301",
-                    f"The machine would park at {axis} {at}, but its {axis} travel is 0 to {show(most, at)}.",
+                    f"The machine would park at {axis} {at}, but its {axis} travel is 0 to {end}.",
                     work.job.span("machine"),
                     help="In the machine's controller block, write a park position within the travel.",
                 )

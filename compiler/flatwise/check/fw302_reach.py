@@ -32,8 +32,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from flatwise.core.finding import Finding
-from flatwise.core.fixes import at_most
-from flatwise.core.units import show
+from flatwise.core.units import show_apart
 from flatwise.model.stages import Plan
 
 
@@ -47,10 +46,10 @@ def check(plan: Plan) -> Iterator[Finding]:
     unit = cutter.stick_out
     highest = max(plan.setups, key=lambda setup: setup.lift)
     if highest.lift > top + 1e-6:
+        needed, reached = show_apart(highest.lift, top, unit)
         yield Finding(
             "FW302",
-            f"Moves in the air need the cutting edge {show(highest.lift, unit)} above the bed, but it reaches only "
-            f"{at_most(top, unit)}.",
+            f"Moves in the air need the cutting edge {needed} above the bed, but it reaches only {reached}.",
             cutter.span("stick_out"),
             help="Let the cutter stick out less, use lower holders, or give the machine a smaller lift.",
             value=highest.lift,
@@ -60,11 +59,11 @@ def check(plan: Plan) -> Iterator[Finding]:
     touched = min(setup.touch.zero for setup in plan.setups)
     low = min(lowest.plane, touched)
     if low < bottom - 1e-6:
+        at, deepest = show_apart(low, bottom, unit)
         what = f"The {lowest.face} face is cut" if lowest.plane <= touched else "The cutter touches off"
         yield Finding(
             "FW302",
-            f"{what} {show(low, unit)} above the bed, but with Z all the way down the cutting edge stays "
-            f"{show(bottom, unit)} above it.",
+            f"{what} {at} above the bed, but with Z all the way down the cutting edge stays {deepest} above it.",
             cutter.span("stick_out"),
             help="Let the cutter stick out more, or put the panel on a flat base board.",
             value=low,

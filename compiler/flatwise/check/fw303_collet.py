@@ -30,7 +30,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from flatwise.core.finding import Finding
-from flatwise.core.units import show
+from flatwise.core.units import show_apart
 from flatwise.model.stages import Plan
 from flatwise.plan.cutting import shank_fits
 
@@ -43,10 +43,10 @@ def check(plan: Plan) -> Iterator[Finding]:
     least, most = machine.collet.range
     shank = float(cutter.shank)
     limit = most if shank > most else least
+    ends = [show_apart(shank, end, cutter.shank)[1] for end in (least, most)]
     yield Finding(
         "FW303",
-        f"The shank of {cutter.name or 'the cutter'} is {cutter.shank}, but the collet grips "
-        f"{show(least, cutter.shank)} to {show(most, cutter.shank)}.",
+        f"The shank of {cutter.name or 'the cutter'} is {cutter.shank}, but the collet grips {' to '.join(ends)}.",
         plan.work.job.cut.cutter.span,
         help="Fit a collet of the right size and write it in the machine, or use a cutter whose shank fits.",
         value=shank,

@@ -32,7 +32,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from flatwise.core.finding import Finding
-from flatwise.core.units import show
+from flatwise.core.units import show_apart
 from flatwise.model.stages import Plan
 from flatwise.plan.clearance import unit_of
 from flatwise.plan.rows import rows
@@ -47,20 +47,22 @@ def check(plan: Plan) -> Iterator[Finding]:
     bite = max((one.limit for setup in plan.setups for one in setup.passes), default=0.0)
     for name, gap, span in _above(plan):
         if border > gap + 1e-9:
+            rides, stands = show_apart(gap, border, unit)
             yield Finding(
                 "FW304",
-                f"The {name} rides {show(gap, unit)} above the cutting edge, but the border that the travel can't "
-                f"reach may stand {show(border, unit)} above the last plane.",
+                f"The {name} rides {rides} above the cutting edge, but the border that the travel can't "
+                f"reach may stand {stands} above the last plane.",
                 span,
                 help=f"Raise the {name}, or take less off the spoilboard.",
                 value=border,
                 limit=gap,
             )
         elif bite > gap + 1e-9:
+            rides, stands = show_apart(gap, bite, unit)
             yield Finding(
                 "FW304",
-                f"The {name} rides {show(gap, unit)} above the cutting edge, but a pass may leave wood standing "
-                f"{show(bite, unit)} high beside the cutter.",
+                f"The {name} rides {rides} above the cutting edge, but a pass may leave wood standing "
+                f"{stands} high beside the cutter.",
                 span,
                 help=f"Raise the {name}, or write a smaller depth per pass.",
                 value=bite,
@@ -71,11 +73,12 @@ def check(plan: Plan) -> Iterator[Finding]:
         for setup in plan.setups:
             tall = [h for h in setup.holders if setup.plane + gap <= h.height]
             for holder in tall[:1]:
+                high, rides = show_apart(holder.height, setup.plane + gap, unit)
                 yield Finding(
                     "FW304",
                     f"The {name} would meet the {holder.kind} {holder.name} on the {holder.edge} edge at {holder.at}: "
-                    f"the {holder.kind} is {show(holder.height, unit)} high, and the {name} rides "
-                    f"{show(setup.plane + gap, unit)} above the bed when the {setup.face} face is cut.",
+                    f"the {holder.kind} is {high} high, and the {name} rides "
+                    f"{rides} above the bed when the {setup.face} face is cut.",
                     holder.span,
                     help=f"Use a lower {holder.kind}, or leave the panel thicker.",
                     value=holder.height,

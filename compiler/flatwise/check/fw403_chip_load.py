@@ -28,7 +28,7 @@ from collections.abc import Iterator
 
 from flatwise.core.finding import Finding
 from flatwise.core.fixes import at_least, at_most, value_fix
-from flatwise.core.units import Quantity, show
+from flatwise.core.units import Quantity, feed_unit, show, show_apart
 from flatwise.model.stages import Plan
 from flatwise.plan.cutting import typical_chip
 from flatwise.plan.rows import rows
@@ -55,16 +55,17 @@ def check(plan: Plan) -> Iterator[Finding]:
     fast = max(plan.setups, key=lambda setup: setup.feed)
     thin = typical_chip(work, slow.stepover, slow.feed, bite)[0]
     thick = typical_chip(work, fast.stepover, fast.feed, bite)[1]
-    feed_unit: str | Quantity = written if written is not None else "mm/min"
+    unit: str | Quantity = written if written is not None else feed_unit(work.job.stock.size.thickness)
     speed = f"{slow.speed:.0f}rpm"
     if thin < float(chart.least) - 1e-9:
         needed = slow.feed * float(chart.least) / thin
-        text = at_least(needed, feed_unit)
+        text = at_least(needed, unit)
+        chip = show_apart(thin, float(chart.least), chart.least, 3)[0]
         why = _STOPPED.get(slow.feed_limit, "")
         most = min(float(work.machine.feed), fast.feed * float(chart.most) / thick)
         yield Finding(
             "FW403",
-            f"At {show(slow.feed, feed_unit)} and {speed}, each wing takes a chip of {show(thin, chart.least, 3)}, "
+            f"At {show(slow.feed, unit)} and {speed}, each wing takes a chip of {chip}, "
             f"thinner than the {chart.least} of the cutter's chart{why}.",
             span,
             help="Reduce the speed, the stepover or the depth, so that each wing gets a thick enough chip."
@@ -77,10 +78,11 @@ def check(plan: Plan) -> Iterator[Finding]:
             limit=float(chart.least),
         )
     if thick > float(chart.most) + 1e-9:
-        text = at_most(fast.feed * float(chart.most) / thick, feed_unit)
+        text = at_most(fast.feed * float(chart.most) / thick, unit)
+        chip = show_apart(thick, float(chart.most), chart.most, 3)[0]
         yield Finding(
             "FW403",
-            f"At {show(fast.feed, feed_unit)} and {speed}, each wing takes a chip of {show(thick, chart.most, 3)}, "
+            f"At {show(fast.feed, unit)} and {speed}, each wing takes a chip of {chip}, "
             f"thicker than the {chart.most} of the cutter's chart.",
             span,
             help=f"Feed {text} or less, or raise the speed within the marked range.",

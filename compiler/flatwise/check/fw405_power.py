@@ -35,7 +35,7 @@ from collections.abc import Iterator
 
 from flatwise.core.finding import Finding
 from flatwise.core.fixes import at_most, value_fix
-from flatwise.core.units import Quantity, show
+from flatwise.core.units import Quantity, feed_unit, show_apart
 from flatwise.model.stages import Plan
 from flatwise.plan.cutting import spindle_power
 
@@ -51,12 +51,12 @@ def check(plan: Plan) -> Iterator[Finding]:
     cut = plan.work.job.cut
     written = cut.feed if isinstance(cut.feed, Quantity) else None
     share = min(1.0, plan.work.rules.power) * has / setup.power
-    text = at_most(setup.feed * share, written if written is not None else "mm/min")
-    unit = plan.work.machine.spindle.power
+    unit = written if written is not None else feed_unit(plan.work.job.stock.size.thickness)
+    text = at_most(setup.feed * share, unit)
+    needs, gives = show_apart(setup.power, has, plan.work.machine.spindle.power, 3)
     yield Finding(
         "FW405",
-        f"The cut needs about {show(setup.power, unit, 3)}, but at {setup.speed:.0f}rpm the spindle gives only "
-        f"{show(has, unit, 3)}.",
+        f"The cut needs about {needs}, but at {setup.speed:.0f}rpm the spindle gives only {gives}.",
         written.span if written is not None else cut.head,
         help=f"Feed {text} or less, or write a smaller depth or stepover.",
         value=setup.power,

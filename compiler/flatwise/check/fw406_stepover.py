@@ -25,8 +25,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from flatwise.core.finding import Finding
-from flatwise.core.fixes import value_fix
-from flatwise.core.units import show
+from flatwise.core.fixes import at_least, value_fix
 from flatwise.model.stages import Plan
 
 
@@ -37,7 +36,7 @@ def check(plan: Plan) -> Iterator[Finding]:
         strip = (float(stepover) - 1.0) * float(diameter)
         yield Finding(
             "FW406",
-            f"A stepover of {stepover} of the {diameter} cutter leaves strips of up to {show(strip, diameter)} "
+            f"A stepover of {stepover} of the {diameter} cutter leaves strips of up to {at_least(strip, diameter)} "
             "between the rows.",
             stepover.span,
             help="Write 100% or less; 60% to 70% is usual.",

@@ -40,7 +40,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from flatwise.core.finding import Finding
-from flatwise.core.units import show
+from flatwise.core.units import show_apart
 from flatwise.model.stages import Plan, Work
 from flatwise.plan.clearance import apart, too_tall
 from flatwise.plan.rows import SLOPE_LEAST, rows
@@ -78,10 +78,11 @@ def _short(work: Work) -> Iterator[Finding]:
     laid = rows(work, overrun_of(work), reach(work))
     run, size = laid.end - laid.start, work.job.stock.size
     if laid.reach_short and run < SLOPE_LEAST:
+        covered, needed = show_apart(max(run, 0.0), SLOPE_LEAST, size.length)
         yield Finding(
             "FW407",
-            f"The travel covers only {show(max(run, 0.0), size.length)} of a row, but the cutter can't plunge and "
-            f"comes down on a slope that takes {show(SLOPE_LEAST, size.length)}.",
+            f"The travel covers only {covered} of a row, but the cutter can't plunge and "
+            f"comes down on a slope that takes {needed}.",
             work.job.zero.span("corner"),
             help="Put the corner where the travel reaches over more of the board.",
         )

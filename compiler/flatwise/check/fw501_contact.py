@@ -32,7 +32,7 @@ from collections.abc import Iterator
 
 from flatwise.core.finding import Finding
 from flatwise.core.fixes import at_most
-from flatwise.core.units import show
+from flatwise.core.units import show, show_apart
 from flatwise.model.stages import Plan
 from flatwise.plan.clearance import apart, by_line, places, unit_of
 
@@ -47,6 +47,7 @@ def check(plan: Plan) -> Iterator[Finding]:
         clearance = plan.work.rules.clearance
         limit = one.plane - clearance - (one.sink if one.sink >= clearance - 1e-9 else 0.0)
         lower_one = f"Use a {holder.kind} no higher than {at_most(limit, unit)}"
+        high, plane = show_apart(holder.height, one.plane, unit)
         if one.gap <= 1e-9:
             meets, deep = "meets", ""
             way_out = f"{lower_one}; the cutter runs past every edge, so moving the {holder.kind} does not help."
@@ -56,8 +57,8 @@ def check(plan: Plan) -> Iterator[Finding]:
         yield Finding(
             "FW501",
             f"The cutter {meets} the {holder.kind} {holder.name} on the {holder.edge} edge at "
-            f"{places(line)}: the {holder.kind} is {show(holder.height, unit)} high, and the "
-            f"{one.face} face is cut at {show(one.plane, unit)}{deep}.",
+            f"{places(line)}: the {holder.kind} is {high} high, and the "
+            f"{one.face} face is cut at {plane}{deep}.",
             holder.span,
             help=way_out,
             value=one.gap,

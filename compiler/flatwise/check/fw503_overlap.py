@@ -28,7 +28,6 @@ from itertools import combinations
 
 from flatwise.core.finding import Finding, Related
 from flatwise.core.fixes import at_least
-from flatwise.core.units import show
 from flatwise.model.stages import Holder, Plan
 from flatwise.plan.clearance import overlap
 
@@ -42,7 +41,7 @@ def check(plan: Plan) -> Iterator[Finding]:
         if deep > 1e-6:
             yield Finding(
                 "FW503",
-                f"{_called(one).capitalize()} and {_called(other)} overlap by {show(deep, unit)}.",
+                f"{_called(one).capitalize()} and {_called(other)} overlap by {at_least(deep, unit)}.",
                 other.span,
                 related=(Related("the other one", one.span),),
                 help="Move one of them along the edge.",
@@ -56,7 +55,7 @@ def check(plan: Plan) -> Iterator[Finding]:
         if holder.kind == "clamp" and out > 1e-6:
             yield Finding(
                 "FW503",
-                f"{_called(holder).capitalize()} reaches {show(out, unit)} beyond the end of the edge.",
+                f"{_called(holder).capitalize()} reaches {at_least(out, unit)} beyond the end of the edge.",
                 holder.span,
                 help=f"Move it by at least {at_least(out, unit)} toward the middle of the edge.",
                 value=out,
@@ -66,7 +65,7 @@ def check(plan: Plan) -> Iterator[Finding]:
         if min(inside) > 1e-6:
             yield Finding(
                 "FW503",
-                f"{_called(holder).capitalize()} overlaps the panel by {show(min(inside), unit)}.",
+                f"{_called(holder).capitalize()} overlaps the panel by {at_least(min(inside), unit)}.",
                 holder.span,
                 help="Move it out of the panel: a holder touches the edge from outside.",
             )

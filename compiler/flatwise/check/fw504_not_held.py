@@ -33,6 +33,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from flatwise.core.finding import Finding
+from flatwise.core.units import show_apart
 from flatwise.model.stages import Plan
 from flatwise.plan.holding import friction, unopposed, weakness
 
@@ -47,14 +48,15 @@ def check(plan: Plan) -> Iterator[Finding]:
     where = work.job.hold.head if work.job.hold is not None else work.span
     load = max(setup.holding_load for setup in plan.setups)
     if not work.holders:
+        resists = friction((), work.mass)
+        pushes, resisted = show_apart(load, resists, "N", 1)
         yield Finding(
             "FW504",
-            f"Nothing holds the panel: the cut may push with {load:.0f}N, but friction resists only "
-            f"{friction((), work.mass):.0f}N.",
+            f"Nothing holds the panel: the cut may push with {pushes}, but friction resists only {resisted}.",
             where,
             help="Put dogs on two edges and clamps opposite them.",
             value=load,
-            limit=friction((), work.mass),
+            limit=resists,
         )
         return
     loose = unopposed(work.holders)
@@ -72,15 +74,17 @@ def check(plan: Plan) -> Iterator[Finding]:
     if weak is None:
         return
     if weak.turning:
+        moment, resisted = show_apart(weak.needs / 1000, weak.has / 1000, "N·m", 3)
         message = (
             f"The panel may turn: a push of {load:.0f}N {weak.direction} at a corner has a moment of "
-            f"{weak.needs / 1000:.1f}N·m, but the holders resist only {weak.has / 1000:.1f}N·m."
+            f"{moment}, but the holders resist only {resisted}."
         )
         limit = load * weak.has / max(weak.needs, 1e-9)
     else:
+        pushes, resisted = show_apart(load, weak.has, "N", 1)
         message = (
-            f"The panel may slide {weak.direction}: the cut may push with {load:.0f}N, but clamps and friction resist "
-            f"only {weak.has:.0f}N."
+            f"The panel may slide {weak.direction}: the cut may push with {pushes}, but clamps and friction resist "
+            f"only {resisted}."
         )
         limit = weak.has
     yield Finding(

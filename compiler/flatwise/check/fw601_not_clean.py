@@ -27,7 +27,7 @@ from collections.abc import Iterator
 
 from flatwise.core.finding import Finding
 from flatwise.core.fixes import at_least, at_most, value_fix
-from flatwise.core.units import Quantity, show
+from flatwise.core.units import Quantity, show, show_apart
 from flatwise.model.job import FirstTo, SecondTo, Take
 from flatwise.model.stages import Plan, Setup
 from flatwise.plan.planes import clean_plane
@@ -50,7 +50,7 @@ def _finding(plan: Plan, setup: Setup, clean: float) -> Finding:
     asked = faces.first if setup.face == "first" else faces.second
     written: Quantity | None = None
     span: Span = faces.span(setup.face)
-    said = f"cut at {show(setup.plane, plan.work.job.stock.size.thickness)}"
+    said = f"cut at {show_apart(setup.plane, clean, plan.work.job.stock.size.thickness)[0]}"
     if isinstance(asked, FirstTo):
         written, said = asked.height, f"cut to {asked.height}"
     elif isinstance(asked, SecondTo):
@@ -63,7 +63,7 @@ def _finding(plan: Plan, setup: Setup, clean: float) -> Finding:
     message = (
         f"The {setup.face} face can't come clean when {said}: its lowest place is {show(setup.lowest, unit)} above "
         f"{'the bed' if setup.face == 'first' else 'the first face'}, with an uncertainty of "
-        f"{show(setup.lowest - clean, unit, 3)}"
+        f"{show(setup.lowest - clean, unit)}"
     )
     if isinstance(asked, Take):
         text = at_least(setup.highest - clean + plan.work.machine.controller.digit, unit)

@@ -29,7 +29,7 @@ from operator import itemgetter
 
 from flatwise.core.finding import Finding, relate
 from flatwise.core.fixes import at_least, at_most
-from flatwise.core.units import show
+from flatwise.core.units import show, show_apart
 from flatwise.model.job import After, Reading, ReadingFile, SecondTo
 from flatwise.model.stages import FaceName, Plan, Work
 from flatwise.plan.sequence import accepted
@@ -47,10 +47,10 @@ def check(plan: Plan) -> Iterator[Finding]:
     last = faces.second if faces.second is not None else faces.first
     written = last.thickness if isinstance(last, SecondTo) else None
     unit = written if written is not None else plan.work.job.stock.size.thickness
+    left, least = show_apart(plan.forecast, leave, unit)
     yield Finding(
         "FW602",
-        f"Only {show(plan.forecast, unit)} would be left, less than the {at_least(leave, unit)} that the standard "
-        f"{plan.work.rules.of('leave')} requires.",
+        f"Only {left} would be left, less than the {least} that the standard {plan.work.rules.of('leave')} requires.",
         written.span if written is not None else faces.span("second" if faces.second is not None else "first"),
         help=f"Leave {at_least(leave, unit)} or more.",
         rule="leave",
@@ -72,8 +72,8 @@ def _measured(plan: Plan, face: FaceName, after: After | None) -> Iterator[Findi
     tolerance = asked.within if asked.within is not None else after.uncertainty(plan.work.job.survey)
     yield Finding(
         "FW602",
-        f"After the {face} face only {show(thinnest, unit)} is left at {place}, {show(least - thinnest, unit)} less "
-        f"than {asked.thickness} +/- {tolerance} allows.",
+        f"After the {face} face only {show(thinnest, unit)} is left at {place}, {at_least(least - thinnest, unit)} "
+        f"less than {asked.thickness} +/- {tolerance} allows.",
         span,
         related=relate("the thickness is asked for here", asked.thickness.span),
         help=f"No cut makes the panel thicker: ask for {at_most(thinnest, unit)} or less if it can be used so.",

@@ -25,7 +25,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from flatwise.core.finding import Finding
-from flatwise.core.units import show
+from flatwise.core.units import show_apart
 from flatwise.model.stages import Plan
 
 
@@ -38,11 +38,12 @@ def check(plan: Plan) -> Iterator[Finding]:
         asked = faces.first if setup.face == "first" else faces.second
         written = getattr(asked, "height", None) or getattr(asked, "thickness", None)
         unit = written if written is not None else plan.work.job.stock.size.thickness
+        highest, plane = show_apart(setup.highest, setup.plane, unit)
         over = "the bed" if setup.face == "first" else "the first face"
         yield Finding(
             "FW604",
-            f"There is nothing to cut on the {setup.face} face: its highest place is {show(setup.highest, unit)} above "
-            f"{over}, and {show(setup.plane, unit)} is asked for.",
+            f"There is nothing to cut on the {setup.face} face: its highest place is {highest} above "
+            f"{over}, and {plane} is asked for.",
             written.span if written is not None else faces.span(setup.face),
             help="Ask for less, or write `until clean`.",
             value=setup.plane,

@@ -32,7 +32,7 @@ from collections.abc import Iterator
 
 from flatwise.core.finding import Finding, relate
 from flatwise.core.fixes import at_least, at_most, value_fix
-from flatwise.core.units import Quantity, show
+from flatwise.core.units import Quantity, feed_unit, show, show_apart
 from flatwise.model.stages import Plan
 from flatwise.plan.cutting import spindle_power
 from flatwise_grammar.nodes import Span
@@ -121,15 +121,15 @@ def _ridge(plan: Plan) -> Iterator[Finding]:
     rule, setup, stepover = plan.work.rules.ridge, plan.setups[0], plan.work.job.cut.stepover
     if rule is None or setup.ridge <= rule + 1e-9:
         return
-    unit = plan.work.job.stock.size.thickness
+    ridge, most = show_apart(setup.ridge, rule, plan.work.job.stock.size.thickness, 3)
     share = rule / plan.work.machine.tram.tangent / float(plan.work.cutter.diameter)
     text = at_most(share, "%")
     wrote = plan.work.job.cut.wrote("stepover")
     yield _finding(
         plan,
         "ridge",
-        f"The lean of the spindle leaves ridges of {show(setup.ridge, unit, 3)} between the rows, more than the "
-        f"{show(rule, unit, 3)} that {_standard(plan, 'ridge')} allows.",
+        f"The lean of the spindle leaves ridges of {ridge} between the rows, more than the "
+        f"{most} that {_standard(plan, 'ridge')} allows.",
         plan.work.job.cut.span("stepover"),
         setup.ridge,
         rule,
@@ -139,22 +139,24 @@ def _ridge(plan: Plan) -> Iterator[Finding]:
 
 
 def _power(plan: Plan) -> Iterator[Finding]:
-    setup = max(plan.setups, key=lambda setup: setup.power)
-    whole = spindle_power(plan.work.machine, setup.speed)
-    limit = plan.work.rules.power * whole
-    if plan.work.rules.power >= 1.0 or setup.power <= limit + 1e-6:
+    work, setup = plan.work, max(plan.setups, key=lambda setup: setup.power)
+    whole = spindle_power(work.machine, setup.speed)
+    limit = work.rules.power * whole
+    if work.rules.power >= 1.0 or setup.power <= limit + 1e-6:
         return
-    cut, unit = plan.work.job.cut, plan.work.machine.spindle.power
+    cut, unit = work.job.cut, work.machine.spindle.power
+    used, allowed = show_apart(setup.power / whole, work.rules.power, "%", 2)
     written = cut.feed if isinstance(cut.feed, Quantity) else None
-    text = at_most(setup.feed * limit / setup.power, written if written is not None else "mm/min")
+    rate = written if written is not None else feed_unit(work.job.stock.size.thickness)
+    text = at_most(setup.feed * limit / setup.power, rate)
     yield _finding(
         plan,
         "power",
-        f"The cut needs about {show(setup.power, unit, 3)}, {100 * setup.power / whole:.0f}% of what the spindle gives "
-        f"at {setup.speed:.0f}rpm; {_standard(plan, 'power')} allows {100 * plan.work.rules.power:.0f}%.",
+        f"The cut needs about {show(setup.power, unit, 3)}, {used} of what the spindle gives "
+        f"at {setup.speed:.0f}rpm; {_standard(plan, 'power')} allows {allowed}.",
         written.span if written is not None else cut.head,
         setup.power / whole,
-        plan.work.rules.power,
+        work.rules.power,
         f"Feed {text} or less, or write a smaller depth or stepover",
     )
 
@@ -169,13 +171,12 @@ def _uneven(plan: Plan) -> Iterator[Finding]:
     apart = abs(both["first"] - both["second"])
     if apart <= rule + 1e-9:
         return
-    unit = plan.work.job.stock.size.thickness
+    loses, allowed = show_apart(apart, rule, plan.work.job.stock.size.thickness, 3)
     more = max(both, key=lambda face: both[face])
     yield _finding(
         plan,
         "uneven",
-        f"The {more} face loses {show(apart, unit, 3)} more than the other, but {_standard(plan, 'uneven')} allows "
-        f"only {show(rule, unit, 3)}.",
+        f"The {more} face loses {loses} more than the other, but {_standard(plan, 'uneven')} allows only {allowed}.",
         plan.work.job.faces.span(more),
         apart,
         rule,

@@ -133,17 +133,38 @@ def _value(text: str, unit: str) -> float:
     return float(number(text) * Fraction(str(worth)))
 
 
+#: units of length whose feeds are in in/min
+INCHES = ("in", "thou", "ft")
+#: digits that tell apart whatever the checks do
+_MOST_DIGITS = 12
+#: decimals of a length below 1 that show a thou; two are enough for millimetres
+_FEWEST = {"in": 3, "cm": 3, "m": 5, "ft": 5}
+
+
 def show(value: float, unit: str | Quantity = "mm", digits: int = 4) -> str:
     """The text of `value` (base units) in a unit, or in the unit in which another quantity was written.
 
-    Rounded to `digits` significant digits (below 1 to that many decimals), without trailing zeros or an exponent:
-    `30.42mm`, `0.015in`.
+    Rounded to `digits` significant digits (below 1 to that many decimals, and a length to at least a thou), without
+    trailing zeros or an exponent: `30.42mm`, `0.015in`.
     """
     symbol = unit.unit if isinstance(unit, Quantity) else unit
     worth = UNITS[symbol].worth if symbol in UNITS else 1.0
     shown = value / worth
-    places = max(0, digits - len(str(int(abs(shown))))) if abs(shown) >= 1 else digits
+    places = max(0, digits - len(str(int(abs(shown))))) if abs(shown) >= 1 else max(digits, _FEWEST.get(symbol, 0))
     text = f"{shown:.{places}f}"
     if "." in text:
         text = text.rstrip("0").rstrip(".")
     return ("0" if text in ("-0", "") else text) + symbol
+
+
+def show_apart(value: float, other: float, unit: str | Quantity = "mm", digits: int = 4) -> tuple[str, str]:
+    """The texts of two values that a message compares, with enough digits from `digits` on to tell them apart."""
+    texts = show(value, unit, digits), show(other, unit, digits)
+    if texts[0] != texts[1] or value == other or digits >= _MOST_DIGITS:
+        return texts
+    return show_apart(value, other, unit, digits + 1)
+
+
+def feed_unit(length: Quantity) -> str:
+    """The unit for feeds in a job that writes its lengths like `length`: in/min or mm/min."""
+    return "in/min" if length.unit in INCHES else "mm/min"

@@ -25,7 +25,7 @@ job demo from plain_top {
 from __future__ import annotations
 
 from flatwise.core.finding import Edit, Finding, Fix, relate
-from flatwise.core.units import Quantity, show
+from flatwise.core.units import Quantity, show, show_apart
 from flatwise.model.shop import Machine
 from flatwise.model.words import CodeWord, Whole
 from flatwise_grammar.nodes import Span
@@ -41,7 +41,8 @@ RELATIONS = {
 
 def bound(value: Quantity | Whole, label: str, relation: str, limit: float) -> Finding:
     """A value beyond a limit in base units; `relation` is a key of `RELATIONS`."""
-    shown = f"{RELATIONS[relation]} {show(limit, value if isinstance(value, Quantity) else '')}"
+    _, text = show_apart(float(value), limit, value if isinstance(value, Quantity) else "")
+    shown = f"{RELATIONS[relation]} {text}"
     return Finding(
         "FW107",
         f"`{value}` at {label} must be {shown}.",

@@ -28,7 +28,7 @@ job demo from plain_top {
 from __future__ import annotations
 
 from flatwise.core.finding import Edit, Finding, Fix, relate
-from flatwise.core.units import show
+from flatwise.core.units import show, show_apart
 from flatwise.core.wording import place_name
 from flatwise.model.stages import Rock, Stack, Work
 from flatwise_grammar.nodes import Span
@@ -55,10 +55,11 @@ def rocks(work: Work, rock: Rock, mend: tuple[str, Stack, bool] | None) -> Findi
         help_ = f"Put {show(stack.height, unit)}{of} under {place_name(place)}; {then}."
         if still:
             fix = _fix(work, f"shim {show(stack.height, unit, 6)} under {place}")
+    moves, allowed = show_apart(rock.move, limit, unit)
     return Finding(
         "FW203",
-        f"Pressed with 50N at {where}, the panel{held} moves by {show(rock.move, unit)}, more than the"
-        f" {show(limit, unit)} allowed; the gap there is {show(rock.gap, unit)}.",
+        f"Pressed with 50N at {where}, the panel{held} moves by {moves}, more than the"
+        f" {allowed} allowed; the gap there is {show(rock.gap, unit)}.",
         supports.head if supports is not None else _survey_span(work),
         related=relate("the rule", work.rules.spans.get("rock")),
         help=help_,

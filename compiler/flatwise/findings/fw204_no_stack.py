@@ -28,7 +28,7 @@ job demo from plain_top {
 from __future__ import annotations
 
 from flatwise.core.finding import Finding
-from flatwise.core.units import show
+from flatwise.core.units import show, show_apart
 from flatwise.core.wording import place_name
 from flatwise.model.stages import Shim, Work
 
@@ -39,10 +39,10 @@ def no_stack(work: Work, shim: Shim, limit: float) -> Finding:
     where = place_name(shim.place, shim.x, shim.y, unit)
     place = shim.place or where
     laid = f"the best stack, {show(shim.height, unit)}," if shim.leaves else "no leaf of the set fits, which"
+    gap, allowed = show_apart(shim.gap_left, limit, unit)
     return Finding(
         "FW204",
-        f"Under {where}, {laid} leaves a gap of {show(shim.gap_left, unit, 3)}, more"
-        f" than the {show(limit, unit)} allowed.",
+        f"Under {where}, {laid} leaves a gap of {gap}, more than the {allowed} allowed.",
         shim.span,
         help=f"Set the height by hand with `shim {show(shim.height + shim.gap_left, unit, 3)} under {place}`, or add a"
         " leaf to the set that makes up the difference.",

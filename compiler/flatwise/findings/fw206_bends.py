@@ -39,7 +39,7 @@ job demo from plain_top {
 from __future__ import annotations
 
 from flatwise.core.finding import Finding, Related, relate
-from flatwise.core.units import show
+from flatwise.core.units import show, show_apart
 from flatwise.core.wording import place_name
 from flatwise.model.stages import Holder, Work
 from flatwise.model.words import PLACES
@@ -49,10 +49,11 @@ from flatwise_grammar.nodes import Span
 def pushed(work: Work, sag: float, limit: float, at: tuple[float, float], gap: float) -> Finding:
     """The middle of a bay, at (x, y) mm, sags by `sag` mm under 50 N over a gap of `gap` mm."""
     unit = work.job.stock.size.thickness
+    sags, allowed = _about(work, sag, limit)
     return Finding(
         "FW206",
-        f"Under the cutter's push of 50N, the panel sags by about {show(sag, unit, 2)} at {_where(work, at)}, more"
-        f" than the {show(limit, unit)} allowed.",
+        f"Under the cutter's push of 50N, the panel sags by about {sags} at {_where(work, at)}, more than the {allowed}"
+        " allowed.",
         _span(work),
         related=_rule(work),
         help=f"Put leaves of about {show(gap, unit, 2)} under {_where(work, at, as_written=True)}.",
@@ -64,11 +65,11 @@ def pushed(work: Work, sag: float, limit: float, at: tuple[float, float], gap: f
 
 def heavy(work: Work, sag: float, limit: float, at: tuple[float, float]) -> Finding:
     """The panel's own weight bends it by `sag` mm more than when it was surveyed."""
-    unit = work.job.stock.size.thickness
+    sags, allowed = _about(work, sag, limit)
     return Finding(
         "FW206",
-        f"On these supports, the panel sags under its own weight by about {show(sag, unit, 2)} at {_where(work, at)},"
-        f" which the survey does not show; {show(limit, unit)} is allowed under the cutter.",
+        f"On these supports, the panel sags under its own weight by about {sags} at {_where(work, at)}, which the"
+        f" survey does not show; {allowed} is allowed under the cutter.",
         _span(work),
         "warning",
         help=f"Put leaves under {_where(work, at, as_written=True)} as well.",
@@ -78,11 +79,12 @@ def heavy(work: Work, sag: float, limit: float, at: tuple[float, float]) -> Find
 def bowed(work: Work, bow: float, limit: float, clamp: Holder, middle: float) -> Finding:
     """The clamps of one direction bow the panel by `bow` mm; `middle` is half its thickness, mm."""
     unit = work.job.stock.size.thickness
+    push, centre = show_apart(clamp.push_height, middle, unit, 3)
+    bows, allowed = _about(work, bow, limit)
     return Finding(
         "FW206",
-        f"The clamps on the {clamp.edge} edge push at {show(clamp.push_height, unit)}, but the middle of the thickness"
-        f" is at {show(middle, unit, 3)}: they bow the panel by about {show(bow, unit, 2)}, more than the"
-        f" {show(limit, unit)} allowed.",
+        f"The clamps on the {clamp.edge} edge push at {push}, but the middle of the thickness is at {centre}: they bow"
+        f" the panel by about {bows}, more than the {allowed} allowed.",
         clamp.span,
         related=_rule(work),
         help="Use clamps that push closer to the middle of the thickness, or fewer or weaker clamps.",
@@ -90,6 +92,12 @@ def bowed(work: Work, bow: float, limit: float, clamp: Holder, middle: float) ->
         value=bow,
         limit=limit,
     )
+
+
+def _about(work: Work, amount: float, limit: float) -> tuple[str, str]:
+    """An estimate, roughly, and its limit; both with enough digits to tell them apart."""
+    unit = work.job.stock.size.thickness
+    return show_apart(amount, limit, unit, 2)[0], show_apart(amount, limit, unit)[1]
 
 
 def _rule(work: Work) -> tuple[Related, ...]:

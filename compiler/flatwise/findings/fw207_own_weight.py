@@ -39,8 +39,7 @@ def hidden(work: Work, survey: Survey, shapes: Mapping[str, float]) -> Findings:
     A shape that rounds to nothing, at a hundredth of a mm or a thou, is left out.
     """
     unit = work.job.stock.size.thickness
-    digits = 3 if unit.unit == "in" else 2
-    shown = {name: show(most, unit, digits) for name, most in shapes.items()}
+    shown = {name: show(most, unit, 2) for name, most in shapes.items()}
     shown = {name: amount for name, amount in shown.items() if amount != show(0.0, unit)}
     if not shown:
         return ()

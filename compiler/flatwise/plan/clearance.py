@@ -70,8 +70,8 @@ def places(line: tuple[TallHolder, ...]) -> str:
 
 
 def unit_of(plan: Plan) -> str | Quantity:
-    """The unit for heights in messages: that of the cutter's diameter as the shop wrote it."""
-    return plan.work.cutter.diameter
+    """The unit for heights in messages: that of the panel's thickness as the job writes it."""
+    return plan.work.job.stock.size.thickness
 
 
 def apart(x: float, y: float, holder: Holder) -> float:

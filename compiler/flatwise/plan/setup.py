@@ -47,7 +47,7 @@ def overrun_of(work: Work) -> float:
 def border(work: Work) -> tuple[str, ...]:
     """What the cutter can't reach of a spoilboard and leaves as it is, one sentence for each side."""
     x0, x1, y0, y1 = reach(work)
-    radius = float(work.cutter.diameter) / 2.0
+    radius, unit = float(work.cutter.diameter) / 2.0, work.job.stock.size.length
     left = {
         "left": x0 - radius,
         "right": work.length - x1 - radius,
@@ -55,7 +55,7 @@ def border(work: Work) -> tuple[str, ...]:
         "back": work.width - y1 - radius,
     }
     return tuple(
-        f"The travel ends short of the {side} edge: a border of {show(short)} stays uncut there."
+        f"The travel ends short of the {side} edge: a border of {show(short, unit)} stays uncut there."
         for side, short in left.items()
         if short > 1e-6
     )

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
-from flatwise.core.units import show
+from flatwise.core.units import INCHES, show
 from flatwise.gcode.write import decimal
 from flatwise.model.stages import Plan, Work
 
@@ -86,4 +86,4 @@ class DisplayUnit:
 
 def display_unit(work: Work) -> DisplayUnit:
     """Inches for a job that writes its thickness in inches, otherwise millimetres."""
-    return DisplayUnit("in" if work.job.stock.size.thickness.unit in ("in", "thou", "ft") else "mm")
+    return DisplayUnit("in" if work.job.stock.size.thickness.unit in INCHES else "mm")

@@ -153,9 +153,10 @@ def _verify(given: argparse.Namespace) -> int:
             proof, judged = judge(program, str(given.program), plan)
             findings += judged
             if given.message == "text" and proof is not None and not has_errors(judged):
+                bite = show(proof.deepest_bite, plan.work.job.stock.size.thickness)
                 _say(
                     f"{given.program} does what {plan.work.name} plans: {proof.program_moves} moves, deepest bite "
-                    f"{show(proof.deepest_bite)}, no collisions, no wood left above the plane."
+                    f"{bite}, no collisions, no wood left above the plane."
                 )
     texts = {**front.texts, str(given.program): program.decode("latin-1")}
     _show(findings, texts, given)

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, NamedTuple, TextIO, TypeVar
 
 from flatwise.core.finding import Findings, has_errors
 from flatwise.core.units import show
-from flatwise.report.display import duration, leaf_stack, thickness_left
+from flatwise.report.display import display_unit, duration, leaf_stack, thickness_left
 from flatwise.report.messages import tally
 
 if TYPE_CHECKING:
@@ -57,7 +57,7 @@ def written_job(built: Built, folder: str, *, full: bool) -> str:
     if not full:
         return f"{plan.work.name}: {thickness_left(plan)} left; {names} in {folder}"
     lines = [f"{plan.work.name}", f"  left      {thickness_left(plan)}"]
-    lines += [f"  {setup.face:<8}  {_face(setup)}" for setup in plan.setups]
+    lines += [f"  {setup.face:<8}  {_face(setup, display_unit(plan.work).symbol)}" for setup in plan.setups]
     if plan.seating is not None:
         stacks = [f"{shim.place} {leaf_stack(plan.work, shim.leaves)}" for shim in plan.seating.shims if shim.leaves]
         lines.append(f"  leaves    {'; '.join(stacks) or 'none'}")
@@ -66,12 +66,12 @@ def written_job(built: Built, folder: str, *, full: bool) -> str:
     return "\n".join(lines)
 
 
-def _face(setup: Setup) -> str:
+def _face(setup: Setup, unit: str) -> str:
     count = len(setup.passes)
     deepest = max((each.depth for each in setup.passes), default=0.0)
     return (
-        f"{count} pass{'es' * (count != 1)} down to {show(setup.plane, 'mm', 5)} above the bed, "
-        f"at most {show(deepest, 'mm', 3)} per pass, {duration(setup.time)}"
+        f"{count} pass{'es' * (count != 1)} down to {show(setup.plane, unit, 5)} above the bed, "
+        f"at most {show(deepest, unit, 3)} per pass, {duration(setup.time)}"
     )
 
 

@@ -66,10 +66,8 @@ def judge_thickness(run: ProofRun, span: Span | None) -> None:
         return
     thickness = run.setup.plane - run.setup.under.mean
     if abs(thickness - run.plan.forecast) > 2 * run.same:
-        message = (
-            f"The plane leaves the panel {run.mm(round(thickness, 4))} thick instead of the forecast "
-            f"{run.mm(round(run.plan.forecast, 4))}."
-        )
+        leaves, forecast = run.apart(thickness, run.plan.forecast)
+        message = f"The plane leaves the panel {leaves} thick instead of the forecast {forecast}."
         run.add("thickness", departs(message, span))
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from flatwise.core.units import show
+from flatwise.core.units import feed_unit, show_apart
 from flatwise.verify.interpreter import Doubt, Frame, Move, Spin
 from flatwise.verify.proof_run import ProofRun, related
 
@@ -51,10 +51,8 @@ def judge_travel(run: ProofRun, moves: list[Move], frame: Frame) -> None:
                 continue
             there = at - shift
             if not -run.same <= there <= reach + run.same:
-                message = (
-                    f"Line {move.line.number} goes to machine {name} {run.mm(there)}, "
-                    f"outside the travel of 0 to {run.mm(reach)}."
-                )
+                goes, most = run.apart(there, reach)
+                message = f"Line {move.line.number} goes to machine {name} {goes}, outside the travel of 0 to {most}."
                 set_here = related(machine.span("travel"), "the travel is set here")
                 run.depart(f"travel {name}", message, move.line, "", set_here)
         z = move.b[2]
@@ -76,7 +74,8 @@ def judge_feed(run: ProofRun, move: Move) -> None:
         message = f"Line {move.line.number} moves with G1 before a feed F is set."
         run.hit("no feed", message, move.line, "Give F with the first G1.")
     elif move.feed > most * (1 + FEED_ROUNDING):
-        message = f"Line {move.line.number} feeds at {show(move.feed, most)}; the machine's maximum is {most}."
+        feed, limit = show_apart(move.feed, most, feed_unit(run.plan.work.job.stock.size.thickness))
+        message = f"Line {move.line.number} feeds at {feed}; the machine's maximum is {limit}."
         run.depart("feed over", message, move.line)
 
 

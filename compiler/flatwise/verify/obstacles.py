@@ -78,9 +78,10 @@ def _judge_unknown_place(run: ProofRun, move: Move, tallest: Obstacle) -> None:
     """A Z move at an unknown place, or the first move in X and Y, may be over anything."""
     lowest = min((z for z in (move.a[2], move.b[2]) if z is not None), default=None)
     if lowest is not None and lowest < tallest.height + _clearance(run, tallest):
+        moves, stands = run.apart(lowest, tallest.height)
         message = (
-            f"Line {move.line.number} moves {run.mm(lowest)} above the bed before the program has set X and Y, "
-            f"and the {tallest.title} is {run.mm(tallest.height)} high."
+            f"Line {move.line.number} moves {moves} above the bed before the program has set X and Y, "
+            f"and the {tallest.title} is {stands} high."
         )
         run.hit("unknown place", message, move.line, "Go up in Z first.")
 
@@ -105,8 +106,9 @@ def _judge_obstacle(run: ProofRun, moves: list[Move], lines: Array, rapid: Bools
         close = touching | ((gap < room - 2 * slack) & (over < room - slack))
         for i in np.flatnonzero(close):
             if not touching[i]:
-                what = f"passes the {thing.title} at {run.mm(round(max(gap[i], over[i]), 3))}"
-                depth = f", less than the clearance of {run.mm(clearance)}"
+                passes, least = run.apart(max(gap[i], over[i]), clearance)
+                what = f"passes the {thing.title} at {passes}"
+                depth = f", less than the clearance of {least}"
             else:
                 what = f"{'may bring' if over[i] > 0 else 'brings'} the {part} into the {thing.title}"
                 depth = f", {run.mm(round(-gap[i], 3))} deep" if gap[i] < 0 and away[i] > 0 else ""

@@ -6,7 +6,7 @@ from collections import Counter
 from dataclasses import dataclass, field, replace
 
 from flatwise.core.finding import Finding, Findings, Related, Severity
-from flatwise.core.units import show
+from flatwise.core.units import show, show_apart
 from flatwise.findings.fw902_not_as_planned import departs
 from flatwise.findings.fw903_program_hits import hits
 from flatwise.model.stages import Pass, Plan, Setup
@@ -71,6 +71,10 @@ class ProofRun:
     def mm(self, value: float) -> str:
         """A length in the unit in which the panel's thickness is written."""
         return show(value, self.plan.work.job.stock.size.thickness.unit or "mm")
+
+    def apart(self, value: float, other: float) -> tuple[str, str]:
+        """Two lengths that differ, in that unit, with enough digits to tell them apart."""
+        return show_apart(round(value, 4), round(other, 4), self.plan.work.job.stock.size.thickness.unit or "mm")
 
     def at(self, x: float, y: float) -> str:
         return f"({self.mm(round(x, 2))}, {self.mm(round(y, 2))})"

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from flatwise.core.units import show
+from flatwise.core.units import feed_unit, show, show_apart
 from flatwise.model.stages import Pass
 from flatwise.verify.capsule import Capsule
 from flatwise.verify.height_field import GRAZE, Contact
@@ -91,9 +91,10 @@ def judge_move(run: ProofRun, move: Move) -> None:
 def _judge_unknown_place(run: ProofRun, move: Move, lowest: float) -> None:
     """While the position is unknown the move is above all wood."""
     if lowest <= run.wood.ceiling:
+        moves, stands = run.apart(lowest, run.wood.ceiling)
         message = (
-            f"Line {move.line.number} moves {run.mm(lowest)} above the bed before the program has set X and Y, "
-            f"and wood may be {run.mm(run.wood.ceiling)} high."
+            f"Line {move.line.number} moves {moves} above the bed before the program has set X and Y, "
+            f"and wood may be {stands} high."
         )
         run.hit("unknown place over wood", message, move.line, "Go up in Z first.")
 
@@ -175,9 +176,10 @@ def _judge_bite(run: ProofRun, move: Move, contact: Contact, lowest: float) -> N
         # only wood that nothing has cut yet can be higher than the forecast
         off = contact.top - contact.forecast
         bound = f", including {run.mm(round(off, 4))} of uncertainty" if off > run.same else ""
+        bites, most = run.apart(deep, limit)
         message = (
-            f"Line {move.line.number} bites {run.mm(round(deep, 4))} deep at {run.at(contact.x, contact.y)}{bound}, "
-            f"nearest to {run.nearest_row(contact.x, contact.y, lowest)}; the limit there is {run.mm(round(limit, 4))}."
+            f"Line {move.line.number} bites {bites} deep at {run.at(contact.x, contact.y)}{bound}, "
+            f"nearest to {run.nearest_row(contact.x, contact.y, lowest)}; the limit there is {most}."
         )
         depth = run.plan.work.job.cut.span("depth")
         run.depart("bite", message, move.line, "", related(depth, "the deepest bite of a pass is set here"))
@@ -198,19 +200,17 @@ def _judge_turning(run: ProofRun, move: Move) -> None:
     if move.spindle == 0:
         run.hit("still", f"Line {number} is in wood while the spindle stands still.", line, "Start it with S and M3.")
     elif move.dwelt < float(controller.spin_up) - 1e-6:
+        dwelt, needed = show_apart(move.dwelt, float(controller.spin_up), "s")
         message = (
-            f"Line {number} is in wood after a dwell of {show(move.dwelt, 's')}, but the spindle needs "
-            f"{show(float(controller.spin_up), 's')} to reach its speed."
+            f"Line {number} is in wood after a dwell of {dwelt}, but the spindle needs {needed} to reach its speed."
         )
         run.hit("spin up", message, line, "Dwell with G4 after M3.")
     if move.spindle and abs(move.speed - setup.speed) > 0.5:
         message = f"Line {number} cuts at {move.speed:g}rpm instead of the planned {setup.speed:g}rpm."
         run.depart("speed", message, line)
     if not move.rapid and move.feed and abs(move.feed - setup.feed) > FEED_ROUNDING * setup.feed + 0.5:
-        unit = run.plan.work.machine.feed
-        message = (
-            f"Line {number} feeds at {show(move.feed, unit, 5)} instead of the planned {show(setup.feed, unit, 5)}."
-        )
+        feed, planned = show_apart(move.feed, setup.feed, feed_unit(run.plan.work.job.stock.size.thickness), 5)
+        message = f"Line {number} feeds at {feed} instead of the planned {planned}."
         run.depart("feed", message, line)
     wired = str(controller.extraction)
     if wired in ("M7", "M8") and int(wired[1]) not in move.coolant:

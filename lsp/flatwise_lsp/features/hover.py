@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import NamedTuple
 
-from flatwise.core.units import quantity, show
+from flatwise.core.units import feed_unit, quantity, show, show_apart
 from flatwise.language import description
 from flatwise.language.items import join_units
 from flatwise.language.phrase_shape import EdgePlace, Measure, PanelPlace, ValueKind
@@ -82,11 +82,13 @@ def _in_this_job(outcome: JobOutcome, plan: Plan, declared: Declared, path: Node
     work = plan.work
     if declared.kind == "cutter" and declared.name == work.cutter.name:
         chips = work.cutter.chip_load
+        rate = feed_unit(work.job.stock.size.thickness)
         for setup in plan.setups:
             yield (
-                f"**In this job, {setup.face} face:** {setup.speed:.0f}rpm, feed {setup.feed:.0f}mm/min "
+                f"**In this job, {setup.face} face:** {setup.speed:.0f}rpm, feed {show(setup.feed, rate)} "
                 f"(limited by {setup.feed_limit.replace('_', ' ')}), rim speed {setup.rim_speed:.1f}m/s, chip load "
-                f"{setup.chip_load:.3f}mm (range {chips.least} to {chips.most}), power {setup.power:.0f}W (an estimate)"
+                f"{show(setup.chip_load, chips.least, 3)} (range {chips.least} to {chips.most}), "
+                f"power {setup.power:.0f}W (an estimate)"
             )
     if declared.kind in ("clamp", "dog") and isinstance(path.node, Field):
         for holder in work.holders:
@@ -99,15 +101,16 @@ def _in_this_job(outcome: JobOutcome, plan: Plan, declared: Declared, path: Node
 
 def clearances(plan: Plan, holder: Holder) -> Iterator[str]:
     """How high a holder is compared with the plane that is cut, for each face."""
-    rule = plan.work.rules.clearance
+    rule, unit = plan.work.rules.clearance, plan.work.job.stock.size.thickness
     for setup in plan.setups:
         over = setup.plane - holder.height
         if over >= rule:
-            text = f"the cutter passes {show(over)} above it"
+            text = f"the cutter passes {show(over, unit)} above it"
         elif over > 0:
-            text = f"the plane is only {show(over)} above it (rule: {show(rule)}), so the cutter passes beside it"
+            above, least = show_apart(over, rule, unit)
+            text = f"the plane is only {above} above it (rule: {least}), so the cutter passes beside it"
         else:
-            text = f"it is {show(-over)} higher than the plane, so the cutter passes beside it"
+            text = f"it is {show(-over, unit)} higher than the plane, so the cutter passes beside it"
         yield f"{setup.face} face: {text}"
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import NamedTuple
 
-from flatwise.core.units import Quantity, show
+from flatwise.core.units import Quantity, feed_unit, show
 from flatwise.core.wording import listed
 from flatwise.model.stages import FaceName, Plan, Setup
 from flatwise.report.display import duration, leaf_stack
@@ -125,7 +125,8 @@ def _auto_hints(line: Field, plan: Plan) -> Iterator[Hint]:
     if line.word.text == "speed":
         chosen = [f"{setup.speed:.0f}rpm" for setup in plan.setups]
     else:
-        chosen = [f"{setup.feed:.0f}mm/min, limited by {setup.feed_limit.replace('_', ' ')}" for setup in plan.setups]
+        rate = feed_unit(plan.work.job.stock.size.thickness)
+        chosen = [f"{show(setup.feed, rate)}, limited by {setup.feed_limit.replace('_', ' ')}" for setup in plan.setups]
     by_face = "; ".join(f"{setup.face} {text}" for setup, text in zip(plan.setups, chosen, strict=True))
     yield Hint(line.span.end, chosen[0] if len(set(chosen)) == 1 else by_face, "Calculated from the limits of the job.")
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from dataclasses import replace
 from typing import Any
@@ -9,13 +10,14 @@ from typing import Any
 import pytest
 from compiler.plan.plans import bumpy, planned
 from compiler.shop import clamp, cutter, dog, holders, machine, q
-from compiler.works import bed_work, cut, faces, second_to, waiver, work, zero
+from compiler.works import bed_work, cut, faces, second_to, stock, waiver, work, zero
 
 from flatwise import check
 from flatwise.check import fw603_tolerance
 from flatwise.core.finding import Finding
 from flatwise.core.fixes import at_least, at_most
-from flatwise.model.job import FirstTo, Hold, Take
+from flatwise.core.units import Quantity
+from flatwise.model.job import FirstTo, Hold, PanelSize, Take
 from flatwise.model.shop import ChipLoad, Lean, Park, Shoe, SpeedRange, Spindle
 from flatwise.model.stages import Holder, Work
 
@@ -211,6 +213,30 @@ def test_thin_chips_of_an_auto_feed_name_its_limit() -> None:
     (one,) = found(work(machine=weak, job={"cut": cut(feed="auto")}), "FW403", upper=bumpy(L, W, 32.0, rough=3.0))
     assert "a faster feed would need more power than is allowed" in one.message
     assert one.help.startswith("Reduce the speed, the stepover or the depth, so") and one.fix is None
+
+
+def in_inches(**changed: Any) -> Work:
+    """The plain job with its panel written in inches."""
+    sides = {"length": Quantity(L, "in"), "width": Quantity(W, "in"), "thickness": Quantity(32.0, "in")}
+    block = stock(L, W, 32.0, size=PanelSize(**sides))
+    return work(job={"stock": block, "cut": cut(feed="auto")}, **changed)
+
+
+def test_feeds_of_a_job_in_inches_are_in_inches_a_minute() -> None:
+    weak = machine(spindle=Spindle(power=q("0.1kW"), least=q("8000rpm"), most=q("24000rpm")))
+    (one,) = found(in_inches(machine=weak), "FW403", upper=bumpy(L, W, 32.0, rough=3.0))
+    assert re.match(r"At [\d.]+in/min and 14000rpm, each wing", one.message) and "mm/min" not in one.message
+
+
+def test_a_figure_is_told_apart_from_its_limit() -> None:
+    # 4.2 m/min at 14000 rpm and three wings is a chip of 0.1 mm = 0.00394 in, which is 0.004in to the thou
+    tool = cutter(chip_load=ChipLoad(least=q("0.004in"), most=q("0.012in")))
+    (thin,) = found(work(cutter=tool, job={"cut": cut(feed=q("4.2m/min"))}), "FW403")
+    assert "a chip of 0.0039in, thinner than the 0.004in of the cutter's chart" in thin.message
+    low = tuple(replace(one, height=8.0) for one in holders(L, W))
+    strict = replace(work().rules, leave=28.002)
+    (left,) = found(replace(with_second("28mm"), holders=low, rules=strict), "FW602")
+    assert "Only 28mm would be left, less than the 28.002mm that" in left.message
 
 
 def test_more_power_than_the_spindle_has() -> None:

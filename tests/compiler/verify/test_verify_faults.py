@@ -146,10 +146,10 @@ def test_no_offset_at_all() -> None:
 
 
 def test_feed_and_speed_other_than_planned() -> None:
-    one(proof(swapped(lines(), "F6000", "F6600"))[1], "FW902", "feeds at 6.6m/min", "the planned 6m/min")
+    one(proof(swapped(lines(), "F6000", "F6600"))[1], "FW902", "feeds at 6600mm/min", "the planned 6000mm/min")
     for way in ("X0.", "Z50."):  # in the air, and straight up
         air = [*lines()[:-3], f"G1 {way} F9000", "M5", "M30"]
-        one(proof(air)[1], "FW902", "feeds at 9m/min", "the machine's maximum is 8m/min")
+        one(proof(air)[1], "FW902", "feeds at 9000mm/min", "the machine's maximum is 8000mm/min")
     one(proof(swapped(lines(), "S14000", "S12000"))[1], "FW902", "12000rpm", "the planned 14000rpm")
     one(proof(swapped(lines(), "S14000", "S18000"))[1], "FW902", "the maximum is 16000rpm")
 

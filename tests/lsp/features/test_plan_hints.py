@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
+from conftest import ROOT
 from lsp.marked import demo, view
 
 from flatwise.report.display import duration
-from flatwise_lsp.features import plan_hints
+from flatwise_lsp.features import hover, plan_hints
 
 
 def test_hints_show_the_results_of_the_plan(shop: Path) -> None:
@@ -26,6 +28,19 @@ def test_hints_show_the_results_of_the_plan(shop: Path) -> None:
         assert duration(setup.time) in label
     assert "leaves 28mm ±" in said[-1]
     assert [lens.command for lens in plan_hints.find_lenses(seen)] == ["", "build", "sheet"]
+
+
+def test_a_job_in_inches_has_its_hints_and_hovers_in_inches(shop: Path) -> None:
+    text = (
+        (ROOT / "jobs" / "study_shelf.flat").read_text("utf-8").replace("overrun   1/4in", "overrun 1/4in; feed auto")
+    )
+    seen = view(shop, text, checked=True)
+    hints = [one.label for one in plan_hints.find_hints(seen, 0, 10_000)]
+    assert any(re.match(r"[\d.]+in/min, limited by", label) for label in hints)
+    for word in ("slab_2in", "wedge_clamp"):
+        found = hover.hover(seen, text.index(word) + 1)
+        assert found is not None and re.search(r"feed [\d.]+in/min|passes [\d.]+in above", found.markdown)
+        assert not re.search(r"\dmm", found.markdown.partition("**In this job")[2])
 
 
 def test_leaves_are_shown_as_they_are_marked_in_their_set(shop: Path) -> None:
