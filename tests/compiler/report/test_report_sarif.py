@@ -108,7 +108,7 @@ def test_places_count_characters_and_names_are_escaped() -> None:
     # `    # 木 🌲 depth ` are 16 characters, whatever they take in UTF-16
     second = results[1]["locations"][0]["physicalLocation"]["region"]
     assert (second["startLine"], second["startColumn"], second["endColumn"]) == (3, 17, 20)
-    assert results[2]["locations"][0]["physicalLocation"] == {"artifactLocation": {"uri": "file:///tmp/x%20y/first.nc"}}
+    assert results[3]["locations"][0]["physicalLocation"] == {"artifactLocation": {"uri": "file:///tmp/x%20y/first.nc"}}
 
 
 def test_a_fix_says_what_goes_and_what_comes() -> None:
