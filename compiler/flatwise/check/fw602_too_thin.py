@@ -69,10 +69,11 @@ def _measured(plan: Plan, face: FaceName, after: After | None) -> Iterator[Findi
     if thinnest >= least:
         return
     unit = asked.thickness
+    left = show_apart(thinnest, least, unit)[0]
     tolerance = asked.within if asked.within is not None else after.uncertainty(plan.work.job.survey)
     yield Finding(
         "FW602",
-        f"After the {face} face only {show(thinnest, unit)} is left at {place}, {at_least(least - thinnest, unit)} "
+        f"After the {face} face only {left} is left at {place}, {at_least(least - thinnest, unit)} "
         f"less than {asked.thickness} +/- {tolerance} allows.",
         span,
         related=relate("the thickness is asked for here", asked.thickness.span),

@@ -165,6 +165,7 @@ def show_apart(value: float, other: float, unit: str | Quantity = "mm", digits: 
     return show_apart(value, other, unit, digits + 1)
 
 
-def feed_unit(length: Quantity) -> str:
-    """The unit for feeds in a job that writes its lengths like `length`: in/min or mm/min."""
-    return "in/min" if length.unit in INCHES else "mm/min"
+def feed_unit(length: str | Quantity) -> str:
+    """The unit for feeds in a job that writes its lengths in this unit: in/min or mm/min."""
+    symbol = length.unit if isinstance(length, Quantity) else length
+    return "in/min" if symbol in INCHES else "mm/min"

@@ -32,7 +32,7 @@ from __future__ import annotations
 
 from flatwise.core.finding import Finding, Related, relate
 from flatwise.core.surface import Array
-from flatwise.core.units import Quantity, show
+from flatwise.core.units import Quantity, show, show_apart
 from flatwise.core.wording import place_name
 from flatwise.model.job import Reading, ReadingFile, Step, Survey
 from flatwise.model.stages import Work
@@ -104,11 +104,10 @@ def no_such_line(work: Work, step: Step) -> Finding:
 
 def below_bed(work: Work, block: Survey, depth: float, bound: float) -> Finding:
     """Gaps whose fitted face passes below the bed by `depth` mm, more than its bound, mm."""
-    unit = block.gap[0].value if block.gap else "mm"
+    below, most = show_apart(depth, bound, block.gap[0].value if block.gap else "mm")
     return Finding(
         "FW202",
-        f"Together, the gaps put the lower face {show(depth, unit)} below the bed, but their uncertainty is only"
-        f" {show(bound, unit)}.",
+        f"Together, the gaps put the lower face {below} below the bed, but their uncertainty is only {most}.",
         block.span("gap"),
         help="A corner without a gap counts as touching: check the corners again, and give a gap for each that does"
         " not touch.",
@@ -117,10 +116,11 @@ def below_bed(work: Work, block: Survey, depth: float, bound: float) -> Finding:
 
 def unlike_gap(work: Work, block: Survey, gap: Reading, forecast: float, bound: float) -> Finding:
     """A gap that probed heights and thickness together contradict; `forecast` and `bound` in mm."""
+    height = show_apart(forecast, gap.value, gap.value)[0]
     return Finding(
         "FW202",
         f"The gap under {_where(work, gap)} is given as {gap.value}, but the probed heights and"
-        f" the thickness put the lower face {show(forecast, gap.value)} above the bed there, with an uncertainty of"
+        f" the thickness put the lower face {height} above the bed there, with an uncertainty of"
         f" only {show(bound, gap.value)}.",
         gap.value.span,
         related=(Related("the probed heights", block.span("probe")),),

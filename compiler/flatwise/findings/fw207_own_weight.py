@@ -51,6 +51,6 @@ def hidden(work: Work, survey: Survey, shapes: Mapping[str, float]) -> Findings:
         survey.span("gap"),
         "note",
         help="Stand the panel on edge, sight it with winding sticks and a straightedge, and add what you see to the"
-        f" survey: {', '.join(shown)} (0mm where there is none).",
+        f" survey: {', '.join(shown)} ({show(0.0, unit)} where there is none).",
     )
     return (note,)

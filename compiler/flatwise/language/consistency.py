@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from flatwise.core.finding import Finding
+from flatwise.core.fixes import at_most
 from flatwise.core.units import Quantity, show
 from flatwise.core.wording import capitalised
 from flatwise.findings import (
@@ -60,7 +61,7 @@ def _not_above(word: str, value: Quantity | None, than: str, limit: Quantity | N
     yield fw107_out_of_bounds.beyond(
         f"`{word}` of {owner} is {value}, more than its `{than}` of {limit}.",
         value.span,
-        f"Write at most {show(float(limit), value)}, or check the `{than}`.",
+        f"Write at most {at_most(float(limit), value)}, or check the `{than}`.",
         limit.span,
         f"`{than}` is here",
         value=float(value),

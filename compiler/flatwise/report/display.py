@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
-from flatwise.core.units import INCHES, show
+from flatwise.core.units import INCHES, feed_unit, show
 from flatwise.gcode.write import decimal
 from flatwise.model.stages import Plan, Work
 
@@ -77,8 +77,7 @@ class DisplayUnit:
 
     def feed(self, value: float) -> str:
         """A feed in mm/min."""
-        symbol = "in/min" if self.symbol == "in" else "mm/min"
-        return spaced(show(value, symbol, 6))
+        return spaced(show(value, feed_unit(self.symbol), 6))
 
     def _rounded(self, value: float, places: int) -> str:
         return f"{decimal(value / self.millimetres, places, point=False)} {self.symbol}"

@@ -14,7 +14,7 @@ from tempfile import TemporaryDirectory
 from typing import Literal, NamedTuple
 
 from flatwise.core.finding import Finding, Findings, has_errors
-from flatwise.core.units import UNITS, show
+from flatwise.core.units import UNITS, feed_unit, show
 from flatwise.model.built import Waived
 from flatwise.model.stages import Plan, Setup, Work
 from flatwise.pipeline import Front, read_works, work_out
@@ -264,7 +264,7 @@ def _plan_figures(plan: Plan, unit: str) -> Iterator[tuple[str, _Figure]]:
 
 
 def _face_figures(setup: Setup, unit: str) -> Iterator[tuple[str, _Figure]]:
-    feed = "in/min" if unit == "in" else "mm/min"
+    feed = feed_unit(unit)
     yield "wood removed", _Figure(show(setup.removed_mean, unit, 3), setup.removed_mean, "more")
     yield "passes", _Figure(str(len(setup.passes)))
     deepest = max((each.depth for each in setup.passes), default=0.0)

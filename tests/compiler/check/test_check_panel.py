@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 
 import numpy as np
@@ -12,12 +13,14 @@ from compiler.survey.surveys import file, free_work, survey
 
 from flatwise.core.units import Quantity
 from flatwise.findings import fw202_contradiction as fw202
+from flatwise.findings import fw204_no_stack as fw204
 from flatwise.findings import fw205_unseen as fw205
 from flatwise.findings import fw206_bends as fw206
 from flatwise.findings import fw207_own_weight as fw207
 from flatwise.model import job as j
 from flatwise.model.shop_rules import Rules
-from flatwise.model.stages import Work
+from flatwise.model.stages import Shim, Work
+from flatwise.model.words import Place
 from flatwise_grammar.nodes import Span
 
 RULE = Span("shared/shop.flat", 5, 9)
@@ -115,12 +118,32 @@ def test_shapes_that_the_weight_hides_are_listed(shapes: dict[str, float], liste
     assert listed in one.message and f" to the survey: {', '.join(shapes)} (0mm" in one.help and one.severity == "note"
 
 
+def written_in(unit: str) -> Work:
+    """A panel whose thickness is written in a unit."""
+    panel = free_work(SIZE)
+    size = j.PanelSize(length=mm(1000.0), width=mm(600.0), thickness=Quantity(30.0, unit))
+    return replace(panel, job=panel.job.model_copy(update={"stock": panel.job.stock.model_copy(update={"size": size})}))
+
+
+def test_figures_in_inches_are_told_apart_from_their_limits() -> None:
+    """Each pair is the same to the tenth of a thou, which is 0.00254 mm."""
+    panel, at = written_in("in"), (500.0, 300.0)
+    gap = j.Reading(place=Place("front", 0.0, 0.0, RULE), value=Quantity(0.1003, "in"))
+    shim = Shim("front", 500.0, 0.0, (0.1,), 0.1, 0.0504, True, RULE)
+    messages = (
+        fw202.below_bed(panel, survey({"centre": 30.0}).model_copy(update={"gap": (gap,)}), 0.1003, 0.1002).message,
+        fw204.no_stack(panel, shim, 0.05).message.partition("leaves a gap")[2],
+        fw206.pushed(panel, 0.2003, 0.2, at, 1.0).message,
+        fw206.heavy(panel, 0.2003, 0.2, at).message,
+    )
+    for message in messages:
+        figure, limit = (float(each) for each in re.findall(r"([\d.]+)in\b", message))
+        assert figure > limit > 0.0, message
+
+
 @pytest.mark.parametrize("unit", ["mm", "in"])
 def test_nothing_is_said_of_a_hidden_shape_that_rounds_to_zero(unit: str) -> None:
-    block, panel = survey({"centre": 30.0}), free_work(SIZE)
-    size = j.PanelSize(length=mm(1000.0), width=mm(600.0), thickness=Quantity(30.0, unit))
-    stock = panel.job.stock.model_copy(update={"size": size})
-    panel = replace(panel, job=panel.job.model_copy(update={"stock": stock}))
+    block, panel = survey({"centre": 30.0}), written_in(unit)
     (one,) = fw207.hidden(panel, block, {"twist": 0.004, "bow": 0.2})
     assert "about 0.2mm of bow flat" in one.message if unit == "mm" else "about 0.008in of bow flat" in one.message
     assert "twist" not in one.message + one.help
