@@ -180,12 +180,12 @@ def history(shop: Path) -> Path:
     if shutil.which("git") is None:
         pytest.skip("git is not installed")
     (shop / "jobs" / "tray.flat").write_text(JOB.replace("twist 0mm", 'thickness "t.dat"; twist 0mm'))
-    (shop / "jobs" / "t.dat").write_text("0,0,32\n900,0,32\n0,500,32\n900,500,32\n450,250,32.1\n")
+    (shop / "jobs" / "t.dat").write_text("x mm,y mm,t mm\n0,0,32\n900,0,32\n0,500,32\n900,500,32\n450,250,32.1\n")
     git(shop, "init", ".")
     git(shop, "add", ".")
     git(shop, "commit", "-m", "one")
     git(shop, "tag", "v1")
-    (shop / "jobs" / "t.dat").write_text("0,0,31\n900,0,31\n0,500,31\n900,500,31\n450,250,31.1\n")
+    (shop / "jobs" / "t.dat").write_text("x mm,y mm,t mm\n0,0,31\n900,0,31\n0,500,31\n900,500,31\n450,250,31.1\n")
     path = shop / "shared" / "sample.flat"
     path.write_text(path.read_text().replace("first until clean", "first balanced"))
     git(shop, "commit", "-am", "two")
