@@ -44,7 +44,7 @@ def check(plan: Plan) -> Iterator[Finding]:
     """Compare the power of the most demanding setup with all that the spindle gives at its speed."""
     if not plan.setups:
         return
-    setup = max(plan.setups, key=lambda setup: setup.power)
+    setup = max(plan.setups, key=lambda setup: setup.power / spindle_power(plan.work.machine, setup.speed))
     has = spindle_power(plan.work.machine, setup.speed)
     if setup.power <= has + 1e-6:
         return

@@ -139,7 +139,8 @@ def _ridge(plan: Plan) -> Iterator[Finding]:
 
 
 def _power(plan: Plan) -> Iterator[Finding]:
-    work, setup = plan.work, max(plan.setups, key=lambda setup: setup.power)
+    work = plan.work
+    setup = max(plan.setups, key=lambda setup: setup.power / spindle_power(work.machine, setup.speed))
     whole = spindle_power(work.machine, setup.speed)
     limit = work.rules.power * whole
     if work.rules.power >= 1.0 or setup.power <= limit + 1e-6:

@@ -262,7 +262,9 @@ class Cut(ModelBlock):
     overrun: Length | None = word(
         "How far the rim of the cutter passes each edge.", None, shown="the standard's, else 3mm", example="6mm"
     )
-    speed: Rotation | Literal["auto"] = word("The spindle's speed.", "auto", example="14000rpm")
+    speed: Rotation | Literal["auto"] = word(
+        "The spindle's speed; `auto` is the lowest with the fastest feed.", "auto", example="14000rpm"
+    )
     feed: Feed | Literal["auto"] = word("The feed in the cut.", "auto", example="auto")
     skip_air: Literal["yes", "no"] = word("Whether a pass skips places where no wood stands.", "yes", example="yes")
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from math import acos, ceil, floor, hypot, pi, sqrt
+from math import acos, ceil, floor, hypot, inf, pi, sqrt
 
 from flatwise.model.shop import Cutter, Machine
 from flatwise.model.stages import Work
@@ -59,12 +59,16 @@ def spindle_power(machine: Machine, speed: float) -> float:
     return float(machine.spindle.power) * min(1.0, speed / float(machine.spindle.most))
 
 
-def speed_of(work: Work) -> float:
-    """Spindle speed in rpm: as written, or for `auto` the highest that cutter and spindle both allow."""
-    written = work.job.cut.speed
+def speed_range(work: Work) -> tuple[float, float]:
+    """The lowest and the highest speed, rpm: both as written, or for `auto` the range that cutter and spindle share.
+
+    Where they share none, both are the lower of the top speeds.
+    """
+    written, cutter, spindle = work.job.cut.speed, work.cutter.speed, work.machine.spindle
     if not isinstance(written, str):
-        return float(written)
-    return min(float(work.cutter.speed.most), float(work.machine.spindle.most))
+        return float(written), float(written)
+    most = min(float(cutter.most), float(spindle.most))
+    return min(max(float(cutter.least), float(spindle.least)), most), most
 
 
 def lean_part(work: Work) -> float:
@@ -76,15 +80,15 @@ def deepest_allowed(work: Work, width: float) -> float:
     """The deepest bite of a pass, mm: as the job writes it, else the least that cutter, standard and power allow.
 
     The power allows the depth at which the widest bite (`width`, mm) needs all the power that the standard grants, at
-    the feed that the job writes or the slowest one that the chip load allows.
+    the feed that the job writes or the slowest one that the chip load allows.  Power and that feed fall alike with the
+    speed.
     """
     cut, cutter = work.job.cut, work.cutter
     if cut.depth is not None:
         return float(cut.depth)
-    speed = speed_of(work)
-    slowest = (
-        speed * int(cutter.wings) * float(cutter.chip_load.least) if isinstance(cut.feed, str) else float(cut.feed)
-    )
+    speed = speed_range(work)[1]
+    thinnest = speed * int(cutter.wings) * float(cutter.chip_load.least)
+    slowest = ceil(thinnest / FEED_STEP - 1e-9) * FEED_STEP if isinstance(cut.feed, str) else float(cut.feed)
     allowed = work.rules.power * spindle_power(work.machine, speed)
     by_power = allowed / cutting_power(width, 1.0, slowest, float(work.wood.cutting_energy))
     standard = work.rules.depth if work.rules.depth is not None else float(cutter.depth)
@@ -117,50 +121,60 @@ def stall_push(work: Work, speed: float) -> float:
 def cut_figures(work: Work, width: float, depth: float, held: Callable[[float], bool]) -> CutFigures:
     """Figures for the widest bite `width` and the deepest bite `depth`, mm.
 
-    `held(load)` says whether the holders stand a load in N.  An auto feed is the least that machine, chip load, power
-    and holding allow, rounded down to 10 mm/min; a written feed is taken as written.
+    `held(load)` says whether the holders stand a load in N.  A written speed or feed is taken as written.  An auto feed
+    is the least that machine, chip load, power and holding allow, rounded down to 10 mm/min.  Chip load, power and
+    holding each allow a feed in proportion to the speed, so the highest speed has the fastest feed.  An auto speed is
+    the lowest whole rpm with that feed, or with the written one, that keeps every limit which the highest speed keeps.
     """
     machine, cutter, cut = work.machine, work.cutter, work.job.cut
-    speed, wings, diameter = speed_of(work), int(cutter.wings), float(cutter.diameter)
-    energy = float(work.wood.cutting_energy)
+    least, most = speed_range(work)
+    wings, diameter = int(cutter.wings), float(cutter.diameter)
+    energy, chip = float(work.wood.cutting_energy), float(cutter.chip_load.most)
     teeth = wings_in_cut(width, diameter, wings)
-    stall = stall_push(work, speed)
 
-    def load(feed: float) -> float:
-        return max(SAFETY * peak_force(depth, feed / (speed * wings), energy, teeth), stall)
+    def load(speed: float, per_turn: float) -> float:
+        return max(SAFETY * peak_force(depth, per_turn / wings, energy, teeth), stall_push(work, speed))
 
+    # the feed per turn, mm, that each limit allows
+    whole = spindle_power(machine, most) / most / max(1e-12, cutting_power(width, depth, 1.0, energy))
+    limits = {"chip_load": wings * chip, "power": work.rules.power * whole}
+    heaviest = load(least, min(limits.values()) if isinstance(cut.feed, str) else float(cut.feed) / least)
+    stands = max(_most(held, heaviest), 1e-12)
+    by_holders = inf
+    if stands < heaviest:
+        by_holders = wings * stands / max(1e-12, SAFETY * peak_force(depth, 1.0, energy, teeth))
+    # from this speed on the holders stand a stall; if it is too high, no feed helps either, and the check says so
+    past_stall = most * stall_push(work, most) / stands
     if isinstance(cut.feed, str):
-        granted = work.rules.power * spindle_power(machine, speed)
-        limits = [
-            (float(machine.feed), "machine"),
-            (speed * wings * float(cutter.chip_load.most), "chip_load"),
-            (granted / max(1e-12, cutting_power(width, depth, 1.0, energy)), "power"),
-        ]
-        feed, limit = min(limits)
-        # if the holders don't even stand a stall, no feed helps, and the check says so
-        if not held(load(feed)) and held(stall):
-            feed, limit = _most(lambda feed: held(load(feed)), feed), "holding"
-        feed = max(FEED_STEP, floor(feed / FEED_STEP + 1e-9) * FEED_STEP)
+        allowed = {"machine": float(machine.feed), **{name: each * most for name, each in limits.items()}}
+        if past_stall <= most:
+            allowed["holding"] = by_holders * most
+        limit = min(allowed, key=allowed.__getitem__)
+        feed = max(FEED_STEP, floor(allowed[limit] / FEED_STEP + 1e-9) * FEED_STEP)
     else:
         feed, limit = float(cut.feed), "job"
+        limits |= {"chip_load": wings * chip / thinning(width, diameter), "spindle": whole}
+    lowest = [max(past_stall, feed / by_holders), *(feed / each for each in limits.values())]
+    speed = min(most, ceil(max([least, *(each for each in lowest if each <= most + 1e-6)]) - 1e-6))
     power = cutting_power(width, depth, feed, energy)
     rim = rim_speed(diameter, speed)
-    return CutFigures(speed, feed, limit, feed / (speed * wings), rim, power, power / rim, load(feed))
+    return CutFigures(speed, feed, limit, feed / (speed * wings), rim, power, power / rim, load(speed, feed / speed))
 
 
 def _most(good: Callable[[float], bool], high: float) -> float:
-    """The greatest value up to `high` that is still good, by bisection."""
+    """The greatest value up to `high` that is good, by bisection."""
+    if good(high):
+        return high
     low = 0.0
-    for _ in range(24):
+    for _ in range(40):
         middle = (low + high) / 2.0
         low, high = (middle, high) if good(middle) else (low, middle)
     return low
 
 
-def typical_chip(work: Work, stepover: float, feed: float, width: float) -> tuple[float, float]:
-    """Chip thickness in mm of a row that takes only the stepover, and of the widest bite; mm, mm/min, mm."""
-    diameter, cutter = float(work.cutter.diameter), work.cutter
-    per_wing = feed / (speed_of(work) * int(cutter.wings))
+def typical_chip(work: Work, stepover: float, per_wing: float, width: float) -> tuple[float, float]:
+    """Chip thickness of a row that takes only the stepover, and of the widest bite, for a chip load `per_wing`; mm."""
+    diameter = float(work.cutter.diameter)
     narrow = min(width, stepover) if stepover > 0 else width
     return per_wing * thinning(narrow, diameter), per_wing * thinning(width, diameter)
 

@@ -261,9 +261,9 @@ def test_the_worse_of_the_two_setups_is_reported(odd: int) -> None:
         setups = tuple(replace(one, **changed) if k == odd else one for k, one in enumerate(plan.setups))
         return [one.value for one in check.run(replace(plan, setups=setups)) if one.code == code]
 
-    # at 14000 rpm with three wings the chart allows 4.2 m/min to 12.6 m/min
-    assert values("FW403", feed=2100.0) == [pytest.approx(0.05)] and values("FW403", feed=4200.0) == []
-    assert values("FW403", feed=14_700.0) == [pytest.approx(0.35)] and values("FW403", feed=12_600.0) == []
+    # the chart allows 0.10 mm to 0.30 mm
+    assert values("FW403", chip_load=0.05) == [0.05] and values("FW403", chip_load=0.1) == []
+    assert values("FW403", chip_load=0.35) == [0.35] and values("FW403", chip_load=0.3) == []
     # 2.2 kW at 14 000 of 24 000 rpm
     assert values("FW405", power=1300.0) == [1300.0] and values("FW405", power=1283.0) == []
     assert values("FW701", power=900.0)[0] == pytest.approx(900.0 / (2200.0 * 14 / 24))

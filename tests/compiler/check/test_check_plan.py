@@ -205,7 +205,7 @@ def test_a_faster_feed_is_the_fix_for_thin_chips_only_within_all_limits() -> Non
     assert fed.fix is not None and fed.fix.edits[0].text == "9.636m/min" and fed.help.startswith("Feed 9.636m/min or")
     # the machine's limit is 8 m/min; the wide bite of the first row takes the unthinned chip, 0.12 mm at 5 m/min
     for one in (thin("4.5m/min", "0.30mm", "8m/min"), thin("4.5m/min", "0.12mm", "20m/min")):
-        assert one.fix is None and one.help.startswith("Reduce the speed, or widen the stepover")
+        assert one.fix is None and one.help.startswith("Reduce the speed, or widen the stepover:")
 
 
 def test_thin_chips_of_an_auto_feed_name_its_limit() -> None:
@@ -237,6 +237,17 @@ def test_a_figure_is_told_apart_from_its_limit() -> None:
     strict = replace(work().rules, leave=28.002)
     (left,) = found(replace(with_second("28mm"), holders=low, rules=strict), "FW602")
     assert "Only 28mm would be left, less than the 28.002mm that" in left.message
+
+
+def test_an_auto_speed_is_low_enough_for_thick_chips() -> None:
+    # 4,000 / (16,000 x 3) would be 0.083 mm, below 0.10 mm; at 10,000 rpm it is 0.133 mm
+    slow = machine(feed=q("4m/min"))
+    assert found(work(machine=slow, job={"cut": cut(speed="auto")}), "FW403") == []
+    (still,) = found(work(machine=machine(feed=q("2m/min")), job={"cut": cut(speed="auto")}), "FW403")
+    assert still.message.startswith("At 2000mm/min and 10000rpm") and "the machine feeds no faster" in still.message
+    assert still.help.startswith("Use a cutter with fewer wings or a lower marked speed:") and still.fix is None
+    (fed,) = found(work(job={"cut": cut(speed="auto", feed=q("2m/min"))}), "FW403")
+    assert fed.help.startswith("Feed 3m/min or more, or use a cutter with fewer wings") and fed.fix is not None
 
 
 def test_more_power_than_the_spindle_has() -> None:

@@ -22,7 +22,7 @@ from flatwise.plan.cutting import (
     deepest_allowed,
     peak_force,
     shank_fits,
-    speed_of,
+    speed_range,
     spindle_power,
     typical_chip,
     wings_in_cut,
@@ -164,7 +164,8 @@ def test_wings_in_the_cut() -> None:
 def test_the_deepest_bite_by_power() -> None:
     # 70 % of 2.2 kW x 14/24, over 58 mm at 14000 x 3 x 0.1 mm/min and 45 N/mm2: 4.9 mm, more than the rule's 0.6
     of = work(job={"cut": cut(depth=None)})
-    assert (speed_of(of), spindle_power(of.machine, 14000.0)) == (14000.0, pytest.approx(2200.0 * 14 / 24))
+    assert speed_range(of) == (14000.0, 14000.0)
+    assert spindle_power(of.machine, 14000.0) == pytest.approx(2200.0 * 14 / 24)
     assert spindle_power(of.machine, 30000.0) == 2200.0
     assert deepest_allowed(of, 58.0) == 0.6
     hard = replace(of, wood=of.wood.model_copy(update={"cutting_energy": q("1000N/mm2")}))
@@ -177,11 +178,11 @@ def test_the_deepest_bite_by_power() -> None:
 
 def test_the_thinnest_chip_is_that_of_a_row_that_takes_only_the_stepover() -> None:
     # 4200 mm/min at 14000 rpm and three wings is 0.1 mm; an eighth of the cutter: 2 sqrt(7)/8 of it
-    assert typical_chip(work(), 8.0, 4200.0, 58.0) == (pytest.approx(0.1 * sqrt(7.0) / 4.0), pytest.approx(0.1))
+    assert typical_chip(work(), 8.0, 0.1, 58.0) == (pytest.approx(0.1 * sqrt(7.0) / 4.0), pytest.approx(0.1))
     # a sixty-fourth: 2 sqrt(63)/64
-    assert typical_chip(work(), 1.0, 4200.0, 58.0)[0] == pytest.approx(0.1 * sqrt(63.0) / 32.0)
-    assert typical_chip(work(), 0.0, 4200.0, 8.0) == (pytest.approx(0.1 * sqrt(7.0) / 4.0),) * 2
-    assert typical_chip(work(), 40.0, 4200.0, 8.0)[0] == pytest.approx(0.1 * sqrt(7.0) / 4.0)
+    assert typical_chip(work(), 1.0, 0.1, 58.0)[0] == pytest.approx(0.1 * sqrt(63.0) / 32.0)
+    assert typical_chip(work(), 0.0, 0.1, 8.0) == (pytest.approx(0.1 * sqrt(7.0) / 4.0),) * 2
+    assert typical_chip(work(), 40.0, 0.1, 8.0)[0] == pytest.approx(0.1 * sqrt(7.0) / 4.0)
 
 
 def test_a_shank_fits_from_the_least_to_the_most_of_its_collet() -> None:
