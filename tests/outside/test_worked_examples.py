@@ -187,9 +187,9 @@ def test_an_inch_job(shop: Path) -> None:
     assert done.found["thickness"]["plus_minus"] == pytest.approx(
         25.4 * (0.0006 + 0.002 + 0.0015 + 0.0000625 + 0.001), abs=1e-4
     )
-    # 300 in/min; cutter and spindle both allow at most 18000 rpm
-    assert (done.first["feed"], done.first["speed"]) == (7620, 18000)
-    assert done.first["chip_load"] == pytest.approx(7620 / 36000, abs=1e-4)
+    # 300 in/min with two wings and at most 0.012 in each: 300 / (2 x 0.012) = 12500 rpm, less than both top speeds
+    assert (done.first["feed"], done.first["speed"]) == (7620, 12_500)
+    assert done.first["chip_load"] == pytest.approx(0.012 * 25.4, abs=1e-4)
 
 
 @pytest.mark.parametrize(("way", "climbs"), [(" climb", True), (" conventional", False), ("", False)])
