@@ -184,6 +184,16 @@ def low_lift(lines: Lines, setup: Setup) -> Lines:
     return [re.sub(r"^G0 Z[\d.]+$", f"G0 {low}", line) if i >= first else line for i, line in enumerate(lines)]
 
 
+def lower_lift(lines: Lines, setup: Setup) -> Lines:
+    """Lift to 20 mm below the lift height, still above everything on the bed."""
+    high = setup.lift - setup.touch.zero
+
+    def lower(match: re.Match[str]) -> str:
+        return f"G0 Z{high - 20.0:.3f}" if abs(float(match[1]) - high) < 0.01 else match[0]
+
+    return [re.sub(r"^G0 Z([\d.]+)$", lower, line) for line in lines]
+
+
 def mirrored(axis: str) -> Spoil:
     def spoil(lines: Lines, setup: Setup) -> Lines:
         return [re.sub(rf"{axis}(-?)(\d)", lambda m: axis + ("" if m[1] else "-") + m[2], line)

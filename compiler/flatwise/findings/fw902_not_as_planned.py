@@ -1,8 +1,11 @@
 """FW902 · the program cuts deeper or elsewhere than the plan
 
 The program was read back and run in memory on the panel as it lies. It bites deeper than a pass may, cuts below the
-planned plane, leaves the machine's travel, or sets a unit, work offset, speed or feed that is not the job's. It may
-also be the program of another job or of the other face.
+planned plane, leaves the machine's travel, or sets a unit, work offset, speed or feed that is not the job's. It moves
+sideways at rapid below the lift height, cuts without dust extraction, or goes on after its end. It may also be the
+program of another job or of the other face, or its header may name another cutter, unit, corner or touched place.
+
+A program that was built from other sources is a warning: the job has changed since.
 
 ## Why it hurts
 Too deep a bite stalls the spindle or throws the panel. Thickness that is cut away below the plane can't be put back. A

@@ -64,6 +64,24 @@ def judge_travel(run: ProofRun, moves: list[Move], frame: Frame) -> None:
             run.depart("travel Z", message, move.line)
 
 
+def judge_lift(run: ProofRun, moves: list[Move]) -> None:
+    """Rapids sideways keep the machine's `lift` above everything that stands on the bed."""
+    machine, setup = run.plan.work.machine, run.setup
+    highest = max(setup.top.highest + setup.bound, *(holder.height for holder in setup.holders), 0.0)
+    for move in moves:
+        heights = [z for z in (move.a[2], move.b[2]) if z is not None]
+        if not move.rapid or move.a[:2] == move.b[:2] or not heights:
+            continue
+        least = highest + float(machine.lift)
+        if min(heights) < least - run.same:
+            goes, needed = run.apart(min(heights), least)
+            message = (
+                f"Line {move.line.number} moves sideways at rapid {goes} above the bed; with the machine's lift of "
+                f"{machine.lift} it must be at least {needed}."
+            )
+            run.depart("lift", message, move.line, "Go up first.", related(machine.span("lift"), "lift is set here"))
+
+
 def judge_feed(run: ProofRun, move: Move) -> None:
     """A feed is set, and the machine can do it."""
     if move.rapid:
@@ -98,4 +116,4 @@ def judge_spindle(run: ProofRun, spin: Spin) -> None:
         message = (
             f"Line {number} starts the spindle, but no M0 before it stops the program for switching on the extraction."
         )
-        run.depart("dust", message, line, "Put M0 before M3.", severity="warning")
+        run.depart("dust", message, line, "Put M0 before M3.")

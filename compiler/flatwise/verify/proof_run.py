@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from dataclasses import dataclass, field, replace
 
-from flatwise.core.finding import Finding, Findings, Related, Severity
+from flatwise.core.finding import Finding, Findings, Related
 from flatwise.core.units import show, show_apart
 from flatwise.findings.fw902_not_as_planned import departs
 from flatwise.findings.fw903_program_hits import hits
@@ -60,10 +60,9 @@ class ProofRun:
         line: ProgramLine,
         help: str = "",
         related: tuple[Related, ...] = (),
-        severity: Severity = "error",
     ) -> None:
         """Record an FW902 at a line."""
-        self.add(kind, replace(departs(message, self.span(line), help, severity), related=related))
+        self.add(kind, replace(departs(message, self.span(line), help), related=related))
 
     def span(self, line: ProgramLine) -> Span:
         return Span(self.name, line.start, line.end)

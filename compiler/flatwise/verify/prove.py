@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 from flatwise.core.finding import Findings
 from flatwise.findings import fw901_program_words
 from flatwise.findings.fw902_not_as_planned import departs
@@ -15,15 +17,17 @@ from flatwise.verify.finished_face import (
     judge_left,
     judge_thickness,
 )
+from flatwise.verify.header_lines import judge_header
 from flatwise.verify.height_field import HeightField
 from flatwise.verify.interpreter import Doubt, Dwell, Frame, Halt, Move, Spin, Step, interpret
-from flatwise.verify.machine_limits import judge_doubt, judge_feed, judge_spindle, judge_travel
+from flatwise.verify.machine_limits import judge_doubt, judge_feed, judge_lift, judge_spindle, judge_travel
 from flatwise.verify.obstacles import judge_obstacles
 from flatwise.verify.proof_run import ProofRun, Suspicion
 from flatwise.verify.rs274 import Refusal, decode, read_program
 from flatwise.verify.wood_contact import judge_dwell, judge_halt, judge_move, judge_start
 from flatwise_grammar.nodes import Span
 
+_COMMENT = re.compile(r"\([^()]*\)")
 #: Sides of a cell, mm.  A coarse cell never hides what a fine one shows, but it may raise a false alarm.
 COARSE, FINE = 2.0, 1.0
 
@@ -48,7 +52,8 @@ def prove(program: bytes, plan: Plan, setup: Setup, name: str, header: dict[str,
         # a zero that is kept lies as deep below the face that was cut with it, however it was set
         wood = HeightField(setup.top, setup.bound, 0.0 if touch.kept else sink, cell)
         state = ProofRun(plan, setup, name, wood, controller.digit / 2 + 1e-6, sink, stop_at_finding)
-        _judge_header(state, text, header)
+        judge_header(state, text, header)
+        _judge_after_end(state, text, lines[-1].end if lines else 0)
         if turning:
             message = "The program ends with the spindle turning."
             state.hit("turning", message, lines[-1], "End it with M5 and M2 or M30.")
@@ -67,6 +72,7 @@ def _judge(run: ProofRun, steps: list[Step], frame: Frame, end: Span | None) -> 
         if isinstance(step, Doubt):
             judge_doubt(run, step)
     judge_travel(run, moves, frame)
+    judge_lift(run, moves)
     judge_below(run, moves)
     judge_obstacles(run, moves)
     for step in steps:
@@ -113,16 +119,12 @@ def _refused(refusals: list[Refusal], name: str) -> Findings:
     )
 
 
-def _judge_header(run: ProofRun, text: str, header: dict[str, str]) -> None:
-    """The header must name this job and face, where it names any."""
-    job, face = run.plan.work.name, str(run.setup.face)
-    for key, ours in (("job", job), ("face", face)):
-        theirs = header.get(key)
-        if theirs is None or theirs == ours:
-            continue
-        start = max(text.lower().find(f"({key} {theirs})"), 0)
-        span = Span(run.name, start, start + len(key) + len(theirs) + 3)
-        said = f"job `{theirs}`" if key == "job" else f"the {theirs} face"
-        wanted = f"job `{ours}`" if key == "job" else f"the {ours} face"
-        message = f"The header says that the program is for {said}, but it is verified for {wanted}."
-        run.add(f"header {key}", departs(message, span, f"Use the program that was built for {wanted}."))
+def _judge_after_end(run: ProofRun, text: str, end: int) -> None:
+    """Nothing but comments follows the ending: the standard ignores it (3.6.1), a controller may not."""
+    for line in text[end:].split("\n"):
+        bare = _COMMENT.sub("", line).strip(" \t\r%")
+        if bare:
+            message = f"The program goes on after its end, with `{bare[:40]}`; some controllers run that."
+            run.add("after the end", departs(message, Span(run.name, end, end + len(line)), "Remove it."))
+            return
+        end += len(line) + 1

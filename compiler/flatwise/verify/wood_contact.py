@@ -47,7 +47,7 @@ def judge_dwell(run: ProofRun, dwell: Dwell) -> None:
             f"Line {dwell.line.number} leaves the turning cutter in or on the wood for {show(dwell.seconds, 's')}, "
             "which burns the wood."
         )
-        run.depart("burns", message, dwell.line, "Lift the cutter or leave the wood before G4.", severity="warning")
+        run.depart("burns", message, dwell.line, "Lift the cutter or leave the wood before G4.")
 
 
 def _touches(run: ProofRun, at: Location, beside: float = _BESIDE) -> bool:
@@ -215,4 +215,4 @@ def _judge_turning(run: ProofRun, move: Move) -> None:
     wired = str(controller.extraction)
     if wired in ("M7", "M8") and int(wired[1]) not in move.coolant:
         message = f"Line {number} cuts with the dust extraction off; it is wired to {wired}."
-        run.depart("dust", message, line, f"Put {wired} before the first cut.", severity="warning")
+        run.depart("dust", message, line, f"Put {wired} before the first cut.")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from typing import Any
 
@@ -154,11 +155,11 @@ def test_feed_and_speed_other_than_planned() -> None:
     one(proof(swapped(lines(), "S14000", "S18000"))[1], "FW902", "the maximum is 16000rpm")
 
 
-def test_extraction_that_is_wired_and_off_is_a_warning() -> None:
+def test_extraction_that_is_wired_and_off_is_refused() -> None:
     of = work(machine=machine(extraction=CodeWord("M8")))
     made = setup()
     _, findings = verify("\n".join(lines()).encode(), plan(made, of), made)
-    assert [(one.code, one.severity) for one in findings] == [("FW902", "warning")]
+    assert [(one.code, one.severity) for one in findings] == [("FW902", "error")]
     assert proof(swapped(lines(), "G4 P4.", "M8 G4 P4."), made, of)[1] == []
     # for extraction by hand the program has to stop
     one(proof(swapped(lines(), " M0", ""))[1], "FW902", "no M0 before it")
@@ -290,10 +291,10 @@ def test_a_lift_too_low_over_a_clamp_sweeps_its_box() -> None:
     text = lines()
     at = text.index("M5")
     aside = [*text[:at], "G0 Z30.", "G0 X350. Y-150.", "G0 X500. Y-10.", "G0 Z39.95", *text[at:]]
-    bare = work(machine=machine().model_copy(update={"shoe": None}))
+    bare = work(machine=machine().model_copy(update={"shoe": None, "lift": q("5mm")}))
     _, found = proof(aside, setup(holders=(tall,)), bare)
     one(found, "FW903", "cutter into the clamp")
-    feed = [line.replace("G0 X500. Y-10.", "G1 X500. Y-150.") for line in aside]
+    feed = [re.sub("G0 X(350|500).*", r"G1 X\1. Y-150.", line) for line in aside]
     assert proof(feed, setup(holders=(tall,)), bare)[1] == []
 
 

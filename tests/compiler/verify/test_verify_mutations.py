@@ -31,6 +31,7 @@ from compiler.spoiled import (
     in_last_pass,
     in_wood,
     low_lift,
+    lower_lift,
     mirrored,
     no_points,
     shift,
@@ -196,6 +197,19 @@ KINDS: dict[str, tuple[Spoil, set[str]]] = {
     "a line that is too long": (in_last_pass(f"({'a' * 255})"), {"FW901"}),
     "a line of too many blanks": (in_last_pass(" " * 257), {"FW901"}),
     "another job's header": (sub(r"^\(job .*", "(job other_bench)"), {"FW902"}),
+    "another face in the header": (sub(r"^\(face .*", "(face third)"), {"FW902"}),
+    "another cutter in the header": (sub(r"^\(cutter \w+", "(cutter fly_50"), {"FW902"}),
+    "another diameter in the header": (sub(r"^(\(cutter \w+) [^,]+", r"\1 99mm"), {"FW902"}),
+    "another unit in the header": (sub(r"^\(lengths in \w+", "(lengths in m"), {"FW902"}),
+    "another work offset in the header": (sub(r"work offset [^)]+", "work offset G59.2"), {"FW902"}),
+    "another corner in the header": (sub(r"^\(zero X Y: \w+", "(zero X Y: middle"), {"FW902"}),
+    "the corner elsewhere on the bed in the header": (sub(r"(at machine X -?\d+)", r"\g<1>5"), {"FW902"}),
+    "touched on something else in the header": (sub(r"^(\(zero Z: on the) \w+", r"\1 clamp"), {"FW902"}),
+    "touched elsewhere in the header": (sub(r"^(\(zero Z: .* at X -?)(\d)", r"\g<1>1\2"), {"FW902"}),
+    "another paper in the header": (sub(r"until (paper of \d|it)", r"until paper of 7mm just \1"), {"FW902"}),
+    "lifts that clear everything, but lower than the machine's lift": (lower_lift, {"FW902"}),
+    "a move after the ending": (lambda lines, setup: [*lines, "G0 X9999"], {"FW902"}),
+    "the spindle after the ending": (lambda lines, setup: ["%", *lines, "(again)", "S14000 M3", "%"], {"FW902"}),
 }  # fmt: skip
 
 #: Changes that make no difference to the wood or to anything in the way, and why.
@@ -214,7 +228,7 @@ HARMLESS: dict[str, tuple[Spoil, str]] = {
     "no blanks": (lambda lines, setup: [line if "(" in line else line.replace(" ", "") for line in lines],
                   "blanks do not count (3.3)"),
     "closed in percent signs": (lambda lines, setup: ["%", *lines, "%"], "the standard allows it (3.1)"),
-    "text after the ending": (lambda lines, setup: [*lines, "G0 X9999"], "nothing after M30 is executed (3.6.1)"),
+    "a comment after the ending": (lambda lines, setup: [*lines, "", "(made by hand)"], "nothing is executed (3.6.1)"),
     "no parking": (drop("^G53 G0 X", -1), "the cutter stays up where it is"),
 }  # fmt: skip
 
@@ -242,6 +256,23 @@ def test_harmless_changes_pass(kind: str, good: tuple[Plan, Setup, Lines]) -> No
     spoiled = spoil(lines, setup)
     assert spoiled != lines and why
     assert found(spoiled, plan, setup) == set()
+
+
+def test_other_sources_are_a_warning(small: Path) -> None:
+    plan, (lines, _) = programs(small)
+    spoiled = sub(r"^\(sources \w+", "(sources 0123456789abcdef")(list(lines), plan.setups[0])
+    (one,) = verify("\n".join(spoiled).encode(), plan, plan.setups[0])[1]
+    assert (one.code, one.severity) == ("FW902", "warning") and "0123456789abcdef" in one.message
+    assert one.span is not None and "\n".join(spoiled)[one.span.start : one.span.end] == "(sources 0123456789abcdef)"
+
+
+def test_only_what_differs_in_the_header_is_shown_at_its_place(small: Path) -> None:
+    plan, (lines, _) = programs(small)
+    spoiled = sub(r"^(\(zero Z: .* Y )([\d.]+)", r"\g<1>7.5")(list(lines), plan.setups[0])
+    (one,) = verify("\n".join(spoiled).encode(), plan, plan.setups[0])[1]
+    touched = plan.setups[0].touch.y
+    assert one.message == f"The header says that the touched place's Y is 7.5, but the job has {touched:.6g}."
+    assert one.span is not None and "\n".join(spoiled)[one.span.start :].startswith("(zero Z: on the top")
 
 
 def test_faces_swapped(small: Path) -> None:

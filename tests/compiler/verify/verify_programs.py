@@ -30,6 +30,7 @@ LIFT = 70.0
 def machine(**controller: Any) -> Machine:
     """The shop's, with a weaker spindle, travel that ends where the tests know, and a controller that says more."""
     return shop.machine(
+        lift=q("20mm"),
         travel=Travel(x=q("1400mm"), y=q("1400mm"), z=q("160mm")),
         spindle=Spindle(power=q("2kW"), least=q("8000rpm"), most=q("24000rpm")),
         controller=Controller(**{"offset": CodeWord("G55"), "spin_up": q("4s"), **controller}),

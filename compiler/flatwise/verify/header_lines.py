@@ -1,0 +1,132 @@
+"""What a program's header says, compared with the job and the setup that it is verified for."""
+
+from __future__ import annotations
+
+import re
+from hashlib import sha256
+
+from flatwise.findings.fw902_not_as_planned import departs
+from flatwise.model.stages import Work
+from flatwise.verify.finished_face import corner_of_zero
+from flatwise.verify.proof_run import ProofRun
+from flatwise_grammar.nodes import Span
+
+#: The header stands within this many characters.
+HEAD = 4096
+_COMMENT = re.compile(r"\(([^()\n]*)\)")
+#: Marks the further lines of a long comment.
+_GOES_ON = "+ "
+#: The lines that are compared, each with the names of its values.
+_LINES = {
+    re.compile(r"cutter (.+)"): ("cutter",),
+    re.compile(r"lengths in (\S+), work offset (\S+)"): ("unit", "work offset"),
+    re.compile(r"zero x y: (\S+) corner of the \w+, at machine x (-?[\d.]+)(?:mm|in) y (-?[\d.]+)(?:mm|in)"): (
+        "corner",
+        "corner's machine X",
+        "corner's machine Y",
+    ),
+    re.compile(
+        r"zero z: on the (\w+).*? at x (-?[\d.]+) y (-?[\d.]+): .*? until (?:paper of ([\d.]+)(?:mm|in)|it) just"
+    ): ("touched surface", "touched place's X", "touched place's Y", "paper"),
+}
+
+Value = str | float
+
+
+def judge_header(run: ProofRun, text: str, said: dict[str, str]) -> None:
+    """The header must be that of this job and face, where it says anything; other sources are a warning.
+
+    `said` is what it says of job and face (`verify.header`).
+    """
+    _judge_names(run, text, said)
+    wanted = _wanted(run)
+    for line, start, end in _comments(text):
+        for pattern, names in _LINES.items():
+            found = pattern.match(line)
+            for name, theirs in zip(names, found.groups(), strict=True) if found is not None else ():
+                # only the first line that gives a value is the header's
+                ours = wanted.pop(name, None)
+                if ours is not None and not _same(run, theirs, ours):
+                    message = f"The header says that the {name} is {theirs or 'none'}, but the job has {_shown(ours)}."
+                    way_out = "Use the program that was built from this job."
+                    run.add(f"header {name}", departs(message, Span(run.name, start, end), way_out))
+    _judge_sources(run, text)
+
+
+def _judge_names(run: ProofRun, text: str, said: dict[str, str]) -> None:
+    job, face = run.plan.work.name, str(run.setup.face)
+    for key, ours in (("job", job), ("face", face)):
+        theirs = said.get(key)
+        if theirs is None or theirs == ours:
+            continue
+        start = max(text.lower().find(f"({key} {theirs})"), 0)
+        span = Span(run.name, start, start + len(key) + len(theirs) + 3)
+        theirs = f"job `{theirs}`" if key == "job" else f"the {theirs} face"
+        wanted = f"job `{ours}`" if key == "job" else f"the {ours} face"
+        message = f"The header says that the program is for {theirs}, but it is verified for {wanted}."
+        run.add(f"header {key}", departs(message, span, f"Use the program that was built for {wanted}."))
+
+
+def _judge_sources(run: ProofRun, text: str) -> None:
+    found = re.search(r"\(sources ([0-9a-f]+)\)", text[:HEAD], re.IGNORECASE)
+    ours = _digest(run.plan.work)
+    if found is None or found[1].lower() == ours:
+        return
+    message = f"The program was built from sources {found[1]}, but those of job `{run.plan.work.name}` are now {ours}."
+    way_out = "The job or a file that it uses has changed since: build the program again."
+    run.add("sources", departs(message, Span(run.name, *found.span()), way_out, "warning"))
+
+
+def _digest(work: Work) -> str:
+    """The first 16 hex digits of the SHA-256 over the digest and path of every source, in their order."""
+    listed = "".join(f"{digest} {path}\n" for path, digest in work.sources)
+    return sha256(listed.encode("utf-8", "surrogatepass")).hexdigest()[:16]
+
+
+def _comments(text: str) -> list[tuple[str, int, int]]:
+    """The comments of the header in small letters with their places, each joined with the lines in which it goes on."""
+    joined: list[tuple[str, int, int]] = []
+    for found in _COMMENT.finditer(text[:HEAD]):
+        line = found[1].lower()
+        if joined and line.startswith(_GOES_ON):
+            before, start, _ = joined[-1]
+            joined[-1] = (f"{before} {line.removeprefix(_GOES_ON)}", start, found.end())
+        else:
+            joined.append((line, *found.span()))
+    return joined
+
+
+def _wanted(run: ProofRun) -> dict[str, Value]:
+    """The values that the header must give by their names in `_LINES`, lengths in the unit of the program."""
+    work, touch = run.plan.work, run.setup.touch
+    controller, cutter, zero = work.machine.controller, work.cutter, work.job.zero
+    x, y = corner_of_zero(run.plan)
+    unit = controller.unit
+    paper = zero.z.paper
+    return {
+        "cutter": f"{cutter.name} {cutter.diameter}, {int(cutter.wings)} wings, shank {cutter.shank}",
+        "unit": controller.units,
+        "work offset": str(controller.offset),
+        "corner": str(zero.corner.corner),
+        "corner's machine X": float(zero.corner.x) / unit,
+        "corner's machine Y": float(zero.corner.y) / unit,
+        "touched surface": str(zero.z.on),
+        "touched place's X": (touch.x - x) / unit,
+        "touched place's Y": (touch.y - y) / unit,
+        "paper": float(paper) / unit if paper is not None else 0.0,
+    }
+
+
+def _same(run: ProofRun, theirs: str | None, ours: Value) -> bool:
+    """Whether a value of the header is the job's: texts without blanks, numbers to the last digit."""
+    controller = run.plan.work.machine.controller
+    if isinstance(ours, str):
+        return "".join((theirs or "").split()) == "".join(ours.lower().split())
+    try:
+        return abs(float(theirs or 0.0) - ours) <= 0.51 * controller.digit / controller.unit
+    except ValueError:
+        return False
+
+
+def _shown(value: Value) -> str:
+    return f"{value:.6g}" if isinstance(value, float) else value
