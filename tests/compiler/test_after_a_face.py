@@ -14,6 +14,7 @@ from flatwise.model.built import Built
 from flatwise.pipeline import build
 from flatwise.report.sheet import sheet
 from flatwise.report.summary import summary
+from flatwise.verify import verify
 
 TOP, BED = "z top by paper 0.05mm", "z bed"
 
@@ -67,7 +68,12 @@ def test_marks_left_give_one_pass_below_the_plane_for_the_zero_that_is_still_set
     assert float(lost) == pytest.approx(plane + paper) and "Keep the Z that is still set." in sheet_words
     assert "Measure the height of the top there" not in sheet_words
     assert "in place of marks left and build again" in sheet_words
-    assert f"set Z {lost} there)" in after.programs["first.nc"].decode()
+    program = after.programs["first.nc"]
+    assert f"set Z {lost} there)" in program.decode()
+    # a program edited by hand may not say another height
+    spoiled = program.replace(f"set Z {lost} there".encode(), f"set Z {float(lost) - 0.1:.3f} there".encode())
+    (wrong,) = verify(spoiled, after.plan, setup)[1]
+    assert wrong.code == "FW902" and "Z to set" in wrong.message
 
 
 def test_marks_left_on_the_second_face_are_cut_in_the_same_way(shop: Path) -> None:

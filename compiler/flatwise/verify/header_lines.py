@@ -28,6 +28,10 @@ _LINES = {
     re.compile(
         r"zero z: on the (\w+).*? at x (-?[\d.]+) y (-?[\d.]+): .*? until (?:paper of ([\d.]+)(?:mm|in)|it) just"
     ): ("touched surface", "touched place's X", "touched place's Y", "paper"),
+    re.compile(r"zero z: .*on the cut face until (?:paper of ([\d.]+)(?:mm|in)|it) just .*set z (-?[\d.]+) there"): (
+        "paper",
+        "Z to set",
+    ),
 }
 
 Value = str | float
@@ -114,6 +118,8 @@ def _wanted(run: ProofRun) -> dict[str, Value]:
         "touched place's X": (touch.x - x) / unit,
         "touched place's Y": (touch.y - y) / unit,
         "paper": float(paper) / unit if paper is not None else 0.0,
+        # on a face that was cut before; everywhere else it is 0
+        "Z to set": (run.setup.face_z + touch.paper) / unit if run.setup.zero_on_face else 0.0,
     }
 
 
