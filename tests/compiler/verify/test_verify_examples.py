@@ -32,6 +32,10 @@ def pairs(kinds: object, every: int = EVERY) -> list[tuple[str, str]]:
 EXPLAINED = {
     ("lamp_table", "X and Y exchanged"): "the top is square and so are its margins: the rows run the other way",
     ("spoilboard", "X and Y exchanged"): "the board is square and so are its margins",
+    (
+        "front_bed",
+        "lifts lower than the clamps",
+    ): "no clamps, and one pass: no rapid goes sideways after the first lift",
     ("lamp_table", "heights from the bed"): "`z bed` without paper: program heights are heights from the bed",
 }
 
@@ -40,8 +44,6 @@ def explained(job: str, kind: str, plan: Plan, setup: Setup) -> str:
     """Why a kind is not a fault in this program, or "" where it is one."""
     if (job, kind) in EXPLAINED:
         return EXPLAINED[job, kind]
-    if not setup.holders and kind == "lifts lower than the clamps":
-        return "a spoilboard has no clamps, and lifts of 5 mm are above it"
     if kind in (SPECIAL[0], "a digit lost in Y") and 2 * setup.stepover < float(plan.work.cutter.diameter):
         return "the rows are so close that their neighbours cut what one leaves"
     origin, travel = setup.origin_machine, plan.work.machine.travel
@@ -156,7 +158,9 @@ def test_it_is_caught(job: str, kind: str) -> None:
 @pytest.mark.parametrize(("job", "kind"), pairs(HARMLESS, every=2 * EVERY - 1))
 def test_harmless_changes_pass(job: str, kind: str) -> None:
     for plan, setup, lines in chosen(job, kind):
-        assert found(lines, plan, setup) == set(), setup.face
+        # where the travel ends over a spoilboard, the cutter still stands on wood at the end of a row
+        on_wood = plan.work.job.stock.is_bed and kind == "a dwell at the end of a row"
+        assert found(lines, plan, setup) == ({"FW902"} if on_wood else set()), setup.face
 
 
 def test_kinds_apply_to_nearly_all_examples() -> None:

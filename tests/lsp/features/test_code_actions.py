@@ -8,6 +8,8 @@ import pytest
 from lsp.marked import demo, view
 
 from flatwise_lsp.features import code_actions
+from flatwise_lsp.server.conversion import Converter
+from flatwise_lsp.workspace.documents import uri_of
 
 
 def applied(text: str, action: code_actions.Action) -> str:
@@ -41,6 +43,22 @@ def test_a_certain_fix_resolves_its_finding(shop: Path, line: str, code: str) ->
     certain = [one for one in offered(shop, text) if one.certain and one.finding and one.finding.code == code]
     assert len(certain) == 1
     assert code not in codes(shop, applied(text, certain[0]))
+
+
+@pytest.mark.parametrize("before", ["0,0,32\n", "x,y,z\n0,0,32\n", "# probed\n\nx,y,z\n0,0,32\n"])
+def test_the_header_of_a_file_of_points_is_written_into_that_file(shop: Path, before: str) -> None:
+    text = demo('survey { probe "top.csv" }')
+    points = shop / "jobs" / "top.csv"
+    points.write_text(before + "900,0,32\n0,500,32\n")
+    assert codes(shop, text) == ["FW003"]
+    (fix,) = (one for one in offered(shop, text) if one.certain)
+    seen = view(shop, text, checked=True)
+    edit = Converter("utf-16", uri_of).workspace_edit(fix.edits, seen.meaning, {}, versioned=False)
+    assert edit.changes is not None and list(edit.changes) == [uri_of(points)]
+    (change,) = edit.changes[uri_of(points)]
+    assert change.range.start.line == before.count("\n", 0, max(before.find("x,y,z"), 0))
+    points.write_text(applied(points.read_text(), fix))
+    assert "x mm,y mm,z mm\n0,0,32\n" in points.read_text() and "FW003" not in codes(shop, text)
 
 
 def test_a_bare_number_is_offered_its_likely_units(shop: Path) -> None:
