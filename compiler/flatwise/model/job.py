@@ -139,7 +139,7 @@ class Survey(ModelBlock):
         example="0.30mm at y 244mm",
     )
     probe: tuple[ProbeFile, ...] = word(
-        "A file of x,y,z: heights of the top face, or of the lower face after turning the panel over (`under`).",
+        "A file headed `x mm,y mm,z mm` (or `in`): heights of the top, or of the lower face turned up (`under`).",
         repeats=True,
         example='"top.csv"',
     )
