@@ -80,6 +80,8 @@ def _judged(work: Work) -> tuple[Plan | None, Findings, tuple[Waived, ...]]:
         return None, *check.waive(work, findings, whole=False)
     seating, seat_findings = seat(work, panel)
     findings += seat_findings
+    if any(finding.code == "FW202" for finding in seat_findings):
+        return None, *check.waive(work, findings, whole=False)
     planned, plan_findings = plan(work, panel, seating)
     findings += plan_findings
     if planned is None:

@@ -24,6 +24,7 @@ import numpy as np
 sys.path.insert(0, str(Path(__file__).parents[1]))
 
 from bench.least_time import least_times
+from compiler.plan.plans import panel_of
 from compiler.shop import ash, machine, mm, q
 from compiler.survey import surveys
 
@@ -103,15 +104,9 @@ def panels(count: int = COUNT, seed: int = 20) -> Iterator[tuple[str, Work, Pane
         bottom = b.on(xs, ys) + whole.on("lower", xs, ys)
         top = b.on(xs, ys) + t.on(xs, ys) + whole.on("top", xs, ys)
         rested = Rest(Surface(xs, ys, bottom)).natural([])
-        panel = Panel(
-            Surface(xs, ys, bottom).plus(rested.a, rested.b, rested.c),
-            Surface(xs, ys, top).plus(rested.a, rested.b, rested.c),
-            0.05,
-            0.1,
-            0.05,
-            True,
-            True,
-        )
+        lower = Surface(xs, ys, bottom).plus(rested.a, rested.b, rested.c)
+        upper = Surface(xs, ys, top).plus(rested.a, rested.b, rested.c)
+        panel = panel_of(lower, upper, (0.05, 0.1, 0.05))
         yield f"panel {k + 1:2d}  {length:.0f} × {width:.0f} × {thick:.0f}, twist {twist:+.2f}", work, panel
 
 

@@ -37,7 +37,7 @@ def line_of(c: Capsule) -> Point | LineString:
 @examples(60)
 @given(capsules)
 def test_cells_that_are_cut_lie_inside_the_swept_area_and_all_that_it_meets_are_met(c: Capsule) -> None:
-    wood = HeightField(Surface.flat(100.0, 70.0, 10.0), 0.0, cell=3.0)
+    wood = HeightField(Surface.flat(100.0, 70.0, 10.0), cell=3.0)
     inside, met = np.zeros((wood.ny, wood.nx), bool), np.zeros((wood.ny, wood.nx), bool)
     for area, masks in wood._boxes(c):
         some, whole = masks or (True, True)
@@ -56,7 +56,7 @@ def test_cells_that_are_cut_lie_inside_the_swept_area_and_all_that_it_meets_are_
 @examples(25)
 @given(st.lists(capsules, min_size=1, max_size=4))
 def test_the_area_that_any_sweeps_cut_is_shapelys_less_the_cells_at_its_rim(moves: list[Capsule]) -> None:
-    wood = HeightField(Surface.flat(100.0, 70.0, 10.0), 0.0)
+    wood = HeightField(Surface.flat(100.0, 70.0, 10.0))
     for move in moves:
         wood.cut(move, 9.0, 9.0)
     wood.finish_level()
@@ -76,7 +76,7 @@ def test_no_cell_is_lower_than_the_wood_that_numpy_leaves_in_it(
     moves: list[tuple[Capsule, float, float]], cell: float
 ) -> None:
     top = Surface(np.array([0.0, 100.0]), np.array([0.0, 70.0]), np.array([[9.0, 10.0], [9.5, 10.5]]))
-    wood = HeightField(top, 0.0, cell=cell)
+    wood = HeightField(top, cell=cell)
     x, y = np.meshgrid(np.linspace(0.0, 100.0, 201), np.linspace(0.0, 70.0, 141))
     left = top.at(x, y)
     for (ax, ay, bx, by, radius), az, bz in moves:
@@ -153,7 +153,7 @@ def cut_area(wood: HeightField, height: float) -> float:
 
 
 def one_cut(move: tuple[float, float, float, float], radius: float = RADIUS) -> float:
-    wood = HeightField(Surface.flat(LENGTH, WIDTH, HIGH), 0.0)
+    wood = HeightField(Surface.flat(LENGTH, WIDTH, HIGH))
     for z in (29.0, 28.0):  # twice over the same place, as passes go
         wood.cut(Capsule(*move, radius), z, z)
     wood.finish_level()
@@ -182,7 +182,7 @@ def test_a_slanting_slot_with_round_ends() -> None:
 @pytest.mark.parametrize("cell", [1.0, 2.0])
 def test_a_whole_face_is_left_at_the_plane_level_or_sloping(front: float, angle: float, cell: float) -> None:
     top = Surface(np.array([0.0, LENGTH]), np.array([0.0, WIDTH]), np.array([[front, front], [30.0, 30.0]]))
-    wood = HeightField(top, 0.1, cell=cell)
+    wood = HeightField(top, top.level(0.1), cell=cell)
     for z in (29.5, 29.0):
         for row in rows(angle=angle):
             wood.cut(Capsule(*row, RADIUS), z, z)
@@ -202,7 +202,7 @@ def test_the_highest_wood_that_is_met_is_said_where_it_stands(x: float, y: float
     xs, ys = np.arange(0.0, 101.0, 10.0), np.arange(0.0, 71.0, 10.0)
     z = np.full((len(ys), len(xs)), 10.0)
     z[int(y // 10), int(x // 10)] = 11.0
-    wood = HeightField(Surface(xs, ys, z), 0.2, cell=2.0)
+    wood = HeightField(Surface(xs, ys, z), Surface(xs, ys, np.full_like(z, 0.2)), cell=2.0)
     whole = Capsule(-50.0, 35.0, 150.0, 35.0, 60.0)
     for met in (
         wood.touch(whole, 5.0),
@@ -214,6 +214,5 @@ def test_the_highest_wood_that_is_met_is_said_where_it_stands(x: float, y: float
     # what is cut is no longer met, and what the capsule does not come near is not either
     assert wood.touch(whole, 9.001) is None
     assert (
-        HeightField(Surface(xs, ys, z), 0.0, cell=2.0).touch(Capsule(x - 25.0, -20.0, x - 25.0, 90.0, 10.0), 10.001)
-        is None
+        HeightField(Surface(xs, ys, z), cell=2.0).touch(Capsule(x - 25.0, -20.0, x - 25.0, 90.0, 10.0), 10.001) is None
     )

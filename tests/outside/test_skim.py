@@ -23,9 +23,10 @@ def stepped(length: float, width: float, height: float, step: float) -> Surface:
 def test_a_light_skim_clears_a_small_step_at_a_glue_line_in_one_pass() -> None:
     # common practice, no source: a light skim on hardwood takes about half a millimetre and clears a step of 0.4 mm
     take = Take(depth=q("0.5mm"))
-    job = {"faces": faces(first=take, second=None), "cut": cut(depth=q("0.5mm"), finish=None)}
+    job = {"faces": faces(first=take, second=None), "cut": cut(depth=q("0.6mm"), finish=None)}
     of = work(job=job)
     plan = planned(of, stepped(of.length, of.width, 32.0, 0.4), bound=0.0)
+    # the bed may lift the panel by 0.08 mm where the cutter was not touched off, so the bite may be 0.6
     (setup,) = plan.setups
     assert len(setup.passes) == 1 and setup.passes[0].whole
     assert setup.removed_least == pytest.approx(0.5 - 0.4, abs=5e-4)
@@ -43,7 +44,7 @@ def test_a_thinner_skim_leaves_the_lower_board_uncut() -> None:
 def test_moves_in_the_air_clear_the_panel_by_the_machines_lift() -> None:
     # common practice, no source: after touching off the cutter is lifted well clear; the default here is 50 mm
     setup = planned(work()).setups[0]
-    assert 50.0 <= setup.lift - (setup.highest + setup.bound) < 50.01
+    assert 50.0 <= setup.lift - setup.may_stand < 50.01
 
 
 def test_holders_at_the_edges_stay_below_the_cut() -> None:

@@ -91,7 +91,7 @@ def _border(plan: Plan) -> float:
     work = plan.work
     if not work.job.stock.is_bed or not rows(work, overrun_of(work), reach(work)).leaves_border:
         return 0.0
-    return max((one.top.highest + one.bound + one.touch.sink - one.plane for one in plan.setups), default=0.0)
+    return max((one.may_stand + one.touch.sink - one.plane for one in plan.setups), default=0.0)
 
 
 def _above(plan: Plan) -> Iterator[tuple[str, float, Span]]:

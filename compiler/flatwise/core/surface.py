@@ -110,6 +110,14 @@ class Surface:
         """The surface with the plane a·x + b·y + c added (a, b in mm per mm, c in mm)."""
         return Surface(self.xs, self.ys, self.z + a * self.xs[None, :] + b * self.ys[:, None] + c)
 
+    def raised(self, by: Surface, sign: float = 1.0) -> Surface:
+        """The surface with sign × another one on the same nodes added, mm."""
+        return Surface(self.xs, self.ys, self.z + sign * by.z)
+
+    def level(self, height: float) -> Surface:
+        """A level surface on the same nodes, mm."""
+        return Surface(self.xs, self.ys, np.full_like(self.z, float(height)))
+
     def under(self, plane: float) -> Surface:
         """The distance in mm from this surface up to a plane above it: plane − height."""
         return Surface(self.xs, self.ys, plane - self.z)

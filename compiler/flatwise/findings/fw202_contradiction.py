@@ -34,7 +34,7 @@ from flatwise.core.finding import Finding, Related, relate
 from flatwise.core.surface import Array
 from flatwise.core.units import Quantity, show, show_apart
 from flatwise.core.wording import place_name
-from flatwise.model.job import Reading, ReadingFile, Step, Survey
+from flatwise.model.job import ProbeFile, Reading, ReadingFile, Step, Survey
 from flatwise.model.stages import Work
 
 
@@ -103,29 +103,76 @@ def no_such_line(work: Work, step: Step) -> Finding:
 
 
 def below_bed(work: Work, block: Survey, depth: float, bound: float) -> Finding:
-    """Gaps whose fitted face passes below the bed by `depth` mm, more than its bound, mm."""
+    """Gaps whose fitted face passes below the bed by `depth` mm, more than `bound` mm."""
     below, most = show_apart(depth, bound, block.gap[0].value if block.gap else "mm")
     return Finding(
         "FW202",
-        f"Together, the gaps put the lower face {below} below the bed, but their uncertainty is only {most}.",
+        f"Together, the gaps put the lower face {below} below the bed; readings within {block.within} explain at most"
+        f" {most} of that.",
         block.span("gap"),
         help="A corner without a gap counts as touching: check the corners again, and give a gap for each that does"
         " not touch.",
     )
 
 
-def unlike_gap(work: Work, block: Survey, gap: Reading, forecast: float, bound: float) -> Finding:
-    """A gap that probed heights and thickness together contradict; `forecast` and `bound` in mm."""
-    height = show_apart(forecast, gap.value, gap.value)[0]
+def far_probe(work: Work, block: Survey, probe: ProbeFile, point: Array, near_zero: bool) -> Finding:
+    """The probed height (x, y, z) that differs most from the expected top, by more than a tenth and 10 mm.
+
+    `near_zero`: all heights of the file lie so near 0 that they seem to count from the panel.
+    """
+    size = work.job.stock.size
+    x, y = (show(float(value), size.thickness) for value in point[:2])
     return Finding(
         "FW202",
-        f"The gap under {_where(work, gap)} is given as {gap.value}, but the probed heights and"
-        f" the thickness put the lower face {height} above the bed there, with an uncertainty of"
-        f" only {show(bound, gap.value)}.",
-        gap.value.span,
-        related=(Related("the probed heights", block.span("probe")),),
-        help="Check that the probed heights count from the bed and that the panel lay the same way for both.",
+        f'The height of {_height(float(point[2]), size.thickness)} at ({x}, {y}) in "{probe.file}" can\'t be right for'
+        f" a panel {size.thickness} thick.",
+        probe.file.span,
+        related=(Related("the nominal thickness", size.thickness.span),),
+        help="Heights count from the bed, not from the panel: add the height of the place where the probe read 0."
+        if near_zero
+        else "Check the file's third column and the unit in its first line.",
     )
+
+
+def _height(value: float, unit: Quantity) -> str:
+    return show(value, unit) if abs(value) < 1e6 else f"{value:.3g}mm"
+
+
+def two_probes(work: Work, probe: ProbeFile, first: Array, second: Array, within: Quantity) -> Finding:
+    """Two probed points (x, y, z) of one place that differ by more than 2 × within."""
+    unit = work.job.stock.size.thickness
+    x, y, z, other = (show(float(value), unit) for value in (*first, second[2]))
+    return Finding(
+        "FW202",
+        f'"{probe.file}" has two heights at ({x}, {y}), {z} and {other}; two readings that are each within {within}'
+        " can't differ by that much.",
+        probe.file.span,
+        help="Probe this place again and keep one of the two.",
+    )
+
+
+def unlike_word(work: Work, block: Survey, shape: str, said: float, read: float, hidden: float) -> Finding:
+    """A word for the free shape that the readings contradict, all signed (mm).
+
+    `said` is the height of the word, `read` what the readings show, `hidden` what the weight can press out of it.
+    """
+    unit, within = getattr(block, shape).height, block.within
+    return Finding(
+        "FW202",
+        f"The survey says {shape_shown(shape, said, unit)}, but the readings show {shape_shown(shape, read, unit)}; the"
+        f" panel's weight can press at most {show(abs(hidden), unit)} out of that shape, and the readings are right to"
+        f" {within}.",
+        block.span(shape),
+        related=(Related("the readings", block.span("gap" if block.gap else "probe")),),
+        help=f"Measure again, or leave out the line `{shape}`: the panel is planned as the readings say, and the word"
+        " is for its free shape, seen on edge.",
+    )
+
+
+def shape_shown(shape: str, height: float, unit: Quantity) -> str:
+    """A signed height of twist, cup or bow (mm) as the survey would write it."""
+    ways = {"twist": ("", " other way")}.get(shape, (" crown", " hollow"))
+    return f"{shape} {show(abs(height), unit)}{ways[height < 0]}"
 
 
 def _where(work: Work, reading: Reading) -> str:

@@ -29,9 +29,10 @@ from __future__ import annotations
 
 from flatwise.core.finding import Finding, relate
 from flatwise.core.units import show
-from flatwise.core.wording import listed
-from flatwise.model.job import Survey
+from flatwise.core.wording import listed, place_name
+from flatwise.model.job import After, Survey
 from flatwise.model.stages import Work
+from flatwise.model.words import PLACES
 from flatwise_grammar.nodes import Span
 
 
@@ -119,3 +120,39 @@ def unseen(work: Work, block: Survey, what: str, shapes: tuple[str, ...], amount
         "warning",
         help=f"{measure} {listed([where[shape] for shape in real], 'and')}.",
     )
+
+
+def misfit(work: Work, block: Survey, kind: str, place: tuple[float, float], amount: float, added: float) -> Finding:
+    """A reading that lies `amount` mm from the shape that all readings give; it adds `added` mm to the bound."""
+    unit = work.job.stock.size.thickness
+    more = f"; {show(added, unit)} is added to the uncertainty" if added > 0 else ""
+    return Finding(
+        "FW205",
+        f"The {kind} at {place_at(work, place)} lies {show(abs(amount), unit)} {'above' if amount > 0 else 'below'} the"
+        f" shape that all readings give, more than twice {block.within}{more}.",
+        block.span("thickness" if kind == "thickness" else "gap"),
+        "warning",
+        help="Measure this place again. If the reading is right, the panel is wavy there: probe the face, or add"
+        " readings around it.",
+    )
+
+
+def unlike_forecast(work: Work, after: After, mean: float, bound: float) -> Finding:
+    """Readings after a face that lie farther from the forecast on average than its bound and their own (mm)."""
+    unit = work.job.stock.size.thickness
+    return Finding(
+        "FW205",
+        f"The readings after this face are {show(abs(mean), unit)} {'above' if mean > 0 else 'below'} the forecast on"
+        f" average, but the forecast is known to {show(bound, unit)}; the readings are used.",
+        after.head,
+        "warning",
+        help="Measure again; if the readings are right, the panel is not the one surveyed, or zero was set elsewhere.",
+    )
+
+
+def place_at(work: Work, place: tuple[float, float]) -> str:
+    """A point (mm) as people say it: the named place that it lies on, else its coordinates."""
+    for name, (across, up) in PLACES.items():
+        if max(abs(place[0] - across * work.length), abs(place[1] - up * work.width)) < 0.5:
+            return place_name(name, *place, work.job.stock.size.thickness)
+    return place_name("", *place, work.job.stock.size.thickness)

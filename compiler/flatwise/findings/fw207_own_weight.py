@@ -16,8 +16,8 @@ job demo from plain_top { }
 ## Mended
 ```flat
 job demo from plain_top {
-    # seen on edge, with winding sticks and a straightedge: no twist or bow to speak of, a slight cup
-    survey { twist 0mm; bow 0mm hollow; cup 0.1mm hollow }
+    # its free shape, seen on edge with winding sticks and a straightedge
+    survey { twist 0mm; bow 0.1mm crown; cup 0.1mm crown }
 }
 ```
 """
@@ -50,7 +50,7 @@ def hidden(work: Work, survey: Survey, shapes: Mapping[str, float]) -> Findings:
         " its free shape.",
         survey.span("gap"),
         "note",
-        help="Stand the panel on edge, sight it with winding sticks and a straightedge, and add what you see to the"
-        f" survey: {', '.join(shown)} ({show(0.0, unit)} where there is none).",
+        help="Stand the panel on edge, sight it with winding sticks and a straightedge, and add the free shape that you"
+        f" see to the survey: {listed(list(shown), 'and')}.",
     )
     return (note,)

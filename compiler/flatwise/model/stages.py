@@ -12,7 +12,7 @@ holders and the origin stay where they are when the panel is turned, the faces d
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Literal, NamedTuple
 
 from flatwise.core.surface import Array, Surface
@@ -106,18 +106,21 @@ class Work:
 class Panel:
     """Both faces as the panel lay free when it was surveyed, in the panel frame.
 
-    `lower` and `upper` are heights above the bed in that pose.  The bounds are the uncertainty of each face alone and
-    of the thickness between them.
+    `lower` and `upper` are heights above the bed in that pose.  The bounds, on the same nodes, are the
+    uncertainty of each face alone and of the thickness between them.
     """
 
     lower: Surface
     upper: Surface
-    bound_lower: float
-    bound_upper: float
-    bound_thickness: float
+    bound_lower: Surface
+    bound_upper: Surface
+    bound_thickness: Surface
     surveyed: bool
     #: whether gap or probe readings determine the pose in which it was surveyed
     posed: bool
+    #: signed heights of twist, cup and bow, mm: those that readings decide, and those of the free shape, from words
+    read_shapes: Mapping[str, float] = field(default_factory=dict)
+    free_shapes: Mapping[str, float] = field(default_factory=dict)
 
 
 # -- seat → plan -----------------------------------------------------------------------------------------------
@@ -190,9 +193,9 @@ class Seating:
     #: the same for the best of all tilts
     best_thickness: float
     other: OtherAim | None
-    bound_lower: float
-    bound_upper: float
-    bound_thickness: float
+    bound_lower: Surface
+    bound_upper: Surface
+    bound_thickness: Surface
     #: the aim whose leaves are used, "" where there is no choice; not the job's where natural leaves more wood
     aim: str = ""
 
@@ -269,8 +272,8 @@ class Setup:
     #: the face that is cut, and the lower face in this setup
     top: Surface
     under: Surface
-    #: the uncertainty of the top
-    bound: float
+    #: the uncertainty of the top, on the same nodes
+    bound: Surface
     #: the plane that is left
     plane: float
     passes: tuple[Pass, ...]
@@ -320,6 +323,11 @@ class Setup:
     def face_z(self) -> float:
         """Program Z of a level top, mm."""
         return self.top.mean - self.touch.zero
+
+    @property
+    def may_stand(self) -> float:
+        """The highest that the top may stand anywhere, bound included, mm above the bed."""
+        return self.top.raised(self.bound).highest
 
 
 @dataclass(frozen=True)

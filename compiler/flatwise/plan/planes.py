@@ -61,20 +61,25 @@ def paper_part(work: Work) -> float:
     return 0.2 * float(paper) if paper is not None else 0.0
 
 
+def bed_part(work: Work) -> float:
+    """How far the bed may be from flat under the panel, mm; for a spoilboard the bound of its top says it already."""
+    return 0.0 if work.job.stock.is_bed else float(work.machine.bed)
+
+
 def allowance(work: Work) -> float:
     """How far a plane must lie below the lowest place, apart from the survey's bound, mm.
 
-    Touch-off by paper + half the flatness of the bed + ½·D·tan(lean).
+    Touch-off by paper + the flatness of the bed + ½·D·tan(lean).
     """
-    return paper_part(work) + float(work.machine.bed) / 2.0 + lean_part(work)
+    return paper_part(work) + bed_part(work) + lean_part(work)
 
 
-def clean_plane(work: Work, top: Surface, bound: float) -> float:
+def clean_plane(work: Work, top: Surface, bound: Surface) -> float:
     """The highest plane that certainly comes clean over the whole face, mm above the bed, not yet rounded."""
-    return top.lowest - bound - allowance(work)
+    return top.raised(bound, -1.0).lowest - allowance(work)
 
 
-def balanced_plane(work: Work, upper: Surface, lower: Surface, bounds: tuple[float, float], target: float) -> float:
+def balanced_plane(work: Work, upper: Surface, lower: Surface, bounds: tuple[Surface, Surface], target: float) -> float:
     """The first plane at which both faces lose the same on average while the thickness `target` t is left, mm.
 
     mean T − (mean thickness − t)/2; but high enough for the second face and low enough for the first to come clean.
@@ -82,7 +87,7 @@ def balanced_plane(work: Work, upper: Surface, lower: Surface, bounds: tuple[flo
     """
     mean = upper.mean
     middle = mean - ((mean - lower.mean) - target) / 2.0
-    least = lower.highest + target + bounds[1] + allowance(work)
+    least = lower.raised(bounds[1]).highest + target + allowance(work)
     return min(max(middle, least), clean_plane(work, upper, bounds[0]))
 
 

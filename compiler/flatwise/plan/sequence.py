@@ -13,7 +13,7 @@ from flatwise.plan.cutting import deepest_allowed
 from flatwise.plan.planes import allowance, balanced_plane, clean_plane, height_grid
 from flatwise.plan.rows import rows
 from flatwise.plan.setup import FaceToCut, border, overrun_of, plan_setup
-from flatwise.plan.touch import touch
+from flatwise.plan.touch import bound_near, shared_place, touch, turned_place
 from flatwise.plan.uncertainty import uncertainty_parts
 from flatwise.survey import Correction, correct
 from flatwise.survey.readings import thickness_points
@@ -27,6 +27,8 @@ class CutsAhead:
     thickness: float
     notes: tuple[str, ...] = ()
     findings: Findings = ()
+    #: what the survey adds to the ±, if that is not the bound at the last place touched, mm
+    survey_part: float | None = None
 
 
 def plan(work: Work, panel: Panel, seating: Seating) -> tuple[Plan | None, Findings]:
@@ -46,7 +48,7 @@ def plan(work: Work, panel: Panel, seating: Seating) -> tuple[Plan | None, Findi
             # the other face would only give the same finding
             return None, (*ahead.findings, made)
         setups.append(made)
-    parts = uncertainty_parts(work, seating, setups[-1], one_face=work.job.faces.second is None) if setups else ()
+    parts = uncertainty_parts(work, seating, setups[-1], ahead.survey_part) if setups else ()
     planned = Plan(
         work=work,
         panel=panel,
@@ -88,7 +90,7 @@ def _first_plane(work: Work, seating: Seating) -> float:
     return clean
 
 
-def _second_plane(work: Work, top: Surface, bound: float) -> float:
+def _second_plane(work: Work, top: Surface, bound: Surface) -> float:
     """The plane that the second face leaves, which is the thickness of the panel, mm."""
     asked, grid = work.job.faces.second, height_grid(work)
     if isinstance(asked, SecondTo):
@@ -109,7 +111,7 @@ def most_left(work: Work, seating: Seating, first_plane: float) -> float:
     if work.job.faces.second is None:
         return grid.down(clean) - _underside(work, seating)
     base = min(clean, first_plane) if isinstance(work.job.faces.first, FirstTo | Take) else clean
-    return grid.down(grid.down(base) - seating.lower.highest - seating.bound_lower - allowance(work))
+    return grid.down(grid.down(base) - seating.lower.raised(seating.bound_lower).highest - allowance(work))
 
 
 def _underside(work: Work, seating: Seating) -> float:
@@ -120,7 +122,11 @@ def _underside(work: Work, seating: Seating) -> float:
 def _cuts_ahead(work: Work, seating: Seating, first_plane: float) -> CutsAhead:
     """The faces to cut now, from the job and its readings after a face."""
     job = work.job
-    first = FaceToCut("first", seating.upper, seating.lower, seating.bound_upper, first_plane, seating.shims)
+    # readings after the first face tell more of the place of the second alone
+    both = job.faces.first is not None and job.faces.second is not None
+    measured = job.after_first is not None and bool(job.after_first.thickness)
+    place = shared_place(work, seating.upper, seating.lower, seating.bound_thickness) if both and not measured else None
+    first = FaceToCut("first", seating.upper, seating.lower, seating.bound_upper, first_plane, seating.shims, place)
     if job.after_first is not None and job.after_first.marks is not None and job.after_second is None:
         again, note = _skimmed(work, first)
         return CutsAhead((again,), again.final - seating.lower.mean, (note,))
@@ -131,14 +137,16 @@ def _cuts_ahead(work: Work, seating: Seating, first_plane: float) -> CutsAhead:
     thickness, bound = seating.lower.under(first_plane), seating.bound_lower
     notes: tuple[str, ...] = ()
     findings: Findings = ()
-    if job.after_first is not None and job.after_first.thickness:
+    if job.after_first is not None and measured:
         found, findings = correct(work, job.after_first, thickness, bound)
         thickness, bound, notes = found.thickness, found.bound, _note(found, "first")
-    top = thickness.turned(work.turn)
+    top, bound = thickness.turned(work.turn), bound.turned(work.turn)
     final = _second_plane(work, top, bound)
-    second = FaceToCut("second", top, Surface.flat(work.length, work.width, 0.0), bound, final)
+    turned = turned_place(work, place) if place is not None else None
+    second = FaceToCut("second", top, Surface.flat(work.length, work.width, 0.0), bound, final, touched=turned)
     if job.after_second is None:
-        return CutsAhead((*faces, second), final, notes, findings)
+        shared = bound_near(work, seating.bound_thickness, place) if place is not None and cuts_first else None
+        return CutsAhead((*faces, second), final, notes, findings, shared)
     after = _after_second(work, second, job.after_second)
     return replace(after, notes=notes + after.notes, findings=findings + after.findings)
 
@@ -148,8 +156,8 @@ def _after_second(work: Work, second: FaceToCut, after: After) -> CutsAhead:
     if after.marks is not None:
         again, note = _skimmed(work, second)
         return CutsAhead((again,), again.final, (note,))
-    bound = allowance(work) + float(work.machine.repeat)
-    found, findings = correct(work, after, Surface.flat(work.length, work.width, second.final), bound)
+    left = Surface.flat(work.length, work.width, second.final)
+    found, findings = correct(work, after, left, left.level(allowance(work) + float(work.machine.repeat)))
     notes = _note(found, "second")
     asked = work.job.faces.second
     readings, _ = thickness_points(work, after)
@@ -162,7 +170,8 @@ def _after_second(work: Work, second: FaceToCut, after: After) -> CutsAhead:
         enough = "The readings after the second face are within the tolerance, so nothing more is cut."
         return CutsAhead((), found.thickness.mean, (*notes, enough), findings)
     final = height_grid(work).near(float(asked.thickness))
-    again = replace(second, top=found.thickness.turned(work.turn), bound=found.bound, final=final, again=True)
+    top, bound = found.thickness.turned(work.turn), found.bound.turned(work.turn)
+    again = replace(second, top=top, bound=bound, final=final, again=True)
     return CutsAhead((again,), final, notes, findings)
 
 
@@ -174,11 +183,11 @@ def _skimmed(work: Work, face: FaceToCut) -> tuple[FaceToCut, str]:
     finish = work.job.cut.finish
     depth = float(finish) if finish is not None else deepest_allowed(work, rows(work, overrun_of(work)).bite) / 2.0
     skim = height_grid(work).step(depth)
-    kept = replace(touch(work, face.name, face.top, face.bound), kept=True)
+    kept = replace(touch(work, face.name, face.top, face.bound, face.touched), kept=True)
     top = Surface.flat(work.length, work.width, face.final)
     unit = finish if finish is not None else work.job.cut.depth or work.job.stock.size.thickness
     note = f"Pencil marks are left on the {face.name} face: one more pass, {show(skim, unit)} lower."
-    again = replace(face, top=top, bound=0.0, final=round(face.final - skim, 9), again=True, kept=kept)
+    again = replace(face, top=top, bound=top.level(0.0), final=round(face.final - skim, 9), again=True, kept=kept)
     return again, note
 
 

@@ -12,7 +12,7 @@ from flatwise.model.stages import FaceName, Pass, Setup, Shim, Touch, Work
 from flatwise.plan.cutting import cut_figures, deepest_allowed
 from flatwise.plan.holding import weakness
 from flatwise.plan.path import Kinematics
-from flatwise.plan.planes import MOST_PASSES, bites, height_grid, planes
+from flatwise.plan.planes import MOST_PASSES, allowance, bites, height_grid, planes
 from flatwise.plan.routing import Route, routes
 from flatwise.plan.rows import BESIDE, MOST_ROWS, MOST_RUNS, rows
 from flatwise.plan.touch import corner_of, reach, touch
@@ -29,9 +29,11 @@ class FaceToCut:
     name: FaceName
     top: Surface
     under: Surface
-    bound: float
+    bound: Surface
     final: float
     shims: tuple[Shim, ...] = ()
+    #: where to touch off, if that is settled already
+    touched: tuple[float, float] | None = None
     again: bool = False
     kept: Touch | None = None
 
@@ -74,10 +76,11 @@ def plan_setup(work: Work, face: FaceToCut) -> Setup | Finding:
     laid = rows(work, overrun, reach(work) if work.job.stock.is_bed else None)
     if len(laid.at) > MOST_ROWS:
         return _absurd(work, "stepover", f"more than {MOST_ROWS} rows")
-    place = face.kept or touch(work, face.name, face.top, face.bound)
-    # the top may stand higher than forecast by its bound, and touching off may put all planes lower by its sink
-    margin = face.bound + (0.0 if face.kept else place.sink)
-    highest = face.top.highest + margin
+    place = face.kept or touch(work, face.name, face.top, face.bound, face.touched)
+    # the top may stand higher than forecast by its bound, and bed, lean and touching off may put all planes lower
+    upmost = face.top.raised(face.bound)
+    margin = 0.0 if face.kept else place.sink + allowance(work)
+    highest = upmost.highest + margin
     allowed = height_grid(work).step(deepest_allowed(work, laid.bite))
     finish = float(work.job.cut.finish) if work.job.cut.finish is not None else None
     levels = (face.final,) if face.kept else planes(face.final, highest, allowed, finish, height_grid(work))
@@ -89,7 +92,7 @@ def plan_setup(work: Work, face: FaceToCut) -> Setup | Finding:
     figures = cut_figures(work, laid.bite, max(depths), held(work))
     lift, machine = _lift(work, face, place.sink), work.machine
     kinematics = Kinematics(lift, figures.feed, machine.rapid_feed, float(machine.acceleration))
-    ways = routes(laid, face.top, levels, margin, kinematics, work.job.cut.skip_air == "yes")
+    ways = routes(laid, upmost, levels, margin, kinematics, work.job.cut.skip_air == "yes")
     passes = _passes(work, face.top.highest, levels, depths, ways, allowed)
     rise = kinematics.at_rapid(lift)
     return Setup(
@@ -129,7 +132,7 @@ def _lift(work: Work, face: FaceToCut, sink: float) -> float:
 
     It is more than a small `lift` where touching off may put all heights lower by `sink` mm.
     """
-    stands = [face.top.highest + face.bound, *(holder.height for holder in work.holders)]
+    stands = [face.top.raised(face.bound).highest, *(holder.height for holder in work.holders)]
     return height_grid(work).up(max(stands) + max(float(work.machine.lift), sink + BESIDE))
 
 

@@ -18,11 +18,40 @@ Reach = tuple[float, float, float, float]
 ASIDE = 10.0
 
 
-def touch(work: Work, face: FaceName, top: Surface, bound: float) -> Touch:
+def shared_place(work: Work, upper: Surface, lower: Surface, bound: Surface) -> tuple[float, float] | None:
+    """(x, y) of a place on the outline, as the panel lies for the first face, where both faces are touched off (mm).
+
+    With `z top`, what the top is off at its place and the lower face at its own adds up in the thickness that is left.
+    At one place for both that is the `bound` of the thickness there.  Of all places it has the least sum of what the
+    faces vary and that bound.  None with `z bed`.
+    """
+    if work.job.zero.z.on == "bed":
+        return None
+    radius = float(work.cutter.diameter) / 2.0 + ASIDE
+    # dogs, clamps and travel stay with the bed: the panel must clear them there before and after it turns
+    held = [(holder.x0, holder.x1, holder.y0, holder.y1) for holder in work.holders]
+    blocks = (*held, *(_turned_box(work, box) for box in held))
+    within = (reach(work), _turned_box(work, reach(work)))
+    return _on_outline((upper, lower), bound, radius, within, blocks, work.rules.clearance)
+
+
+def turned_place(work: Work, place: tuple[float, float]) -> tuple[float, float]:
+    """A place (mm) once the panel has been turned over."""
+    x, y = place
+    return (x, work.width - y) if work.turn == "x" else (work.length - x, y)
+
+
+def _turned_box(work: Work, box: Reach) -> Reach:
+    (x0, y0), (x1, y1) = turned_place(work, (box[0], box[2])), turned_place(work, (box[1], box[3]))
+    return min(x0, x1), max(x0, x1), min(y0, y1), max(y0, y1)
+
+
+def touch(work: Work, face: FaceName, top: Surface, bound: Surface, place: tuple[float, float] | None = None) -> Touch:
     """Where to touch off in this setup, and the heights there, mm above the bed.
 
-    `z top`: where the top varies least under the cutter and 10 mm around it; on the second face the cutter's centre
-    lies on the outline, where calipers reach.  `z bed`: beside the panel.  Zero is on the controller's last digit.
+    `z top`: at `place` if it is given, else where the top varies least under the cutter and 10 mm around it; on the
+    second face the cutter's centre lies on the outline, where calipers reach.  `z bed`: beside the panel.  Zero is on
+    the controller's last digit.
     """
     paper = work.job.zero.z.paper
     sheet = float(paper) if paper is not None else 0.0
@@ -30,15 +59,17 @@ def touch(work: Work, face: FaceName, top: Surface, bound: float) -> Touch:
         x, y = _beside(work)
         return Touch("bed", x, y, 0.0, 0.0, 0.0, sheet)
     radius = float(work.cutter.diameter) / 2.0
-    if face == "second":
+    if place is not None:
+        x, y = place
+    elif face == "second":
         blocks = tuple((holder.x0, holder.x1, holder.y0, holder.y1) for holder in work.holders)
-        x, y = _on_outline(top, radius + ASIDE, reach(work), blocks, work.rules.clearance)
+        x, y = _on_outline((top,), bound, radius + ASIDE, (reach(work),), blocks, work.rules.clearance)
     else:
         x, y = _inside(top, radius + ASIDE, reach(work))
     height = _disc(top, x, y, radius)[1]
-    lowest = _disc(top, x, y, radius + ASIDE)[0]
+    lowest = _disc(top.raised(bound, -1.0), x, y, radius + ASIDE)[0]
     height = round(height_grid(work).near(height + sheet) - sheet, 9)
-    return Touch("top", x, y, height, min(height, lowest - bound), bound, sheet)
+    return Touch("top", x, y, height, min(height, lowest), bound_near(work, bound, (x, y)), sheet)
 
 
 # The last places are kept, since most edits of a job move neither wood nor holders.
@@ -88,10 +119,18 @@ def _disc(top: Surface, x: float, y: float, radius: float) -> tuple[float, float
 
 @lru_cache(maxsize=8)
 def _on_outline(
-    top: Surface, radius: float, reach: Reach, holders: tuple[tuple[float, float, float, float], ...], clearance: float
+    tops: tuple[Surface, ...],
+    bound: Surface,
+    radius: float,
+    within: tuple[Reach, ...],
+    holders: tuple[Reach, ...],
+    clearance: float,
 ) -> tuple[float, float]:
-    """(x, y) of the place on the outline whose surroundings vary least, clear of holders if any place is."""
-    length, width = top.length, top.width
+    """(x, y) of the place on the outline with the least sum of what all tops vary around it and the bound there.
+
+    It lies within all reaches and clear of holders if any place does.
+    """
+    length, width = tops[0].length, tops[0].width
     clear = radius + clearance
     blocks = np.array(holders).reshape(-1, 4).T[..., None]
     found: list[tuple[float, float, float]] = []
@@ -100,12 +139,17 @@ def _on_outline(
         along = (cells[: len(cells) - window] + cells[window:]) / 2.0
         for edge in (0.0, other):
             strip = np.array([edge - radius, edge + radius])
-            low, high = top.cells(cells, strip) if across else (part.T for part in top.cells(strip, cells))
-            range_ = (_slide(high, 1, window, np.maximum) - _slide(low, 1, window, np.minimum))[0]
+            fault = np.zeros(len(along))
+            for top in (*tops, bound):
+                low, high = top.cells(cells, strip) if across else (part.T for part in top.cells(strip, cells))
+                fault += _slide(high, 1, window, np.maximum)[0]
+                if top is not bound:
+                    fault -= _slide(low, 1, window, np.minimum)[0]
             x, y = (along, np.full_like(along, edge)) if across else (np.full_like(along, edge), along)
             x0, x1, y0, y1 = blocks
             near_holder = (np.hypot(_out(x, x0, x1), _out(y, y0, y1)) < clear).any(axis=0)
-            fault = np.round(range_, 6) + 10.0 * near_holder + 1e6 * _off_travel(reach, x, y)
+            off = sum(_off_travel(reach, x, y) for reach in within)
+            fault = np.round(fault, 6) + 10.0 * near_holder + 1e6 * off
             best = int(np.argmin(fault))
             found.append((float(fault[best]), float(x[best]), float(y[best])))
     _, at_x, at_y = min(found)
@@ -157,3 +201,8 @@ def _off_travel(reach: Reach, x: Array | float, y: Array | float) -> Array:
     x0, x1, y0, y1 = reach
     x, y = np.asarray(x), np.asarray(y)
     return np.asarray((x < x0) | (x > x1) | (y < y0) | (y > y1), dtype=float)
+
+
+def bound_near(work: Work, bound: Surface, place: tuple[float, float]) -> float:
+    """The largest bound under the cutter at a place and 10 mm around it, mm."""
+    return _disc(bound, *place, float(work.cutter.diameter) / 2.0 + ASIDE)[1]

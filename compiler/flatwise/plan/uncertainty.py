@@ -4,22 +4,25 @@ from __future__ import annotations
 
 from flatwise.model.stages import Seating, Setup, UncertaintyPart, Work
 from flatwise.plan.cutting import lean_part
-from flatwise.plan.planes import paper_part
+from flatwise.plan.planes import bed_part, paper_part
 
 
-def uncertainty_parts(work: Work, seating: Seating, last: Setup, *, one_face: bool) -> tuple[UncertaintyPart, ...]:
+def uncertainty_parts(
+    work: Work, seating: Seating, last: Setup, survey_part: float | None
+) -> tuple[UncertaintyPart, ...]:
     """The parts of the ± on thickness, mm, without those that are 0; the ± is their plain sum.
 
-    0.2 × paper; the survey's bound at the touched place (with `z top`); half the flatness of the bed; ½·D·tan(lean);
-    the repeatability of Z; and the largest gap left above leaves, in a job that cuts one face.
+    0.2 × paper; with `z top` `survey_part`, or else the survey's bound at the place last touched; the flatness of the
+    bed; ½·D·tan(lean); the repeatability of Z; and the largest gap left above leaves, in a job that cuts one face.
     """
+    surveyed = 0.0 if last.touch.on == "bed" else last.touch.bound if survey_part is None else survey_part
     found = [
         UncertaintyPart("touching off with paper", paper_part(work)),
-        UncertaintyPart("survey at the touched place", last.touch.bound if last.touch.on == "top" else 0.0),
-        UncertaintyPart("bed", float(work.machine.bed) / 2.0),
+        UncertaintyPart("survey at the touched place", surveyed),
+        UncertaintyPart("bed", bed_part(work)),
         UncertaintyPart("lean of the spindle", lean_part(work)),
         UncertaintyPart("repeatability of Z", float(work.machine.repeat)),
     ]
-    if one_face and seating.shims:
+    if work.job.faces.second is None and seating.shims:
         found.append(UncertaintyPart("gap left above the leaves", max(shim.gap_left for shim in seating.shims)))
     return tuple(part for part in found if part.value > 0)

@@ -309,7 +309,7 @@ def stack_view(plan: Plan, setup: Setup) -> str:
     low, high = setup.top.cells(whole, edges) if cut.across == "y" else setup.top.cells(edges, whole)
     low, high = low.ravel(), high.ravel()
     middles = (edges[:-1] + edges[1:]) / 2
-    upmost = max([setup.highest + setup.bound, *(one.plane for one in setup.passes)])
+    upmost = max([setup.may_stand, *(one.plane for one in setup.passes)])
     bottom, top = setup.plane - 0.25 * (upmost - setup.plane), upmost + 0.06 * (upmost - setup.plane)
     tall = _scale(1.5 * cut.side * RATIO / max(1e-6, top - bottom))
     said = max((len(_said(number, one, unit)) for number, one in enumerate(setup.passes, 1)), default=0)
@@ -325,7 +325,7 @@ def stack_view(plan: Plan, setup: Setup) -> str:
     parts = [
         pen.path(wood, "panel", closed=True),
         pen.path(least, "least"),
-        pen.path([(0.0, setup.highest + setup.bound), (cut.side, setup.highest + setup.bound)], "may"),
+        pen.path([(0.0, setup.may_stand), (cut.side, setup.may_stand)], "may"),
         # above the line and the uppermost plane, which is close to it
         letters.put("wood may reach here", [Anchor(0.0, upmost + pen.up(0.8), "start")], "soft"),
         *_layers(setup, cut, pen, unit),
@@ -342,7 +342,7 @@ def _layers(setup: Setup, cut: Section, pen: Pen, unit: DisplayUnit) -> list[str
     planes = [one.plane for one in setup.passes]
     places = _label_places(planes, pen)
     drawn = []
-    above = setup.highest + setup.bound
+    above = setup.may_stand
     for number, one in enumerate(setup.passes, 1):
         shapes = [
             pen.box(0.0, one.plane, cut.side, max(above, one.plane), "layer"),

@@ -7,13 +7,14 @@ below it.  Forces in N, lengths in mm, moduli in MPa.
 from __future__ import annotations
 
 from bisect import bisect_right
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from itertools import combinations
 
 from flatwise.core.finding import Finding, Findings
 from flatwise.core.surface import Surface
-from flatwise.findings import fw206_bends, fw207_own_weight
+from flatwise.findings import fw202_contradiction, fw206_bends, fw207_own_weight
+from flatwise.model.job import Survey
 from flatwise.model.stages import Holder, Panel, Seating, Work
 from flatwise.model.words import PLACES
 from flatwise.seat.rest import GRAVITY, LEAF, PUSH, footprint
@@ -161,12 +162,33 @@ def bends(work: Work, panel: Panel, seating: Seating) -> Findings:
     found = [*_sags(work, panel, seating, thickness), *_bows(work, seating, thickness)]
     survey = work.job.survey
     if survey is not None and panel.posed:
-        flattened = own_weight(work, thickness)
-        said = {"twist": survey.twist, "cup": survey.cup, "bow": survey.bow}
-        hidden = {name: most for name, most in flattened.items() if most > work.rules.rock and said[name] is None}
-        if hidden:
-            found += fw207_own_weight.hidden(work, survey, hidden)
+        found += _free_shape(work, survey, panel, own_weight(work, thickness))
     return tuple(found)
+
+
+def _free_shape(work: Work, survey: Survey, panel: Panel, pressed: Mapping[str, float]) -> Iterator[Finding]:
+    """What words say of the free shape against what the readings show of the panel as it lies, `pressed` being what its
+    weight can press out of each shape (mm).
+
+    FW202 where a word is not between the reading and the reading moved away from 0 by as much, with 2 × within more at
+    either end; FW207 for shapes of which the weight could hide more than `rock` + 2 × within, without a word for them.
+    """
+    within = float(survey.within)
+    for name, word in panel.free_shapes.items():
+        read = panel.read_shapes.get(name)
+        if read is None:
+            continue
+        hidden = pressed[name] if read >= 0 else -pressed[name]
+        least, most = sorted((read, read + hidden))
+        if not least - 2 * within - 1e-9 <= word <= most + 2 * within + 1e-9:
+            yield fw202_contradiction.unlike_word(work, survey, name, word, read, hidden)
+    hidden_shapes = {
+        name: most
+        for name, most in pressed.items()
+        if most > work.rules.rock + 2 * within and name not in panel.free_shapes
+    }
+    if hidden_shapes:
+        yield from fw207_own_weight.hidden(work, survey, hidden_shapes)
 
 
 def _supports(work: Work, seating: Seating) -> list[tuple[float, float]]:

@@ -7,8 +7,9 @@ The top of a panel measured by feelers and calipers is a sum of two readings, so
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Collection, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from types import MappingProxyType
 
 import numpy as np
 
@@ -18,27 +19,41 @@ from flatwise.findings import fw202_contradiction as fw202
 from flatwise.findings import fw205_unseen as fw205
 from flatwise.model.job import Survey
 from flatwise.model.stages import Panel, Work
-from flatwise.survey.estimate import Estimate, SmoothField, fitted_estimate, probed_estimate
+from flatwise.survey.estimate import Estimate, Misfit, bound_nodes, fitted_estimate, probed_estimate
 from flatwise.survey.forms import TERMS, Form, fit
 from flatwise.survey.probe_under import turned_estimate
 from flatwise.survey.probes import interpolate
-from flatwise.survey.readings import Steps, faults, gap_points, good_steps, smooth, thickness_points, words
+from flatwise.survey.readings import (
+    Steps,
+    faults,
+    gap_points,
+    good_steps,
+    smooth,
+    thickness_points,
+    words,
+)
 
 #: Bound of each face without a survey, and of the nominal thickness below a probed top (mm).
 NO_SURVEY = 1.0
 NOMINAL = 0.5
+#: Readings may put the lower face this far below the bed beside their errors (mm): the bed is not flat, nor the panel.
+BELOW_BED = 0.2
 #: From this many points on, a thickness file is interpolated instead of fitted by a form.
 MANY = 12
 
 
 @dataclass(frozen=True)
 class Estimates:
-    """Lower face, top and thickness without their steps; `posed` says whether readings fix the pose."""
+    """Lower face, top and thickness without their steps; `posed` says whether readings fix the pose.
+
+    `shapes` are the heights of twist, cup and bow that readings decide (mm).
+    """
 
     lower: Estimate
     upper: Estimate
     thickness: Estimate
     posed: bool
+    shapes: Mapping[str, float] = field(default_factory=dict)
 
 
 def survey(work: Work) -> tuple[Panel, Findings]:
@@ -53,7 +68,8 @@ def survey(work: Work) -> tuple[Panel, Findings]:
     if block is None or not _has_readings(block):
         lower = Surface.flat(work.length, work.width, 0.0)
         upper = Surface.flat(work.length, work.width, work.thickness)
-        panel = Panel(lower, upper, NO_SURVEY, NO_SURVEY, 2 * NO_SURVEY, False, False)
+        bound = lower.level(NO_SURVEY)
+        panel = Panel(lower, upper, bound, bound, lower.level(2 * NO_SURVEY), False, False)
         return panel, (fw205.no_survey(work, NO_SURVEY),)
     steps, found = good_steps(work, block)
     found += faults(work, block)
@@ -66,55 +82,118 @@ def _has_readings(block: Survey) -> bool:
 
 
 def _bed(work: Work) -> Panel:
-    """The machine's own spoilboard: Z 0 before the cut, known within half the flatness of the bed."""
+    """The machine's own spoilboard: Z 0 before the cut, known within the flatness of the bed."""
     lower = Surface.flat(work.length, work.width, -work.thickness)
     upper = Surface.flat(work.length, work.width, 0.0)
-    return Panel(lower, upper, 0.0, float(work.machine.bed) / 2.0, float(work.machine.bed) / 2.0, False, True)
+    bound = upper.level(float(work.machine.bed))
+    return Panel(lower, upper, lower.level(0.0), bound, bound, False, True)
 
 
 def _estimates(work: Work, block: Survey, steps: Steps) -> tuple[Estimates, list[Finding]]:
     within = float(block.within)
-    top, thickness = _probed_top(work, block, steps), _thickness(work, block, steps)
-    under: Estimate | None = None
+    said = words(work, block)
+    top, thickness = _probed_top(work, block, steps, said), _thickness(work, block, steps)
+    gaps = smooth(gap_points(work, block), steps, "lower")
     found: list[Finding] = []
+    under: Estimate | None = None
     if any(probe.face == "under" for probe in block.probe):
         under, found = turned_estimate(work, block, steps, top, within)
-    gaps = smooth(gap_points(work, block), steps, "lower")
-    # the words bend both faces alike and leave the thickness as it is
-    spoken = Estimate(((1.0, words(work, block)),), 0.0, frozenset())
+    fitted = _fitted(work, gaps, within, said) if len(gaps) else None
     if top is not None:
         if under is not None:
             lower, thickness = under, top.minus(under)
-        elif len(gaps) and not block.thickness:
-            lower = _fitted(work, gaps, within)
-            thickness = top.minus(lower)
+        elif fitted is not None and not block.thickness:
+            lower, thickness = fitted, top.minus(fitted)
         else:
-            lower = top.minus(thickness)
-        if block.thickness and under is None:
-            found += _unlike_gaps(work, block, steps, lower)
-        return Estimates(lower.plus(spoken), top.plus(spoken), thickness, True), found
-    named = {name for name, word in (("twist", block.twist), ("cup", block.cup), ("bow", block.bow)) if word}
+            lower = _reconciled(work, block, steps, top.minus(thickness))
+        return Estimates(lower, top, thickness, True, (fitted or top).shapes), found
     if under is not None:
         lower = under
-    elif len(gaps):
-        lower = _fitted(work, gaps, within)
-        lowest = _sampled(work, steps, lower, "lower", ()).lowest
-        if lowest < -lower.bound:
-            found.append(fw202.below_bed(work, block, -lowest, lower.bound))
+    elif fitted is not None:
+        lower = fitted
+        found += _below_bed(work, block, steps, lower)
     else:
-        lower = Estimate((), within if named else 0.0, frozenset(TERMS[3:]))
-    lower = replace(lower, undecided=lower.undecided - named).plus(spoken)
-    return Estimates(lower, lower.plus(thickness), thickness, bool(len(gaps)) or under is not None), found
+        undecided = frozenset(TERMS[3:]) - said.keys()
+        lower = Estimate(((1.0, _said(work, said)),), within if said else 0.0, undecided)
+    posed = bool(len(gaps)) or under is not None
+    return Estimates(lower, lower.plus(thickness), thickness, posed, lower.shapes), found
 
 
-def _fitted(work: Work, points: Array, within: float) -> Estimate:
-    fitted = fit(points, work.length, work.width, work.job.stock.grain)
-    return fitted_estimate(fitted, within, float(work.rules.unseen))
+def _below_bed(work: Work, block: Survey, steps: Steps, lower: Estimate) -> list[Finding]:
+    """FW202 where the gaps put the lower face farther below the bed than reading errors can."""
+    xs = merged_nodes([bound_nodes(work.length)], steps.lines("x", work.length), work.length)
+    ys = merged_nodes([bound_nodes(work.width)], steps.lines("y", work.width), work.width)
+    depth = -float((steps.on("lower", xs, ys) + lower.on(xs, ys)).min())
+    most = BELOW_BED + 2 * float(block.within)
+    return [fw202.below_bed(work, block, depth, most)] if depth > most + 1e-9 else []
 
 
-def _interpolated(work: Work, points: Array, within: float) -> Estimate:
-    probed = interpolate(points, work.length, work.width, work.job.stock.grain)
-    return probed_estimate(probed, within, float(work.rules.unseen))
+def _reconciled(work: Work, block: Survey, steps: Steps, lower: Estimate) -> Estimate:
+    """The lower face below a probed top, its bound grown by what gaps differ from it beyond all errors."""
+    within, worst = float(block.within), Misfit((0.0, 0.0), 0.0, 0.0)
+    for gap in block.gap:
+        x, y = gap.place.on(work.length, work.width)
+        at, on = np.array([x]), np.array([y])
+        forecast = float(lower.on(at, on)[0, 0]) + float(steps.rise("lower", at, on)[0])
+        bound = float(lower.bound_on(at, on)[0, 0]) + unseen_sum(work, lower.undecided)
+        excess = abs(float(gap.value) - forecast) - bound - within
+        if excess > worst.added:
+            worst = Misfit((x, y), float(gap.value) - forecast, excess)
+    if worst.added <= 0:
+        return lower
+    misfit = worst if worst.added > 2 * within else None
+    return replace(lower, bound=lower.bound + worst.added, misfit=misfit)
+
+
+def _said(work: Work, said: Mapping[str, float]) -> Form:
+    """The form that words describe (mm)."""
+    terms = np.array([said.get(name, 0.0) for name in TERMS])
+    return Form(terms, work.length, work.width, work.job.stock.grain)
+
+
+def _with_words(
+    work: Work,
+    points: Array,
+    within: float,
+    said: Mapping[str, float],
+    made: Callable[[Array, Collection[str]], Estimate],
+) -> Estimate:
+    """The estimate that `made` gives from points, where words settle the shapes that the points leave undecided."""
+    estimate = made(points, ())
+    named = {name for name in said if name in estimate.undecided}
+    if "either" in estimate.undecided:
+        named |= said.keys() & {"cup", "bow"}
+    if not named:
+        return estimate
+    spoken = _said(work, {name: said[name] for name in named})
+    left = points[:, 2] - spoken.at(points)
+    rest = made(np.column_stack((points[:, :2], left)), named)
+    fields, undecided = (*rest.fields, (1.0, spoken)), rest.undecided - named
+    return replace(rest, fields=fields, undecided=undecided, bound=rest.bound + within)
+
+
+def _fitted(work: Work, points: Array, within: float, said: Mapping[str, float] = MappingProxyType({})) -> Estimate:
+    def made(readings: Array, without: Collection[str]) -> Estimate:
+        fitted = fit(readings, work.length, work.width, work.job.stock.grain, without)
+        worst = int(np.abs(fitted.residuals).argmax())
+        estimate = fitted_estimate(fitted, within, float(work.rules.unseen))
+        if abs(fitted.residuals[worst]) <= 2 * within + 1e-9:
+            return estimate
+        x, y = readings[worst, :2]
+        added = float(fitted.misfits(within).max())
+        return replace(estimate, misfit=Misfit((float(x), float(y)), float(fitted.residuals[worst]), added))
+
+    return _with_words(work, points, within, said, made)
+
+
+def _interpolated(
+    work: Work, points: Array, within: float, said: Mapping[str, float] = MappingProxyType({})
+) -> Estimate:
+    def made(readings: Array, without: Collection[str]) -> Estimate:
+        probed = interpolate(readings, work.length, work.width, work.job.stock.grain, without)
+        return probed_estimate(probed, within, float(work.rules.unseen))
+
+    return _with_words(work, points, within, said, made)
 
 
 def _thickness(work: Work, block: Survey, steps: Steps) -> Estimate:
@@ -127,47 +206,32 @@ def _thickness(work: Work, block: Survey, steps: Steps) -> Estimate:
     return estimate(work, points, float(block.within))
 
 
-def _probed_top(work: Work, block: Survey, steps: Steps) -> Estimate | None:
+def _probed_top(work: Work, block: Survey, steps: Steps, said: Mapping[str, float]) -> Estimate | None:
     """The top through all its probe files together; None without one."""
     files = [work.points[probe.file.span] for probe in block.probe if probe.face is None]
     if not files:
         return None
-    return _interpolated(work, smooth(np.concatenate(files), steps, "top"), float(block.within))
+    return _interpolated(work, smooth(np.concatenate(files), steps, "top"), float(block.within), said)
 
 
 def _panel(work: Work, steps: Steps, made: Estimates) -> Panel:
-    lower, upper, thickness = made.lower, made.upper, made.thickness
-    return Panel(
-        lower=_sampled(work, steps, lower, "lower", upper.fields),
-        upper=_sampled(work, steps, upper, "top", lower.fields),
-        bound_lower=lower.bound + unseen_sum(work, lower.undecided & set(TERMS[3:])),
-        bound_upper=upper.bound + unseen_sum(work, upper.undecided),
-        bound_thickness=thickness.bound + unseen_sum(work, thickness.undecided),
-        surveyed=True,
-        posed=made.posed,
+    fields = [field for _, field in (*made.lower.fields, *made.upper.fields)]
+    xs = merged_nodes(
+        [*(field.xs for field in fields), bound_nodes(work.length)], steps.lines("x", work.length), work.length
+    )
+    ys = merged_nodes(
+        [*(field.ys for field in fields), bound_nodes(work.width)], steps.lines("y", work.width), work.width
     )
 
+    def face(estimate: Estimate, name: str, unseen: frozenset[str]) -> tuple[Surface, Surface]:
+        heights = Surface(xs, ys, steps.on(name, xs, ys) + estimate.on(xs, ys))
+        return heights, Surface(xs, ys, estimate.bound_on(xs, ys) + unseen_sum(work, unseen))
 
-def _sampled(
-    work: Work, steps: Steps, estimate: Estimate, face: str, beside: tuple[tuple[float, SmoothField], ...]
-) -> Surface:
-    """A face with its steps, on its own nodes and those of the fields `beside` it."""
-    fields = [field for _, field in (*estimate.fields, *beside)]
-    xs = merged_nodes([field.xs for field in fields], steps.lines("x", work.length), work.length)
-    ys = merged_nodes([field.ys for field in fields], steps.lines("y", work.width), work.width)
-    return Surface(xs, ys, steps.on(face, xs, ys) + estimate.on(xs, ys))
-
-
-def _unlike_gaps(work: Work, block: Survey, steps: Steps, lower: Estimate) -> list[Finding]:
-    """FW202 for each gap that differs from probe minus thickness by more than the errors of all three together."""
-    face = _sampled(work, steps, lower, "lower", ())
-    bound = lower.bound + float(block.within) + unseen_sum(work, lower.undecided)
-    found = []
-    for gap in block.gap:
-        forecast = float(face.at(*gap.place.on(work.length, work.width)))
-        if abs(forecast - float(gap.value)) > bound:
-            found.append(fw202.unlike_gap(work, block, gap, forecast, bound))
-    return found
+    lower, bound_lower = face(made.lower, "lower", made.lower.undecided & set(TERMS[3:]))
+    upper, bound_upper = face(made.upper, "top", made.upper.undecided)
+    said = words(work, work.job.survey) if work.job.survey is not None else {}
+    bound_thickness = face(made.thickness, "thickness", made.thickness.undecided)[1]
+    return Panel(lower, upper, bound_lower, bound_upper, bound_thickness, True, made.posed, made.shapes, said)
 
 
 def merged_nodes(lists: Sequence[Array], steps: Array, side: float) -> Array:
@@ -193,13 +257,16 @@ def unseen_sum(work: Work, shapes: frozenset[str] | set[str]) -> float:
 
 def _unseen(work: Work, block: Survey, made: Estimates) -> Findings:
     """FW205 for the shapes of either face and of the thickness that no reading decides, each named once."""
-    found = []
+    found: list[Finding] = []
 
     def add(what: str, names: tuple[str, ...], undecided: frozenset[str]) -> None:
         shapes = tuple(name for name in (*names, "either") if name in undecided)
         if shapes:
             found.append(fw205.unseen(work, block, what, shapes, unseen_sum(work, set(shapes))))
 
+    for what, estimate in (("gap", made.lower), ("thickness", made.thickness)):
+        if estimate.misfit is not None:
+            found.append(fw205.misfit(work, block, what, *estimate.misfit))
     probed = any(probe.face is None for probe in block.probe)
     top = made.upper.undecided if probed else frozenset()
     add("top face", TERMS[1:], top)

@@ -12,6 +12,7 @@ coefficient is a height in mm:
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass
 from math import ceil, sqrt
 from typing import Literal
@@ -21,7 +22,11 @@ import numpy as np
 from flatwise.core.surface import Array
 
 TERMS = ("offset", "tilt_x", "tilt_y", "twist", "cup", "bow")
+#: the shapes that have a word in the survey
+SHAPES = ("twist", "cup", "bow")
 OFFSET, TILT_X, TILT_Y, TWIST, CUP, BOW = range(6)
+#: Up to this many readings, the weight of each in the form is kept.
+FEW = 200
 #: Readings decide a shape only if it changes one of them by more than this share of its height.
 DECIDED = 0.1
 #: The nodes are so close that the lines between them miss a curve by less than this (mm).
@@ -77,20 +82,64 @@ class Form:
 
     def at(self, points: Array) -> Array:
         """(n,) heights at points (n, 2+), mm."""
-        return np.asarray(_table(points, self.length, self.width, self.grain) @ self.terms)
+        return np.asarray(term_table(points, self.length, self.width, self.grain) @ self.terms)
 
 
 @dataclass(frozen=True, eq=False)
 class Fit:
-    """A form fitted to readings: the largest residual (mm), and the terms that no reading decides.
+    """A form fitted to readings: what each misses of it (n,) (mm), and the terms that no reading decides.
 
     `either` is half the largest difference between bow and cup (mm) if the readings can't tell them apart, else None.
+    `table` (n, 6) holds the terms at the readings.  `weights` (6, n) give the coefficients from the heights; they are
+    None for more than FEW readings, where `gram` (6, 6), the inverse of the normal equations, stands for them.
     """
 
     form: Form
-    residual: float
+    table: Array
+    residuals: Array
     undecided: tuple[str, ...]
-    either: float | None = None
+    either: float | None
+    weights: Array | None
+    gram: Array
+
+    @property
+    def residual(self) -> float:
+        """The largest distance of a reading from the form (mm)."""
+        return float(np.abs(self.residuals).max())
+
+    def error_factor(self, table: Array) -> Array:
+        """(m,) by how much an error of every reading can grow in the fitted value: Σ |weight of each reading|.
+
+        `table` (m, 6) holds the terms where the form is evaluated.  For many readings it is √n × the root of the sum
+        of squares, which is never less (Cauchy and Schwarz).
+        """
+        if self.weights is not None:
+            return np.asarray(np.abs(table @ self.weights).sum(axis=1))
+        squares = np.einsum("ij,jk,ik->i", table, self.gram, table)
+        return np.asarray(np.sqrt(len(self.residuals) * np.maximum(squares, 0.0)))
+
+    def reading_error(self, table: Array, within: float) -> Array:
+        """(m,) how far readings that are each right to within `within` mm can throw the fitted value off, mm.
+
+        The least of within × max(1, Σ |weights|) and, for each reading, what a forecast from that reading would give:
+        it takes the shape from the fit and the height from the reading, so it is off by within × Σ |its weights|, and
+        differs from the fitted value by the residual.  At the place of a reading that is within + residual.
+        """
+        least = within * np.maximum(1.0, self.error_factor(table))
+        if self.weights is None:
+            return least
+        fitted = table @ self.weights
+        own = self.table @ self.weights
+        for index, residual in enumerate(self.residuals):
+            weights = fitted - own[index]
+            weights[:, index] += 1.0
+            least = np.minimum(least, within * np.abs(weights).sum(axis=1) + abs(residual))
+        return np.asarray(least)
+
+    def misfits(self, within: float) -> Array:
+        """(n,) by how much each reading lies farther from the form than reading errors explain, mm."""
+        error = within * np.maximum(1.0, self.error_factor(self.table))
+        return np.asarray(np.maximum(np.abs(self.residuals) - error - within, 0.0))
 
 
 def _arch(share: Array) -> Array:
@@ -102,38 +151,53 @@ def _cells(rise: float) -> int:
     return cells if cells == 1 else cells + cells % 2
 
 
-def _table(points: Array, length: float, width: float, grain: str) -> Array:
+def term_table(points: Array, length: float, width: float, grain: str) -> Array:
     """(n, 6): each term with a coefficient of 1 mm at points (n, 2+) in mm."""
     u, v = points[:, 0] / length, points[:, 1] / width
     along, across = (u, v) if grain == "x" else (v, u)
     return np.column_stack((np.ones(len(points)), u - 0.5, v - 0.5, (u - 0.5) * (v - 0.5), _arch(across), _arch(along)))
 
 
-def fit(readings: Array, length: float, width: float, grain: Literal["x", "y"]) -> Fit:
+def fit(readings: Array, length: float, width: float, grain: Literal["x", "y"], without: Collection[str] = ()) -> Fit:
     """The form through readings (n, 3), n ≥ 1, of x, y and height in mm, by least squares.
 
-    Terms enter in order, each only if the readings decide it beside those already in.  Where the readings can't tell
-    cup from bow, the result is the mean of the fits with either alone.
+    Terms enter in order, each only if the readings decide it beside those already in, and none of those in `without`.
+    Where the readings can't tell cup from bow, the result is the mean of the fits with either alone.
     """
-    table = _table(readings, length, width, grain)
-    heights = readings[:, 2]
+    table = term_table(readings, length, width, grain)
     chosen: list[int] = []
-    for term in range(len(TERMS)):
-        if _adds(table, chosen, term):
+    for term, name in enumerate(TERMS):
+        if name not in without and _adds(table, chosen, term):
             chosen.append(term)
     either = None
-    terms = _solve(table, heights, chosen)
-    if CUP in chosen and BOW not in chosen and _adds(table, [k for k in chosen if k != CUP], BOW):
-        bowed = _solve(table, heights, [BOW if k == CUP else k for k in chosen])
-        apart = Form(terms - bowed, length, width, grain)
+    ways = [chosen]
+    rest = [term for term in chosen if term != CUP]
+    if len(rest) < len(chosen) and BOW not in chosen and "bow" not in without and _adds(table, rest, BOW):
+        ways.append([*rest, BOW])
+    solved = [_solve(table, readings[:, 2], way) for way in ways]
+    if len(ways) > 1:
+        apart = Form(solved[0].terms - solved[1].terms, length, width, grain)
         grid = np.linspace(0.0, 1.0, 33)
         either = 0.5 * float(np.abs(apart.on(grid * length, grid * width)).max())
-        terms = (terms + bowed) / 2.0
         chosen.append(BOW)
-    form = Form(terms, length, width, grain)
-    residual = float(np.abs(heights - table @ terms).max())
-    undecided = tuple(name for k, name in enumerate(TERMS) if k not in chosen)
-    return Fit(form, residual, undecided, either)
+    terms = np.mean([each.terms for each in solved], axis=0)
+    gram = np.mean([each.gram for each in solved], axis=0)
+    few = len(readings) <= FEW
+    return Fit(
+        form=Form(terms, length, width, grain),
+        table=table,
+        residuals=readings[:, 2] - table @ terms,
+        undecided=tuple(name for k, name in enumerate(TERMS) if k not in chosen),
+        either=either,
+        weights=gram @ table.T if few else None,
+        gram=gram,
+    )
+
+
+@dataclass(frozen=True, eq=False)
+class _Solved:
+    terms: Array
+    gram: Array
 
 
 def _adds(table: Array, chosen: list[int], term: int) -> bool:
@@ -141,14 +205,14 @@ def _adds(table: Array, chosen: list[int], term: int) -> bool:
     column = table[:, term]
     if chosen:
         within = table[:, chosen]
-        column = column - within @ np.linalg.lstsq(within, column, rcond=None)[0]
+        column = column - within @ (np.linalg.pinv(within.T @ within) @ (within.T @ column))
     scale = 1.0 if term in (OFFSET, CUP, BOW) else 0.5 if term != TWIST else 0.25
     return bool(np.abs(column).max() > DECIDED * scale)
 
 
-def _solve(table: Array, heights: Array, chosen: list[int]) -> Array:
-    """(6,) coefficients by least squares, 0 for the terms not chosen (mm)."""
-    terms = np.zeros(len(TERMS))
-    if chosen:
-        terms[chosen] = np.linalg.lstsq(table[:, chosen], heights, rcond=None)[0]
-    return terms
+def _solve(table: Array, heights: Array, chosen: list[int]) -> _Solved:
+    """(6,) coefficients by least squares, 0 for the terms not chosen (mm), and the inverse of the normal equations."""
+    gram = np.zeros((len(TERMS), len(TERMS)))
+    within = table[:, chosen]
+    gram[np.ix_(chosen, chosen)] = np.linalg.pinv(within.T @ within)
+    return _Solved(gram @ (table.T @ heights), gram)

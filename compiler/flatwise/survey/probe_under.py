@@ -39,14 +39,22 @@ def turned_estimate(
         ties, heights = gaps, gaps[:, 2]
     else:
         ties, heights = points, np.zeros(len(points))
-    wanted = heights - shape.surface.at(ties[:, 0], ties[:, 1])
+    wanted = heights - shape.at(ties)
     table = np.column_stack((np.ones(len(ties)), ties[:, 0] / work.length - 0.5, ties[:, 1] / work.width - 0.5))
     plane = np.linalg.lstsq(table, wanted, rcond=None)[0]
     pose = Form(np.array([*plane, 0.0, 0.0, 0.0]), work.length, work.width, work.job.stock.grain)
-    # the probe and the readings that tie it each have an error
     level = top is None and not block.gap
-    bound = 0.0 if level else within + float(np.abs(wanted - table @ plane).max())
-    tied = Estimate(((1.0, pose),), bound, frozenset())
+    weights = np.linalg.pinv(table)
+
+    def error(xs: Array, ys: Array) -> Array:
+        """What the errors of the probes, of the thickness readings and of the probed top do to the plane."""
+        places = np.meshgrid(xs / work.length - 0.5, ys / work.width - 0.5)
+        here = np.column_stack((np.ones(len(xs) * len(ys)), places[0].ravel(), places[1].ravel()))
+        sources = 2.0 if top is None else 3.0
+        return np.asarray(sources * within * np.abs(here @ weights).sum(axis=1).reshape(len(ys), len(xs)))
+
+    residual = 0.0 if level else float(np.abs(wanted - table @ plane).max())
+    tied = Estimate(((1.0, pose),), residual, frozenset(), () if level else (error,))
     return probed_estimate(shape, within, float(work.rules.unseen)).plus(tied), []
 
 

@@ -12,10 +12,9 @@ from flatwise.core.finding import Finding
 from flatwise.core.surface import Array
 from flatwise.core.units import Quantity
 from flatwise.findings import fw202_contradiction as fw202
-from flatwise.model.job import After, Reading, ReadingFile, Step, Survey
+from flatwise.model.job import After, ProbeFile, Reading, ReadingFile, Step, Survey
 from flatwise.model.stages import Work
 from flatwise.model.words import CORNERS, PLACES
-from flatwise.survey.forms import BOW, CUP, TWIST, Form
 
 #: Readings closer to each other than this are at one place (mm).
 SAME_PLACE = 0.5
@@ -102,16 +101,16 @@ def gap_points(work: Work, survey: Survey) -> Array:
     return np.array(points).reshape(-1, 3)
 
 
-def words(work: Work, survey: Survey) -> Form:
-    """The form of both faces that the words twist, cup and bow describe."""
-    terms = np.zeros(6)
+def words(work: Work, survey: Survey) -> dict[str, float]:
+    """The signed heights of the shapes that the words twist, cup and bow name (mm), by their names."""
+    said = {}
     if survey.twist is not None:
-        terms[TWIST] = float(survey.twist.height) * (-1.0 if survey.twist.way else 1.0)
+        said["twist"] = float(survey.twist.height) * (-1.0 if survey.twist.way else 1.0)
     if survey.cup is not None:
-        terms[CUP] = survey.cup.rise
+        said["cup"] = survey.cup.rise
     if survey.bow is not None:
-        terms[BOW] = survey.bow.rise
-    return Form(terms, work.length, work.width, work.job.stock.grain)
+        said["bow"] = survey.bow.rise
+    return said
 
 
 def faults(work: Work, survey: Survey) -> Iterator[Finding]:
@@ -124,6 +123,8 @@ def faults(work: Work, survey: Survey) -> Iterator[Finding]:
             yield from _far_in_file(work, reading)
         elif abs(float(reading.value) - work.thickness) > 0.1 * work.thickness:
             yield fw202.far_from_nominal(work, reading)
+    for probe in survey.probe:
+        yield from _probe_faults(work, survey, probe)
     yield from contradictions(work, "gap", survey.gap, survey.within)
     yield from contradictions(work, "thickness", survey.thickness, survey.within)
 
@@ -153,3 +154,22 @@ def _far_in_file(work: Work, reading: ReadingFile) -> Iterator[Finding]:
     off = np.abs(points[:, 2] - work.thickness)
     if off.max() > 0.1 * work.thickness:
         yield fw202.far_in_file(work, reading, points[int(off.argmax())])
+
+
+def _probe_faults(work: Work, survey: Survey, probe: ProbeFile) -> Iterator[Finding]:
+    """FW202 for a height that no such panel has, and for two heights of one place that differ."""
+    points = work.points[probe.file.span]
+    heights, most = points[:, 2], 0.1 * work.thickness + 10.0
+    off = np.abs(heights - work.thickness)
+    if not off.max() <= most:
+        near_zero = bool(np.abs(heights).max() <= most)
+        yield fw202.far_probe(work, survey, probe, points[int(off.argmax())], near_zero)
+        return
+    # sorted by place, points of one place stand beside each other
+    places = np.round(points[:, :2] / SAME_PLACE)
+    order = np.lexsort((places[:, 1], places[:, 0]))
+    same = (np.diff(places[order], axis=0) == 0).all(axis=1)
+    differ = same & (np.abs(np.diff(heights[order])) > 2 * float(survey.within) + 1e-9)
+    if differ.any():
+        first = int(differ.argmax())
+        yield fw202.two_probes(work, probe, points[order[first]], points[order[first + 1]], survey.within)

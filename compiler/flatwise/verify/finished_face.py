@@ -49,9 +49,10 @@ def judge_left(run: ProofRun, span: Span | None) -> float:
 def judge_clean(run: ProofRun, span: Span | None) -> None:
     """No place of the old face may lie below the plane, by its bound; on a spoilboard it may."""
     setup = run.setup
-    lowest = setup.top.lowest - setup.bound
+    least = setup.top.raised(setup.bound, -1.0)
+    lowest = least.lowest
     if lowest < setup.plane - 2 * run.same and not run.plan.work.job.stock.is_bed and not setup.again:
-        row, column = divmod(int(setup.top.z.argmin()), len(setup.top.xs))
+        row, column = divmod(int(least.z.argmin()), len(least.xs))
         place = run.at(float(setup.top.xs[column]), float(setup.top.ys[row]))
         message = (
             f"The top may lie {run.mm(round(setup.plane - lowest, 4))} below the plane at {place}, "

@@ -67,7 +67,7 @@ def judge_travel(run: ProofRun, moves: list[Move], frame: Frame) -> None:
 def judge_lift(run: ProofRun, moves: list[Move]) -> None:
     """Rapids sideways keep the machine's `lift` above everything that stands on the bed."""
     machine, setup = run.plan.work.machine, run.setup
-    highest = max(setup.top.highest + setup.bound, *(holder.height for holder in setup.holders), 0.0)
+    highest = max(setup.may_stand, *(holder.height for holder in setup.holders), 0.0)
     for move in moves:
         heights = [z for z in (move.a[2], move.b[2]) if z is not None]
         if not move.rapid or move.a[:2] == move.b[:2] or not heights:

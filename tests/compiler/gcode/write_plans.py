@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Any
 
-from compiler.plan.plans import flat_setup
+from compiler.plan.plans import flat_setup, panel_of
 from compiler.shop import q, written
 
 from compiler import shop, works
@@ -14,7 +14,7 @@ from flatwise.core.units import NOWHERE
 from flatwise.model.built import Built, Proof, Waived
 from flatwise.model.shop import Controller, SpeedRange, Spindle, Travel
 from flatwise.model.shop_rules import Rules
-from flatwise.model.stages import Leg, Panel, Pass, Plan, Pose, Seating, Setup, Shim, Touch, UncertaintyPart, Work
+from flatwise.model.stages import Leg, Pass, Plan, Pose, Seating, Setup, Shim, Touch, UncertaintyPart, Work
 from flatwise.model.words import QuotedText, Whole
 
 
@@ -92,11 +92,11 @@ def setup(face: Any = "first", *, height: float = 21.0, lift: float = 63.0, agai
 def plan(job: Work | None = None, setups: tuple[Setup, ...] | None = None) -> Plan:
     job = job or work()
     top, under = Surface.flat(200.0, 100.0, 21.0), Surface.flat(200.0, 100.0, 0.0)
-    panel = Panel(under, top, 0.1, 0.1, 0.1, True, True)
+    panel = panel_of(under, top, (0.1, 0.1, 0.1))
     shims = setup().shims
     seating = Seating(
         under, top, Pose(0.0001, -0.0002, -0.0), shims, ((0.0, 0.0), (200.0, 0.0), (0.0, 100.0)), False, 20.9, 20.95,
-        None, 0.1, 0.1, 0.1,
+        None, panel.bound_lower, panel.bound_upper, panel.bound_thickness,
     )  # fmt: skip
     return Plan(
         work=job,

@@ -11,6 +11,14 @@ from flatwise.model.stages import Panel, Pass, Plan, Pose, Seating, Setup, Work
 from flatwise.plan import plan
 
 
+def panel_of(
+    lower: Surface, upper: Surface, bounds: tuple[float, float, float], *, surveyed: bool = True, posed: bool = True
+) -> Panel:
+    """A panel whose bounds (of lower face, top and thickness, mm) are the same everywhere."""
+    of_lower, of_upper, of_thickness = bounds
+    return Panel(lower, upper, lower.level(of_lower), upper.level(of_upper), upper.level(of_thickness), surveyed, posed)
+
+
 def lay(
     of: Work, upper: Surface | None = None, lower: Surface | None = None, bound: float = 0.05
 ) -> tuple[Panel, Seating]:
@@ -18,10 +26,9 @@ def lay(
     low = lower if lower is not None else Surface.flat(of.length, of.width, 0.0)
     up = upper if upper is not None else Surface.flat(of.length, of.width, of.thickness)
     thick = up.mean - low.mean
-    return (
-        Panel(low, up, bound, bound, bound, True, True),
-        Seating(low, up, Pose(0.0, 0.0, 0.0), (), (), False, thick, thick, None, bound, bound, bound),
-    )
+    panel = panel_of(low, up, (bound, bound, bound))
+    bounds = (panel.bound_lower, panel.bound_upper, panel.bound_thickness)
+    return panel, Seating(low, up, Pose(0.0, 0.0, 0.0), (), (), False, thick, thick, None, *bounds)
 
 
 def bumpy(length: float, width: float, height: float, *, seed: int = 1, rough: float = 0.8, nodes: int = 9) -> Surface:
@@ -54,9 +61,12 @@ def first(of: Work, upper: Surface | None = None, bound: float = 0.05) -> Setup:
 def flat_setup(top: Surface, passes: tuple[Pass, ...], **changed: Any) -> Setup:
     """The setup of one face of a panel that lies flat on the bed; the last pass leaves its plane.
 
-    `changed` holds the fields without a default here: touch, origin_machine, lift and the figures of the cut.
+    `changed` holds the fields without a default here: touch, origin_machine, lift and the figures of the cut; `bound`
+    may be a number (mm).
     """
     plane = passes[-1].plane
+    if isinstance(changed["bound"], float):
+        changed["bound"] = top.level(changed["bound"])
     words: dict[str, Any] = {
         "face": "first",
         "under": Surface.flat(top.length, top.width, 0.0),

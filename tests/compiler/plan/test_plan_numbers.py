@@ -71,15 +71,20 @@ def test_paper_shifts_the_heights_that_a_program_can_write_only_with_zero_on_the
 def test_balanced_is_in_the_middle_unless_a_face_would_not_come_clean() -> None:
     of = work(job={"faces": faces(first=Balanced(balanced="balanced"), second=second_to("28mm"))})
     upper = Surface.flat(L, W, 34.0)
-    # 0.2 of 0.05 mm paper, half of 0.08 mm bed, 32 mm at 0.02 in 200
-    allowed = 0.01 + 0.04 + 0.0032
-    assert clean_plane(of, upper, 0.05) == pytest.approx(34.0 - 0.05 - allowed)
+    # 0.2 of 0.05 mm paper, 0.08 mm bed, 32 mm at 0.02 in 200
+    allowed = 0.01 + 0.08 + 0.0032
+    assert clean_plane(of, upper, upper.level(0.05)) == pytest.approx(34.0 - 0.05 - allowed)
+
+    def balanced(rise: float) -> float:
+        lower = wedge(0.0, rise)
+        return balanced_plane(of, upper, lower, (upper.level(0.05), lower.level(0.07)), 28.0)
+
     # the mean thickness is 33.8, so each face loses half of 5.8
-    assert balanced_plane(of, upper, wedge(0.0, 0.4), (0.05, 0.07), 28.0) == pytest.approx(31.1)
+    assert balanced(0.4) == pytest.approx(31.1)
     # the lower face reaches up to 4 mm: 28 mm above that, plus bound and allowance; the middle would be 32
-    assert balanced_plane(of, upper, wedge(0.0, 4.0), (0.05, 0.07), 28.0) == pytest.approx(32.07 + allowed)
+    assert balanced(4.0) == pytest.approx(32.07 + allowed)
     # and never above the plane at which the first face comes clean
-    assert balanced_plane(of, upper, wedge(0.0, 7.0), (0.05, 0.07), 28.0) == pytest.approx(33.95 - allowed)
+    assert balanced(7.0) == pytest.approx(33.95 - allowed)
 
 
 def test_a_finish_deeper_than_a_pass_is_limited_to_a_pass() -> None:
@@ -341,14 +346,14 @@ def test_the_way_between_patches_is_beside_the_panel_only_at_one_end_of_the_rows
 
 def test_a_touch_on_a_slope_covers_the_wings_and_ten_millimetres_around_them() -> None:
     # the same slope everywhere, 0.01 mm per mm: so the place is in the middle, to half a cell of 10 mm
-    found = touch(work(), "first", wedge(28.0, 37.0), 0.05)
+    found = touch(work(), "first", wedge(28.0, 37.0), wedge(0.05, 0.05))
     assert found.on == "top" and abs(found.x - 450.0) <= 5.0 and abs(found.y - 250.0) <= 5.0
     assert found.height == pytest.approx(28.0 + 0.01 * (found.x + 32.0), abs=1e-3)
     assert found.lowest == pytest.approx(28.0 + 0.01 * (found.x - 42.0) - 0.05, abs=1e-3)
 
 
 def test_a_zero_on_the_bed_is_touched_off_beside_the_corner() -> None:
-    found = touch(work(job={"zero": zero(on="bed")}), "first", wedge(32.0, 32.0), 0.05)
+    found = touch(work(job={"zero": zero(on="bed")}), "first", wedge(32.0, 32.0), wedge(0.05, 0.05))
     # 32 mm of cutter and 10 mm of distance from the panel
     assert (found.x, found.y, found.height, found.lowest, found.bound) == (-42.0, -42.0, 0.0, 0.0, 0.0)
 
@@ -361,13 +366,14 @@ def test_a_gap_above_leaves_counts_in_the_plus_minus_only_where_one_face_is_cut(
     assert "survey at the touched place" not in {one.name for one in on_bed.parts}
 
     def values(of: Seating, one_face: bool) -> dict[str, float]:
-        return {one.name: one.value for one in uncertainty_parts(made.work, of, made.setups[-1], one_face=one_face)}
+        cut_ = work(job={"faces": faces(second=None)}) if one_face else made.work
+        return {one.name: one.value for one in uncertainty_parts(cut_, of, made.setups[-1], None)}
 
     one = values(seating, True)
     assert one.pop("gap left above the leaves") == 0.04
     shut = replace(seating, shims=tuple(replace(shim, gap_left=0.0) for shim in gaps))
     assert one == values(shut, True) == values(seating, False) == values(made.seating, True)
-    assert sum(one.values()) == pytest.approx(0.01 + 0.05 + 0.04 + 0.0032 + 0.02)
+    assert sum(one.values()) == pytest.approx(0.01 + 0.05 + 0.08 + 0.0032 + 0.02)
 
 
 def test_the_last_digit_of_a_controller_in_inches() -> None:

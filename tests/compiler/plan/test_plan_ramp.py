@@ -6,11 +6,12 @@ from dataclasses import replace
 from math import sqrt
 
 import pytest
+from compiler.plan.plans import panel_of
 from compiler.shop import dog
 from compiler.works import bed_work, cut, work, zero
 
 from flatwise.core.surface import Surface
-from flatwise.model.stages import Leg, Panel
+from flatwise.model.stages import Leg
 from flatwise.plan import plan
 from flatwise.plan.holding import weakness
 from flatwise.plan.path import Kinematics, Path, ramp
@@ -100,13 +101,13 @@ def test_two_moves_of_one_slope_need_no_stop_but_going_up_again_does() -> None:
 
 
 def test_on_a_spoilboard_the_slope_begins_two_millimetres_above_the_highest_wood() -> None:
-    panel = Panel(Surface.flat(1300, 1300, -18.0), Surface.flat(1300, 1300, 0.0), 0.0, 0.04, 0.04, True, True)
+    panel = panel_of(Surface.flat(1300, 1300, -18.0), Surface.flat(1300, 1300, 0.0), (0.0, 0.08, 0.08))
     made, _ = plan(bed_work(take="1mm"), panel, seat(bed_work(), panel)[0])
     assert made is not None
     (setup,) = made.setups
     assert [one.plane for one in setup.passes] == pytest.approx([-0.2, -0.6, -1.0])
-    # the top may be 0.04 mm higher, and touched off where it is 0.04 mm lower; then the plane before
-    above = [0.08, -0.2, -0.6]
+    # the top may be 0.08 mm higher, touched off where it is 0.08 mm lower; the lean is 0.0032; then the plane before
+    above = [0.1632, -0.2, -0.6]
     assert [one.path[1].z for one in setup.passes] == pytest.approx([z + 2.0 for z in above])
     assert all(one.path[0].z == setup.lift and one.path[1].rapid for one in setup.passes)
 

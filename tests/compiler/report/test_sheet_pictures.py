@@ -102,7 +102,7 @@ def test_a_step_stands_upright_in_the_stack() -> None:
         np.array([[21.0] * 2, [21.0] * 2, [21.5] * 2, [21.5] * 2]),
     )
     whole = plan()
-    one = replace(setup(), top=stepped)
+    one = replace(setup(), top=stepped, bound=stepped.level(0.1))
     wood = shapes(stack_view(whole, one), "panel")[0].get("d", "")
     points = [tuple(map(float, each)) for each in re.findall(r"([\d.-]+) ([\d.-]+)", wood)]
     rise = [(a, b) for a, b in pairwise(points) if a[1] != b[1] and 0 < a[0] < 100 and 0 < b[0] < 100]

@@ -9,6 +9,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+from compiler.plan.plans import panel_of
 from compiler.shop import LEAVES, clamp_in, mm, shims
 from compiler.survey.surveys import free_work, place, supports, survey, twist
 
@@ -16,7 +17,7 @@ from flatwise.core.finding import Finding
 from flatwise.core.surface import Surface
 from flatwise.model import job as j
 from flatwise.model.shop_rules import Rules
-from flatwise.model.stages import Holder, Panel, Work
+from flatwise.model.stages import Holder, Work
 from flatwise.model.words import CORNERS, PLACES
 from flatwise.seat import seat
 from flatwise.seat.leaves import Stacks
@@ -205,8 +206,8 @@ def test_a_mirrored_panel_gets_the_mirrored_pose() -> None:
     rng = np.random.default_rng(13)
     z = 0.4 * rng.normal(size=(5, 6))
     face = Surface(np.linspace(0, L, 6), np.linspace(0, W, 5), z)
-    panel = Panel(face, face.plus(0, 0, T), 0.05, 0.1, 0.05, True, False)
-    mirror = Panel(face.turned("y"), face.plus(0, 0, T).turned("y"), 0.05, 0.1, 0.05, True, False)
+    panel = panel_of(face, face.plus(0, 0, T), (0.05, 0.1, 0.05), posed=False)
+    mirror = panel_of(face.turned("y"), face.plus(0, 0, T).turned("y"), (0.05, 0.1, 0.05), posed=False)
     made = free_work(SIZE, survey=survey(EVEN, twist=twist(0)))
     one, other = seat(made, panel)[0], seat(made, mirror)[0]
 
@@ -307,7 +308,7 @@ def test_always_a_result() -> None:
             nx, ny = rng.integers(2, 9, 2)
             z = rng.choice([0.0, 0.01, 1.0]) * rng.normal(size=(ny, nx))
             face = Surface(np.linspace(0, size[0], nx), np.linspace(0, size[1], ny), z)
-            panel = Panel(face, face.plus(0, 0, size[2]), 0.1, 0.1, 0.1, True, True)
+            panel = panel_of(face, face.plus(0, 0, size[2]), (0.1, 0.1, 0.1))
             made: Work = free_work(size, survey=survey(), supports=supports(ALL))
             seating = seat(made, panel)[0]
             assert seating.lower.lowest > -1e-6

@@ -157,11 +157,11 @@ def test_only_shapes_without_a_word_count_as_hidden() -> None:
     from flatwise.survey import survey as surveyed
 
     flat = dict.fromkeys(PLACES, 15.0), dict.fromkeys(PLACES, 0.0)
-    for words, names in (({}, "twist, cup, bow"), ({"twist": twist(0.0)}, "cup, bow")):
+    for words, names in (({}, "twist, cup and bow"), ({"twist": twist(0.0)}, "cup and bow")):
         made = free_work(SIZE, survey=survey(*flat, **words))
         panel, _ = surveyed(made)
         (hidden,) = [one for one in seat(made, panel)[1] if one.code == "FW207"]
-        assert f"to the survey: {names} (0mm" in hidden.message + hidden.help
+        assert f"to the survey: {names}." in hidden.message + hidden.help
     # thicknesses alone fix no pose, so the weight pressed nothing flat
     made = free_work(SIZE, survey=survey(flat[0]))
     panel, _ = surveyed(made)

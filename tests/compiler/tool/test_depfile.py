@@ -41,7 +41,9 @@ def test_a_rule_names_all_that_was_written_and_all_that_took_part(shop: Path) ->
 
 
 def test_each_job_has_its_rule_and_files_of_points_are_in_it(shop: Path) -> None:
-    (shop / "jobs" / "t.csv").write_text("x mm,y mm,t mm\n0,0,32\n900,0,32\n0,500,32\n900,500,32\n")
+    (shop / "jobs" / "t.csv").write_text(
+        "x mm,y mm,t mm\n" + "".join(f"{x},{y},32\n" for x in (0, 450, 900) for y in (0, 250, 500))
+    )
     job(shop, "shelf")
     path = job(shop, "tray")
     path.write_text(path.read_text().replace("survey {", 'survey { thickness "t.csv";'))

@@ -29,8 +29,9 @@ BESIDE = {
     "survey thickness": ("", SHAPED),
     "survey gap": ("", SHAPED),
     "survey probe": ("", SHAPED),
-    "survey bow": ("", SHAPED),
-    "survey cup": ("", SHAPED),
+    # gaps that leave the shape of the word undecided; a hollow panel lies on its middle
+    "survey bow": ("gap left 0mm", SHAPED),
+    "survey cup": ("gap front_left 0.8mm, front_right 0.8mm, back_left 0.8mm, back_right 0.8mm", SHAPED),
     "survey twist": ("", SHAPED),
     "supports shim": (LEAVES, ""),
     "hold dog": ("dog low_dog front at 15%, 85%", ""),

@@ -28,7 +28,7 @@ def with_rows() -> Setup:
 
 def proof_run(of: Plan | None = None) -> ProofRun:
     made = with_rows()
-    return ProofRun(of or plan(made), made, "first.nc", HeightField(made.top, 0.0), 5e-4)
+    return ProofRun(of or plan(made), made, "first.nc", HeightField(made.top), 5e-4)
 
 
 @pytest.mark.parametrize(

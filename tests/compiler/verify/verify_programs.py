@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 from math import cos, hypot, radians, sin
 from typing import Any
 
-from compiler.plan.plans import flat_setup
+from compiler.plan.plans import flat_setup, panel_of
 from compiler.shop import q
 
 from compiler import shop, works
@@ -15,7 +15,7 @@ from flatwise.model.built import Proof
 from flatwise.model.job import Cut
 from flatwise.model.shop import Controller, Machine, Spindle, Travel
 from flatwise.model.shop_rules import Rules
-from flatwise.model.stages import Panel, Pass, Plan, Setup, Touch, Work
+from flatwise.model.stages import Pass, Plan, Setup, Touch, Work
 from flatwise.model.words import CodeWord, DeclaredName
 from flatwise.verify import verify
 
@@ -78,7 +78,7 @@ def plan(one: Setup, of: Work | None = None) -> Plan:
     flat = Surface.flat(one.top.length, one.top.width, 0.0)
     return Plan(
         work=of if of is not None else work(one.top.length, one.top.width),
-        panel=Panel(flat, one.top, 0.0, 0.0, 0.0, True, True),
+        panel=panel_of(flat, one.top, (0.0, 0.0, 0.0)),
         seating=None,
         setups=(one,),
         target=None,
