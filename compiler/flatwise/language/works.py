@@ -15,7 +15,7 @@ from flatwise.language.consistency import check_digits
 from flatwise.language.link import Declaration, Linked
 from flatwise.model import woods
 from flatwise.model.job import HeldClamp, HeldDog, Job, ReadingFile
-from flatwise.model.shop import Clamp, Cutter, Dog, Machine, Shims, Standard, Wood
+from flatwise.model.shop import Clamp, Cutter, Dog, Gauge, Machine, Shims, Standard, Wood
 from flatwise.model.shop_rules import Rules, bounded, rules_of
 from flatwise.model.stages import Holder, Work
 from flatwise.model.words import DeclaredName, EdgePosition, ModelBlock, QuotedText
@@ -56,9 +56,13 @@ def work_of(declaration: Declaration, job: Job, models: Models, sink: FindingSin
     wood = models.find(Wood, job.stock.wood)
     rules = _rules(job, declaration, models, sink)
     sets = {str(under.set): models.find(Shims, under.set) for under in (job.supports.shims if job.supports else ())}
+    walk = job.survey.walk if job.survey is not None else None
+    gauge = models.find(Gauge, walk.gauge) if walk is not None else None
     holders = tuple(_holders(job, models))
     points, read = _points(job, models.linked, sink)
     if machine is None or cutter is None or wood is None or rules is None or not read:
+        return None
+    if walk is not None and gauge is None:
         return None
     if any(holder is None for holder in holders) or any(leaves is None for leaves in sets.values()):
         return None
@@ -81,6 +85,7 @@ def work_of(declaration: Declaration, job: Job, models: Models, sink: FindingSin
         points=points,
         waivers={waive.rule: waive for waive in job.waive},
         sources=_sources(declaration, models.linked, points),
+        gauge=gauge,
     )
 
 

@@ -22,6 +22,7 @@ from flatwise.model.words import (
     Refers,
     Rotation,
     Size,
+    Whole,
     mm,
     word,
 )
@@ -118,6 +119,13 @@ class Twist(Phrase):
     way: Literal["other way"] | None = None
 
 
+class WalkGrid(Phrase):
+    pattern: ClassVar[str] = "{gauge} [at {nx} x {ny}]"
+    gauge: Annotated[DeclaredName, Refers("gauge")]
+    nx: Annotated[Whole, Field(ge=2, le=50)] = Whole(5)
+    ny: Annotated[Whole, Field(ge=2, le=50)] = Whole(3)
+
+
 class Survey(ModelBlock):
     """What the rule, calipers, feeler gauges or a probe say of the panel as it lies free."""
 
@@ -151,6 +159,12 @@ class Survey(ModelBlock):
     )
     twist: Twist | None = word(
         "The gap under one corner while the other three touch.", None, shown="none", example="0.6mm"
+    )
+    walk: WalkGrid | None = word(
+        "The gauge and the grid of points, along x and along y, that `flatwise measure` visits; 5 x 3 unless given.",
+        None,
+        shown="no walk",
+        example="dial_10 at 5 x 3",
     )
     within: Length = word("The uncertainty of every reading.", WITHIN, example="0.05mm")
 

@@ -6,7 +6,7 @@ from functools import cache
 from typing import Any, get_args
 
 from flatwise.model.job import Job
-from flatwise.model.shop import Clamp, Cutter, Dog, Machine, Shims, Standard, Wood
+from flatwise.model.shop import Clamp, Cutter, Dog, Gauge, Machine, Shims, Standard, Wood
 from flatwise.model.words import ModelBlock, Phrase, PointFileName
 
 #: A recipe is read as the job that it will be.
@@ -17,6 +17,7 @@ KINDS: dict[str, type[ModelBlock]] = {
     "cutter": Cutter,
     "dog": Dog,
     "clamp": Clamp,
+    "gauge": Gauge,
     "shims": Shims,
     "wood": Wood,
     "standard": Standard,

@@ -273,6 +273,16 @@ class Clamp(ModelBlock):
         return float(self.pushes) if self.pushes is not None else float(self.height) / 2.0
 
 
+class Gauge(ModelBlock):
+    """A dial gauge in the collet, for `flatwise measure`."""
+
+    kind: ClassVar[str] = "gauge"
+
+    reach: Size = word("The distance from the collet's face to the tip at rest.", example="60mm")
+    travel: Size = word("How far the tip can be pressed in.", example="10mm")
+    across: Size = word("The diameter of its widest part.", example="58mm")
+
+
 class Shims(ModelBlock):
     """A set of leaves to put under a panel."""
 

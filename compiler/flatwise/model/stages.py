@@ -17,7 +17,7 @@ from typing import Literal, NamedTuple
 
 from flatwise.core.surface import Array, Surface
 from flatwise.model.job import Job, Waive
-from flatwise.model.shop import Cutter, Machine, Shims, Wood
+from flatwise.model.shop import Cutter, Gauge, Machine, Shims, Wood
 from flatwise.model.shop_rules import Rules
 from flatwise_grammar.nodes import Span
 
@@ -72,6 +72,8 @@ class Work:
     waivers: Mapping[str, Waive]
     #: (path relative to the root, sha256) of every file that was used, the job's own first
     sources: tuple[tuple[str, str], ...]
+    #: the gauge that `walk` in the survey names
+    gauge: Gauge | None = None
 
     @property
     def length(self) -> float:

@@ -37,6 +37,7 @@ _SYMBOL_KINDS = {
     "cutter": lsp.SymbolKind.Object,
     "dog": lsp.SymbolKind.Object,
     "clamp": lsp.SymbolKind.Object,
+    "gauge": lsp.SymbolKind.Object,
     "shims": lsp.SymbolKind.Array,
     "wood": lsp.SymbolKind.Constant,
     "standard": lsp.SymbolKind.Enum,

@@ -95,6 +95,33 @@ def test_the_reading_table_has_the_numbers_of_its_text(monkeypatch: pytest.Monke
     assert front.texts["shared/shop.flat"][rules.spans["depth"].start :].startswith("depth")
 
 
+def test_a_walk_has_its_gauge_and_five_by_three_points_unless_the_job_says_how_many(shop: Path) -> None:
+    """The figures of `dial_10` in the shop file; a survey that has only `walk` and `within` counts as none (FW205)."""
+    for text, points in (("walk dial_10", (5, 3)), ("walk dial_10 at 2 x 50; within 0.05mm", (2, 50))):
+        front = read_text(shop, f"job demo from plain_top {{ survey {{ {text} }} }}")
+        assert not front.findings
+        (work,) = front.works
+        assert work.gauge is not None and work.job.survey is not None and work.job.survey.walk is not None
+        assert (work.gauge.reach, work.gauge.travel, work.gauge.across) == (60.0, 10.0, 58.0)
+        assert (work.job.survey.walk.nx, work.job.survey.walk.ny) == points
+
+
+@pytest.mark.parametrize(
+    ("walk", "code", "underlined"),
+    [
+        ("dial_1", "FW102", "dial_1"),
+        ("low_dog", "FW102", "low_dog"),
+        ("dial_10 at 1 x 3", "FW107", "1"),
+        ("dial_10 at 5 x 51", "FW107", "51"),
+        ("dial_10 at 5mm x 3", "FW104", "5mm"),
+    ],
+)
+def test_a_walk_that_cannot_be(shop: Path, walk: str, code: str, underlined: str) -> None:
+    front = read_text(shop, f"job demo from plain_top {{ survey {{ thickness centre 32mm; walk {walk} }} }}")
+    finding = only(front)
+    assert (finding.code, under(front, finding)) == (code, underlined)
+
+
 def test_holders_stand_outside_and_touch_the_edge(shop: Path) -> None:
     front = read_text(shop, "job demo from plain_top { }")
     work = front.works[0]

@@ -45,12 +45,13 @@ USED = {
     "cutter": "cut { cutter tried; speed auto; depth 0.3mm; finish 0.1mm }",
     "dog": "hold { dog tried left at 25%, 75%; dog tried front at 15%, 85% }",
     "clamp": "hold { clamp tried right at 50%; clamp tried back at 20%, 80% }",
+    "gauge": "survey { walk tried }",
     "shims": "supports { shims tried under corners, front, back, left, right }",
     "wood": "stock { wood tried }",
     "standard": "standard tried",
 }
 BASES = {"machine": "bench_router", "cutter": "fly_64", "dog": "low_dog", "clamp": "side_cam", "shims": "leaf_set"}
-BASES |= {"wood": "ash", "standard": "solid_tops"}
+BASES |= {"gauge": "dial_10", "wood": "ash", "standard": "solid_tops"}
 
 
 def every_word() -> Iterator[tuple[str, str, str, str]]:

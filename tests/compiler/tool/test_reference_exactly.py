@@ -68,7 +68,7 @@ def test_what_must_be_there_is_what_the_model_requires(codes_of: Compile, reposi
     rows = dict(re.findall(r"^\| ([a-z, ]+) \| ([^|]+) \|$", page.partition("### Repeats")[0], re.M))
     assert set(re.split(r", ", rows["machine"])) == set(KINDS["machine"].required())
     assert set(re.findall(r"\w+", rows["dog, clamp, shims"])) == {
-        word for kind in ("dog", "clamp", "shims") for word in KINDS[kind].required()
+        word for kind in ("dog", "clamp", "shims", "gauge") for word in KINDS[kind].required()
     }
     assert set(re.findall(r"\w+", re.sub(r"\([^)]*\)", "", rows["job"]))) == set(KINDS["job"].required())
     assert rows["cutter"] == "all but plunge"
