@@ -174,7 +174,7 @@ def test_no_stage_prints_or_touches_the_disk_or_the_clock() -> None:
 
 
 #: files that a command writes and nobody reads
-MADE = {"flatwise_grammar.tables", "flatwise.report.sheet_template"}
+MADE = {"flatwise_grammar.tables", "flatwise.report.sheet_template", "flatwise.report.form_template"}
 
 
 @pytest.mark.parametrize("package", PACKAGES)

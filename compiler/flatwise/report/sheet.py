@@ -2,13 +2,8 @@
 
 from __future__ import annotations
 
-import re
-from base64 import b64encode
 from collections import Counter
-from functools import lru_cache
-from hashlib import sha256
-from importlib.resources import files as resources
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from flatwise import __version__
 from flatwise.gcode.write import decimal, sources_hash
@@ -18,15 +13,13 @@ from flatwise.model.words import EDGES, PLACES
 from flatwise.report.display import DisplayUnit, display_unit, duration, leaf_mark, leaf_stack, spaced
 from flatwise.report.height_map import height_map
 from flatwise.report.limit_bars import face_bars, panel_bars
-from flatwise.report.messages import visible
 from flatwise.report.other_choices import choice_rows
-from flatwise.report.plan_view import edge_of_panel, letter, plan_view
+from flatwise.report.page import page
+from flatwise.report.panel_drawing import edge_of_panel
+from flatwise.report.plan_view import letter, plan_view
 from flatwise.report.section import section_of, section_scale, section_view, stack_view
 from flatwise.report.toolpath import side_by_side
 from flatwise.seat.flatness import face_flatness
-
-if TYPE_CHECKING:
-    from jinja2 import Environment, Template
 
 #: what limits the feed, in the sheet's words
 _FEED_LIMITS = {
@@ -43,14 +36,16 @@ _MEASURED = ("front_left", "front_right", "centre", "back_left", "back_right")
 
 def sheet(built: Built) -> str:
     """The sheet as HTML.  Raises ValueError for a job without a plan."""
-    from markupsafe import Markup
+    from flatwise.report import sheet_template
 
     plan = built.plan
     if plan is None:
         raise ValueError("a job without a plan has no sheet")
     work, unit = plan.work, display_unit(plan.work)
-    template, style, script = _template()
-    page: str = template.render(
+    return page(
+        sheet_template,
+        ("sheet.css",),
+        "sheet.js",
         plan=plan,
         work=work,
         job=work.job,
@@ -73,18 +68,7 @@ def sheet(built: Built) -> str:
         duration=duration,
         spaced=spaced,
         total=duration(sum(setup.time for setup in plan.setups)),
-        # the compiler's own text; everything from a job is escaped by the template or by the pen
-        style=Markup(style),
-        script=Markup(script),
-        # the one script that the page lets run
-        script_hash=b64encode(sha256(script.encode()).digest()).decode(),
     )
-    # no text of a job may contain control characters or change the direction of writing
-    return _CONTROLS.sub(lambda found: visible(found.group()), page) + "\n"
-
-
-#: characters that HTML forbids, and those that set the direction of writing
-_CONTROLS = re.compile(r"[\0-\x08\x0b-\x1f\x7f-\x9f\u200e\u200f\u202a-\u202e\u2066-\u2069\ud800-\udfff]")
 
 
 def _waived(each: Waived, unit: DisplayUnit) -> tuple[str, str, str, str]:
@@ -93,24 +77,6 @@ def _waived(each: Waived, unit: DisplayUnit) -> tuple[str, str, str, str]:
         return each.rule, "none", "required", each.because
     said = (lambda value: f"{100 * value:.0f}%") if each.rule == "power" else unit
     return each.rule, said(each.value), said(each.limit), each.because
-
-
-def environment() -> Environment:
-    """How the template is compiled and rendered: whatever comes from a job is escaped."""
-    from jinja2 import Environment, StrictUndefined
-
-    return Environment(autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True)
-
-
-@lru_cache(maxsize=1)
-def _template() -> tuple[Template, str, str]:
-    """The template as `make_template` compiled it, the style and the script; read once a process."""
-    from jinja2 import Template
-
-    from flatwise.report import sheet_template
-
-    style, script = (resources(__package__).joinpath(name).read_text("utf-8") for name in ("sheet.css", "sheet.js"))
-    return Template.from_module_dict(environment(), vars(sheet_template), {}), style, script
 
 
 def _fetch(plan: Plan) -> list[tuple[str, str]]:
@@ -162,7 +128,7 @@ def _setup(plan: Plan, setup: Setup, unit: DisplayUnit) -> dict[str, Any]:
         return decimal(value / worth, controller.places) + " " + controller.units
 
     cut, radius = section_of(work, setup), float(work.cutter.diameter) / 2
-    edges = {edge: edge_of_panel(work, setup, edge) for edge in EDGES}
+    edges = {edge: edge_of_panel(work, setup.face, edge) for edge in EDGES}
     return {
         "face": setup.face,
         "setup": setup,
