@@ -3,8 +3,9 @@
 A number is written `12`, `0.5`, `3/4` or `1 1/8`, followed by its unit: `12mm`, `1 1/8in`, `14000rpm`. Exponents,
 two decimal points, a hyphen in a mixed number and unknown units are refused.
 
-The first line of a file of points names its columns with their units: `x mm,y mm,z mm` or `x in,y in,z in` (`t` for
-thickness). A file without such a header, and a row that is not three numbers, are refused.
+The first line of a file of points names its columns with their units: `x mm,y mm,z mm` or `x in,y in,z in` for
+`probe`, with `t` instead of `z` for `thickness`. A file without such a header, one with `t` for `probe` or `z` for
+`thickness`, and a row that is not three numbers, are refused.
 
 ## Why it hurts
 A size that has to be guessed is a cut in the wrong place.
@@ -75,6 +76,19 @@ def header(file: str, span: Span, found: str, wanted: str, fix: Fix | None) -> F
         help=f"Write `{wanted}` as its first line, or `{other}` if its numbers are in "
         f"{'inches' if ' in' in other else 'millimetres'}.",
         fix=fix,
+    )
+
+
+def other_height(file: str, span: Span, height: str) -> Finding:
+    """A point file with a column `t` where its word needs `z`, or the other way round; `height` is what it needs."""
+    names = {"z": ("probe", "heights above the bed", "height"), "t": ("thickness", "thicknesses", "thickness")}
+    other = "t" if height == "z" else "z"
+    (word, reads, _), (other_word, _, means) = names[height], names[other]
+    return Finding(
+        "FW003",
+        f'"{file}" has a column `{other}` ({means}), but `{word}` reads {reads} from a column `{height}`.',
+        span,
+        help=f'Write `{other_word} "{file}"` if the column is right, otherwise `{height}` in the first line of the file.',
     )
 
 

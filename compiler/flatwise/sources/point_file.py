@@ -43,10 +43,10 @@ def read_points(
 ) -> tuple[Array | None, Findings]:
     """The points of a file, (n, 3) in mm, or None where a finding is an error.
 
-    The first row with content is the header: `x`, `y` and `z` or `t` in any order, each followed by a unit of length.
+    The first row with content is the header: `x`, `y` and `height` in any order, each followed by a unit of length.
     Columns are separated as in the header, by semicolons (then a comma may be the decimal sign), commas, or blanks and
     tabs.  Blank lines and comments after `#` are skipped.  `span` is where the job names the file, `height` the third
-    column that its word asks for, `path` the file's path as spans carry it, `length` and `width` the panel's sides in
+    column that its word asks for (`z` or `t`), `path` the file's path as spans carry it, `length` and `width` the panel's sides in
     mm.
     """
     try:
@@ -56,6 +56,9 @@ def read_points(
     first = next(_rows(text, 0), None)
     if first is None:
         return None, (fw104_wrong_kind.few_points(file, span, 0),)
+    names = _names([cell.split() for cell in _cells(first[1])])
+    if names is not None and names[2] != height:
+        return None, (fw003_number.other_height(file, span, height),)
     header = _header(first[1])
     if header is None:
         return None, (_no_units(text, file, span, (length, width), height, path or file),)

@@ -36,7 +36,7 @@ def codes(text: str | bytes) -> list[str]:
     [
         "x mm,y mm,z mm\n0,0,31.5\n900,0,31.25\n450.5,500,-0.2",
         "z mm,x mm,y mm\n31.5,0,0\n31.25,900,0\n-0.2,450.5,500\n",
-        '"x mm","y mm","t mm"\r\n0 , 0 , 31.5\r\n900, 0, 31.25\r\n450.5, 500, -0.2\r\n',
+        '"x mm","y mm","z mm"\r\n0 , 0 , 31.5\r\n900, 0, 31.25\r\n450.5, 500, -0.2\r\n',
         "# probed twice\n\nX mm; Y mm; Z mm\n0;0;31.5\n\n900;0;31.25 # by hand\n450.5;500;-0.2\n",
         "x mm;y mm;z mm\n0;0;31,5\n900;0;31,25\n450,5;500,0;-0,2\n",
         "x mm\ty mm\tz mm\n0\t0\t31.5\n900  0 \t 31.25\n4.505e2 +500 -.2\n",
@@ -78,7 +78,7 @@ def test_a_coordinate_that_its_file_rounds_outward_lies_on_the_edge() -> None:
         ("0,0,1.25\n35,0,1.25\n0,19,1.25\n", "x in,y in,z in\n"),
         ("x,y,z\n0,0,31\n900,0,31\n0,500,31\n", "x mm,y mm,z mm"),
         ("# probed\r\n z;x;y # by hand\r\n31;0;0\r\n31;900;0\r\n31;0;500\r\n", "z mm;x mm;y mm"),
-        ("x y t\n0 0 1.2\n35 0 1.2\n0 19 1.2\n", "x in y in t in"),
+        ("x z y\n0 1.2 0\n35 1.2 0\n0 1.2 19\n", "x in z in y in"),
     ],
 )
 def test_a_file_without_units_is_refused_and_the_fix_writes_them(text: str, fixed: str) -> None:
@@ -96,6 +96,28 @@ def test_a_file_without_units_is_refused_and_the_fix_writes_them(text: str, fixe
 def test_the_fix_for_a_thickness_file_says_t() -> None:
     _, (finding,) = read("0,0,31\n900,0,31\n0,500,31\n", "t")
     assert finding.fix is not None and finding.fix.edits[0].text == "x mm,y mm,t mm\n"
+
+
+@pytest.mark.parametrize("header", ["x mm,y mm,{}mm", "{}in; x in; y in", "x y {}"])
+@pytest.mark.parametrize(
+    ("height", "other", "message", "way_out"),
+    [
+        ("z", "t", "has a column `t` (thickness), but `probe` reads heights above the bed", "`thickness \"top.csv\"`"),
+        ("t", "z", "has a column `z` (height), but `thickness` reads thicknesses", "`probe \"top.csv\"`"),
+    ],
+)
+def test_a_file_headed_for_the_other_word_is_refused(
+    header: str, height: str, other: str, message: str, way_out: str
+) -> None:
+    rows = "\n0,0,31\n900,0,31\n0,500,31\n"
+    _, (finding,) = read(header.format(f"{other} ") + rows, height)
+    assert finding.code == "FW003" and finding.span == HERE and finding.fix is None
+    assert message in finding.message and way_out in finding.help and f"`{height}` in the first line" in finding.help
+
+
+def test_a_thickness_file_has_its_thicknesses_in_t() -> None:
+    points, findings = read("t mm,x mm,y mm\n31,0,0\n31,900,0\n30.5,0,500\n", "t")
+    assert not findings and points is not None and points[2].tolist() == [0.0, 500.0, 30.5]
 
 
 @pytest.mark.parametrize(
