@@ -88,7 +88,8 @@ def other_height(file: str, span: Span, height: str) -> Finding:
         "FW003",
         f'"{file}" has a column `{other}` ({means}), but `{word}` reads {reads} from a column `{height}`.',
         span,
-        help=f'Write `{other_word} "{file}"` if the column is right, otherwise `{height}` in the first line of the file.',
+        help=f'If the column is right, write `{other_word} "{file}"`; otherwise write `{height}` in the first line of'
+        " the file.",
     )
 
 

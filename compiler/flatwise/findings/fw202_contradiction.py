@@ -1,7 +1,13 @@
 """FW202 · readings that contradict each other or the stock
 
-Two readings of one place differ by more than their errors allow, a thickness is more than a tenth from the nominal
-one, a gap is negative, a step is not at a glue line, or the readings together put the lower face inside the bed.
+These can't all be true:
+
+- two readings of one place, or two probed heights, that differ by more than twice `within`
+- a thickness more than a tenth from the nominal one, or a probed height that no such panel has
+- a gap below 0, or gaps that together put the lower face inside the bed
+- a step that is not at a glue line, or one of the top where the panel is equally thick on both sides
+- a word for the free shape (twist, cup or bow) that differs from the readings by more than the panel's own weight and
+  the reading errors explain
 
 ## Why it hurts
 The forecast of the panel, and with it every depth in the program, rests on these numbers. If two of them can't both
@@ -13,6 +19,17 @@ job demo from plain_top {
     survey {
         thickness  front_left 32.0mm, front_left 32.6mm, front_right 32.1mm, back_left 32.1mm, back_right 32.0mm
         thickness  centre 31.9mm, front 32.0mm, back 32.0mm, left 32.0mm, right 32.0mm
+        cup        1mm crown      # the gaps under the edges show nearly none
+    }
+}
+```
+
+```flat
+job demo from plain_top {
+    stock { glue_lines y 125mm, 250mm, 375mm }
+    survey {
+        thickness  front_left 32.0mm, front_right 32.05mm, back_left 32.05mm, back_right 32.0mm, centre 32.0mm
+        step       0.3mm at y 375mm              # of the top alone, but the panel is no thicker beyond this line
     }
 }
 ```
@@ -23,6 +40,17 @@ job demo from plain_top {
     survey {
         thickness  front_left 32.0mm, front_right 32.1mm, back_left 32.1mm, back_right 32.0mm
         thickness  centre 31.9mm, front 32.0mm, back 32.0mm, left 32.0mm, right 32.0mm
+        cup        0.1mm crown
+    }
+}
+```
+
+```flat
+job demo from plain_top {
+    stock { glue_lines y 125mm, 250mm, 375mm }
+    survey {
+        thickness  front_left 32.0mm, front_right 32.05mm, back_left 32.05mm, back_right 32.0mm, centre 32.0mm
+        step       through 0.3mm at y 375mm
     }
 }
 ```
@@ -30,12 +58,13 @@ job demo from plain_top {
 
 from __future__ import annotations
 
-from flatwise.core.finding import Finding, Related, relate
+from flatwise.core.finding import Edit, Finding, Fix, Related, relate
 from flatwise.core.surface import Array
-from flatwise.core.units import Quantity, show, show_apart
+from flatwise.core.units import UNITS, Quantity, show, show_apart
 from flatwise.core.wording import place_name
 from flatwise.model.job import ProbeFile, Reading, ReadingFile, Step, Survey
 from flatwise.model.stages import Work
+from flatwise_grammar.nodes import Span
 
 
 def two_readings(work: Work, kind: str, first: Reading, second: Reading, within: Quantity) -> Finding:
@@ -66,14 +95,14 @@ def far_from_nominal(work: Work, reading: Reading) -> Finding:
 def far_in_file(work: Work, reading: ReadingFile, point: Array) -> Finding:
     """The thickness (x, y, t) in a file that differs most from the nominal one, and by more than a tenth."""
     size = work.job.stock.size
-    x, y, t = (show(float(value), size.thickness) for value in point)
+    x, y = (show(float(value), size.thickness) for value in point[:2])
     return Finding(
         "FW202",
-        f'The thickness of {t} at ({x}, {y}) in "{reading.file}" differs by more than a tenth from the stock\'s nominal'
-        f" {size.thickness}.",
+        f'The thickness of {_reading(float(point[2]), size.thickness)} at ({x}, {y}) in "{reading.file}" differs by'
+        f" more than a tenth from the stock's nominal {size.thickness}.",
         reading.file.span,
         related=(Related("the nominal thickness", size.thickness.span),),
-        help="Check the file's third column (thickness in mm), or correct the thickness in the stock's size.",
+        help="Check the file's column `t` and its unit, or correct the thickness in the stock's size.",
     )
 
 
@@ -102,9 +131,28 @@ def no_such_line(work: Work, step: Step) -> Finding:
     )
 
 
+def unlike_step(work: Work, block: Survey, step: Step) -> Finding:
+    """A step of the top, although all readings of the thickness agree to 2 × within."""
+    equal = show(2 * float(block.within), work.job.stock.size.thickness)
+    first, start = block.span("step"), step.height.span.start
+    # the height of another line may stand elsewhere: a recipe's parameter gives it
+    inside = first.path == step.height.span.path and first.start <= start < first.end
+    at = Span(first.path, start, start)
+    return Finding(
+        "FW202",
+        f"The survey says that only the top steps {'down' if step.way else 'up'} by {step.height} at {step.axis}"
+        f" {step.line}, but the panel is equally thick on both sides, to {equal}.",
+        step.height.span,
+        related=(Related("the thickness readings", block.span("thickness")),),
+        help=f"Write `step through {step.height}` if the lower face steps as well; otherwise measure the thickness on"
+        " both sides of the line again.",
+        fix=Fix("Write `through`", (Edit(at, "through "),)) if inside else None,
+    )
+
+
 def below_bed(work: Work, block: Survey, depth: float, bound: float) -> Finding:
     """Gaps whose fitted face passes below the bed by `depth` mm, more than `bound` mm."""
-    below, most = show_apart(depth, bound, block.gap[0].value if block.gap else "mm")
+    below, most = show_apart(depth, bound, work.job.stock.size.thickness)
     return Finding(
         "FW202",
         f"Together, the gaps put the lower face {below} below the bed; readings within {block.within} explain at most"
@@ -115,7 +163,7 @@ def below_bed(work: Work, block: Survey, depth: float, bound: float) -> Finding:
     )
 
 
-def far_probe(work: Work, block: Survey, probe: ProbeFile, point: Array, near_zero: bool) -> Finding:
+def far_probe(work: Work, probe: ProbeFile, point: Array, near_zero: bool) -> Finding:
     """The probed height (x, y, z) that differs most from the expected top, by more than a tenth and 10 mm.
 
     `near_zero`: all heights of the file lie so near 0 that they seem to count from the panel.
@@ -124,27 +172,30 @@ def far_probe(work: Work, block: Survey, probe: ProbeFile, point: Array, near_ze
     x, y = (show(float(value), size.thickness) for value in point[:2])
     return Finding(
         "FW202",
-        f'The height of {_height(float(point[2]), size.thickness)} at ({x}, {y}) in "{probe.file}" can\'t be right for'
+        f'The height of {_reading(float(point[2]), size.thickness)} at ({x}, {y}) in "{probe.file}" can\'t be right for'
         f" a panel {size.thickness} thick.",
         probe.file.span,
         related=(Related("the nominal thickness", size.thickness.span),),
-        help="Heights count from the bed, not from the panel: add the height of the place where the probe read 0."
+        help="Heights count from the bed, in the unit that the file's first line gives. If the probe read 0 on the"
+        " panel, add the height of that place to all of them."
         if near_zero
-        else "Check the file's third column and the unit in its first line.",
+        else "Check the file's column `z` and its unit; heights count from the bed.",
     )
 
 
-def _height(value: float, unit: Quantity) -> str:
-    return show(value, unit) if abs(value) < 1e6 else f"{value:.3g}mm"
+def _reading(value: float, unit: Quantity) -> str:
+    """A reading (mm) in a unit of length; one that no panel can have with an exponent instead of its many digits."""
+    return show(value, unit) if abs(value) < 1e6 else f"{value / UNITS[unit.unit].worth:.3g}{unit.unit}"
 
 
 def two_probes(work: Work, probe: ProbeFile, first: Array, second: Array, within: Quantity) -> Finding:
     """Two probed points (x, y, z) of one place that differ by more than 2 × within."""
     unit = work.job.stock.size.thickness
-    x, y, z, other = (show(float(value), unit) for value in (*first, second[2]))
+    x, y = (show(float(value), unit) for value in first[:2])
+    one, other = show_apart(float(first[2]), float(second[2]), unit)
     return Finding(
         "FW202",
-        f'"{probe.file}" has two heights at ({x}, {y}), {z} and {other}; two readings that are each within {within}'
+        f'"{probe.file}" has two heights at ({x}, {y}), {one} and {other}; two readings that are each within {within}'
         " can't differ by that much.",
         probe.file.span,
         help="Probe this place again and keep one of the two.",
@@ -156,12 +207,13 @@ def unlike_word(work: Work, block: Survey, shape: str, said: float, read: float,
 
     `said` is the height of the word, `read` what the readings show, `hidden` what the weight can press out of it.
     """
-    unit, within = getattr(block, shape).height, block.within
+    unit = work.job.stock.size.thickness
+    word, reading = show_apart(abs(said), abs(read), unit, 3)
     return Finding(
         "FW202",
-        f"The survey says {shape_shown(shape, said, unit)}, but the readings show {shape_shown(shape, read, unit)}; the"
-        f" panel's weight can press at most {show(abs(hidden), unit)} out of that shape, and the readings are right to"
-        f" {within}.",
+        f"The survey says {_with_way(shape, word, said)}, but the readings show {_with_way(shape, reading, read)}; the"
+        f" panel's weight can press out at most {show(abs(hidden), unit, 2)} of it, and each reading may be off by"
+        f" {block.within}.",
         block.span(shape),
         related=(Related("the readings", block.span("gap" if block.gap else "probe")),),
         help=f"Measure again, or leave out the line `{shape}`: the panel is planned as the readings say, and the word"
@@ -169,10 +221,10 @@ def unlike_word(work: Work, block: Survey, shape: str, said: float, read: float,
     )
 
 
-def shape_shown(shape: str, height: float, unit: Quantity) -> str:
-    """A signed height of twist, cup or bow (mm) as the survey would write it."""
+def _with_way(shape: str, height: str, sign: float) -> str:
+    """A height of twist, cup or bow with its way as the survey writes it: `twist 0.4mm other way`, `cup 1mm hollow`."""
     ways = {"twist": ("", " other way")}.get(shape, (" crown", " hollow"))
-    return f"{shape} {show(abs(height), unit)}{ways[height < 0]}"
+    return f"{shape} {height}{ways[sign < 0]}"
 
 
 def _where(work: Work, reading: Reading) -> str:

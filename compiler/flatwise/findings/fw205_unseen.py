@@ -1,8 +1,14 @@
 """FW205 · no survey, or a shape that no reading shows
 
 The panel was not measured, or not where its shape would show: twist, cup across the grain, bow along it, or taper.
-The worst case is assumed and added to what must come off. A file of points that covers less than a fifth of the panel
-gives this warning too: often its header names the wrong unit.
+The worst case is assumed and added to what must come off.
+
+The same code warns of readings that say less than they seem to:
+
+- a file of points that covers less than a fifth of the panel; often its header names the wrong unit
+- a reading that differs from the shape that fits all readings by more than twice `within`; where that is more than the
+  uncertainty there, the uncertainty grows by the rest
+- readings after a face that differ from the forecast by more than all uncertainties explain; the plan follows them
 
 ## Why it hurts
 The allowance comes off as wood. One more reading, a minute's work, often saves half a millimetre of thickness.
@@ -11,6 +17,15 @@ The allowance comes off as wood. One more reading, a minute's work, often saves 
 ```flat
 job demo from plain_top {
     survey { thickness front_left 32.0mm, front_right 32.1mm, back_left 32.1mm, back_right 32.0mm }
+}
+```
+```flat
+job demo from plain_top {
+    # by the readings around it, 32.0mm are expected in the middle of the front edge
+    survey {
+        thickness  front_left 32.0mm, front_right 32.1mm, back_left 32.1mm, back_right 32.0mm
+        thickness  centre 31.9mm, front 32.5mm, back 32.0mm, left 32.0mm, right 32.0mm
+    }
 }
 ```
 
@@ -23,12 +38,20 @@ job demo from plain_top {
     }
 }
 ```
+```flat
+job demo from plain_top {
+    survey {
+        thickness  front_left 32.0mm, front_right 32.1mm, back_left 32.1mm, back_right 32.0mm
+        thickness  centre 31.9mm, front 32.0mm, back 32.0mm, left 32.0mm, right 32.0mm
+    }
+}
+```
 """
 
 from __future__ import annotations
 
 from flatwise.core.finding import Finding, relate
-from flatwise.core.units import show
+from flatwise.core.units import show, show_apart
 from flatwise.core.wording import listed, place_name
 from flatwise.model.job import After, Survey
 from flatwise.model.stages import Work
@@ -125,11 +148,13 @@ def unseen(work: Work, block: Survey, what: str, shapes: tuple[str, ...], amount
 def misfit(work: Work, block: Survey, kind: str, place: tuple[float, float], amount: float, added: float) -> Finding:
     """A reading that lies `amount` mm from the shape that all readings give; it adds `added` mm to the bound."""
     unit = work.job.stock.size.thickness
-    more = f"; {show(added, unit)} is added to the uncertainty" if added > 0 else ""
+    off, most = show_apart(abs(amount), 2 * float(block.within), unit, 3)
+    widened = show(added, unit)
+    more = f"; {widened} is added to the uncertainty" if widened != show(0.0, unit) else ""
     return Finding(
         "FW205",
-        f"The {kind} at {place_at(work, place)} lies {show(abs(amount), unit)} {'above' if amount > 0 else 'below'} the"
-        f" shape that all readings give, more than twice {block.within}{more}.",
+        f"The {kind} at {place_at(work, place)} is {off} {'more' if amount > 0 else 'less'} than in the shape that fits"
+        f" all readings, but readings within {block.within} explain only {most} of that{more}.",
         block.span("thickness" if kind == "thickness" else "gap"),
         "warning",
         help="Measure this place again. If the reading is right, the panel is wavy there: probe the face, or add"
@@ -139,11 +164,11 @@ def misfit(work: Work, block: Survey, kind: str, place: tuple[float, float], amo
 
 def unlike_forecast(work: Work, after: After, mean: float, bound: float) -> Finding:
     """Readings after a face that lie farther from the forecast on average than its bound and their own (mm)."""
-    unit = work.job.stock.size.thickness
+    off, known = show_apart(abs(mean), bound, work.job.stock.size.thickness, 3)
     return Finding(
         "FW205",
-        f"The readings after this face are {show(abs(mean), unit)} {'above' if mean > 0 else 'below'} the forecast on"
-        f" average, but the forecast is known to {show(bound, unit)}; the readings are used.",
+        f"After this face the panel is {off} {'thicker' if mean > 0 else 'thinner'} than forecast on average, but the"
+        f" forecast is known within {known}; the plan follows the readings.",
         after.head,
         "warning",
         help="Measure again; if the readings are right, the panel is not the one surveyed, or zero was set elsewhere.",

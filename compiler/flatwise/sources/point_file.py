@@ -46,8 +46,8 @@ def read_points(
     The first row with content is the header: `x`, `y` and `height` in any order, each followed by a unit of length.
     Columns are separated as in the header, by semicolons (then a comma may be the decimal sign), commas, or blanks and
     tabs.  Blank lines and comments after `#` are skipped.  `span` is where the job names the file, `height` the third
-    column that its word asks for (`z` or `t`), `path` the file's path as spans carry it, `length` and `width` the panel's sides in
-    mm.
+    column that its word asks for (`z` or `t`), `path` the file's path as spans carry it, `length` and `width` the
+    panel's sides in mm.
     """
     try:
         text = _with_plain_line_ends(data.decode("utf-8-sig"))

@@ -47,8 +47,9 @@ def correct(work: Work, after: After, forecast: Surface, bound: Surface) -> tupl
     mean, most = float(off.mean()), float(off[int(np.abs(off).argmax())])
     read = within + np.maximum(float(np.abs(off - mean).max()), bound.z / 2.0)
     low, high = np.maximum(-bound.z, mean - read), np.minimum(bound.z, mean + read)
-    if (low > high).any():
-        found.append(fw205.unlike_forecast(work, after, mean, float(bound.z.max())))
+    apart = low > high
+    if apart.any():
+        found.append(fw205.unlike_forecast(work, after, mean, float(bound.z[apart].max())))
         low, high = mean - read, mean + read
     thickness = Surface(forecast.xs, forecast.ys, forecast.z + (low + high) / 2.0)
     corrected = Surface(forecast.xs, forecast.ys, np.maximum(within, (high - low) / 2.0))

@@ -57,7 +57,7 @@ def _share(step: Step, face: str) -> float:
 
 
 def good_steps(work: Work, survey: Survey) -> tuple[Steps, list[Finding]]:
-    """The steps that lie at glue lines, and FW202 for each of the others."""
+    """The steps that lie at glue lines, and FW202 for the others and for those that thickness readings contradict."""
     lines = work.job.stock.glue_lines
     good, found = [], []
     for step in survey.step:
@@ -66,7 +66,26 @@ def good_steps(work: Work, survey: Survey) -> tuple[Steps, list[Finding]]:
             good.append(step)
         else:
             found.append(fw202.no_such_line(work, step))
-    return Steps(tuple(good)), found
+    steps = Steps(tuple(good))
+    return steps, [*found, *_unlike_steps(work, survey, steps)]
+
+
+def _unlike_steps(work: Work, survey: Survey, steps: Steps) -> Iterator[Finding]:
+    """FW202 for each step of the top on both sides of which the readings give the same thickness.
+
+    With the other steps taken off, all readings agree to 2 × within, and the rise differs from the mean difference of
+    both sides by more than that.  Readings that differ more may show a taper that makes up for the step.
+    """
+    points, _ = thickness_points(work, survey)
+    most = 2 * float(survey.within) + 1e-9
+    level = smooth(points, steps, "thickness")[:, 2]
+    for step in steps.steps:
+        rise = Steps((step,)).rise("top", points[:, 0], points[:, 1])
+        heights, beyond = level + rise, rise != 0.0
+        if step.face is not None or beyond.all() or not beyond.any() or np.ptp(heights) > most:
+            continue
+        if abs(step.rise - float(heights[beyond].mean() - heights[~beyond].mean())) > most:
+            yield fw202.unlike_step(work, survey, step)
 
 
 def smooth(points: Array, steps: Steps, face: str) -> Array:
@@ -163,7 +182,7 @@ def _probe_faults(work: Work, survey: Survey, probe: ProbeFile) -> Iterator[Find
     off = np.abs(heights - work.thickness)
     if not off.max() <= most:
         near_zero = bool(np.abs(heights).max() <= most)
-        yield fw202.far_probe(work, survey, probe, points[int(off.argmax())], near_zero)
+        yield fw202.far_probe(work, probe, points[int(off.argmax())], near_zero)
         return
     # sorted by place, points of one place stand beside each other
     places = np.round(points[:, :2] / SAME_PLACE)

@@ -102,8 +102,8 @@ def test_the_fix_for_a_thickness_file_says_t() -> None:
 @pytest.mark.parametrize(
     ("height", "other", "message", "way_out"),
     [
-        ("z", "t", "has a column `t` (thickness), but `probe` reads heights above the bed", "`thickness \"top.csv\"`"),
-        ("t", "z", "has a column `z` (height), but `thickness` reads thicknesses", "`probe \"top.csv\"`"),
+        ("z", "t", "has a column `t` (thickness), but `probe` reads heights above the bed", '`thickness "top.csv"`'),
+        ("t", "z", "has a column `z` (height), but `thickness` reads thicknesses", '`probe "top.csv"`'),
     ],
 )
 def test_a_file_headed_for_the_other_word_is_refused(

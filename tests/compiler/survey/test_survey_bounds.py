@@ -107,7 +107,7 @@ def test_merged_nodes_hold_steps_twice() -> None:
 
 @pytest.mark.parametrize(("line", "reported"), [(200.0, False), (200.5, False), (199.5, False), (200.6, True)])
 def test_a_step_lies_at_a_glue_line_within_half_a_millimetre(line: float, reported: bool) -> None:
-    of = {"survey": survey(EVEN, FELT, step=(step(0.3, "y", line),)), "glue_lines": ("y", (200.0,))}
+    of = {"survey": survey(EVEN, FELT, step=(step(0.3, "y", line, "through"),)), "glue_lines": ("y", (200.0,))}
     assert ("FW202" in codes(forecast(**of)[1])) == reported
     # a glue line of the other direction does not count
     assert "FW202" in codes(forecast(**{**of, "glue_lines": ("x", (line,))})[1])

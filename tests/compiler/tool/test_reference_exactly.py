@@ -29,6 +29,10 @@ SAYS = {
     "a waiver that nothing needs is FW702 as a warning": ('waive depth because "tried"', "FW702"),
     "A gap can't be negative (FW202)": ("survey { gap front -0.1mm }", "FW202"),
     "Its line must be one of `glue_lines` (FW202)": ("survey { step 0.1mm at y 100mm }", "FW202"),
+    "a step of the top is FW202 where all readings on both sides agree to twice `within`": (
+        "stock { glue_lines y 250mm }; survey { thickness front 32mm, left 32mm, back 32mm; step 0.3mm at y 250mm }",
+        "FW202",
+    ),
     "a thickness over 10 % from nominal": ("survey { thickness centre 36mm }", "FW202"),
     "two readings of one place that differ by more than twice `within`": (
         "survey { thickness centre 32mm, centre 32.2mm }",
