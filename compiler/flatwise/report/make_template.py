@@ -12,7 +12,7 @@ from pathlib import Path
 from flatwise.report.page import environment
 
 HERE = Path(__file__).parent
-TEMPLATES = ("sheet",)
+TEMPLATES = ("sheet", "form")
 _HEAD = '''"""Made by `python -m flatwise.report.make_template` from `{name}.html.jinja`.  Do not edit."""
 
 # ruff: noqa

@@ -1,0 +1,255 @@
+"""The form for measuring: one self-contained HTML file that takes readings, checks them, and gives the survey."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator, Sequence
+from hashlib import sha256
+from typing import Any, Protocol
+
+import numpy as np
+
+from flatwise import __version__
+from flatwise.core.surface import Surface
+from flatwise.core.units import UNITS
+from flatwise.gcode.write import decimal, sources_hash
+from flatwise.model.job import WITHIN, Survey
+from flatwise.model.shop import Gauge
+from flatwise.model.stages import FaceName, Panel, Work
+from flatwise.model.words import CORNERS, PLACES
+from flatwise.report.display import DisplayUnit, display_unit, spaced
+from flatwise.report.form_plan import form_plan
+from flatwise.report.page import page
+from flatwise.survey.next_readings import NextReading, Word, missing_places, next_readings
+
+#: cells of the height map along the longer side
+CELLS = 36
+
+
+class StopLike(Protocol):
+    """One place of a walk: where, the height at which the gauge is pressed by half its travel, and its bound (mm)."""
+
+    @property
+    def number(self) -> int: ...
+    @property
+    def x(self) -> float: ...
+    @property
+    def y(self) -> float: ...
+    @property
+    def expected(self) -> float: ...
+    @property
+    def bound(self) -> float: ...
+
+
+class WalkLike(Protocol):
+    """The stops of a gauge in the order in which the machine visits them."""
+
+    @property
+    def gauge_name(self) -> str: ...
+    @property
+    def gauge(self) -> Gauge: ...
+    @property
+    def stops(self) -> Sequence[StopLike]: ...
+
+
+def form(work: Work, panel: Panel, walk: WalkLike | None, *, under: bool, narrowed: Sequence[str] = ()) -> bytes:
+    """The form for the top, or with `under` for the lower face after turning, as HTML.
+
+    `panel` is what is known so far.  Stops lie in the panel as it lies for the walk.  `narrowed` are sentences about
+    what earlier readings have brought; they end the page.
+    """
+    from markupsafe import Markup
+
+    from flatwise.report import form_template
+
+    unit = display_unit(work)
+    probed = None if walk is None or under else np.array([(each.x, each.y, each.expected) for each in walk.stops])
+    ranked = next_readings(work, probed)
+    fields = [*_dial_fields(work, walk, unit), *_place_fields(work, panel, ranked, unit, under=under)]
+    data = {
+        "unit": unit.symbol,
+        "digits": 3 if unit.symbol == "mm" else 4,
+        "file": "under.csv" if under else "top.csv",
+        "word": "probe under" if under else "probe",
+        "named": _named(work, under=under),
+        "within": {"job": _written_within(work), "value": _number(float(_within(work)), unit)},
+        "bare": work.job.survey is None,
+        "lines": f"{work.name}-survey.txt",
+        "travel": walk and float(walk.gauge.travel) / unit.millimetres,
+        "nominal": work.thickness / unit.millimetres,
+        "fields": fields,
+        "map": _map(work, panel, walk, unit, under=under),
+    }
+    points = json.dumps([[each[key] for key in ("id", "x", "y", "z")] for each in fields])
+    data["key"] = f"flatwise/measure/{work.name}/{sha256(points.encode()).hexdigest()[:16]}"
+    made = page(
+        form_template,
+        ("sheet.css", "form.css"),
+        "form.js",
+        work=work,
+        walk=walk,
+        under=under,
+        unit=unit,
+        half=walk and unit.place(float(walk.gauge.travel) / 2),
+        version=__version__,
+        hash=sources_hash(work),
+        fields=fields,
+        plan=Markup(form_plan(work, face_of(under), fields)),
+        others=_others(panel, ranked, unit, walk=probed is not None),
+        given=_given(work),
+        spaced=spaced,
+        narrowed=narrowed,
+        data=Markup(json.dumps(data, separators=(",", ":")).replace("<", "\\u003c")),
+    )
+    return made.encode("utf-8", "backslashreplace")
+
+
+def face_of(under: bool) -> FaceName:
+    return "second" if under else "first"
+
+
+def _within(work: Work) -> float:
+    return work.job.survey.within if work.job.survey is not None else WITHIN
+
+
+def _written_within(work: Work) -> bool:
+    return work.job.survey is not None and "within" in work.job.survey.model_fields_set
+
+
+def _named(work: Work, *, under: bool) -> bool:
+    """Whether the job names the file that the form gives."""
+    file, face = ("under.csv", "under") if under else ("top.csv", None)
+    survey = work.job.survey
+    return survey is not None and any(each.file == file and each.face == face for each in survey.probe)
+
+
+def _number(value: float, unit: DisplayUnit) -> str:
+    """A length in mm as the number of the form's unit, to the thousandth of a millimetre or the tenth of a thou."""
+    return decimal(value / unit.millimetres, 3 if unit.symbol == "mm" else 4, point=False)
+
+
+def _program_z(work: Work, height: float, unit: DisplayUnit) -> str:
+    """The Z to which the program goes for a height (mm), in the form's unit: on the controller's last digit."""
+    controller = work.machine.controller
+    worth = UNITS[controller.units].worth
+    rounded = round(height / worth, controller.places) * worth
+    return decimal(
+        rounded / unit.millimetres, controller.places + (0 if unit.symbol == controller.units else 2), point=False
+    )
+
+
+def _dial_fields(work: Work, walk: WalkLike | None, unit: DisplayUnit) -> Iterator[dict[str, Any]]:
+    """The dial on the bed and at each stop: kind, title, hint, place, expected height and its bound, form's unit."""
+    if walk is None:
+        return
+    half = unit.place(float(walk.gauge.travel) / 2)
+    yield {
+        "id": "bed", "kind": "bed", "mark": "bed", "title": "Dial on the bed", "x": "", "y": "", "z": "",
+        "hint": f"The gauge on the bare bed beside the panel, pressed by half its travel ({half}), at program Z 0. "
+        "All other dial readings are compared with this one.",
+    }  # fmt: skip
+    for stop in walk.stops:
+        yield {
+            "id": f"d{stop.number}", "kind": "dial", "mark": str(stop.number), "title": f"Dial at point {stop.number}",
+            "hint": f"{unit.place(stop.x)} from the left end, {unit.place(stop.y)} from the front edge. Pressed in "
+            "further counts up.",
+            "x": _number(stop.x, unit), "y": _number(stop.y, unit), "z": _program_z(work, stop.expected, unit),
+            "bound": stop.bound / unit.millimetres,
+        }  # fmt: skip
+
+
+def _place_fields(
+    work: Work, panel: Panel, ranked: Sequence[NextReading], unit: DisplayUnit, *, under: bool
+) -> Iterator[dict[str, Any]]:
+    """Thickness and gap at the named places, as `_dial_fields`; `place` is the panel's own name."""
+    for word, name, useful in _at_places(work, ranked, under=under):
+        x, y = PLACES[name][0] * work.length, PLACES[name][1] * work.width
+        low, high = float(panel.lower.at(x, y)), float(panel.upper.at(x, y))
+        bound = panel.bound_lower if word == "gap" else panel.bound_thickness
+        now = _turned(work, x, y) if under else (x, y)
+        yield {
+            "id": f"{word}-{name}", "kind": word, "mark": name.replace("_", " "), "place": name,
+            "title": f"{word.capitalize()} at the {_in_words(name)}",
+            "hint": _how(word, name) + ("" if useful else " A check: it narrows nothing."),
+            "x": _number(now[0], unit), "y": _number(now[1], unit),
+            "z": _number(low if word == "gap" else high - low, unit), "bound": float(bound.at(x, y)) / unit.millimetres,
+        }  # fmt: skip
+
+
+def _in_words(name: str) -> str:
+    if name == "centre":
+        return name
+    return f"{name.replace('_', ' ')} corner" if name in CORNERS else f"middle of the {name} edge"
+
+
+def _how(word: str, name: str) -> str:
+    if word == "gap":
+        corner = " A corner without a reading counts as touching." if name in CORNERS else ""
+        return f"Feeler gauge under the edge, the panel lying free on the bed. 0 where it touches.{corner}"
+    return (
+        "Calipers with deep jaws; leave it empty if yours do not reach."
+        if name == "centre"
+        else "Calipers over the edge."
+    )
+
+
+def _turned(work: Work, x: float, y: float) -> tuple[float, float]:
+    """Where a place of the panel lies after turning (mm)."""
+    return (x, work.width - y) if work.turn == "x" else (work.length - x, y)
+
+
+def _at_places(work: Work, ranked: Sequence[NextReading], *, under: bool) -> Iterator[tuple[Word, str, bool]]:
+    """(word, place, whether it narrows the plan) of the readings that the job does not have, the most useful first."""
+    best = [(each.word, each.place) for each in ranked]
+    block = work.job.survey or Survey()
+    words: tuple[Word, ...] = ("thickness",) if under else ("thickness", "gap")
+    missing = [(word, name) for word in words for name in missing_places(work, block, word)]
+    gaps = [index for index, (word, _) in enumerate(best) if word == "gap"]
+    if gaps:
+        # once any gap is given, a corner without one counts as touching: feel there first
+        best[gaps[0] : gaps[0]] = [one for one in missing if one[0] == "gap" and one[1] in CORNERS]
+    for word, name in (*(one for one in best if one in missing), *(one for one in missing if one not in best)):
+        yield word, name, (word, name) in best
+
+
+def _others(panel: Panel, ranked: Sequence[NextReading], unit: DisplayUnit, *, walk: bool) -> str:
+    """How much calipers and feelers narrow the forecast."""
+    if not ranked:
+        return "Readings by calipers and feelers would only be checks: they narrow nothing."
+    now, last = panel.bound_upper.highest, ranked[-1]
+    return (
+        f"{'After the dial, the' if walk else 'The'} most useful readings by calipers and feelers come first. With "
+        f"{'the dial and ' if walk else ''}all of them the top is known within {unit.coarse(last.top)} instead of "
+        f"{unit.coarse(now)}, the thickness within {unit.coarse(last.thickness)} instead of "
+        f"{unit.coarse(panel.bound_thickness.highest)}."
+    )
+
+
+def _map(work: Work, panel: Panel, walk: WalkLike | None, unit: DisplayUnit, *, under: bool) -> dict[str, Any]:
+    """The forecast of what each kind of field measures, at the middles of cells, row by row from the front.
+
+    Below, lengths in mm are those of the drawing; heights are in the form's unit.
+    """
+    cell = max(work.length, work.width) / CELLS
+    nx, ny = max(2, round(work.length / cell)), max(2, round(work.width / cell))
+    xs, ys = (np.arange(nx) + 0.5) * work.length / nx, (np.arange(ny) + 0.5) * work.width / ny
+    thickness, dial = panel.upper.raised(panel.lower, -1.0), panel.upper
+    if under:
+        thickness, dial = thickness.turned(work.turn), panel.lower.turned(work.turn).under(0.0)
+        if walk is not None and walk.stops:
+            dial = dial.plus(0.0, 0.0, float(np.mean([each.expected - dial.at(each.x, each.y) for each in walk.stops])))
+
+    def heights(surface: Surface) -> list[float]:
+        return [round(float(value) / unit.millimetres, 4) for value in surface.grid(xs, ys).ravel()]
+
+    base = {"dial": heights(dial), "thickness": heights(thickness), "gap": heights(panel.lower)}
+    return {"nx": nx, "ny": ny, "length": work.length, "width": work.width, "worth": unit.millimetres, "base": base}
+
+
+def _given(work: Work) -> str:
+    """`9 of thickness, 3 of gap`: the readings that the job has."""
+    survey = work.job.survey
+    if survey is None:
+        return ""
+    counts = [(len(survey.thickness), "of thickness"), (len(survey.gap), "of gap"), (len(survey.probe), "from files")]
+    return ", ".join(f"{count} {what}" for count, what in counts if count)

@@ -1,0 +1,289 @@
+"""The form for measuring in a browser: typing, doubts, what is kept and saved, and the form on paper and on a phone."""
+
+from __future__ import annotations
+
+import io
+import re
+import shutil
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from decimal import Decimal
+from pathlib import Path
+from time import monotonic, sleep
+
+import pytest
+from selenium.webdriver.common.by import By
+from selenium.webdriver.common.keys import Keys
+from sheet.conftest import HERE, ROOT, Browser
+from sheet.test_print import PAPERS, printed
+
+from flatwise.core.units import quantity
+from flatwise.model.shop import Gauge
+from flatwise.model.stages import Panel, Work
+from flatwise.pipeline import build, read_works
+from flatwise.report.form import form
+from flatwise.survey import survey
+
+
+@dataclass(frozen=True)
+class Stop:
+    number: int
+    x: float
+    y: float
+    expected: float
+    bound: float
+
+
+@dataclass(frozen=True)
+class Walk:
+    gauge_name: str
+    gauge: Gauge
+    stops: Sequence[Stop]
+
+
+def walk(work: Work, panel: Panel, nx: int = 5, ny: int = 3) -> Walk:
+    """A grid of stops 15 mm in from the edges, one row after another."""
+    stops = []
+    for j in range(ny):
+        for i in range(nx):
+            x, y = 15 + i * (work.length - 30) / (nx - 1), 15 + j * (work.width - 30) / (ny - 1)
+            z, bound = float(panel.upper.at(x, y)), float(panel.bound_upper.at(x, y))
+            stops.append(Stop(len(stops) + 1, x, y, z, bound))
+    gauge = Gauge(reach=quantity("60", "mm"), travel=quantity("10", "mm"), across=quantity("58", "mm"))
+    return Walk("dial_10", gauge, stops)
+
+
+#: the sample panel before anybody has measured it
+SURVEY = re.compile(r"    survey \{.*?\n    \}\n", re.DOTALL)
+
+
+@dataclass(frozen=True)
+class Measured:
+    """A job that nobody has measured, in a project of its own, and its form."""
+
+    job: Path
+    work: Work
+    walk: Walk
+    page: Path
+
+
+def written(folder: Path, survey_lines: str) -> Path:
+    if not (folder / "shared").exists():
+        shutil.copytree(ROOT / "shared", folder / "shared")
+        (folder / "flatwise.toml").write_text("")
+        (folder / "jobs").mkdir()
+    job = folder / "jobs" / "reading_table.flat"
+    text = (ROOT / "jobs" / "reading_table.flat").read_text()
+    job.write_text(SURVEY.sub(f"    survey {{\n{survey_lines}    }}\n", text))
+    return job
+
+
+@pytest.fixture
+def measured(tmp_path: Path) -> Measured:
+    job = written(tmp_path, "        within 0.05mm\n")
+    (work,) = read_works([job]).works
+    panel = survey(work)[0]
+    steps = walk(work, panel)
+    path = tmp_path / "measure.html"
+    path.write_bytes(form(work, panel, steps, under=False))
+    return Measured(job, work, steps, path)
+
+
+@pytest.fixture
+def downloads(page: Browser, tmp_path: Path) -> Iterator[Path]:
+    folder = tmp_path / "downloads"
+    folder.mkdir()
+    page.command("Browser.setDownloadBehavior", behavior="allow", downloadPath=str(folder))
+    yield folder
+    page.command("Browser.setDownloadBehavior", behavior="default")
+
+
+def put(page: Browser, *texts: str) -> None:
+    """Type into the field that is shown and go on with the Enter key, as from a keyboard."""
+    for text in texts:
+        field = page.driver.switch_to.active_element
+        field.send_keys(Keys.CONTROL, "a")
+        field.send_keys(text, Keys.ENTER)
+
+
+def start(page: Browser, path: Path) -> None:
+    page.open(path)
+    page.driver.find_element(By.ID, "value").click()
+
+
+def said(page: Browser, ident: str = "said") -> str:
+    return page.driver.find_element(By.ID, ident).text
+
+
+def text_of(page: Browser, ident: str) -> str:
+    value: str = page.run("return document.getElementById(arguments[0]).value", ident)
+    return value
+
+
+def save(page: Browser, downloads: Path, what: str, name: str) -> str:
+    page.driver.find_element(By.CSS_SELECTOR, f"[data-save={what}]").click()
+    until = monotonic() + 5
+    while not (downloads / name).exists() and monotonic() < until:
+        sleep(0.02)
+    return (downloads / name).read_text()
+
+
+#: a dial with a hundredth a division, by stop: a panel that is twisted and hollow
+DIAL = ("5,62", "5.31", "5.20", "5.21", "5.33", "5.40", "5.02", "4.90", "5.01", "5.30", "5.28", "5.11", "5.15",
+        "5.30", "5.75")  # fmt: skip
+
+
+def test_fifteen_points_typed_kept_and_saved_build_the_job(page: Browser, measured: Measured, downloads: Path) -> None:
+    start(page, measured.page)
+    assert page.requests() == [measured.page.as_uri()] and page.console() == []
+    put(page, "4.98", *DIAL)
+    # kept on reload, and the next empty field is the one that is shown
+    page.driver.refresh()
+    assert said(page, "count") == "Reading 17 of 33, 16 typed"
+    assert said(page).startswith("16 readings kept from an earlier visit")
+    page.driver.find_element(By.ID, "value").click()
+    order = page.run("return [...document.querySelectorAll('.cells.thickness [data-cell]')].map(e => e.dataset.cell)")
+    assert said(page, "title").lower().startswith("thickness")
+    thickness = ("31.60", "31.4", "31.45", "31,50", "31.300", "31.55", "31.52", "31.5", "31.4")
+    put(page, *thickness)
+    csv = save(page, downloads, "points", "top.csv")
+    # the height is the program's Z + the dial − the dial on the bed, to the last digit (decimal arithmetic)
+    want = ["x mm,y mm,z mm"]
+    for stop, dial in zip(measured.walk.stops, DIAL, strict=True):
+        z = Decimal(f"{stop.expected:g}") + Decimal(dial.replace(",", ".")) - Decimal("4.98")
+        want.append(f"{stop.x:g},{stop.y:g},{z}")
+    assert csv.splitlines() == want
+    lines = save(page, downloads, "lines", "reading_table-survey.txt")
+    assert lines == text_of(page, "lines")
+    places = [each.removeprefix("thickness-") for each in order]
+    given = ", ".join(f"{place} {text.replace(',', '.')}mm" for place, text in zip(places, thickness, strict=True))
+    # the job's own `within` is not written twice
+    assert lines == f'probe "top.csv"\nthickness {given}\n'
+    shutil.copy(downloads / "top.csv", measured.job.parent)
+    (work,) = read_works([written(measured.job.parent.parent, f"{lines}        within 0.05mm\n")]).works
+    built = build(work)
+    assert set(built.programs) == {"first.nc", "second.nc"}, [str(each) for each in built.findings]
+    top = survey(work)[0].upper
+    for row in csv.splitlines()[1:]:
+        x, y, z = map(float, row.split(","))
+        assert float(top.at(x, y)) == pytest.approx(z, abs=1e-6)
+
+
+def test_what_is_unlikely_or_wrong_is_asked_about_at_once(page: Browser, measured: Measured) -> None:
+    start(page, measured.page)
+    put(page, "5", "5.1", "5.2", "5.1", "5.2")
+    put(page, "2.75")
+    assert said(page) == "2.40 mm lower than its neighbours: read again?"
+    assert said(page, "title") == "Dial at point 5" and said(page, "next") == "Keep 2.75"
+    put(page, "5.1")
+    assert said(page, "title") == "Dial at point 6"
+    for wrong, words in (("5.1.2", "Type one comma"), ("5x", "“5x” is not a number"), ("-", "is not a number")):
+        put(page, wrong)
+        assert words in said(page) and said(page, "title") == "Dial at point 6"
+        assert page.run("return document.getElementById('value').getAttribute('aria-invalid')") == "true"
+    # a reading that is kept is not asked about again, and the minus key makes it negative
+    put(page, "3.3", "3.3")
+    assert said(page, "title") == "Dial at point 7"
+    minus, field = page.driver.find_element(By.ID, "minus"), page.driver.find_element(By.ID, "value")
+    field.send_keys("5.1")
+    for shown in ("-5.1", "5.1"):
+        minus.click()
+        assert text_of(page, "value") == shown
+    page.driver.find_element(By.ID, "back").click()
+    assert said(page, "title") == "Dial at point 6" and said(page) == ""
+    # a map cell near each typed point has a colour, the others none
+    assert (
+        0
+        < page.run("return document.querySelectorAll('#map .band').length")
+        < page.run("return document.querySelectorAll('#map rect').length")
+    )
+
+
+def test_clearing_asks_first(page: Browser, measured: Measured) -> None:
+    start(page, measured.page)
+    put(page, "5", "5.1")
+    clear = page.driver.find_element(By.ID, "clear")
+    clear.click()
+    page.driver.switch_to.alert.dismiss()
+    assert page.run("return localStorage.length") == 1
+    clear.click()
+    page.driver.switch_to.alert.accept()
+    assert page.run("return localStorage.length") == 0
+    page.driver.refresh()
+    assert said(page, "count") == "Reading 1 of 33, 0 typed"
+
+
+def test_another_program_knows_nothing_of_the_readings(page: Browser, measured: Measured, tmp_path: Path) -> None:
+    start(page, measured.page)
+    put(page, "5", "5.1")
+    lower = replace(measured.walk, stops=[replace(each, expected=each.expected - 1) for each in measured.walk.stops])
+    other = tmp_path / "measure.html"
+    other.write_bytes(form(measured.work, survey(measured.work)[0], lower, under=False))
+    page.driver.get(other.as_uri())
+    assert said(page, "count") == "Reading 1 of 33, 0 typed"
+
+
+@pytest.mark.parametrize("width", [400, pytest.param(1000, marks=pytest.mark.nightly)])
+def test_a_phone_shows_it_whole_and_the_rules_of_accessibility_find_nothing(
+    page: Browser, measured: Measured, width: int
+) -> None:
+    page.wide(width, 800)
+    start(page, measured.page)
+    put(page, "5", "5.1", "5.2", "5.1", "5.2", "2.75")
+    assert page.run("return document.documentElement.scrollWidth") <= width
+    shown = "return [...document.querySelectorAll('button, input')].filter(e => e.getClientRects().length)"
+    assert page.run(shown + ".filter(e => e.getBoundingClientRect().height < 44).map(e => e.outerHTML)") == []
+    # the plan and the field are on one screen
+    page.run("document.querySelector('.work').scrollIntoView()")
+    assert page.run("return document.getElementById('next').getBoundingClientRect().bottom") < 800
+    axe = HERE / "node_modules" / "axe-core" / "axe.min.js"
+    if not axe.exists():
+        pytest.skip("axe-core is not installed: run npm install in tests/sheet")
+    page.run(axe.read_text(encoding="utf-8"))
+    found = page.driver.execute_async_script(
+        "const done = arguments[0]; axe.run().then(r => done(r.violations.map(v => [v.id, v.nodes[0].html])))"
+    )
+    assert found == []
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+def test_it_prints_as_a_blank_form_on_one_page(page: Browser, measured: Measured, paper: str) -> None:
+    pypdf = pytest.importorskip("pypdf", reason="pypdf is not installed")
+    (sheet,) = pypdf.PdfReader(io.BytesIO(printed(page, measured.page, paper))).pages
+    text = sheet.extract_text()
+    assert "Isolate the spindle" in text and "operator" in text
+    words = text.split()
+    for number in range(1, 16):
+        # in the plan and beside its field
+        assert words.count(str(number)) >= 2
+    assert "Next" not in text and "Save" not in text
+
+
+def test_without_a_gauge_it_serves_calipers_and_feelers(page: Browser, measured: Measured, tmp_path: Path) -> None:
+    work = replace(measured.work, job=measured.work.job.model_copy(update={"survey": None}))
+    path = tmp_path / "hand.html"
+    path.write_bytes(form(work, survey(work)[0], None, under=False))
+    start(page, path)
+    fields = page.run("return [...document.querySelectorAll('[data-cell]')].map(e => e.dataset.cell)")
+    assert len(fields) == 17 and "gap-centre" not in fields
+    # feelers come first, and the corners before the edges: a corner without a reading counts as touching
+    put(page, "0", "0", "0", "0,42", "-0.1")
+    assert said(page) == "A gap cannot be less than 0."
+    put(page, "0.10")
+    lines = text_of(page, "lines").splitlines()
+    assert lines[0] == "survey {" and lines[-1] == "}" and lines[-2] == "    within 0.1mm"
+    assert lines[1].startswith("    gap front_left 0mm, front_right 0mm, back_left 0mm, back_right 0.42mm, ")
+    assert "measure.nc" not in page.driver.find_element(By.TAG_NAME, "body").text
+
+
+def test_the_lower_face_has_its_own_file_and_turned_places(page: Browser, measured: Measured, tmp_path: Path) -> None:
+    path = tmp_path / "measure_under.html"
+    path.write_bytes(form(measured.work, survey(measured.work)[0], measured.walk, under=True))
+    start(page, path)
+    put(page, "5", "5.1")
+    assert text_of(page, "lines") == 'probe under "under.csv"\n'
+    fields = page.run("return [...document.querySelectorAll('[data-cell]')].map(e => e.dataset.cell)")
+    assert not [each for each in fields if each.startswith("gap")]
+    # turned over its long edge, the panel's front is at the back of the bed
+    high = "return document.querySelector(`[data-field=thickness-${arguments[0]}]`).getBoundingClientRect().top"
+    assert page.run(high, "front") < page.run(high, "back")
