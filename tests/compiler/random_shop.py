@@ -108,7 +108,8 @@ def machine(job: Draft) -> str:
     if job.maybe(0.5):
         controller.append(f"top {pick((0, -0.5, 160, 12.7))}mm")
     if job.maybe(0.4):
-        controller.append(f"decimals {pick((2, 3, 4, 5, 6))}")
+        # a last digit of more than a tenth of depth, finish or tolerance is refused
+        controller.append(f"decimals {pick((2, 3, 4, 5, 6) if units == 'mm' else (4, 3, 4, 5, 6))}")
     if job.maybe(0.3):
         controller.append(f"line {pick((40, 60, 80, 256))}")
     words = [

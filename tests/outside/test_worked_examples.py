@@ -292,6 +292,7 @@ def test_a_twisted_panel_on_leaves(shop: Path) -> None:
     assert sorted(one["place"] for one in shims) == ["back_right", "front_left"]
     assert all(one["height"] + one["gap_left"] == pytest.approx(0.3, abs=0.035) for one in shims)
     assert done.found["seating"]["most_thickness"] == pytest.approx(31.7, abs=0.04)
+    assert done.found["free_shape"] == {"twist": 0.6, "cup": 0.0, "bow": 0.0}
 
 
 @pytest.mark.parametrize("step", ["0.3mm at y 375mm lower", "0.3mm lower at y 375mm"])

@@ -31,3 +31,12 @@ def place_name(name: str, x: float = 0.0, y: float = 0.0, unit: str | Quantity =
     if "_" in name:
         return f"the {name.replace('_', ' ')} corner"
     return f"the middle of the {name} edge"
+
+
+def shape_text(shape: str, height: str, value: float) -> str:
+    """A shape with its height as text, and its way as the survey writes it: `twist 0.4mm other way`, `cup 1mm hollow`.
+
+    `value` is the signed height; at 0 a shape has no way.
+    """
+    ways = ("", " other way") if shape == "twist" else (" crown", " hollow")
+    return f"{shape} {height}{ways[value < 0] if value else ''}"

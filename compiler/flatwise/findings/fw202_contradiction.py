@@ -61,7 +61,7 @@ from __future__ import annotations
 from flatwise.core.finding import Edit, Finding, Fix, Related, relate
 from flatwise.core.surface import Array
 from flatwise.core.units import UNITS, Quantity, show, show_apart
-from flatwise.core.wording import place_name
+from flatwise.core.wording import place_name, shape_text
 from flatwise.model.job import ProbeFile, Reading, ReadingFile, Step, Survey
 from flatwise.model.stages import Work
 from flatwise_grammar.nodes import Span
@@ -211,20 +211,14 @@ def unlike_word(work: Work, block: Survey, shape: str, said: float, read: float,
     word, reading = show_apart(abs(said), abs(read), unit, 3)
     return Finding(
         "FW202",
-        f"The survey says {_with_way(shape, word, said)}, but the readings show {_with_way(shape, reading, read)}; the"
-        f" panel's weight can press out at most {show(abs(hidden), unit, 2)} of it, and each reading may be off by"
+        f"The survey says {shape_text(shape, word, said)}, but the readings show {shape_text(shape, reading, read)};"
+        f" the panel's weight can press out at most {show(abs(hidden), unit, 2)} of it, and each reading may be off by"
         f" {block.within}.",
         block.span(shape),
         related=(Related("the readings", block.span("gap" if block.gap else "probe")),),
         help=f"Measure again, or leave out the line `{shape}`: the panel is planned as the readings say, and the word"
         " is for its free shape, seen on edge.",
     )
-
-
-def _with_way(shape: str, height: str, sign: float) -> str:
-    """A height of twist, cup or bow with its way as the survey writes it: `twist 0.4mm other way`, `cup 1mm hollow`."""
-    ways = {"twist": ("", " other way")}.get(shape, (" crown", " hollow"))
-    return f"{shape} {height}{ways[sign < 0]}"
 
 
 def _where(work: Work, reading: Reading) -> str:

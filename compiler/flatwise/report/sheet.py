@@ -6,6 +6,7 @@ from collections import Counter
 from typing import Any
 
 from flatwise import __version__
+from flatwise.core.wording import listed, shape_text
 from flatwise.gcode.write import decimal, sources_hash
 from flatwise.model.built import Built, Waived
 from flatwise.model.stages import Holder, Plan, Setup, Shim, Work
@@ -149,6 +150,7 @@ def _setup(plan: Plan, setup: Setup, unit: DisplayUnit) -> dict[str, Any]:
         "turn_axis": "front edge goes to the back" if work.turn == "x" else "left end goes to the right",
         "edges": list(edges.items()),
         "front": edges["front"],
+        "free_shape": _free_shape(plan, unit) if setup.face == "first" else "",
         "leaves": [_leaves(work, number, shim, unit) for number, shim in enumerate(setup.shims, 1)],
         "holders": [_holder(number, each, unit) for number, each in enumerate(setup.holders)],
         "dogs": _letters(setup, "dog"),
@@ -235,6 +237,16 @@ def _leaves(work: Work, number: int, shim: Shim, unit: DisplayUnit) -> dict[str,
         "height": unit(shim.height),
         "gap": unit(shim.gap_left),
     }
+
+
+def _free_shape(plan: Plan, unit: DisplayUnit) -> str:
+    """What words of the survey say of the panel's free shape, and what the readings show of it as the panel lies."""
+    read = {name: value for name, value in plan.panel.read_shapes.items() if name in plan.panel.free_shapes}
+    free, lies = (
+        listed([shape_text(name, unit(abs(value)), value) for name, value in shapes.items()] or [""], "and")
+        for shapes in (plan.panel.free_shapes, read)
+    )
+    return (free and f"Free shape: {free}. ") + (lies and f"As the panel lies, the readings show {lies}.")
 
 
 def _holder(index: int, holder: Holder, unit: DisplayUnit) -> dict[str, str]:

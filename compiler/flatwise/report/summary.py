@@ -206,6 +206,10 @@ class Summary(Record):
     job: str
     sources: tuple[SourceRecord, ...] = Field(description="every file that took part, the job's own first")
     seating: SeatingRecord | None
+    free_shape: dict[Literal["twist", "cup", "bow"], Rounded4] = Field(
+        description="the free shape that the survey has words for, signed: twist as the gap under a corner, cup and bow"
+        " as the height of the middle over the edges"
+    )
     setups: tuple[SetupRecord, ...] = Field(description="empty where nothing is left to cut")
     thickness: ThicknessRecord
     verified: VerifiedRecord | None
@@ -240,6 +244,7 @@ def summary(built: Built, texts: Texts | None = None, named: Callable[[str], str
         "job": plan.work.name,
         "sources": [{"path": path, "sha256": digest} for path, digest in plan.work.sources],
         "seating": None if plan.seating is None else _seating(plan.seating),
+        "free_shape": plan.panel.free_shapes,
         "setups": [_setup(setup) for setup in plan.setups],
         "thickness": plan,
         "verified": _verified(built.proofs.values()),

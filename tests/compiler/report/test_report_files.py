@@ -22,6 +22,7 @@ def test_the_summary_has_just_the_keys_of_its_form() -> None:
         "job",
         "sources",
         "seating",
+        "free_shape",
         "setups",
         "thickness",
         "verified",
@@ -39,6 +40,12 @@ def test_the_summary_has_just_the_keys_of_its_form() -> None:
     assert set(told["thickness"]) == {"target", "forecast", "plus_minus", "parts"}
     assert set(told["verified"]) == {"program_moves", "deepest_bite", "collisions", "left_above_plane", "flatness"}
     assert told["schema"] == 1 and told["verified"]["program_moves"] == 60
+
+
+def test_the_free_shape_has_what_words_say_and_nothing_else() -> None:
+    assert summary(built())["free_shape"] == {}
+    shaped = replace(plan().panel, free_shapes={"twist": -0.8, "cup": 0.0}, read_shapes={"twist": -0.45, "bow": 0.2})
+    assert summary(built(plan=replace(plan(), panel=shaped)))["free_shape"] == {"twist": -0.8, "cup": 0.0}
 
 
 def test_again_stands_only_where_a_face_is_cut_again() -> None:

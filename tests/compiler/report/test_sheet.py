@@ -42,6 +42,25 @@ def test_the_sheet_is_whole_and_asks_for_nothing() -> None:
         assert wanted in words, wanted
 
 
+@pytest.mark.parametrize(
+    ("free", "read", "said"),
+    [
+        ({"twist": 0.8}, {"twist": 0.45, "bow": 0.2}, "Free shape: twist 0.8 mm. As the panel lies, the readings show "
+         "twist 0.45 mm."),
+        ({"twist": -0.8, "cup": -0.3, "bow": 0.0}, {}, "Free shape: twist 0.8 mm other way, cup 0.3 mm hollow and "
+         "bow 0 mm."),
+        ({}, {"twist": 0.45}, ""),
+    ],
+)  # fmt: skip
+def test_the_free_shape_stands_once_with_what_the_readings_show(
+    free: dict[str, float], read: dict[str, float], said: str
+) -> None:
+    panel = replace(plan().panel, free_shapes=free, read_shapes=read)
+    words = " ".join(" ".join(page(sheet(built(plan=replace(plan(), panel=panel)))).words).split())
+    assert words.count("Free shape") == (1 if free else 0) and said in words
+    assert ("As the panel lies" in words) == bool(free and read)
+
+
 def test_what_a_job_says_is_text_in_the_sheet() -> None:
     nasty = "<script>alert('x')</script> & \"quotes\""
     note = Finding("FW205", nasty, None, severity="warning")
