@@ -58,6 +58,10 @@ RUNS: list[tuple[str, int, str]] = [
     ("compare --message json --workers 1 jobs/tray.flat jobs/thin.flat", 0, '"tray"'),
     ("compare --fail-on change jobs/tray.flat jobs/thin.flat", 1, "tray"),
     ("compare --fail-on worse jobs/tray.flat jobs/tray.flat", 0, ""),
+    ("measure jobs/walked.flat", 0, "walked: 15 points, "),
+    ("measure --under --strict --notes --message text --out here jobs/walked.flat:walked", 0, "measure_under.nc"),
+    ("verify out/walked/measure.nc --job jobs/walked.flat", 0, "measures walked at 15 points"),
+    ("measure jobs/tray.flat", 0, "no `walk`"),
     ("new first_top", 0, "Wrote jobs/first_top.flat."),
     ("new second_top --size '600mm x 400mm x 27mm' --left 24mm --wood walnut", 0, "Wrote jobs/second_top.flat."),
     ("new third_top --machine bench_router --cutter fly_64 --standard solid_tops", 0, "Wrote jobs/third_top.flat."),
@@ -76,6 +80,7 @@ def written(shop: Path) -> Path:
         "warned": WARNED.replace("job tray", "job warned"),
         "deep": DEEP.replace("job tray", "job deep"),
         "noted": pages.examples(page.text)[0].replace("job demo", "job noted"),
+        "walked": JOB.replace("job tray", "job walked").replace("twist 0mm", "walk dial_10; twist 0mm"),
         "thin": JOB.replace(" }\n", "; cut { depth 0.3mm } }\n"),
     }
     for name, text in texts.items():

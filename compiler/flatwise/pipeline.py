@@ -12,6 +12,7 @@ from pathlib import Path
 
 from flatwise.core.finding import Finding, Findings, Related, has_errors
 from flatwise.model.built import Built, Proof, Waived
+from flatwise.model.measuring import Measured, Walk
 from flatwise.model.stages import FaceName, Plan, Work
 from flatwise.sources.project import Project
 from flatwise_grammar.nodes import Span
@@ -113,3 +114,43 @@ def build(work: Work) -> Built:
     if planned is None or not programs:
         return Built(planned, programs, proofs, findings, waived)
     return Built(planned, programs, proofs, findings, waived, other_direction(planned), other_aim(planned))
+
+
+def measure(work: Work, *, under: bool = False) -> Measured:
+    """The walk of a gauge over the panel as it lies free, or turned over (`under`), with its proven program.
+
+    What is not known yet, leaves and planes do not matter here: FW203 to FW207 are left out.
+    """
+    from flatwise import check
+    from flatwise.gcode.walk_program import write_walk
+    from flatwise.plan.walk import plan_walk
+    from flatwise.survey import survey
+    from flatwise.verify import verify_walk
+
+    panel, found = survey(work)
+    findings = tuple(finding for finding in found if not "FW203" <= finding.code <= "FW207")
+    walk, program = None, b""
+    if not has_errors(findings):
+        walk = plan_walk(work, panel, under=under)
+    if walk is not None:
+        findings += check.run_walk(work, walk)
+        if not has_errors(findings):
+            program = write_walk(work, walk)
+            findings += verify_walk(program, work, walk, "measure_under.nc" if under else "measure.nc")
+    findings = tuple(_at_the_job(work, finding) if finding.code < "FW9" else finding for finding in findings)
+    sound = not any(finding.code == "FW202" for finding in findings)
+    return Measured(panel if sound else None, walk, b"" if has_errors(findings) else program, findings)
+
+
+def judge_walk(program: bytes, name: str, work: Work, *, under: bool) -> tuple[Walk | None, Findings]:
+    """Verify a measuring program, which may have been edited, against the walk that the job now gives."""
+    from flatwise.findings.fw902_not_as_planned import departs
+    from flatwise.verify import verify_walk
+
+    made = measure(work, under=under)
+    if has_errors(made.findings):
+        return None, made.findings
+    if made.walk is None:
+        message = f"The program measures a panel, but the survey of job `{work.name}` has no `walk`."
+        return None, (*made.findings, departs(message, Span(name, 0, len(program.partition(b"\n")[0]))))
+    return made.walk, made.findings + verify_walk(program, work, made.walk, name)

@@ -11,9 +11,11 @@ from collections.abc import Callable, Iterable
 from functools import cache
 from importlib import import_module
 
+from flatwise.check import fw301_travel, fw302_reach, fw501_contact
 from flatwise.core.finding import Finding, Findings
 from flatwise.findings import fw702_waiver, fw703_waived
 from flatwise.model.built import Waived
+from flatwise.model.measuring import Walk
 from flatwise.model.stages import Plan, Work
 
 Check = Callable[[Plan], Iterable[Finding]]
@@ -29,6 +31,12 @@ def _judges() -> tuple[Check, ...]:
 def run(plan: Plan) -> Findings:
     """The findings of all checks of a plan, in the order of the codes."""
     return tuple(finding for judge in _judges() for finding in judge(plan))
+
+
+def run_walk(work: Work, walk: Walk) -> Findings:
+    """The findings of the checks that judge a measuring walk as well: travel, reach and contact."""
+    judges = (fw301_travel.check_walk, fw302_reach.check_walk, fw501_contact.check_walk)
+    return tuple(finding for judge in judges for finding in judge(work, walk))
 
 
 def waive(work: Work, findings: Findings, *, whole: bool) -> tuple[Findings, tuple[Waived, ...]]:

@@ -1,8 +1,8 @@
-"""FW301 · the cut leaves the travel in X or Y
+"""FW301 · the cut, or a measuring walk, leaves the travel in X or Y
 
 The cutter has to run past every edge of the panel until all of it is clear of the wood. To do that, its centre would
-have to leave the machine's travel. The same is said of a park position, or of a place for touching off, that lies out
-of reach.
+have to leave the machine's travel. The same is said of a park position, of a place for touching off, or of a point that
+`flatwise measure` visits, that lies out of reach.
 
 ## Why it hurts
 A machine that runs into its end stop loses its position, and every later cut is in the wrong place. A sweep that
@@ -30,7 +30,8 @@ from collections.abc import Iterator
 from flatwise.core.finding import Finding
 from flatwise.core.fixes import at_least
 from flatwise.core.units import show_apart
-from flatwise.model.stages import Plan, Setup
+from flatwise.model.measuring import Walk
+from flatwise.model.stages import Plan, Setup, Work
 
 _SIDES = (("left", "X", 0, -1), ("right", "X", 0, 1), ("front", "Y", 1, -1), ("back", "Y", 1, 1))
 
@@ -63,7 +64,30 @@ def check(plan: Plan) -> Iterator[Finding]:
             )
         if not work.job.stock.is_bed and over <= 1e-6:
             yield from _touch(plan, side, index, way, limit)
-    park = work.machine.controller.park
+    yield from _park(work)
+
+
+def check_walk(work: Work, walk: Walk) -> Iterator[Finding]:
+    """The same for the points of a measuring walk, and for the place where its gauge is set to zero."""
+    corner, travel = work.job.zero.corner, work.machine.travel
+    for side, axis, index, way in _SIDES:
+        shift = walk.origin_machine[index] - walk.origin[index]
+        places = [place[index] + shift for place in (walk.zero_at, *((stop.x, stop.y) for stop in walk.stops))]
+        over = max(places) - float(travel.x if index == 0 else travel.y) if way > 0 else -min(places)
+        if over > 1e-6:
+            yield Finding(
+                "FW301",
+                f"The gauge would go {at_least(over, corner.x)} past the {side} end of the {axis} travel.",
+                corner.span,
+                help=f"Move the panel by that much away from the {side} end, or turn it on the bed.",
+                value=over,
+                limit=0.0,
+            )
+    yield from _park(work)
+
+
+def _park(work: Work) -> Iterator[Finding]:
+    travel, park = work.machine.travel, work.machine.controller.park
     if park is not None:
         for axis, at, most in (("X", park.x, float(travel.x)), ("Y", park.y, float(travel.y))):
             if not -1e-9 <= float(at) <= most + 1e-9:

@@ -4,7 +4,8 @@ A dog or clamp is as high as the plane to be cut, or higher, and the cutter has 
 second face: it lies lower than the first by everything that has been cut off. Where zero is set on the panel's top,
 the cutter runs lower by as much as the top is lower than the survey says; holders it could then reach are reported as
 possible contacts. Where zero is set on the bed, the cutter is lowered to the bed beside the panel, so some place there
-has to be free of holders.
+has to be free of holders. The gauge of `flatwise measure` is set to zero in the same way. On its walk it leaves out the
+points that a holder covers; one at least has to be left.
 
 ## Why it hurts
 A wing that hits steel breaks, and its pieces fly. No waiver lifts this.
@@ -33,7 +34,8 @@ from collections.abc import Iterator
 from flatwise.core.finding import Finding
 from flatwise.core.fixes import at_most
 from flatwise.core.units import show, show_apart
-from flatwise.model.stages import Plan
+from flatwise.model.measuring import Walk
+from flatwise.model.stages import Plan, Work
 from flatwise.plan.clearance import apart, by_line, places, unit_of
 
 
@@ -87,3 +89,29 @@ def _touch(plan: Plan) -> Iterator[Finding]:
             limit=radius,
         )
         return
+
+
+def check_walk(work: Work, walk: Walk) -> Iterator[Finding]:
+    """Check the place where a gauge is set to zero, and that holders leave it some point to measure."""
+    if work.job.survey is None:
+        return
+    named, across = work.job.survey.span("walk"), walk.gauge.across
+    near = min(work.holders, key=lambda holder: apart(*walk.zero_at, holder), default=None)
+    gap = apart(*walk.zero_at, near) if near is not None else 0.0
+    if near is not None and gap <= float(across) / 2.0:
+        yield Finding(
+            "FW501",
+            "The gauge can't be lowered to the bed anywhere beside the panel: even at the best place it would meet "
+            f"the {near.kind} {near.name} on the {near.edge} edge at {near.at}.",
+            named,
+            help=f"Keep a place wider than the gauge's {across} free of clamps and dogs.",
+            value=gap,
+            limit=float(across) / 2.0,
+        )
+    if not walk.stops:
+        yield Finding(
+            "FW501",
+            f"Holders cover all {walk.nx * walk.ny} points of the walk: the gauge, {across} wide, would meet them.",
+            named,
+            help="Take off the tall holders while the panel is measured, or write more points.",
+        )

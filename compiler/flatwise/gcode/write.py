@@ -31,7 +31,7 @@ def write(plan: Plan, setup: Setup) -> bytes:
     ValueError for a leg that no plan may have: a rapid that changes z together with x or y.
     """
     controller = plan.work.machine.controller
-    moves = _Moves(setup, controller)
+    moves = Moves(controller, setup.origin, setup.touch.zero, setup.lift, setup.feed)
     lines = [*_header(plan, setup, controller), *_begin(setup, controller, moves), *moves.lift()]
     total = len(setup.passes)
     for number, sweep in enumerate(setup.passes, 1):
@@ -104,12 +104,28 @@ def _digits(ticks: int, places: int, *, point: bool) -> str:
     return ("-" if ticks < 0 else "") + str(whole) + ("." + fraction if fraction else "")
 
 
-def _coordinate(value: float, controller: Controller) -> str:
+def coordinate(value: float, controller: Controller) -> str:
+    """A coordinate (mm) in the program's unit and decimals."""
     return decimal(value / controller.unit, controller.places)
 
 
-def _length(value: float, controller: Controller) -> str:
+def length_text(value: float, controller: Controller) -> str:
+    """A length (mm) for a comment: in the program's unit, with its name."""
     return decimal(value / controller.unit, controller.places, point=False) + controller.units
+
+
+def names(work: Work, program: str, limit: int) -> Iterator[str]:
+    """The lines that name job, program and sources: verify reads them back, so each is on one line or left out."""
+    for named in (f"job {work.name}", program, f"sources {sources_hash(work)}"):
+        if len(named) + 2 <= limit:
+            yield f"({named})"
+
+
+def zero_corner(work: Work, at: tuple[float, float]) -> str:
+    """The line that says which corner lies at X 0 Y 0; `at` in machine coordinates, mm."""
+    controller, board = work.machine.controller, "board" if work.job.stock.is_bed else "panel"
+    x, y = (length_text(value, controller) for value in at)
+    return f"zero X Y: {work.job.zero.corner.corner} corner of the {board}, at machine X {x} Y {y}"
 
 
 def _header(plan: Plan, setup: Setup, controller: Controller) -> Iterator[str]:
@@ -120,34 +136,27 @@ def _header(plan: Plan, setup: Setup, controller: Controller) -> Iterator[str]:
         return comment(text, limit)
 
     yield from say("flatwise program")
-    # verify reads these back, so each is on one line or left out
-    for named in (f"job {work.name}", f"face {setup.face}", f"sources {sources_hash(work)}"):
-        if len(named) + 2 <= limit:
-            yield f"({named})"
+    yield from names(work, f"face {setup.face}", limit)
     cutter = work.cutter
     yield from say(f"cutter {cutter.name} {cutter.diameter}, {int(cutter.wings)} wings, shank {cutter.shank}")
     yield from say(f"lengths in {controller.units}, work offset {controller.offset}")
-    corner = work.job.zero.corner
-    board = "board" if work.job.stock.is_bed else "panel"
-    origin_x, origin_y = setup.origin_machine
-    yield from say(
-        f"zero X Y: {corner.corner} corner of the {board}, at machine X {_length(origin_x, controller)} "
-        f"Y {_length(origin_y, controller)}"
-    )
-    x = _coordinate(touch.x - setup.origin[0], controller)
-    y = _coordinate(touch.y - setup.origin[1], controller)
+    yield from say(zero_corner(work, setup.origin_machine))
+    x = coordinate(touch.x - setup.origin[0], controller)
+    y = coordinate(touch.y - setup.origin[1], controller)
     where = "on the bed beside the panel" if touch.on == "bed" else "on the top"
-    paper = f"until paper of {_length(touch.paper, controller)} just drags" if touch.paper else "until it just touches"
+    paper = (
+        f"until paper of {length_text(touch.paper, controller)} just drags" if touch.paper else "until it just touches"
+    )
     if setup.zero_on_face:
         kept = "keep the one that is still set, and only if it was lost: " if touch.kept else ""
-        face_z = _coordinate(setup.face_z + touch.paper, controller)
+        face_z = coordinate(setup.face_z + touch.paper, controller)
         yield from say(f"zero Z: {kept}lower the stopped cutter on the cut face {paper}, set Z {face_z} there")
     else:
         yield from say(f"zero Z: {where} at X {x} Y {y}: lower the stopped cutter {paper}, set Z 0 there")
     if touch.on == "top" and not touch.kept and not work.job.stock.is_bed:
         yield from say(
-            f"the top there should be {_length(touch.height, controller)} above the bed, within "
-            f"{_length(touch.bound, controller)}: measure it, and stop if it differs by more"
+            f"the top there should be {length_text(touch.height, controller)} above the bed, within "
+            f"{length_text(touch.bound, controller)}: measure it, and stop if it differs by more"
         )
     if work.job.stock.is_bed:
         yield from say("check: nothing lies on the board, cutter tight and clean in its collet")
@@ -162,16 +171,10 @@ def _header(plan: Plan, setup: Setup, controller: Controller) -> Iterator[str]:
         yield from say(f"waived {rule}: {waiver.reason or ''}")
 
 
-def _begin(setup: Setup, controller: Controller, moves: _Moves) -> Iterator[str]:
+def _begin(setup: Setup, controller: Controller, moves: Moves) -> Iterator[str]:
     limit = int(controller.line)
-    yield f"G17 G{20 if controller.units == 'in' else 21} G40 G49 G80 G90 G94"
-    yield str(controller.offset)
-    lift = _coordinate(setup.lift - setup.touch.zero, controller)
-    if controller.top is not None:
-        yield f"G53 G0 Z{_coordinate(float(controller.top), controller)}"
-    else:
-        yield from comment(f"before starting: jog up until Z is above {lift}", limit)
-        yield from moves.lift()
+    yield from modes(controller)
+    yield from first_up(controller, setup.lift - setup.touch.zero, moves)
     if controller.extraction == "by hand":
         yield from comment("stop here: switch the dust extraction on by hand, then continue", limit)
         yield "M0"
@@ -183,54 +186,82 @@ def _begin(setup: Setup, controller: Controller, moves: _Moves) -> Iterator[str]
     yield f"G4 P{spin_up}" if controller.dwell == "milliseconds" else f"G4 P{decimal(spin_up / 1000.0, 3)}"
 
 
-def _end(controller: Controller) -> Iterator[str]:
+def modes(controller: Controller) -> tuple[str, str]:
+    """The modes that a program needs, on one line, and the work offset."""
+    return f"G17 G{20 if controller.units == 'in' else 21} G40 G49 G80 G90 G94", str(controller.offset)
+
+
+def first_up(controller: Controller, lift: float, moves: Moves) -> Iterator[str]:
+    """Up before anything else, to the top of the travel or to program Z `lift` (mm), above which the operator jogs."""
     if controller.top is not None:
-        yield f"G53 G0 Z{_coordinate(float(controller.top), controller)}"
+        yield from last_up(controller)
+    else:
+        yield from comment(
+            f"before starting: jog up until Z is above {coordinate(lift, controller)}", int(controller.line)
+        )
+        yield from moves.lift()
+
+
+def last_up(controller: Controller) -> Iterator[str]:
+    """Up to the top of the travel, where the machine's file gives it."""
+    if controller.top is not None:
+        yield f"G53 G0 Z{coordinate(float(controller.top), controller)}"
+
+
+def park_and_end(controller: Controller) -> Iterator[str]:
+    """To the place where the spindle parks, and the program's end."""
+    if controller.park is not None:
+        x, y = (coordinate(float(value), controller) for value in (controller.park.x, controller.park.y))
+        yield f"G53 G0 X{x} Y{y}"
+    yield f"M{int(controller.ending[1:])}"
+
+
+def _end(controller: Controller) -> Iterator[str]:
+    yield from last_up(controller)
     yield "M5"
     if controller.extraction == "by hand":
         yield from comment("the dust extraction is still on: switch it off by hand", int(controller.line))
     else:
         yield "M9"
-    if controller.park is not None:
-        x, y = (_coordinate(float(value), controller) for value in (controller.park.x, controller.park.y))
-        yield f"G53 G0 X{x} Y{y}"
-    yield f"M{int(controller.ending[1:])}"
+    yield from park_and_end(controller)
 
 
 def _pass_line(sweep: Pass, number: int, total: int, controller: Controller) -> str:
     kind = "finish pass" if sweep.finish else "pass"
     return (
-        f"{kind} {number} of {total}: down to {_length(sweep.plane, controller)} above the bed, "
-        f"bite {_length(sweep.depth, controller)} by the forecast, at most {_length(sweep.limit, controller)}"
+        f"{kind} {number} of {total}: down to {length_text(sweep.plane, controller)} above the bed, "
+        f"bite {length_text(sweep.depth, controller)} by the forecast, at most {length_text(sweep.limit, controller)}"
     )
 
 
-class _Moves:
+class Moves:
     """Moves as lines of words; a word is written only where it changes."""
 
-    def __init__(self, setup: Setup, controller: Controller) -> None:
-        self._setup = setup
+    def __init__(
+        self, controller: Controller, origin: tuple[float, float], zero: float, lift: float, feed: float
+    ) -> None:
+        """`origin` is program X 0 Y 0 in the setup frame, `zero` the height of program Z 0, mm; feed in mm/min."""
+        self._origin, self._zero, self._lift = origin, zero, lift
         self._places = controller.places
         self._unit = controller.unit
         self._limit = int(controller.line)
         # rounded down: never above the planned feed
-        feed = math.floor(setup.feed / self._unit * 10**self._places + 1e-6)
-        self._feed = f"F{_digits(feed, self._places, point=False)}"
+        ticks = math.floor(feed / self._unit * 10**self._places + 1e-6)
+        self._feed = f"F{_digits(ticks, self._places, point=False)}"
         self._fed = False
         self._motion = ""
         self._at: dict[str, int] = {}
 
     def lift(self) -> list[str]:
         """Up to the lift height, unless the program is there already."""
-        return self._line("G0", {"Z": self._tick(self._setup.lift - self._setup.touch.zero)})
+        return self._line("G0", {"Z": self._tick(self._lift - self._zero)})
 
     def go(self, rapid: bool, x: float, y: float, z: float) -> list[str]:
         """One leg to (x, y, z) in the setup frame."""
-        origin = self._setup.origin
         to = {
-            "X": self._tick(x - origin[0]),
-            "Y": self._tick(y - origin[1]),
-            "Z": self._tick(z - self._setup.touch.zero),
+            "X": self._tick(x - self._origin[0]),
+            "Y": self._tick(y - self._origin[1]),
+            "Z": self._tick(z - self._zero),
         }
         moved = [axis for axis, value in to.items() if self._at.get(axis) != value]
         if rapid and "Z" in moved and len(moved) > 1:

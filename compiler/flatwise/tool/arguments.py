@@ -113,6 +113,13 @@ def _compare(to: argparse.ArgumentParser) -> None:
     to.add_argument("--fail-on", choices=("worse", "change"), help="exit 1 if a job is worse, or differs")
 
 
+def _measure(to: argparse.ArgumentParser) -> None:
+    to.add_argument("job", metavar="FILE[:JOB]", help="the job file, and the name of one job")
+    to.add_argument("--under", action="store_true", help="measure the other face, with the panel turned over")
+    to.add_argument("--out", type=Path, metavar="DIR", help="folder for the jobs' own folders (default: out)")
+    _reporting(to)
+
+
 def _new(to: argparse.ArgumentParser) -> None:
     to.add_argument("name", metavar="NAME", help="name of the job")
     to.add_argument("--size", default="", metavar="'L x W x T'", help="length x width x nominal thickness of the panel")
@@ -136,6 +143,7 @@ COMMANDS: dict[str, tuple[str, Callable[[argparse.ArgumentParser], None]]] = {
         _explain,
     ),
     "compare": ("Show what a change of the text changes at the machine.", _compare),
+    "measure": ("Write a program that takes a dial gauge over the panel, for the readings.", _measure),
     "new": ("Write a new job to jobs/NAME.flat.", _new),
     "serve": ("Run the language server on standard input and output.", _serve),
 }

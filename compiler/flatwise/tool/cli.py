@@ -1,4 +1,4 @@
-"""The command line: `flatwise check`, `build`, `verify`, `format`, `explain`, `compare`, `new`, `serve`.
+"""The command line: `flatwise check`, `build`, `verify`, `format`, `explain`, `compare`, `measure`, `new`, `serve`.
 
 Exit 0: no errors (warnings are allowed, unless `--strict`; notes always are).  1: errors.  2: the tool could not run.
 Findings go to standard output, what stops the tool to standard error.  Each command imports what it needs, so that
@@ -18,8 +18,7 @@ from flatwise.tool import errors
 from flatwise.tool.arguments import STOPPED, read_arguments
 
 if TYPE_CHECKING:
-    from flatwise.core.finding import Finding, Findings
-    from flatwise.model.stages import Work
+    from flatwise.core.finding import Findings
     from flatwise.pipeline import Front
     from flatwise.sources.project import Project
     from flatwise.tool.terminal import JobResult
@@ -27,7 +26,7 @@ if TYPE_CHECKING:
 CLEAN, FOUND = 0, 1
 
 
-class Stop(Exception):
+class CannotRun(Exception):
     """The tool can't go on; the text says why and what to do, for a person."""
 
 
@@ -44,8 +43,8 @@ def main(arguments: Sequence[str]) -> int:
         code: int = COMMANDS[given.command](given)
         sys.stdout.flush()
         return code
-    except Stop as stop:
-        _complain(f"flatwise: {stop}")
+    except CannotRun as why:
+        _complain(f"flatwise: {why}")
     except BrokenPipeError:
         # the reader is gone (`| head`); Python must not try to write to it again at exit
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
@@ -120,7 +119,7 @@ def _depfile(path: Path | None, front: Front, results: Sequence[JobResult]) -> N
     try:
         rules = depfile.rules(made_from(work, front.projects[work.path], written) for work, written in made)
     except ValueError as why:
-        raise Stop(f"{path} can't be written: {why}. Rename it.") from None
+        raise CannotRun(f"{path} can't be written: {why}. Rename it.") from None
     path.parent.mkdir(parents=True, exist_ok=True)
     put(path, os.fsencode(rules))
 
@@ -136,48 +135,17 @@ def _stopped(results: Sequence[JobResult]) -> int:
 
 
 def _verify(given: argparse.Namespace) -> int:
-    from flatwise.core.finding import Finding, has_errors
-    from flatwise.core.units import show
-    from flatwise.pipeline import work_out
-    from flatwise.verify import header, judge
+    from flatwise.tool.verify_file import verify_file
 
     path, name = _file_and_job(given.job)
-    program, findings = _bytes(given.program)
     front = _read([path])
-    findings += front.findings
-    if not has_errors(findings):
-        work = _job_of_program(front, path, name or header(program).get("job", ""), given.program)
-        plan, found = (None, (work,)) if isinstance(work, Finding) else work_out(work)[:2]
-        findings += found
-        if plan is not None and not has_errors(findings):
-            proof, judged = judge(program, str(given.program), plan)
-            findings += judged
-            if given.message == "text" and proof is not None and not has_errors(judged):
-                bite = show(proof.deepest_bite, plan.work.job.stock.size.thickness)
-                _say(
-                    f"{given.program} does what {plan.work.name} plans: {proof.program_moves} moves, deepest bite "
-                    f"{bite}, no collisions, no wood left above the plane."
-                )
-    texts = {**front.texts, str(given.program): program.decode("latin-1")}
-    _show(findings, texts, given)
+    findings, sentence, program = verify_file(given.program, front, path, name)
+    if given.message == "text" and sentence:
+        _say(sentence)
+    _show(findings, {**front.texts, str(given.program): program}, given)
     if findings and given.message == "text":
         _say(f"{_tally(findings, given)}.")
     return _code(findings, _strict(given, [path]))
-
-
-def _job_of_program(front: Front, path: Path, name: str, program: Path) -> Work | Finding:
-    """The job that a program is for: the one named, or one that its path names, or the only one."""
-    from flatwise.findings.fw902_not_as_planned import departs
-
-    works = {work.name: work for work in front.works}
-    if name in works:
-        return works[name]
-    near = [works[part] for part in (program.stem, program.resolve().parent.name) if part in works]
-    if not name and (near or len(works) == 1):
-        return (near or list(works.values()))[0]
-    said = f"is for job `{name}`" if name else "does not say which job it is for"
-    has = ", ".join(f"`{each}`" for each in works) or "no job"
-    return departs(f"The program {said}, but {path} has {has}.", None, f"Name the job with --job {path}:NAME.")
 
 
 def _read(paths: Sequence[Path]) -> Front:
@@ -200,19 +168,11 @@ def _out(given: argparse.Namespace, project: Project) -> Path:
         return Path(given.out)
     out = below_root(project.root, project.out, project.root)
     if out is None:
-        raise Stop(
+        raise CannotRun(
             f"the project's out folder {project.out} lies outside the project. "
             "Name one inside it in the project file, or use --out."
         )
     return out
-
-
-def _bytes(path: Path) -> tuple[bytes, Findings]:
-    """The bytes of a program, or the finding that says why it can't be read."""
-    from flatwise.sources.paths import POINTS_LIMIT, unreadable
-
-    problem = unreadable(path.resolve(), str(path), None, POINTS_LIMIT)
-    return (b"", (problem,)) if problem is not None else (path.read_bytes(), ())
 
 
 def _file_and_job(given: str) -> tuple[Path, str]:
@@ -324,7 +284,7 @@ def _compare(given: argparse.Namespace) -> int:
     try:
         old, new, unreadable = read_sides(given.old, given.new)
     except NoRevision as why:
-        raise Stop(str(why)) from None
+        raise CannotRun(str(why)) from None
     if unreadable:
         print(compare_report.unreadable(unreadable), file=sys.stderr)
     compared, bugs = compare(old, new, given.workers)
@@ -335,6 +295,31 @@ def _compare(given: argparse.Namespace) -> int:
     worse = any(each.verdict == "worse" for each in compared)
     failed = unreadable or (given.fail_on == "worse" and worse) or (given.fail_on == "change" and compared)
     return STOPPED if bugs else FOUND if failed else CLEAN
+
+
+def _measure(given: argparse.Namespace) -> int:
+    from flatwise.tool import jobs
+    from flatwise.tool.measure import measure_job
+
+    path, name = _file_and_job(given.job)
+    front = _read([path])
+    works = [work for work in front.works if name in ("", work.name)]
+    if name and name not in front.jobs:
+        raise CannotRun(f"{path} has no job {name}. Its jobs: {', '.join(front.jobs) or 'none'}.")
+    if bare := next((work for work in works if work.job.stock.is_bed), None):
+        raise CannotRun(f"job {bare.name} skims the machine's own board, which has no survey: nothing to measure.")
+    blocked, strict = jobs.blocked_jobs(front), _strict(given, [path])
+    results = []
+    for work in works:
+        out = _out(given, front.projects[work.path])
+        results.append(measure_job(work, out, under=given.under, blocked=work.name in blocked, strict=strict))
+    findings = front.findings + tuple(finding for result in results for finding in result.findings)
+    _show(findings, front.texts, given)
+    if given.message == "text":
+        _say("\n".join(result.lines for result in results))
+        if findings:
+            _say(f"{_tally(findings, given)}.")
+    return _stopped(results) or _code(findings, strict)
 
 
 def _new(given: argparse.Namespace) -> int:
@@ -355,7 +340,7 @@ def _serve(given: argparse.Namespace) -> int:
     try:
         server = import_module("flatwise_lsp.server.stdio")
     except ImportError as error:
-        raise Stop(
+        raise CannotRun(
             f"the language server can't start: {error.name or 'a part of it'} is missing. Reinstall flatwise."
         ) from error
     return int(server.serve() or 0)
@@ -368,6 +353,7 @@ COMMANDS: Mapping[str, Callable[[argparse.Namespace], int]] = {
     "format": _format,
     "explain": _explain,
     "compare": _compare,
+    "measure": _measure,
     "new": _new,
     "serve": _serve,
 }

@@ -12,12 +12,14 @@ import re
 import shutil
 import stat
 import tempfile
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 
-#: the files that the compiler may write in a job's folder, and so may remove there
+#: the files that `build` may write in a job's folder, and so may remove there
 OWN = ("first.nc", "second.nc", "sheet.html", "summary.json")
+#: the same for `measure`, of either face; by what the names of its temporary folders add
+_OWN = {"": OWN, "measure.": ("measure.nc", "measure.html"), "under.": ("measure_under.nc", "measure_under.html")}
 
 #: length of a job's name that every system accepts for a folder, with the additions of temporary names
 LONGEST = 200
@@ -28,6 +30,8 @@ _JOB = re.compile(r"[a-z][a-z0-9_]*")
 def write_all(out: Path, job: str, files: Mapping[str, bytes]) -> Path:
     """Write a job's `files` (name → bytes) to `out/job`, together or not at all, and return that folder.
 
+    They are those of a build, or of measuring one face; the files of the other commands stay.
+
     `out` is created if it is missing.  Raises ValueError for a job or a file with a name that no build uses, and
     OSError with the reason if the files can't be written: the folder is then as it was.
     """
@@ -35,19 +39,21 @@ def write_all(out: Path, job: str, files: Mapping[str, bytes]) -> Path:
         raise ValueError(f"{job!r} is not the name of a job")
     if len(job) > LONGEST:
         raise OSError(errno.ENAMETOOLONG, f"a job's name has at most {LONGEST} letters")
-    if strange := sorted(set(files) - set(OWN)):
-        raise ValueError(f"a build does not write {', '.join(strange)}")
+    kind = next((kind for kind, own in _OWN.items() if set(files) <= set(own)), None)
+    if kind is None:
+        raise ValueError(f"flatwise does not write {', '.join(sorted(files))} together")
     out.mkdir(parents=True, exist_ok=True)
-    folder, new, old = out / job, out / f".{job}.new", out / f".{job}.old"
+    folder, new, old = out / job, out / f".{job}.{kind}new", out / f".{job}.{kind}old"
     with _alone(out):
-        _recover(folder, new, old)
-        _must_be_own(folder, out)
+        for each, own in _OWN.items():
+            _recover(folder, out / f".{job}.{each}new", out / f".{job}.{each}old", own)
+        _must_be_own(folder, out, _OWN[kind])
         try:
             new.mkdir()
             for name, content in files.items():
                 _write(new / name, content)
             _sync(new)
-            _swap(folder, new, old)
+            _swap(folder, new, old, _OWN[kind])
         except BaseException:
             shutil.rmtree(new, ignore_errors=True)
             raise
@@ -93,7 +99,7 @@ def _alone(out: Path) -> Iterator[None]:
         os.close(handle)
 
 
-def _must_be_own(folder: Path, out: Path) -> None:
+def _must_be_own(folder: Path, out: Path, own: Sequence[str]) -> None:
     """Refuse a folder that is a link, and folders with the names of our files."""
     try:
         mode = folder.lstat().st_mode
@@ -103,7 +109,7 @@ def _must_be_own(folder: Path, out: Path) -> None:
         raise OSError(f"{folder} is a link and may lead outside {out}")
     if not stat.S_ISDIR(mode):
         raise OSError(f"{folder} is in the way: it is not a folder")
-    for name in OWN:
+    for name in own:
         if (folder / name).is_dir() and not (folder / name).is_symlink():
             raise OSError(f"{folder / name} is in the way: it is a folder")
 
@@ -129,13 +135,13 @@ def _sync(folder: Path) -> None:
         os.close(handle)
 
 
-def _swap(folder: Path, new: Path, old: Path) -> None:
+def _swap(folder: Path, new: Path, old: Path, own: Sequence[str]) -> None:
     """Replace `folder` by `new`; a failing step is undone."""
     if not folder.exists():
         new.rename(folder)
         _sync(folder.parent)
         return
-    kept = [name for name in os.listdir(folder) if name not in OWN]
+    kept = [name for name in os.listdir(folder) if name not in own]
     folder.rename(old)
     carried: list[str] = []
     try:
@@ -152,14 +158,14 @@ def _swap(folder: Path, new: Path, old: Path) -> None:
     shutil.rmtree(old, ignore_errors=True)
 
 
-def _recover(folder: Path, new: Path, old: Path) -> None:
+def _recover(folder: Path, new: Path, old: Path, own: Sequence[str]) -> None:
     """Remove what an interrupted build left; if it was between its two renames, restore the older files first."""
     for path in (new, old):
         if path.is_symlink() or (path.exists() and not path.is_dir()):
             raise OSError(f"{path} is in the way: it is not a folder")
     if old.exists() and not folder.exists():
         if new.exists():
-            for name in set(os.listdir(new)) - set(OWN) - set(os.listdir(old)):
+            for name in set(os.listdir(new)) - set(own) - set(os.listdir(old)):
                 (new / name).rename(old / name)
         old.rename(folder)
     for left in (new, old):

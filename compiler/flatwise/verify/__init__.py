@@ -11,16 +11,17 @@ import re
 
 from flatwise.core.finding import Findings
 from flatwise.model.built import Proof
-from flatwise.model.stages import Plan, Setup
+from flatwise.model.measuring import Walk
+from flatwise.model.stages import Plan, Setup, Work
 from flatwise_grammar.nodes import Span
 
-_HEADER = re.compile(rb"\((job|face) ([a-z0-9_]+)\)", re.IGNORECASE)
+_HEADER = re.compile(rb"\((job|face|measure) ([a-z0-9_]+)\)", re.IGNORECASE)
 #: The header stands within this many bytes.
 _HEAD = 4096
 
 
 def header(program: bytes) -> dict[str, str]:
-    """`job` and `face` as a program's first comments name them, where they do."""
+    """`job`, and `face` or `measure`, as a program's first comments name them, where they do."""
     found: dict[str, str] = {}
     for key, value in _HEADER.findall(program[:_HEAD]):
         found.setdefault(key.decode().lower(), value.decode().lower())
@@ -35,6 +36,20 @@ def verify(program: bytes, plan: Plan, setup: Setup, name: str | None = None) ->
     from flatwise.verify.prove import prove
 
     return prove(program, plan, setup, name or f"{setup.face}.nc", header(program))
+
+
+def measured_face(program: bytes, name: str) -> str:
+    """`top` or `under` for a measuring program, by its header or else its file's name; "" for any other."""
+    by_name = {"measure": "top", "measure_under": "under"}.get(name.lower().partition(".")[0], "")
+    said = header(program)
+    return said.get("measure", "" if "face" in said else by_name)
+
+
+def verify_walk(program: bytes, work: Work, walk: Walk, name: str) -> Findings:
+    """Everything that is wrong with a measuring program (FW901 to FW903); `name` is the path that spans carry."""
+    from flatwise.verify.walk_proof import prove_walk
+
+    return prove_walk(program, work, walk, name, header(program))
 
 
 def judge(program: bytes, name: str, plan: Plan) -> tuple[Proof | None, Findings]:

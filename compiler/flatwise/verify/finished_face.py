@@ -7,7 +7,7 @@ import numpy as np
 from flatwise.core.surface import distinct
 from flatwise.findings.fw902_not_as_planned import departs
 from flatwise.findings.fw904_wood_left import left
-from flatwise.model.stages import Plan
+from flatwise.model.stages import Work
 from flatwise.verify.height_field import Bools
 from flatwise.verify.interpreter import Move
 from flatwise.verify.proof_run import ProofRun
@@ -75,7 +75,7 @@ def judge_thickness(run: ProofRun, span: Span | None) -> None:
 def _within_travel(run: ProofRun) -> Bools:
     """The cells of a spoilboard that a cutter covers whole while its centre stays within the travel."""
     work, wood = run.plan.work, run.wood
-    corner, at = work.job.zero.corner, corner_of_zero(run.plan)
+    corner, at = work.job.zero.corner, corner_of_zero(work)
     x0, y0 = at[0] - float(corner.x), at[1] - float(corner.y)
     x1, y1 = x0 + float(work.machine.travel.x), y0 + float(work.machine.travel.y)
     past_x = np.maximum(np.maximum(x0 - wood.xs[:-1], wood.xs[1:] - x1), 0.0)
@@ -84,10 +84,10 @@ def _within_travel(run: ProofRun) -> Bools:
     return np.asarray(np.hypot(past_x[None, :], past_y[:, None]) <= reach)
 
 
-def corner_of_zero(plan: Plan) -> tuple[float, float]:
+def corner_of_zero(work: Work) -> tuple[float, float]:
     """The corner at X 0 Y 0, setup frame, mm: taken from the job's own words, not from the plan."""
-    corner = plan.work.job.zero.corner.corner
-    return plan.work.length * corner.endswith("right"), plan.work.width * corner.startswith("back")
+    corner = work.job.zero.corner.corner
+    return work.length * corner.endswith("right"), work.width * corner.startswith("back")
 
 
 def flatness(run: ProofRun, moves: list[Move]) -> float:

@@ -6,9 +6,10 @@ import re
 from hashlib import sha256
 
 from flatwise.findings.fw902_not_as_planned import departs
+from flatwise.model.measuring import Walk
 from flatwise.model.stages import Work
 from flatwise.verify.finished_face import corner_of_zero
-from flatwise.verify.proof_run import ProofRun
+from flatwise.verify.proof_run import ProgramRun, ProofRun
 from flatwise_grammar.nodes import Span
 
 #: The header stands within this many characters.
@@ -19,6 +20,7 @@ _GOES_ON = "+ "
 #: The lines that are compared, each with the names of its values.
 _LINES = {
     re.compile(r"cutter (.+)"): ("cutter",),
+    re.compile(r"gauge (.+)"): ("gauge",),
     re.compile(r"lengths in (\S+), work offset (\S+)"): ("unit", "work offset"),
     re.compile(r"zero x y: (\S+) corner of the \w+, at machine x (-?[\d.]+)(?:mm|in) y (-?[\d.]+)(?:mm|in)"): (
         "corner",
@@ -28,6 +30,12 @@ _LINES = {
     re.compile(
         r"zero z: on the (\w+).*? at x (-?[\d.]+) y (-?[\d.]+): .*? until (?:paper of ([\d.]+)(?:mm|in)|it) just"
     ): ("touched surface", "touched place's X", "touched place's Y", "paper"),
+    re.compile(r"zero z: on the (\w+).*? at x (-?[\d.]+) y (-?[\d.]+): .*? pressed ([\d.]+)(?:mm|in), set z 0 there"): (
+        "touched surface",
+        "touched place's X",
+        "touched place's Y",
+        "pressing",
+    ),
     re.compile(r"zero z: .*on the cut face until (?:paper of ([\d.]+)(?:mm|in)|it) just .*set z (-?[\d.]+) there"): (
         "paper",
         "Z to set",
@@ -42,8 +50,28 @@ def judge_header(run: ProofRun, text: str, said: dict[str, str]) -> None:
 
     `said` is what it says of job and face (`verify.header`).
     """
-    _judge_names(run, text, said)
-    wanted = _wanted(run)
+    _judge_names(run, text, said, {"face": str(run.setup.face)})
+    _judge_lines(run, text, _wanted(run))
+
+
+def judge_walk_header(run: ProgramRun, walk: Walk, text: str, said: dict[str, str]) -> None:
+    """The same for the header of a measuring program."""
+    _judge_names(run, text, said, {"measure": walk.face})
+    x, y = corner_of_zero(run.work)
+    gauge, unit = walk.gauge, run.work.machine.controller.unit
+    wanted = {
+        **_offset_and_corner(run),
+        "gauge": f"{walk.gauge_name}, reach {gauge.reach}, travel {gauge.travel}, across {gauge.across}",
+        "touched surface": "bed",
+        "touched place's X": (walk.zero_at[0] - x) / unit,
+        "touched place's Y": (walk.zero_at[1] - y) / unit,
+        "pressing": float(gauge.travel) / 2.0 / unit,
+    }
+    _judge_lines(run, text, wanted)
+
+
+def _judge_lines(run: ProgramRun, text: str, wanted: dict[str, Value]) -> None:
+    """The header's values against those wanted, by their names in `_LINES`."""
     for line, start, end in _comments(text):
         for pattern, names in _LINES.items():
             found = pattern.match(line)
@@ -57,26 +85,29 @@ def judge_header(run: ProofRun, text: str, said: dict[str, str]) -> None:
     _judge_sources(run, text)
 
 
-def _judge_names(run: ProofRun, text: str, said: dict[str, str]) -> None:
-    job, face = run.plan.work.name, str(run.setup.face)
-    for key, ours in (("job", job), ("face", face)):
+def _judge_names(run: ProgramRun, text: str, said: dict[str, str], own: dict[str, str]) -> None:
+    """Job, and face or measured face, as the header says them."""
+    for key, ours in {"job": run.work.name, **own}.items():
         theirs = said.get(key)
         if theirs is None or theirs == ours:
             continue
         start = max(text.lower().find(f"({key} {theirs})"), 0)
         span = Span(run.name, start, start + len(key) + len(theirs) + 3)
-        theirs = f"job `{theirs}`" if key == "job" else f"the {theirs} face"
-        wanted = f"job `{ours}`" if key == "job" else f"the {ours} face"
+        theirs, wanted = (_program_for(key, name) for name in (theirs, ours))
         message = f"The header says that the program is for {theirs}, but it is verified for {wanted}."
         run.add(f"header {key}", departs(message, span, f"Use the program that was built for {wanted}."))
 
 
-def _judge_sources(run: ProofRun, text: str) -> None:
+def _program_for(key: str, name: str) -> str:
+    return {"job": f"job `{name}`", "face": f"the {name} face", "measure": f"measuring the {name}"}[key]
+
+
+def _judge_sources(run: ProgramRun, text: str) -> None:
     found = re.search(r"\(sources ([0-9a-f]+)\)", text[:HEAD], re.IGNORECASE)
-    ours = _digest(run.plan.work)
+    ours = _digest(run.work)
     if found is None or found[1].lower() == ours:
         return
-    message = f"The program was built from sources {found[1]}, but those of job `{run.plan.work.name}` are now {ours}."
+    message = f"The program was built from sources {found[1]}, but those of job `{run.work.name}` are now {ours}."
     way_out = "The job or a file that it uses has changed since: build the program again."
     run.add("sources", departs(message, Span(run.name, *found.span()), way_out, "warning"))
 
@@ -102,18 +133,13 @@ def _comments(text: str) -> list[tuple[str, int, int]]:
 
 def _wanted(run: ProofRun) -> dict[str, Value]:
     """The values that the header must give by their names in `_LINES`, lengths in the unit of the program."""
-    work, touch = run.plan.work, run.setup.touch
-    controller, cutter, zero = work.machine.controller, work.cutter, work.job.zero
-    x, y = corner_of_zero(run.plan)
-    unit = controller.unit
+    work, touch = run.work, run.setup.touch
+    cutter, zero, unit = work.cutter, work.job.zero, work.machine.controller.unit
+    x, y = corner_of_zero(work)
     paper = zero.z.paper
     return {
+        **_offset_and_corner(run),
         "cutter": f"{cutter.name} {cutter.diameter}, {int(cutter.wings)} wings, shank {cutter.shank}",
-        "unit": controller.units,
-        "work offset": str(controller.offset),
-        "corner": str(zero.corner.corner),
-        "corner's machine X": float(zero.corner.x) / unit,
-        "corner's machine Y": float(zero.corner.y) / unit,
         "touched surface": str(zero.z.on),
         "touched place's X": (touch.x - x) / unit,
         "touched place's Y": (touch.y - y) / unit,
@@ -123,9 +149,21 @@ def _wanted(run: ProofRun) -> dict[str, Value]:
     }
 
 
-def _same(run: ProofRun, theirs: str | None, ours: Value) -> bool:
+def _offset_and_corner(run: ProgramRun) -> dict[str, Value]:
+    """The values that every header gives."""
+    controller, corner = run.work.machine.controller, run.work.job.zero.corner
+    return {
+        "unit": controller.units,
+        "work offset": str(controller.offset),
+        "corner": str(corner.corner),
+        "corner's machine X": float(corner.x) / controller.unit,
+        "corner's machine Y": float(corner.y) / controller.unit,
+    }
+
+
+def _same(run: ProgramRun, theirs: str | None, ours: Value) -> bool:
     """Whether a value of the header is the job's: texts without blanks, numbers to the last digit."""
-    controller = run.plan.work.machine.controller
+    controller = run.work.machine.controller
     if isinstance(ours, str):
         return "".join((theirs or "").split()) == "".join(ours.lower().split())
     try:

@@ -93,7 +93,15 @@ class Dwell:
     seconds: float
 
 
-Step = Move | Spin | Halt | Dwell | Doubt
+@dataclass(frozen=True, slots=True)
+class Wait:
+    """The program stops for the operator (M0) with the spindle still and the tool at `at`."""
+
+    line: ProgramLine
+    at: Location
+
+
+Step = Move | Spin | Halt | Dwell | Doubt | Wait
 
 
 @dataclass(slots=True)
@@ -136,6 +144,8 @@ def interpret(
         modes.stopped |= 0.0 in stops
         if modes.spindle and stops & {0.0, 1.0, 2.0, 30.0}:
             steps.append(Halt(line, modes.location, waits=not stops & {2.0, 30.0}))
+        elif 0.0 in stops:
+            steps.append(Wait(line, modes.location))
         if stops & {2.0, 30.0}:
             modes.spindle = 0
             break

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from flatwise.core.units import feed_unit, show_apart
 from flatwise.verify.interpreter import Doubt, Frame, Move, Spin
-from flatwise.verify.proof_run import ProofRun, related
+from flatwise.verify.proof_run import ProgramRun, related
 
 #: Feeds that differ by less than this share are the same: a feed in inches is rounded to a digit.
 FEED_ROUNDING = 0.002
@@ -12,9 +12,9 @@ FEED_ROUNDING = 0.002
 _SPEED_ROUNDING = 0.0005 + 1e-9
 
 
-def judge_doubt(run: ProofRun, doubt: Doubt) -> None:
+def judge_doubt(run: ProgramRun, doubt: Doubt) -> None:
     """Report a mode that the program leaves open or sets differently from what the machine needs."""
-    controller = run.plan.work.machine.controller
+    controller = run.work.machine.controller
     line = doubt.line.number
     wanted = "inches (G20)" if controller.units == "in" else "millimetres (G21)"
     message, way_out = {
@@ -38,10 +38,10 @@ def judge_doubt(run: ProofRun, doubt: Doubt) -> None:
     run.depart(f"{doubt.kind} {subject}", message, doubt.line, way_out, set_here)
 
 
-def judge_travel(run: ProofRun, moves: list[Move], frame: Frame) -> None:
+def judge_travel(run: ProgramRun, moves: list[Move], frame: Frame) -> None:
     """The end of every move lies within the machine's travel; moves are straight, so the whole move does."""
-    machine = run.plan.work.machine
-    highest = machine.collet_height - float(run.plan.work.cutter.stick_out)
+    machine = run.work.machine
+    highest = machine.collet_height - run.tool.stick_out
     lowest = highest - float(machine.travel.z)
     for move in moves:
         for axis, name in enumerate("XY"):
@@ -58,16 +58,15 @@ def judge_travel(run: ProofRun, moves: list[Move], frame: Frame) -> None:
         z = move.b[2]
         if z is not None and not lowest - run.same <= z <= highest + run.same:
             message = (
-                f"Line {move.line.number} moves the cutter's edge to {run.mm(z)} above the bed, but it can only go "
+                f"Line {move.line.number} moves the {run.tool.edge} to {run.mm(z)} above the bed, but it can only go "
                 f"from {run.mm(lowest)} to {run.mm(highest)}."
             )
             run.depart("travel Z", message, move.line)
 
 
-def judge_lift(run: ProofRun, moves: list[Move]) -> None:
-    """Rapids sideways keep the machine's `lift` above everything that stands on the bed."""
-    machine, setup = run.plan.work.machine, run.setup
-    highest = max(setup.may_stand, *(holder.height for holder in setup.holders), 0.0)
+def judge_lift(run: ProgramRun, moves: list[Move], highest: float) -> None:
+    """Rapids sideways keep the machine's `lift` above the highest that may stand on the bed, mm."""
+    machine = run.work.machine
     for move in moves:
         heights = [z for z in (move.a[2], move.b[2]) if z is not None]
         if not move.rapid or move.a[:2] == move.b[:2] or not heights:
@@ -82,25 +81,25 @@ def judge_lift(run: ProofRun, moves: list[Move]) -> None:
             run.depart("lift", message, move.line, "Go up first.", related(machine.span("lift"), "lift is set here"))
 
 
-def judge_feed(run: ProofRun, move: Move) -> None:
+def judge_feed(run: ProgramRun, move: Move) -> None:
     """A feed is set, and the machine can do it."""
     if move.rapid:
         return
-    most = run.plan.work.machine.feed
+    most = run.work.machine.feed
     if not move.feed:
         # G1 with no feed is an error (NISTIR 6556, 3.5.2): the controller would stop there
         message = f"Line {move.line.number} moves with G1 before a feed F is set."
         run.hit("no feed", message, move.line, "Give F with the first G1.")
     elif move.feed > most * (1 + FEED_ROUNDING):
-        feed, limit = show_apart(move.feed, most, feed_unit(run.plan.work.job.stock.size.thickness))
+        feed, limit = show_apart(move.feed, most, feed_unit(run.work.job.stock.size.thickness))
         message = f"Line {move.line.number} feeds at {feed}; the machine's maximum is {limit}."
         run.depart("feed over", message, move.line)
 
 
-def judge_spindle(run: ProofRun, spin: Spin) -> None:
+def judge_spindle(run: ProgramRun, spin: Spin) -> None:
     """The spindle turns forward, at a speed that cutter and spindle allow, after any stop for the dust extraction."""
     line, number = spin.line, spin.line.number
-    cutter, machine = run.plan.work.cutter, run.plan.work.machine
+    cutter, machine = run.work.cutter, run.work.machine
     most = min(float(cutter.speed.most), float(machine.spindle.most))
     if spin.speed > most + _SPEED_ROUNDING:
         message = f"Line {number} turns the spindle at {spin.speed:g}rpm; the maximum is {most:g}rpm."

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from flatwise.core.surface import Array
-from flatwise.model.stages import Setup
+from flatwise.model.stages import Holder, Setup, Work
 from flatwise.verify.height_field import Bools
 from flatwise.verify.interpreter import Move
-from flatwise.verify.proof_run import ProofRun, related
+from flatwise.verify.proof_run import ProgramRun, Tool, related
 from flatwise_grammar.nodes import Span
 
 #: A leaf's side, mm: it lies flush with the outline.
@@ -37,12 +38,17 @@ class Obstacle:
         return f"leaves under {self.at}" if self.kind == "leaves" else f"{self.kind} `{self.name}` on the {self.at}"
 
 
+def holding(holders: Sequence[Holder]) -> list[Obstacle]:
+    """Dogs and clamps as obstacles."""
+    return [
+        Obstacle(h.kind, h.name, f"{h.edge} edge at {h.at}", h.kind == "dog", h.x0, h.y0, h.x1, h.y1, h.height, h.span)
+        for h in holders
+    ]
+
+
 def obstacles(setup: Setup) -> tuple[Obstacle, ...]:
     """Everything on the bed that a cutter must not touch: dogs, clamps, and the leaves under the panel."""
-    found = [
-        Obstacle(h.kind, h.name, f"{h.edge} edge at {h.at}", h.kind == "dog", h.x0, h.y0, h.x1, h.y1, h.height, h.span)
-        for h in setup.holders
-    ]
+    found = holding(setup.holders)
     for shim in setup.shims:
         x = min(max(shim.x - _LEAF / 2, 0.0), max(setup.top.length - _LEAF, 0.0))
         y = min(max(shim.y - _LEAF / 2, 0.0), max(setup.top.width - _LEAF, 0.0))
@@ -52,12 +58,11 @@ def obstacles(setup: Setup) -> tuple[Obstacle, ...]:
     return tuple(found)
 
 
-def judge_obstacles(run: ProofRun, moves: list[Move]) -> None:
-    """The cutter keeps its clearance from dogs and clamps, and shank, nose and shoe do not touch them.
+def judge_obstacles(run: ProgramRun, moves: list[Move], things: Sequence[Obstacle]) -> None:
+    """The tool keeps its clearance from dogs and clamps, and shank, nose and shoe do not touch them.
 
-    The cutter does not touch them either if zero was set too low by as much as it may be.
+    The tool does not touch them either if zero was set too low by as much as it may be.
     """
-    things = obstacles(run.setup)
     if not things:
         return
     for move in moves:
@@ -74,7 +79,7 @@ def judge_obstacles(run: ProofRun, moves: list[Move]) -> None:
         _judge_obstacle(run, known, lines, rapid, lows, thing)
 
 
-def _judge_unknown_place(run: ProofRun, move: Move, tallest: Obstacle) -> None:
+def _judge_unknown_place(run: ProgramRun, move: Move, tallest: Obstacle) -> None:
     """A Z move at an unknown place, or the first move in X and Y, may be over anything."""
     lowest = min((z for z in (move.a[2], move.b[2]) if z is not None), default=None)
     if lowest is not None and lowest < tallest.height + _clearance(run, tallest):
@@ -86,10 +91,12 @@ def _judge_unknown_place(run: ProofRun, move: Move, tallest: Obstacle) -> None:
         run.hit("unknown place", message, move.line, "Go up in Z first.")
 
 
-def _judge_obstacle(run: ProofRun, moves: list[Move], lines: Array, rapid: Bools, lows: Array, thing: Obstacle) -> None:
+def _judge_obstacle(
+    run: ProgramRun, moves: list[Move], lines: Array, rapid: Bools, lows: Array, thing: Obstacle
+) -> None:
     """One obstacle against all moves: `lines` (n, 4) in plan, `lows` (n,) the lowest height of each move."""
     clearance = _clearance(run, thing)
-    parts = tool_parts(run) if thing.kind != "leaves" else tool_parts(run)[:1]
+    parts = run.tool.parts if thing.kind != "leaves" else run.tool.parts[:1]
     # how far the cutter may run below what the program says: contact counts from there, the clearance does not
     sink = run.sink if thing.kind != "leaves" else 0.0
     near = lows < thing.height + max(clearance, sink) + run.same
@@ -98,7 +105,7 @@ def _judge_obstacle(run: ProofRun, moves: list[Move], lines: Array, rapid: Bools
     away = np.full(len(moves), np.inf)
     away[near] = distance(lines[near], rapid[near], thing)
     for part, radius, above in parts:
-        room = clearance if part == "cutter" else 0.0
+        room = clearance if part == run.tool.parts[0][0] else 0.0
         gap = away - radius
         over = lows + above - thing.height
         slack = run.same if room > 0 else 0.0
@@ -122,9 +129,9 @@ def _judge_obstacle(run: ProofRun, moves: list[Move], lines: Array, rapid: Bools
             run.hit(f"{thing.kind} {thing.at}", message, moves[i].line, "", placed)
 
 
-def tool_parts(run: ProofRun) -> tuple[tuple[str, float, float], ...]:
-    """Everything that turns or rides with the cutter: (name, radius, height of its lower end above the edge), mm."""
-    cutter, machine = run.plan.work.cutter, run.plan.work.machine
+def cutting_tool(work: Work) -> Tool:
+    """The cutter, and everything that turns or rides with it."""
+    cutter, machine = work.cutter, work.machine
     parts = [
         ("cutter", float(cutter.diameter) / 2, 0.0),
         ("shank", float(cutter.shank) / 2, float(cutter.blade)),
@@ -132,13 +139,13 @@ def tool_parts(run: ProofRun) -> tuple[tuple[str, float, float], ...]:
     ]
     if machine.shoe is not None:
         parts.append(("dust shoe", float(machine.shoe.across) / 2, float(machine.shoe.above)))
-    return tuple(parts)
+    return Tool("cutter's edge", float(cutter.stick_out), tuple(parts))
 
 
-def _clearance(run: ProofRun, thing: Obstacle) -> float:
-    if thing.kind == "leaves" or "clearance" in run.plan.work.waivers:
+def _clearance(run: ProgramRun, thing: Obstacle) -> float:
+    if thing.kind == "leaves" or "clearance" in run.work.waivers:
         return 0.0
-    return run.plan.work.rules.clearance
+    return run.work.rules.clearance
 
 
 def distance(lines: Array, rapid: Bools, thing: Obstacle) -> Array:

@@ -1,15 +1,16 @@
-"""The state of one proof: the plan, the wood as far as it is cut, and the findings so far."""
+"""The state of one proof: what the program is held to, the wood as far as it is cut, and the findings so far."""
 
 from __future__ import annotations
 
 from collections import Counter
 from dataclasses import dataclass, field, replace
+from typing import NamedTuple
 
 from flatwise.core.finding import Finding, Findings, Related
 from flatwise.core.units import show, show_apart
 from flatwise.findings.fw902_not_as_planned import departs
 from flatwise.findings.fw903_program_hits import hits
-from flatwise.model.stages import Pass, Plan, Setup
+from flatwise.model.stages import Pass, Plan, Setup, Work
 from flatwise.verify.height_field import HeightField
 from flatwise.verify.rs274 import ProgramLine
 from flatwise_grammar.nodes import Span
@@ -19,18 +20,29 @@ class Suspicion(Exception):
     """A run that stops at the first finding has found something."""
 
 
-@dataclass
-class ProofRun:
-    """One program on one setup."""
+class Tool(NamedTuple):
+    """What is in the collet.
 
-    plan: Plan
-    setup: Setup
+    `edge` names its lowest part, `stick_out` is the length from the collet's face to there.  `parts` are all that turn
+    or ride with it: (name, radius, height of its lower end above the edge), mm; the first keeps the clearance.
+    """
+
+    edge: str
+    stick_out: float
+    parts: tuple[tuple[str, float, float], ...]
+
+
+@dataclass
+class ProgramRun:
+    """One program and what is found in it."""
+
+    work: Work
     #: the path of the program that spans carry
     name: str
-    wood: HeightField
     #: half of the last digit of a coordinate, mm: heights that differ by less are the same
     same: float
-    #: how much lower than planned the cutter may run because zero was touched where the top is lowest, mm
+    tool: Tool
+    #: how much lower than planned the tool may run because zero was touched where the top is lowest, mm
     sink: float = 0.0
     #: raise Suspicion at the first finding
     stop_at_finding: bool = False
@@ -38,7 +50,6 @@ class ProofRun:
     times: Counter[str] = field(default_factory=Counter)
     #: numbers of the lines that hit something
     collisions: set[int] = field(default_factory=set)
-    deepest_bite: float = 0.0
 
     def add(self, kind: str, finding: Finding) -> None:
         """Keep the first finding of each kind, and count the others."""
@@ -69,14 +80,35 @@ class ProofRun:
 
     def mm(self, value: float) -> str:
         """A length in the unit in which the panel's thickness is written."""
-        return show(value, self.plan.work.job.stock.size.thickness.unit or "mm")
+        return show(value, self.work.job.stock.size.thickness.unit or "mm")
 
     def apart(self, value: float, other: float) -> tuple[str, str]:
         """Two lengths that differ, in that unit, with enough digits to tell them apart."""
-        return show_apart(round(value, 4), round(other, 4), self.plan.work.job.stock.size.thickness.unit or "mm")
+        return show_apart(round(value, 4), round(other, 4), self.work.job.stock.size.thickness.unit or "mm")
 
     def at(self, x: float, y: float) -> str:
         return f"({self.mm(round(x, 2))}, {self.mm(round(y, 2))})"
+
+    def findings(self) -> Findings:
+        """The first finding of each kind with the number of lines like it, in the order of the codes."""
+        reported = []
+        for kind, finding in self.found.items():
+            more = self.times[kind] - 1
+            if more and finding.span is not None:
+                lines = "One more line does" if more == 1 else f"{more} more lines do"
+                finding = replace(finding, help=f"{finding.help} {lines} the same.")
+            reported.append(finding)
+        return tuple(sorted(reported, key=lambda finding: finding.code))
+
+
+@dataclass
+class ProofRun(ProgramRun):
+    """One program that cuts a setup."""
+
+    plan: Plan = field(kw_only=True)
+    setup: Setup = field(kw_only=True)
+    wood: HeightField = field(kw_only=True)
+    deepest_bite: float = 0.0
 
     def nearest_pass(self, z: float) -> tuple[int, Pass] | None:
         """The pass whose plane is nearest to a height, with its number from 1."""
@@ -91,22 +123,11 @@ class ProofRun:
         number, one = nearest
         if not one.rows:
             return f"pass {number}"
-        job = self.plan.work.job
+        job = self.work.job
         along_x = (job.cut.pattern.direction == "along") == (job.stock.grain == "x")
         across = y if along_x else x
         row = min(range(len(one.rows)), key=lambda i: abs(one.rows[i] - across))
         return f"pass {number}, row {row + 1}"
-
-    def findings(self) -> Findings:
-        """The first finding of each kind with the number of lines like it, in the order of the codes."""
-        reported = []
-        for kind, finding in self.found.items():
-            more = self.times[kind] - 1
-            if more and finding.span is not None:
-                lines = "One more line does" if more == 1 else f"{more} more lines do"
-                finding = replace(finding, help=f"{finding.help} {lines} the same.")
-            reported.append(finding)
-        return tuple(sorted(reported, key=lambda finding: finding.code))
 
 
 def related(span: Span, what: str) -> tuple[Related, ...]:

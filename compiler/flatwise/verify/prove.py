@@ -21,8 +21,8 @@ from flatwise.verify.header_lines import judge_header
 from flatwise.verify.height_field import HeightField
 from flatwise.verify.interpreter import Doubt, Dwell, Frame, Halt, Move, Spin, Step, interpret
 from flatwise.verify.machine_limits import judge_doubt, judge_feed, judge_lift, judge_spindle, judge_travel
-from flatwise.verify.obstacles import judge_obstacles
-from flatwise.verify.proof_run import ProofRun, Suspicion
+from flatwise.verify.obstacles import cutting_tool, judge_obstacles, obstacles
+from flatwise.verify.proof_run import ProgramRun, ProofRun, Suspicion
 from flatwise.verify.rs274 import Refusal, decode, read_program
 from flatwise.verify.wood_contact import judge_dwell, judge_halt, judge_move, judge_start
 from flatwise_grammar.nodes import Span
@@ -44,16 +44,17 @@ def prove(program: bytes, plan: Plan, setup: Setup, name: str, header: dict[str,
     steps, wrong, turning = interpret(lines, frame, controller.units, str(controller.offset))
     refusals = sorted({refusal.line: refusal for refusal in [*wrong, *more, *refusals]}.values())
     if refusals:
-        return Proof(0, 0.0, 0, max(setup.top.highest - setup.plane, 0.0), 0.0), _refused(refusals, name)
+        return Proof(0, 0.0, 0, max(setup.top.highest - setup.plane, 0.0), 0.0), refused_lines(refusals, name)
     touch = setup.touch
     sink = max(touch.height - touch.lowest, 0.0) if touch.on == "top" else 0.0
 
     def run(cell: float, stop_at_finding: bool) -> tuple[Proof, Findings]:
         # a zero that is kept lies as deep below the face that was cut with it, however it was set
         wood = HeightField(setup.top, setup.bound, 0.0 if touch.kept else sink, cell)
-        state = ProofRun(plan, setup, name, wood, controller.digit / 2 + 1e-6, sink, stop_at_finding)
+        same, tool = controller.digit / 2 + 1e-6, cutting_tool(plan.work)
+        state = ProofRun(plan.work, name, same, tool, sink, stop_at_finding, plan=plan, setup=setup, wood=wood)
         judge_header(state, text, header)
-        _judge_after_end(state, text, lines[-1].end if lines else 0)
+        judge_after_end(state, text, lines[-1].end if lines else 0)
         if turning:
             message = "The program ends with the spindle turning."
             state.hit("turning", message, lines[-1], "End it with M5 and M2 or M30.")
@@ -72,9 +73,9 @@ def _judge(run: ProofRun, steps: list[Step], frame: Frame, end: Span | None) -> 
         if isinstance(step, Doubt):
             judge_doubt(run, step)
     judge_travel(run, moves, frame)
-    judge_lift(run, moves)
+    judge_lift(run, moves, max(run.setup.may_stand, *(holder.height for holder in run.setup.holders), 0.0))
     judge_below(run, moves)
-    judge_obstacles(run, moves)
+    judge_obstacles(run, moves, obstacles(run.setup))
     for step in steps:
         if isinstance(step, Spin):
             judge_spindle(run, step)
@@ -105,21 +106,22 @@ def _judge(run: ProofRun, steps: list[Step], frame: Frame, end: Span | None) -> 
 def _frame(plan: Plan, setup: Setup) -> Frame:
     machine = plan.work.machine
     top = machine.controller.top
-    x, y = corner_of_zero(plan)
+    x, y = corner_of_zero(plan.work)
     mx, my = float(plan.work.job.zero.corner.x), float(plan.work.job.zero.corner.y)
     highest = machine.collet_height - float(plan.work.cutter.stick_out)
     seconds = 0.001 if machine.controller.dwell == "milliseconds" else 1.0
     return Frame((x, y, setup.touch.zero), (x - mx, y - my, None if top is None else highest - float(top)), seconds)
 
 
-def _refused(refusals: list[Refusal], name: str) -> Findings:
+def refused_lines(refusals: list[Refusal], name: str) -> Findings:
+    """FW901 for the first lines that are not understood or not allowed."""
     return tuple(
         fw901_program_words.refused(r.line, r.column, r.reason, Span(name, r.start, r.end), r.help)
         for r in refusals[:10]
     )
 
 
-def _judge_after_end(run: ProofRun, text: str, end: int) -> None:
+def judge_after_end(run: ProgramRun, text: str, end: int) -> None:
     """Nothing but comments follows the ending: the standard ignores it (3.6.1), a controller may not."""
     for line in text[end:].split("\n"):
         bare = _COMMENT.sub("", line).strip(" \t\r%")

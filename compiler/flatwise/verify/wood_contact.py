@@ -8,7 +8,6 @@ from flatwise.verify.capsule import Capsule
 from flatwise.verify.height_field import GRAZE, Contact
 from flatwise.verify.interpreter import Dwell, Halt, Location, Move, Spin
 from flatwise.verify.machine_limits import FEED_ROUNDING
-from flatwise.verify.obstacles import tool_parts
 from flatwise.verify.proof_run import ProofRun, related
 
 #: A way down no steeper than this is a sloping cut and not a plunge (common practice, no source).
@@ -136,7 +135,7 @@ def _judge_rapid(run: ProofRun, move: Move, capsule: Capsule, lowest: float, sid
 def _judge_tool(run: ProofRun, move: Move, capsule: Capsule, lowest: float) -> None:
     """Shank, nose and shoe do not touch the wood that stands beside the cut."""
     ax, ay, bx, by, _ = capsule
-    for part, radius, above in tool_parts(run)[1:]:
+    for part, radius, above in run.tool.parts[1:]:
         if move.rapid:
             # its axes need not arrive together
             box = min(ax, bx), max(ax, bx), min(ay, by), max(ay, by)

@@ -211,10 +211,12 @@ def test_a_rapid_that_goes_down_sideways_is_no_plan() -> None:
     [(15, ["G1 X231.0 F5600"]), (14, ["F5600", "G1 X231.0"]), (8, ["F5600", "G1X231.0"])],
 )
 def test_short_lines_give_the_feed_its_own(limit: int, lines: list[str]) -> None:
-    from flatwise.gcode.write import _Moves
+    from flatwise.gcode.write import Moves
     from flatwise.model.shop import Controller
 
-    moves = _Moves(setup(), Controller().model_copy(update={"line": Whole(limit)}))
+    made = setup()
+    controller = Controller().model_copy(update={"line": Whole(limit)})
+    moves = Moves(controller, made.origin, made.touch.zero, made.lift, made.feed)
     moves.lift()
     moves.go(True, -31.0, 20.0, 63.0)
     moves.go(True, -31.0, 20.0, 20.5)

@@ -16,6 +16,7 @@ from flatwise.model.stages import Plan, Setup
 from flatwise.model.words import CodeWord, DeclaredName
 from flatwise.verify import judge, verify
 from flatwise.verify.height_field import HeightField
+from flatwise.verify.obstacles import cutting_tool
 from flatwise.verify.proof_run import ProofRun
 from flatwise_grammar.nodes import Span
 
@@ -28,7 +29,9 @@ def with_rows() -> Setup:
 
 def proof_run(of: Plan | None = None) -> ProofRun:
     made = with_rows()
-    return ProofRun(of or plan(made), made, "first.nc", HeightField(made.top), 5e-4)
+    of = of or plan(made)
+    tool = cutting_tool(of.work)
+    return ProofRun(of.work, "first.nc", 5e-4, tool, plan=of, setup=made, wood=HeightField(made.top))
 
 
 @pytest.mark.parametrize(
@@ -234,13 +237,11 @@ def test_a_shallow_plunge_is_a_plunge(drop: float) -> None:
 
 
 def test_what_turns_and_rides_with_the_cutter() -> None:
-    from flatwise.verify.obstacles import tool_parts
-
-    assert tool_parts(proof_run()) == (
+    assert proof_run().tool.parts == (
         ("cutter", 32.0, 0.0),
         ("shank", 6.0, 9.0),
         ("spindle's nose", 31.5, 38.0),
         ("dust shoe", 70.0, 4.0),
     )
     bare = plan(setup(), work(machine=machine().model_copy(update={"shoe": None})))
-    assert len(tool_parts(proof_run(bare))) == 3
+    assert len(proof_run(bare).tool.parts) == 3

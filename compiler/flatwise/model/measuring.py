@@ -1,0 +1,91 @@
+"""What `flatwise measure` hands on: where a dial gauge in the collet goes, and what it should find there.
+
+Program Z counts from the bed: it is 0 where the gauge stands on the bed, pressed by half its travel.  So a height is
+program Z + (dial − dial on the bed), and the tip at rest hangs half its travel below program Z.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from flatwise.core.finding import Findings
+from flatwise.core.surface import Surface
+from flatwise.model.shop import Gauge
+from flatwise.model.stages import Panel
+
+
+@dataclass(frozen=True)
+class Stop:
+    """A point where the dial is read, in the frame of the panel as it lies, mm.
+
+    `expected` is the height of the top above the bed, on the controller's last digit: the program Z of this stop.
+    `bound` is its uncertainty.
+    """
+
+    number: int
+    x: float
+    y: float
+    expected: float
+    bound: float
+
+
+@dataclass(frozen=True)
+class Walk:
+    """A walk over the panel as it lies free on the bed, for the face that lies up; mm, heights above the bed.
+
+    `under`: the panel is turned over, and the other face lies up.  The grid has `nx` by `ny` points; those that a
+    holder covers are not among the stops but in `left_out`, as (x, y).  Stops come in the order of the walk.
+    """
+
+    gauge_name: str
+    gauge: Gauge
+    nx: int
+    ny: int
+    stops: tuple[Stop, ...]
+    under: bool
+    left_out: tuple[tuple[float, float], ...]
+    #: the face that lies up, and its uncertainty on the same nodes
+    top: Surface
+    bound: Surface
+    #: the highest that the top may stand, with its bound and the flatness of the bed
+    may_stand: float
+    #: where the gauge is set to zero on the bed, beside the panel
+    zero_at: tuple[float, float]
+    #: program X 0, Y 0 in the panel's frame, and in machine coordinates
+    origin: tuple[float, float]
+    origin_machine: tuple[float, float]
+    #: program Z of moves in the air, and of the end of the rapid down to a stop
+    lift: float
+    over: float
+    #: feed of the way down onto the panel, mm/min
+    feed: float
+    #: machine time without the reading of the dial, s
+    time: float
+
+    @property
+    def press(self) -> float:
+        """How far the gauge is pressed at a stop where the top stands as expected: half its travel, mm."""
+        return float(self.gauge.travel) / 2.0
+
+    @property
+    def stick_out(self) -> float:
+        """From the collet's face to the tip pressed by half its travel, mm."""
+        return float(self.gauge.reach) - self.press
+
+    @property
+    def face(self) -> str:
+        """The face that lies up: `top` or `under`."""
+        return "under" if self.under else "top"
+
+
+@dataclass(frozen=True)
+class Measured:
+    """The result of `flatwise measure` for one face: the walk and its program, where the job has a gauge.
+
+    There is no panel where the readings contradict each other, and no program (b"") where a finding is an error.
+    """
+
+    panel: Panel | None
+    walk: Walk | None
+    program: bytes
+    findings: Findings

@@ -1,0 +1,231 @@
+"""The walk of `flatwise measure`: the points of the grid that the gauge can reach, in the order of least time.
+
+The gauge counts as a cutter of its widest part whose edge is the tip, pressed by half its travel.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from flatwise.core.surface import Array, Surface, distinct
+from flatwise.model.job import ZeroZ
+from flatwise.model.measuring import Stop, Walk
+from flatwise.model.shop import Gauge
+from flatwise.model.stages import Holder, Panel, Work
+from flatwise.plan.clearance import apart
+from flatwise.plan.planes import bed_part
+from flatwise.plan.timing import straight
+from flatwise.plan.touch import corner_of, touch
+from flatwise.seat.rest import Rest
+
+__all__ = ["Stop", "Walk", "plan_walk"]
+
+#: distance of the outermost points from the edges, mm
+INSET = 15.0
+#: the machine's `hop`: how far above the wood a rapid down ends, mm
+HOP = 3.0
+#: the machine's `z feed`, as a share of its feed
+Z_FEED = 0.25
+#: rounds of improving the order of the points
+_ROUNDS = 12
+
+#: seconds of moves in the air, by their lengths (n,) in mm
+Seconds = Callable[[Array], Array]
+
+
+def plan_walk(work: Work, panel: Panel, *, under: bool) -> Walk | None:
+    """The walk over a panel as it lies free, or turned over (`under`); None where its survey has no `walk`."""
+    grid = work.job.survey.walk if work.job.survey is not None else None
+    if grid is None or work.gauge is None:
+        return None
+    gauge, machine = work.gauge, work.machine
+    press, digit = float(gauge.travel) / 2.0, machine.controller.digit
+    top, bound = _free_face(work, panel, under)
+    may_stand = top.raised(bound).highest + bed_part(work)
+    stands = [may_stand, *(holder.height for holder in work.holders)]
+    over = may_stand + 2.0 * press + HOP
+    lift = max(max(stands) + float(machine.lift) + press, over)
+    reached: list[Stop] = []
+    left_out: list[tuple[float, float]] = []
+    for x, y in _points(work, int(grid.nx), int(grid.ny)):
+        low, high = top.both_at(x, y)
+        expected = round(round(high / digit) * digit, 9)
+        if _covered(work, gauge, x, y, expected):
+            left_out.append((x, y))
+        else:
+            reached.append(Stop(0, x, y, expected, bound.both_at(x, y)[1] + high - low))
+    corner = corner_of(work)
+    zero_at = _zero_place(work, gauge, top, bound)
+    places = np.array([(stop.x, stop.y) for stop in reached])
+    order = shortest_order(places, corner, _rapid(work)) if reached else []
+    stops = tuple(replace(reached[k], number=number) for number, k in enumerate(order, 1))
+    feed = float(machine.feed) * Z_FEED
+    return Walk(
+        gauge_name=gauge.name,
+        gauge=gauge,
+        nx=int(grid.nx),
+        ny=int(grid.ny),
+        stops=stops,
+        under=under,
+        left_out=tuple(left_out),
+        top=top,
+        bound=bound,
+        may_stand=may_stand,
+        zero_at=zero_at,
+        origin=corner,
+        origin_machine=(float(work.job.zero.corner.x), float(work.job.zero.corner.y)),
+        lift=lift,
+        over=over,
+        feed=feed,
+        time=_time(work, stops, zero_at, lift, over, feed),
+    )
+
+
+def _free_face(work: Work, panel: Panel, under: bool) -> tuple[Surface, Surface]:
+    """The face that lies up and its uncertainty, the panel lying free.
+
+    Turned over it rests on its old top, with no leaves.  What stands up is then known as well as the thickness, the
+    gaps under the old top, and the pose: if the panel rocks, it may lie either way.
+    """
+    if not under:
+        return panel.upper, panel.bound_upper
+    about = work.turn
+    up, bound = panel.lower.under(0.0).turned(about), panel.bound_upper.turned(about)
+    down = panel.upper.under(0.0).turned(about)
+    rest = Rest(down)
+    pose = rest.natural(())
+    if panel.surveyed:
+        other_way = rest.rocks(pose, (), work.mass)[0].move
+        bound = panel.bound_thickness.turned(about).raised(bound.level(panel.bound_upper.highest + other_way))
+    return up.plus(pose.a, pose.b, pose.c), bound
+
+
+def _points(work: Work, nx: int, ny: int) -> Iterator[tuple[float, float]]:
+    """(x, y) of the grid, row by row: evenly spread, the outermost points at INSET, mm."""
+    xs, ys = (
+        np.linspace(inset, side - inset, count)
+        for side, count in ((work.length, nx), (work.width, ny))
+        for inset in (min(INSET, side / 4.0),)
+    )
+    for y in ys:
+        for x in xs:
+            yield round(float(x), 3), round(float(y), 3)
+
+
+def _covered(work: Work, gauge: Gauge, x: float, y: float, height: float) -> bool:
+    """Whether a holder reaches into the gauge or the spindle's nose over a point where the tip stands at `height`."""
+    clearance = 0.0 if "clearance" in work.waivers else work.rules.clearance
+    body, nose = float(gauge.across) / 2.0, float(work.machine.nose) / 2.0
+    above = height + float(gauge.reach) - float(gauge.travel) / 2.0
+
+    def covers(holder: Holder) -> bool:
+        gap = apart(x, y, holder)
+        beside = gap < body + clearance and holder.height + clearance > height
+        return beside or (gap <= nose and holder.height >= above)
+
+    return any(covers(holder) for holder in work.holders)
+
+
+def _zero_place(work: Work, gauge: Gauge, top: Surface, bound: Surface) -> tuple[float, float]:
+    """(x, y) on the bed beside the panel where a cutter as wide as the gauge would be set to zero, mm."""
+    cutter = work.cutter.model_copy(update={"diameter": gauge.across})
+    zero = work.job.zero.model_copy(update={"z": ZeroZ(on="bed")})
+    wide = replace(work, cutter=cutter, job=work.job.model_copy(update={"zero": zero}))
+    place = touch(wide, "first", top, bound)
+    return place.x, place.y
+
+
+# -- the order of the points -----------------------------------------------------------------------------------------
+
+
+def _rapid(work: Work) -> Seconds:
+    """The time of a rapid of each length, as `timing.straight` gives it."""
+    speed, acceleration = work.machine.rapid_feed / 60.0, float(work.machine.acceleration)
+
+    def seconds(lengths: Array) -> Array:
+        cruising = lengths / speed + speed / acceleration
+        return np.where(lengths >= speed * speed / acceleration, cruising, 2.0 * np.sqrt(lengths / acceleration))
+
+    return seconds
+
+
+def shortest_order(places: Array, start: tuple[float, float], seconds: Seconds) -> list[int]:
+    """Indices of places (n, 2) in an order of little time, from the one nearest to `start` (mm).
+
+    The quickest of three orders (always the nearest next, to and fro along the rows, or along the columns) is improved
+    by turning parts round while that gains time (2-opt: Croes 1958, from memory).
+    """
+    first = int(np.hypot(*(places - start).T).argmin())
+    columns, rows = (np.searchsorted(distinct(at), at).tolist() for at in places.T)
+    tries = [_nearest_next(places, first)]
+    for lines, along in ((rows, columns), (columns, rows)):
+        tries.append(_to_and_fro(lines, along, first))
+    quickest = min(tries, key=lambda order: _airtime(places, order, seconds))
+    return _improved(places, quickest, seconds)
+
+
+def _nearest_next(places: Array, first: int) -> list[int]:
+    order, open_ = [first], np.ones(len(places), dtype=bool)
+    open_[first] = False
+    while open_.any():
+        away = np.hypot(*(places - places[order[-1]]).T)
+        order.append(int(np.where(open_, away, np.inf).argmin()))
+        open_[order[-1]] = False
+    return order
+
+
+def _to_and_fro(lines: Sequence[int], along: Sequence[int], first: int) -> list[int]:
+    """Line after line from that of `first`, which stays in front, each line the other way round."""
+    upward = lines[first] <= max(lines) - lines[first]
+    numbers = sorted(set(lines), reverse=not upward)
+    rightward = along[first] <= max(along) - along[first]
+    order: list[int] = []
+    for line in numbers:
+        order += sorted(
+            (k for k, each in enumerate(lines) if each == line), key=along.__getitem__, reverse=not rightward
+        )
+        rightward = not rightward
+    order.remove(first)
+    return [first, *order]
+
+
+def _improved(places: Array, order: list[int], seconds: Seconds) -> list[int]:
+    """The order with parts turned round as long as that gains time; the first place stays."""
+    path = np.array(order)
+    for _ in range(_ROUNDS):
+        gained = False
+        for i in range(1, len(path) - 1):
+            at = places[path]
+            # turning round i…j replaces the ways before i and after j; after the last place there is none
+            before, after = seconds(np.hypot(*(at[i:] - at[i - 1]).T)), seconds(np.hypot(*(at[i + 1 :] - at[i]).T))
+            ways = np.append(seconds(np.hypot(*np.diff(at[i:], axis=0).T)), 0.0)
+            change = before - before[0] + np.append(after, 0.0) - ways
+            j = int(change.argmin())
+            if change[j] < -1e-9:
+                path[i : i + j + 1] = path[i : i + j + 1][::-1].copy()
+                gained = True
+        if not gained:
+            break
+    return [int(k) for k in path]
+
+
+def _airtime(places: Array, order: Sequence[int], seconds: Seconds) -> float:
+    return float(seconds(np.hypot(*np.diff(places[list(order)], axis=0).T)).sum())
+
+
+def _time(
+    work: Work, stops: Sequence[Stop], start: tuple[float, float], lift: float, over: float, feed: float
+) -> float:
+    """Machine time from `start` at lift height over all stops, s."""
+    machine = work.machine
+    rapid, acceleration = machine.rapid_feed, float(machine.acceleration)
+    total, (x, y) = 0.0, start
+    for stop in stops:
+        total += straight(float(np.hypot(stop.x - x, stop.y - y)), rapid, acceleration)
+        total += straight(lift - over, rapid, acceleration) + straight(lift - stop.expected, rapid, acceleration)
+        total += straight(over - stop.expected, feed, acceleration)
+        x, y = stop.x, stop.y
+    return total

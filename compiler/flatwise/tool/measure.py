@@ -1,0 +1,49 @@
+"""Measuring from the command line: the files of one job's walk, and what is printed of it."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from flatwise.core.finding import has_errors, without_notes
+from flatwise.model.measuring import Measured
+from flatwise.model.stages import Work
+from flatwise.report.display import duration
+from flatwise.tool import errors
+from flatwise.tool.jobs import from_here
+from flatwise.tool.outputs import write_all
+from flatwise.tool.terminal import JobResult
+
+
+def measure_job(work: Work, out: Path, *, under: bool, blocked: bool, strict: bool) -> JobResult:
+    """Measure one job, and write its files to its folder below `out`, unless errors forbid it."""
+    from flatwise.pipeline import measure
+
+    made = measure(work, under=under)
+    result = JobResult(work.name, made.findings, lines=f"{work.name}: not written.")
+    if blocked or has_errors(made.findings) or (strict and without_notes(made.findings)):
+        return result
+    files = _files(work, made, under=under)
+    if not files:
+        return result._replace(lines=f"{work.name}: the survey has no `walk`, so there is nothing to write.")
+    try:
+        folder = write_all(out, work.name, files)
+    except OSError as error:
+        return result._replace(lines="", refused=f"job {work.name} was not written: {errors.system_error(error)}")
+    names = sorted(files)
+    lines = f"{work.name}: {_walk(made)}{', '.join(names)} in {from_here(folder)}"
+    return result._replace(lines=lines, written=tuple(folder / name for name in names))
+
+
+def _files(work: Work, made: Measured, *, under: bool) -> dict[str, bytes]:
+    """The program of the walk, if there is one, by its name."""
+    stem = "measure_under" if under else "measure"
+    return {f"{stem}.nc": made.program} if made.program else {}
+
+
+def _walk(made: Measured) -> str:
+    """How many points the walk has and how long the machine moves, for a person."""
+    walk = made.walk
+    if walk is None:
+        return ""
+    left_out = f" ({len(walk.left_out)} of the grid are covered by holders)" if walk.left_out else ""
+    return f"{len(walk.stops)} points{left_out}, {duration(walk.time)} of moves; "
