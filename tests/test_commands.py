@@ -61,7 +61,7 @@ RUNS: list[tuple[str, int, str]] = [
     ("measure jobs/walked.flat", 0, "walked: 15 points, "),
     ("measure --under --strict --notes --message text --out here jobs/walked.flat:walked", 0, "measure_under.nc"),
     ("verify out/walked/measure.nc --job jobs/walked.flat", 0, "measures walked at 15 points"),
-    ("measure jobs/tray.flat", 0, "no `walk`"),
+    ("measure jobs/tray.flat", 0, "only the form; measure.html in out/tray"),
     ("new first_top", 0, "Wrote jobs/first_top.flat."),
     ("new second_top --size '600mm x 400mm x 27mm' --left 24mm --wood walnut", 0, "Wrote jobs/second_top.flat."),
     ("new third_top --machine bench_router --cutter fly_64 --standard solid_tops", 0, "Wrote jobs/third_top.flat."),

@@ -143,7 +143,7 @@ COMMANDS: dict[str, tuple[str, Callable[[argparse.ArgumentParser], None]]] = {
         _explain,
     ),
     "compare": ("Show what a change of the text changes at the machine.", _compare),
-    "measure": ("Write a program that takes a dial gauge over the panel, for the readings.", _measure),
+    "measure": ("Write the form for the readings of a panel, and a program that takes a dial gauge over it.", _measure),
     "new": ("Write a new job to jobs/NAME.flat.", _new),
     "serve": ("Run the language server on standard input and output.", _serve),
 }

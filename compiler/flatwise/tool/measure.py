@@ -8,6 +8,7 @@ from flatwise.core.finding import has_errors, without_notes
 from flatwise.model.measuring import Measured
 from flatwise.model.stages import Work
 from flatwise.report.display import duration
+from flatwise.report.form import form
 from flatwise.tool import errors
 from flatwise.tool.jobs import from_here
 from flatwise.tool.outputs import write_all
@@ -20,11 +21,13 @@ def measure_job(work: Work, out: Path, *, under: bool, blocked: bool, strict: bo
 
     made = measure(work, under=under)
     result = JobResult(work.name, made.findings, lines=f"{work.name}: not written.")
-    if blocked or has_errors(made.findings) or (strict and without_notes(made.findings)):
+    stopped = has_errors(made.findings) or (strict and without_notes(made.findings))
+    if blocked or stopped or made.panel is None:
         return result
-    files = _files(work, made, under=under)
-    if not files:
-        return result._replace(lines=f"{work.name}: the survey has no `walk`, so there is nothing to write.")
+    stem = "measure_under" if under else "measure"
+    files = {f"{stem}.html": form(work, made.panel, made.walk, under=under)}
+    if made.program:
+        files[f"{stem}.nc"] = made.program
     try:
         folder = write_all(out, work.name, files)
     except OSError as error:
@@ -34,16 +37,10 @@ def measure_job(work: Work, out: Path, *, under: bool, blocked: bool, strict: bo
     return result._replace(lines=lines, written=tuple(folder / name for name in names))
 
 
-def _files(work: Work, made: Measured, *, under: bool) -> dict[str, bytes]:
-    """The program of the walk, if there is one, by its name."""
-    stem = "measure_under" if under else "measure"
-    return {f"{stem}.nc": made.program} if made.program else {}
-
-
 def _walk(made: Measured) -> str:
     """How many points the walk has and how long the machine moves, for a person."""
     walk = made.walk
     if walk is None:
-        return ""
+        return "no `walk` in its survey, so only the form; "
     left_out = f" ({len(walk.left_out)} of the grid are covered by holders)" if walk.left_out else ""
     return f"{len(walk.stops)} points{left_out}, {duration(walk.time)} of moves; "
