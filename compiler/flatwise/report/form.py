@@ -72,7 +72,7 @@ def form(work: Work, panel: Panel, walk: WalkLike | None, *, under: bool, narrow
         "file": "under.csv" if under else "top.csv",
         "word": "probe under" if under else "probe",
         "named": _named(work, under=under),
-        "within": {"job": _written_within(work), "value": _number(float(_within(work)), unit)},
+        "within": _within(work, unit),
         "bare": work.job.survey is None,
         "lines": f"{work.name}-survey.txt",
         "travel": walk and float(walk.gauge.travel) / unit.millimetres,
@@ -108,12 +108,12 @@ def face_of(under: bool) -> FaceName:
     return "second" if under else "first"
 
 
-def _within(work: Work) -> float:
-    return work.job.survey.within if work.job.survey is not None else WITHIN
-
-
-def _written_within(work: Work) -> bool:
-    return work.job.survey is not None and "within" in work.job.survey.model_fields_set
+def _within(work: Work, unit: DisplayUnit) -> dict[str, Any]:
+    """The uncertainty of a reading in the form's unit, and whether the job states it."""
+    survey = work.job.survey
+    if survey is not None and "within" in survey.model_fields_set:
+        return {"job": True, "value": _number(float(survey.within), unit)}
+    return {"job": False, "value": unit.coarse(float(WITHIN)).split()[0]}
 
 
 def _named(work: Work, *, under: bool) -> bool:

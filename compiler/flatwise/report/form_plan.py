@@ -17,8 +17,8 @@ from flatwise.report.svg import LETTERING, Lettering, Pen
 def form_plan(work: Work, face: FaceName, fields: Sequence[dict[str, Any]]) -> str:
     """One `<svg>`: the panel, a group for the height map, and a mark for each field, which the script lights."""
     length, width, unit = work.length, work.width, display_unit(work)
-    size = max(LETTERING * length / (1 - 4.4 * LETTERING), LETTERING * width / (1 - 5.6 * LETTERING))
-    pen = Pen(-3.0 * size, length + 1.4 * size, -4.2 * size, width + 1.4 * size)
+    size = max(LETTERING * length / (1 - 4.4 * LETTERING), LETTERING * width / (1 - 6.4 * LETTERING))
+    pen = Pen(-3.0 * size, length + 1.4 * size, -5.0 * size, width + 1.4 * size)
     letters = Lettering(pen)
     at = {each["id"]: _at(each, unit.millimetres) for each in fields if each["x"]}
     dials = [at[each["id"]] for each in fields if each["kind"] == "dial"]
@@ -26,6 +26,9 @@ def form_plan(work: Work, face: FaceName, fields: Sequence[dict[str, Any]]) -> s
     radius = min(0.85 * size, 0.45 * apart)
     for x, y in dials:
         letters.keep(x - radius, y - radius, x + radius, y + radius)
+    for x in (0.0, length / 2, length):
+        for y in (0.0, width / 2, width):
+            letters.keep(x - size, y - 1.2 * size, x + size, y + 1.2 * size)
     centre_taken = any(hypot(x - length / 2, y - width / 2) < 2 * radius for x, y in dials)
     marks = [_mark(each, at[each["id"]], radius, work, pen, hidden=centre_taken) for each in fields if each["x"]]
     parts = [
@@ -35,9 +38,9 @@ def form_plan(work: Work, face: FaceName, fields: Sequence[dict[str, Any]]) -> s
         pen.box(0.0, 0.0, length, width, "outline"),
         *edges(work, face, letters),
         *grain(work, letters),
-        pen.across(0.0, length, -2.3 * size, unit.place(length)),
+        pen.across(0.0, length, -3.0 * size, unit.place(length)),
         pen.upright(0.0, width, -1.5 * size, unit.place(width)),
-        pen.text(length / 2, -3.5 * size, "▲ operator", kind="soft"),
+        pen.text(length / 2, -4.2 * size, "▲ operator", kind="soft"),
         *marks,
     ]
     front = edge_of_panel(work, face, "front")

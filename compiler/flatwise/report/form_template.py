@@ -5,7 +5,7 @@
 # mypy: ignore-errors
 
 JINJA = '3.1.6'
-SHA256 = '6569ea38a949d1558166f15b4a9906cead00345288adb4e17a7d9483651cf67d'
+SHA256 = '13a16c2dcf4f744e51def1d857397cffbe349444841a0c569ba0bbf35b10692c'
 
 from jinja2.runtime import LoopContext, Macro, Markup, Namespace, TemplateNotFound, TemplateReference, TemplateRuntimeError, Undefined, escape, identity, internalcode, markup_join, missing, str_join
 name = 'form.html.jinja'
@@ -133,6 +133,9 @@ def root(context, missing=missing):
             yield escape(environment.getattr((undefined(name='unit') if l_0_unit is missing else l_0_unit), 'symbol'))
             yield '</h3>\n<ul class="cells '
             yield escape(l_1_kind)
+            if (t_1((undefined(name='mine') if l_1_mine is missing else l_1_mine)) > 45):
+                pass
+                yield ' many'
             yield '">\n'
             for l_2_each in (undefined(name='mine') if l_1_mine is missing else l_1_mine):
                 _loop_vars = {}
@@ -192,4 +195,4 @@ def root(context, missing=missing):
     yield '</script>\n</body>\n</html>'
 
 blocks = {}
-debug_info = '5=52&7=54&9=60&13=62&14=67&20=91&23=94&24=100&32=108&38=110&46=112&47=117&48=119&49=122&50=126&51=128&55=140&60=147&62=150&64=154&67=157&68=170&74=172&78=180&79=182'
+debug_info = '5=52&7=54&9=60&13=62&14=67&20=91&23=94&24=100&32=108&38=110&46=112&47=117&48=119&49=122&50=126&51=131&55=143&60=150&62=153&64=157&67=160&68=173&74=175&78=183&79=185'
