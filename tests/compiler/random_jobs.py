@@ -195,10 +195,17 @@ def _survey(job: Draft, lines: Sequence[tuple[str, float]], grain: str, flip: st
             named = (f"{at} {job.said(thickness(*PLACES[at]), fine=True)}" for at in some)
             words.append(f"thickness {', '.join(named)}")
     elif kind == "words" or (kind in ("named", "some") and job.maybe(0.4)):
-        plain = kind != "words"
-        for word, way in (("cup", " hollow"), ("bow", " crown"), ("twist", chance.pick(("", " other way")))):
-            if plain or job.maybe(0.8):
-                words.append(f"{word} {'0mm' if plain else job.said(between(0, 0.5), fine=True)}{way}")
+        # beside gaps, words say the true shape; alone they may say any
+        true, arched = kind != "words", " hollow" if crown else " crown"
+        along, across_it = (bow, cup) if grain == "x" else (cup, bow)
+        twisted = "" if lifted in ("front_left", "back_right") else " other way"
+        for word, height, way in (
+            ("cup", across_it, arched if true else " hollow"),
+            ("bow", along, arched if true else " crown"),
+            ("twist", lift, twisted if true else chance.pick(("", " other way"))),
+        ):
+            if true or job.maybe(0.8):
+                words.append(f"{word} {job.said(height if true else between(0, 0.5), fine=True)}{way}")
     if step and kind in ("named", "words", "some"):
         text = lines[len(lines) // 2][0]
         face = chance.pick(("", "", "through ")) if kind == "words" else ""

@@ -209,11 +209,12 @@ def unlike_word(work: Work, block: Survey, shape: str, said: float, read: float,
     """
     unit = work.job.stock.size.thickness
     word, reading = show_apart(abs(said), abs(read), unit, 3)
+    flatter = (said < read) == (read >= 0)
+    weight = "only flattens a shape" if flatter else f"can press out at most {show(abs(hidden), unit, 2)} of it"
     return Finding(
         "FW202",
         f"The survey says {shape_text(shape, word, said)}, but the readings show {shape_text(shape, reading, read)};"
-        f" the panel's weight can press out at most {show(abs(hidden), unit, 2)} of it, and each reading may be off by"
-        f" {block.within}.",
+        f" the panel's weight {weight}, and each reading may be off by {block.within}.",
         block.span(shape),
         related=(Related("the readings", block.span("gap" if block.gap else "probe")),),
         help=f"Measure again, or leave out the line `{shape}`: the panel is planned as the readings say, and the word"

@@ -113,20 +113,21 @@ GAPS_IN = f"{thick(1.25, 'in')}; gap back_right 0.018in, front 0in, back 0.004in
 @pytest.mark.parametrize(
     ("stock", "block", "said"),
     [
-        (MM, f"{GAPS_MM}; twist 1.9mm", ("twist 1.9mm,", "0.05mm")),
-        (IN, f"{GAPS_IN}; twist 0.09in", ("twist 0.09in,", "0.002in")),
+        (MM, f"{GAPS_MM}; twist 1.9mm", ("twist 1.9mm,", "can press out at most 1.1mm of it", "0.05mm")),
+        (IN, f"{GAPS_IN}; twist 0.09in", ("twist 0.09in,", "can press out at most 0.048in of it", "0.002in")),
         # a word in the other unit is shown in the job's
-        (IN, f"{GAPS_IN}; twist 2.54mm other way", ("twist 0.1in other way,", "0.002in")),
-        (IN, f"{GAPS_IN}; cup 0.1in crown", ("cup 0.1in crown,", "0.002in")),
+        (IN, f"{GAPS_IN}; twist 2.54mm other way", ("twist 0.1in other way,", "only flattens a shape", "0.002in")),
+        (IN, f"{GAPS_IN}; twist 0mm", ("twist 0in,", "only flattens a shape", "0.002in")),
+        (IN, f"{GAPS_IN}; cup 0.1in crown", ("cup 0.1in crown,", "the panel's weight ", "0.002in")),
     ],
 )
 def test_a_word_that_readings_contradict_is_shown_beside_them_in_the_jobs_unit(
-    shop: Path, stock: str, block: str, said: tuple[str, str]
+    shop: Path, stock: str, block: str, said: tuple[str, str, str]
 ) -> None:
     front = read_text(shop, job(stock, block))
     (finding,) = (one for one in work_out(front.works[0])[1] if one.code == "FW202")
     assert f"The survey says {said[0]} but the readings show {said[0].split()[0]} " in finding.message
-    assert finding.message.endswith(f"each reading may be off by {said[1]}.")
+    assert said[1] in finding.message and finding.message.endswith(f", and each reading may be off by {said[2]}.")
     other = "in" if stock is MM else "mm"
     assert f"{other} " not in finding.message and f"{other};" not in finding.message
 
