@@ -5,7 +5,7 @@ from __future__ import annotations
 import io
 import re
 import shutil
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from pathlib import Path
@@ -17,43 +17,14 @@ from selenium.webdriver.common.keys import Keys
 from sheet.conftest import HERE, ROOT, Browser
 from sheet.test_print import PAPERS, printed
 
-from flatwise.core.units import quantity
-from flatwise.model.shop import Gauge
-from flatwise.model.stages import Panel, Work
-from flatwise.pipeline import build, read_works
+from flatwise.model.measuring import Walk
+from flatwise.model.stages import Work
+from flatwise.pipeline import build, measure, read_works
 from flatwise.report.form import form
 from flatwise.survey import survey
 
-
-@dataclass(frozen=True)
-class Stop:
-    number: int
-    x: float
-    y: float
-    expected: float
-    bound: float
-
-
-@dataclass(frozen=True)
-class Walk:
-    gauge_name: str
-    gauge: Gauge
-    stops: Sequence[Stop]
-
-
-def walk(work: Work, panel: Panel, nx: int = 5, ny: int = 3) -> Walk:
-    """A grid of stops 15 mm in from the edges, one row after another."""
-    stops = []
-    for j in range(ny):
-        for i in range(nx):
-            x, y = 15 + i * (work.length - 30) / (nx - 1), 15 + j * (work.width - 30) / (ny - 1)
-            z, bound = float(panel.upper.at(x, y)), float(panel.bound_upper.at(x, y))
-            stops.append(Stop(len(stops) + 1, x, y, z, bound))
-    gauge = Gauge(reach=quantity("60", "mm"), travel=quantity("10", "mm"), across=quantity("58", "mm"))
-    return Walk("dial_10", gauge, stops)
-
-
 #: the sample panel before anybody has measured it
+LINES = "        walk dial_10 at 5 x 3; within 0.05mm\n"
 SURVEY = re.compile(r"    survey \{.*?\n    \}\n", re.DOTALL)
 
 
@@ -65,6 +36,14 @@ class Measured:
     work: Work
     walk: Walk
     page: Path
+
+    def dial(self) -> list[str]:
+        """A reading for each stop, to a hundredth, 4.98 on the bed: a panel that is twisted and hollow."""
+        readings = []
+        for stop in self.walk.stops:
+            u, v = stop.x / self.work.length - 0.5, stop.y / self.work.width - 0.5
+            readings.append(f"{5.05 + 1.2 * u * v + 0.6 * u * u:.2f}")
+        return readings
 
 
 def written(folder: Path, survey_lines: str) -> Path:
@@ -80,13 +59,13 @@ def written(folder: Path, survey_lines: str) -> Path:
 
 @pytest.fixture
 def measured(tmp_path: Path) -> Measured:
-    job = written(tmp_path, "        within 0.05mm\n")
+    job = written(tmp_path, LINES)
     (work,) = read_works([job]).works
-    panel = survey(work)[0]
-    steps = walk(work, panel)
+    made = measure(work, under=False)
+    assert made.panel is not None and made.walk is not None and made.program
     path = tmp_path / "measure.html"
-    path.write_bytes(form(work, panel, steps, under=False))
-    return Measured(job, work, steps, path)
+    path.write_bytes(form(work, made.panel, made.walk, under=False))
+    return Measured(job, work, made.walk, path)
 
 
 @pytest.fixture
@@ -128,15 +107,11 @@ def save(page: Browser, downloads: Path, what: str, name: str) -> str:
     return (downloads / name).read_text()
 
 
-#: a dial with a hundredth a division, by stop: a panel that is twisted and hollow
-DIAL = ("5,62", "5.31", "5.20", "5.21", "5.33", "5.40", "5.02", "4.90", "5.01", "5.30", "5.28", "5.11", "5.15",
-        "5.30", "5.75")  # fmt: skip
-
-
 def test_fifteen_points_typed_kept_and_saved_build_the_job(page: Browser, measured: Measured, downloads: Path) -> None:
     start(page, measured.page)
     assert page.requests() == [measured.page.as_uri()] and page.console() == []
-    put(page, "4.98", *DIAL)
+    dials = measured.dial()
+    put(page, "4,98", *dials)
     # kept on reload, and the next empty field is the one that is shown
     page.driver.refresh()
     assert said(page, "count") == "Reading 17 of 33, 16 typed"
@@ -149,8 +124,8 @@ def test_fifteen_points_typed_kept_and_saved_build_the_job(page: Browser, measur
     csv = save(page, downloads, "points", "top.csv")
     # the height is the program's Z + the dial − the dial on the bed, to the last digit (decimal arithmetic)
     want = ["x mm,y mm,z mm"]
-    for stop, dial in zip(measured.walk.stops, DIAL, strict=True):
-        z = Decimal(f"{stop.expected:g}") + Decimal(dial.replace(",", ".")) - Decimal("4.98")
+    for stop, dial in zip(measured.walk.stops, dials, strict=True):
+        z = Decimal(f"{stop.expected:g}") + Decimal(dial) - Decimal("4.98")
         want.append(f"{stop.x:g},{stop.y:g},{z}")
     assert csv.splitlines() == want
     lines = save(page, downloads, "lines", "reading_table-survey.txt")
@@ -160,7 +135,7 @@ def test_fifteen_points_typed_kept_and_saved_build_the_job(page: Browser, measur
     # the job's own `within` is not written twice
     assert lines == f'probe "top.csv"\nthickness {given}\n'
     shutil.copy(downloads / "top.csv", measured.job.parent)
-    (work,) = read_works([written(measured.job.parent.parent, f"{lines}        within 0.05mm\n")]).works
+    (work,) = read_works([written(measured.job.parent.parent, f"{LINES}{lines}")]).works
     built = build(work)
     assert set(built.programs) == {"first.nc", "second.nc"}, [str(each) for each in built.findings]
     top = survey(work)[0].upper
@@ -216,7 +191,7 @@ def test_clearing_asks_first(page: Browser, measured: Measured) -> None:
 def test_another_program_knows_nothing_of_the_readings(page: Browser, measured: Measured, tmp_path: Path) -> None:
     start(page, measured.page)
     put(page, "5", "5.1")
-    lower = replace(measured.walk, stops=[replace(each, expected=each.expected - 1) for each in measured.walk.stops])
+    lower = replace(measured.walk, stops=tuple(replace(s, expected=s.expected - 1) for s in measured.walk.stops))
     other = tmp_path / "measure.html"
     other.write_bytes(form(measured.work, survey(measured.work)[0], lower, under=False))
     page.driver.get(other.as_uri())
@@ -252,10 +227,10 @@ def test_it_prints_as_a_blank_form_on_one_page(page: Browser, measured: Measured
     (sheet,) = pypdf.PdfReader(io.BytesIO(printed(page, measured.page, paper))).pages
     text = sheet.extract_text()
     assert "Isolate the spindle" in text and "operator" in text
-    words = text.split()
-    for number in range(1, 16):
-        # in the plan and beside its field
-        assert words.count(str(number)) >= 2
+    numbers = [str(stop.number) for stop in measured.walk.stops]
+    assert text.split("Dial, mm")[1].split("Thickness")[0].split() == ["bed", *numbers]
+    drawn = "return [...document.querySelectorAll('svg.plan .dial text')].map(e => e.textContent)"
+    assert sorted(page.run(drawn), key=int) == numbers
     assert "Next" not in text and "Save" not in text
 
 
@@ -278,7 +253,9 @@ def test_without_a_gauge_it_serves_calipers_and_feelers(page: Browser, measured:
 
 def test_the_lower_face_has_its_own_file_and_turned_places(page: Browser, measured: Measured, tmp_path: Path) -> None:
     path = tmp_path / "measure_under.html"
-    path.write_bytes(form(measured.work, survey(measured.work)[0], measured.walk, under=True))
+    made = measure(measured.work, under=True)
+    assert made.panel is not None and made.walk is not None
+    path.write_bytes(form(measured.work, made.panel, made.walk, under=True))
     start(page, path)
     put(page, "5", "5.1")
     assert text_of(page, "lines") == 'probe under "under.csv"\n'

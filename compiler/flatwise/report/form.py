@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Iterator, Sequence
 from hashlib import sha256
-from typing import Any, Protocol
+from typing import Any
 
 import numpy as np
 
@@ -14,7 +14,7 @@ from flatwise.core.surface import Surface
 from flatwise.core.units import UNITS
 from flatwise.gcode.write import decimal, sources_hash
 from flatwise.model.job import WITHIN, Survey
-from flatwise.model.shop import Gauge
+from flatwise.model.measuring import Walk
 from flatwise.model.stages import FaceName, Panel, Work
 from flatwise.model.words import CORNERS, PLACES
 from flatwise.report.display import DisplayUnit, display_unit, spaced
@@ -26,36 +26,10 @@ from flatwise.survey.next_readings import NextReading, Word, missing_places, nex
 CELLS = 36
 
 
-class StopLike(Protocol):
-    """One place of a walk: where, the height at which the gauge is pressed by half its travel, and its bound (mm)."""
-
-    @property
-    def number(self) -> int: ...
-    @property
-    def x(self) -> float: ...
-    @property
-    def y(self) -> float: ...
-    @property
-    def expected(self) -> float: ...
-    @property
-    def bound(self) -> float: ...
-
-
-class WalkLike(Protocol):
-    """The stops of a gauge in the order in which the machine visits them."""
-
-    @property
-    def gauge_name(self) -> str: ...
-    @property
-    def gauge(self) -> Gauge: ...
-    @property
-    def stops(self) -> Sequence[StopLike]: ...
-
-
-def form(work: Work, panel: Panel, walk: WalkLike | None, *, under: bool, narrowed: Sequence[str] = ()) -> bytes:
+def form(work: Work, panel: Panel, walk: Walk | None, *, under: bool, narrowed: Sequence[str] = ()) -> bytes:
     """The form for the top, or with `under` for the lower face after turning, as HTML.
 
-    `panel` is what is known so far.  Stops lie in the panel as it lies for the walk.  `narrowed` are sentences about
+    `panel` is what is known so far.  `narrowed` are sentences about
     what earlier readings have brought; they end the page.
     """
     from markupsafe import Markup
@@ -90,7 +64,7 @@ def form(work: Work, panel: Panel, walk: WalkLike | None, *, under: bool, narrow
         walk=walk,
         under=under,
         unit=unit,
-        half=walk and unit.place(float(walk.gauge.travel) / 2),
+        half=walk and unit.place(walk.press),
         version=__version__,
         hash=sources_hash(work),
         fields=fields,
@@ -138,11 +112,11 @@ def _program_z(work: Work, height: float, unit: DisplayUnit) -> str:
     )
 
 
-def _dial_fields(work: Work, walk: WalkLike | None, unit: DisplayUnit) -> Iterator[dict[str, Any]]:
+def _dial_fields(work: Work, walk: Walk | None, unit: DisplayUnit) -> Iterator[dict[str, Any]]:
     """The dial on the bed and at each stop: kind, title, hint, place, expected height and its bound, form's unit."""
     if walk is None:
         return
-    half = unit.place(float(walk.gauge.travel) / 2)
+    half = unit.place(walk.press)
     yield {
         "id": "bed", "kind": "bed", "mark": "bed", "title": "Dial on the bed", "x": "", "y": "", "z": "",
         "hint": f"The gauge on the bare bed beside the panel, pressed by half its travel ({half}), at program Z 0. "
@@ -225,7 +199,7 @@ def _others(panel: Panel, ranked: Sequence[NextReading], unit: DisplayUnit, *, w
     )
 
 
-def _map(work: Work, panel: Panel, walk: WalkLike | None, unit: DisplayUnit, *, under: bool) -> dict[str, Any]:
+def _map(work: Work, panel: Panel, walk: Walk | None, unit: DisplayUnit, *, under: bool) -> dict[str, Any]:
     """The forecast of what each kind of field measures, at the middles of cells, row by row from the front.
 
     Below, lengths in mm are those of the drawing; heights are in the form's unit.
@@ -233,11 +207,10 @@ def _map(work: Work, panel: Panel, walk: WalkLike | None, unit: DisplayUnit, *, 
     cell = max(work.length, work.width) / CELLS
     nx, ny = max(2, round(work.length / cell)), max(2, round(work.width / cell))
     xs, ys = (np.arange(nx) + 0.5) * work.length / nx, (np.arange(ny) + 0.5) * work.width / ny
-    thickness, dial = panel.upper.raised(panel.lower, -1.0), panel.upper
+    thickness = panel.upper.raised(panel.lower, -1.0)
     if under:
-        thickness, dial = thickness.turned(work.turn), panel.lower.turned(work.turn).under(0.0)
-        if walk is not None and walk.stops:
-            dial = dial.plus(0.0, 0.0, float(np.mean([each.expected - dial.at(each.x, each.y) for each in walk.stops])))
+        thickness = thickness.turned(work.turn)
+    dial = walk.top if walk is not None else panel.upper
 
     def heights(surface: Surface) -> list[float]:
         return [round(float(value) / unit.millimetres, 4) for value in surface.grid(xs, ys).ravel()]
