@@ -119,7 +119,7 @@ def _unread(work: Work, walk: Walk) -> Iterator[Finding]:
         at = f"stop {stop.number}, {place_name('', x, y, most)},"
         found.append((stop.bound + bed, f"At {at} the top may stand {{off}} higher or lower than forecast"))
         found.append((beside + bed, f"Beside {at} wood may stand {{off}} higher than the top there"))
-    off, said = max(found, default=(0.0, ""), key=lambda each: each[0])
+    off, said = max(found, default=(0.0, ""), key=lambda each: round(each[0], 6))
     if off > walk.press + 1e-6:
         high, half = show_apart(off, walk.press, most)
         yield Finding(

@@ -2,7 +2,8 @@
 
 Before a program may run, it is read back as a controller would read it. This line can't be read, breaks a rule of
 RS274/NGC (NISTIR 6556), or uses a word that a flattening program does not need: arcs, canned cycles, tool changes,
-parameters, offsets set by the program.
+parameters, offsets set by the program. A measuring program may not use M3, M4, M7, M8 or S either: its spindle is
+isolated and must stay still.
 
 ## Why it hurts
 Controllers do not agree on what to do with a line that they do not know. Some stop in the middle of a cut with the

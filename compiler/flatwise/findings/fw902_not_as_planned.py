@@ -7,6 +7,9 @@ program of another job or of the other face, or its header may name another cutt
 
 A program that was built from other sources is a warning: the job has changed since.
 
+A measuring program has to wait for the operator's checks before it moves, and then at each numbered point of the walk,
+in its order and nowhere else, with the gauge pressed by half its travel where the top stands as forecast.
+
 ## Why it hurts
 Too deep a bite stalls the spindle or throws the panel. Thickness that is cut away below the plane can't be put back. A
 wrong unit or offset sends the cutter to a place that was never checked.

@@ -4,6 +4,9 @@ The program was read back and run in memory. Somewhere the cutter, its shank, th
 a clamp, a dog, a leaf or standing wood; or the program moves at rapid through wood, goes straight down into wood with
 a cutter that can't plunge, or cuts while the spindle stands still, turns backward or is not yet up to speed.
 
+In a measuring program only the gauge's tip may touch the wood, straight from above and at feed. No rapid may go where
+the top may stand, and neither the gauge's body nor the nose may meet wood or a holder.
+
 ## Why it hurts
 A cutter that hits steel throws its edges at more than forty metres a second. The machine pushes a cutter that stands
 still, or one at rapid, through the wood: the panel leaves its dogs, or the shank bends.

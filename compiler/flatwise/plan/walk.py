@@ -11,7 +11,7 @@ from dataclasses import replace
 import numpy as np
 
 from flatwise.core.surface import Array, Surface, distinct
-from flatwise.model.job import ZeroZ
+from flatwise.model.job import WalkGrid, ZeroZ
 from flatwise.model.measuring import Stop, Walk
 from flatwise.model.shop import Gauge
 from flatwise.model.stages import Holder, Panel, Work
@@ -31,6 +31,8 @@ HOP = 3.0
 Z_FEED = 0.25
 #: rounds of improving the order of the points
 _ROUNDS = 12
+#: of more points than this, only one order is improved
+_MANY = 300
 
 #: seconds of moves in the air, by their lengths (n,) in mm
 Seconds = Callable[[Array], Array]
@@ -50,13 +52,12 @@ def plan_walk(work: Work, panel: Panel, *, under: bool) -> Walk | None:
     lift = max(max(stands) + float(machine.lift) + press, over)
     reached: list[Stop] = []
     left_out: list[tuple[float, float]] = []
-    for x, y in _points(work, int(grid.nx), int(grid.ny)):
-        low, high = top.both_at(x, y)
+    for x, y, low, high, off in _points(work, grid, top, bound):
         expected = round(round(high / digit) * digit, 9)
         if _covered(work, gauge, x, y, expected):
             left_out.append((x, y))
         else:
-            reached.append(Stop(0, x, y, expected, bound.both_at(x, y)[1] + high - low))
+            reached.append(Stop(0, x, y, expected, off + high - low))
     corner = corner_of(work)
     zero_at = _zero_place(work, gauge, top, bound)
     places = np.array([(stop.x, stop.y) for stop in reached])
@@ -103,16 +104,24 @@ def _free_face(work: Work, panel: Panel, under: bool) -> tuple[Surface, Surface]
     return up.plus(pose.a, pose.b, pose.c), bound
 
 
-def _points(work: Work, nx: int, ny: int) -> Iterator[tuple[float, float]]:
-    """(x, y) of the grid, row by row: evenly spread, the outermost points at INSET, mm."""
-    xs, ys = (
-        np.linspace(inset, side - inset, count)
-        for side, count in ((work.length, nx), (work.width, ny))
-        for inset in (min(INSET, side / 4.0),)
-    )
-    for y in ys:
-        for x in xs:
-            yield round(float(x), 3), round(float(y), 3)
+def _points(work: Work, grid: WalkGrid, top: Surface, bound: Surface) -> Iterator[tuple[float, ...]]:
+    """x, y, lowest and highest top (they differ on a step) and bound of the grid's points, row by row, mm.
+
+    The points are evenly spread, the outermost at INSET.
+    """
+    xs, ys = _spread(work.length, int(grid.nx)), _spread(work.width, int(grid.ny))
+    # every other cell has no extent: it is a point
+    lows, highs = top.cells(xs.repeat(2), ys.repeat(2))
+    offs = bound.cells(xs.repeat(2), ys.repeat(2))[1]
+    for j, y in enumerate(ys):
+        for i, x in enumerate(xs):
+            at = 2 * j, 2 * i
+            yield float(x), float(y), float(lows[at]), float(highs[at]), float(offs[at])
+
+
+def _spread(side: float, count: int) -> Array:
+    inset = min(INSET, side / 4.0)
+    return np.round(np.linspace(inset, side - inset, count), 3)
 
 
 def _covered(work: Work, gauge: Gauge, x: float, y: float, height: float) -> bool:
@@ -155,16 +164,17 @@ def _rapid(work: Work) -> Seconds:
 def shortest_order(places: Array, start: tuple[float, float], seconds: Seconds) -> list[int]:
     """Indices of places (n, 2) in an order of little time, from the one nearest to `start` (mm).
 
-    The quickest of three orders (always the nearest next, to and fro along the rows, or along the columns) is improved
-    by turning parts round while that gains time (2-opt: Croes 1958, from memory).
+    Three orders (always the nearest next, to and fro along the rows, or along the columns) are improved by turning
+    parts round while that gains time (2-opt: Croes 1958, from memory); of many points, only the quickest of the three.
     """
     first = int(np.hypot(*(places - start).T).argmin())
     columns, rows = (np.searchsorted(distinct(at), at).tolist() for at in places.T)
     tries = [_nearest_next(places, first)]
     for lines, along in ((rows, columns), (columns, rows)):
         tries.append(_to_and_fro(lines, along, first))
-    quickest = min(tries, key=lambda order: _airtime(places, order, seconds))
-    return _improved(places, quickest, seconds)
+    tries.sort(key=lambda order: _airtime(places, order, seconds))
+    improved = [_improved(places, order, seconds) for order in tries[: 1 if len(places) > _MANY else 3]]
+    return min(improved, key=lambda order: _airtime(places, order, seconds))
 
 
 def _nearest_next(places: Array, first: int) -> list[int]:

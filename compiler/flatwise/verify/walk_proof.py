@@ -159,13 +159,15 @@ def _judge_stops(run: WalkRun, steps: list[Move | Wait], end: ProgramLine) -> No
         waits = [step for step in steps if isinstance(step, Wait)]
     else:
         waits = [step for step in steps[1:] if isinstance(step, Wait)]
+    bed, walk = float(run.work.machine.bed), run.walk
+    lowest, upmost = walk.top.raised(walk.bound, -1.0), walk.top.raised(walk.bound)
     for wait, stop in zip(waits, run.walk.stops, strict=False):
         if not _is_there(run, wait.at, stop):
             goes = ", ".join("unknown" if each is None else run.mm(round(each, 4)) for each in wait.at)
             planned = ", ".join(run.mm(each) for each in (stop.x, stop.y, stop.expected))
             message = f"Line {wait.line.number} stops at ({goes}), but stop {stop.number} is at ({planned})."
             run.depart("place", message, wait.line)
-        low, high = _top_at(run, stop)
+        low, high = lowest.both_at(stop.x, stop.y)[0] - bed, upmost.both_at(stop.x, stop.y)[1] + bed
         if low < stop.expected - run.press or high > stop.expected + run.press:
             message = (
                 f"At stop {stop.number} the top may stand anywhere from {run.mm(round(low, 3))} to "
@@ -180,13 +182,6 @@ def _judge_stops(run: WalkRun, steps: list[Move | Wait], end: ProgramLine) -> No
 def _is_there(run: WalkRun, at: Location, stop: Stop) -> bool:
     wanted = (stop.x, stop.y, stop.expected)
     return all(each is not None and abs(each - ours) <= run.same for each, ours in zip(at, wanted, strict=True))
-
-
-def _top_at(run: WalkRun, stop: Stop) -> tuple[float, float]:
-    """The lowest and the highest that the top may stand at a stop, mm above the bed."""
-    bed = float(run.work.machine.bed)
-    low = run.walk.top.raised(run.walk.bound, -1.0).both_at(stop.x, stop.y)[0]
-    return low - bed, run.walk.top.raised(run.walk.bound).both_at(stop.x, stop.y)[1] + bed
 
 
 def _judge_numbers(run: WalkRun, text: str, end: ProgramLine) -> None:
