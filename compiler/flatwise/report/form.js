@@ -52,12 +52,23 @@
     if (field.kind !== "dial") return text;
     return typed.bed === undefined ? null : sum([1, field.z], [1, text], [-1, typed.bed]);
   };
-  const off = (field) => { const found = value(field); return found === null ? null : Number(found) - Number(field.z); };
+  // How far each field is from its forecast, null where nothing is typed; worked out once for every change.
+  let differs = new Map();
+  const compare = () => {
+    differs = new Map(fields.map((each) => { const found = value(each); return [each, found === null ? null : Number(found) - Number(each.z)]; }));
+  };
+  const off = (field) => differs.get(field) ?? null;
   const length = (number) => `${Math.abs(number).toFixed(data.digits - 1)} ${unit}`;
   const distance = (a, b) => Math.hypot(a.x - b.x, a.y - b.y);
-  const near = (field) => fields.filter((each) => each.kind === field.kind && each !== field && value(each) !== null)
-    .sort((a, b) => distance(a, field) - distance(b, field)).slice(0, 4);
-
+  const near = (field) => {
+    const found = [];
+    for (const each of fields) {
+      if (each.kind !== field.kind || each === field || off(each) === null) continue;
+      found.push([distance(each, field), each]);
+      if (found.length > 4) found.sort((a, b) => a[0] - b[0]).pop();
+    }
+    return found.map((each) => each[1]);
+  };
   const median = (numbers) => {
     const sorted = [...numbers].sort((a, b) => a - b), half = (sorted.length - 1) / 2;
     return (sorted[Math.floor(half)] + sorted[Math.ceil(half)]) / 2;
@@ -102,6 +113,7 @@
   const take = () => {
     const field = fields[at], found = read(input.value), wrong = found.wrong || (found.text && faulty(field, found.text));
     if (wrong || !found.text) delete typed[field.id]; else typed[field.id] = found.text;
+    compare();
     return wrong || "";
   };
   /** Whether the field may be left: not with a wrong number; with a doubtful one only if it is given twice. */
@@ -148,17 +160,19 @@
   for (const mark of all("[data-field]")) mark.addEventListener("click", () => go(index(mark.dataset.field)));
 
   // The plan and the cells as they stand.
+  const cellOf = new Map(all("[data-cell]").map((each) => [each.dataset.cell, each]));
+  const markOf = new Map(all("[data-field]").map((each) => [each.dataset.field, each]));
   const refresh = () => {
     const field = fields[at], height = value(field);
     const count = fields.filter((each) => typed[each.id] !== undefined).length;
     find("count").textContent = `Reading ${at + 1} of ${fields.length}, ${count} typed`;
-    const forecast = field.bound === undefined ? "" : `forecast ${Number(field.z).toFixed(data.digits - 1)} ± ${length(field.bound)}`;
-    find("height").textContent = field.kind !== "dial" ? forecast && `The ${forecast}.`.replace("The f", "F")
+    const forecast = field.bound === undefined ? "" : `Forecast ${Number(field.z).toFixed(data.digits - 1)} ± ${length(field.bound)}.`;
+    find("height").textContent = field.kind !== "dial" ? forecast
       : typed.bed === undefined ? "Type the dial on the bed first: it gives the height."
-      : `Height ${height === null ? "" : `${height} ${unit}, `}${forecast}.`;
+      : height === null ? forecast : `Height ${height} ${unit}. ${forecast}`;
     for (const each of fields) {
       const state = { typed: typed[each.id] !== undefined, doubt: doubt(each) !== "", now: each === field };
-      const cell = document.querySelector(`[data-cell="${each.id}"]`), mark = document.querySelector(`[data-field="${each.id}"]`);
+      const cell = cellOf.get(each.id), mark = markOf.get(each.id);
       cell.querySelector(".typed").textContent = typed[each.id] ?? "";
       for (const [name, on] of Object.entries(state)) for (const part of [cell, mark]) part?.classList.toggle(name, on);
     }
@@ -261,11 +275,13 @@
   find("clear").addEventListener("click", () => {
     if (!window.confirm("Clear all readings of this form? They cannot be brought back.")) return;
     typed = {}; kept = {}; at = 0;
+    compare();
     try { store?.removeItem(data.key); } catch { /* refused */ }
     show();
     find("entry").scrollIntoView();
   });
 
+  compare();
   show();
   const again = Object.keys(typed).length;
   if (again) say(`${again} reading${again === 1 ? "" : "s"} kept from an earlier visit. Clear them below for another panel.`);

@@ -39,7 +39,8 @@ def form(work: Work, panel: Panel, walk: Walk | None, *, under: bool, narrowed: 
     unit = display_unit(work)
     probed = None if walk is None or under else np.array([(each.x, each.y, each.expected) for each in walk.stops])
     ranked = next_readings(work, probed)
-    fields = [*_dial_fields(work, walk, unit), *_place_fields(work, panel, ranked, unit, under=under)]
+    places = list(_place_fields(work, panel, ranked, unit, under=under))
+    fields = [*_dial_fields(work, walk, unit), *places]
     data = {
         "unit": unit.symbol,
         "digits": 3 if unit.symbol == "mm" else 4,
@@ -69,7 +70,8 @@ def form(work: Work, panel: Panel, walk: Walk | None, *, under: bool, narrowed: 
         hash=sources_hash(work),
         fields=fields,
         plan=Markup(form_plan(work, face_of(under), fields)),
-        others=_others(panel, ranked, unit, walk=probed is not None),
+        others=_others(panel, ranked, unit, walk=walk is not None, under=under) if places else "",
+        edge="long" if (work.turn == "x") == (work.length >= work.width) else "short",
         given=_given(work),
         spaced=spaced,
         narrowed=narrowed,
@@ -125,8 +127,8 @@ def _dial_fields(work: Work, walk: Walk | None, unit: DisplayUnit) -> Iterator[d
     for stop in walk.stops:
         yield {
             "id": f"d{stop.number}", "kind": "dial", "mark": str(stop.number), "title": f"Dial at point {stop.number}",
-            "hint": f"{unit.place(stop.x)} from the left end, {unit.place(stop.y)} from the front edge. Pressed in "
-            "further counts up.",
+            "hint": f"{unit.place(stop.x)} from the left end, {unit.place(stop.y)} from the edge toward you. Pressed "
+            "in further counts up.",
             "x": _number(stop.x, unit), "y": _number(stop.y, unit), "z": _program_z(work, stop.expected, unit),
             "bound": stop.bound / unit.millimetres,
         }  # fmt: skip
@@ -186,8 +188,10 @@ def _at_places(work: Work, ranked: Sequence[NextReading], *, under: bool) -> Ite
         yield word, name, (word, name) in best
 
 
-def _others(panel: Panel, ranked: Sequence[NextReading], unit: DisplayUnit, *, walk: bool) -> str:
-    """How much calipers and feelers narrow the forecast."""
+def _others(panel: Panel, ranked: Sequence[NextReading], unit: DisplayUnit, *, walk: bool, under: bool) -> str:
+    """How much calipers and feelers narrow the forecast, or what they are for."""
+    if under:
+        return "Three readings of thickness, not on one line, tie the lower face to the top."
     if not ranked:
         return "Readings by calipers and feelers would only be checks: they narrow nothing."
     now, last = panel.bound_upper.highest, ranked[-1]

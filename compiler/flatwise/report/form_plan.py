@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from html import escape
-from itertools import combinations
+from itertools import pairwise
 from math import hypot
 from typing import Any
 
@@ -22,7 +22,9 @@ def form_plan(work: Work, face: FaceName, fields: Sequence[dict[str, Any]]) -> s
     letters = Lettering(pen)
     at = {each["id"]: _at(each, unit.millimetres) for each in fields if each["x"]}
     dials = [at[each["id"]] for each in fields if each["kind"] == "dial"]
-    apart = min((hypot(a[0] - b[0], a[1] - b[1]) for a, b in combinations(dials, 2)), default=length)
+    # the points are a grid
+    sides = (sorted({round(each[axis], 3) for each in dials}) for axis in (0, 1))
+    apart = min((b - a for side in sides for a, b in pairwise(side)), default=length)
     radius = min(0.85 * size, 0.45 * apart)
     for x, y in dials:
         letters.keep(x - radius, y - radius, x + radius, y + radius)

@@ -5,7 +5,7 @@
 # mypy: ignore-errors
 
 JINJA = '3.1.6'
-SHA256 = '13a16c2dcf4f744e51def1d857397cffbe349444841a0c569ba0bbf35b10692c'
+SHA256 = 'a5a3c17e6c1b4a20ab816cd77d87714b799b54f7750d6f200fccc6cbe7dc8763'
 
 from jinja2.runtime import LoopContext, Macro, Markup, Namespace, TemplateNotFound, TemplateReference, TemplateRuntimeError, Undefined, escape, identity, internalcode, markup_join, missing, str_join
 name = 'form.html.jinja'
@@ -25,6 +25,7 @@ def root(context, missing=missing):
     l_0_unit = resolve('unit')
     l_0_hash = resolve('hash')
     l_0_version = resolve('version')
+    l_0_edge = resolve('edge')
     l_0_half = resolve('half')
     l_0_plan = resolve('plan')
     l_0_given = resolve('given')
@@ -102,7 +103,9 @@ def root(context, missing=missing):
         yield '<li><b>Isolate the spindle</b> before the gauge goes into the collet, and keep it isolated until the gauge is out.</li>\n<li><b>The machine moves from point to point.</b> Keep hands, sleeves and tools off the panel and away from the gauge. Read only while it stands still; continue only with your hands clear. Stay beside it, a hand at the stop.</li>\n<li>Panel free on the bed'
         if (undefined(name='under') if l_0_under is missing else l_0_under):
             pass
-            yield ', turned over'
+            yield ', turned over its '
+            yield escape((undefined(name='edge') if l_0_edge is missing else l_0_edge))
+            yield ' edge'
         yield ': no leaves under it, clamps loose, dust shoe off. Zero set with the gauge pressed by half its travel ('
         yield escape((undefined(name='half') if l_0_half is missing else l_0_half))
         yield ') on the bed beside the panel.</li>\n<li>Calipers and feelers: only after the program has ended'
@@ -195,4 +198,4 @@ def root(context, missing=missing):
     yield '</script>\n</body>\n</html>'
 
 blocks = {}
-debug_info = '5=52&7=54&9=60&13=62&14=67&20=91&23=94&24=100&32=108&38=110&46=112&47=117&48=119&49=122&50=126&51=131&55=143&60=150&62=153&64=157&67=160&68=173&74=175&78=183&79=185'
+debug_info = '5=53&7=55&9=61&13=63&14=68&20=92&23=95&24=103&32=111&38=113&46=115&47=120&48=122&49=125&50=129&51=134&55=146&60=153&62=156&64=160&67=163&68=176&74=178&78=186&79=188'
