@@ -141,7 +141,7 @@ def standing(made: Plan) -> float:
     shares = []
     for setup in made.setups:
         xs, ys = (np.linspace(0.0, side, 201) for side in (setup.top.length, setup.top.width))
-        highest = setup.top.cells(xs, ys)[1] + setup.bound
+        highest = setup.top.raised(setup.bound.over).cells(xs, ys)[1]
         for number, one in enumerate(setup.passes, 1):
             last = number == len(setup.passes)
             shares.append(1.0 if last else float((highest > one.plane).mean()))

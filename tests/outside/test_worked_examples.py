@@ -68,11 +68,10 @@ def error_growth(read: list[str], *, arches: bool = True) -> np.ndarray:
     return np.min(ways, axis=0)
 
 
-#: how errors grow in a thickness known from nine readings, and in a top known from gaps at the eight edges as well
+#: how errors grow in a thickness known from nine readings; the lower face lies flat on the bed and can't be lower
 OF_THICKNESS = error_growth(list(PLACES))
-OF_TOP = OF_THICKNESS + error_growth([name for name in PLACES if name != "centre"])
 ALLOWED = 0.2 * 0.05 + BED + LEAN
-CLEAN = 32 - 0.05 * OF_TOP.max() - ALLOWED
+CLEAN = 32 - 0.05 * OF_THICKNESS.max() - ALLOWED
 
 
 def near(growth: np.ndarray, x: float, y: float, size: tuple[float, float] = (900, 500), reach: float = 42) -> float:
@@ -151,7 +150,7 @@ class Done:
 def test_planes_zero_and_tolerance_of_a_flat_panel(shop: Path, z: str, paper: float, plus_minus: float) -> None:
     done = Done(shop, zero=f"{{ corner front_left at 120mm, 120mm; z {z} }}")
     # until clean, down to the last digit
-    plane = floor((32 - 0.05 * OF_TOP.max() - 0.2 * paper - BED - LEAN) * 1000) / 1000
+    plane = floor((32 - 0.05 * OF_THICKNESS.max() - 0.2 * paper - BED - LEAN) * 1000) / 1000
     assert done.first["plane"] == pytest.approx(plane, abs=1e-6)
     if z.startswith("top"):
         # both faces are touched at one place on the outline, where the thickness is known best
@@ -196,7 +195,7 @@ def test_speed_feed_chip_rim_and_power(shop: Path) -> None:
 
 def test_a_tapered_panel_is_touched_taken_and_balanced(shop: Path) -> None:
     taper = survey(lambda i, j: 32 + i / 2)  # 1 mm thicker at the right end, the lower face flat on the bed
-    clean = (np.tile(32 + np.linspace(0, 1, 13), 13) - 0.05 * OF_TOP).min() - ALLOWED
+    clean = (np.tile(32 + np.linspace(0, 1, 13), 13) - 0.05 * OF_THICKNESS).min() - ALLOWED
     for faces, plane in (
         ("first until clean; second to 29mm", floor(clean * 1000) / 1000),
         ("first take 2mm; second to 29mm", 33 - 2.0),
@@ -224,7 +223,7 @@ def test_an_inch_job(shop: Path) -> None:
         faces="{ first until clean; second to 1 3/16in +/- 18thou; flip over long_edge }",
     )
     # 1.25 - 0.002 for each reading - 0.2 x 0.003 - 0.003 - 1 x 0.0005 / 8, down to the fourth decimal
-    plane = floor((1.25 - 0.002 * OF_TOP.max() - 0.0006 - 0.003 - 0.0005 / 8) * 1e4) / 1e4
+    plane = floor((1.25 - 0.002 * OF_THICKNESS.max() - 0.0006 - 0.003 - 0.0005 / 8) * 1e4) / 1e4
     assert done.first["plane"] == pytest.approx(plane * 25.4, abs=1e-4)
     assert done.reached("Z")[0] == pytest.approx(plane - 1.25 - 0.003, abs=1e-6)
     assert (done.reached("X")[0], done.reached("X")[-1]) == pytest.approx((-1.25, 37.25))
@@ -305,7 +304,7 @@ def test_a_step_down_may_be_given_from_either_side_of_its_line(shop: Path, step:
     assert (done.first["highest"], done.first["lowest"]) == pytest.approx((32.0, 31.7))
     # the boards beyond the line stand 0.3 mm lower
     low = 32 - 0.3 * (np.repeat(np.linspace(0, 1, 13), 13) >= 0.75)
-    clean = (low - 0.05 * OF_TOP).min() - ALLOWED
+    clean = (low - 0.05 * OF_THICKNESS).min() - ALLOWED
     assert done.first["plane"] == pytest.approx(floor(clean * 1000) / 1000, abs=2e-3)
 
 
@@ -313,7 +312,7 @@ def test_a_shape_that_no_reading_shows_is_added_to_the_uncertainty(shop: Path) -
     # thickness at the corners alone: cup 0.5 mm/m x 0.5 m and bow 0.5 mm/m x 0.9 m
     corners = "{ thickness front_left 32mm, front_right 32mm, back_left 32mm, back_right 32mm; "
     done = Done(shop, survey=f"{corners}{TOUCHING}; twist 0mm; within 0.05mm }}", faces="{ first until clean }")
-    grown = error_growth(list(CORNERS), arches=False) + OF_TOP - OF_THICKNESS
+    grown = error_growth(list(CORNERS), arches=False)
     clean = 32 - 0.05 * grown.max() - ALLOWED - 0.25 - 0.45
     assert done.first["plane"] == pytest.approx(floor(clean * 1000) / 1000, abs=1e-3)
     assert {one["code"] for one in done.found["warnings"]} >= {"FW205"}

@@ -140,6 +140,11 @@ def drawn(rng: np.random.Generator, kind: Kind = "form") -> TruePanel:
     return TruePanel(length, width, nominal, *terms, tuple(steps), tuple(hidden), kind)
 
 
+def wavy(rng: np.random.Generator) -> TruePanel:
+    """A panel with waves or bumps between the readings, in turns."""
+    return drawn(rng, "waves" if rng.random() < 0.5 else "bumps")
+
+
 @dataclass(frozen=True)
 class Laid:
     """A panel at rest: the height of its own frame over the machine's Z 0 is a·x + b·y + c (mm)."""
@@ -217,11 +222,14 @@ def read(
     thickness, gaps = {}, {}
     for name in places or list(PLACES):
         px, py = np.asarray(PLACES[name][0] * panel.length), np.asarray(PLACES[name][1] * panel.width)
-        true = float(panel.top(px, py) - panel.lower(px, py))
+        # on a glue line calipers ride on the higher board of a face, and a feeler stops at the lower one
+        sides = (py - 0.3, py + 0.3)
+        true = max(float(panel.top(px, y)) for y in sides) - min(float(panel.lower(px, y)) for y in sides)
         thickness[name] = round(true + float(rng.uniform(-within, within)) * 0.9, 2)
     for name in EDGES:
         px, py = PLACES[name][0] * panel.length, PLACES[name][1] * panel.width
-        true = float(panel.lower(np.asarray(px), np.asarray(py)) + laid.at(px, py))
+        true = min(float(panel.lower(np.asarray(px), np.asarray(y))) for y in (py - 0.3, py + 0.3))
+        true += float(laid.at(px, py))
         true -= float(support.bed.at(px + support.origin[0], py + support.origin[1]))
         gaps[name] = max(0.0, round(true + float(rng.uniform(-within, within)) * 0.9, 2))
     return Readings(thickness, gaps, within)

@@ -45,6 +45,9 @@ class Came:
     broken: dict[str, list[str]] = field(default_factory=dict)
     #: loss of each face in the mean, ± promised, the worst of |true − forecast| of the thickness
     lost: list[float] = field(default_factory=list)
+    #: of each face: the least wood that came off anywhere, and the deepest bite
+    least: list[float] = field(default_factory=list)
+    bites: list[float] = field(default_factory=list)
     plus_minus: float = 0.0
     off: float = 0.0
     passes: list[int] = field(default_factory=list)
@@ -204,6 +207,8 @@ class Bench:
         seen = wood.cut(text, self.cutter, zero, REPEAT, holders(length, width, self.bed), self.rng)
         self._judge(name, seen, wood)
         self.came.lost.append(float((wood.raw - wood.now).mean()))
+        self.came.least.append(float((wood.raw - wood.now).min()))
+        self.came.bites.append(seen.deepest)
         self.came.passes.append(len(setup["passes"]))
         return wood, laid
 
@@ -231,6 +236,24 @@ class Bench:
         wood, laid = self.face("first", programs["first.nc"], setups["first"], panel.lower, panel.top, leaves)
         self.cut_first = _sampled(wood, laid)
         self.second(programs["second.nc"], setups["second"], summary)
+        return self.came
+
+    def thickness_after_first(self, places: list[str]) -> dict[str, float]:
+        """Calipers at places once the first face has been cut, each off by up to `within`, in hundredths (mm)."""
+        found = {}
+        for name in places:
+            x, y = np.array([PLACES[name][0] * self.panel.length]), np.array([PLACES[name][1] * self.panel.width])
+            true = float(self.cut_first(x, y)[0] - self.panel.lower(x, y)[0])
+            found[name] = round(true + 0.9 * float(self.rng.uniform(-self.readings.within, self.readings.within)), 2)
+        return found
+
+    def again(self, shop: Path, more: str) -> Came:
+        """The second face once more, by a job that says `more` of what was measured after the first."""
+        self.came = Came()
+        codes, programs, summary = compiled(job_text(self.panel, self.readings, self.zero, more), shop)
+        self.came.codes = codes
+        if programs:
+            self.second(programs["second.nc"], summary["setups"][-1], summary)
         return self.came
 
     def second(self, program: bytes, setup: dict[str, Any], summary: dict[str, Any]) -> None:

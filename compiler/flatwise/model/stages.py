@@ -105,17 +105,38 @@ class Work:
 
 
 @dataclass(frozen=True)
+class Bound:
+    """How far the truth may lie over and under a forecast, on the nodes of the forecast, mm."""
+
+    over: Surface
+    under: Surface
+
+    @staticmethod
+    def even(both: Surface) -> Bound:
+        """As far over as under."""
+        return Bound(both, both)
+
+    def turned(self, about: Literal["x", "y"]) -> Bound:
+        """The bound once the panel has been turned over."""
+        return Bound(self.over.turned(about), self.under.turned(about))
+
+    def mirrored(self) -> Bound:
+        """The bound of a plane minus the forecast."""
+        return Bound(self.under, self.over)
+
+
+@dataclass(frozen=True)
 class Panel:
     """Both faces as the panel lay free when it was surveyed, in the panel frame.
 
-    `lower` and `upper` are heights above the bed in that pose.  The bounds, on the same nodes, are the
-    uncertainty of each face alone and of the thickness between them.
+    `lower` and `upper` are heights above the bed in that pose.  The bounds are the uncertainty
+    of each face alone and of the thickness between them.
     """
 
     lower: Surface
     upper: Surface
-    bound_lower: Surface
-    bound_upper: Surface
+    bound_lower: Bound
+    bound_upper: Bound
     bound_thickness: Surface
     surveyed: bool
     #: whether gap or probe readings determine the pose in which it was surveyed
@@ -195,8 +216,8 @@ class Seating:
     #: the same for the best of all tilts
     best_thickness: float
     other: OtherAim | None
-    bound_lower: Surface
-    bound_upper: Surface
+    bound_lower: Bound
+    bound_upper: Bound
     bound_thickness: Surface
     #: the aim whose leaves are used, "" where there is no choice; not the job's where natural leaves more wood
     aim: str = ""
@@ -274,8 +295,8 @@ class Setup:
     #: the face that is cut, and the lower face in this setup
     top: Surface
     under: Surface
-    #: the uncertainty of the top, on the same nodes
-    bound: Surface
+    #: the uncertainty of the top
+    bound: Bound
     #: the plane that is left
     plane: float
     passes: tuple[Pass, ...]
@@ -329,7 +350,7 @@ class Setup:
     @property
     def may_stand(self) -> float:
         """The highest that the top may stand anywhere, bound included, mm above the bed."""
-        return self.top.raised(self.bound).highest
+        return self.top.raised(self.bound.over).highest
 
 
 @dataclass(frozen=True)

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from math import ceil, floor
 
 from flatwise.core.surface import Surface
-from flatwise.model.stages import Work
+from flatwise.model.stages import Bound, Work
 from flatwise.plan.cutting import lean_part
 
 #: a face that takes more passes than this is refused, since nobody can mean it
@@ -74,12 +74,12 @@ def allowance(work: Work) -> float:
     return paper_part(work) + bed_part(work) + lean_part(work)
 
 
-def clean_plane(work: Work, top: Surface, bound: Surface) -> float:
+def clean_plane(work: Work, top: Surface, bound: Bound) -> float:
     """The highest plane that certainly comes clean over the whole face, mm above the bed, not yet rounded."""
-    return top.raised(bound, -1.0).lowest - allowance(work)
+    return top.raised(bound.under, -1.0).lowest - allowance(work)
 
 
-def balanced_plane(work: Work, upper: Surface, lower: Surface, bounds: tuple[Surface, Surface], target: float) -> float:
+def balanced_plane(work: Work, upper: Surface, lower: Surface, bounds: tuple[Bound, Bound], target: float) -> float:
     """The first plane at which both faces lose the same on average while the thickness `target` t is left, mm.
 
     mean T − (mean thickness − t)/2; but high enough for the second face and low enough for the first to come clean.
@@ -87,7 +87,7 @@ def balanced_plane(work: Work, upper: Surface, lower: Surface, bounds: tuple[Sur
     """
     mean = upper.mean
     middle = mean - ((mean - lower.mean) - target) / 2.0
-    least = lower.raised(bounds[1]).highest + target + allowance(work)
+    least = lower.raised(bounds[1].over).highest + target + allowance(work)
     return min(max(middle, least), clean_plane(work, upper, bounds[0]))
 
 

@@ -8,7 +8,7 @@ from flatwise.core.finding import Finding, Findings
 from flatwise.core.surface import Surface
 from flatwise.core.units import show
 from flatwise.model.job import After, Balanced, FirstTo, SecondTo, Take
-from flatwise.model.stages import Panel, Plan, Seating, Setup, Work
+from flatwise.model.stages import Bound, Panel, Plan, Seating, Setup, Work
 from flatwise.plan.cutting import deepest_allowed
 from flatwise.plan.planes import allowance, balanced_plane, clean_plane, height_grid
 from flatwise.plan.rows import rows
@@ -90,7 +90,7 @@ def _first_plane(work: Work, seating: Seating) -> float:
     return clean
 
 
-def _second_plane(work: Work, top: Surface, bound: Surface) -> float:
+def _second_plane(work: Work, top: Surface, bound: Bound) -> float:
     """The plane that the second face leaves, which is the thickness of the panel, mm."""
     asked, grid = work.job.faces.second, height_grid(work)
     if isinstance(asked, SecondTo):
@@ -111,7 +111,7 @@ def most_left(work: Work, seating: Seating, first_plane: float) -> float:
     if work.job.faces.second is None:
         return grid.down(clean) - _underside(work, seating)
     base = min(clean, first_plane) if isinstance(work.job.faces.first, FirstTo | Take) else clean
-    return grid.down(grid.down(base) - seating.lower.raised(seating.bound_lower).highest - allowance(work))
+    return grid.down(grid.down(base) - seating.lower.raised(seating.bound_lower.over).highest - allowance(work))
 
 
 def _underside(work: Work, seating: Seating) -> float:
@@ -134,12 +134,12 @@ def _cuts_ahead(work: Work, seating: Seating, first_plane: float) -> CutsAhead:
     faces = (first,) if cuts_first else ()
     if job.faces.second is None:
         return CutsAhead(faces, first_plane - _underside(work, seating))
-    thickness, bound = seating.lower.under(first_plane), seating.bound_lower
+    thickness, bound = seating.lower.under(first_plane), seating.bound_lower.mirrored()
     notes: tuple[str, ...] = ()
     findings: Findings = ()
     if job.after_first is not None and measured:
         found, findings = correct(work, job.after_first, thickness, bound)
-        thickness, bound, notes = found.thickness, found.bound, _note(found, "first")
+        thickness, bound, notes = found.thickness, Bound.even(found.bound), _note(found, "first")
     top, bound = thickness.turned(work.turn), bound.turned(work.turn)
     final = _second_plane(work, top, bound)
     turned = turned_place(work, place) if place is not None else None
@@ -157,7 +157,7 @@ def _after_second(work: Work, second: FaceToCut, after: After) -> CutsAhead:
         again, note = _skimmed(work, second)
         return CutsAhead((again,), again.final, (note,))
     left = Surface.flat(work.length, work.width, second.final)
-    found, findings = correct(work, after, left, left.level(allowance(work) + float(work.machine.repeat)))
+    found, findings = correct(work, after, left, Bound.even(left.level(allowance(work) + float(work.machine.repeat))))
     notes = _note(found, "second")
     asked = work.job.faces.second
     readings, _ = thickness_points(work, after)
@@ -170,7 +170,7 @@ def _after_second(work: Work, second: FaceToCut, after: After) -> CutsAhead:
         enough = "The readings after the second face are within the tolerance, so nothing more is cut."
         return CutsAhead((), found.thickness.mean, (*notes, enough), findings)
     final = height_grid(work).near(float(asked.thickness))
-    top, bound = found.thickness.turned(work.turn), found.bound.turned(work.turn)
+    top, bound = found.thickness.turned(work.turn), Bound.even(found.bound.turned(work.turn))
     again = replace(second, top=top, bound=bound, final=final, again=True)
     return CutsAhead((again,), final, notes, findings)
 
@@ -187,7 +187,9 @@ def _skimmed(work: Work, face: FaceToCut) -> tuple[FaceToCut, str]:
     top = Surface.flat(work.length, work.width, face.final)
     unit = finish if finish is not None else work.job.cut.depth or work.job.stock.size.thickness
     note = f"Pencil marks are left on the {face.name} face: one more pass, {show(skim, unit)} lower."
-    again = replace(face, top=top, bound=top.level(0.0), final=round(face.final - skim, 9), again=True, kept=kept)
+    again = replace(
+        face, top=top, bound=Bound.even(top.level(0.0)), final=round(face.final - skim, 9), again=True, kept=kept
+    )
     return again, note
 
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from flatwise.core.finding import Finding
 from flatwise.core.surface import Surface
 from flatwise.core.units import show
-from flatwise.model.stages import FaceName, Pass, Setup, Shim, Touch, Work
+from flatwise.model.stages import Bound, FaceName, Pass, Setup, Shim, Touch, Work
 from flatwise.plan.cutting import cut_figures, deepest_allowed
 from flatwise.plan.holding import weakness
 from flatwise.plan.path import Kinematics
@@ -29,7 +29,7 @@ class FaceToCut:
     name: FaceName
     top: Surface
     under: Surface
-    bound: Surface
+    bound: Bound
     final: float
     shims: tuple[Shim, ...] = ()
     #: where to touch off, if that is settled already
@@ -78,7 +78,7 @@ def plan_setup(work: Work, face: FaceToCut) -> Setup | Finding:
         return _absurd(work, "stepover", f"more than {MOST_ROWS} rows")
     place = face.kept or touch(work, face.name, face.top, face.bound, face.touched)
     # the top may stand higher than forecast by its bound, and bed, lean and touching off may put all planes lower
-    upmost = face.top.raised(face.bound)
+    upmost = face.top.raised(face.bound.over)
     margin = 0.0 if face.kept else place.sink + allowance(work)
     highest = upmost.highest + margin
     allowed = height_grid(work).step(deepest_allowed(work, laid.bite))
@@ -132,7 +132,7 @@ def _lift(work: Work, face: FaceToCut, sink: float) -> float:
 
     It is more than a small `lift` where touching off may put all heights lower by `sink` mm.
     """
-    stands = [face.top.raised(face.bound).highest, *(holder.height for holder in work.holders)]
+    stands = [face.top.raised(face.bound.over).highest, *(holder.height for holder in work.holders)]
     return height_grid(work).up(max(stands) + max(float(work.machine.lift), sink + BESIDE))
 
 

@@ -8,7 +8,7 @@ from math import hypot
 import numpy as np
 
 from flatwise.core.surface import Array, Surface
-from flatwise.model.stages import FaceName, Touch, Work
+from flatwise.model.stages import Bound, FaceName, Touch, Work
 from flatwise.plan.planes import height_grid
 
 #: x0, x1, y0, y1 in the setup frame, mm
@@ -46,7 +46,7 @@ def _turned_box(work: Work, box: Reach) -> Reach:
     return min(x0, x1), max(x0, x1), min(y0, y1), max(y0, y1)
 
 
-def touch(work: Work, face: FaceName, top: Surface, bound: Surface, place: tuple[float, float] | None = None) -> Touch:
+def touch(work: Work, face: FaceName, top: Surface, bound: Bound, place: tuple[float, float] | None = None) -> Touch:
     """Where to touch off in this setup, and the heights there, mm above the bed.
 
     `z top`: at `place` if it is given, else where the top varies least under the cutter and 10 mm around it; on the
@@ -63,13 +63,14 @@ def touch(work: Work, face: FaceName, top: Surface, bound: Surface, place: tuple
         x, y = place
     elif face == "second":
         blocks = tuple((holder.x0, holder.x1, holder.y0, holder.y1) for holder in work.holders)
-        x, y = _on_outline((top,), bound, radius + ASIDE, (reach(work),), blocks, work.rules.clearance)
+        x, y = _on_outline((top,), bound.over, radius + ASIDE, (reach(work),), blocks, work.rules.clearance)
     else:
         x, y = _inside(top, radius + ASIDE, reach(work))
     height = _disc(top, x, y, radius)[1]
-    lowest = _disc(top.raised(bound, -1.0), x, y, radius + ASIDE)[0]
+    lowest = _disc(top.raised(bound.under, -1.0), x, y, radius + ASIDE)[0]
     height = round(height_grid(work).near(height + sheet) - sheet, 9)
-    return Touch("top", x, y, height, min(height, lowest), bound_near(work, bound, (x, y)), sheet)
+    known = max(bound_near(work, side, (x, y)) for side in (bound.over, bound.under))
+    return Touch("top", x, y, height, min(height, lowest), known, sheet)
 
 
 # The last places are kept, since most edits of a job move neither wood nor holders.

@@ -11,7 +11,7 @@ from flatwise.core.surface import Array, Surface
 from flatwise.core.units import show
 from flatwise.findings import fw205_unseen as fw205
 from flatwise.model.job import After
-from flatwise.model.stages import Work
+from flatwise.model.stages import Bound, Work
 from flatwise.survey.readings import contradictions, thickness_points
 
 
@@ -27,8 +27,8 @@ class Correction:
     words: str
 
 
-def correct(work: Work, after: After, forecast: Surface, bound: Surface) -> tuple[Correction, Findings]:
-    """Correct a forecast of thickness F, known within the bound b on the same nodes (mm), by readings after a face.
+def correct(work: Work, after: After, forecast: Surface, bound: Bound) -> tuple[Correction, Findings]:
+    """Correct a forecast of thickness F, known within the bound b (mm), by readings after a face.
 
     With δ the mean difference of the readings from F, r the largest |difference − δ| and b′ = within + max(r, b/2), the
     thickness lies in [F ± b] ∩ [F + δ ± b′], and is never known better than within.  Where the two do not meet, the
@@ -40,16 +40,17 @@ def correct(work: Work, after: After, forecast: Surface, bound: Surface) -> tupl
     quantity = after.uncertainty(work.job.survey)
     within = float(quantity)
     points, _ = thickness_points(work, after)
+    widest = np.maximum(bound.over.z, bound.under.z)
     if not len(points):
-        return Correction(forecast, bound, 0.0, 0.0, ""), ()
+        return Correction(forecast, Surface(forecast.xs, forecast.ys, widest), 0.0, 0.0, ""), ()
     found: list[Finding] = list(contradictions(work, "thickness", after.thickness, quantity))
     off = points[:, 2] - forecast.at(points[:, 0], points[:, 1])
     mean, most = float(off.mean()), float(off[int(np.abs(off).argmax())])
-    read = within + np.maximum(float(np.abs(off - mean).max()), bound.z / 2.0)
-    low, high = np.maximum(-bound.z, mean - read), np.minimum(bound.z, mean + read)
+    read = within + np.maximum(float(np.abs(off - mean).max()), widest / 2.0)
+    low, high = np.maximum(-bound.under.z, mean - read), np.minimum(bound.over.z, mean + read)
     apart = low > high
     if apart.any():
-        found.append(fw205.unlike_forecast(work, after, mean, float(bound.z[apart].max())))
+        found.append(fw205.unlike_forecast(work, after, mean, float(widest[apart].max())))
         low, high = mean - read, mean + read
     thickness = Surface(forecast.xs, forecast.ys, forecast.z + (low + high) / 2.0)
     corrected = Surface(forecast.xs, forecast.ys, np.maximum(within, (high - low) / 2.0))

@@ -18,7 +18,7 @@ from flatwise.core.surface import Array, Surface, distinct
 from flatwise.findings import fw202_contradiction as fw202
 from flatwise.findings import fw205_unseen as fw205
 from flatwise.model.job import Survey
-from flatwise.model.stages import Panel, Work
+from flatwise.model.stages import Bound, Panel, Work
 from flatwise.survey.estimate import Estimate, Misfit, bound_nodes, fitted_estimate, probed_estimate
 from flatwise.survey.forms import TERMS, Form, fit
 from flatwise.survey.probe_under import turned_estimate
@@ -69,7 +69,7 @@ def survey(work: Work) -> tuple[Panel, Findings]:
         lower = Surface.flat(work.length, work.width, 0.0)
         upper = Surface.flat(work.length, work.width, work.thickness)
         bound = lower.level(NO_SURVEY)
-        panel = Panel(lower, upper, bound, bound, lower.level(2 * NO_SURVEY), False, False)
+        panel = Panel(lower, upper, Bound.even(bound), Bound.even(bound), lower.level(2 * NO_SURVEY), False, False)
         return panel, (fw205.no_survey(work, NO_SURVEY),)
     steps, found = good_steps(work, block)
     found += faults(work, block)
@@ -86,7 +86,7 @@ def _bed(work: Work) -> Panel:
     lower = Surface.flat(work.length, work.width, -work.thickness)
     upper = Surface.flat(work.length, work.width, 0.0)
     bound = upper.level(float(work.machine.bed))
-    return Panel(lower, upper, lower.level(0.0), bound, bound, False, True)
+    return Panel(lower, upper, Bound.even(lower.level(0.0)), Bound.even(bound), bound, False, True)
 
 
 def _estimates(work: Work, block: Survey, steps: Steps) -> tuple[Estimates, list[Finding]]:
@@ -229,9 +229,13 @@ def _panel(work: Work, steps: Steps, made: Estimates) -> Panel:
 
     lower, bound_lower = face(made.lower, "lower", made.lower.undecided & set(TERMS[3:]))
     upper, bound_upper = face(made.upper, "top", made.upper.undecided)
+    # no lower face lies below the bed, so where it was surveyed lying there, the top is off downward by so much less
+    spared = np.maximum(bound_lower.z - np.maximum(lower.z, 0.0), 0.0) if made.posed else np.zeros_like(lower.z)
     said = words(work, work.job.survey) if work.job.survey is not None else {}
     bound_thickness = face(made.thickness, "thickness", made.thickness.undecided)[1]
-    return Panel(lower, upper, bound_lower, bound_upper, bound_thickness, True, made.posed, made.shapes, said)
+    of_lower = Bound(bound_lower, Surface(xs, ys, bound_lower.z - spared))
+    of_upper = Bound(bound_upper, Surface(xs, ys, bound_upper.z - spared))
+    return Panel(lower, upper, of_lower, of_upper, bound_thickness, True, made.posed, made.shapes, said)
 
 
 def merged_nodes(lists: Sequence[Array], steps: Array, side: float) -> Array:

@@ -27,10 +27,15 @@ class Steps:
     steps: tuple[Step, ...]
 
     def rise(self, face: str, x: Array, y: Array) -> Array:
-        """How far steps raise points at x, y (broadcast together) of a face: "top", "lower" or "thickness" (mm)."""
+        """How far steps raise readings at x, y (broadcast together) of a face: "top", "lower" or "thickness" (mm).
+
+        On a step's line calipers and a probe ride on the higher board, and a feeler stops at the lower one.
+        """
         total = np.zeros(np.broadcast(x, y).shape)
         for step in self.steps:
-            total = total + _share(step, face) * ((x if step.axis == "x" else y) >= float(step.line) - 1e-9)
+            share, past = _share(step, face), (x if step.axis == "x" else y) - float(step.line)
+            on_line = min(share, 0.0) if face == "lower" else max(share, 0.0)
+            total = total + np.where(np.abs(past) <= SAME_PLACE, on_line, share * (past > 0))
         return np.asarray(total)
 
     def lines(self, axis: str, side: float) -> Array:

@@ -49,7 +49,7 @@ def judge_left(run: ProofRun, span: Span | None) -> float:
 def judge_clean(run: ProofRun, span: Span | None) -> None:
     """No place of the old face may lie below the plane, by its bound; on a spoilboard it may."""
     setup = run.setup
-    least = setup.top.raised(setup.bound, -1.0)
+    least = setup.top.raised(setup.bound.under, -1.0)
     lowest = least.lowest
     if lowest < setup.plane - 2 * run.same and not run.plan.work.job.stock.is_bed and not setup.again:
         row, column = divmod(int(least.z.argmin()), len(least.xs))

@@ -50,7 +50,7 @@ def prove(program: bytes, plan: Plan, setup: Setup, name: str, header: dict[str,
 
     def run(cell: float, stop_at_finding: bool) -> tuple[Proof, Findings]:
         # a zero that is kept lies as deep below the face that was cut with it, however it was set
-        wood = HeightField(setup.top, setup.bound, 0.0 if touch.kept else sink, cell)
+        wood = HeightField(setup.top, setup.bound.over, 0.0 if touch.kept else sink, cell)
         same, tool = controller.digit / 2 + 1e-6, cutting_tool(plan.work)
         state = ProofRun(plan.work, name, same, tool, sink, stop_at_finding, plan=plan, setup=setup, wood=wood)
         judge_header(state, text, header)

@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 
 from flatwise.core.surface import Surface
-from flatwise.model.stages import Panel, Pass, Plan, Pose, Seating, Setup, Work
+from flatwise.model.stages import Bound, Panel, Pass, Plan, Pose, Seating, Setup, Work
 from flatwise.plan import plan
 
 
@@ -16,7 +16,15 @@ def panel_of(
 ) -> Panel:
     """A panel whose bounds (of lower face, top and thickness, mm) are the same everywhere."""
     of_lower, of_upper, of_thickness = bounds
-    return Panel(lower, upper, lower.level(of_lower), upper.level(of_upper), upper.level(of_thickness), surveyed, posed)
+    return Panel(
+        lower,
+        upper,
+        Bound.even(lower.level(of_lower)),
+        Bound.even(upper.level(of_upper)),
+        upper.level(of_thickness),
+        surveyed,
+        posed,
+    )
 
 
 def lay(
@@ -66,7 +74,7 @@ def flat_setup(top: Surface, passes: tuple[Pass, ...], **changed: Any) -> Setup:
     """
     plane = passes[-1].plane
     if isinstance(changed["bound"], float):
-        changed["bound"] = top.level(changed["bound"])
+        changed["bound"] = Bound.even(top.level(changed["bound"]))
     words: dict[str, Any] = {
         "face": "first",
         "under": Surface.flat(top.length, top.width, 0.0),

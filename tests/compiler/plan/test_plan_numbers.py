@@ -16,7 +16,7 @@ from flatwise.core.surface import Surface
 from flatwise.core.units import NOWHERE
 from flatwise.model.job import Balanced, FirstTo, Pattern
 from flatwise.model.shop import Controller
-from flatwise.model.stages import Leg, Seating, Shim
+from flatwise.model.stages import Bound, Leg, Seating, Shim
 from flatwise.plan import plan
 from flatwise.plan.cutting import (
     deepest_allowed,
@@ -73,11 +73,11 @@ def test_balanced_is_in_the_middle_unless_a_face_would_not_come_clean() -> None:
     upper = Surface.flat(L, W, 34.0)
     # 0.2 of 0.05 mm paper, 0.08 mm bed, 32 mm at 0.02 in 200
     allowed = 0.01 + 0.08 + 0.0032
-    assert clean_plane(of, upper, upper.level(0.05)) == pytest.approx(34.0 - 0.05 - allowed)
+    assert clean_plane(of, upper, Bound.even(upper.level(0.05))) == pytest.approx(34.0 - 0.05 - allowed)
 
     def balanced(rise: float) -> float:
         lower = wedge(0.0, rise)
-        return balanced_plane(of, upper, lower, (upper.level(0.05), lower.level(0.07)), 28.0)
+        return balanced_plane(of, upper, lower, (Bound.even(upper.level(0.05)), Bound.even(lower.level(0.07))), 28.0)
 
     # the mean thickness is 33.8, so each face loses half of 5.8
     assert balanced(0.4) == pytest.approx(31.1)
@@ -346,14 +346,14 @@ def test_the_way_between_patches_is_beside_the_panel_only_at_one_end_of_the_rows
 
 def test_a_touch_on_a_slope_covers_the_wings_and_ten_millimetres_around_them() -> None:
     # the same slope everywhere, 0.01 mm per mm: so the place is in the middle, to half a cell of 10 mm
-    found = touch(work(), "first", wedge(28.0, 37.0), wedge(0.05, 0.05))
+    found = touch(work(), "first", wedge(28.0, 37.0), Bound.even(wedge(0.05, 0.05)))
     assert found.on == "top" and abs(found.x - 450.0) <= 5.0 and abs(found.y - 250.0) <= 5.0
     assert found.height == pytest.approx(28.0 + 0.01 * (found.x + 32.0), abs=1e-3)
     assert found.lowest == pytest.approx(28.0 + 0.01 * (found.x - 42.0) - 0.05, abs=1e-3)
 
 
 def test_a_zero_on_the_bed_is_touched_off_beside_the_corner() -> None:
-    found = touch(work(job={"zero": zero(on="bed")}), "first", wedge(32.0, 32.0), wedge(0.05, 0.05))
+    found = touch(work(job={"zero": zero(on="bed")}), "first", wedge(32.0, 32.0), Bound.even(wedge(0.05, 0.05)))
     # 32 mm of cutter and 10 mm of distance from the panel
     assert (found.x, found.y, found.height, found.lowest, found.bound) == (-42.0, -42.0, 0.0, 0.0, 0.0)
 

@@ -100,7 +100,7 @@ def meets_all(path: Sequence[Leg], plane: float, radius: float, places: Sequence
 def wood_over(setup: Setup, plane: float) -> list[tuple[float, float]]:
     """Points of a fine net where the top plus its bound stands above a plane."""
     x, y = np.meshgrid(np.linspace(0, setup.top.length, 60), np.linspace(0, setup.top.width, 40))
-    over = setup.top.raised(setup.bound).at(x, y) > plane + 1e-6
+    over = setup.top.raised(setup.bound.over).at(x, y) > plane + 1e-6
     return list(zip(x[over], y[over], strict=True))
 
 
@@ -142,7 +142,7 @@ def _standing(setup: Setup, x: float, y: float, radius: float, plane: float) -> 
     px, py = x + radius * share * np.cos(angle), y + radius * share * np.sin(angle)
     on = (px >= 0) & (px <= setup.top.length) & (py >= 0) & (py <= setup.top.width)
     px, py = px[on], py[on]
-    over = setup.top.raised(setup.bound).at(px, py) > plane + 1e-9
+    over = setup.top.raised(setup.bound.over).at(px, py) > plane + 1e-9
     return list(zip(px[over], py[over], strict=True))
 
 

@@ -106,7 +106,7 @@ def test_the_touch_is_where_the_top_varies_least() -> None:
     setup = first(work(job={"faces": faces(second=None)}), Surface(xs, ys, z))
     assert 400.0 <= setup.touch.x <= 600.0 and 200.0 <= setup.touch.y <= 400.0
     assert setup.touch.height == pytest.approx(32.25, abs=1e-3)
-    assert setup.touch.lowest == pytest.approx(32.25 - setup.bound.highest, abs=1e-3)
+    assert setup.touch.lowest == pytest.approx(32.25 - setup.bound.under.highest, abs=1e-3)
 
 
 def test_the_second_touch_is_on_the_outline_and_clear_of_holders() -> None:
@@ -257,7 +257,7 @@ def test_three_readings_on_a_line_do_not_throw_the_second_face_far() -> None:
     mean = sum(texts.values()) / 3
     low, high = max(-0.05, -mean - 0.03 - (0.07 - mean)), min(0.05, -mean + 0.03 + (0.07 - mean))
     assert two.top.mean == pytest.approx(plane + (low + high) / 2, abs=1e-3)
-    assert two.bound.highest == pytest.approx((high - low) / 2, abs=1e-3)
+    assert two.bound.over.highest == pytest.approx((high - low) / 2, abs=1e-3)
 
 
 @pytest.mark.parametrize(("lift", "over"), [("0.2mm", 2.2), ("2.1mm", 2.2), ("5mm", 5.0)])

@@ -11,6 +11,7 @@ from compiler.works import work, zero
 
 from flatwise.core.surface import Surface
 from flatwise.model.shop import Travel
+from flatwise.model.stages import Bound
 from flatwise.plan.touch import _disc, _slide, _windows, touch
 
 L, W = 900.0, 500.0
@@ -78,7 +79,7 @@ def test_the_touched_place_has_room_for_the_cutter_and_a_centimetre_around_it(fa
     z[:2, 2:4] = 30.0
     z[:4, 6:8] = 38.0 + 0.0005 * xs[6:8]
     top = Surface(xs, ys, z)
-    found = touch(work(holders=()), face, top, top.level(0.05))
+    found = touch(work(holders=()), face, top, Bound.even(top.level(0.05)))
     # nine cells of 10 mm inside the plateau: from 610 mm along, up to 110 mm across on the first face
     assert (found.x, found.y) == (655.0, 65.0 if face == "first" else 0.0)
     # the highest within 32 mm (to a digit), the lowest within 42 mm (in cells of 2.7 mm) less the bound
@@ -89,11 +90,11 @@ def test_the_touched_place_has_room_for_the_cutter_and_a_centimetre_around_it(fa
 def test_the_second_face_is_touched_off_on_the_outline_clear_of_holders() -> None:
     flat = Surface.flat(L, W, 30.0)
     # the middle of nine cells of 10 mm from the corner: 45 mm, the first of equals
-    found = touch(work(holders=()), "second", flat, flat.level(0.05))
+    found = touch(work(holders=()), "second", flat, Bound.even(flat.level(0.05)))
     assert (found.x, found.y, found.height) == (0.0, 45.0, pytest.approx(30.0, abs=5e-4))
     # a dog from 35.5 mm to 54.5 mm; 32 mm of cutter, 10 mm and 2 mm of clearance from it make 98.5 mm
     blocked = (dog("left", 45.0, L, W), dog("right", 45.0, L, W), dog("front", 45.0, L, W), dog("back", 45.0, L, W))
-    found = touch(work(holders=blocked), "second", flat, flat.level(0.05))
+    found = touch(work(holders=blocked), "second", flat, Bound.even(flat.level(0.05)))
     assert (found.x, found.y) == (0.0, 105.0)
 
 

@@ -12,6 +12,7 @@ from compiler.gcode.write_plans import built, plan, setup, work
 from compiler.pages import page
 
 from flatwise.core.surface import Surface
+from flatwise.model.stages import Bound
 from flatwise.report.display import DisplayUnit
 from flatwise.report.height_map import height_map
 from flatwise.report.plan_view import letter, plan_view
@@ -102,7 +103,7 @@ def test_a_step_stands_upright_in_the_stack() -> None:
         np.array([[21.0] * 2, [21.0] * 2, [21.5] * 2, [21.5] * 2]),
     )
     whole = plan()
-    one = replace(setup(), top=stepped, bound=stepped.level(0.1))
+    one = replace(setup(), top=stepped, bound=Bound.even(stepped.level(0.1)))
     wood = shapes(stack_view(whole, one), "panel")[0].get("d", "")
     points = [tuple(map(float, each)) for each in re.findall(r"([\d.-]+) ([\d.-]+)", wood)]
     rise = [(a, b) for a, b in pairwise(points) if a[1] != b[1] and 0 < a[0] < 100 and 0 < b[0] < 100]

@@ -13,7 +13,7 @@ from hypothesis_profile import NIGHTLY
 from flatwise.core.finding import Finding
 from flatwise.model import job as j
 from flatwise.model.shop_rules import Rules
-from flatwise.model.stages import Panel
+from flatwise.model.stages import Bound, Panel
 from flatwise.model.words import CORNERS, PLACES
 from flatwise.survey import correct
 from flatwise.survey import survey as surveyed
@@ -50,7 +50,7 @@ def test_the_faces_fit_gaps_and_thicknesses_where_they_were_read() -> None:
     assert [at(panel.lower, n) for n in PLACES] == pytest.approx(list(wanted), abs=1e-9)
     # at a reading the bound is its error and what it differs from the form; the curve between nodes adds up to 1 µm
     off = np.abs(wanted - points[:, 2])
-    assert [at(panel.bound_lower, n) for n in PLACES] == pytest.approx(list(0.05 + off), abs=1e-3)
+    assert [at(panel.bound_lower.over, n) for n in PLACES] == pytest.approx(list(0.05 + off), abs=1e-3)
     assert panel.posed and panel.surveyed
 
 
@@ -91,7 +91,7 @@ def test_steps(face: str | None, top: float, lower: float) -> None:
     assert panel.upper.both_at(500.0, line) == pytest.approx((T, T + top), abs=1e-9)
     assert panel.lower.both_at(500.0, line) == pytest.approx((0.0, lower), abs=1e-9)
     # two readings, no residual: the step explains them
-    assert panel.bound_upper.lowest == pytest.approx(0.1, abs=1e-9)
+    assert panel.bound_upper.over.lowest == pytest.approx(0.1, abs=1e-9)
 
 
 def test_a_step_down_and_a_step_off_a_glue_line() -> None:
@@ -108,7 +108,7 @@ def test_a_step_down_and_a_step_off_a_glue_line() -> None:
 
 def test_no_survey() -> None:
     panel, found = forecast()
-    assert (panel.bound_lower.highest, panel.bound_upper.lowest, panel.surveyed) == (1.0, 1.0, False)
+    assert (panel.bound_lower.over.highest, panel.bound_upper.over.lowest, panel.surveyed) == (1.0, 1.0, False)
     assert (panel.lower.highest, panel.upper.lowest) == (0.0, T)
     assert [(one.code, one.severity, one.rule) for one in found] == [("FW205", "warning", "")]
     _, found = forecast(rules=Rules(survey=True))
@@ -119,13 +119,13 @@ def test_what_no_reading_shows_joins_the_bound_and_is_named() -> None:
     """`unseen` is 0.5 mm per m: of the length for bow, of the width for cup, of the longer side for twist."""
     gaps = {"front_left": 0.3}
     panel, found = forecast(survey=survey(EVEN, gaps))
-    assert panel.bound_lower.lowest == pytest.approx(0.05 + 0.5e-3 * (L + W))
+    assert panel.bound_lower.over.lowest == pytest.approx(0.05 + 0.5e-3 * (L + W))
     assert codes(found) == ["FW205"] and found[0].severity == "warning"
     assert "left and right" in found[0].help and "front and back" in found[0].help
     panel, found = forecast(survey=survey(EVEN))
-    assert panel.bound_lower.lowest == pytest.approx(0.5e-3 * (L + W + L))
+    assert panel.bound_lower.over.lowest == pytest.approx(0.5e-3 * (L + W + L))
     panel, found = forecast(survey=survey(EVEN, twist=twist(0.2)))
-    assert panel.bound_lower.lowest == pytest.approx(0.05 + 0.5e-3 * (L + W))
+    assert panel.bound_lower.over.lowest == pytest.approx(0.05 + 0.5e-3 * (L + W))
     panel, found = forecast(survey=survey({"centre": T}, dict.fromkeys(PLACES, 0.0)))
     assert panel.bound_thickness.lowest == pytest.approx(0.05 + 0.5e-3 * (L + W + L + W + L))
     assert "tapers along its length" in found[0].message
@@ -181,8 +181,8 @@ def test_probes_short_of_the_edge_continue_with_their_form_whose_error_grows_the
     top, held = probe(grid(lambda x, y: T + 0.002 * x, margin=50.0))
     panel, _ = forecast(survey=survey(probe=(top,)), points=held)
     assert float(panel.upper.at(L, 0.0)) == pytest.approx(T + 0.002 * L)
-    assert panel.bound_upper.lowest == pytest.approx(0.05)
-    assert float(panel.bound_upper.at(L, 0.0)) > 0.05
+    assert panel.bound_upper.over.lowest == pytest.approx(0.05)
+    assert float(panel.bound_upper.over.at(L, 0.0)) > 0.05
 
 
 def test_a_surface_meets_every_point_of_a_scatter_or_has_the_miss_in_its_bound() -> None:
@@ -191,7 +191,7 @@ def test_a_surface_meets_every_point_of_a_scatter_or_has_the_miss_in_its_bound()
     top, held = probe(points)
     panel, _ = forecast(survey=survey(probe=(top,)), points=held)
     missed = np.abs(panel.upper.at(points[:, 0], points[:, 1]) - points[:, 2]).max()
-    assert missed <= panel.bound_upper.lowest - 0.05 + 1e-9
+    assert missed <= panel.bound_upper.over.lowest - 0.05 + 1e-9
     assert missed < 0.002
 
 
@@ -249,7 +249,7 @@ def test_spoilboard() -> None:
     panel, found = surveyed(free_work((1300.0, 1300.0, 18.0), bed=True))
     assert found == ()
     assert (panel.upper.highest, panel.lower.lowest) == (0.0, -18.0)
-    assert panel.bound_upper.highest == pytest.approx(0.08)  # the bed's 0.08 mm, from where it is touched
+    assert panel.bound_upper.over.highest == pytest.approx(0.08)  # the bed's 0.08 mm, from where it is touched
 
 
 def test_readings_after_a_face_are_differences_from_the_forecast() -> None:
@@ -259,14 +259,14 @@ def test_readings_after_a_face_are_differences_from_the_forecast() -> None:
     forecast_ = panel.upper.under(0.0)
     forecast_ = type(forecast_)(panel.upper.xs, panel.upper.ys, panel.upper.z - 0.5)
     bound = forecast_.level(0.3)
-    found, wrong = correct(done, after, forecast_, bound)
+    found, wrong = correct(done, after, forecast_, Bound.even(bound))
     assert wrong == ()
     assert found.mean == pytest.approx(0.12) and found.most == pytest.approx(0.14)
     assert float(found.thickness.at(0.0, 0.0)) == pytest.approx(29.62, abs=0.02)
     assert found.bound.highest <= 0.3
     assert "thicker than forecast" in found.words
     twice = j.After(thickness=(*readings({"centre": 29.6}), *readings({"centre": 29.8})), within=None)
-    assert [one.code for one in correct(done, twice, forecast_, bound)[1]] == ["FW202"]
+    assert [one.code for one in correct(done, twice, forecast_, Bound.even(bound))[1]] == ["FW202"]
 
 
 def test_a_term_enters_only_if_the_readings_decide_it() -> None:
@@ -321,7 +321,7 @@ def _one_panel(rng: np.random.Generator) -> tuple[bool, bool, bool]:
     )
     panel, _ = surveyed(made)
     lowest = panel.upper.lowest
-    least = panel.upper.raised(panel.bound_upper, -1.0).lowest
+    least = panel.upper.raised(panel.bound_upper.under, -1.0).lowest
     return least <= top.min(), lowest <= top.min(), min(five.values()) <= top.min()
 
 
@@ -332,8 +332,8 @@ def test_the_factory_names_the_corners_in_order() -> None:
 def test_four_probes_show_no_arch() -> None:
     top, held = probe(grid(lambda x, y: T + 0 * x, 2, 2))
     panel, found = forecast(survey=survey(EVEN, probe=(top,)), points=held)
-    assert panel.bound_upper.lowest == pytest.approx(0.05 + 0.5e-3 * (L + W))
+    assert panel.bound_upper.over.lowest == pytest.approx(0.05 + 0.5e-3 * (L + W))
     assert codes(found) == ["FW205"] and "Probe the top face" in found[0].help
     top, held = probe(grid(lambda x, y: T + 0 * x, 3, 3))
     panel, found = forecast(survey=survey(EVEN, probe=(top,)), points=held)
-    assert panel.bound_upper.lowest == pytest.approx(0.05) and codes(found) == []
+    assert panel.bound_upper.over.lowest == pytest.approx(0.05) and codes(found) == []

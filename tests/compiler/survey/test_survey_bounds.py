@@ -14,6 +14,7 @@ from compiler.survey.test_survey import CORNERS, EVEN, SIZE, L, T, W, codes, for
 from flatwise.core.surface import Surface
 from flatwise.model import job as j
 from flatwise.model.shop_rules import Rules
+from flatwise.model.stages import Bound
 from flatwise.model.words import PLACES
 from flatwise.survey import correct
 from flatwise.survey.faces import merged_nodes, unseen_side, unseen_sum
@@ -54,7 +55,7 @@ FELT = dict.fromkeys(PLACES, 0.0)
 def test_bounds_are_plain_sums(blocks: dict[str, Any], bounds: tuple[float, float, float]) -> None:
     panel, _ = forecast(**blocks)
     # where a reading was taken, or inside them: there no reading's error grows
-    least = (panel.bound_lower.lowest, panel.bound_upper.lowest, panel.bound_thickness.lowest)
+    least = (panel.bound_lower.over.lowest, panel.bound_upper.over.lowest, panel.bound_thickness.lowest)
     assert least == pytest.approx(bounds, abs=1e-9)
 
 
@@ -96,7 +97,7 @@ def test_a_gap_that_probe_and_thickness_do_not_explain(gap: float, grown: float,
     panel, found = forecast(survey=survey(EVEN, {"front": gap}, probe=(top,)), points=held)
     assert codes(found) == ["FW205"] * reported
     # between the probes at 400 and 600 mm the form adds a little to the error of the top
-    assert float(panel.bound_lower.at(L / 2, 0.0)) == pytest.approx(max(0.1045, 0.1 + grown), abs=1e-4)
+    assert float(panel.bound_lower.over.at(L / 2, 0.0)) == pytest.approx(max(0.1045, 0.1 + grown), abs=1e-4)
 
 
 def test_merged_nodes_hold_steps_twice() -> None:
@@ -137,7 +138,7 @@ def after(values: dict[Any, float], within: float | None = None, bound: float = 
     done = free_work(SIZE, survey=survey(EVEN, FELT))
     lines = j.After(thickness=readings(values), within=None if within is None else mm(within))
     flat = Surface.flat(L, W, T)
-    return correct(done, lines, flat, flat.level(bound))
+    return correct(done, lines, flat, Bound.even(flat.level(bound)))
 
 
 @pytest.mark.parametrize(
@@ -237,7 +238,7 @@ def test_within_of_a_reading_after_a_face(surveyed: Any, within: float | None, s
         thickness=readings({"centre": 30.0, (500.4, 300.4): second}), within=None if within is None else mm(within)
     )
     done = free_work(SIZE, survey=surveyed)
-    _, wrong = correct(done, lines, Surface.flat(L, W, T), Surface.flat(L, W, 0.3))
+    _, wrong = correct(done, lines, Surface.flat(L, W, T), Bound.even(Surface.flat(L, W, 0.3)))
     assert codes(wrong) == ["FW202"] * reported
 
 
@@ -262,6 +263,6 @@ def test_a_step_stays_where_it_was_after_a_face() -> None:
         ),
         within=None,
     )
-    found, _ = correct(done, lines, stepped, stepped.level(0.3))
+    found, _ = correct(done, lines, stepped, Bound.even(stepped.level(0.3)))
     assert found.thickness.both_at(500.0, 200.0) == pytest.approx((30.1, 30.4), abs=1e-6)
     assert found.bound.highest == pytest.approx(0.2)

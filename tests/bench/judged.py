@@ -1,0 +1,81 @@
+"""What the plan promises of true panels against what came of them, by kind of panel: `python tests/bench/judged.py`.
+
+The judge is that of tests/outside: true faces, readings with errors, beds and zeros as far off as declared.  It prints
+the table of DEVELOPERS.md.
+"""
+
+from __future__ import annotations
+
+import shutil
+import sys
+import tempfile
+from collections import Counter
+from pathlib import Path
+from typing import get_args
+
+import numpy as np
+
+TESTS = Path(__file__).resolve().parent.parent
+sys.path.insert(0, str(TESTS))
+
+from outside.true_panels import PLACES, Kind, drawn  # noqa: E402
+from outside.true_runs import Bench, Came  # noqa: E402
+
+PANELS = 60
+
+
+def runs(kind: Kind, shop: Path) -> tuple[list[Came], list[tuple[float, Came]]]:
+    """What came of the panels of a kind; of those with `z top` also once the thickness was read at nine places between,
+    with the ± before."""
+    found, read = [], []
+    for seed in range(PANELS):
+        rng = np.random.default_rng(seed)
+        bench = Bench(drawn(rng, kind), "top" if seed % 2 else "bed", rng, 0.05)
+        came = bench.run(shop)
+        found.append(came)
+        if not came.codes and seed % 2:
+            values = bench.thickness_after_first(sorted(PLACES))
+            text = ", ".join(f"{name} {value:.2f}mm" for name, value in values.items())
+            read.append((came.plus_minus, bench.again(shop, f"after first {{ thickness {text} }}")))
+    return found, read
+
+
+def table(kind: Kind, shop: Path) -> str:
+    """The lines of a kind."""
+    found, read = runs(kind, shop)
+    cut = [came for came in found if not came.codes]
+    broken = Counter(promise for came in cut for promise in came.broken)
+    promised, off = np.array([came.plus_minus for came in cut]), np.array([came.off for came in cut])
+    lines = [f"{kind}: {len(cut)} of {len(found)} cut, the others refused; broken: {dict(broken) or 'none'}"]
+    lines.append(
+        f"  ± median {np.median(promised):.3f}, off by median {np.median(off):.3f}, worst {off.max():.3f},"
+        f" at most {(off / promised).max():.0%} of ±"
+    )
+    for face in (0, 1):
+        least, lost = np.array([came.least[face] for came in cut]), np.array([came.lost[face] for came in cut])
+        bites = np.array([came.bites[face] for came in cut])
+        lines.append(
+            f"  face {face + 1}: least taken off anywhere median {np.median(least):.3f}, worst {least.min():.3f};"
+            f" lost median {np.median(lost):.3f}; deepest bite median {np.median(bites):.3f}, worst {bites.max():.3f}"
+        )
+    after = [(before, came) for before, came in read if not came.codes]
+    widths = np.array([(before, came.plus_minus) for before, came in after])
+    lines.append(
+        f"  z top, nine readings after the first face: {len(after)} of {len(read)} cut, ± median"
+        f" {np.median(widths[:, 0]):.3f} before and {np.median(widths[:, 1]):.3f} after, wider in"
+        f" {int((widths[:, 1] > widths[:, 0] + 1e-9).sum())}, broken {sum(bool(came.broken) for _, came in after)}"
+    )
+    return "\n".join(lines)
+
+
+def main() -> None:
+    with tempfile.TemporaryDirectory() as folder:
+        shop = Path(folder)
+        shutil.copytree(TESTS.parent / "shared", shop / "shared")
+        (shop / "flatwise.toml").write_text("")
+        for kind in get_args(Kind):
+            print(table(kind, shop), flush=True)
+
+
+if __name__ == "__main__":
+    main()
