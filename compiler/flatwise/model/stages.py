@@ -116,6 +116,11 @@ class Bound:
         """As far over as under."""
         return Bound(both, both)
 
+    @property
+    def highest(self) -> float:
+        """The largest of both, mm."""
+        return max(self.over.highest, self.under.highest)
+
     def turned(self, about: Literal["x", "y"]) -> Bound:
         """The bound once the panel has been turned over."""
         return Bound(self.over.turned(about), self.under.turned(about))

@@ -141,7 +141,7 @@ def _place_fields(
     for word, name, useful in _at_places(work, ranked, under=under):
         x, y = PLACES[name][0] * work.length, PLACES[name][1] * work.width
         low, high = float(panel.lower.at(x, y)), float(panel.upper.at(x, y))
-        bound = panel.bound_lower if word == "gap" else panel.bound_thickness
+        bound = panel.bound_lower.over if word == "gap" else panel.bound_thickness
         now = _turned(work, x, y) if under else (x, y)
         yield {
             "id": f"{word}-{name}", "kind": word, "mark": name.replace("_", " "), "place": name,
