@@ -28,7 +28,7 @@ SLIPS = [
     ("comma for thousands", "feed      auto", "feed 6,000mm/min", "FW104", "`6,000mm/min`", "`6000mm/min`"),
     ("word misspelt", "stepover", "stepovr", "FW101", "takes no `stepovr`", "`stepover`"),
     ("clamp off the panel", "right  at 50%", "right  at 700mm", "FW107", "700mm of the right edge", "460mm"),
-    ("thicker than the stock", "to 20mm", "to 26mm", "FW601", "26mm", "23.54mm or less"),
+    ("thicker than the stock", "to 20mm", "to 26mm", "FW601", "26mm", "23.59mm or less"),
     ("half a wood", "white_oak", "oak", "FW102", "wood called `oak`", "`red_oak` or `white_oak`"),
     ("wood unheard of", "white_oak", "zebrano", "FW102", "wood called `zebrano`", "`wood zebrano { … }`"),
     ("file missing", "shared/shop.flat", "shared/shpo.flat", "FW106", "does not exist", '"../shared/shop.flat"'),

@@ -14,7 +14,7 @@ from flatwise.core.surface import Array, Surface, distinct
 from flatwise.model.job import WalkGrid, ZeroZ
 from flatwise.model.measuring import Stop, Walk
 from flatwise.model.shop import Gauge
-from flatwise.model.stages import Holder, Panel, Work
+from flatwise.model.stages import Bound, Holder, Panel, Work
 from flatwise.plan.clearance import apart
 from flatwise.plan.planes import bed_part
 from flatwise.plan.timing import straight
@@ -92,9 +92,9 @@ def _free_face(work: Work, panel: Panel, under: bool) -> tuple[Surface, Surface]
     gaps under the old top, and the pose: if the panel rocks, it may lie either way.
     """
     if not under:
-        return panel.upper, panel.bound_upper
+        return panel.upper, panel.bound_upper.over
     about = work.turn
-    up, bound = panel.lower.under(0.0).turned(about), panel.bound_upper.turned(about)
+    up, bound = panel.lower.under(0.0).turned(about), panel.bound_upper.over.turned(about)
     down = panel.upper.under(0.0).turned(about)
     rest = Rest(down)
     pose = rest.natural(())
@@ -143,7 +143,7 @@ def _zero_place(work: Work, gauge: Gauge, top: Surface, bound: Surface) -> tuple
     cutter = work.cutter.model_copy(update={"diameter": gauge.across})
     zero = work.job.zero.model_copy(update={"z": ZeroZ(on="bed")})
     wide = replace(work, cutter=cutter, job=work.job.model_copy(update={"zero": zero}))
-    place = touch(wide, "first", top, bound)
+    place = touch(wide, "first", top, Bound.even(bound))
     return place.x, place.y
 
 

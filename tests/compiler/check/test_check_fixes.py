@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from test_pages import example
+from test_pages import section
 
 from flatwise.core.finding import Finding
 from flatwise.findings import pages
@@ -33,8 +33,7 @@ def test_a_fix_cures_its_finding(code: str, shop: Path) -> None:
     path = shop / "jobs" / "example.flat"
     page = pages.page(code)
     assert page is not None
-    text = example(page.text, "Fails")
-    assert text is not None
+    text = pages.examples(section(page.text, "Fails"))[0]
     (finding,) = [one for one in findings(path, text) if one.code == code]
     mended = with_fix(text, finding)
     assert mended != text
