@@ -108,6 +108,13 @@ def test_the_first_lines_say_what_the_walk_is_and_what_to_check() -> None:
     ]
 
 
+def test_what_a_machine_needs_that_goes_to_its_own_coordinates_or_does_not() -> None:
+    for name, said in (("top and park", "referenced since its power"), ("plain", "Z is jogged up until it is above 8")):
+        lines = program(*made(name))
+        (line,) = [line for line in lines if said in line]
+        assert lines.index(line) < lines.index("M0")
+
+
 def test_turned_over_the_program_says_so() -> None:
     work = walking(job={"faces": faces().model_copy(update={"flip": Flip(edge="short_edge")})})
     lines = program(work, walk_of(work, under=True))

@@ -42,6 +42,9 @@ from flatwise.core.wording import place_name
 from flatwise.model.measuring import Walk
 from flatwise.model.stages import Plan, Work
 
+#: room between the gauge's body and wood that it could meet, mm
+GAUGE_ROOM = 3.0
+
 
 def check(plan: Plan) -> Iterator[Finding]:
     """Compare lift height and lowest plane of every setup with what the edge can reach, mm above the bed."""
@@ -110,7 +113,8 @@ def check_walk(work: Work, walk: Walk) -> Iterator[Finding]:
 def _unread(work: Work, walk: Walk) -> Iterator[Finding]:
     """The stop that goes farthest beyond half the gauge's travel: where the top may stand, or the wood beside it."""
     assert work.job.survey is not None
-    bed, radius, most = float(work.machine.bed), float(walk.gauge.across) / 2.0, walk.gauge.travel
+    bed, most = float(work.machine.bed), walk.gauge.travel
+    radius = float(walk.gauge.across) / 2.0 + GAUGE_ROOM
     upmost = walk.top.raised(walk.bound)
     found: list[tuple[float, str]] = []
     for stop in walk.stops:

@@ -8,12 +8,11 @@ from flatwise.gcode.write import (
     Moves,
     comment,
     coordinate,
-    first_up,
-    last_up,
     length_text,
     modes,
     names,
     park_and_end,
+    to_top,
     zero_corner,
 )
 from flatwise.model.measuring import Walk
@@ -34,14 +33,14 @@ def write_walk(work: Work, walk: Walk) -> bytes:
     for check in _checks(work, walk):
         lines += comment(f"check: {check}", limit)
     lines += [*comment("stop here: continue only when all of this is done", limit), "M0"]
-    lines += [*first_up(controller, walk.lift, moves), *moves.lift()]
+    lines += [*to_top(controller), *moves.lift()]
     for stop in walk.stops:
         lines += moves.go(True, stop.x, stop.y, walk.lift)
         lines += moves.go(True, stop.x, stop.y, walk.over)
         lines += moves.go(False, stop.x, stop.y, stop.expected)
         lines += comment(f"stop {stop.number} of {len(walk.stops)}: read the dial", limit)
         lines += ["M0", *moves.lift()]
-    lines += [*last_up(controller), *park_and_end(controller)]
+    lines += [*to_top(controller), *park_and_end(controller)]
     return ("\n".join(lines) + "\n").encode("ascii")
 
 
@@ -68,11 +67,16 @@ def _header(work: Work, walk: Walk) -> Iterator[str]:
 
 def _checks(work: Work, walk: Walk) -> Iterator[str]:
     """What the operator makes sure of before the machine moves."""
+    controller = work.machine.controller
+    if controller.top is not None or controller.park is not None:
+        yield "the machine was referenced since its power was switched on"
     yield "the spindle is isolated, so that nothing can start it, and stays so during all of this"
     yield "the gauge is in the collet instead of the cutter, and the dust shoe is off"
     yield "the panel lies free on the bed against its dogs, with no leaves under it and the clamps loose"
     if walk.under:
         flip = work.job.faces.flip
         yield f"the panel is turned over its {(flip.edge if flip is not None else 'long_edge').replace('_', ' ')}"
-    yield f"Z is set to 0 with the gauge pressed {length_text(walk.press, work.machine.controller)} on the bed"
+    yield f"Z is set to 0 with the gauge pressed {length_text(walk.press, controller)} on the bed"
+    if controller.top is None:
+        yield f"Z is jogged up until it is above {coordinate(walk.lift, controller)}"
     yield "bed and paths are clear, and hands stay away while the machine moves"

@@ -174,7 +174,12 @@ def _header(plan: Plan, setup: Setup, controller: Controller) -> Iterator[str]:
 def _begin(setup: Setup, controller: Controller, moves: Moves) -> Iterator[str]:
     limit = int(controller.line)
     yield from modes(controller)
-    yield from first_up(controller, setup.lift - setup.touch.zero, moves)
+    if controller.top is not None:
+        yield from to_top(controller)
+    else:
+        lift = coordinate(setup.lift - setup.touch.zero, controller)
+        yield from comment(f"before starting: jog up until Z is above {lift}", limit)
+        yield from moves.lift()
     if controller.extraction == "by hand":
         yield from comment("stop here: switch the dust extraction on by hand, then continue", limit)
         yield "M0"
@@ -191,18 +196,7 @@ def modes(controller: Controller) -> tuple[str, str]:
     return f"G17 G{20 if controller.units == 'in' else 21} G40 G49 G80 G90 G94", str(controller.offset)
 
 
-def first_up(controller: Controller, lift: float, moves: Moves) -> Iterator[str]:
-    """Up before anything else, to the top of the travel or to program Z `lift` (mm), above which the operator jogs."""
-    if controller.top is not None:
-        yield from last_up(controller)
-    else:
-        yield from comment(
-            f"before starting: jog up until Z is above {coordinate(lift, controller)}", int(controller.line)
-        )
-        yield from moves.lift()
-
-
-def last_up(controller: Controller) -> Iterator[str]:
+def to_top(controller: Controller) -> Iterator[str]:
     """Up to the top of the travel, where the machine's file gives it."""
     if controller.top is not None:
         yield f"G53 G0 Z{coordinate(float(controller.top), controller)}"
@@ -217,7 +211,7 @@ def park_and_end(controller: Controller) -> Iterator[str]:
 
 
 def _end(controller: Controller) -> Iterator[str]:
-    yield from last_up(controller)
+    yield from to_top(controller)
     yield "M5"
     if controller.extraction == "by hand":
         yield from comment("the dust extraction is still on: switch it off by hand", int(controller.line))

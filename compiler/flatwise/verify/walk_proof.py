@@ -133,7 +133,7 @@ def _judge_move(run: WalkRun, move: Move) -> None:
 
 def _judge_touch(run: WalkRun, move: Move, x: float, y: float, z: float) -> None:
     """Coming down at a place: not faster than planned, and the gauge's body stays off the wood."""
-    number, body = move.line.number, z + run.press
+    number, body = move.line.number, z + run.press + run.same
     if move.feed and move.feed > run.walk.feed * (1 + FEED_ROUNDING) + 0.5:
         unit = feed_unit(run.work.job.stock.size.thickness)
         feed, planned = show_apart(move.feed, run.walk.feed, unit, 5)
@@ -168,7 +168,7 @@ def _judge_stops(run: WalkRun, steps: list[Move | Wait], end: ProgramLine) -> No
             message = f"Line {wait.line.number} stops at ({goes}), but stop {stop.number} is at ({planned})."
             run.depart("place", message, wait.line)
         low, high = lowest.both_at(stop.x, stop.y)[0] - bed, upmost.both_at(stop.x, stop.y)[1] + bed
-        if low < stop.expected - run.press or high > stop.expected + run.press:
+        if low < stop.expected - run.press - run.same or high > stop.expected + run.press + run.same:
             message = (
                 f"At stop {stop.number} the top may stand anywhere from {run.mm(round(low, 3))} to "
                 f"{run.mm(round(high, 3))}, more than the {run.mm(run.press)} that the gauge reads either way."
