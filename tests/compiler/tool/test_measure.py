@@ -9,6 +9,7 @@ import pytest
 from compiler.reading import USES
 from compiler.tool.in_process import flatwise
 
+from flatwise.pipeline import measure, read_works
 from flatwise.tool import outputs
 
 #: words that settle every shape of the plain top, so that it can be built
@@ -150,3 +151,17 @@ def test_verify_takes_a_measuring_program_by_its_header_or_its_name(shop: Path) 
     written(shop, "survey { thickness centre 32mm }")
     run = flatwise("verify", "renamed.nc", "--job", "jobs/tray.flat", cwd=shop)
     assert run.returncode == 1 and "the survey of job `tray` has no `walk`" in run.stdout
+
+
+@pytest.mark.parametrize(
+    ("name", "gauge"), [("reading_table", "dial_10"), ("lamp_table", "dial_10"), ("study_shelf", "dial_half")]
+)
+def test_the_examples_are_walked_past_their_clamps(repository: Path, name: str, gauge: str) -> None:
+    path = (repository / "jobs" / f"{name}.flat").resolve()
+    text = path.read_text("utf-8").replace("survey {", f"survey {{\n walk {gauge}", 1)
+    (work,) = read_works([path], {path: text}).works
+    assert len(work.holders) > 5
+    for under in (False, True):
+        made = measure(work, under=under)
+        assert made.findings == () and made.walk is not None and len(made.walk.stops) == 15
+        assert made.program.count(b"\nM0\n") == 16
