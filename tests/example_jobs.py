@@ -12,8 +12,8 @@ from flatwise.pipeline import Front, build, read_works
 
 ROOT = Path(__file__).resolve().parent.parent
 JOBS = sorted(path.stem for path in (ROOT / "jobs").glob("*.flat"))
-#: a panel in millimetres, one in inches and the machine's own bed; where a test costs seconds, the others run nightly
-FIRST = ("reading_table", "window_seat", "spoilboard")
+#: a panel and the machine's own bed; where a test costs seconds, the others run nightly
+FIRST = ("reading_table", "spoilboard")
 FEW_JOBS = [name if name in FIRST else pytest.param(name, marks=pytest.mark.nightly) for name in JOBS]
 
 

@@ -9,7 +9,7 @@ from hypothesis import HealthCheck, settings
 
 NIGHTLY = os.environ.get("FLATWISE_NIGHTLY") == "1"
 #: examples in a nightly run for each one in a quick run
-FACTOR = 20
+FACTOR = 40
 #: health checks that are off for all tests: a busy machine is not a fault of a test
 OFF = (HealthCheck.too_slow,)
 

@@ -261,6 +261,6 @@ FILES = st.lists(
 
 
 @given(FILES)
-@examples(250)
+@examples(125)
 def test_generated_files_keep_their_meaning(text: str) -> None:
     holds(text)

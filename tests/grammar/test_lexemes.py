@@ -186,7 +186,7 @@ UNSIGNED = st.fractions(min_value=0, max_value=10_000, max_denominator=64)
 
 
 @given(UNSIGNED, st.integers(0, 6), st.booleans())
-@examples(150)
+@examples(75)
 def test_numbers_have_the_value_that_the_standard_library_gives_them(
     value: Fraction, places: int, negative: bool
 ) -> None:

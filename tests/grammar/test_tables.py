@@ -80,7 +80,7 @@ parts = st.one_of(st.sampled_from(PIECES).map(lambda one: [one]), points)
 
 
 @given(st.booleans(), st.lists(parts, max_size=7))
-@examples(150)
+@examples(75)
 def test_lark_reads_random_lines_the_same(named: bool, pieces: list[list[str]]) -> None:
     kinds = [*(["NAME"] if named else []), *(one for piece in pieces for one in piece)]
     text = " ".join(SPELT[kind] for kind in kinds)

@@ -25,7 +25,7 @@ def printed(page: Browser, path: Path, paper: str) -> bytes:
     return base64.b64decode(made["data"])
 
 
-@pytest.mark.parametrize("paper", PAPERS)
+@pytest.mark.parametrize("paper", ["A4", pytest.param("Letter", marks=pytest.mark.nightly)])
 @pytest.mark.parametrize("job", ("reading_table", pytest.param("study_shelf", marks=pytest.mark.nightly), "spoilboard"))
 def test_pages_are_whole(page: Browser, sheets: Sheets, tmp_path: Path, job: str, paper: str) -> None:
     pypdf = pytest.importorskip("pypdf", reason="pypdf is not installed")

@@ -1,7 +1,8 @@
 """From the readings to both faces of the panel as it lay free, each with its bound.
 
-A bound is the plain sum of what can be off: the reading error, the largest residual, `unseen` × the side for each
-shape that no reading decides, and half the difference between bow and cup where the readings can't tell them apart.
+A bound is the plain sum of what can be off: the readings' errors by their weights, what the readings miss beyond them,
+`unseen` × the side for each shape that no reading decides, and half the difference between bow and cup where the
+readings can't tell them apart.  No lower face lies below the bed, which bounds a face downward that was surveyed there.
 The top of a panel measured by feelers and calipers is a sum of two readings, so its bound holds both errors.
 """
 

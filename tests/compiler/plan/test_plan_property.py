@@ -104,7 +104,7 @@ def wood_over(setup: Setup, plane: float) -> list[tuple[float, float]]:
     return list(zip(x[over], y[over], strict=True))
 
 
-@examples(25)
+@examples(12)
 @given(plans())
 def test_every_plan(plan: Plan) -> None:
     work_, radius = plan.work, float(plan.work.cutter.diameter) / 2.0

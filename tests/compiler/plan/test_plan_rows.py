@@ -241,7 +241,7 @@ EDGES = st.floats(-60.0, 60.0)
 @given(
     EDGES, EDGES, EDGES, EDGES, st.sampled_from(["20%", "45%", "65%", "95%", "100%"]), st.sampled_from([40.0, 150.0])
 )
-@examples(200)
+@examples(100)
 def test_a_border_stays_where_the_travel_ends(
     left: float, right: float, front: float, back: float, stepover: str, width: float
 ) -> None:

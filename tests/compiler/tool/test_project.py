@@ -197,7 +197,7 @@ def rules(name: str, figures: dict[str, float]) -> Rules:
     return Rules(**figures, standard=name, spans={rule: Span(name, 0, 1) for rule in figures})
 
 
-@examples(60)
+@examples(30)
 @given(FIGURES, FIGURES)
 def test_requiring_never_loosens_a_rule_and_asks_nothing_where_it_is_silent(
     own: dict[str, float], required: dict[str, float]

@@ -73,6 +73,7 @@ def test_the_bytes_do_not_depend_on(project: Path, once: dict[str, bytes], what:
     assert built(project, what.split()[0], **OTHERWISE[what]) == once
 
 
+@pytest.mark.nightly
 def test_nor_on_the_working_folder_or_how_the_files_are_named(project: Path, once: dict[str, bytes]) -> None:
     assert built(project, "below", cwd="jobs", paths=(".",)) == once
     backwards = tuple(str(project / "jobs" / f"{name}.flat") for name in sorted(JOBS, reverse=True))

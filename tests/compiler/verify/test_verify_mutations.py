@@ -398,7 +398,7 @@ PIECES = st.sampled_from(
 )
 
 
-@examples(20, suppress=[HealthCheck.function_scoped_fixture])
+@examples(10, suppress=[HealthCheck.function_scoped_fixture])
 @given(st.lists(st.tuples(st.floats(0.0, 1.0), PIECES, st.integers(0, 12)), min_size=1, max_size=6))
 def test_no_bytes_make_it_raise(small: Path, cuts: list[tuple[float, bytes, int]]) -> None:
     plan, texts = programs(small)

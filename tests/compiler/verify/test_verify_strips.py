@@ -26,7 +26,7 @@ def gapped(angle: float, at: float, gap: float) -> list[Row]:
     return made
 
 
-@examples(20)
+@examples(10)
 @given(st.floats(0.0, 180.0), st.floats(-60.0, 60.0), st.floats(0.05, 2.0))
 def test_a_strip_is_found_at_any_angle_and_place(angle: float, at: float, gap: float) -> None:
     shown, found = proof(lines((29.5,), gapped(angle, at, gap)), setup(planes=(29.5,)))

@@ -146,6 +146,7 @@ def test_jobs_of_the_workspace_are_checked_and_watched_without_being_opened(shop
     played(shop, play, change=watching)
 
 
+@pytest.mark.nightly
 def test_several_roots_each_with_its_own_shop(shop: Path, tmp_path: Path) -> None:
     other = tmp_path / "second"
     (other / "jobs").mkdir(parents=True)
@@ -162,7 +163,11 @@ def test_several_roots_each_with_its_own_shop(shop: Path, tmp_path: Path) -> Non
 
 @pytest.mark.parametrize(
     ("encoding", "column"),
-    [(lsp.PositionEncodingKind.Utf8, 14), (lsp.PositionEncodingKind.Utf16, 12), (lsp.PositionEncodingKind.Utf32, 11)],
+    [
+        (lsp.PositionEncodingKind.Utf8, 14),
+        (lsp.PositionEncodingKind.Utf16, 12),
+        pytest.param(lsp.PositionEncodingKind.Utf32, 11, marks=pytest.mark.nightly),
+    ],
 )
 def test_columns_are_in_the_encoding_that_the_editor_wants(
     shop: Path, encoding: lsp.PositionEncodingKind, column: int
@@ -201,6 +206,7 @@ def test_findings_are_not_published_to_an_editor_that_pulls_them(shop: Path) -> 
     played(shop, play, change=pulling)
 
 
+@pytest.mark.nightly
 def test_a_buffer_without_a_file_and_a_folder_behind_a_link(shop: Path, tmp_path: Path) -> None:
     """URIs come back as the editor spells them; otherwise it would open the file a second time."""
     link = tmp_path / "linked"
@@ -236,6 +242,7 @@ def test_a_buffer_without_a_file_and_a_folder_behind_a_link(shop: Path, tmp_path
     asyncio.run(whole())
 
 
+@pytest.mark.nightly
 def test_a_text_over_the_limit_is_refused_and_costs_no_time(shop: Path) -> None:
     async def play(editor: Editor) -> None:
         editor.open("jobs/one.flat", "# long\n" * 200_000)
@@ -250,6 +257,7 @@ def test_a_text_over_the_limit_is_refused_and_costs_no_time(shop: Path) -> None:
     played(shop, play)
 
 
+@pytest.mark.nightly
 def test_a_burst_of_keystrokes_is_checked_a_few_times_and_the_last_version_wins(shop: Path) -> None:
     async def play(editor: Editor) -> None:
         editor.open("jobs/one.flat", demo("cut { depth 0.5mm }"))
@@ -266,6 +274,7 @@ def test_a_burst_of_keystrokes_is_checked_a_few_times_and_the_last_version_wins(
     played(shop, play)
 
 
+@pytest.mark.nightly
 def test_requests_about_a_closed_or_meaningless_file_are_answered(shop: Path) -> None:
     async def play(editor: Editor) -> None:
         document = editor.document("jobs/none.flat")

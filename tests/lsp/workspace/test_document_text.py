@@ -42,13 +42,13 @@ def test_a_column_beyond_the_end_of_a_line_is_its_end() -> None:
     ("encoding", "codec", "size"), [("utf-8", "utf-8", 1), ("utf-16", "utf-16-le", 2), ("utf-32", "utf-32-le", 4)]
 )
 @given(text=texts)
-@examples(60)
+@examples(30)
 def test_code_units_are_those_of_the_codec(encoding: Encoding, codec: str, size: int, text: str) -> None:
     assert code_units(text, encoding) == len("".join(text).encode(codec, "surrogatepass")) // size
 
 
 @given(text=texts, data=st.data())
-@examples(150)
+@examples(75)
 def test_offsets_survive_conversion_to_positions_and_back(text: str, data: st.DataObject) -> None:
     index = DocumentText(text)
     encoding = data.draw(st.sampled_from(ENCODINGS))
@@ -59,7 +59,7 @@ def test_offsets_survive_conversion_to_positions_and_back(text: str, data: st.Da
 
 
 @given(text=texts, put=texts, data=st.data())
-@examples(150)
+@examples(75)
 def test_an_edit_gives_the_text_of_an_editor_that_works_in_code_units(text: str, put: str, data: st.DataObject) -> None:
     """The same edit on lists of code units, in which an editor holds its text."""
     encoding = data.draw(st.sampled_from(ENCODINGS))
