@@ -114,7 +114,7 @@ def _least_tree(between: Array) -> float:
 
 def _stretches(setup: Setup, laid: Rows, plane: float, border: float) -> list[Stretch]:
     """(v, from, to) of every stretch with wood above `plane`; `border` mm along all edges are cut already."""
-    margin = setup.bound + setup.touch.height - setup.touch.lowest
+    margin = setup.may_stand - setup.highest + setup.touch.height - setup.touch.lowest
     edges = np.append(np.arange(0.0, laid.length, ALONG), laid.length)
     at = np.array(laid.at)
     middles = np.concatenate(([0.0], (at[1:] + at[:-1]) / 2.0, [laid.width]))

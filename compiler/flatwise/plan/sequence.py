@@ -122,10 +122,9 @@ def _underside(work: Work, seating: Seating) -> float:
 def _cuts_ahead(work: Work, seating: Seating, first_plane: float) -> CutsAhead:
     """The faces to cut now, from the job and its readings after a face."""
     job = work.job
-    # readings after the first face tell more of the place of the second alone
     both = job.faces.first is not None and job.faces.second is not None
-    measured = job.after_first is not None and bool(job.after_first.thickness)
-    place = shared_place(work, seating.upper, seating.lower, seating.bound_thickness) if both and not measured else None
+    place = shared_place(work, seating.upper, seating.lower, seating.bound_thickness) if both else None
+    at_place = bound_near(work, seating.bound_thickness, place) if place is not None else None
     first = FaceToCut("first", seating.upper, seating.lower, seating.bound_upper, first_plane, seating.shims, place)
     if job.after_first is not None and job.after_first.marks is not None and job.after_second is None:
         again, note = _skimmed(work, first)
@@ -137,18 +136,37 @@ def _cuts_ahead(work: Work, seating: Seating, first_plane: float) -> CutsAhead:
     thickness, bound = seating.lower.under(first_plane), seating.bound_lower.mirrored()
     notes: tuple[str, ...] = ()
     findings: Findings = ()
-    if job.after_first is not None and measured:
+    if job.after_first is not None and job.after_first.thickness:
         found, findings = correct(work, job.after_first, thickness, bound)
-        thickness, bound, notes = found.thickness, Bound.even(found.bound), _note(found, "first")
+        notes = _note(found, "first")
+        if place is not None and at_place is not None:
+            found, at_place = _met(work, found, place, float(thickness.at(*place)), at_place)
+        thickness, bound = found.thickness, Bound.even(found.bound)
     top, bound = thickness.turned(work.turn), bound.turned(work.turn)
     final = _second_plane(work, top, bound)
     turned = turned_place(work, place) if place is not None else None
     second = FaceToCut("second", top, Surface.flat(work.length, work.width, 0.0), bound, final, touched=turned)
     if job.after_second is None:
-        shared = bound_near(work, seating.bound_thickness, place) if place is not None and cuts_first else None
-        return CutsAhead((*faces, second), final, notes, findings, shared)
+        return CutsAhead((*faces, second), final, notes, findings, at_place)
     after = _after_second(work, second, job.after_second)
     return replace(after, notes=notes + after.notes, findings=findings + after.findings)
+
+
+def _met(
+    work: Work, found: Correction, place: tuple[float, float], forecast: float, bound: float
+) -> tuple[Correction, float]:
+    """A correction that also meets what is known at the place that both faces are touched at, and its bound there, mm.
+
+    There the thickness is `forecast` ± `bound`, since the first face was touched there.  Where the correction lies
+    apart from that, the readings count.
+    """
+    corrected, known = float(found.thickness.at(*place)), bound_near(work, found.bound, place)
+    low, high = max(forecast - bound, corrected - known), min(forecast + bound, corrected + known)
+    if low > high:
+        return found, known
+    moved = (low + high) / 2.0 - corrected
+    thickness, wider = found.thickness.plus(0.0, 0.0, moved), found.bound.plus(0.0, 0.0, abs(moved))
+    return replace(found, thickness=thickness, bound=wider), (high - low) / 2.0
 
 
 def _after_second(work: Work, second: FaceToCut, after: After) -> CutsAhead:
