@@ -8,7 +8,7 @@ from typing import NamedTuple, Protocol
 
 import numpy as np
 
-from flatwise.core.surface import Array, Surface
+from flatwise.core.surface import Array, Surface, distinct
 from flatwise.survey.forms import SHAPES, TERMS, Fit, term_table
 from flatwise.survey.probes import ProbedSurface
 
@@ -108,6 +108,13 @@ def probed_estimate(probed: ProbedSurface, within: float, unseen: float) -> Esti
 
     def reading_error(xs: Array, ys: Array) -> Array:
         return within * probed.error_factor(xs, ys)
+
+    if not few:
+        # it grows beyond the outermost probes alone, and less than the lines between these nodes
+        x0, y0, x1, y1 = probed.inside
+        xs = distinct(np.append(bound_nodes(form.form.length), (x0, x1)))
+        ys = distinct(np.append(bound_nodes(form.form.width), (y0, y1)))
+        reading_error = Surface(xs, ys, reading_error(xs, ys)).grid
 
     undecided = _undecided(form) if few else frozenset()
     return Estimate(((1.0, probed),), bound, undecided, (reading_error, probed.hidden.grid), _decided(form))
