@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 
 from flatwise.core.units import Quantity, show
@@ -36,7 +37,7 @@ def place_name(name: str, x: float = 0.0, y: float = 0.0, unit: str | Quantity =
 def shape_text(shape: str, height: str, value: float) -> str:
     """A shape with its height as text, and its way as the survey writes it: `twist 0.4mm other way`, `cup 1mm hollow`.
 
-    `value` is the signed height; at 0 a shape has no way.
+    `value` is the signed height; a shape whose text is 0 has no way.
     """
     ways = ("", " other way") if shape == "twist" else (" crown", " hollow")
-    return f"{shape} {height}{ways[value < 0] if value else ''}"
+    return f"{shape} {height}{ways[value < 0] if re.search('[1-9]', height) else ''}"
