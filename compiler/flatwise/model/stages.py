@@ -100,6 +100,15 @@ class Work:
         over_long = self.job.faces.flip is None or self.job.faces.flip.edge == "long_edge"
         return "x" if over_long == long_is_x else "y"
 
+    @property
+    def turned_edge(self) -> Literal["long", "short"]:
+        """The edge over which the panel is turned."""
+        return "long" if (self.turn == "x") == (self.length >= self.width) else "short"
+
+    def turned(self, x: float, y: float) -> tuple[float, float]:
+        """(x, y) of a place once the panel has been turned over, mm."""
+        return (x, self.width - y) if self.turn == "x" else (self.length - x, y)
+
 
 # -- survey → seat ---------------------------------------------------------------------------------------------
 

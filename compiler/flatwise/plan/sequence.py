@@ -13,7 +13,7 @@ from flatwise.plan.cutting import deepest_allowed
 from flatwise.plan.planes import allowance, balanced_plane, clean_plane, height_grid
 from flatwise.plan.rows import rows
 from flatwise.plan.setup import FaceToCut, border, overrun_of, plan_setup
-from flatwise.plan.touch import bound_near, shared_place, touch, turned_place
+from flatwise.plan.touch import bound_near, shared_place, touch
 from flatwise.plan.uncertainty import uncertainty_parts
 from flatwise.survey import Correction, correct
 from flatwise.survey.readings import thickness_points
@@ -144,7 +144,7 @@ def _cuts_ahead(work: Work, seating: Seating, first_plane: float) -> CutsAhead:
         thickness, bound = found.thickness, Bound.even(found.bound)
     top, bound = thickness.turned(work.turn), bound.turned(work.turn)
     final = _second_plane(work, top, bound)
-    turned = turned_place(work, place) if place is not None else None
+    turned = work.turned(*place) if place is not None else None
     second = FaceToCut("second", top, Surface.flat(work.length, work.width, 0.0), bound, final, touched=turned)
     if job.after_second is None:
         return CutsAhead((*faces, second), final, notes, findings, at_place)

@@ -90,7 +90,7 @@ def plan_setup(work: Work, face: FaceToCut) -> Setup | Finding:
         return _absurd(work, "stepover", f"more than {MOST_RUNS} rows in its {len(levels)} passes")
     depths = bites(levels, highest)
     figures = cut_figures(work, laid.bite, max(depths), held(work))
-    lift, machine = _lift(work, face, place.sink), work.machine
+    lift, machine = _lift(work, upmost.highest, place.sink), work.machine
     kinematics = Kinematics(lift, figures.feed, machine.rapid_feed, float(machine.acceleration))
     ways = routes(laid, upmost, levels, margin, kinematics, work.job.cut.skip_air == "yes")
     passes = _passes(work, face.top.highest, levels, depths, ways, allowed)
@@ -127,12 +127,13 @@ def plan_setup(work: Work, face: FaceToCut) -> Setup | Finding:
     )
 
 
-def _lift(work: Work, face: FaceToCut, sink: float) -> float:
+def _lift(work: Work, highest: float, sink: float) -> float:
     """Height of moves in the air, mm above the bed: the machine's `lift` above the highest thing that stands there.
 
-    It is more than a small `lift` where touching off may put all heights lower by `sink` mm.
+    The top may stand up to `highest` mm.  It is more than a small `lift` where touching off may put all heights lower
+    by `sink` mm.
     """
-    stands = [face.top.raised(face.bound.over).highest, *(holder.height for holder in work.holders)]
+    stands = [highest, *(holder.height for holder in work.holders)]
     return height_grid(work).up(max(stands) + max(float(work.machine.lift), sink + BESIDE))
 
 

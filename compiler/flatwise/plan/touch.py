@@ -35,14 +35,8 @@ def shared_place(work: Work, upper: Surface, lower: Surface, bound: Surface) -> 
     return _on_outline((upper, lower), bound, radius, within, blocks, work.rules.clearance)
 
 
-def turned_place(work: Work, place: tuple[float, float]) -> tuple[float, float]:
-    """A place (mm) once the panel has been turned over."""
-    x, y = place
-    return (x, work.width - y) if work.turn == "x" else (work.length - x, y)
-
-
 def _turned_box(work: Work, box: Reach) -> Reach:
-    (x0, y0), (x1, y1) = turned_place(work, (box[0], box[2])), turned_place(work, (box[1], box[3]))
+    (x0, y0), (x1, y1) = work.turned(box[0], box[2]), work.turned(box[1], box[3])
     return min(x0, x1), max(x0, x1), min(y0, y1), max(y0, y1)
 
 

@@ -71,7 +71,7 @@ def form(work: Work, panel: Panel, walk: Walk | None, *, under: bool, narrowed: 
         fields=fields,
         plan=Markup(form_plan(work, face_of(under), fields)),
         others=_others(panel, ranked, unit, walk=walk is not None, under=under) if places else "",
-        edge="long" if (work.turn == "x") == (work.length >= work.width) else "short",
+        edge=work.turned_edge,
         given=_given(work),
         spaced=spaced,
         narrowed=narrowed,
@@ -142,7 +142,7 @@ def _place_fields(
         x, y = PLACES[name][0] * work.length, PLACES[name][1] * work.width
         low, high = float(panel.lower.at(x, y)), float(panel.upper.at(x, y))
         bound = panel.bound_lower.over if word == "gap" else panel.bound_thickness
-        now = _turned(work, x, y) if under else (x, y)
+        now = work.turned(x, y) if under else (x, y)
         yield {
             "id": f"{word}-{name}", "kind": word, "mark": name.replace("_", " "), "place": name,
             "title": f"{word.capitalize()} at the {_in_words(name)}",
@@ -167,11 +167,6 @@ def _how(word: str, name: str) -> str:
         if name == "centre"
         else "Calipers over the edge."
     )
-
-
-def _turned(work: Work, x: float, y: float) -> tuple[float, float]:
-    """Where a place of the panel lies after turning (mm)."""
-    return (x, work.width - y) if work.turn == "x" else (work.length - x, y)
 
 
 def _at_places(work: Work, ranked: Sequence[NextReading], *, under: bool) -> Iterator[tuple[Word, str, bool]]:

@@ -146,7 +146,7 @@ def _setup(plan: Plan, setup: Setup, unit: DisplayUnit) -> dict[str, Any]:
         "drawn at its greatest height along the grain; the thin line is the smallest. Dotted: the greatest height "
         f"within the uncertainty of the {'board' if work.job.stock.is_bed else 'survey'}.",
         "turned": setup.face == "second",
-        "turn": "long" if (work.turn == "x") == (work.length >= work.width) else "short",
+        "turn": work.turned_edge,
         "turn_axis": "front edge goes to the back" if work.turn == "x" else "left end goes to the right",
         "edges": list(edges.items()),
         "front": edges["front"],
