@@ -12,7 +12,7 @@ from pathlib import Path
 
 from flatwise.core.finding import Finding, Findings, Related, has_errors
 from flatwise.model.built import Built, Proof, Waived
-from flatwise.model.measuring import Measured, Walk
+from flatwise.model.measuring import Gain, Measured, Walk
 from flatwise.model.stages import FaceName, Plan, Work
 from flatwise.sources.project import Project
 from flatwise_grammar.nodes import Span
@@ -139,7 +139,24 @@ def measure(work: Work, *, under: bool = False) -> Measured:
             findings += verify_walk(program, work, walk, "measure_under.nc" if under else "measure.nc")
     findings = tuple(_at_the_job(work, finding) if finding.code < "FW9" else finding for finding in findings)
     sound = not any(finding.code == "FW202" for finding in findings)
-    return Measured(panel if sound else None, walk, b"" if has_errors(findings) else program, findings)
+    if not sound:
+        return Measured(None, walk, b"", findings)
+    return Measured(panel, walk, b"" if has_errors(findings) else program, findings, _gain(work))
+
+
+def _gain(work: Work) -> Gain | None:
+    """The plans with and without the points of the survey's files, or where it has none, without all its readings."""
+    block = work.job.survey
+    if block is None:
+        return None
+    files = tuple(dict.fromkeys(str(each.file) for each in block.probe))
+    empty = {"probe": ()} if files else {"thickness": (), "gap": (), "step": ()}
+    if not any(getattr(block, word) for word in empty):
+        return None
+    uncut: dict[str, object] = {"after_first": None, "after_second": None}
+    less = {**uncut, "survey": block.model_copy(update=empty)}
+    known, without = (_judged(replace(work, job=work.job.model_copy(update=each)))[0] for each in (uncut, less))
+    return Gain(files, known, without) if known and without else None
 
 
 def judge_walk(program: bytes, name: str, work: Work, *, under: bool) -> tuple[Walk | None, Findings]:

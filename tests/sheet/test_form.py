@@ -17,6 +17,7 @@ from selenium.webdriver.common.keys import Keys
 from sheet.conftest import HERE, ROOT, Browser
 from sheet.test_print import PAPERS, printed
 
+from flatwise.model.measuring import Measured as Made
 from flatwise.model.measuring import Walk
 from flatwise.model.stages import Work
 from flatwise.pipeline import build, measure, read_works
@@ -64,7 +65,7 @@ def measured(tmp_path: Path) -> Measured:
     made = measure(work, under=False)
     assert made.panel is not None and made.walk is not None and made.program
     path = tmp_path / "measure.html"
-    path.write_bytes(form(work, made.panel, made.walk, under=False))
+    path.write_bytes(form(work, made, under=False))
     return Measured(job, work, made.walk, path)
 
 
@@ -138,6 +139,9 @@ def test_fifteen_points_typed_kept_and_saved_build_the_job(page: Browser, measur
     (work,) = read_works([written(measured.job.parent.parent, f"{LINES}{lines}")]).works
     built = build(work)
     assert set(built.programs) == {"first.nc", "second.nc"}, [str(each) for each in built.findings]
+    # measured again, the form ends with how much the points brought, as the command line prints it
+    page_again = form(work, measure(work), under=False).decode()
+    assert "With top.csv, the top is known within 0.08 mm instead of " in page_again and "They save " in page_again
     top = survey(work)[0].upper
     for row in csv.splitlines()[1:]:
         x, y, z = map(float, row.split(","))
@@ -193,7 +197,7 @@ def test_another_program_knows_nothing_of_the_readings(page: Browser, measured: 
     put(page, "5", "5.1")
     lower = replace(measured.walk, stops=tuple(replace(s, expected=s.expected - 1) for s in measured.walk.stops))
     other = tmp_path / "measure.html"
-    other.write_bytes(form(measured.work, survey(measured.work)[0], lower, under=False))
+    other.write_bytes(form(measured.work, Made(survey(measured.work)[0], lower, b"", ()), under=False))
     page.driver.get(other.as_uri())
     assert said(page, "count") == "Reading 1 of 33, 0 typed"
 
@@ -237,7 +241,7 @@ def test_it_prints_as_a_blank_form_on_one_page(page: Browser, measured: Measured
 def test_without_a_gauge_it_serves_calipers_and_feelers(page: Browser, measured: Measured, tmp_path: Path) -> None:
     work = replace(measured.work, job=measured.work.job.model_copy(update={"survey": None}))
     path = tmp_path / "hand.html"
-    path.write_bytes(form(work, survey(work)[0], None, under=False))
+    path.write_bytes(form(work, measure(work), under=False))
     start(page, path)
     fields = page.run("return [...document.querySelectorAll('[data-cell]')].map(e => e.dataset.cell)")
     assert len(fields) == 17 and "gap-centre" not in fields
@@ -255,7 +259,7 @@ def test_the_lower_face_has_its_own_file_and_turned_places(page: Browser, measur
     path = tmp_path / "measure_under.html"
     made = measure(measured.work, under=True)
     assert made.panel is not None and made.walk is not None
-    path.write_bytes(form(measured.work, made.panel, made.walk, under=True))
+    path.write_bytes(form(measured.work, made, under=True))
     start(page, path)
     put(page, "5", "5.1")
     assert text_of(page, "lines") == 'probe under "under.csv"\n'

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from flatwise.core.finding import Findings
 from flatwise.core.surface import Surface
 from flatwise.model.shop import Gauge
-from flatwise.model.stages import Panel
+from flatwise.model.stages import Panel, Plan
 
 
 @dataclass(frozen=True)
@@ -79,6 +79,19 @@ class Walk:
 
 
 @dataclass(frozen=True)
+class Gain:
+    """What readings bring: the plan with them and the plan without, none of a face counting as cut already.
+
+    `files` names the files of points where these are what is left out of the second plan; if there are none, all
+    readings are.
+    """
+
+    files: tuple[str, ...]
+    known: Plan
+    without: Plan
+
+
+@dataclass(frozen=True)
 class Measured:
     """The result of `flatwise measure` for one face: the walk and its program, where the job has a gauge.
 
@@ -89,3 +102,4 @@ class Measured:
     walk: Walk | None
     program: bytes
     findings: Findings
+    gain: Gain | None = None

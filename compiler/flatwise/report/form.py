@@ -14,8 +14,8 @@ from flatwise.core.surface import Surface
 from flatwise.core.units import UNITS
 from flatwise.gcode.write import decimal, sources_hash
 from flatwise.model.job import WITHIN, Survey
-from flatwise.model.measuring import Walk
-from flatwise.model.stages import FaceName, Panel, Work
+from flatwise.model.measuring import Gain, Measured, Walk
+from flatwise.model.stages import FaceName, Panel, Setup, Work
 from flatwise.model.words import CORNERS, PLACES
 from flatwise.report.display import DisplayUnit, display_unit, spaced
 from flatwise.report.form_plan import form_plan
@@ -26,17 +26,17 @@ from flatwise.survey.next_readings import NextReading, Word, missing_places, nex
 CELLS = 36
 
 
-def form(work: Work, panel: Panel, walk: Walk | None, *, under: bool, narrowed: Sequence[str] = ()) -> bytes:
+def form(work: Work, made: Measured, *, under: bool) -> bytes:
     """The form for the top, or with `under` for the lower face after turning, as HTML.
 
-    `panel` is what is known so far.  `narrowed` are sentences about
-    what earlier readings have brought; they end the page.
+    The readings in `made` do not contradict each other, so it has a panel.
     """
     from markupsafe import Markup
 
     from flatwise.report import form_template
 
-    unit = display_unit(work)
+    assert made.panel is not None
+    panel, walk, unit = made.panel, made.walk, display_unit(work)
     probed = None if walk is None or under else np.array([(each.x, each.y, each.expected) for each in walk.stops])
     ranked = next_readings(work, probed)
     places = list(_place_fields(work, panel, ranked, unit, under=under))
@@ -57,7 +57,7 @@ def form(work: Work, panel: Panel, walk: Walk | None, *, under: bool, narrowed: 
     }
     points = json.dumps([[each[key] for key in ("id", "x", "y", "z")] for each in fields])
     data["key"] = f"flatwise/measure/{work.name}/{sha256(points.encode()).hexdigest()[:16]}"
-    made = page(
+    html = page(
         form_template,
         ("sheet.css", "form.css"),
         "form.js",
@@ -74,10 +74,36 @@ def form(work: Work, panel: Panel, walk: Walk | None, *, under: bool, narrowed: 
         edge=work.turned_edge,
         given=_given(work),
         spaced=spaced,
-        narrowed=narrowed,
+        gained=gained(made.gain, unit) if made.gain else (),
         data=Markup(json.dumps(data, separators=(",", ":")).replace("<", "\\u003c")),
     )
-    return made.encode("utf-8", "backslashreplace")
+    return html.encode("utf-8", "backslashreplace")
+
+
+def gained(gain: Gain, unit: DisplayUnit) -> tuple[str, ...]:
+    """How much readings narrow what is known of the panel and of its thickness, and how many passes they save."""
+    now, before = gain.known, gain.without
+
+    def within(what: str, known: float, without: float) -> str:
+        narrow, wide = unit.coarse(known), unit.coarse(without)
+        return f"{what} within {narrow} instead of {wide}" if narrow != wide else f"{what} still within {wide}"
+
+    def takes(face: Setup, was: Setup) -> str:
+        count, instead = len(face.passes), len(was.passes)
+        taken = f"takes {count} instead of {instead}" if count != instead else f"still takes {count}"
+        return f"the {face.face} face {taken}"
+
+    known, without = now.panel, before.panel
+    saved = sum(len(face.passes) for face in before.setups) - sum(len(face.passes) for face in now.setups)
+    count = f"{abs(saved)} pass{'es' if abs(saved) > 1 else ''}"
+    say = f"They save {count}" if saved > 0 else f"They ask for {count} more" if saved else "They save no pass"
+    return (
+        f"With {' and '.join(gain.files) or 'the readings of the survey'}, "
+        f"{within('the top is known', known.bound_upper.highest, without.bound_upper.highest)}, "
+        f"{within('the thickness', known.bound_thickness.highest, without.bound_thickness.highest)}, "
+        f"{within('the finished thickness', now.plus_minus, before.plus_minus)}.",
+        f"{say}: {', '.join(takes(face, was) for face, was in zip(now.setups, before.setups, strict=True))}.",
+    )
 
 
 def face_of(under: bool) -> FaceName:

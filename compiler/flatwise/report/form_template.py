@@ -5,7 +5,7 @@
 # mypy: ignore-errors
 
 JINJA = '3.1.6'
-SHA256 = 'a5a3c17e6c1b4a20ab816cd77d87714b799b54f7750d6f200fccc6cbe7dc8763'
+SHA256 = '34daf964e2e2bb667c8eb2a9f1746ea9ee9dbc10c4ca15e09c828eef89ab4db9'
 
 from jinja2.runtime import LoopContext, Macro, Markup, Namespace, TemplateNotFound, TemplateReference, TemplateRuntimeError, Undefined, escape, identity, internalcode, markup_join, missing, str_join
 name = 'form.html.jinja'
@@ -30,7 +30,7 @@ def root(context, missing=missing):
     l_0_plan = resolve('plan')
     l_0_given = resolve('given')
     l_0_others = resolve('others')
-    l_0_narrowed = resolve('narrowed')
+    l_0_gained = resolve('gained')
     l_0_data = resolve('data')
     l_0_script = resolve('script')
     try:
@@ -184,7 +184,7 @@ def root(context, missing=missing):
     yield ', and build it.</p>\n<p id="within-field"><label for="within">Uncertainty of every reading, '
     yield escape(environment.getattr((undefined(name='unit') if l_0_unit is missing else l_0_unit), 'symbol'))
     yield '</label> <input id="within" type="text" inputmode="decimal" autocomplete="off" aria-describedby="within-said"> <span id="within-said" role="alert"></span></p>\n<textarea id="lines" readonly rows="6" aria-label="Lines of the survey"></textarea>\n<div class="moves"><button type="button" data-save="lines">Save the lines</button><button type="button" data-copy="lines">Copy the lines</button></div>\n<p id="done" role="status"></p>\n<p><button type="button" id="clear">Clear all readings</button></p>\n</section>\n'
-    for l_1_each in (undefined(name='narrowed') if l_0_narrowed is missing else l_0_narrowed):
+    for l_1_each in (undefined(name='gained') if l_0_gained is missing else l_0_gained):
         _loop_vars = {}
         pass
         yield '<p>'

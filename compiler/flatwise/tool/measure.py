@@ -7,8 +7,8 @@ from pathlib import Path
 from flatwise.core.finding import has_errors, without_notes
 from flatwise.model.measuring import Measured
 from flatwise.model.stages import Work
-from flatwise.report.display import duration
-from flatwise.report.form import form
+from flatwise.report.display import display_unit, duration
+from flatwise.report.form import form, gained
 from flatwise.tool import errors
 from flatwise.tool.jobs import from_here
 from flatwise.tool.outputs import write_all
@@ -25,7 +25,7 @@ def measure_job(work: Work, out: Path, *, under: bool, blocked: bool, strict: bo
     if blocked or stopped or made.panel is None:
         return result
     stem = "measure_under" if under else "measure"
-    files = {f"{stem}.html": form(work, made.panel, made.walk, under=under)}
+    files = {f"{stem}.html": form(work, made, under=under)}
     if made.program:
         files[f"{stem}.nc"] = made.program
     try:
@@ -34,6 +34,8 @@ def measure_job(work: Work, out: Path, *, under: bool, blocked: bool, strict: bo
         return result._replace(lines="", refused=f"job {work.name} was not written: {errors.system_error(error)}")
     names = sorted(files)
     lines = f"{work.name}: {_walk(made)}{', '.join(names)} in {from_here(folder)}"
+    for each in gained(made.gain, display_unit(work)) if made.gain else ():
+        lines += f"\n  {each}"
     return result._replace(lines=lines, written=tuple(folder / name for name in names))
 
 

@@ -24,7 +24,7 @@ def made(name: str, survey: str, *, under: bool = False) -> tuple[Measured, dict
     (work,) = read_works([path], {path: text}).works
     measured = measure(work, under=under)
     assert measured.panel is not None
-    page = form(work, measured.panel, measured.walk, under=under).decode()
+    page = form(work, measured, under=under).decode()
     found = re.search(r'<script type="application/json" id="data">(.*?)</script>', page)
     assert found is not None
     return measured, json.loads(found[1]), page

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import os
+import re
 from pathlib import Path
 
 import pytest
 from compiler.reading import USES
 from compiler.tool.in_process import flatwise
 
-from flatwise.pipeline import measure, read_works
+from flatwise.pipeline import measure, read_works, work_out
 from flatwise.tool import outputs
 
 #: words that settle every shape of the plain top, so that it can be built
@@ -91,6 +92,26 @@ def test_without_a_gauge_only_the_form_is_written_and_an_older_program_goes(shop
     run = flatwise("measure", "jobs/tray.flat", "--out", "here", cwd=shop)
     assert run.returncode == 0 and "no `walk` in its survey, so only the form; measure.html in here/tray" in run.stdout
     assert names(shop / "here" / "tray") == ["measure.html"]
+
+
+def test_it_says_what_readings_have_brought_as_the_job_without_them_shows(shop: Path, repository: Path) -> None:
+    sample = (repository / "jobs" / "reading_table.flat").read_text("utf-8")
+    job = shop / "jobs" / "reading_table.flat"
+    plans, said = [], []
+    for text in (sample, re.sub(r"    survey \{.*?\n    \}\n", "survey { within 0.05mm }\n", sample, flags=re.DOTALL)):
+        job.write_text(text, encoding="utf-8")
+        (work,) = read_works([job]).works
+        plan = work_out(work)[0]
+        assert plan is not None
+        plans.append(plan)
+        said.append(flatwise("measure", "jobs/reading_table.flat", cwd=shop).stdout)
+    now, before = plans
+    (first, second), (was_first, was_second) = ([len(face.passes) for face in plan.setups] for plan in plans)
+    assert 0 < second < was_second and 0 < first < was_first
+    saved = was_first + was_second - first - second
+    assert f"They save {saved} passes: the first face takes {first} instead of {was_first}, the second" in said[0]
+    assert f"within {now.plus_minus:.2g} mm instead of {before.plus_minus:.3g} mm.\n" in said[0]
+    assert "With" not in said[1]  # nothing was read, so nothing was brought
 
 
 def test_all_or_none(shop: Path, monkeypatch: pytest.MonkeyPatch) -> None:
