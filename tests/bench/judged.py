@@ -18,7 +18,7 @@ import numpy as np
 TESTS = Path(__file__).resolve().parent.parent
 sys.path.insert(0, str(TESTS))
 
-from outside.true_panels import PLACES, Kind, drawn  # noqa: E402
+from outside.true_panels import CORNERS, PLACES, Kind, drawn  # noqa: E402
 from outside.true_runs import Bench, Came  # noqa: E402
 
 PANELS = 60
@@ -68,6 +68,35 @@ def table(kind: Kind, shop: Path) -> str:
     return "\n".join(lines)
 
 
+def surveys(kind: Kind, shop: Path) -> str:
+    """The lines of a kind, by how the panels were surveyed: nine calipers and feelers, or a walk of a gauge."""
+    ways: dict[str, list[str] | None] = {
+        "nine calipers, feelers": None,
+        "walk 5 x 3, four calipers": CORNERS,
+        "walk 5 x 3, nine calipers": list(PLACES),
+    }
+    found: dict[str, list[Came]] = {way: [] for way in ways}
+    for seed in range(PANELS):
+        for way, places in ways.items():
+            rng = np.random.default_rng(seed)
+            bench = Bench(drawn(rng, kind), "top" if seed % 2 else "bed", rng, 0.05)
+            found[way].append(bench.run(shop, None if places is None else bench.walk(shop, places)))
+    lines = [f"{kind}, by survey; of the panels that each way cuts:"]
+    both = [seed for seed in range(PANELS) if not any(came[seed].codes for came in found.values())]
+    for way, all_came in found.items():
+        came = [all_came[seed] for seed in both]
+        first, second = (np.mean([each.passes[face] for each in came]) for face in (0, 1))
+        top = np.median([each.plus_minus for seed, each in zip(both, came, strict=True) if seed % 2])
+        bed = np.median([each.plus_minus for seed, each in zip(both, came, strict=True) if not seed % 2])
+        lines.append(
+            f"  {way}: {len(came)} cut, passes {first:.1f} + {second:.1f},"
+            f" time {np.mean([c.time for c in came]):.0f} s,"
+            f" ± z bed {bed:.3f}, z top {top:.3f}, first face loses {np.mean([c.lost[0] for c in came]):.3f},"
+            f" broken {dict(Counter(promise for each in came for promise in each.broken)) or 'none'}"
+        )
+    return "\n".join(lines)
+
+
 def main() -> None:
     with tempfile.TemporaryDirectory() as folder:
         shop = Path(folder)
@@ -75,6 +104,7 @@ def main() -> None:
         (shop / "flatwise.toml").write_text("")
         for kind in get_args(Kind):
             print(table(kind, shop), flush=True)
+            print(surveys(kind, shop), flush=True)
 
 
 if __name__ == "__main__":

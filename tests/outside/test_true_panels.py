@@ -12,7 +12,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from hypothesis_profile import NIGHTLY
-from outside.true_panels import PLACES, drawn, wavy
+from outside.true_panels import CORNERS, PLACES, drawn, wavy
 from outside.true_runs import Bench, job_text
 
 from flatwise.pipeline import read_works, work_out
@@ -27,6 +27,16 @@ def test_no_promise_breaks(shop: Path, seed: int) -> None:
     assert all(code.startswith("FW206") for code in came.codes), came.codes
     assert came.broken == {}
     assert bool(came.codes) != bool(came.plus_minus)
+
+
+@pytest.mark.parametrize("seed", range(30 if NIGHTLY else 2))
+@pytest.mark.parametrize("places", [CORNERS, list(PLACES)], ids=["corners", "nine places"])
+def test_no_promise_breaks_where_a_gauge_walked_over_the_top(shop: Path, places: list[str], seed: int) -> None:
+    rng = np.random.default_rng(seed)
+    bench = Bench(drawn(rng), "top" if seed % 2 else "bed", rng, 0.05)
+    came = bench.run(shop, bench.walk(shop, places))
+    assert all(code.startswith("FW206") for code in came.codes), came.codes
+    assert came.broken == {}
 
 
 @pytest.mark.parametrize("seed", range(20 if NIGHTLY else 2))

@@ -27,6 +27,7 @@ PLACES = {
     "back_right": (1.0, 1.0),
 }
 EDGES = [name for name in PLACES if name != "centre"]
+CORNERS = [name for name in PLACES if "_" in name]
 #: side of a leaf (mm), density of the panels (kg/mm3), the push of a hand (N)
 LEAF = 25.0
 DENSITY = 670e-9

@@ -6,12 +6,13 @@ The compiler is asked for programs and summary alone; everything else here is th
 from __future__ import annotations
 
 import json
+import re
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, Literal
 
 import numpy as np
-from outside.true_cuts import Cutter, Holder, Seen, Wood
+from outside.true_cuts import Cutter, Holder, Seen, Wood, steps
 from outside.true_panels import (
     EDGES,
     PLACES,
@@ -26,7 +27,7 @@ from outside.true_panels import (
     rest,
 )
 
-from flatwise.pipeline import build, read_works
+from flatwise.pipeline import build, measure, read_works
 from flatwise.report import files
 
 #: what the shop file of the jobs says; the job text below says the same
@@ -51,6 +52,8 @@ class Came:
     plus_minus: float = 0.0
     off: float = 0.0
     passes: list[int] = field(default_factory=list)
+    #: machine time of both programs as planned, s
+    time: float = 0.0
     shims: int = 0
     leaves: int = 0
     rock: float = 0.0
@@ -61,8 +64,10 @@ class Came:
         self.broken.setdefault(promise, []).append(what)
 
 
-def job_text(panel: TruePanel, readings: Readings | None, zero: Literal["top", "bed"], more: str = "") -> str:
-    """The job that a person would write for the panel; `more` are further lines of its survey or job."""
+def job_text(
+    panel: TruePanel, readings: Readings | None, zero: Literal["top", "bed"], more: str = "", survey: str = ""
+) -> str:
+    """The job that a person would write for the panel; `survey` and `more` are further lines of its survey and job."""
     lines = []
     if readings is not None:
         said = ", ".join(f"{place} {value}mm" for place, value in readings.thickness.items())
@@ -90,7 +95,7 @@ job panel {{
         grain along x
         glue_lines y {glue}
     }}
-    survey {{ {"; ".join(lines)} }}
+    survey {{ {"; ".join([*lines, survey])} }}
     supports {{ shims leaf_set under corners, front, back, left, right, centre }}
     hold {{ {held} }}
     zero {{ corner front_left at {CORNER:g}mm, {CORNER:g}mm; z {zero} by paper {PAPER}mm }}
@@ -230,6 +235,7 @@ class Bench:
             return self.came
         shims = summary["seating"]["shims"]
         leaves = [(*shim["at"], sum(shim["leaves"])) for shim in shims]
+        self.came.time = sum(setup["time"] for setup in summary["setups"])
         self.came.shims, self.came.leaves = len(shims), sum(len(shim["leaves"]) for shim in shims)
         setups = {setup["face"]: setup for setup in summary["setups"]}
         panel = self.panel
@@ -237,6 +243,41 @@ class Bench:
         self.cut_first = _sampled(wood, laid)
         self.second(programs["second.nc"], setups["second"], summary)
         return self.came
+
+    def walk(self, shop: Path, places: list[str]) -> str:
+        """Walk a gauge over 5 x 3 points of the free panel by the program that `measure` writes, save `top.csv`, and
+        return the job, with calipers at `places`.
+
+        A person reads the dial at each stop, off by up to `within` with what Z does not repeat, in hundredths; Z 0 is
+        where the gauge is pressed by half its travel on the bed at the place that the program names.
+        """
+        panel, readings = self.panel, self.readings
+        path = shop / "jobs" / "panel.flat"
+        path.parent.mkdir(exist_ok=True)
+        walk = "walk dial_10 at 5 x 3"
+        path.write_text(
+            job_text(panel, None, self.zero, survey=f"{walk}; within {readings.within}mm"), encoding="utf-8"
+        )
+        (work,) = read_works([path]).works
+        program = measure(work).program.decode("ascii")
+        lines = program.splitlines()
+        x, y, height = self.support().points()
+        laid = rest(panel.lower(x, y), x, y, height, (panel.length / 2, panel.width / 2))
+        (beside,) = re.findall(r"X (-?[\d.]+) Y (-?[\d.]+): lower the gauge", program)
+        base = float(self.bed.at(float(beside[0]) + CORNER, float(beside[1]) + CORNER))
+        on_bed, points = round(float(self.rng.uniform(4.9, 5.1)), 2), ["x mm,y mm,z mm"]
+        for step in steps(program):
+            if step.line < len(lines) and lines[step.line].startswith("(stop "):
+                x, y, z = step.end
+                # on a glue line the ball of the gauge rides on the higher board
+                true = max(float(panel.top(np.asarray(x), np.asarray(each))) for each in (y - 0.3, y + 0.3))
+                off = 0.9 * float(self.rng.uniform(-readings.within, readings.within))
+                dial = round(on_bed + true + float(laid.at(x, y)) - base - z + off, 2)
+                points.append(f"{x:g},{y:g},{z + dial - on_bed:.3f}")
+        assert len(points) == 1 + len(re.findall(r"\(stop \d+ of", program))
+        (shop / "jobs" / "top.csv").write_text("\n".join(points), encoding="utf-8")
+        by_hand = Readings({place: readings.thickness[place] for place in places}, {}, readings.within)
+        return job_text(panel, by_hand, self.zero, survey=f'{walk}; probe "top.csv"')
 
     def thickness_after_first(self, places: list[str]) -> dict[str, float]:
         """Calipers at places once the first face has been cut, each off by up to `within`, in hundredths (mm)."""

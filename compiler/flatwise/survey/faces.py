@@ -75,7 +75,7 @@ def survey(work: Work) -> tuple[Panel, Findings]:
     steps, found = good_steps(work, block)
     found += faults(work, block)
     made, more = _estimates(work, block, steps)
-    return _panel(work, steps, made), (*found, *more, *_unseen(work, block, made))
+    return _panel(work, block, steps, made), (*found, *more, *_unseen(work, block, made))
 
 
 def _has_readings(block: Survey) -> bool:
@@ -215,7 +215,7 @@ def _probed_top(work: Work, block: Survey, steps: Steps, said: Mapping[str, floa
     return _interpolated(work, smooth(np.concatenate(files), steps, "top"), float(block.within), said)
 
 
-def _panel(work: Work, steps: Steps, made: Estimates) -> Panel:
+def _panel(work: Work, block: Survey, steps: Steps, made: Estimates) -> Panel:
     fields = [field for _, field in (*made.lower.fields, *made.upper.fields)]
     xs = merged_nodes(
         [*(field.xs for field in fields), bound_nodes(work.length)], steps.lines("x", work.length), work.length
@@ -230,12 +230,14 @@ def _panel(work: Work, steps: Steps, made: Estimates) -> Panel:
 
     lower, bound_lower = face(made.lower, "lower", made.lower.undecided & set(TERMS[3:]))
     upper, bound_upper = face(made.upper, "top", made.upper.undecided)
-    # no lower face lies below the bed, so where it was surveyed lying there, the top is off downward by so much less
+    # no lower face lies below the bed, so where it was surveyed lying there, it is off downward by so much less; so is
+    # a top that was worked out from it
     spared = np.maximum(bound_lower.z - np.maximum(lower.z, 0.0), 0.0) if made.posed else np.zeros_like(lower.z)
-    said = words(work, work.job.survey) if work.job.survey is not None else {}
+    top_spared = 0.0 if any(probe.face is None for probe in block.probe) else spared
+    said = words(work, block)
     bound_thickness = face(made.thickness, "thickness", made.thickness.undecided)[1]
     of_lower = Bound(bound_lower, Surface(xs, ys, bound_lower.z - spared))
-    of_upper = Bound(bound_upper, Surface(xs, ys, bound_upper.z - spared))
+    of_upper = Bound(bound_upper, Surface(xs, ys, bound_upper.z - top_spared))
     return Panel(lower, upper, of_lower, of_upper, bound_thickness, True, made.posed, made.shapes, said)
 
 

@@ -100,6 +100,18 @@ def test_a_gap_that_probe_and_thickness_do_not_explain(gap: float, grown: float,
     assert float(panel.bound_lower.over.at(L / 2, 0.0)) == pytest.approx(max(0.1045, 0.1 + grown), abs=1e-4)
 
 
+def test_the_bed_below_spares_a_probed_top_nothing() -> None:
+    """The thickness by calipers at the corners leaves the lower face in doubt, and that doubt is none of the top's."""
+    x, y = np.meshgrid(np.linspace(0, L, 6), np.linspace(0, W, 5))
+    top, held = probe(np.column_stack((x.ravel(), y.ravel(), np.full(x.size, T))))
+    panel, _ = forecast(survey=survey(CORNERS_EVEN, probe=(top,)), points=held)
+    assert (
+        panel.bound_upper.under.z == pytest.approx(panel.bound_upper.over.z) and panel.bound_upper.under.lowest >= 0.05
+    )
+    # the lower face, 0 everywhere, may lie 0.05 + 0.8 mm higher than forecast, but no lower than the bed
+    assert panel.bound_lower.over.lowest > 0.8 and panel.bound_lower.under.highest == 0.0
+
+
 def test_merged_nodes_hold_steps_twice() -> None:
     fields = [np.array([0.0, 50.0, 100.0]), np.array([0.0, 50.0 + 5e-8, 75.0, 100.0])]
     assert merged_nodes(fields, np.array([75.0]), 100.0).tolist() == [0.0, 50.0, 75.0, 75.0, 100.0]
