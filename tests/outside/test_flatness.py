@@ -6,6 +6,8 @@ from itertools import combinations
 
 import numpy as np
 import pytest
+from hypothesis_profile import NIGHTLY
+from scipy.optimize import linprog
 
 from flatwise.seat.flatness import minimum_zone
 
@@ -70,3 +72,22 @@ def test_moved_as_a_rigid_body_and_scaled() -> None:
         assert minimum_zone(moved) == pytest.approx(zone, rel=1e-9, abs=1e-9)
         # proportional to z as long as the zone is thin compared with the panel
         assert minimum_zone(cloud * [1, 1, 0.1]) == pytest.approx(0.1 * zone, rel=1e-3)
+
+
+@pytest.mark.parametrize("seed", [37, *range(400 if NIGHTLY else 8)])
+def test_a_probed_face_has_many_nodes_on_one_line(seed: int) -> None:
+    """Turned by a hair, they lie all but on one line.  The zone along z by HiGHS (scipy.optimize.linprog)."""
+    rng = np.random.default_rng(seed)
+    xs, ys = (np.linspace(0, side, int(rng.integers(4, 18))) for side in (920, 320))
+    rest = rng.normal(0, 0.05, (3, 5))
+    rest = np.array([np.interp(xs, np.linspace(15, 905, 5), row) for row in rest])
+    rest = np.array([np.interp(ys, np.linspace(15, 305, 3), column) for column in rest.T]).T
+    x, y = np.meshgrid(xs, ys)
+    z = 31 + 0.001 * rng.normal() * x + 0.001 * rng.normal() * y + rng.normal() * 1e-6 * x * y + rest
+    points = np.column_stack((x.ravel(), y.ravel(), z.ravel()))
+    plane, none = np.column_stack((points[:, :2], np.ones(x.size))), np.zeros((x.size, 1))
+    rows = np.concatenate((np.hstack((-plane, none)), np.hstack((plane, none - 1))))
+    sides = np.concatenate((points[:, 2], -points[:, 2]))
+    found = linprog([0, 0, 0, 1], A_ub=rows, b_ub=sides, bounds=[(None, None)] * 4)
+    a, b, _, along_z = found.x
+    assert minimum_zone(points) == pytest.approx(along_z / np.sqrt(1 + a**2 + b**2), abs=2e-6)

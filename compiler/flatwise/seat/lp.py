@@ -14,6 +14,9 @@ from flatwise.core.surface import Array, Surface
 MOST_STEPS = 5_000
 #: A constraint counts as broken by more than this share of the largest right-hand side.
 TOLERANCE = 1e-13
+#: A held row does not leave for one of which it has less than this share of the largest: the rows then held would be
+#: all but dependent, as nodes on one line of a face are that has been turned by a hair.
+LEAST_SHARE = 1e-7
 
 
 def minimise(rows: Array, sides: Array, cost: Array, basis: tuple[int, ...]) -> tuple[Array, tuple[int, ...]]:
@@ -35,7 +38,7 @@ def minimise(rows: Array, sides: Array, cost: Array, basis: tuple[int, ...]) -> 
         broken = sides - rows @ x
         worst = int(broken.argmax())
         weights = inverse.T @ cost
-        if weights.min() < -1e-9:
+        if weights.min() < -10.0 * LEAST_SHARE:
             raise ArithmeticError("the starting rows do not hold the panel")
         if broken[worst] <= limit or worst in held:
             return x, tuple(held)
@@ -46,9 +49,9 @@ def minimise(rows: Array, sides: Array, cost: Array, basis: tuple[int, ...]) -> 
 def _leaving(weights: Array, shares: Array, inverse: Array, start: Array) -> int:
     """Which held row leaves: the least ratio of weight to share; ties go by the columns of the starting basis."""
     share = shares.tolist()
-    least_share = 1e-11 * max(map(abs, share))
+    least_share = LEAST_SHARE * max(map(abs, share))
     ratios = {
-        k: (weight if abs(weight) >= 1e-12 else 0.0) / share[k]
+        k: (weight if weight >= 1e-12 else 0.0) / share[k]
         for k, weight in enumerate(weights.tolist())
         if share[k] > least_share
     }
