@@ -1,23 +1,36 @@
-"""An editor that consists of the protocol only: it starts the server with its command and talks to it over stdio."""
+"""An editor that consists of the protocol only.  Its server runs in a thread of the tests, behind a socket, since
+loading a server takes longer than most sessions; where the process itself is tested, it is started with its command.
+"""
 
 from __future__ import annotations
 
 import asyncio
+import copy
 import os
+import socket
 import sys
+import threading
 from collections.abc import AsyncIterator, Callable, Coroutine
 from contextlib import asynccontextmanager
+from functools import cache
 from pathlib import Path
-from typing import Any
+from typing import Any, BinaryIO, cast
 
 from lsprotocol import types as lsp
+from pygls.io_ import run_async
 from pytest_lsp import ClientServerConfig, LanguageClient, client_capabilities
 from pytest_lsp.client import make_test_lsp_client
+
+from flatwise_lsp.server.stdio import Output, make
 
 COMMAND = [sys.executable, "-m", "flatwise", "serve"]
 
 #: editors whose capabilities pytest-lsp has recorded
 EDITORS = ("visual-studio-code", "neovim@v0.7.0", "neovim@v0.11.0", "emacs")
+
+
+#: an editor's capabilities as recorded; reading them takes longer than copying them
+recorded = cache(client_capabilities)
 
 
 class Editor:
@@ -73,7 +86,7 @@ class Editor:
             # answered when the whole check is done, so the findings before it are the last
             await self.client.text_document_code_lens_async(lsp.CodeLensParams(self.document(path)))
         end = asyncio.get_running_loop().time() + 15
-        quiet = 0.25
+        quiet = 0.02 if self.settles else 0.25
         while True:
             found = [one for one in self.told if one.uri == uri and (version is None or one.version == version)]
             self.news.clear()
@@ -137,6 +150,29 @@ def _made(editor_of: dict[str, Editor]) -> LanguageClient:
     return client
 
 
+async def _started(command: list[str], client: LanguageClient) -> None:
+    """Start a server with its command, and connect a client with its standard input and output."""
+    config = ClientServerConfig(
+        command, client_factory=lambda: client, server_env={**os.environ, "PYTHONSAFEPATH": "1"}
+    )
+    await config.start()
+
+
+async def _served(client: LanguageClient) -> threading.Thread:
+    """Start a server in a thread, and connect a client with it."""
+    ours, theirs = socket.socketpair()
+    reading, writing = theirs.makefile("rb"), theirs.makefile("wb")
+    theirs.close()
+    server = make()
+    thread = threading.Thread(target=server.start_io, args=(reading, cast("BinaryIO", Output(writing))))
+    thread.start()
+    reader, writer = await asyncio.open_connection(sock=ours)
+    client.protocol.set_writer(writer)
+    listening = run_async(client._stop_event, reader, client.protocol, error_handler=client.report_server_error)
+    client._async_tasks.append(asyncio.create_task(listening))
+    return thread
+
+
 @asynccontextmanager
 async def session(
     root: Path,
@@ -147,18 +183,19 @@ async def session(
     change: Any = None,
     command: list[str] | None = None,
 ) -> AsyncIterator[Editor]:
-    """A session from `initialize` to `exit` with an editor's recorded capabilities, which `change` may change."""
+    """A session from `initialize` to `exit` with an editor's recorded capabilities, which `change` may change.
+
+    The server is one in this process, or the process that `command` starts.
+    """
     root = root.resolve()
-    abilities = client_capabilities(name)
+    abilities = copy.deepcopy(recorded(name))
     if encodings is not None:
         abilities.general = lsp.GeneralClientCapabilities(position_encodings=encodings)
     if change is not None:
         change(abilities)
     holder: dict[str, Editor] = {}
-    environment = {**os.environ, "PYTHONSAFEPATH": "1"}
-    config = ClientServerConfig(command or COMMAND, client_factory=lambda: _made(holder), server_env=environment)
-    client = await config.start()
-    assert isinstance(client, LanguageClient)
+    client = _made(holder)
+    thread = await (_started(command, client) if command else _served(client))
     editor = holder["it"] = Editor(client, root)
     editor.pulls = abilities.text_document is not None and abilities.text_document.diagnostic is not None
     folders = [lsp.WorkspaceFolder(one.resolve().as_uri(), one.name) for one in roots or [root]]
@@ -171,6 +208,9 @@ async def session(
         yield editor
     finally:
         await client.shutdown_session()
+        if thread is not None:
+            client.protocol.writer.close()
+            await asyncio.to_thread(thread.join)
         await client.stop()
 
 

@@ -7,6 +7,7 @@ A nightly run tries twenty times as many; 20,000 were run once.
 from __future__ import annotations
 
 import asyncio
+import logging
 import random
 import re
 from pathlib import Path
@@ -138,7 +139,7 @@ async def said(editor: Editor, path: str, version: int) -> list[tuple[object, ..
 
 
 def test_random_edits_keep_both_texts_equal_and_end_as_a_fresh_start(
-    shop: Path, repository: Path, capfd: pytest.CaptureFixture[str]
+    shop: Path, repository: Path, capfd: pytest.CaptureFixture[str], caplog: pytest.LogCaptureFixture
 ) -> None:
     samples = [path.read_text() for path in sorted((repository / "jobs").rglob("*.flat"))]
     table = next(text for text in samples if "stepover" in text)
@@ -192,5 +193,6 @@ def test_random_edits_keep_both_texts_equal_and_end_as_a_fresh_start(
 
     asyncio.run(play())
     # an error that the server survived is still an error
+    assert [one.getMessage() for one in caplog.records if one.levelno >= logging.ERROR] == []
     log = capfd.readouterr().err
     assert "ERROR" not in log and "Traceback" not in log, log[-4000:]

@@ -10,7 +10,7 @@ import io
 from typing import Any
 
 import pytest
-from lsp.raw_messages import INITIALIZE, exchange
+from lsp.raw_messages import INITIALIZE, exchange, exchange_with_process
 from lsprotocol import types as lsp
 
 from flatwise_lsp.server.protocol import Protocol
@@ -26,7 +26,7 @@ def request(number: Any, method: str, params: Any) -> dict[str, Any]:
 
 def refused(*messages: object) -> list[tuple[int | None, int | None]]:
     """The ids and error codes of the answers to some messages; the code is None for a result."""
-    answers, _ = exchange(*messages)
+    answers = exchange(*messages)
     return [(one["id"], one.get("error", {}).get("code")) for one in answers if "method" not in one]
 
 
@@ -74,7 +74,7 @@ def test_messages_before_initialize_and_after_shutdown_are_refused() -> None:
         request(19, "textDocument/hover", HOVER),
         {"jsonrpc": "2.0", "method": "exit", "params": 5},
     ]
-    answers, exit_code = exchange(*messages)
+    answers, exit_code = exchange_with_process(*messages)
     assert [(one["id"], one.get("error", {}).get("code")) for one in answers] == [
         (10, NOT_INITIALIZED),
         (1, None),

@@ -1,4 +1,4 @@
-"""Whole sessions over stdio, with the recorded capabilities of several editors."""
+"""Whole sessions, with the recorded capabilities of several editors."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from lsprotocol import types as lsp
 
 pytest.importorskip("pytest_lsp", reason="pytest-lsp is not installed: pip install -e '.[test]'")
 
-from lsp.editor import EDITORS, Editor, played, session
+from lsp.editor import COMMAND, EDITORS, Editor, played, session
 from lsp.marked import demo
 
 from flatwise.findings import pages
@@ -344,7 +344,7 @@ def test_a_folder_that_pretends_to_be_the_compiler_is_not_run(shop: Path) -> Non
         )
         assert str(said).startswith("Built.")
 
-    played(shop, play)
+    played(shop, play, command=COMMAND)
     assert not (shop / "sprung").exists()
 
 
