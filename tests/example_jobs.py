@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from functools import cache
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -12,9 +13,16 @@ from flatwise.pipeline import Front, build, read_works
 
 ROOT = Path(__file__).resolve().parent.parent
 JOBS = sorted(path.stem for path in (ROOT / "jobs").glob("*.flat"))
-#: a panel and the machine's own bed; where a test costs seconds, the others run nightly
-FIRST = ("reading_table", "spoilboard")
-FEW_JOBS = [name if name in FIRST else pytest.param(name, marks=pytest.mark.nightly) for name in JOBS]
+
+
+def quickly(*names: str) -> list[Any]:
+    """All example jobs as parameters; those not named run nightly."""
+    return [name if name in names else pytest.param(name, marks=pytest.mark.nightly) for name in JOBS]
+
+
+#: a panel and the machine's own bed, for tests that cost seconds; the panel alone for those that look at both alike
+FEW_JOBS = quickly("reading_table", "spoilboard")
+ONE_JOB = quickly("reading_table")
 
 
 @cache

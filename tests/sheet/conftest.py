@@ -12,12 +12,12 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from example_jobs import FEW_JOBS, ROOT, example
+from example_jobs import FEW_JOBS, ONE_JOB, ROOT, example
 
 from flatwise.model.built import Built
 from flatwise.report import files
 
-__all__ = ["FEW_JOBS", "ROOT", "Browser", "Sheets"]
+__all__ = ["FEW_JOBS", "ONE_JOB", "ROOT", "Browser", "Sheets"]
 HERE = Path(__file__).resolve().parent
 FLAGS = (
     "--headless=new",

@@ -58,13 +58,14 @@ def written(folder: Path, survey_lines: str) -> Path:
     return job
 
 
-@pytest.fixture
-def measured(tmp_path: Path) -> Measured:
-    job = written(tmp_path, LINES)
+@pytest.fixture(scope="module")
+def measured(tmp_path_factory: pytest.TempPathFactory) -> Measured:
+    folder = tmp_path_factory.mktemp("measured")
+    job = written(folder, LINES)
     (work,) = read_works([job]).works
     made = measure(work, under=False)
     assert made.panel is not None and made.walk is not None and made.program
-    path = tmp_path / "measure.html"
+    path = folder / "measure.html"
     path.write_bytes(form(work, made, under=False))
     return Measured(job, work, made.walk, path)
 
@@ -80,10 +81,8 @@ def downloads(page: Browser, tmp_path: Path) -> Iterator[Path]:
 
 def put(page: Browser, *texts: str) -> None:
     """Type into the field that is shown and go on with the Enter key, as from a keyboard."""
-    for text in texts:
-        field = page.driver.switch_to.active_element
-        field.send_keys(Keys.CONTROL, "a")
-        field.send_keys(text, Keys.ENTER)
+    keys = [f"{Keys.CONTROL}a{Keys.NULL}{text}{Keys.ENTER}" for text in texts]
+    page.driver.switch_to.active_element.send_keys("".join(keys))
 
 
 def start(page: Browser, path: Path) -> None:
@@ -108,7 +107,9 @@ def save(page: Browser, downloads: Path, what: str, name: str) -> str:
     return (downloads / name).read_text()
 
 
-def test_fifteen_points_typed_kept_and_saved_build_the_job(page: Browser, measured: Measured, downloads: Path) -> None:
+def test_fifteen_points_typed_kept_and_saved_build_the_job(
+    page: Browser, measured: Measured, downloads: Path, tmp_path: Path
+) -> None:
     start(page, measured.page)
     assert page.requests() == [measured.page.as_uri()] and page.console() == []
     dials = measured.dial()
@@ -135,8 +136,9 @@ def test_fifteen_points_typed_kept_and_saved_build_the_job(page: Browser, measur
     given = ", ".join(f"{place} {text.replace(',', '.')}mm" for place, text in zip(places, thickness, strict=True))
     # the job's own `within` is not written twice
     assert lines == f'probe "top.csv"\nthickness {given}\n'
-    shutil.copy(downloads / "top.csv", measured.job.parent)
-    (work,) = read_works([written(measured.job.parent.parent, f"{LINES}{lines}")]).works
+    job = written(tmp_path, f"{LINES}{lines}")
+    shutil.copy(downloads / "top.csv", job.parent)
+    (work,) = read_works([job]).works
     built = build(work)
     assert set(built.programs) == {"first.nc", "second.nc"}, [str(each) for each in built.findings]
     # measured again, the form ends with how much the points brought, as the command line prints it

@@ -215,7 +215,15 @@ def test_no_word_of_a_picture_is_cut_off_at_its_edge(page: Browser, sheets: Shee
     assert page.run(CUT_OFF) == []
 
 
-@pytest.mark.parametrize("corner", ("front_left", "front_right", "back_left", "back_right"))
+@pytest.mark.parametrize(
+    "corner",
+    (
+        "front_left",
+        "back_right",
+        pytest.param("front_right", marks=pytest.mark.nightly),
+        pytest.param("back_left", marks=pytest.mark.nightly),
+    ),
+)
 def test_nor_is_one_on_a_narrow_panel_with_its_zero_at_another_corner(
     page: Browser, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, corner: str
 ) -> None:

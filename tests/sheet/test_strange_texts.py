@@ -61,11 +61,11 @@ def test_characters_that_steer_are_spelled_out(tmp_path: Path, monkeypatch) -> N
 
 
 def test_a_script_that_got_in_would_not_run(page: Browser, sheets: Sheets) -> None:
-    whole = sheets["lamp_table"][0].read_text()
-    path = sheets["lamp_table"][0].with_name("spoiled.html")
+    whole = sheets["reading_table"][0].read_text()
+    path = sheets["reading_table"][0].with_name("spoiled.html")
     path.write_text(whole.replace("<main>", "<main><script>document.title = 'taken'</script>"))
     page.open(path)
-    assert page.run("return document.title") == "lamp_table: sheet for the machine"
+    assert page.run("return document.title") == "reading_table: sheet for the machine"
     assert any("Content Security Policy" in each["message"] for each in page.console())
     # and the page's own script still does
     assert page.run("return document.documentElement.className") == "live"
