@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import re
 import shutil
 import subprocess
 import sys
@@ -71,8 +72,12 @@ def test_it_has_its_pages_its_version_and_a_new_job(installed: Path, tmp_path: P
     said = flatwise(installed, "explain", "FW501", cwd=tmp_path)
     assert said.returncode == 0 and said.stdout.startswith(b"FW501 ")
     assert flatwise(installed, "new", "first_top", cwd=tmp_path).returncode == 0
-    assert flatwise(installed, "build", "--strict", "jobs", cwd=tmp_path).returncode == 0
+    assert flatwise(installed, "measure", "jobs/first_top.flat", cwd=tmp_path).returncode == 0
     assert flatwise(installed, "format", "--check", "jobs", "shared", cwd=tmp_path).returncode == 0
+    job = tmp_path / "jobs" / "first_top.flat"
+    text = re.sub(r"# (thickness .*)", lambda line: line[1].replace("__", "32"), job.read_text("utf-8"))
+    job.write_text(re.sub(r"# (gap .*)", lambda line: line[1].replace("__", "0"), text), "utf-8")
+    assert flatwise(installed, "build", "--strict", "jobs", cwd=tmp_path).returncode == 0
     assert "first.nc" in {path.name for path in (tmp_path / "out" / "first_top").iterdir()}
     version = flatwise(installed, "--version", cwd=tmp_path).stdout.decode().split()[1]
     ask = "from importlib.metadata import version; print(version('flatwise'))"

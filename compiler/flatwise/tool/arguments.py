@@ -126,7 +126,7 @@ def _new(to: argparse.ArgumentParser) -> None:
     to.add_argument("--left", default="", metavar="T", help="thickness of the finished panel")
     for word in ("wood", "machine", "cutter", "standard"):
         to.add_argument(f"--{word}", default="", metavar="NAME", help=f"name of the {word} in the files of shared/")
-    to.add_argument("--ask", action="store_true", help="ask for everything that is not given")
+    to.add_argument("--ask", action="store_true", help="ask for everything that is not given, then for each reading")
 
 
 def _serve(to: argparse.ArgumentParser) -> None:
@@ -144,6 +144,6 @@ COMMANDS: dict[str, tuple[str, Callable[[argparse.ArgumentParser], None]]] = {
     ),
     "compare": ("Show what a change of the text changes at the machine.", _compare),
     "measure": ("Write the form for the readings of a panel, and a program that takes a dial gauge over it.", _measure),
-    "new": ("Write a new job to jobs/NAME.flat.", _new),
+    "new": ("Write a new job, its survey to fill in, to jobs/NAME.flat.", _new),
     "serve": ("Run the language server on standard input and output.", _serve),
 }

@@ -323,9 +323,9 @@ def _measure(given: argparse.Namespace) -> int:
 
 
 def _new(given: argparse.Namespace) -> int:
-    from flatwise.tool.new import JobOptions, NotWritten, answer, write_new
+    from flatwise.tool.new import QUESTIONS, NotWritten, answer, write_new
 
-    options = JobOptions(*(getattr(given, option) for option in JobOptions._fields))
+    options = {option: getattr(given, option) for option in QUESTIONS}
     try:
         _say(write_new(given.name, Path.cwd(), options, answer if given.ask else None))
     except NotWritten as why:

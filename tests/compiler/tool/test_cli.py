@@ -280,10 +280,11 @@ def test_format_lays_out_once_and_check_only_says_so(shop: Path) -> None:
     assert [each.name for each in path.parent.iterdir()] == ["tray.flat"]
 
 
-def test_new_writes_a_job_that_compiles_and_never_overwrites(tmp_path: Path) -> None:
+def test_new_writes_a_job_to_measure_and_never_overwrites(tmp_path: Path) -> None:
     run = flatwise("new", "oak_tray", cwd=tmp_path)
     assert run.returncode == 0 and "jobs/oak_tray.flat" in run.stdout and "shared/shop.flat" in run.stdout
-    assert flatwise("check", "--strict", "jobs", cwd=tmp_path).stdout == "1 job checked, no problems.\n"
+    run = flatwise("check", "jobs", cwd=tmp_path)
+    assert run.returncode == 1 and "FW205 error" in run.stdout and "1 job checked, 1 error" in run.stdout
     path = tmp_path / "jobs" / "oak_tray.flat"
     path.write_text("mine")
     run = flatwise("new", "oak_tray", cwd=tmp_path)
@@ -296,9 +297,9 @@ def test_new_writes_a_job_that_compiles_and_never_overwrites(tmp_path: Path) -> 
 def test_new_uses_the_shop_that_is_there(shop: Path) -> None:
     before = (shop / "shared" / "shop.flat").read_text()
     run = flatwise("new", "oak_tray", cwd=shop)
-    assert run.stdout == "Wrote jobs/oak_tray.flat.\n"
+    assert run.stdout.startswith("Wrote jobs/oak_tray.flat.\n") and "shared/" not in run.stdout
     assert (shop / "shared" / "shop.flat").read_text() == before
-    run = flatwise("check", "--strict", "jobs", cwd=shop)
+    run = flatwise("measure", "jobs/oak_tray.flat", cwd=shop)
     assert run.returncode == 0, run.stdout
     assert flatwise("format", "--check", "jobs", cwd=shop).returncode == 0
 
