@@ -143,7 +143,7 @@ def test_the_reference_names_every_option() -> None:
 
 
 def test_the_readmes_steps_for_measured_thickness_and_new_work(shop: Path) -> None:
-    """Steps 5 and 7 of the tour, which the README shows without a prompt."""
+    """The line of step 6 of the tour, which the README shows without a prompt, and a job of its own."""
     import shutil
 
     readme = (ROOT / "README.md").read_text("utf-8")
