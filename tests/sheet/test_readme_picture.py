@@ -38,8 +38,8 @@ def taken(page: Browser, shop: Path) -> bytes:
     assert said(page, "title") == "Dial at point 13" and said(page) == ""
     page.driver.switch_to.active_element.send_keys("5.1")
     page.run("document.activeElement.blur(); scrollTo(0, 0)")
-    top, bottom = page.run("const r = document.querySelector('.work').getBoundingClientRect(); return [r.top, r.bottom]")
-    clip = {"x": 0, "y": round(top) - 8, "width": WIDE, "height": round(bottom - top) + 16, "scale": 1.5}
+    box = page.run("return document.querySelector('.work').getBoundingClientRect().toJSON()")
+    clip = {"x": 0, "y": round(box["y"]) - 8, "width": WIDE, "height": round(box["height"]) + 16, "scale": 1.5}
     made = page.command("Page.captureScreenshot", format="png", clip=clip, captureBeyondViewport=True)
     return base64.b64decode(made["data"])
 
