@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import compileall
+import os
 import shutil
 import subprocess
 import sys
@@ -26,6 +27,10 @@ def pytest_xdist_auto_num_workers(config: pytest.Config) -> int | None:
     """Run the whole suite on all processors, and tests named on the command line (so the benches too) in one."""
     if config.args_source is not pytest.Config.ArgsSource.TESTPATHS:
         return 0
+    if not hypothesis_profile.NIGHTLY:
+        # rewriting every assertion takes each worker longer than loading all modules; a failed test shows its locals,
+        # and named on the command line it shows the values of its assertion
+        os.environ["PYTEST_ADDOPTS"] = f"{os.environ.get('PYTEST_ADDOPTS', '')} --assert=plain --showlocals"
     # the tests start the command line many times: compile it once, also where Python must not write bytecode itself
     for package in ("grammar/flatwise_grammar", "compiler/flatwise", "lsp/flatwise_lsp"):
         compileall.compile_dir(ROOT / package, quiet=2)
