@@ -10,12 +10,12 @@ import re
 from pathlib import Path
 
 import pytest
+from example_jobs import JOBS, example
 
 from flatwise.core.finding import has_errors
-from flatwise.pipeline import build, read_works, work_out
+from flatwise.pipeline import read_works, work_out
 
 ROOT = Path(__file__).resolve().parent.parent
-JOBS = sorted((ROOT / "jobs").glob("*.flat"))
 CASES = sorted((ROOT / "tests" / "cases").glob("*.flat"))
 
 
@@ -23,19 +23,16 @@ def line_of(text: str, offset: int) -> int:
     return text.count("\n", 0, offset) + 1
 
 
-@pytest.mark.parametrize("path", JOBS, ids=lambda path: path.stem)
-def test_a_job_compiles_to_proven_programs(path: Path) -> None:
-    front = read_works([path])
+@pytest.mark.parametrize("job", JOBS)
+def test_a_job_compiles_to_proven_programs(job: str) -> None:
+    front, built = example(job)
     assert not has_errors(front.findings), front.findings
-    assert front.works
-    for work in front.works:
-        built = build(work)
-        assert not has_errors(built.findings), [str(finding) for finding in built.findings]
-        assert built.plan is not None
-        assert set(built.programs) == {f"{setup.face}.nc" for setup in built.plan.setups}
-        for proof in built.proofs.values():
-            assert proof.collisions == 0
-            assert proof.left_above_plane == 0.0
+    assert not has_errors(built.findings), [str(finding) for finding in built.findings]
+    assert built.plan is not None
+    assert set(built.programs) == {f"{setup.face}.nc" for setup in built.plan.setups}
+    for proof in built.proofs.values():
+        assert proof.collisions == 0
+        assert proof.left_above_plane == 0.0
 
 
 @pytest.mark.parametrize("path", CASES, ids=lambda path: path.stem)

@@ -142,7 +142,13 @@ def flatwise_files(shop: Path, reason: str) -> dict[str, bytes]:
 
 @linux
 @pytest.mark.parametrize(
-    "name", ["a b#c?d%e.flat", "\x1b]0;z\x07.flat", "two\nlines.flat", "\u202etalf.flat", "<script>.flat", "-rf.flat"]
+    "name",
+    [
+        "a b#c?d%e.flat",
+        "\x1b]0;z\x07.flat",
+        "two\nlines.flat",
+        *(pytest.param(name, marks=pytest.mark.nightly) for name in ("\u202etalf.flat", "<script>.flat", "-rf.flat")),
+    ],
 )
 def test_a_file_name_is_only_text_in_the_output(name: str, shop: Path) -> None:
     path = job(shop, more="cut { depth 9mm }")

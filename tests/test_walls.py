@@ -7,6 +7,7 @@ import re
 import subprocess
 import sys
 from collections import Counter
+from collections.abc import Iterator
 from functools import cache
 from pathlib import Path
 
@@ -36,12 +37,20 @@ def tree(path: Path) -> ast.Module:
     return ast.parse(path.read_text(encoding="utf-8"))
 
 
+def statements(node: ast.AST) -> Iterator[ast.AST]:
+    """Every statement below a node; expressions, which hold no statement, are passed over."""
+    for child in ast.iter_child_nodes(node):
+        if not isinstance(child, ast.expr):
+            yield child
+            yield from statements(child)
+
+
 @cache
 def imports(name: str, path: Path) -> set[str]:
     """Every module that a file names in an import, wherever it stands in it."""
     package = name if path.name == "__init__.py" else name.rpartition(".")[0]
     named = set()
-    for node in ast.walk(tree(path)):
+    for node in statements(tree(path)):
         if isinstance(node, ast.Import):
             named |= {alias.name for alias in node.names}
         elif isinstance(node, ast.ImportFrom):

@@ -17,12 +17,12 @@ from hypothesis_profile import NIGHTLY
 
 #: seeds of each target in a quick and in a nightly run
 RUNS = {
-    "grammar": (60, 4000),
+    "grammar": (40, 4000),
     "points": (200, 20_000),
-    "program": (25, 2000),
-    "whole": (25, 2000),
-    "values": (15, 2400),
-    "messages": (2, 160),
+    "program": (15, 2000),
+    "whole": (12, 2000),
+    "values": (6, 2400),
+    "messages": (1, 160),
 }
 #: seeds that found faults in long runs: a dwell rounded down, and a border that a spoilboard's last pass leaves
 #: higher than the shoe rides; in nightly runs also faces of a thousand rows, which took 18 s

@@ -70,7 +70,7 @@ def test_the_area_that_any_sweeps_cut_is_shapelys_less_the_cells_at_its_rim(move
 heights = st.floats(8.0, 10.0)
 
 
-@examples(15)
+@examples(8, 600)
 @given(st.lists(st.tuples(capsules, heights, heights), min_size=1, max_size=6), st.floats(1.0, 4.0))
 def test_no_cell_is_lower_than_the_wood_that_numpy_leaves_in_it(
     moves: list[tuple[Capsule, float, float]], cell: float

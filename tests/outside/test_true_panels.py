@@ -18,7 +18,7 @@ from outside.true_runs import Bench, job_text
 from flatwise.pipeline import read_works, work_out
 
 
-@pytest.mark.parametrize("seed", range(60 if NIGHTLY else 12))
+@pytest.mark.parametrize("seed", range(60 if NIGHTLY else 6))
 def test_no_promise_breaks(shop: Path, seed: int) -> None:
     rng = np.random.default_rng(seed)
     bench = Bench(drawn(rng), "top" if seed % 2 else "bed", rng, 0.05)
@@ -57,7 +57,7 @@ def test_true_readings_after_the_first_face_never_widen_the_plus_minus(shop: Pat
 def test_an_honest_survey_of_a_wavy_panel_is_never_refused(shop: Path) -> None:
     """Waves and bumps that no form has, read within the stated error: a warning may name them, no FW202."""
     refused = []
-    for seed in range(200 if NIGHTLY else 12):
+    for seed in range(200 if NIGHTLY else 6):
         rng = np.random.default_rng(2000 + seed)
         bench = Bench(wavy(rng), "bed", rng, 0.05)
         path = shop / "jobs" / "panel.flat"

@@ -284,7 +284,7 @@ def test_until_clean_with_the_bound_comes_clean() -> None:
     bound, 44 % without it, and 61 % when the least of five thickness readings alone is taken for the lowest point.
     """
     rng = np.random.default_rng(1)
-    clean, bare, five = np.mean([_one_panel(rng) for _ in range(2000 if NIGHTLY else 200)], axis=0)
+    clean, bare, five = np.mean([_one_panel(rng) for _ in range(2000 if NIGHTLY else 100)], axis=0)
     assert clean >= 0.99
     assert bare < 0.6 and five < 0.75
 

@@ -236,7 +236,7 @@ def test_a_file_that_may_not_grow_stops_the_build_and_leaves_the_older_one(shop:
 def test_a_file_in_the_way_of_the_out_folder_is_exit_2(shop: Path) -> None:
     job(shop)
     (shop / "out").write_text("a file")
-    run = run_process("build", "jobs", cwd=shop)
+    run = flatwise("build", "jobs", cwd=shop)
     assert run.returncode == 2 and "a file is where a folder is needed" in run.stderr and "Traceback" not in run.stderr
     assert (shop / "out").read_text() == "a file"
 

@@ -26,7 +26,7 @@ def gapped(angle: float, at: float, gap: float) -> list[Row]:
     return made
 
 
-@examples(10)
+@examples(6, 400)
 @given(st.floats(0.0, 180.0), st.floats(-60.0, 60.0), st.floats(0.05, 2.0))
 def test_a_strip_is_found_at_any_angle_and_place(angle: float, at: float, gap: float) -> None:
     shown, found = proof(lines((29.5,), gapped(angle, at, gap)), setup(planes=(29.5,)))
@@ -34,7 +34,7 @@ def test_a_strip_is_found_at_any_angle_and_place(angle: float, at: float, gap: f
     assert shown.left_above_plane == pytest.approx(0.5)
 
 
-@examples(12)
+@examples(8, 480)
 @given(st.floats(0.0, 180.0), st.floats(-60.0, 60.0), st.floats(0.0, 1.5))
 def test_rows_that_just_meet_leave_nothing(angle: float, at: float, overlap: float) -> None:
     shown, found = proof(lines((29.5, 29.0), gapped(angle, at, -overlap)), setup())
