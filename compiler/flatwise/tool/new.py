@@ -181,8 +181,10 @@ def _ask_for_the_rest(options: Options, declared: Declared, ask: Ask) -> tuple[O
                 given = _asked(ask, question, default, partial(_settled_option, options, declared, option))
                 options = {**options, option: given}
         unit = _unit(_size(options["size"]))
+        first = "Readings, with the panel free on the bed and the spindle isolated; Enter where you took none.\n"
         for word, place in _READINGS:
-            question = f"{word.capitalize()} at {place_name(place)}, {unit}"
+            question = f"{first}{word.capitalize()} at {place_name(place)}, {unit}"
+            first = ""
             if given := _asked(ask, question, "not measured", partial(_length, unit=unit, example=f"0.25{unit}")):
                 readings[word, place] = given
     return options, readings

@@ -241,6 +241,7 @@ def test_it_asks_for_what_is_not_given_and_takes_the_default_for_nothing(
     questions = [text for word, text in new.QUESTIONS.items() if word != "machine"]
     assert [question for question, _ in asked[:5]] == questions
     assert dict(asked)[new.QUESTIONS["left"]] == "25mm" and dict(asked)[new.QUESTIONS["cutter"]] == "fly_64"
+    assert printed.count("the spindle isolated; Enter where you took none.\nThickness at the back left corner, ") == 1
     # every place once, and none of them was measured
     assert len(asked) == len(dict(asked)) == 5 + 9 + 8 and {default for _, default in asked[5:]} == {"not measured"}
     assert all(question.endswith(", mm") for question, _ in asked[5:]) and EMPTY in printed
@@ -270,13 +271,13 @@ def test_answers_become_readings_in_the_unit_of_the_size(shop: Path, monkeypatch
 
 
 def test_a_wrong_answer_is_asked_again_with_what_is_wrong(shop: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    typed = "900\n900 x 500 x 32 mm\n\noakk\noak tree\nteak\n\n\n\n31,6\n-31.6\n31.6kg\n31.6\n"
+    typed = "900\n900 x 500 x 32 mm\n\noakk\noak tree\nteak\n\n\n\n32\n31,6\n-31.6\n31.6kg\n31.6\n"
     printed = ask(shop, monkeypatch, typed)
     assert "The size '900' is not three lengths such as 900mm x 500mm x 32mm.\nLength x width" in printed
     assert printed.count("No wood called oak") == 2 and "wood   teak" in made(shop)
     for wrong in ("31,6", "-31.6", "31.6kg"):
-        assert f"'{wrong}' is not a length such as 0.25mm.\nThickness at the back left corner, mm [" in printed
-    assert "thickness  back_left 31.6mm\n" in made(shop)
+        assert f"'{wrong}' is not a length such as 0.25mm.\nThickness at the middle of the back edge, mm [" in printed
+    assert "thickness  back_left 32mm, back 31.6mm\n" in made(shop)
 
 
 @pytest.mark.parametrize("answers", [0, 2, 6, 9])
