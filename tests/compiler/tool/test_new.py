@@ -323,24 +323,23 @@ TYPED = st.one_of(
 
 
 @examples(15)
-@given(typed=st.lists(TYPED, max_size=30))
+@given(defaults=st.sampled_from((0, 1, 6)), typed=st.lists(TYPED, max_size=30))
 def test_whatever_is_typed_the_job_compiles_or_says_why(
-    typed: list[str], tmp_path_factory: pytest.TempPathFactory, repository: Path
+    defaults: int, typed: list[str], tmp_path_factory: pytest.TempPathFactory, repository: Path
 ) -> None:
     shop = tmp_path_factory.mktemp("typed")
     shutil.copytree(repository / "shared", shop / "shared")
     (shop / "flatwise.toml").touch()
     with pytest.MonkeyPatch.context() as patch:
-        printed = ask(shop, patch, "\n" * 6 + "".join(f"{line}\n" for line in typed))
-    text = made(shop)
-    blanks = len(re.findall(r"\b(?:front|back|left|right|centre)\w* __mm", text))
-    readings = len(re.findall(r"^ *(?:thickness|gap) .*$", text, re.M)) and len(
-        re.findall(r"(?:front|back|left|right|centre)\w* [0-9]", text.partition("survey {")[2].partition("supports")[0])
+        printed = ask(shop, patch, "\n" * defaults + "".join(f"{line}\n" for line in typed))
+    survey = made(shop).partition("survey {")[2].partition("supports {")[0]
+    blanks, readings = (
+        len(re.findall(rf"(?:front|back|left|right|centre)\w* {value}", survey)) for value in ("__", r"\d")
     )
     assert blanks + readings == 9 + 8
     assert (EMPTY in printed) == (readings == 0)
     run = flatwise("check", "jobs/top.flat", cwd=shop)
     said = re.search(r"(?:in the job as given|does not compile yet): (FW\d+)", printed)
     assert (run.returncode == 1) == bool(said or not readings)
-    if said:
+    if said and readings:
         assert said[1] in run.stdout
