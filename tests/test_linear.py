@@ -24,7 +24,7 @@ from flatwise.plan.stretches import needed_stretches
 
 #: the most times more steps for four times the length; quadratic work takes sixteen times
 MOST = 5.0
-SHORT = 100
+SHORT = 60
 #: steps that any text takes, however short
 FIXED = 2_000
 

@@ -8,16 +8,14 @@ import re
 import subprocess
 import sys
 import tempfile
-from functools import cache
 from pathlib import Path
 from typing import Any
 
 import pytest
 from compiler.tool.in_process import flatwise
 from hostile import job
+from our_modules import ROOT, modules, tree
 
-ROOT = Path(__file__).resolve().parent.parent
-PACKAGES = ("grammar/flatwise_grammar", "compiler/flatwise", "lsp/flatwise_lsp")
 linux = pytest.mark.skipif(sys.platform != "linux", reason="needs links, pipes and devices as Linux has them")
 
 
@@ -206,16 +204,11 @@ STARTERS = {"compiler/flatwise/tool/revisions.py": "git", "lsp/flatwise_lsp/serv
 MAKERS = ["compiler/flatwise/report/make_template.py: compile"]
 
 
-@cache
-def modules() -> list[tuple[str, ast.Module]]:
-    paths = [path for package in PACKAGES for path in sorted((ROOT / package).rglob("*.py"))]
-    return [(path.relative_to(ROOT).as_posix(), ast.parse(path.read_text("utf-8"))) for path in paths]
-
-
 def test_nothing_is_evaluated_unpickled_or_sent() -> None:
     called, imported, shells, starters = [], [], [], set()
-    for name, tree in modules():
-        for node in ast.walk(tree):
+    for _, path in modules():
+        name = path.relative_to(ROOT).as_posix()
+        for node in ast.walk(tree(path)):
             if isinstance(node, ast.Call):
                 target = node.func
                 word = target.id if isinstance(target, ast.Name) else getattr(target, "attr", "")
@@ -247,8 +240,8 @@ def _never(module: str) -> bool:
 
 
 def test_the_search_finds_what_it_looks_for() -> None:
-    tree = ast.parse("import pickle\nfrom urllib import request\neval('1')\n")
+    found = ast.parse("import pickle\nfrom urllib import request\neval('1')\n")
     assert _never("pickle") and _never("urllib.request") and not _never("urllib.parse")
     assert [
-        node.func.id for node in ast.walk(tree) if isinstance(node, ast.Call) and isinstance(node.func, ast.Name)
+        node.func.id for node in ast.walk(found) if isinstance(node, ast.Call) and isinstance(node.func, ast.Name)
     ] == ["eval"]

@@ -12,29 +12,7 @@ from functools import cache
 from pathlib import Path
 
 import pytest
-
-ROOT = Path(__file__).resolve().parent.parent
-PACKAGES = {
-    "flatwise_grammar": ROOT / "grammar" / "flatwise_grammar",
-    "flatwise": ROOT / "compiler" / "flatwise",
-    "flatwise_lsp": ROOT / "lsp" / "flatwise_lsp",
-}
-
-
-@cache
-def modules() -> list[tuple[str, Path]]:
-    found = []
-    for package, folder in PACKAGES.items():
-        for path in sorted(folder.rglob("*.py")):
-            parts = path.relative_to(folder).with_suffix("").parts
-            name = ".".join((package, *parts)).removesuffix(".__init__")
-            found.append((name, path))
-    return found
-
-
-@cache
-def tree(path: Path) -> ast.Module:
-    return ast.parse(path.read_text(encoding="utf-8"))
+from our_modules import PACKAGES, ROOT, modules, tree
 
 
 def statements(node: ast.AST) -> Iterator[ast.AST]:
@@ -225,12 +203,7 @@ def test_a_command_that_computes_nothing_loads_no_heavy_library(command: str) ->
 
 def test_no_two_modules_and_no_two_classes_have_one_name() -> None:
     files = [path for _, path in modules() if path.stem != "__init__"]
-    classes = [
-        node.name
-        for path in files
-        for node in ast.parse(path.read_text(encoding="utf-8")).body
-        if isinstance(node, ast.ClassDef)
-    ]
+    classes = [node.name for path in files for node in tree(path).body if isinstance(node, ast.ClassDef)]
     names = Counter(path.stem for path in files) + Counter(classes)
     assert {name: count for name, count in names.items() if count > 1} == {}
 

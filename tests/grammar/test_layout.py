@@ -261,6 +261,6 @@ FILES = st.lists(
 
 
 @given(FILES)
-@examples(125)
+@examples(60, 5000)
 def test_generated_files_keep_their_meaning(text: str) -> None:
     holds(text)

@@ -86,7 +86,7 @@ def test_hostile_texts_give_a_tree() -> None:
 def test_every_prefix_keeps_the_blocks_before_the_cut(repository: Path, name: str) -> None:
     text = sample(repository, name)
     whole = parse(text)[0].blocks
-    for end in range(0, len(text), 1 if NIGHTLY else 7):
+    for end in range(0, len(text), 1 if NIGHTLY else 17):
         file, flaws = parse(text[:end])
         before = tuple(block for block in whole if block.span.end <= end)
         assert file.blocks[: len(before)] == before
@@ -149,7 +149,7 @@ TEXTS = st.lists(PIECES, max_size=40).map("".join) | st.text(max_size=40)
 
 
 @given(TEXTS)
-@examples(150)
+@examples(75, 6000)
 def test_any_text_gives_a_tree_with_spans_inside_it(text: str) -> None:
     file, flaws = parse(text)
     for span in walk(file) + walk(flaws):
@@ -162,7 +162,7 @@ def test_any_text_gives_a_tree_with_spans_inside_it(text: str) -> None:
 
 
 @given(st.lists(PIECES, max_size=30).map("".join))
-@examples(100)
+@examples(50, 4000)
 def test_chunks_are_the_whole_text_in_order(text: str) -> None:
     assert "".join(text[start:end] for start, end in chunk_bounds(text)) == text
 

@@ -9,10 +9,10 @@ from __future__ import annotations
 
 import re
 from dataclasses import replace
-from pathlib import Path
 
 import pytest
 from compiler.gcode.write_plans import plan, setup, work
+from example_jobs import JOBS, example
 from hypothesis import given
 from hypothesis import strategies as st
 from hypothesis_profile import examples
@@ -20,9 +20,6 @@ from hypothesis_profile import examples
 from flatwise.core.units import quantity
 from flatwise.gcode.write import write
 from flatwise.model.words import CodeWord, Whole
-from flatwise.pipeline import build, read_works
-
-JOBS = sorted((Path(__file__).resolve().parents[2] / "jobs").glob("*.flat"))
 
 # table 4 of the standard: the modal groups
 GROUPS = {
@@ -248,17 +245,15 @@ def test_no_line_is_longer_than_the_controller_takes(limit: int) -> None:
         everything(write(whole, each), limit)
 
 
-@pytest.mark.parametrize("path", JOBS, ids=lambda path: path.stem)
-def test_the_programs_of_the_example_jobs(path: Path) -> None:
-    front = read_works([path])
-    assert front.works
-    for one in front.works:
-        made = build(one)
-        assert made.programs
-        for name, program in made.programs.items():
-            lines = flat(everything(program, int(one.machine.controller.line)))
-            assert f"(face {name.removesuffix('.nc')})" in program.decode()
-            assert lines[1] == one.machine.controller.offset
+@pytest.mark.parametrize("job", JOBS)
+def test_the_programs_of_the_example_jobs(job: str) -> None:
+    front, made = example(job)
+    (one,) = front.works
+    assert made.programs
+    for name, program in made.programs.items():
+        lines = flat(everything(program, int(one.machine.controller.line)))
+        assert f"(face {name.removesuffix('.nc')})" in program.decode()
+        assert lines[1] == one.machine.controller.offset
 
 
 ATTACKS = [

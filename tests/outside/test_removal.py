@@ -34,7 +34,7 @@ def line_of(c: Capsule) -> Point | LineString:
     return Point(c.ax, c.ay) if (c.ax, c.ay) == (c.bx, c.by) else LineString([(c.ax, c.ay), (c.bx, c.by)])
 
 
-@examples(30)
+@examples(15, 1200)
 @given(capsules)
 def test_cells_that_are_cut_lie_inside_the_swept_area_and_all_that_it_meets_are_met(c: Capsule) -> None:
     wood = HeightField(Surface.flat(100.0, 70.0, 10.0), cell=3.0)
@@ -53,7 +53,7 @@ def test_cells_that_are_cut_lie_inside_the_swept_area_and_all_that_it_meets_are_
     assert not (shapely.intersects(swept(c, -slack - GRAZE), cells) & ~met).any()
 
 
-@examples(25)
+@examples(12, 1000)
 @given(st.lists(capsules, min_size=1, max_size=4))
 def test_the_area_that_any_sweeps_cut_is_shapelys_less_the_cells_at_its_rim(moves: list[Capsule]) -> None:
     wood = HeightField(Surface.flat(100.0, 70.0, 10.0))
@@ -96,7 +96,7 @@ def test_no_cell_is_lower_than_the_wood_that_numpy_leaves_in_it(
         assert claimed >= min(lowest, float(top.at(px, py))) - 1e-9
 
 
-@examples(60)
+@examples(30, 2400)
 @given(
     st.lists(st.builds(Capsule, places, places, places, places, st.floats(10.0, 60.0)), min_size=1, max_size=5),
     st.floats(0.0, 90.0), st.floats(0.0, 90.0), st.floats(0.2, 30.0), st.floats(0.2, 30.0),
@@ -128,7 +128,7 @@ def test_a_round_end_counts_once_the_other_sweep_has_cut_the_box_smaller(moves: 
     assert not any(swept(move, 0.01).covers(area) for move in moves)
 
 
-@examples(30)
+@examples(15, 1200)
 @given(st.tuples(places, places, places, places), st.tuples(places, places), st.floats(1.0, 50.0), st.floats(1.0, 50.0))
 def test_distances_to_clamps_and_dogs_are_shapelys(
     move: tuple[float, float, float, float], corner: tuple[float, float], wide: float, deep: float

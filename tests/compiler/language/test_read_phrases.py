@@ -270,7 +270,7 @@ PIECES = st.sampled_from([*LOOSE.split(), "1 1/8in", '"a.csv"', "(1mm, 2mm)", "(
 
 
 @given(st.sampled_from(WORDS), st.lists(PIECES, max_size=8))
-@examples(200)
+@examples(80, 8000)
 def test_any_line_is_read_or_explained(where: tuple[type[ModelBlock], str], pieces: list[str]) -> None:
     made, word = where
     tree, flaws = parse(f"a b {{\n{word} {' '.join(pieces)}\n}}", "line")

@@ -41,7 +41,7 @@ def timed(moves: list[Leg], where: Any) -> float:
     st.sampled_from((None, (-25.0, 0.0, 80.0), (325.0, 200.0, 80.0), (150.0, 90.0, 80.0))),
     st.sampled_from((None, "climb", "conventional")),
 )
-@examples(30)
+@examples(15, 1200)
 def test_a_few_patches_are_cut_in_the_quickest_of_all_orders_and_take_all_the_wood(
     lumps: list[tuple[int, int, int, int]], where: Any, way: Any
 ) -> None:
@@ -146,7 +146,7 @@ def test_the_time_and_length_of_a_pass_count_from_where_the_last_ended() -> None
     st.sampled_from(("50%", "65%", "80%", "90%")),
     st.integers(0, 24),
 )
-@examples(20)
+@examples(10, 800)
 def test_no_way_through_a_patch_bites_wider_than_planned(
     ringed: bool, lumps: list[tuple[int, int, int, int]], overrun: float, stepover: str, shift: int
 ) -> None:

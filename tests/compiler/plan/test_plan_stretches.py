@@ -100,7 +100,7 @@ def run(laid: Rows, left: Any, turns: list[tuple[int, Any]]) -> Any:
 
 @pytest.mark.parametrize("stepover", ["65%", "40%", "90%"])
 @given(lumps=FIELDS)
-@examples(30)
+@examples(15, 1200)
 def test_rows_run_up_or_down_take_all_wood_and_no_bite_wider_than_planned(stepover: str, lumps: Lumps) -> None:
     laid = small(stepover)
     top, wood = stepped(lumps)
@@ -114,7 +114,7 @@ def test_rows_run_up_or_down_take_all_wood_and_no_bite_wider_than_planned(stepov
 
 @pytest.mark.parametrize("stepover", ["65%", "40%", "90%"])
 @given(lumps=FIELDS)
-@examples(30)
+@examples(15, 1200)
 def test_rows_run_down_as_they_run_up_on_the_face_turned_over(stepover: str, lumps: Lumps) -> None:
     laid = small(stepover)
     top, _ = stepped(lumps)
@@ -130,7 +130,7 @@ def test_rows_run_down_as_they_run_up_on_the_face_turned_over(stepover: str, lum
 
 
 @given(lumps=FIELDS)
-@examples(30)
+@examples(15, 1200)
 def test_patches_hold_every_stretch_once_and_can_be_cut_in_any_order(lumps: Lumps) -> None:
     laid = small()
     top, wood = stepped(lumps)

@@ -12,6 +12,7 @@ import pytest
 from compiler.plan.plans import panel_of
 from compiler.shop import LEAVES, clamp_in, mm, shims
 from compiler.survey.surveys import free_work, place, supports, survey, twist
+from hypothesis_profile import NIGHTLY
 
 from flatwise.core.finding import Finding
 from flatwise.core.surface import Surface
@@ -288,13 +289,13 @@ def test_own_weight_hides_shapes_until_they_are_given_in_words() -> None:
     assert "FW207" not in codes(list(seat(stiff, panel)[1]))
 
 
-def test_forty_panels_against_the_everyday_way() -> None:
-    """On average at least 90 % of what the best tilt saves, and never less left.  Seen: 96.4 %, gain 0.225 mm."""
+def test_random_panels_against_the_everyday_way() -> None:
+    """On average at least 90 % of what the best tilt saves, never less left.  Seen of forty: 96.4 %, gain 0.225 mm."""
     sys.path.insert(0, str(Path(__file__).parents[2] / "bench"))
     from suite import compare
 
-    rows = compare()
-    assert len(rows) == 40
+    rows = compare(40 if NIGHTLY else 12)
+    assert len(rows) == (40 if NIGHTLY else 12)
     assert np.mean([row.saved for row in rows]) >= 0.9
     assert all(row.seated >= row.everyday - 1e-9 for row in rows)
     assert all(row.seated <= row.best + 1e-9 for row in rows)
