@@ -281,7 +281,7 @@ def test_no_text_leaves_its_comment(attack: str) -> None:
 
 
 @given(st.text(max_size=120), st.integers(40, 120))
-@examples(40)
+@examples(20, 1600)
 def test_any_text_at_any_width_stays_a_comment(reason: str, limit: int) -> None:
     whole = plan(work(line=Whole(limit), waivers={"depth": reason}))
     one = setup()
@@ -289,7 +289,7 @@ def test_any_text_at_any_width_stays_a_comment(reason: str, limit: int) -> None:
 
 
 @given(st.floats(-9000, 9000), st.integers(1, 6))
-@examples(100)
+@examples(40, 4000)
 def test_a_number_is_within_half_its_last_digit_and_plain(value: float, places: int) -> None:
     from flatwise.gcode.write import decimal
 

@@ -27,8 +27,8 @@ from flatwise.language.phrase_shape import (
 )
 from flatwise.model.words import ModelBlock, Phrase, word_info
 
-#: how many alternative words a phrase shows; more of them become one value
-FEW = 4
+#: more alternative words than this become one value in a phrase
+MOST_WORDS = 4
 #: the explanation of a recipe, which has no model of its own
 RECIPE = "A job's body with parameters, for panels that are made again and again."
 
@@ -66,7 +66,9 @@ def _holes(parts: tuple[PhrasePart, ...]) -> Iterator[tuple[str, ValueKind]]:
 
 def _hole(name: str, kind: ValueKind) -> str:
     """A value in a phrase: a few words as they are, a number by its name in the phrase, else its kind."""
-    figure = isinstance(kind, Measure | Count | Quoted) or (isinstance(kind, WordChoice) and len(kind.choices) > FEW)
+    figure = isinstance(kind, Measure | Count | Quoted) or (
+        isinstance(kind, WordChoice) and len(kind.choices) > MOST_WORDS
+    )
     return f"‹{name}›" if name and figure else _kind(kind)
 
 

@@ -25,8 +25,7 @@ TERMS = ("offset", "tilt_x", "tilt_y", "twist", "cup", "bow")
 #: the shapes that have a word in the survey
 SHAPES = ("twist", "cup", "bow")
 OFFSET, TILT_X, TILT_Y, TWIST, CUP, BOW = range(6)
-#: Up to this many readings, the weight of each in the form is kept.
-FEW = 200
+MOST_READINGS_WITH_WEIGHTS = 200
 #: Readings decide a shape only if it changes one of them by more than this share of its height.
 DECIDED = 0.1
 #: The nodes are so close that the lines between them miss a curve by less than this (mm).
@@ -91,7 +90,8 @@ class Fit:
 
     `either` is half the largest difference between bow and cup (mm) if the readings can't tell them apart, else None.
     `table` (n, 6) holds the terms at the readings.  `weights` (6, n) give the coefficients from the heights; they are
-    None for more than FEW readings, where `gram` (6, 6), the inverse of the normal equations, stands for them.
+    None for more than MOST_READINGS_WITH_WEIGHTS, where `gram` (6, 6), the inverse of the normal equations, stands
+    for them.
     """
 
     form: Form
@@ -182,7 +182,7 @@ def fit(readings: Array, length: float, width: float, grain: Literal["x", "y"], 
         chosen.append(BOW)
     terms = np.mean([each.terms for each in solved], axis=0)
     gram = np.mean([each.gram for each in solved], axis=0)
-    few = len(readings) <= FEW
+    few = len(readings) <= MOST_READINGS_WITH_WEIGHTS
     return Fit(
         form=Form(terms, length, width, grain),
         table=table,

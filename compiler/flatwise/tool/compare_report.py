@@ -43,21 +43,21 @@ def markdown(compared: Sequence[JobComparison]) -> str:
         return ""
     worse = [each.job for each in compared if each.verdict == "worse"]
     changes = f"This changes {len(compared)} job{'s' * (len(compared) != 1)}"
-    if len(compared) > FEW:
+    if len(compared) > MOST_TABLES:
         said = f"{changes}; worse: {len(worse) or 'none'}."
         ranked = sorted(compared, key=lambda each: _WORST_FIRST.index(each.verdict))
-        rows = [f"| {_cell(each.job)} | {_mark(each.verdict)} | {_brief(each)} |" for each in ranked[:MOST]]
-        if len(ranked) > MOST:
-            rows += ["", f"{len(ranked) - MOST} more are not shown; `flatwise compare` in a terminal lists all."]
+        rows = [f"| {_cell(each.job)} | {_mark(each.verdict)} | {_brief(each)} |" for each in ranked[:MOST_LINES]]
+        if len(ranked) > MOST_LINES:
+            rows += ["", f"{len(ranked) - MOST_LINES} more are not shown; `flatwise compare` in a terminal lists all."]
         return "\n".join([f"{said}\n", "| job | | |", "|---|---|---|", *rows]) + "\n"
     said = f"{changes}; worse: {', '.join(f'`{job}`' for job in worse) or 'none'}."
     return "\n".join([said, *(_table(each) for each in compared)]) + "\n"
 
 
-#: the most jobs that get a table each, and the most changes that one line names
-FEW = 3
-#: the most lines of a comment: a shop's file may change hundreds of jobs, and comments are limited
-MOST = 40
+MOST_TABLES = 3
+MOST_CHANGES_IN_A_LINE = 3
+#: a shop's file may change hundreds of jobs, and comments are limited
+MOST_LINES = 40
 _WORST_FIRST = ("worse", "changed", "better")
 
 
@@ -68,7 +68,7 @@ def _mark(verdict: Verdict) -> str:
 def _brief(one: JobComparison) -> str:
     """The first few changes in words, the worse ones first."""
     ranked = sorted(one.differences, key=lambda change: change.verdict != "worse")
-    said = [_said(change) for change in ranked[:FEW]]
+    said = [_said(change) for change in ranked[:MOST_CHANGES_IN_A_LINE]]
     more = len(ranked) - len(said)
     return "; ".join([*said, *([f"{more} more"] if more else [])])
 
@@ -83,7 +83,7 @@ def _said(change: Difference) -> str:
 def _table(one: JobComparison) -> str:
     """A table of what matters; a long list of what only follows from it is one line below the table."""
     follows = [change for change in one.differences if is_detail(change.what) and change.verdict == "changed"]
-    if len(follows) <= FEW:
+    if len(follows) <= MOST_CHANGES_IN_A_LINE:
         follows = []
     rows = [f"\n**{_cell(one.job)}** · {one.verdict}"]
     shown = [change for change in one.differences if change not in follows]

@@ -14,7 +14,7 @@ from pathlib import Path
 from flatwise.core.units import NAME_WITH_ARTICLE, dimension_name, show, units_of
 from flatwise.core.wording import quoted
 from flatwise.findings import pages
-from flatwise.language.description import FEW, RECIPE, about, default, holes, limits, shown
+from flatwise.language.description import MOST_WORDS, RECIPE, about, default, holes, limits, shown
 from flatwise.language.phrase_shape import Coded, Count, Measure, WordChoice, WordShape, block_shape
 from flatwise.model import woods
 from flatwise.model.kinds import KINDS
@@ -114,7 +114,7 @@ def _takes(shape: WordShape) -> Iterator[str]:
             what = dimension_name(kind.dimension) if isinstance(kind, Measure) else "whole number"
             bounds = limits(kind)
             text = f"{what} {bounds}" if bounds else what
-        elif isinstance(kind, WordChoice) and len(kind.choices) > FEW:
+        elif isinstance(kind, WordChoice) and len(kind.choices) > MOST_WORDS:
             text = quoted([" ".join(choice) for choice in kind.choices])
         elif isinstance(kind, Coded):
             text = f"code {kind.form.spoken}"

@@ -275,7 +275,7 @@ def test_readings_that_change_all_leaves_name_them_in_one_line(shop: Path) -> No
     other = re.sub(r"survey \{.*\}", gaps, JOB)
     found = changes(shop, JOB, other)
     leaves = [what for what in found if what.startswith("leaves at ")]
-    assert len(leaves) > compare_show.FEW
+    assert len(leaves) > compare_show.MOST_CHANGES_IN_A_LINE
     said = compared(shop, JOB, other, "--message", "markdown").stdout
     assert "leaves at front" not in said and f"leaves at {len(leaves)} places.\n" in said
     assert compared(shop, JOB, other).stdout.count("leaves at ") == len(leaves)  # in a terminal each is shown
