@@ -1,6 +1,6 @@
 """The least machine time that a job's pattern allows, pass by pass, to measure the plan's own time against.
 
-It takes from the job and the rules: planes, feed, rapid, acceleration, lift height, the places of the rows, the
+It takes from the job and the rules: planes, feed, rapid, acceleration, lift and hop, the places of the rows, the
 direction of `one_way` rows, and the round along the edge where the job asks for it.  Then
 
 *   a row is run only where wood may stand above the pass's plane in the band that is nearer to it than to any other
@@ -8,7 +8,7 @@ direction of `one_way` rows, and the round along the edge where the job asks for
 *   a stretch begins and ends where the whole cutter is clear of that wood, by RUN_IN inside the face and by D/2 and
     the overrun beyond an edge; two stretches of a row are one where the cutter could not come down between them;
 *   between stretches the cutter takes the quickest way possible: at feed, straight or along the rows and then across,
-    ignoring wood in the way; or by a lift.  With one_way only a lift leads back;
+    ignoring wood in the way; or by a hop, straight down again.  With one_way only a hop leads back;
 *   the stretches come in the best order: exactly for a few; for many a lower bound, the minimum spanning tree or the
     sum of the shortest ways to each;
 *   a pass begins with the move down and ends with the move up, and moves from one pass to the next count nothing.
@@ -28,7 +28,6 @@ import numpy as np
 
 from flatwise.core.surface import Array
 from flatwise.model.stages import Plan, Setup
-from flatwise.plan.path import LAST_BIT
 from flatwise.plan.rows import BESIDE, Rows, rows
 from flatwise.plan.standing_wood import RUN_IN
 from flatwise.plan.timing import straight
@@ -45,13 +44,16 @@ Stretch = tuple[float, float, float]
 class _Moves:
     """Times of moves from one place to the next, s."""
 
-    def __init__(self, plan: Plan, setup: Setup, plane: float, laid: Rows) -> None:
+    def __init__(self, plan: Plan, setup: Setup, plane: float, above: float, laid: Rows) -> None:
         machine = plan.work.machine
         self.feed, self.rapid, self.acceleration = setup.feed, machine.rapid_feed, float(machine.acceleration)
-        rise = setup.lift - plane
-        last = min(LAST_BIT, rise)
+        rise, hop = setup.lift - plane, float(machine.hop)
+        last = straight(hop, min(machine.z_feed, self.feed), self.acceleration)
         self.up = self.at_rapid(rise)
-        self.down = self.at_rapid(rise - last) + self.at_feed(last)
+        self.down = self.at_rapid(rise - hop) + last
+        holders = [holder.height + plan.work.rules.clearance for holder in setup.holders]
+        air = min(setup.lift, max([above, *holders]) + hop) - plane
+        self.hop = self.at_rapid(air) + self.at_rapid(air - hop) + last
         self.one_way = laid.one_way
 
     def at_feed(self, length: float) -> float:
@@ -65,11 +67,11 @@ class _Moves:
         u, v = here[1] if back else here[2], here[0]
         to, w = there[2] if next_back else there[1], there[0]
         far = ((to - u) ** 2 + (w - v) ** 2) ** 0.5
-        by_lift = self.up + self.at_rapid(far) + self.down
+        by_hop = self.hop + self.at_rapid(far)
         if self.one_way and ((to > u) == back or v != w):
-            return by_lift
+            return by_hop
         # a part along the rows only lengthens the run before or after it
-        return min(by_lift, self.at_feed(far), abs(to - u) / self.feed * 60.0 + self.at_feed(abs(w - v)))
+        return min(by_hop, self.at_feed(far), abs(to - u) / self.feed * 60.0 + self.at_feed(abs(w - v)))
 
 
 def _best_order(stretches: list[Stretch], moves: _Moves, forward: bool) -> float:
@@ -154,7 +156,7 @@ def _ring(laid: Rows, moves: _Moves) -> float:
     long, wide = laid.length - 2 * inset, laid.width - 2 * inset
     beside = inset + laid.diameter / 2.0 + max(laid.overrun, BESIDE)
     legs = (long + beside, wide, long, wide + beside)
-    return moves.down + sum(moves.at_feed(each) for each in legs) + moves.up
+    return sum(moves.at_feed(each) for each in legs)
 
 
 def least_times(plan: Plan, setup: Setup) -> list[float]:
@@ -163,9 +165,10 @@ def least_times(plan: Plan, setup: Setup) -> list[float]:
     laid = rows(work, setup.overrun, reach(work) if work.job.stock.is_bed else None)
     forward = laid.climb == (laid.along == "y")
     found = []
+    above = setup.may_stand + setup.touch.sink
     for number, one in enumerate(setup.passes, 1):
-        moves = _Moves(plan, setup, one.plane, laid)
-        total = 0.0
+        moves = _Moves(plan, setup, one.plane, above, laid)
+        total, above = moves.down + moves.up, one.plane
         everything = [(v, laid.start, laid.end) for v in laid.at]
         last = number == len(setup.passes)
         if last or laid.reach_short:
@@ -178,8 +181,10 @@ def least_times(plan: Plan, setup: Setup) -> list[float]:
                 stretches = _stretches(setup, laid, one.plane, laid.diameter - laid.overrun)
         if ringed:
             total += _ring(laid, moves)
+        if ringed and stretches:
+            total += moves.hop
         if stretches:
-            total += moves.down + moves.up + sum(moves.at_feed(b - a) for _, a, b in stretches)
+            total += sum(moves.at_feed(b - a) for _, a, b in stretches)
             total += _best_order(stretches, moves, forward)
         found.append(total)
     return found

@@ -45,7 +45,8 @@ def test_the_least_of_a_level_face_is_its_rows_and_turns() -> None:
         row, turn = 976.0 / v + v / a, 448.0 / 11 / v + v / a
         rise = setup.lift - last.plane
         assert rise < rapid**2 / a
-        lifts = 2.0 * (rise / a) ** 0.5 + 2.0 * ((rise - 2.0) / a) ** 0.5 + 2.0 * (2.0 / a) ** 0.5
+        z = 2000.0 / 60.0
+        lifts = 2.0 * (rise / a) ** 0.5 + 2.0 * ((rise - 3.0) / a) ** 0.5 + 3.0 / z + z / a
         assert least_times(plan, setup)[-1] == pytest.approx(12 * row + 11 * turn + lifts)
 
 

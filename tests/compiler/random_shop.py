@@ -114,7 +114,7 @@ def machine(job: Draft) -> str:
         controller.append(f"line {pick((40, 60, 80, 256))}")
     words = [
         "travel 1500mm x 1500mm x 220mm",
-        f"feed up to {pick((6, 8, 15))}m/min",
+        f"feed up to {pick((6, 8, 15))}m/min{pick(('', *(f', z up to {z}m/min' for z in (0.1, 2, 20))))}",
         f"spindle {pick(('1.5kW', '2.2kW', '3hp', '5kW'))}, {pick((3000, 6000))}rpm to {pick((18000, 24000))}rpm",
         f"collet {pick(('ER20', 'ER32', 'ER40', '3mm to 20mm'))}",
         f"nose {between(40, 80):.0f}mm",
@@ -129,6 +129,8 @@ def machine(job: Draft) -> str:
         words.append(f"bed flat within {pick((0, 0.05, 0.08, 0.2))}mm")
     if job.maybe(0.5):
         words.append(f"lift {pick((10, 30, 50))}mm")
+    if job.maybe(0.4):
+        words.append(f"hop {pick((0.5, 3, 12.7))}mm")
     if job.maybe(0.4):
         words.append(f"repeat {pick((0, 0.01, 0.05))}mm")
     if job.maybe(0.3):

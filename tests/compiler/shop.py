@@ -10,11 +10,12 @@ from collections.abc import Iterable, Sequence
 from typing import Any, TypeVar
 
 from flatwise.core.units import Quantity, quantity
+from flatwise.model.collets import ColletCode
 from flatwise.model.shop import (
     ChipLoad,
-    ColletCode,
     Controller,
     Cutter,
+    FeedLimits,
     Lean,
     Machine,
     Shims,
@@ -59,10 +60,10 @@ def written(block: B, name: str = "", words: Iterable[str] = ()) -> B:
     return block.placed(name, INSIDE, dict.fromkeys(words, INSIDE))
 
 
-def machine(**changed: Any) -> Machine:
+def machine(feed: Quantity | None = None, z_feed: Quantity | None = None, **changed: Any) -> Machine:
     words: dict[str, Any] = {
         "travel": Travel(x=q("1320mm"), y=q("1320mm"), z=q("160mm")),
-        "feed": q("8m/min"),
+        "feed": FeedLimits(most=feed or q("8m/min"), down=z_feed),
         "rapid": q("12m/min"),
         "acceleration": q("500mm/s2"),
         "spindle": Spindle(power=q("2.2kW"), least=q("8000rpm"), most=q("24000rpm")),

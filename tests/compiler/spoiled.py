@@ -157,11 +157,27 @@ def down_on(kind: str, word: str) -> Spoil:
     return spoil
 
 
+def over_panel(*words: str) -> Spoil:
+    """Go over the middle of the panel before the last pass: words with heights above the wood that stands there, mm."""
+
+    def spoil(lines: Lines, setup: Setup) -> Lines:
+        first, _ = bounds(lines, -1)
+        stands = (setup.passes[-2].plane if len(setup.passes) > 1 else setup.may_stand) - setup.touch.zero
+        x, y = setup.top.length / 2 - setup.origin[0], setup.top.width / 2 - setup.origin[1]
+        place = {"x": x, "y": y, "z": stands}
+        there = [re.sub(r"([xyz])([+-][\d.]+)", lambda m: f"{m[1].upper()}{place[m[1]] + float(m[2]):.3f}", word)
+                 for word in ("G0 x+0 y+0", *words)]  # fmt: skip
+        back = [re.findall(rf"^[^(\n]*({axis}[\d.-]+)", "\n".join(lines[:first]), re.MULTILINE)[-1] for axis in "XY"]
+        up = f"G0 Z{setup.lift - setup.touch.zero:.3f}"
+        return [*lines[:first], *there, up, f"G0 {' '.join(back)}", *lines[first:]]
+
+    return spoil
+
+
 def feed_late(lines: Lines, setup: Setup) -> Lines:
-    """Move F to the second line that feeds."""
+    """Give F only with the second line that feeds."""
     i = at(lines, r" F\d")
-    feed = lines[i].rpartition(" ")[2]
-    return [*lines[:i], lines[i].removesuffix(f" {feed}"), f"{lines[i + 1]} {feed}", *lines[i + 2 :]]
+    return [*lines[:i], re.sub(r" F\d+", "", lines[i]), *lines[i + 1 :]]
 
 
 def speed_late(lines: Lines, setup: Setup) -> Lines:

@@ -9,7 +9,7 @@ from compiler.works import work
 from outside.published import COLLETS
 
 from flatwise.check import fw303_collet
-from flatwise.model.shop import ColletCode
+from flatwise.model.collets import ColletCode
 from flatwise.model.words import CodeWord
 
 #: two thousandths of a millimetre: less than any two shanks differ by

@@ -87,6 +87,8 @@ class Seen:
     plunges: list[str] = field(default_factory=list)
     rapids: list[str] = field(default_factory=list)
     met: list[str] = field(default_factory=list)
+    #: straight or steeply down over the panel, closer to the wood than the hop
+    low: list[str] = field(default_factory=list)
 
 
 @dataclass(frozen=True)
@@ -113,7 +115,12 @@ class Holder:
 class Wood:
     """The face of a panel that is being cut: heights of cells (mm over the machine's Z 0)."""
 
-    def __init__(self, length: float, width: float, top) -> None:  # type: ignore[no-untyped-def]
+    #: a ramp goes down this much per mm of its way, at most
+    ramp = 1 / 20
+
+    def __init__(self, length: float, width: float, top, hop: float = 0.0) -> None:  # type: ignore[no-untyped-def]
+        """`hop`: how far above the wood the cutter ends when it comes straight down over the panel."""
+        self.hop = hop
         self.xs = np.linspace(CELL / 2, length - CELL / 2, round(length / CELL))
         self.ys = np.linspace(CELL / 2, width - CELL / 2, round(width / CELL))
         self.raw = top(self.xs[None, :], self.ys[:, None])
@@ -141,6 +148,8 @@ class Wood:
 
     def _move(self, a: Array, b: Array, step: Step, cutter: Cutter, seen: Seen) -> None:
         flat = float(np.hypot(b[0] - a[0], b[1] - a[1]))
+        if a[2] - b[2] > flat * self.ramp + 0.01 and self._stands(a, b, cutter.radius) > b[2] - self.hop:
+            seen.low.append(f"line {step.line} down {a[2] - b[2]:.3f} mm on {flat:.1f} mm of way to {b[2]:.3f} mm")
         pieces = 1 if abs(a[2] - b[2]) < 1e-9 or flat < 1e-9 else max(1, int(flat / PIECE))
         for piece in range(pieces):
             start, end = a + (b - a) * piece / pieces, a + (b - a) * (piece + 1) / pieces
@@ -152,6 +161,12 @@ class Wood:
             elif flat < 1e-9 and b[2] < a[2]:
                 seen.plunges.append(f"line {step.line} straight down {bite:.3f} mm into wood")
             seen.deepest = max(seen.deepest, bite)
+
+    def _stands(self, a: Array, b: Array, radius: float) -> float:
+        """The highest wood in the box round the discs at both ends of a way; −inf beside the panel."""
+        x = (self.xs > min(a[0], b[0]) - radius) & (self.xs < max(a[0], b[0]) + radius)
+        y = (self.ys > min(a[1], b[1]) - radius) & (self.ys < max(a[1], b[1]) + radius)
+        return float(self.now[np.ix_(y, x)].max(initial=-np.inf))
 
     def _sweep(self, a: Array, b: Array, height: float, cutter: Cutter) -> float:
         """Take away what the disc covers on a level way; the deepest bite (mm)."""

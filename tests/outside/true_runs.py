@@ -31,7 +31,7 @@ from flatwise.pipeline import build, measure, read_works
 from flatwise.report import files
 
 #: what the shop file of the jobs says; the job text below says the same
-DIAMETER, PAPER, REPEAT, LEAN, FLAT = 64.0, 0.05, 0.02, 0.02 / 200, 0.08
+DIAMETER, PAPER, REPEAT, LEAN, FLAT, HOP = 64.0, 0.05, 0.02, 0.02 / 200, 0.08, 3.0
 ROCK, DEPTH, CORNER, TRAVEL = 0.05, 0.5, 170.0, 1320.0
 ACROSS, DOG_HEIGHT, FOOT, CLAMP_HEIGHT = 19.0, 11.0, (70.0, 32.0), 13.0
 HELD = {"dog": [("left", 0.25), ("left", 0.75), ("front", 0.15), ("front", 0.85)]}
@@ -206,7 +206,7 @@ class Bench:
             inside = (x >= 0) & (x <= length) & (y >= 0) & (y <= width)
             return np.where(inside, top(np.clip(x, 0, length), np.clip(y, 0, width)) + laid.at(x, y), -1e6)
 
-        wood = Wood(length, width, lambda x, y: top(x, y) + laid.at(x, y))
+        wood = Wood(length, width, lambda x, y: top(x, y) + laid.at(x, y), HOP - 2 * REPEAT)
         zero = self._zeroed(high, setup["zero"])
         text = program.decode("ascii")
         seen = wood.cut(text, self.cutter, zero, REPEAT, holders(length, width, self.bed), self.rng)
@@ -221,7 +221,7 @@ class Bench:
         allowed = DEPTH + 2 * REPEAT + DIAMETER * LEAN * 2**0.5
         if seen.deepest > allowed:
             self.came.breaks("bite", f"{name}: {seen.deepest:.3f} mm")
-        for promise in ("plunges", "rapids", "met"):
+        for promise in ("plunges", "rapids", "met", "low"):
             for what in getattr(seen, promise)[:3]:
                 self.came.breaks(promise, f"{name}: {what}")
         if wood.unclean() > 0:

@@ -60,7 +60,7 @@ def check(plan: Plan) -> Iterator[Finding]:
         needed = slow.feed * float(chart.least) / thin
         text = at_least(needed, unit)
         chip = show_apart(thin, float(chart.least), chart.least, 3)[0]
-        most = min(float(work.machine.feed), fast.feed * float(chart.most) / thick)
+        most = min(float(work.machine.feed.most), fast.feed * float(chart.most) / thick)
         yield Finding(
             "FW403",
             f"At {show(slow.feed, unit)} and {slow.speed:.0f}rpm, each wing takes a chip of "

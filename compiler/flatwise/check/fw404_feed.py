@@ -33,7 +33,7 @@ from flatwise.model.stages import Plan
 
 def check(plan: Plan) -> Iterator[Finding]:
     """Compare a written feed with the machine's."""
-    feed, most = plan.work.job.cut.feed, float(plan.work.machine.feed)
+    feed, most = plan.work.job.cut.feed, float(plan.work.machine.feed.most)
     if isinstance(feed, Quantity) and float(feed) > most + 1e-6:
         yield Finding(
             "FW404",

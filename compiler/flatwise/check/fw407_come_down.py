@@ -1,8 +1,10 @@
 """FW407 · the cutter would plunge into wood
 
-A cutter that can't plunge comes down beside the panel, at the end of a row, clear of wood and holders. Here, holders
-that are higher than the plane block both ends of every row. On a spoilboard that extends beyond the travel, the cutter
-comes down on a long slope along the first row instead; there, the travel leaves too little of a row for that slope.
+A cutter that can't plunge comes down beside the panel, at the end of a row, clear of wood and holders. Over the panel
+it comes down only on a ramp, where the wood lies below its plane already. The last pass covers the whole face, so it
+needs the end of a row. Here, holders that are higher than the plane block both ends of every row. On a spoilboard that
+extends beyond the travel, the cutter comes down on a ramp along the first row; there, the travel leaves too little of a
+row.
 
 ## Why it hurts
 A surfacing cutter has no cutting edge at its centre. Pushed straight down, it rubs, burns and lifts the panel, or
@@ -74,7 +76,7 @@ def check(plan: Plan) -> Iterator[Finding]:
 
 
 def _short(work: Work) -> Iterator[Finding]:
-    """On the spoilboard the cutter comes down on a slope, which takes some length of a row."""
+    """On the spoilboard the cutter comes down on a ramp, which takes some length of a row."""
     laid = rows(work, overrun_of(work), reach(work))
     run, size = laid.end - laid.start, work.job.stock.size
     if laid.reach_short and run < SLOPE_LEAST:
@@ -82,7 +84,7 @@ def _short(work: Work) -> Iterator[Finding]:
         yield Finding(
             "FW407",
             f"The travel covers only {covered} of a row, but the cutter can't plunge and "
-            f"comes down on a slope that takes {needed}.",
+            f"comes down on a ramp that takes {needed}.",
             work.job.zero.span("corner"),
             help="Put the corner where the travel reaches over more of the board.",
         )

@@ -1,9 +1,14 @@
 """FW902 · the program cuts deeper or elsewhere than the plan
 
 The program was read back and run in memory on the panel as it lies. It bites deeper than a pass may, cuts below the
-planned plane, leaves the machine's travel, or sets a unit, work offset, speed or feed that is not the job's. It moves
-sideways at rapid below the lift height, cuts without dust extraction, or goes on after its end. It may also be the
-program of another job or of the other face, or its header may name another cutter, unit, corner or touched place.
+planned plane, leaves the machine's travel, or sets a unit, work offset, speed or feed that is not the job's. It cuts
+without dust extraction, or goes on after its end. It may also be the program of another job or of the other face, or
+its header may name another cutter, unit, corner or touched place.
+
+It moves sideways at rapid below the lift height, or within a pass lower than the machine's hop above wood and holders.
+It goes down at rapid to less than a hop above the wood, or beside the panel above the plane, or down at feed faster
+than the z feed. Or a cutter that can't plunge comes nearer than a hop to the wood straight down, or on a ramp steeper
+than 1 in 20.
 
 A program that was built from other sources is a warning: the job has changed since.
 

@@ -1,8 +1,8 @@
 """FW903 · the program hits something
 
 The program was read back and run in memory. Somewhere the cutter, its shank, the spindle's nose or the dust shoe meets
-a clamp, a dog, a leaf or standing wood; or the program moves at rapid through wood, goes straight down into wood with
-a cutter that can't plunge, or cuts while the spindle stands still, turns backward or is not yet up to speed.
+a clamp, a dog, a leaf or standing wood; or the program moves at rapid through wood, goes down into wood with a
+cutter that can't plunge, or cuts while the spindle stands still, turns backward or is not yet up to speed.
 
 In a measuring program only the gauge's tip may touch the wood, straight from above and at feed. No rapid may go where
 the top may stand, and neither the gauge's body nor the nose may meet wood or a holder.

@@ -27,7 +27,7 @@ def write_walk(work: Work, walk: Walk) -> bytes:
     """
     controller = work.machine.controller
     limit = int(controller.line)
-    moves = Moves(controller, walk.origin, 0.0, walk.lift, walk.feed)
+    moves = Moves(controller, walk.origin, 0.0, walk.lift, walk.feed, walk.feed)
     lines = list(_header(work, walk))
     lines += modes(controller)
     for check in _checks(work, walk):

@@ -31,7 +31,8 @@ def write(plan: Plan, setup: Setup) -> bytes:
     ValueError for a leg that no plan may have: a rapid that changes z together with x or y.
     """
     controller = plan.work.machine.controller
-    moves = Moves(controller, setup.origin, setup.touch.zero, setup.lift, setup.feed)
+    z_feed = min(plan.work.machine.z_feed, setup.feed)
+    moves = Moves(controller, setup.origin, setup.touch.zero, setup.lift, setup.feed, z_feed)
     lines = [*_header(plan, setup, controller), *_begin(setup, controller, moves), *moves.lift()]
     total = len(setup.passes)
     for number, sweep in enumerate(setup.passes, 1):
@@ -232,17 +233,24 @@ class Moves:
     """Moves as lines of words; a word is written only where it changes."""
 
     def __init__(
-        self, controller: Controller, origin: tuple[float, float], zero: float, lift: float, feed: float
+        self,
+        controller: Controller,
+        origin: tuple[float, float],
+        zero: float,
+        lift: float,
+        feed: float,
+        z_feed: float,
     ) -> None:
-        """`origin` is program X 0 Y 0 in the setup frame, `zero` the height of program Z 0, mm; feed in mm/min."""
+        """`origin` is program X 0 Y 0 in the setup frame, `zero` the height of program Z 0, mm; feeds in mm/min.
+
+        Straight down it goes at `z_feed`.
+        """
         self._origin, self._zero, self._lift = origin, zero, lift
         self._places = controller.places
         self._unit = controller.unit
         self._limit = int(controller.line)
-        # rounded down: never above the planned feed
-        ticks = math.floor(feed / self._unit * 10**self._places + 1e-6)
-        self._feed = f"F{_digits(ticks, self._places, point=False)}"
-        self._fed = False
+        self._feed, self._z_feed = self._rate(feed), self._rate(z_feed)
+        self._fed = ""
         self._motion = ""
         self._at: dict[str, int] = {}
 
@@ -260,12 +268,17 @@ class Moves:
         moved = [axis for axis, value in to.items() if self._at.get(axis) != value]
         if rapid and "Z" in moved and len(moved) > 1:
             raise ValueError(f"a rapid to {(x, y, z)} changes Z together with X or Y")
-        return self._line("G0" if rapid else "G1", to)
+        down = moved == ["Z"] and to["Z"] < self._at.get("Z", to["Z"])
+        return self._line("G0" if rapid else "G1", to, self._z_feed if down else self._feed)
 
     def _tick(self, value: float) -> int:
         return _ticks(value / self._unit, self._places)
 
-    def _line(self, motion: str, to: dict[str, int]) -> list[str]:
+    def _rate(self, feed: float) -> str:
+        """A feed as a word, rounded down: never above the planned feed."""
+        return f"F{_digits(math.floor(feed / self._unit * 10**self._places + 1e-6), self._places, point=False)}"
+
+    def _line(self, motion: str, to: dict[str, int], feed: str = "") -> list[str]:
         moved = {axis: value for axis, value in to.items() if self._at.get(axis) != value}
         if not moved:
             return []
@@ -274,12 +287,12 @@ class Moves:
         self._motion = motion
         self._at |= moved
         lines = []
-        if motion == "G1" and not self._fed:
-            self._fed = True
-            if len(" ".join([*words, self._feed])) > self._limit:
-                lines.append(self._feed)
+        if motion == "G1" and feed != self._fed:
+            self._fed = feed
+            if len(" ".join([*words, feed])) > self._limit:
+                lines.append(feed)
             else:
-                words.append(self._feed)
+                words.append(feed)
         line = " ".join(words)
         # blanks may be left out (NISTIR 6556, 3.3), but they count as characters of the line
         lines.append(line if len(line) <= self._limit else "".join(words))

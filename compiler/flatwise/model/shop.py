@@ -5,6 +5,7 @@ from typing import Annotated, ClassVar, Literal
 from pydantic import Field
 
 from flatwise.core.units import Quantity
+from flatwise.model.collets import ColletCode, ColletRange
 from flatwise.model.words import (
     Acceleration,
     AscendingRange,
@@ -31,16 +32,6 @@ from flatwise.model.words import (
     word,
 )
 
-#: Clamping ranges in mm: DIN 6499 / ISO 15488 (second-hand; lists differ at the small end).
-COLLETS: dict[str, tuple[float, float]] = {
-    "ER11": (0.5, 7.0),
-    "ER16": (0.5, 10.0),
-    "ER20": (1.0, 13.0),
-    "ER25": (1.0, 16.0),
-    "ER32": (2.0, 20.0),
-    "ER40": (3.0, 26.0),
-}
-
 
 class Travel(Phrase):
     pattern: ClassVar[str] = "{x} x {y} x {z}"
@@ -49,32 +40,17 @@ class Travel(Phrase):
     z: Size
 
 
+class FeedLimits(Phrase):
+    pattern: ClassVar[str] = "up to {most}[, z up to {down}]"
+    most: Feed
+    down: Feed | None = None
+
+
 class Spindle(AscendingRange):
     pattern: ClassVar[str] = "{power}, {least} to {most}"
     power: Power
     least: Rotation
     most: Rotation
-
-
-class ColletCode(Phrase):
-    pattern: ClassVar[str] = "{code}"
-    code: Annotated[CodeWord, CodeForm("ER(11|16|20|25|32|40)", "ER11, ER16, ER20, ER25, ER32 or ER40")]
-
-    @property
-    def range(self) -> tuple[float, float]:
-        """The smallest and the largest shank that it grips, mm."""
-        return COLLETS[self.code]
-
-
-class ColletRange(AscendingRange):
-    pattern: ClassVar[str] = "{least} to {most}"
-    least: Size
-    most: Size
-
-    @property
-    def range(self) -> tuple[float, float]:
-        """The smallest and the largest shank that it grips, mm."""
-        return (float(self.least), float(self.most))
 
 
 class Shoe(Phrase):
@@ -161,7 +137,10 @@ class Machine(ModelBlock):
     kind: ClassVar[str] = "machine"
 
     travel: Travel = word("How far the spindle travels in X, Y and Z.", example="1320mm x 1320mm x 160mm")
-    feed: Feed = word("The maximum feed in a cut.", pattern="up to {}", example="up to 8m/min")
+    feed: FeedLimits = word(
+        "The maximum feed in a cut, and the speed at which Z goes down at feed; default for Z: a quarter of the feed.",
+        example="up to 8m/min, z up to 2m/min",
+    )
     rapid: Feed | None = word("The speed of rapid moves.", None, shown="the feed", example="12m/min")
     acceleration: Acceleration = word("The acceleration of the axes.", Quantity(250.0, "mm/s2"), example="500mm/s2")
     spindle: Spindle = word("The spindle's rated power and its speed range.", example="2.2kW, 8000rpm to 24000rpm")
@@ -184,6 +163,12 @@ class Machine(ModelBlock):
     lift: Size = word(
         "The minimum height of moves in the air above the highest obstacle on the bed.", mm(50.0), example="50mm"
     )
+    hop: Size = word(
+        "The minimum height of moves in the air within a pass, above wood and holders; rapids down end as high above "
+        "the wood.",
+        mm(3.0),
+        example="3mm",
+    )
     repeat: Length = word("How closely Z returns to a height.", mm(0.02), example="0.02mm")
     opening: Size | None = word(
         "The distance from the bed to the collet's face with Z at the top.",
@@ -201,7 +186,12 @@ class Machine(ModelBlock):
     @property
     def rapid_feed(self) -> float:
         """Speed of rapid moves, mm/min."""
-        return float(self.rapid if self.rapid is not None else self.feed)
+        return float(self.rapid if self.rapid is not None else self.feed.most)
+
+    @property
+    def z_feed(self) -> float:
+        """Speed of Z on its way down at feed, mm/min."""
+        return float(self.feed.down) if self.feed.down is not None else float(self.feed.most) / 4.0
 
 
 class SpeedRange(AscendingRange):

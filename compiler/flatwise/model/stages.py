@@ -243,7 +243,8 @@ class Seating:
 class Leg(NamedTuple):
     """One straight move to (x, y, z), setup frame, z above the bed: a `rapid` (G0), or G1 at the setup's feed.
 
-    A rapid moves in z alone, or in x and y alone at the lift height.
+    A rapid moves in z alone, or in x and y alone at the height of the lift or of a hop.  Straight down, G1 goes at the
+    machine's z feed.
     """
 
     rapid: bool

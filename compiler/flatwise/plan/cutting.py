@@ -146,7 +146,7 @@ def cut_figures(work: Work, width: float, depth: float, held: Callable[[float], 
     # from this speed on the holders stand a stall; if it is too high, no feed helps either, and the check says so
     past_stall = most * stall_push(work, most) / stands
     if isinstance(cut.feed, str):
-        allowed = {"machine": float(machine.feed), **{name: each * most for name, each in limits.items()}}
+        allowed = {"machine": float(machine.feed.most), **{name: each * most for name, each in limits.items()}}
         if past_stall <= most:
             allowed["holding"] = by_holders * most
         limit = min(allowed, key=allowed.__getitem__)

@@ -1,20 +1,19 @@
-"""The legs of one pass: along rows, round the edge, down on a slope.
+"""The legs of one pass: along rows, round the edge, down beside the panel or on a ramp.
 
-Between two stretches of rows the cutter goes at feed in the plane or by a lift, whichever is quicker.
+Between two stretches of rows the cutter goes at feed in the plane or by a hop over wood and holders, whichever is
+quicker.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from math import ceil, hypot
+from math import ceil, hypot, inf
 
 from flatwise.model.stages import Leg
 from flatwise.plan.rows import SLOPE, SLOPE_LEAST, Rows
-from flatwise.plan.timing import straight
-
-#: mm above the plane where a rapid down changes to feed
-LAST_BIT = 2.0
+from flatwise.plan.standing_wood import RUN_IN
+from flatwise.plan.timing import duration, straight
 
 #: from and to along a row, mm
 Stretch = tuple[float, float]
@@ -22,12 +21,30 @@ Stretch = tuple[float, float]
 
 @dataclass(frozen=True)
 class Kinematics:
-    """How the cutter moves in one setup: lift in mm above the bed, feed and rapid in mm/min, acceleration in mm/s²."""
+    """How the cutter moves in one setup: feeds and rapid in mm/min, acceleration in mm/s².
+
+    `lift` and `holders` (the highest holder with its clearance) count in mm above the bed.  A rapid down ends `hop` mm
+    above the plane.
+    """
 
     lift: float
     feed: float
+    z_feed: float
     rapid: float
     acceleration: float
+    hop: float
+    holders: float = -inf
+    plunges: bool = False
+
+    @property
+    def slope(self) -> float:
+        """mm down per mm along a ramp."""
+        return min(SLOPE, self.z_feed / self.feed)
+
+    @property
+    def run_in(self) -> float:
+        """The length of row, clear of wood, that coming down over the face takes, mm."""
+        return RUN_IN if self.plunges else max(RUN_IN, self.hop / self.slope)
 
     def at_feed(self, length: float) -> float:
         """Seconds for a straight move of `length` mm at feed, from stop to stop."""
@@ -37,12 +54,16 @@ class Kinematics:
         """The same at rapid."""
         return straight(length, self.rapid, self.acceleration)
 
+    def seconds(self, start: tuple[float, float, float], legs: Sequence[Leg]) -> float:
+        """Seconds for legs from `start` (x, y, z in mm)."""
+        return duration(start, legs, self.feed, self.z_feed, self.rapid, self.acceleration)
+
 
 @dataclass(frozen=True)
 class RowRun:
     """A row to run: its stretches, ascending, and whether the rows at lower v are already cut (`upward`).
 
-    `apart`: the run before it lies elsewhere, so that the cutter comes here by a lift.
+    `apart`: the run before it lies elsewhere, so that the cutter comes here by a hop.
     """
 
     row: int
@@ -52,31 +73,47 @@ class RowRun:
 
 
 class Path:
-    """The path of one pass, put together leg by leg."""
+    """The path of one pass, put together leg by leg; wood may stand up to `above` (mm above the bed)."""
 
-    def __init__(self, rows: Rows, plane: float, kinematics: Kinematics) -> None:
-        self.rows, self.plane, self.kinematics = rows, plane, kinematics
+    def __init__(self, rows: Rows, plane: float, above: float, kinematics: Kinematics) -> None:
+        self.rows, self.plane, self.above, self.kinematics = rows, plane, above, kinematics
         self.legs: list[Leg] = []
         #: (u, v) of the cutter in the plane; None while it is lifted
         self.where: tuple[float, float] | None = None
-        rise = kinematics.lift - plane
-        #: s to go up to the lift height and down again
-        self.lift_time = (
-            kinematics.at_rapid(rise) + kinematics.at_rapid(rise - LAST_BIT) + kinematics.at_feed(min(rise, LAST_BIT))
-        )
+        #: mm above the bed: where moves in the air go, and where a rapid down changes to feed
+        self.air = min(kinematics.lift, max(above, kinematics.holders) + kinematics.hop)
+        self.low = min(self.air, plane + kinematics.hop)
+        up_and_down = [Leg(True, 0.0, 0.0, z) for z in (self.air, self.low)] + [Leg(False, 0.0, 0.0, plane)]
+        #: s to go up and straight down again
+        self.lift_time = kinematics.seconds((0.0, 0.0, plane), up_and_down)
+
+    def fresh(self) -> Path:
+        """The same pass, with no legs yet."""
+        return Path(self.rows, self.plane, self.above, self.kinematics)
 
     def add(self, rapid: bool, u: float, v: float, z: float) -> None:
         """Append a leg to (u, v), z mm above the bed."""
         self.legs.append(Leg(rapid, *self.rows.point(u, v), z))
 
-    def down_at(self, u: float, v: float) -> None:
-        """Lift if need be, go to a place clear of wood, and come down to the plane, the last bit at feed."""
+    def down_at(self, u: float, v: float, ahead: float = 1.0) -> None:
+        """Lift if need be, and come down to (u, v) in the plane, from where a run goes `ahead` (+1 or −1 along u).
+
+        The row is clear of wood there and for `run_in` behind it.
+        """
         self.up()
-        self.add(True, u, v, self.kinematics.lift)
-        if self.plane + LAST_BIT < self.kinematics.lift:
-            self.add(True, u, v, self.plane + LAST_BIT)
-        self.add(False, u, v, self.plane)
-        self.where = (u, v)
+        start = self.landing(u, v, ahead)
+        self.add(True, start, v, self.air)
+        self.add(True, start, v, self.low)
+        if start == u or self.rows.beside(start, v):
+            self.add(False, start, v, self.plane)
+            self.where = (start, v)
+        self.to(u, v)
+
+    def landing(self, u: float, v: float, ahead: float) -> float:
+        """Where along its row the cutter comes down for a run from (u, v): beside the panel, or where a ramp begins."""
+        if self.kinematics.plunges or self.rows.beside(u, v):
+            return u
+        return min(max(u - ahead * self.kinematics.run_in, self.rows.start), self.rows.end)
 
     def to(self, u: float, v: float) -> None:
         """Go straight at feed in the plane."""
@@ -86,15 +123,15 @@ class Path:
         self.where = (u, v)
 
     def up(self) -> None:
-        """Go straight up to the lift height."""
+        """Go straight up into the air."""
         if self.where is not None:
-            self.add(True, *self.where, self.kinematics.lift)
+            self.add(True, *self.where, self.air)
             self.where = None
 
-    def link(self, corners: Sequence[tuple[float, float]]) -> None:
-        """Go to the last of `corners`, through the others at feed or by a lift, whichever is quicker.
+    def link(self, corners: Sequence[tuple[float, float]], ahead: float) -> None:
+        """Go to the last of `corners`, through the others at feed or by a hop, whichever is quicker.
 
-        The corners and the ways between them are clear of wood.
+        The corners and the ways between them are clear of wood.  From the last the run goes `ahead`.
         """
         assert self.where is not None
         u, v = self.where
@@ -103,12 +140,13 @@ class Path:
             if a != u or b != v:
                 by_feed += self.kinematics.at_feed(abs(a - u) + abs(b - v))
             u, v = a, b
-        across = hypot(self.where[0] - u, self.where[1] - v)
-        if by_feed <= self.lift_time + self.kinematics.at_rapid(across):
+        start = self.landing(u, v, ahead)
+        across, along = hypot(self.where[0] - start, self.where[1] - v), abs(u - start)
+        if by_feed <= self.lift_time + self.kinematics.at_rapid(across) + along / self.kinematics.feed * 60.0:
             for a, b in corners:
                 self.to(a, b)
         else:
-            self.down_at(u, v)
+            self.down_at(u, v, ahead)
 
 
 def ring(path: Path, near: tuple[float, float] | None) -> None:
@@ -155,44 +193,49 @@ def _run_row(path: Path, run: RowRun, forward: bool) -> None:
     """Run the stretches of a row one after another."""
     rows, v = path.rows, path.rows.at[run.row]
     stretches = run.stretches if forward else [(b, a) for a, b in reversed(run.stretches)]
+    ahead = 1.0 if forward else -1.0
     for k, (a, b) in enumerate(stretches):
         beside = path.where is not None and path.where[0] == a and a in (rows.start, rows.end)
         if path.where is None or (not k and (run.apart or rows.one_way) and not beside):
-            path.down_at(a, v)
+            path.down_at(a, v, ahead)
         elif k or beside:
-            path.link([(a, v)])
+            path.link([(a, v)], ahead)
         else:
             # nothing stands beyond both ends in the strips of either row: out, across, and in again
             out = (min if forward else max)(path.where[0], a)
-            path.link([(out, path.where[1]), (out, v), (a, v)])
+            path.link([(out, path.where[1]), (out, v), (a, v)], ahead)
         path.to(b, v)
 
 
-def ramp(path: Path, above: float) -> None:
-    """Sweep a spoilboard that the cutter can't pass beside: down on a slope along the first row, then all rows.
+def ramp(path: Path) -> None:
+    """Sweep a spoilboard that the cutter can't pass beside: down on a ramp along the first row, then all rows.
 
-    `above` is the height up to which wood may still stand (mm).  The slope begins a little over it and ends where the
-    row begins, so that the row is then cut from end to end; in a short row it goes to and fro.
+    The ramp begins a hop above the wood, takes at least the cutter's diameter through it, and ends where the row
+    begins, so that the row is then cut from end to end; in a short row it goes to and fro.
     """
-    rows, lift = path.rows, path.kinematics.lift
-    high = min(lift, above + LAST_BIT)
-    slope = max(0.0, high - path.plane) / SLOPE
-    runs = max(1, ceil(slope / max(rows.end - rows.start, SLOPE_LEAST) - 1e-9))
-    ends = (rows.start, rows.start + min(rows.end - rows.start, slope / runs))
-    path.add(True, ends[runs % 2], rows.at[0], lift)
-    if high < lift:
-        path.add(True, ends[runs % 2], rows.at[0], high)
-    for k in range(1, runs + 1):
-        path.add(False, ends[(runs - k) % 2], rows.at[0], high - (high - path.plane) * k / runs)
+    rows, slope = path.rows, path.kinematics.slope
+    room = max(rows.end - rows.start, SLOPE_LEAST)
+    deep = path.above - path.plane
+    in_wood = max(deep / slope, rows.diameter)
+    whole = in_wood + max(0.0, path.air - path.above) / slope
+    # lengths of ramp still to go where it begins, turns, and meets wood
+    for left in sorted({whole, in_wood, *(room * k for k in range(1, ceil(whole / room)))}, reverse=True):
+        turns, rest = divmod(left, room)
+        u = min(rows.start + (rest if turns % 2 == 0 else room - rest), rows.end)
+        z = path.plane + deep * min(1.0, left / in_wood) + max(0.0, left - in_wood) * slope
+        if left == whole:
+            path.add(True, u, rows.at[0], path.air)
+        path.add(left == whole, u, rows.at[0], z)
+    path.add(False, rows.start, rows.at[0], path.plane)
     path.where = (rows.start, rows.at[0])
-    turns = (rows.start, rows.end)
+    ends = (rows.start, rows.end)
     for k, v in enumerate(rows.at):
-        path.to(turns[k % 2], v)
-        path.to(turns[(k + 1) % 2], v)
+        path.to(ends[k % 2], v)
+        path.to(ends[(k + 1) % 2], v)
     # rows that end over the board leave arcs between them there; the turns have taken every second one
     chord = max(0.0, (rows.diameter / 2.0) ** 2 - (rows.step / 2.0 + 1.0) ** 2) ** 0.5
     if rows.start > chord or rows.length - rows.end > chord:
-        here, other = turns[len(rows.at) % 2], turns[(len(rows.at) + 1) % 2]
+        here, other = ends[len(rows.at) % 2], ends[(len(rows.at) + 1) % 2]
         for u, v in ((here, rows.at[0]), (other, rows.at[0]), (other, rows.at[-1])):
             path.to(u, v)
     path.up()

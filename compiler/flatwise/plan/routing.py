@@ -16,7 +16,7 @@ from flatwise.plan.row_orders import ways_through
 from flatwise.plan.rows import Rows
 from flatwise.plan.standing_wood import StandingWood, standing_wood
 from flatwise.plan.stretches import Patch, needed_stretches, patches
-from flatwise.plan.timing import cut_length, duration
+from flatwise.plan.timing import cut_length
 
 #: up to this many patches, every order of them is looked at
 FEW = 3
@@ -60,11 +60,11 @@ def routes(
     where: XYZ | None = None
     above = top.highest + margin
     for number, plane in enumerate(planes, 1):
-        path = Path(rows, plane, kinematics)
+        path = Path(rows, plane, above, kinematics)
         run: Sequence[int] = range(len(rows.at))
         whole = True
         if rows.reach_short:
-            ramp(path, min(kinematics.lift, above))
+            ramp(path)
         elif wood is None or number == len(planes):
             if rows.perimeter:
                 ring(path, _uv(rows, where))
@@ -75,22 +75,23 @@ def routes(
         if not path.legs:
             found.append(None)
             continue
-        start = where if where is not None else _above(path.legs, kinematics)
+        # a pass begins and ends at the lift height
+        path.legs[0], path.legs[-1] = (path.legs[k]._replace(z=kinematics.lift) for k in (0, -1))
+        start = where if where is not None else _begin(path.legs)
         across = tuple(rows.at[row] for row in run)
-        time, length = _time(path.legs, kinematics, start), cut_length(start, path.legs)
+        time, length = kinematics.seconds(start, path.legs), cut_length(start, path.legs)
         found.append(Route(tuple(path.legs), across, whole, time, length))
         where = _end(path.legs)
     return tuple(found)
 
 
 def _time(legs: Sequence[Leg], kinematics: Kinematics, start: XYZ | None) -> float:
-    """Seconds for legs from `start`, or else from the lift height above the place where they begin."""
-    begin = start if start is not None else _above(legs, kinematics)
-    return duration(begin, legs, kinematics.feed, kinematics.rapid, kinematics.acceleration)
+    """Seconds for legs from `start`, or else from the place in the air where they begin."""
+    return kinematics.seconds(start if start is not None else _begin(legs), legs)
 
 
-def _above(legs: Sequence[Leg], kinematics: Kinematics) -> XYZ:
-    return legs[0].x, legs[0].y, kinematics.lift
+def _begin(legs: Sequence[Leg]) -> XYZ:
+    return legs[0].x, legs[0].y, legs[0].z
 
 
 def _end(legs: Sequence[Leg]) -> XYZ:
@@ -112,7 +113,7 @@ def _quickest(path: Path, wood: StandingWood, plane: float, where: XYZ | None) -
     if ringed:
         ring(path, _uv(rows, where))
         where = _end(path.legs)
-    needed = needed_stretches(wood, plane, ringed)
+    needed = needed_stretches(wood, plane, ringed, path.kinematics.run_in)
     if needed is None:
         _all_rows(path, where)
         return everything, True
@@ -121,7 +122,7 @@ def _quickest(path: Path, wood: StandingWood, plane: float, where: XYZ | None) -
     legs = through_patches(path, patches(rows, needed), where)
     if len(needed) == len(rows.at) and not ringed:
         # all rows from end to end may be quicker after all
-        whole = Path(rows, path.plane, path.kinematics)
+        whole = path.fresh()
         _all_rows(whole, where)
         if _time(whole.legs, path.kinematics, where) <= _time(legs, path.kinematics, where):
             path.legs += whole.legs

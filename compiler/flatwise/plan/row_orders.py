@@ -7,7 +7,6 @@ from itertools import accumulate
 
 from flatwise.model.stages import Leg
 from flatwise.plan.path import Path, RowRun, Stretch, sweep
-from flatwise.plan.rows import Rows
 from flatwise.plan.standing_wood import RUN_IN
 from flatwise.plan.stretches import Patch, RowStretches
 
@@ -16,10 +15,10 @@ WORTH = 1.0
 
 
 def ways_through(path: Path, patch: Patch) -> Iterator[list[Leg]]:
-    """The ways through one patch that are worth trying, from lift height to lift height."""
+    """The ways through one patch that are worth trying, from the air into the air."""
     for runs in _orders(path, patch):
         for forward in (True,) if path.rows.one_way else (True, False):
-            through = Path(path.rows, path.plane, path.kinematics)
+            through = path.fresh()
             sweep(through, runs, forward)
             yield through.legs
 
@@ -48,7 +47,7 @@ def _orders(path: Path, patch: Patch) -> list[list[RowRun]]:
     least = min(cost for cost, _ in orders)
     found = [runs for cost, runs in orders if cost < least + WORTH]
     forked = [runs for runs in found if any(len(run.stretches) > 1 for run in runs)]
-    return [*found, *(_branch_by_branch(path.rows, runs) for runs in forked)]
+    return [*found, *(_branch_by_branch(path, runs) for runs in forked)]
 
 
 def _rising(rows: Sequence[RowStretches]) -> list[RowRun]:
@@ -60,23 +59,25 @@ def _falling(rows: Sequence[RowStretches]) -> list[RowRun]:
 
 
 def _apart(runs: Sequence[RowRun]) -> list[RowRun]:
-    """The same runs, the first reached by a lift."""
+    """The same runs, the first reached by a hop."""
     return [RowRun(run.row, run.stretches, run.upward, k == 0) for k, run in enumerate(runs)]
 
 
-def _branch_by_branch(rows: Rows, runs: Sequence[RowRun]) -> list[RowRun]:
+def _branch_by_branch(path: Path, runs: Sequence[RowRun]) -> list[RowRun]:
     """The same stretches, one branch after another where they fork or meet.
 
     A stretch continues the branch of the only one beside it, unless that one is continued already; else it begins a new
-    branch.  A branch comes after all those that its stretches take as cut.
+    branch.  A branch comes after all those that its stretches, and coming down to them, take as cut.
     """
+    rows, run_in = path.rows, path.kinematics.run_in
     branches: list[list[RowRun]] = []
     #: (stretch, row, branch) of all stretches so far
     before: list[tuple[Stretch, int, int]] = []
     for run in runs:
         near = [one for one in before if abs(rows.at[one[1]] - rows.at[run.row]) < rows.diameter + RUN_IN]
         for stretch in run.stretches:
-            beside = {branch for other, _, branch in near if _overlap(stretch, other)}
+            reach = stretch[0] - run_in, stretch[1] + run_in
+            beside = {branch for other, _, branch in near if _overlap(reach, other)}
             branch = max(beside, default=-1)
             last = branches[branch][-1] if len(beside) == 1 else None
             if last is None or last.row == run.row or not _overlap(stretch, last.stretches[0]):

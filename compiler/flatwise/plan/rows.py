@@ -8,9 +8,9 @@ from typing import NamedTuple
 
 from flatwise.model.stages import Work
 
-#: mm down per mm along a row where the cutter comes down in wood (common practice, no source: 1 in 100 at most)
-SLOPE = 0.008
-#: a row shorter than this has no room for the slope: the cutter would go to and fro for ever (mm)
+#: mm down per mm along a row where the cutter comes down over the face, at most (common practice, no source)
+SLOPE = 1.0 / 20.0
+#: a row shorter than this has no room for the ramp: the cutter would go to and fro for ever (mm)
 SLOPE_LEAST = 25.0
 #: the least distance of the cutter from the panel beside it, where it comes down, and in the air above it (mm)
 BESIDE = 1.0
@@ -62,6 +62,11 @@ class Rows:
     def point(self, u: float, v: float) -> tuple[float, float]:
         """(x, y) of a place (u, v), and also (u, v) of a place (x, y): the two are swapped or not."""
         return (u, v) if self.along == "x" else (v, u)
+
+    def beside(self, u: float, v: float) -> bool:
+        """Whether the cutter at (u, v) is clear of the panel in plan."""
+        radius = self.diameter / 2.0
+        return not (-radius < u < self.length + radius and -radius < v < self.width + radius)
 
     @property
     def inset(self) -> float:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from math import inf
 
 from flatwise.core.finding import Finding
 from flatwise.core.surface import Surface
@@ -91,7 +92,16 @@ def plan_setup(work: Work, face: FaceToCut) -> Setup | Finding:
     depths = bites(levels, highest)
     figures = cut_figures(work, laid.bite, max(depths), held(work))
     lift, machine = _lift(work, upmost.highest, place.sink), work.machine
-    kinematics = Kinematics(lift, figures.feed, machine.rapid_feed, float(machine.acceleration))
+    kinematics = Kinematics(
+        lift=lift,
+        feed=figures.feed,
+        z_feed=min(machine.z_feed, figures.feed),
+        rapid=machine.rapid_feed,
+        acceleration=float(machine.acceleration),
+        hop=float(machine.hop),
+        holders=max((holder.height + work.rules.clearance for holder in work.holders), default=-inf),
+        plunges=work.cutter.plunge == "yes",
+    )
     ways = routes(laid, upmost, levels, margin, kinematics, work.job.cut.skip_air == "yes")
     passes = _passes(work, face.top.highest, levels, depths, ways, allowed)
     rise = kinematics.at_rapid(lift)
@@ -131,10 +141,12 @@ def _lift(work: Work, highest: float, sink: float) -> float:
     """Height of moves in the air, mm above the bed: the machine's `lift` above the highest thing that stands there.
 
     The top may stand up to `highest` mm.  It is more than a small `lift` where touching off may put all heights lower
-    by `sink` mm.
+    by `sink` mm, and never below a hop.
     """
-    stands = [highest, *(holder.height for holder in work.holders)]
-    return height_grid(work).up(max(stands) + max(float(work.machine.lift), sink + BESIDE))
+    heights = [holder.height for holder in work.holders]
+    stands = max([highest, *heights]) + float(work.machine.lift)
+    hop = max([highest + sink, *(height + max(sink, work.rules.clearance) for height in heights)])
+    return height_grid(work).up(max(stands, hop + max(float(work.machine.hop), BESIDE)))
 
 
 def _passes(

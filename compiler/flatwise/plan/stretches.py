@@ -52,10 +52,11 @@ class NearWood(NamedTuple):
     high: Array
 
 
-def needed_stretches(wood: StandingWood, plane: float, ringed: bool) -> list[RowStretches] | None:
+def needed_stretches(wood: StandingWood, plane: float, ringed: bool, run_in: float) -> list[RowStretches] | None:
     """The stretches of every row that is needed above `plane` (mm, from the forecast); None if that is all of all rows.
 
-    `ringed`: the cutter has been round the edge before.
+    `ringed`: the cutter has been round the edge before.  Before a stretch `run_in` mm of its row are clear of wood, or
+    all of the row.
     """
     over = wood.over(plane)
     if ringed:
@@ -72,14 +73,16 @@ def needed_stretches(wood: StandingWood, plane: float, ringed: bool) -> list[Row
         ahead = found.slice >= wood.bands[row][0]
         if cut := up.get(row - 1):
             found, ahead = _left(found, ahead, found.slice < wood.sure[row - 1][1], cut)
-        up[row] = _joined(found, ahead)
+        up[row] = _joined(found, ahead, run_in)
     down: dict[int, tuple[Stretch, ...]] = {}
     for row, found in reversed(near.items()):
         ahead = found.slice < wood.bands[row][1]
         if cut := down.get(row + 1):
             found, ahead = _left(found, ahead, found.slice >= wood.sure[row + 1][0], cut)
-        down[row] = _joined(found, ahead)
-    return [RowStretches(row, _joined(found, found.slice >= 0), up[row], down[row]) for row, found in near.items()]
+        down[row] = _joined(found, ahead, run_in)
+    return [
+        RowStretches(row, _joined(found, found.slice >= 0, run_in), up[row], down[row]) for row, found in near.items()
+    ]
 
 
 def _near(wood: StandingWood, row: int, runs: WoodRuns) -> NearWood:
@@ -118,13 +121,13 @@ def _left(
     return near._replace(needed=near.needed | (beside & ~passed)), ahead & ~gone
 
 
-def _joined(near: NearWood, ahead: NDArray[np.bool_]) -> tuple[Stretch, ...]:
-    """The stretches over the wood `ahead` (runs,) that hold needed wood, joined where no cutter fits between them."""
+def _joined(near: NearWood, ahead: NDArray[np.bool_], run_in: float) -> tuple[Stretch, ...]:
+    """The stretches over the wood `ahead` (runs,) that hold needed wood, joined where there is no `run_in` between."""
     needed = near.needed[ahead]
     if not needed.any():
         return ()
     begin, furthest = near.begin[ahead], np.maximum.accumulate(near.end[ahead])
-    parted = (begin[1:] - RUN_IN >= furthest[:-1]).nonzero()[0]
+    parted = (begin[1:] - run_in >= furthest[:-1]).nonzero()[0]
     if not len(parted):
         return ((float(begin[0]), float(furthest[-1])),)
     firsts, lasts = np.append(0, parted + 1), np.append(parted, len(furthest) - 1)

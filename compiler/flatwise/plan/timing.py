@@ -23,10 +23,15 @@ def straight(length: float, speed: float, acceleration: float) -> float:
 
 
 def duration(
-    start: tuple[float, float, float], legs: Sequence[Leg], feed: float, rapid: float, acceleration: float
+    start: tuple[float, float, float],
+    legs: Sequence[Leg],
+    feed: float,
+    z_feed: float,
+    rapid: float,
+    acceleration: float,
 ) -> float:
-    """Seconds for legs one after another from `start` (x, y, z in mm); feed and rapid in mm/min, then mm/s²."""
-    total, run, fast = 0.0, 0.0, False
+    """Seconds for legs one after another from `start` (x, y, z in mm); feeds and rapid in mm/min, then mm/s²."""
+    total, run, pace = 0.0, 0.0, feed
     hx = hy = hz = 0.0
     x, y, z = start
     for quick, tx, ty, tz in legs:
@@ -36,12 +41,13 @@ def duration(
         if length < 1e-9:
             continue
         dx, dy, dz = dx / length, dy / length, dz / length
-        if quick != fast or hx * dx + hy * dy + hz * dz < SMOOTH:
-            total += straight(run, rapid if fast else feed, acceleration)
+        fast = rapid if quick else z_feed if dz == -1.0 else feed
+        if fast != pace or hx * dx + hy * dy + hz * dz < SMOOTH:
+            total += straight(run, pace, acceleration)
             run = 0.0
         run += length
-        hx, hy, hz, fast = dx, dy, dz, quick
-    return total + straight(run, rapid if fast else feed, acceleration)
+        hx, hy, hz, pace = dx, dy, dz, fast
+    return total + straight(run, pace, acceleration)
 
 
 def cut_length(start: tuple[float, float, float], legs: Sequence[Leg]) -> float:

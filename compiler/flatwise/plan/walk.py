@@ -25,10 +25,6 @@ __all__ = ["Stop", "Walk", "plan_walk"]
 
 #: distance of the outermost points from the edges, mm
 INSET = 15.0
-#: the machine's `hop`: how far above the wood a rapid down ends, mm
-HOP = 3.0
-#: the machine's `z feed`, as a share of its feed
-Z_FEED = 0.25
 #: rounds of improving the order of the points
 _ROUNDS = 12
 #: of more points than this, only one order is improved
@@ -48,7 +44,7 @@ def plan_walk(work: Work, panel: Panel, *, under: bool) -> Walk | None:
     top, bound = _free_face(work, panel, under)
     may_stand = top.raised(bound).highest + bed_part(work)
     stands = [may_stand, *(holder.height for holder in work.holders)]
-    over = may_stand + 2.0 * press + HOP
+    over = may_stand + 2.0 * press + float(machine.hop)
     lift = max(max(stands) + float(machine.lift) + press, over)
     reached: list[Stop] = []
     left_out: list[tuple[float, float]] = []
@@ -63,7 +59,7 @@ def plan_walk(work: Work, panel: Panel, *, under: bool) -> Walk | None:
     places = np.array([(stop.x, stop.y) for stop in reached])
     order = shortest_order(places, corner, _rapid(work)) if reached else []
     stops = tuple(replace(reached[k], number=number) for number, k in enumerate(order, 1))
-    feed = float(machine.feed) * Z_FEED
+    feed = machine.z_feed
     return Walk(
         gauge_name=gauge.name,
         gauge=gauge,

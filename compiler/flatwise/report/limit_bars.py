@@ -38,7 +38,7 @@ def face_bars(plan: Plan, setup: Setup) -> list[LimitBar]:
 
 def _cut_bars(plan: Plan, setup: Setup) -> list[LimitBar]:
     work, unit, cutter = plan.work, display_unit(plan.work), plan.work.cutter
-    spindle, chip, feed = work.machine.spindle, cutter.chip_load, float(work.machine.feed)
+    spindle, chip, feed = work.machine.spindle, cutter.chip_load, float(work.machine.feed.most)
     granted = work.rules.power * spindle_power(work.machine, setup.speed)
     fastest = min(float(cutter.speed.most), float(spindle.most))
     slowest = max(float(cutter.speed.least), float(spindle.least))

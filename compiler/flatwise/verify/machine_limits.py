@@ -85,7 +85,7 @@ def judge_feed(run: ProgramRun, move: Move) -> None:
     """A feed is set, and the machine can do it."""
     if move.rapid:
         return
-    most = run.work.machine.feed
+    most = run.work.machine.feed.most
     if not move.feed:
         # G1 with no feed is an error (NISTIR 6556, 3.5.2): the controller would stop there
         message = f"Line {move.line.number} moves with G1 before a feed F is set."

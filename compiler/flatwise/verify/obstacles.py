@@ -82,7 +82,7 @@ def judge_obstacles(run: ProgramRun, moves: list[Move], things: Sequence[Obstacl
 def _judge_unknown_place(run: ProgramRun, move: Move, tallest: Obstacle) -> None:
     """A Z move at an unknown place, or the first move in X and Y, may be over anything."""
     lowest = min((z for z in (move.a[2], move.b[2]) if z is not None), default=None)
-    if lowest is not None and lowest < tallest.height + _clearance(run, tallest):
+    if lowest is not None and lowest < tallest.height + clearance_over(run, tallest):
         moves, stands = run.apart(lowest, tallest.height)
         message = (
             f"Line {move.line.number} moves {moves} above the bed before the program has set X and Y, "
@@ -95,7 +95,7 @@ def _judge_obstacle(
     run: ProgramRun, moves: list[Move], lines: Array, rapid: Bools, lows: Array, thing: Obstacle
 ) -> None:
     """One obstacle against all moves: `lines` (n, 4) in plan, `lows` (n,) the lowest height of each move."""
-    clearance = _clearance(run, thing)
+    clearance = clearance_over(run, thing)
     parts = run.tool.parts if thing.kind != "leaves" else run.tool.parts[:1]
     # how far the cutter may run below what the program says: contact counts from there, the clearance does not
     sink = run.sink if thing.kind != "leaves" else 0.0
@@ -142,7 +142,8 @@ def cutting_tool(work: Work) -> Tool:
     return Tool("cutter's edge", float(cutter.stick_out), tuple(parts))
 
 
-def _clearance(run: ProgramRun, thing: Obstacle) -> float:
+def clearance_over(run: ProgramRun, thing: Obstacle) -> float:
+    """The clearance that the cutter keeps from an obstacle, mm."""
     if thing.kind == "leaves" or "clearance" in run.work.waivers:
         return 0.0
     return run.work.rules.clearance

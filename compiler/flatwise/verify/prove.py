@@ -9,6 +9,7 @@ from flatwise.findings import fw901_program_words
 from flatwise.findings.fw902_not_as_planned import departs
 from flatwise.model.built import Proof
 from flatwise.model.stages import Plan, Setup
+from flatwise.verify.coming_down import floors, in_one_pass, judge_descent
 from flatwise.verify.finished_face import (
     corner_of_zero,
     flatness,
@@ -73,16 +74,20 @@ def _judge(run: ProofRun, steps: list[Step], frame: Frame, end: Span | None) -> 
         if isinstance(step, Doubt):
             judge_doubt(run, step)
     judge_travel(run, moves, frame)
-    judge_lift(run, moves, max(run.setup.may_stand, *(holder.height for holder in run.setup.holders), 0.0))
+    heights, things = floors(moves), obstacles(run.setup)
+    lifted = [move for move, floor in zip(moves, heights, strict=True) if not in_one_pass(run, floor)]
+    judge_lift(run, lifted, max(run.setup.may_stand, *(holder.height for holder in run.setup.holders), 0.0))
     judge_below(run, moves)
-    judge_obstacles(run, moves, obstacles(run.setup))
+    judge_obstacles(run, moves, things)
     for step in steps:
         if isinstance(step, Spin):
             judge_spindle(run, step)
         elif isinstance(step, Move):
             judge_feed(run, step)
+    floor = iter(heights)
     for step in steps:
         if isinstance(step, Move):
+            judge_descent(run, step, next(floor), things)
             judge_move(run, step)
         elif isinstance(step, Spin):
             judge_start(run, step)

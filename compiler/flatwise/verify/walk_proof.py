@@ -19,7 +19,7 @@ from flatwise.verify.height_field import HeightField
 from flatwise.verify.interpreter import Doubt, Frame, Location, Move, Wait, interpret
 from flatwise.verify.machine_limits import FEED_ROUNDING, judge_doubt, judge_feed, judge_lift, judge_travel
 from flatwise.verify.obstacles import holding, judge_obstacles
-from flatwise.verify.proof_run import ProgramRun, Tool
+from flatwise.verify.proof_run import ProgramRun, Tool, related
 from flatwise.verify.prove import COARSE, judge_after_end, refused_lines
 from flatwise.verify.rs274 import ProgramLine, Refusal, decode, read_program
 
@@ -118,10 +118,18 @@ def _judge_move(run: WalkRun, move: Move) -> None:
     if not sideways and az is not None and bz >= az:
         return
     tip = (bz if az is None else min(az, bz)) - run.press
-    if tip >= run.highest - run.same:
+    hop = run.work.machine.hop
+    down = move.rapid and not sideways
+    if tip >= run.highest + down * float(hop) - run.same:
         return
     at, stands = run.apart(tip, run.highest)
-    if move.rapid:
+    if down and tip >= run.highest:
+        message = (
+            f"Line {number} goes down at rapid until the gauge's tip is {at} above the bed; the top may stand {stands} "
+            f"high, and with the machine's hop of {hop} the rapid must end that much above it."
+        )
+        run.depart("hop", message, move.line, "Stay higher.", related(run.work.machine.span("hop"), "hop is set here"))
+    elif move.rapid:
         message = f"Line {number} moves at rapid with the gauge's tip {at} above the bed; the top may stand {stands}."
         run.hit("rapid", message, move.line, "Lift before a G0, or feed with G1.")
     elif sideways or bx is None or by is None:
@@ -132,12 +140,12 @@ def _judge_move(run: WalkRun, move: Move) -> None:
 
 
 def _judge_touch(run: WalkRun, move: Move, x: float, y: float, z: float) -> None:
-    """Coming down at a place: not faster than planned, and the gauge's body stays off the wood."""
+    """Coming down at a place: not faster than the machine's z feed, and the gauge's body stays off the wood."""
     number, body = move.line.number, z + run.press + run.same
-    if move.feed and move.feed > run.walk.feed * (1 + FEED_ROUNDING) + 0.5:
-        unit = feed_unit(run.work.job.stock.size.thickness)
-        feed, planned = show_apart(move.feed, run.walk.feed, unit, 5)
-        message = f"Line {number} brings the gauge down at {feed} instead of the planned {planned}."
+    most = run.work.machine.z_feed
+    if move.feed and move.feed > most * (1 + FEED_ROUNDING) + 0.5:
+        feed, limit = show_apart(move.feed, most, feed_unit(run.work.job.stock.size.thickness), 5)
+        message = f"Line {number} brings the gauge down at {feed}; the machine's maximum on the way down is {limit}."
         run.depart("feed", message, move.line)
     contact = run.wood.touch(Capsule(x, y, x, y, float(run.walk.gauge.across) / 2), body)
     if contact is not None:

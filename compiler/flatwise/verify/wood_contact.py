@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
+from math import hypot
+
 from flatwise.core.units import feed_unit, show, show_apart
 from flatwise.model.stages import Pass
 from flatwise.verify.capsule import Capsule
+from flatwise.verify.coming_down import SLOPE
 from flatwise.verify.height_field import GRAZE, Contact
 from flatwise.verify.interpreter import Dwell, Halt, Location, Move, Spin
 from flatwise.verify.machine_limits import FEED_ROUNDING
 from flatwise.verify.proof_run import ProofRun, related
 
-#: A way down no steeper than this is a sloping cut and not a plunge (common practice, no source).
-_SLOPE = 0.01
 #: Room that is clear of wood round the rim where the spindle starts or stops, mm.
 _BESIDE = 1.0
 
@@ -152,11 +153,18 @@ def _judge_tool(run: ProofRun, move: Move, capsule: Capsule, lowest: float) -> N
 
 
 def _judge_plunge(run: ProofRun, move: Move, contact: Contact, drop: float, bz: float) -> None:
-    """A cutter that cannot plunge comes down into wood along a slope."""
+    """A cutter that cannot plunge is at its plane before it meets wood.
+
+    Only on a spoilboard may it ramp down through wood, over at least its own diameter for the deepest bite of the pass.
+    """
+    if drop <= 0 or contact.top - bz <= run.same or run.work.cutter.plunge == "yes":
+        return
     ax, ay, bx, by = move.a[0], move.a[1], move.b[0], move.b[1]
     assert ax is not None and ay is not None and bx is not None and by is not None
-    steep = drop > _SLOPE * ((bx - ax) ** 2 + (by - ay) ** 2) ** 0.5
-    if drop > 0 and steep and run.plan.work.cutter.plunge == "no":
+    nearest, slope = run.nearest_pass(bz), 0.0
+    if run.work.job.stock.is_bed and nearest is not None:
+        slope = min(SLOPE, _limit(run, nearest[1]) / float(run.work.cutter.diameter))
+    if drop > slope * hypot(bx - ax, by - ay) + 2 * run.same * (slope > 0):
         message = (
             f"Line {move.line.number} plunges {run.mm(round(contact.top - bz, 3))} into wood at "
             f"{run.at(contact.x, contact.y)}, but cutter `{run.plan.work.job.cut.cutter}` cannot plunge."
@@ -207,7 +215,13 @@ def _judge_turning(run: ProofRun, move: Move) -> None:
     if move.spindle and abs(move.speed - setup.speed) > 0.5:
         message = f"Line {number} cuts at {move.speed:g}rpm instead of the planned {setup.speed:g}rpm."
         run.depart("speed", message, line)
-    if not move.rapid and move.feed and abs(move.feed - setup.feed) > FEED_ROUNDING * setup.feed + 0.5:
+    straight_down = move.a[:2] == move.b[:2]
+    if (
+        not move.rapid
+        and not straight_down
+        and move.feed
+        and abs(move.feed - setup.feed) > FEED_ROUNDING * setup.feed + 0.5
+    ):
         feed, planned = show_apart(move.feed, setup.feed, feed_unit(run.plan.work.job.stock.size.thickness), 5)
         message = f"Line {number} feeds at {feed} instead of the planned {planned}."
         run.depart("feed", message, line)

@@ -216,7 +216,7 @@ def test_short_lines_give_the_feed_its_own(limit: int, lines: list[str]) -> None
 
     made = setup()
     controller = Controller().model_copy(update={"line": Whole(limit)})
-    moves = Moves(controller, made.origin, made.touch.zero, made.lift, made.feed)
+    moves = Moves(controller, made.origin, made.touch.zero, made.lift, made.feed, 900.0)
     moves.lift()
     moves.go(True, -31.0, 20.0, 63.0)
     moves.go(True, -31.0, 20.0, 20.5)

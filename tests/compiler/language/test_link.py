@@ -36,7 +36,7 @@ def test_like_replaces_words_and_merges_blocks(shop: Path) -> None:
     front = read_text(shop, text)
     assert not front.findings
     work = front.works[0]
-    assert work.machine.feed == 3000.0
+    assert (work.machine.feed.most, work.machine.z_feed) == (3000.0, 750.0)
     assert (work.machine.controller.places, str(work.machine.controller.offset)) == (4, "G57")
     assert work.machine.travel.x == 1320.0
     assert (work.cutter.depth, work.cutter.speed.most, work.cutter.diameter) == (0.5, 12000.0, 64.0)

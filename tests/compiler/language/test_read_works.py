@@ -89,7 +89,7 @@ def test_the_reading_table_has_the_numbers_of_its_text(monkeypatch: pytest.Monke
     assert work.machine.spindle.power == 2200.0
     assert work.machine.collet.range == (1.0, 13.0)
     assert work.machine.bed == 0.08 and work.machine.tram.tangent == pytest.approx(1e-4)
-    assert work.machine.feed == 8000.0 and work.machine.rapid_feed == 12000.0
+    assert (work.machine.feed.most, work.machine.z_feed) == (8000.0, 2000.0) and work.machine.rapid_feed == 12000.0
     assert work.machine.shoe is not None and (work.machine.shoe.across, work.machine.shoe.above) == (140.0, 4.0)
     rules = work.rules
     assert rules == Rules(0.6, 15.0, 2.0, 4.0, 0.05, 0.03, 0.7, 3.0, 0.2, 0.0005, True, "solid_tops", rules.spans)

@@ -269,7 +269,7 @@ def test_a_bend_of_less_than_five_degrees_needs_no_stop() -> None:
     def bent(angle: float, rapid: bool = False) -> float:
         on = 500.0 + 500.0 * cos(radians(angle)), 500.0 * sin(radians(angle)), 0.0
         moves = [(False, 500.0, 0.0, 0.0), (False, 500.0, 0.0, 0.0), (rapid, *on)]
-        return duration((0.0, 0.0, 0.0), moves, 6000.0, 9000.0, 250.0)
+        return duration((0.0, 0.0, 0.0), moves, 6000.0, 1500.0, 9000.0, 250.0)
 
     assert bent(4.9) == pytest.approx(straight(1000.0, 6000.0, 250.0))
     assert bent(5.1) == pytest.approx(2.0 * straight(500.0, 6000.0, 250.0))
@@ -281,26 +281,26 @@ def test_a_bend_of_less_than_five_degrees_needs_no_stop() -> None:
 
 
 def test_a_link_lifts_only_if_that_is_quicker() -> None:
-    pace = Kinematics(lift=60.0, feed=6000.0, rapid=12000.0, acceleration=500.0)
-    path = Path(laid(), 30.0, pace)
-    # 30 mm up, 28 mm down, 2 mm at feed
-    by_lift = 2.0 * (sqrt(30 / 500) + sqrt(28 / 500) + sqrt(2 / 500))
-    assert path.lift_time == pytest.approx(by_lift)
+    pace = Kinematics(60.0, 6000.0, 1500.0, 12000.0, 500.0, hop=4.0, plunges=True)
+    # holders and wood stand up to 34 mm: 8 mm up, 4 mm down, 4 mm at 25 mm/s
+    by_lift = 2.0 * (sqrt(8 / 500) + sqrt(4 / 500)) + 4 / 25 + 25 / 500
+    assert Path(laid(), 30.0, 34.0, pace).lift_time == pytest.approx(by_lift)
+    assert Path(laid(), 30.0, 31.0, replace(pace, holders=34.0)).lift_time == pytest.approx(by_lift)
 
     def linked(*corners: tuple[float, float]) -> list[tuple[bool, float, float, float]]:
-        over = Path(laid(), 30.0, pace)
+        over = Path(laid(), 30.0, 34.0, pace)
         over.where = (100.0, 50.0)
-        over.link(corners)
+        over.link(corners, 1.0)
         return over.legs
 
     # the first distance at which feeding takes longer than lifting
-    far = 200.0
+    far = 50.0
     while straight(far, 6000.0, 500.0) <= by_lift + straight(far, 12000.0, 500.0):
         far += 1.0
     assert linked((100.0 + far - 1.0, 50.0)) == [(False, 99.0 + far, 50.0, 30.0)]
     there = 100.0 + far
     assert linked((there, 50.0)) == [
-        (True, 100.0, 50.0, 60.0), (True, there, 50.0, 60.0), (True, there, 50.0, 32.0), (False, there, 50.0, 30.0),
+        (True, 100.0, 50.0, 38.0), (True, there, 50.0, 38.0), (True, there, 50.0, 34.0), (False, there, 50.0, 30.0),
     ]  # fmt: skip
     # round two corners, each with a stop; a corner at the cutter's own place takes no time
     assert linked((100.0, 50.0), (100.0, 90.0), (120.0, 90.0)) == [
@@ -314,7 +314,7 @@ def test_a_link_lifts_only_if_that_is_quicker() -> None:
 def test_a_ring_begins_and_ends_beside_its_corner(corner: tuple[float, float], climb: bool) -> None:
     one_way: dict[str, Any] = {"one_way": "one_way", "way": "climb"} if climb else {}
     round_it = laid(pattern=Pattern(direction="along", perimeter="perimeter", **one_way))
-    path = Path(round_it, 30.0, Kinematics(lift=60.0, feed=6000.0, rapid=12000.0, acceleration=500.0))
+    path = Path(round_it, 30.0, 57.0, Kinematics(60.0, 6000.0, 1500.0, 12000.0, 500.0, hop=3.0))
     ring(path, corner)
     places = [(x, y) for rapid, x, y, _ in path.legs if not rapid]
     inset = 32.0 / sqrt(2.0) - 0.5

@@ -29,54 +29,51 @@ def laid(reach: tuple[float, float, float, float] = INSIDE) -> Rows:
     return rows(work(L, W, job={"cut": cut()}), 6.0, reach)
 
 
-def ramped(above: float, of: Rows | None = None, lift: float = 60.0) -> list[Leg]:
-    path = Path(of or laid(), 30.0, Kinematics(lift=lift, feed=6000.0, rapid=12000.0, acceleration=500.0))
-    ramp(path, above)
+def ramped(above: float, of: Rows | None = None, z_feed: float = 1500.0) -> list[Leg]:
+    path = Path(of or laid(), 30.0, above, Kinematics(60.0, 6000.0, z_feed, 12000.0, 500.0, hop=3.0))
+    ramp(path)
     return path.legs
 
 
-def test_the_slope_begins_two_millimetres_above_the_wood_and_ends_where_the_first_row_begins() -> None:
-    # from 32.5 mm down to 30 mm at 0.008 mm per mm: 312.5 mm
-    moves = ramped(30.5)
-    assert moves[:4] == [
-        (True, 352.5, 40.0, 60.0),
-        (True, 352.5, 40.0, 32.5),
+def test_the_ramp_begins_a_hop_above_the_wood_and_ends_where_the_first_row_begins() -> None:
+    # 3 mm down at 1 in 20 take 60 mm; then 0.5 mm of wood over the cutter's diameter, 64 mm
+    assert ramped(30.5)[:6] == [
+        (True, 164.0, 40.0, 33.5),
+        (True, 164.0, 40.0, 33.5),
+        (False, 104.0, 40.0, 30.5),
         (False, 40.0, 40.0, 30.0),
         (False, 860.0, 40.0, 30.0),
+        (False, 860.0, pytest.approx(40.0 + laid().step), 30.0),
     ]
-    # under a low lift it begins at the lift: 1 mm takes 125 mm
-    assert ramped(30.5, lift=31.0)[:2] == [(True, 165.0, 40.0, 31.0), (False, 40.0, 40.0, 30.0)]
+    # 8 mm of wood at 1 in 20 take 160 mm; where Z goes down at a hundredth of the feed, 3.5 mm take 350 mm
+    assert [leg[1:] for leg in ramped(38.0)[2:4]] == [(200.0, 40.0, 38.0), (40.0, 40.0, 30.0)]
+    assert ramped(30.5, z_feed=60.0)[1] == (True, pytest.approx(40.0 + 64.0 + 300.0), 40.0, 33.5)
 
 
-def test_a_slope_longer_than_the_row_goes_to_and_fro() -> None:
-    # 8.5 mm takes 1062.5 mm, in a row of 820 mm: 531.25 mm there and back to where the row begins
-    assert ramped(36.5)[:4] == [
-        (True, 40.0, 40.0, 60.0),
-        (True, 40.0, 40.0, 38.5),
-        (False, 571.25, 40.0, pytest.approx(34.25)),
-        (False, 40.0, 40.0, 30.0),
-    ]
-    three = ramped(45.0)
-    assert three[0][1] == pytest.approx(40.0 + 17.0 / 0.008 / 3.0) and three[4][:3] == (False, 40.0, 40.0)
-    assert [move[3] for move in three[1:5]] == pytest.approx([47.0, 47.0 - 17.0 / 3.0, 47.0 - 34.0 / 3.0, 30.0])
+def test_a_ramp_longer_than_the_row_goes_to_and_fro() -> None:
+    # 60 mm and 64 mm of ramp in a row of 50 mm: 24 mm from its beginning, two turns, and the wood 36 mm before the last
+    of = laid((40.0, 90.0, 40.0, 460.0))
+    found = [(x, z) for _, x, _, z in ramped(30.5, of)[1:6]]
+    assert found[0] == (64.0, 33.5) and [x for x, _ in found] == pytest.approx([64.0, 40.0, 76.0, 90.0, 40.0])
+    assert [z for _, z in found[1:]] == pytest.approx([32.3, 30.5, 30.5 - 0.5 * 14 / 64, 30.0])
 
 
 def test_after_the_slope_every_row_runs_from_end_to_end() -> None:
     of = laid()
     moves = ramped(30.5, of)
-    zigzag = [(x, y) for _, x, y, _ in moves[2 : 2 + 2 * len(of.at)]]
+    zigzag = [(x, y) for _, x, y, _ in moves[3 : 3 + 2 * len(of.at)]]
     expected = []
     for k, v in enumerate(of.at):
         expected += [(40.0, v), (860.0, v)] if k % 2 == 0 else [(860.0, v), (40.0, v)]
     assert zigzag == expected
-    assert moves[-1] == (True, *moves[-2][1:3], 60.0)
+    assert moves[-1] == (True, *moves[-2][1:3], 33.5)
 
 
 def closing(reach: tuple[float, float, float, float]) -> int:
     """The number of feed moves after the last row."""
     of = laid(reach)
     moves = ramped(30.5, of)
-    return len(moves) - 2 - 2 * len(of.at) - 1
+    return len(moves) - 3 - 2 * len(of.at) - 1
 
 
 def test_the_cutter_runs_along_the_ends_of_rows_that_end_over_the_board() -> None:
@@ -94,13 +91,14 @@ def test_the_cutter_runs_along_the_ends_of_rows_that_end_over_the_board() -> Non
 def test_two_moves_of_one_slope_need_no_stop_but_going_up_again_does() -> None:
     down, up = [(False, 100.0, 0.0, 5.0), (False, 200.0, 0.0, 0.0)], (False, 300.0, 0.0, 10.0)
     half = sqrt(100.0**2 + 5.0**2)
-    assert duration((0.0, 0.0, 10.0), down, 6000.0, 9000.0, 250.0) == pytest.approx(straight(2 * half, 6000.0, 250.0))
+    there = straight(2 * half, 6000.0, 250.0)
+    assert duration((0.0, 0.0, 10.0), down, 6000.0, 1500.0, 9000.0, 250.0) == pytest.approx(there)
     # the first 2.9° down, then 5.7° up
     there = straight(2 * half, 6000.0, 250.0) + straight(sqrt(100.0**2 + 10.0**2), 6000.0, 250.0)
-    assert duration((0.0, 0.0, 10.0), [*down, up], 6000.0, 9000.0, 250.0) == pytest.approx(there)
+    assert duration((0.0, 0.0, 10.0), [*down, up], 6000.0, 1500.0, 9000.0, 250.0) == pytest.approx(there)
 
 
-def test_on_a_spoilboard_the_slope_begins_two_millimetres_above_the_highest_wood() -> None:
+def test_on_a_spoilboard_the_ramp_begins_a_hop_above_the_highest_wood() -> None:
     panel = panel_of(Surface.flat(1300, 1300, -18.0), Surface.flat(1300, 1300, 0.0), (0.0, 0.08, 0.08))
     made, _ = plan(bed_work(take="1mm"), panel, seat(bed_work(), panel)[0])
     assert made is not None
@@ -108,7 +106,7 @@ def test_on_a_spoilboard_the_slope_begins_two_millimetres_above_the_highest_wood
     assert [one.plane for one in setup.passes] == pytest.approx([-0.2, -0.6, -1.0])
     # the top may be 0.08 mm higher, touched off where it is 0.08 mm lower; the lean is 0.0032; then the plane before
     above = [0.1632, -0.2, -0.6]
-    assert [one.path[1].z for one in setup.passes] == pytest.approx([z + 2.0 for z in above])
+    assert [one.path[1].z for one in setup.passes] == pytest.approx([z + 3.0 for z in above])
     assert all(one.path[0].z == setup.lift and one.path[1].rapid for one in setup.passes)
 
 

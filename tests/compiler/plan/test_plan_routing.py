@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from itertools import pairwise, permutations, product
+from math import dist
 from typing import Any
 
 import numpy as np
@@ -26,14 +27,14 @@ from flatwise.plan.stretches import needed_stretches, patches
 from flatwise.plan.timing import duration
 
 L, W = 900.0, 500.0
-KINEMATICS = Kinematics(lift=80.0, feed=8000.0, rapid=12000.0, acceleration=500.0)
+KINEMATICS = Kinematics(80.0, 8000.0, 2000.0, 12000.0, 500.0, hop=3.0)
 #: a lump of wood: its lower left corner and its size, in cells of 25 mm
 LUMPS = st.tuples(st.integers(0, 11), st.integers(0, 7), st.integers(1, 6), st.integers(1, 4))
 
 
 def timed(moves: list[Leg], where: Any) -> float:
     start = where if where is not None else (moves[0][1], moves[0][2], KINEMATICS.lift)
-    return duration(start, moves, KINEMATICS.feed, KINEMATICS.rapid, KINEMATICS.acceleration)
+    return KINEMATICS.seconds(start, moves)
 
 
 @given(
@@ -52,10 +53,10 @@ def test_a_few_patches_are_cut_in_the_quickest_of_all_orders_and_take_all_the_wo
     top = Surface(xs, ys, 32.0 + np.repeat(np.repeat(field, 2, axis=0), 2, axis=1))
     how = Pattern(direction="along", one_way="one_way" if way else None, way=way)
     laid = rows(work(300.0, 200.0, cutter=cutter(diameter=mm(40.0)), job={"cut": cut(pattern=how)}), 5.0)
-    parts = needed_stretches(StandingWood(laid, top), 32.5, ringed=False)
+    parts = needed_stretches(StandingWood(laid, top), 32.5, ringed=False, run_in=KINEMATICS.run_in)
     if parts is None:
         return
-    path, groups = Path(laid, 32.5, KINEMATICS), patches(laid, parts)
+    path, groups = Path(laid, 32.5, 33.0, KINEMATICS), patches(laid, parts)
     taken = through_patches(path, groups, where)
     if len(groups) <= 3:
         through = [list(ways_through(path, group)) for group in groups]
@@ -68,7 +69,7 @@ def test_a_few_patches_are_cut_in_the_quickest_of_all_orders_and_take_all_the_wo
     wood = np.repeat(np.repeat(field > 0, 25, axis=0), 25, axis=1)
     x, y = np.meshgrid(np.arange(0.5, 300.0), np.arange(0.5, 200.0))
     runs: dict[float, list[tuple[float, float]]] = {}
-    for (_, ax, ay, _), (rapid, bx, by, _) in pairwise(taken):
+    for (_, ax, ay, az), (rapid, bx, by, bz) in pairwise(taken):
         if rapid:
             continue
         aside = np.hypot(
@@ -76,6 +77,9 @@ def test_a_few_patches_are_cut_in_the_quickest_of_all_orders_and_take_all_the_wo
             np.maximum(np.maximum(min(ay, by) - y, y - max(ay, by)), 0.0),
         )
         met = wood & (aside < 20.0)
+        if az > bz:
+            # straight down beside the panel, else 1 mm on 20 mm of the row, clear of all wood
+            assert not met.any() and (laid.beside(ax, ay) if ax == bx else az - bz <= abs(bx - ax) / 20.0 + 1e-9)
         if ax == bx:
             # down clear of all wood, and from row to row past it: at most it grazes the edge of another patch
             assert met.sum(axis=1).max() <= (0.0 if ay == by else 10.0)
@@ -94,11 +98,12 @@ def lifts(one: Pass) -> int:
 
 
 def test_between_patches_the_cutter_stays_down_beside_the_panel_if_that_is_quicker() -> None:
-    # both at the left end: some 120 mm beside the panel at 8 m/min take less time than two lifts
-    assert lifts(first(work(), islands((0, 100, 120, 160), (0, 100, 330, 370))).passes[0]) == 1
+    plunging = work(cutter=cutter(plunge="yes"))
+    # both at the left end: some 120 mm beside the panel at 8 m/min take less time than a hop
+    assert lifts(first(plunging, islands((0, 100, 120, 160), (0, 100, 260, 300))).passes[0]) == 1
     # inside the face it could meet wood, and from end to end it is far
-    assert lifts(first(work(), islands((300, 400, 120, 160), (300, 400, 330, 370))).passes[0]) == 2
-    assert lifts(first(work(), islands((0, 100, 120, 160), (800, 900, 330, 370))).passes[0]) == 2
+    assert lifts(first(plunging, islands((300, 400, 120, 160), (300, 400, 260, 300))).passes[0]) == 2
+    assert lifts(first(plunging, islands((0, 100, 120, 160), (800, 900, 260, 300))).passes[0]) == 2
 
 
 def test_the_edge_is_left_alone_where_nothing_stands_at_it() -> None:
@@ -133,9 +138,9 @@ def test_the_time_and_length_of_a_pass_count_from_where_the_last_ended() -> None
     where = (setup.passes[0].path[0].x, setup.passes[0].path[0].y, setup.lift)
     for one in setup.passes:
         moves = [(leg.rapid, leg.x, leg.y, leg.z) for leg in one.path]
-        assert one.time == pytest.approx(duration(where, moves, 6000.0, 12000.0, 500.0))
+        assert one.time == pytest.approx(duration(where, moves, 6000.0, 2000.0, 12000.0, 500.0))
         fed = [(a, b) for a, b in pairwise(one.path) if not b.rapid]
-        assert one.cut_length == pytest.approx(sum(abs(b.x - a.x) + abs(b.y - a.y) + abs(b.z - a.z) for a, b in fed))
+        assert one.cut_length == pytest.approx(sum(dist(a[1:], b[1:]) for a, b in fed))
         where = (one.path[-1].x, one.path[-1].y, one.path[-1].z)
 
 
@@ -162,7 +167,7 @@ def test_no_way_through_a_patch_bites_wider_than_planned(
     how = Pattern(direction="along", perimeter="perimeter" if ringed else None)
     of = work(300.0, 200.0, cutter=cutter(diameter=mm(40.0)), job={"cut": cut(pattern=how, stepover=q(stepover))})
     laid = rows(of, overrun)
-    parts = needed_stretches(StandingWood(laid, top), 32.5, ringed=ringed)
+    parts = needed_stretches(StandingWood(laid, top), 32.5, ringed=ringed, run_in=KINEMATICS.run_in)
     if not parts:
         return
     x, y = np.arange(1.0, 300.0, 2.0)[None, :], np.arange(0.25, 200.0, 0.5)[:, None]
@@ -170,7 +175,7 @@ def test_no_way_through_a_patch_bites_wider_than_planned(
     if ringed:
         inside = (np.abs(x - 150.0) < 150.0 - laid.border) & (np.abs(y - 100.0) < 100.0 - laid.border)
         wood = wood & inside
-    path = Path(laid, 32.5, KINEMATICS)
+    path = Path(laid, 32.5, 33.0, KINEMATICS)
     for patch in patches(laid, parts):
         for moves in ways_through(path, patch):
             left, here = wood, (moves[0][1], moves[0][2])

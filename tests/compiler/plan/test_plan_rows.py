@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 import pytest
 from compiler.plan.plans import first, islands
-from compiler.shop import cutter, machine, q
+from compiler.shop import cutter, dog, machine, q
 from compiler.works import cut, work
 from hypothesis import given
 from hypothesis import strategies as st
@@ -57,13 +57,21 @@ def test_a_whole_pass_steps_over_beside_the_panel() -> None:
             assert a.x == b.x and (a.x == -38.0 or a.x == 938.0)
 
 
-def test_rapids_change_z_alone_or_xy_alone_at_the_lift() -> None:
-    setup = first(work(), islands((300.0, 420.0, 200.0, 260.0)))
-    for one in setup.passes:
+@pytest.mark.parametrize("height", [11.0, 31.0])
+def test_rapids_change_z_alone_or_xy_alone_a_hop_above_wood_and_holders(height: float) -> None:
+    of = work(holders=(dog("left", 200.0, L, W, height=height),))
+    setup = first(of, islands((300.0, 420.0, 200.0, 260.0), (100.0, 160.0, 100.0, 160.0)), bound=0.1)
+    hops = 0
+    for one, above in zip(setup.passes, (setup.may_stand, *(one.plane for one in setup.passes)), strict=False):
         assert one.path[0].z == setup.lift and one.path[-1].z == setup.lift
         for a, b in pairwise(one.path):
             if b.rapid and (a.x, a.y) != (b.x, b.y):
-                assert a.z == b.z == setup.lift
+                hops += 1
+                # a holder counts with the clearance of 2 mm; the first pass also with what zero may be off
+                assert a.z == b.z and 0.0 <= b.z - max(above, height + 2.0) - 3.0 < 0.5 < setup.lift - b.z
+            elif b.rapid and b.z < a.z:
+                assert b.z >= one.plane + 3.0 - 1e-9
+    assert hops
 
 
 def test_a_pass_cuts_only_where_wood_stands() -> None:
@@ -71,10 +79,10 @@ def test_a_pass_cuts_only_where_wood_stands() -> None:
     partial = [one for one in setup.passes if not one.whole]
     assert partial and setup.passes[-1].whole
     for one in partial:
-        # only rows whose strip meets the bump or 2 mm beside it, only along the bump plus cutter and run-in
+        # only rows whose strip meets the bump or 2 mm beside it, only along the bump plus cutter, run-in and ramp
         assert all(200.0 - 34.0 <= v <= 260.0 + 34.0 for v in one.rows)
-        assert min(leg.x for leg in one.path) >= 300.0 - 10.0 - 32.0 - 5.0 - 1e-9
-        assert max(leg.x for leg in one.path) <= 420.0 + 10.0 + 32.0 + 5.0 + 1e-9
+        assert min(leg.x for leg in one.path) >= 300.0 - 10.0 - 32.0 - 5.0 - 60.0 - 1e-9
+        assert max(leg.x for leg in one.path) <= 420.0 + 10.0 + 32.0 + 5.0 + 60.0 + 1e-9
     whole = first(work(job={"cut": cut(skip_air="no")}), islands((300.0, 420.0, 200.0, 260.0)))
     assert all(one.whole for one in whole.passes)
     assert whole.time > setup.time
@@ -87,7 +95,7 @@ def test_two_bumps_far_apart_make_two_stretches_and_near_ones_make_one() -> None
         z[:, 2:4] += 1.0
         z[:, 6:8] += 1.0
         laid = rows(work(), 6.0)
-        parts = needed_stretches(StandingWood(laid, Surface(xs, np.array([0.0, W]), z)), 32.5, ringed=False)
+        parts = needed_stretches(StandingWood(laid, Surface(xs, np.array([0.0, W]), z)), 32.5, ringed=False, run_in=2.0)
         assert parts is not None
         return len(parts[0].fresh)
 
@@ -145,8 +153,12 @@ def test_time_of_a_straight_move() -> None:
     start = (0.0, 0.0, 0.0)
     apart = [(False, 500.0, 0.0, 0.0), (False, 1000.0, 0.0, 0.0)]
     corner = [(False, 500.0, 0.0, 0.0), (False, 500.0, 500.0, 0.0)]
-    assert duration(start, apart, 6000.0, 9000.0, 250.0) == pytest.approx(straight(1000.0, 6000.0, 250.0))
-    assert duration(start, corner, 6000.0, 9000.0, 250.0) == pytest.approx(2 * straight(500.0, 6000.0, 250.0))
+    assert duration(start, apart, 6000.0, 1500.0, 9000.0, 250.0) == pytest.approx(straight(1000.0, 6000.0, 250.0))
+    assert duration(start, corner, 6000.0, 1500.0, 9000.0, 250.0) == pytest.approx(2 * straight(500.0, 6000.0, 250.0))
+    # straight down at the z feed, up at the feed
+    down, up = (False, 0.0, 0.0, -30.0), (False, 0.0, 0.0, 30.0)
+    assert duration(start, [down], 6000.0, 1500.0, 9000.0, 250.0) == pytest.approx(straight(30.0, 1500.0, 250.0))
+    assert duration(start, [up], 6000.0, 1500.0, 9000.0, 250.0) == pytest.approx(straight(30.0, 6000.0, 250.0))
 
 
 def test_the_time_of_a_setup_counts_its_passes_and_the_spin_up() -> None:
@@ -203,7 +215,9 @@ def test_after_going_round_the_edge_rows_cut_only_what_is_left() -> None:
     for one in setup.passes[:-1]:
         # the ring has cut the first and last row; the others end 2 mm clear of what the ring left
         assert one.rows == pytest.approx(laid.at[1:-1])
-        inside = [leg.x for leg in one.path if leg.y in laid.at[1:-1]]
+        runs = [{a.x, b.x} for a, b in pairwise(one.path) if a.y == b.y in laid.at[1:-1] and not b.rapid]
+        # the first comes in from beside the panel
+        inside = [x for run in runs[2:] for x in run]
         assert min(inside) == pytest.approx(inset + 32.0 - 2.0 - 34.0, abs=0.01)
         assert max(inside) == pytest.approx(L - min(inside))
     assert setup.passes[-1].rows == pytest.approx(laid.at)

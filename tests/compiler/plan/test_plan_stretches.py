@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -20,12 +21,14 @@ from flatwise.plan.standing_wood import StandingWood
 from flatwise.plan.stretches import RowStretches, needed_stretches, patches
 
 L, W = 900.0, 500.0
+#: the length of row that coming down takes, mm
+RAMP = 60.0
 
 
 def fresh(x0: float, x1: float, y0: float, y1: float) -> dict[float, tuple[tuple[float, float], ...]]:
     """The fresh stretches of every needed row, by its place across."""
     laid = rows(work(), 6.0)
-    parts = needed_stretches(StandingWood(laid, islands((x0, x1, y0, y1))), 32.5, ringed=False)
+    parts = needed_stretches(StandingWood(laid, islands((x0, x1, y0, y1))), 32.5, ringed=False, run_in=2.0)
     assert parts is not None
     return {round(laid.at[part.row], 2): part.fresh for part in parts}
 
@@ -88,10 +91,11 @@ def swept(laid: Rows, row: int, stretches: Any, more: float) -> Any:
 
 
 def run(laid: Rows, left: Any, turns: list[tuple[int, Any]]) -> Any:
-    """What is left of the wood after rows have run in turn, down and up clear of it, no bite wider than planned."""
+    """What is left of the wood after rows have run in turn, ramps clear of it, no bite wider than planned."""
     for row, stretches in turns:
         for a, b in stretches:
-            assert not (left & swept(laid, row, [(a, a), (b, b)], 0.5)).any()
+            before, after = (max(laid.start, a - RAMP), a), (b, min(laid.end, b + RAMP))
+            assert not (left & swept(laid, row, [before, after], 0.5)).any()
         bite = (left & swept(laid, row, stretches, 0.0)).sum(axis=0).max() / 2.0
         assert bite <= laid.bite + 1.0
         left = left & ~swept(laid, row, stretches, -1.0)
@@ -104,7 +108,7 @@ def run(laid: Rows, left: Any, turns: list[tuple[int, Any]]) -> Any:
 def test_rows_run_up_or_down_take_all_wood_and_no_bite_wider_than_planned(stepover: str, lumps: Lumps) -> None:
     laid = small(stepover)
     top, wood = stepped(lumps)
-    parts = needed_stretches(StandingWood(laid, top), 32.5, ringed=False)
+    parts = needed_stretches(StandingWood(laid, top), 32.5, ringed=False, run_in=RAMP)
     if parts is None:
         assert wood.all()
         return
@@ -118,7 +122,9 @@ def test_rows_run_up_or_down_take_all_wood_and_no_bite_wider_than_planned(stepov
 def test_rows_run_down_as_they_run_up_on_the_face_turned_over(stepover: str, lumps: Lumps) -> None:
     laid = small(stepover)
     top, _ = stepped(lumps)
-    there, turned = (needed_stretches(StandingWood(laid, face), 32.5, ringed=False) for face in (top, top.turned("x")))
+    there, turned = (
+        needed_stretches(StandingWood(laid, face), 32.5, ringed=False, run_in=RAMP) for face in (top, top.turned("x"))
+    )
     if there is None or turned is None:
         assert there is turned
         return
@@ -134,7 +140,7 @@ def test_rows_run_down_as_they_run_up_on_the_face_turned_over(stepover: str, lum
 def test_patches_hold_every_stretch_once_and_can_be_cut_in_any_order(lumps: Lumps) -> None:
     laid = small()
     top, wood = stepped(lumps)
-    parts = needed_stretches(StandingWood(laid, top), 32.5, ringed=False)
+    parts = needed_stretches(StandingWood(laid, top), 32.5, ringed=False, run_in=RAMP)
     if parts is None:
         return
     groups = patches(laid, parts)
@@ -158,7 +164,7 @@ def test_wood_that_is_in_the_way_of_coming_down_belongs_to_the_same_patch() -> N
     ys = np.array([0.0, 61.4, 61.4, 61.9, 61.9, 90.0, 90.0, 98.0, 98.0, 188.0])
     z = np.full((10, 10), 32.0)
     z[2:4, 4:8] = z[6:8, 2:6] = 33.0
-    parts = needed_stretches(StandingWood(laid, Surface(xs, ys, z)), 32.5, ringed=False)
+    parts = needed_stretches(StandingWood(laid, Surface(xs, ys, z)), 32.5, ringed=False, run_in=2.0)
     assert parts is not None and [part.row for part in parts] == [0, 1]
     # after the first row, the second ends 34 mm past its cells of 5 mm, 32.1 mm beside where the fin stood
     ((_, end),) = parts[1].up
@@ -169,7 +175,7 @@ def test_wood_that_is_in_the_way_of_coming_down_belongs_to_the_same_patch() -> N
 def test_a_pass_comes_down_beside_the_wood() -> None:
     setup = first(work(), islands((300.0, 420.0, 200.0, 260.0)))
     for one in setup.passes:
-        downs = [leg for leg in one.path if leg.rapid and leg.z < setup.lift]
+        downs = [b for a, b in pairwise(one.path) if b.z < a.z]
         assert downs
         for leg in downs:
             aside = np.hypot(max(300.0 - leg.x, leg.x - 420.0, 0.0), max(200.0 - leg.y, leg.y - 260.0, 0.0))

@@ -200,16 +200,9 @@ def test_a_rapid_may_go_anywhere_in_its_box() -> None:
 
 
 def test_a_plunge_needs_a_cutter_that_can_plunge() -> None:
-    text = [*lines()[:8], "G0 X150. Y100.", "G1 Z-0.55 F6000", "G0 Z40.", *lines()[8:]]
+    text = [*lines()[:8], "G0 X150. Y100.", "G1 Z-0.55 F2000", "G0 Z40.", *lines()[8:]]
     one(proof(text)[1], "FW903", "plunges 0.5mm into wood", "cannot plunge")
     assert proof(text, of=work(cutter=cutter(plunge="yes")))[1] == []
-
-
-def test_a_long_slope_is_no_plunge_and_a_short_one_is() -> None:
-    for run, plunges in ((100.0, False), (5.0, True)):
-        ramp = ["G0 X100. Y100.", "G1 Z-0.05 F6000", f"G1 X{100 + run} Z-0.55", "G0 Z40."]
-        _, found = proof([*lines()[:8], *ramp, *lines()[8:]])
-        assert (codes(found) == {"FW903"}) == plunges, found
 
 
 def test_spindle_still_backward_late_and_unknown() -> None:
@@ -244,7 +237,7 @@ def test_spindle_left_turning_at_a_percent_sign() -> None:
 
 
 def test_a_cut_without_a_feed() -> None:
-    text = [line.replace(" F6000", "") for line in lines()]
+    text = [re.sub(" F[26]000", "", line) for line in lines()]
     one(proof(text)[1], "FW903", "before a feed F is set")
 
 
@@ -336,12 +329,12 @@ def test_a_spoilboard_is_judged_where_the_travel_reaches() -> None:
         stepover=40.0,
     )  # fmt: skip
     inside = [(0.0, 40.0 * k, 1400.0, 40.0 * k) if k % 2 else (1400.0, 40.0 * k, 0.0, 40.0 * k) for k in range(36)]
-    text = lines((-0.5,), inside, zero=0.0)
+    text = swapped(lines((-0.5,), inside, zero=0.0), "G0 Z2.500", "G0 Z3.")
     _, found = proof(text, made, replace(board, cutter=cutter(plunge="yes")))
     assert found == []
     _, found = proof(text[:-30], made, replace(board, cutter=cutter(plunge="yes")))
     assert codes(found) == {"FW901"}
-    fewer = lines((-0.5,), inside[:-1], zero=0.0)
+    fewer = swapped(lines((-0.5,), inside[:-1], zero=0.0), "G0 Z2.500", "G0 Z3.")
     assert codes(proof(fewer, made, replace(board, cutter=cutter(plunge="yes")))[1]) == {"FW904"}
 
 
@@ -360,9 +353,9 @@ def test_origin_and_limit_of_the_plan_are_not_trusted() -> None:
 @pytest.mark.parametrize(("aside", "bite"), [(0.0, "0.5"), (0.4, "1")])
 def test_a_pocket_that_is_cut_again_along_the_same_line_bites_no_deeper(aside: float, bite: str) -> None:
     # cells at the rim of the pocket keep their height, but the cutter touches nothing there the second time
-    pocket = ["G0 X100. Y100.", "G1 Z-0.55 F6000", "G1 X200.", "G0 Z40.", "G0 Z-0.5"]
-    again = [f"G0 Y{100 + aside}", "G1 Z-1.05", "G1 X100.", "G0 Z40."]
-    text = [*lines()[:8], *(pocket if not aside else pocket[:-1]), *again, *lines()[8:]]
+    pocket = ["G0 X100. Y100.", "G1 Z-0.55 F2000", "G1 X200. F6000", "G0 Z40."]
+    again = [f"G0 Y{100 + aside}", "G1 Z-1.05 F2000", "G1 X100. F6000", "G0 Z40."]
+    text = [*lines()[:8], *pocket, *again, *lines()[8:]]
     shown, found = proof(text, of=work(cutter=cutter(plunge="yes")))
     assert f"{shown.deepest_bite:g}" == bite
     assert codes(found) == (set() if not aside else {"FW902"}), found

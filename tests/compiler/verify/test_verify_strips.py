@@ -6,7 +6,20 @@ from math import cos, radians, sin
 
 import pytest
 from compiler.shop import cutter, q
-from compiler.verify.verify_programs import HIGH, LENGTH, RADIUS, WIDTH, Row, codes, lines, proof, rows, setup, work
+from compiler.verify.verify_programs import (
+    HIGH,
+    LENGTH,
+    RADIUS,
+    WIDTH,
+    Row,
+    codes,
+    lines,
+    proof,
+    rows,
+    setup,
+    swapped,
+    work,
+)
 from hypothesis import given
 from hypothesis import strategies as st
 from hypothesis_profile import examples
@@ -55,7 +68,9 @@ def test_a_corner_that_round_ends_leave_is_found() -> None:
     # rows that stop 25 mm inside the outline and 26 mm from the front: 36 mm from the corner, with a disc of 32 mm
     low, high = 25.0, LENGTH - 25.0
     short = [(low, ay, high, by) if ax < bx else (high, ay, low, by) for ax, ay, bx, by in rows()]
-    shown, found = proof(lines((29.5,), short), setup(planes=(29.5,)), work(cutter=cutter(plunge="yes")))
+    shown, found = proof(
+        swapped(lines((29.5,), short), "G0 Z2.450", "G0 Z3."), setup(planes=(29.5,)), work(cutter=cutter(plunge="yes"))
+    )
     assert codes(found) == {"FW904"}
     assert shown.left_above_plane == pytest.approx(0.5)
 
@@ -86,6 +101,6 @@ def test_rows_that_just_meet_and_are_cut_one_way_leave_nothing() -> None:
     for i in reversed(at):
         z = text[i - 2].split()[1]
         for _, y, _, _ in reversed(spaced[1:]):
-            text[i + 1 : i + 1] = ["G0 Z40.", f"G0 X-40. Y{y}", "G0 Z2.", f"G1 {z}", "G1 X340."]
+            text[i + 1 : i + 1] = ["G0 Z40.", f"G0 X-40. Y{y}", "G0 Z3.", f"G1 {z} F2000", "G1 X340. F6000"]
     shown, found = proof(text, setup())
     assert found == [] and shown.deepest_bite == 0.5

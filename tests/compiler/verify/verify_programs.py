@@ -129,9 +129,9 @@ def lines(
     ]
     for plane in planes:
         ax, ay, *_ = sweep[0]
-        text += [f"G0 X{ax:.4f} Y{ay:.4f}", f"G0 Z{plane + 2 - zero:.3f}", f"G1 Z{plane - zero:.3f} F6000"]
-        for ax, ay, bx, by in sweep:
-            text += [f"G1 X{ax:.4f} Y{ay:.4f}", f"G1 X{bx:.4f} Y{by:.4f}"]
+        text += [f"G0 X{ax:.4f} Y{ay:.4f}", f"G0 Z{plane + 3 - zero:.3f}", f"G1 Z{plane - zero:.3f} F2000"]
+        for number, (ax, ay, bx, by) in enumerate(sweep):
+            text += [f"G1 X{ax:.4f} Y{ay:.4f}" + " F6000" * (not number), f"G1 X{bx:.4f} Y{by:.4f}"]
         text += [f"G0 Z{LIFT - zero:.3f}"]
     return [*text, "M5", "M9", "M30"]
 
