@@ -209,8 +209,10 @@ async def session(
     finally:
         await client.shutdown_session()
         if thread is not None:
-            client.protocol.writer.close()
+            # the server may still be sending findings, so only its input ends
+            client.protocol.writer.write_eof()
             await asyncio.to_thread(thread.join)
+            client.protocol.writer.close()
         await client.stop()
 
 
