@@ -56,7 +56,7 @@ def judge_descent(run: ProofRun, move: Move, floor: Floor, things: Sequence[Obst
         _judge_hop(run, move, low, "moves sideways at rapid", _stands(run, capsule, low, things))
     elif move.rapid and not along and drop > 0:
         stands, plane = _stands(run, capsule, low, things), floor[1]
-        if plane is not None and stands[0] < plane < run.wood.ceiling and run.wood.touch(capsule, -inf) is None:
+        if plane is not None and stands[0] < plane < run.wood.ceiling and _beside(run, capsule):
             stands = plane, "the plane of the next cut lies"
         _judge_hop(run, move, low, "goes down at rapid to", stands)
     elif not move.rapid and 0 < drop < inf:
@@ -112,6 +112,12 @@ def _judge_way_down(run: ProofRun, move: Move, capsule: Capsule, along: float, d
         run.depart("ramp", message, move.line, "Make the ramp longer.")
 
 
+def _beside(run: ProofRun, capsule: Capsule) -> bool:
+    """Whether a disc is clear of the panel in plan."""
+    x, y, top = capsule.ax, capsule.ay, run.setup.top
+    return hypot(max(-x, x - top.length, 0.0), max(-y, y - top.width, 0.0)) >= capsule.radius - run.same
+
+
 def _stands(run: ProofRun, capsule: Capsule, low: float, things: Sequence[Obstacle]) -> tuple[float, str]:
     """The highest under a rapid at `low`: mm above the bed and in words; −inf where nothing stands within a hop.
 
@@ -119,12 +125,13 @@ def _stands(run: ProofRun, capsule: Capsule, low: float, things: Sequence[Obstac
     """
     ax, ay, bx, by, radius = capsule
     box = min(ax, bx), max(ax, bx), min(ay, by), max(ay, by)
-    contact = run.wood.touch_in_box(*box, radius, low - float(run.work.machine.hop) + run.same)
+    near = low - float(run.work.machine.hop) + run.same
+    contact = run.wood.touch_in_box(*box, radius, near)
     found = (-inf, "")
     if contact is not None and contact.top <= low:
         found = contact.top, "wood may stand"
     for thing in things:
-        if distance(np.array([capsule[:4]]), np.array([True]), thing)[0] < radius:
-            with_clearance = thing.height + clearance_over(run, thing)
-            found = max(found, (with_clearance, f"the {thing.title} with its clearance stands"))
+        high = thing.height + clearance_over(run, thing)
+        if high > max(near, found[0]) and distance(np.array([capsule[:4]]), np.array([True]), thing)[0] < radius:
+            found = high, f"the {thing.title} with its clearance stands"
     return found
