@@ -59,6 +59,7 @@ ALLOWED = {
     "G59.1",
     "G59.2",
     "G59.3",
+    "G61",
     "G80",
     "G90",
     "G94",
@@ -149,7 +150,7 @@ def test_every_offset_in_both_units(offset: str, units: str) -> None:
     whole = plan(work(units=units, offset=CodeWord(offset), extraction=CodeWord("M8")))
     for each in whole.setups:
         lines = flat(everything(write(whole, each)))
-        assert lines[0] == f"G17 G{20 if units == 'in' else 21} G40 G49 G80 G90 G94"
+        assert lines[0] == f"G17 G{20 if units == 'in' else 21} G40 G49 G61 G80 G90 G94"
         assert lines[1] == offset
         assert sum(line.startswith("G5") and "G53" not in line for line in lines) == 1
 

@@ -52,7 +52,8 @@ def test_a_walk_is_made_of_the_standards_words_and_never_starts_the_spindle(name
     assert codes[-1] == f"M{int(controller.ending[1:])}" and codes.count("M0") == 1 + len(walk.stops)
     # the checks come before the first move, and every coordinate has its mode
     assert codes.index("M0") < codes.index("G0")
-    assert codes[:7] == ["G17", "G20" if controller.units == "in" else "G21", "G40", "G49", "G80", "G90", "G94"]
+    unit = "G20" if controller.units == "in" else "G21"
+    assert codes[:8] == ["G17", unit, "G40", "G49", "G61", "G80", "G90", "G94"]
 
 
 @pytest.mark.parametrize("name", CONTROLLERS)

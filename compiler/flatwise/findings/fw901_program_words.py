@@ -11,7 +11,7 @@ spindle turning; some skip the line, and every later move starts from the wrong 
 
 ## Fails
 ```nc
-G17 G21 G40 G49 G80 G90 G94
+G17 G21 G40 G49 G61 G80 G90 G94
 G57
 G0 Z40.
 G2 X50. Y50. I25. J0.
@@ -20,7 +20,7 @@ M30
 
 ## Mended
 ```nc
-G17 G21 G40 G49 G80 G90 G94
+G17 G21 G40 G49 G61 G80 G90 G94
 G57
 G0 Z40.
 G0 X50. Y50.

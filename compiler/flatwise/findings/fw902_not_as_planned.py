@@ -21,7 +21,7 @@ wrong unit or offset sends the cutter to a place that was never checked.
 
 ## Fails
 ```nc
-G17 G21 G40 G49 G80 G90 G94
+G17 G21 G40 G49 G61 G80 G90 G94
 G54
 G0 Z40.
 M30
@@ -29,7 +29,7 @@ M30
 
 ## Mended
 ```nc
-G17 G21 G40 G49 G80 G90 G94
+G17 G21 G40 G49 G61 G80 G90 G94
 G57
 G0 Z40.
 M30

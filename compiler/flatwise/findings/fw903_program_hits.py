@@ -13,7 +13,7 @@ still, or one at rapid, through the wood: the panel leaves its dogs, or the shan
 
 ## Fails
 ```nc
-G17 G21 G40 G49 G80 G90 G94
+G17 G21 G40 G49 G61 G80 G90 G94
 G57
 G0 Z40.
 S14000 M3
@@ -25,7 +25,7 @@ M30
 
 ## Mended
 ```nc
-G17 G21 G40 G49 G80 G90 G94
+G17 G21 G40 G49 G61 G80 G90 G94
 G57
 G0 Z40.
 S14000 M3

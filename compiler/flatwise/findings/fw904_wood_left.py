@@ -10,7 +10,7 @@ lost; the second face would then rest on it and come out tilted.
 
 ## Fails
 ```nc
-G17 G21 G40 G49 G80 G90 G94
+G17 G21 G40 G49 G61 G80 G90 G94
 G57
 G0 Z40.
 M30

@@ -194,7 +194,7 @@ def _begin(setup: Setup, controller: Controller, moves: Moves) -> Iterator[str]:
 
 def modes(controller: Controller) -> tuple[str, str]:
     """The modes that a program needs, on one line, and the work offset."""
-    return f"G17 G{20 if controller.units == 'in' else 21} G40 G49 G80 G90 G94", str(controller.offset)
+    return f"G17 G{20 if controller.units == 'in' else 21} G40 G49 G61 G80 G90 G94", str(controller.offset)
 
 
 def to_top(controller: Controller) -> Iterator[str]:

@@ -113,6 +113,7 @@ class _Modes:
     offset: str | None = None
     radius_off: bool = False
     length_off: bool = False
+    exact: bool = False
     feed: float | None = None
     speed: float = 0.0
     spindle: int = 0
@@ -208,6 +209,7 @@ def _set_modes(
             steps.append(Doubt("units", line, word.start, word.end, word.text))
     modes.radius_off |= 400 in g
     modes.length_off |= 490 in g
+    modes.exact |= 610 in g
     for code, name in OFFSETS.items():
         if code in g:
             modes.offset = name
@@ -284,6 +286,9 @@ def _unset(modes: _Modes, in_machine: bool, rapid: bool) -> list[str]:
     if not modes.length_off:
         missing.append("tool length off (G49)")
         modes.length_off = True
+    if not modes.exact:
+        missing.append("exact corners (G61)")
+        modes.exact = True
     return missing
 
 

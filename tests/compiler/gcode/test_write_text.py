@@ -33,7 +33,7 @@ FIRST = """\
 (check: bed and paths clear, first run in the air above the work)
 (the manuals of machine and cutter, local rules and trained practice come first)
 (waived depth: tried on 3 March offcut)
-G17 G21 G40 G49 G80 G90 G94
+G17 G21 G40 G49 G61 G80 G90 G94
 G54
 (before starting: jog up until Z is above 41.95)
 G0 Z41.95
@@ -73,7 +73,7 @@ SECOND_IN_INCHES = """\
 (check: panel against its dogs, clamps tried by hand, cutter tight and clean in its collet)
 (check: bed and paths clear, first run in the air above the work)
 (the manuals of machine and cutter, local rules and trained practice come first)
-G17 G20 G40 G49 G80 G90 G94
+G17 G20 G40 G49 G61 G80 G90 G94
 G54
 (before starting: jog up until Z is above 1.6791)
 G0 Z1.6791

@@ -38,7 +38,7 @@ from flatwise.model.stages import Touch
 from flatwise.model.words import CodeWord, DeclaredName
 from flatwise.verify import verify
 
-SAFETY = ["G17 G21 G40 G49 G80 G90 G94 M0", "G55"]
+SAFETY = ["G17 G21 G40 G49 G61 G80 G90 G94 M0", "G55"]
 
 
 def test_a_good_program_has_no_findings() -> None:

@@ -132,6 +132,7 @@ KINDS: dict[str, tuple[Spoil, set[str]]] = {
     "relative left on in the middle": (sub(ROW, "G91 X-3", 6), {"FW902", "FW903", "FW904"}),
     "inverse time for feed a minute": (sub("G94", "G93"), {"FW902", "FW903"}),
     "radius and length left to chance": (sub("G40 G49 ", ""), {"FW902"}),
+    "corners left to chance": (sub("G61 ", ""), {"FW902"}),
     "another work offset": (sub("^G57$", "G54"), {"FW902"}),
     "no work offset": (drop("^G57$"), {"FW902"}),
     "offset without its plane": (drop("^G17"), {"FW902"}),

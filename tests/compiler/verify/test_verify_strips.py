@@ -88,7 +88,7 @@ def test_a_low_place_of_the_old_face_is_not_clean() -> None:
 
 
 def test_an_empty_program_leaves_everything() -> None:
-    shown, found = proof(["G21 G90 G94 G40 G49", "G55", "G0 Z40.", "M30"])
+    shown, found = proof(["G21 G90 G94 G40 G49 G61", "G55", "G0 Z40.", "M30"])
     assert codes(found) == {"FW904"}
     assert shown.left_above_plane == pytest.approx(HIGH - 29.0)
 

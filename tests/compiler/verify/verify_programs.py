@@ -121,7 +121,7 @@ def lines(
         "(flatwise program)",
         "(job tray)",
         "(face first)",
-        "G17 G21 G40 G49 G80 G90 G94 M0",
+        "G17 G21 G40 G49 G61 G80 G90 G94 M0",
         "G55",
         f"G0 Z{LIFT - zero:.3f}",
         "S14000 M3",
