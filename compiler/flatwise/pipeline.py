@@ -13,7 +13,7 @@ from pathlib import Path
 from flatwise.core.finding import Finding, Findings, Related, has_errors
 from flatwise.model.built import Built, Proof, Waived
 from flatwise.model.measuring import Gain, Measured, Walk
-from flatwise.model.stages import FaceName, Plan, Work
+from flatwise.model.stages import FaceName, Plan, Seating, Work
 from flatwise.sources.project import Project
 from flatwise_grammar.nodes import Span
 
@@ -79,7 +79,12 @@ def _judged(work: Work) -> tuple[Plan | None, Findings, tuple[Waived, ...]]:
     panel, findings = survey(work)
     if any(finding.code == "FW202" for finding in findings):
         return None, *check.waive(work, findings, whole=False)
-    seating, seat_findings = seat(work, panel)
+
+    def reaches(lying: Seating) -> bool:
+        draft, _ = plan(work, panel, lying, moves=False)
+        return draft is None or check.reaches(draft)
+
+    seating, seat_findings = seat(work, panel, reaches)
     findings += seat_findings
     if any(finding.code == "FW202" for finding in seat_findings):
         return None, *check.waive(work, findings, whole=False)
@@ -96,7 +101,8 @@ def build(work: Work) -> Built:
     If a program fails its proof there are no programs, only the findings.
     """
     from flatwise.gcode.write import write
-    from flatwise.report.other_choices import other_aim, other_direction
+    from flatwise.report.other_choices import other_direction
+    from flatwise.seat import seating_choices
     from flatwise.verify import verify
 
     planned, findings, waived = work_out(work)
@@ -113,7 +119,15 @@ def build(work: Work) -> Built:
         programs = {}
     if planned is None or not programs:
         return Built(planned, programs, proofs, findings, waived)
-    return Built(planned, programs, proofs, findings, waived, other_direction(planned), other_aim(planned))
+    return Built(
+        planned,
+        programs,
+        proofs,
+        findings,
+        waived,
+        other_direction(planned),
+        seating_choices(planned.work, planned.panel),
+    )
 
 
 def measure(work: Work, *, under: bool = False) -> Measured:

@@ -93,7 +93,7 @@ def panels(count: int = COUNT, seed: int = 20) -> Iterator[tuple[str, Work, Pane
         taper = np.array([thick, *rng.normal(0.0, 0.2, 3), *rng.normal(0.0, 0.15, 2)])
         work = surveys.free_work(
             (length, width, thick),
-            supports=surveys.supports(SUPPORTS),
+            supports=surveys.supports(SUPPORTS, aim="least_removal"),
             machine=plain_machine(),
             wood=ash(cutting_energy=q("50N/mm2")),
         )

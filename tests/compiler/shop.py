@@ -16,6 +16,7 @@ from flatwise.model.shop import (
     Controller,
     Cutter,
     FeedLimits,
+    Leaf,
     Lean,
     Machine,
     Shims,
@@ -101,8 +102,9 @@ def ash(**changed: Any) -> Wood:
     return Wood(**{**words, **changed})
 
 
-def shims(leaves: Sequence[float] = LEAVES, stack: int = 3) -> Shims:
-    return Shims(leaves=tuple(mm(leaf) for leaf in leaves), stack=Whole(stack))
+def shims(leaves: Sequence[float] = LEAVES, stack: int = 3, count: int | None = None) -> Shims:
+    owned = None if count is None else Whole(count)
+    return Shims(leaves=tuple(Leaf(thickness=mm(leaf)) for leaf in leaves), stack=Whole(stack), count=owned)
 
 
 def dog(edge: str, along: float, length: float, width: float, *, height: float = 11.0, across: float = 19.0) -> Holder:

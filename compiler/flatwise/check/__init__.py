@@ -11,7 +11,15 @@ from collections.abc import Callable, Iterable
 from functools import cache
 from importlib import import_module
 
-from flatwise.check import fw301_travel, fw302_reach, fw501_contact
+from flatwise.check import (
+    fw301_travel,
+    fw302_reach,
+    fw501_contact,
+    fw601_not_clean,
+    fw602_too_thin,
+    fw603_tolerance,
+    fw701_standard,
+)
 from flatwise.core.finding import Finding, Findings
 from flatwise.findings import fw702_waiver, fw703_waived
 from flatwise.model.built import Waived
@@ -37,6 +45,12 @@ def run_walk(work: Work, walk: Walk) -> Findings:
     """The findings of the checks that judge a measuring walk as well: travel, reach and contact."""
     judges = (fw301_travel.check_walk, fw302_reach.check_walk, fw501_contact.check_walk)
     return tuple(finding for judge in judges for finding in judge(work, walk))
+
+
+def reaches(plan: Plan) -> bool:
+    """Whether the panel has wood enough as it lies: no FW601, FW602, FW603, and nothing of the rule `uneven`."""
+    judges = (fw601_not_clean.check, fw602_too_thin.check, fw603_tolerance.check, fw701_standard.check_uneven)
+    return all(finding.rule in plan.work.waivers for judge in judges for finding in judge(plan))
 
 
 def waive(work: Work, findings: Findings, *, whole: bool) -> tuple[Findings, tuple[Waived, ...]]:

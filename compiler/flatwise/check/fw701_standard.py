@@ -45,7 +45,7 @@ def check(plan: Plan) -> Iterator[Finding]:
     if plan.setups:
         yield from _ridge(plan)
         yield from _power(plan)
-        yield from _uneven(plan)
+        yield from check_uneven(plan)
 
 
 def _finding(
@@ -162,7 +162,8 @@ def _power(plan: Plan) -> Iterator[Finding]:
     )
 
 
-def _uneven(plan: Plan) -> Iterator[Finding]:
+def check_uneven(plan: Plan) -> Iterator[Finding]:
+    """Check the rule uneven."""
     rule = plan.work.rules.uneven
     both = {setup.face: setup.removed_mean for setup in plan.setups if not setup.again}
     if rule is None or len(both) < 2 or plan.work.job.after_first is not None:

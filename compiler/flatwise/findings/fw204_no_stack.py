@@ -34,19 +34,20 @@ from flatwise.model.stages import Shim, Work
 
 
 def no_stack(work: Work, shim: Shim, limit: float) -> Finding:
-    """A gap of more than `limit` mm remains over the leaves at a place."""
+    """The stack nearest to the gap at a place is more than `limit` mm lower or higher than it."""
     unit = work.job.stock.size.thickness
     where = place_name(shim.place, shim.x, shim.y, unit)
     place = shim.place or where
-    laid = f"the best stack, {show(shim.height, unit)}," if shim.leaves else "no leaf of the set fits, which"
-    gap, allowed = show_apart(shim.gap_left, limit, unit)
+    laid = f"the nearest stack, {show(shim.height, unit)}," if shim.leaves else "no leaf of the set fits, which"
+    off, allowed = show_apart(abs(shim.gap_left), limit, unit)
+    what = f"leaves a gap of {off}" if shim.gap_left > 0 else f"is {off} too high"
     return Finding(
         "FW204",
-        f"Under {where}, {laid} leaves a gap of {gap}, more than the {allowed} allowed.",
+        f"Under {where}, {laid} {what}, more than the {allowed} allowed.",
         shim.span,
         help=f"Set the height by hand with `shim {show(shim.height + shim.gap_left, unit, 3)} under {place}`, or add a"
         " leaf to the set that makes up the difference.",
         rule="rock",
-        value=shim.gap_left,
+        value=abs(shim.gap_left),
         limit=limit,
     )

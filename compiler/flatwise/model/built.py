@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from flatwise.core.finding import Findings
-from flatwise.model.stages import FaceName, Plan
+from flatwise.model.stages import FaceName, Plan, SeatingChoice
 
 
 @dataclass(frozen=True)
@@ -47,18 +47,6 @@ class OtherDirection:
 
 
 @dataclass(frozen=True)
-class OtherPose:
-    """The same job on the leaves of the other aim: the thickness left (mm), the mean loss of each face (mm), the
-    machine time of all programs (s), and the codes that forbid it."""
-
-    aim: str
-    forecast: float
-    removed: tuple[float, ...]
-    time: float
-    faults: tuple[str, ...] = ()
-
-
-@dataclass(frozen=True)
 class Built:
     """A job after its build: the plan, programs by file name, proofs by face, and all findings."""
 
@@ -67,6 +55,6 @@ class Built:
     proofs: Mapping[FaceName, Proof]
     findings: Findings
     waived: tuple[Waived, ...] = ()
-    #: what rows in the other direction and the leaves of the other aim would have cost
+    #: what rows in the other direction, and more stacks or fewer, would have cost
     other_direction: OtherDirection | None = None
-    other_pose: OtherPose | None = None
+    seating_choices: tuple[SeatingChoice, ...] = ()

@@ -190,9 +190,10 @@ class Supports(ModelBlock):
         "Places where the compiler may put leaves of a set.", repeats=True, example="leaf_set under corners, centre"
     )
     shim: tuple[SetShim, ...] = word("A shim set by hand.", repeats=True, example="0.40mm under back_right")
-    aim: Literal["least_removal", "natural"] = word(
-        "What the leaves are for: to lose the least wood, or only to stop the rock.",
-        "least_removal",
+    aim: Literal["enough", "least_removal", "natural"] = word(
+        "What the leaves are for: `enough` is the fewest that do, `least_removal` loses the least wood, `natural` only "
+        "stops the rock.",
+        "enough",
         example="least_removal",
     )
 

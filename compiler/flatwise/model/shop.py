@@ -273,13 +273,22 @@ class Gauge(ModelBlock):
     across: Size = word("The diameter of its widest part.", example="58mm")
 
 
+class Leaf(Phrase):
+    pattern: ClassVar[str] = "[{owned} x] {thickness}"
+    owned: Annotated[Whole, Field(ge=1, le=100)] | None = None
+    thickness: Annotated[Quantity, Dimension("length"), Field(gt=0.0, le=50.0)]
+
+
 class Shims(ModelBlock):
     """A set of leaves to put under a panel."""
 
     kind: ClassVar[str] = "shims"
 
-    leaves: tuple[Annotated[Quantity, Dimension("length"), Field(gt=0.0, le=50.0)], ...] = word(
-        "The thicknesses in the set.", example="0.05mm, 0.10mm, 0.20mm"
+    count: Annotated[Whole, Field(ge=1, le=100)] | None = word(
+        "How many leaves of each thickness there are.", None, shown="any number", example="4"
+    )
+    leaves: tuple[Leaf, ...] = word(
+        "The thicknesses in the set; `2 x` says how many there are of one.", example="0.05mm, 2 x 0.10mm, 0.20mm"
     )
     stack: Annotated[Whole, Field(ge=1, le=6)] = word(
         "The maximum number of leaves in one stack.", Whole(3), pattern="up to {}", example="up to 3"

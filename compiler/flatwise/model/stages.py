@@ -172,7 +172,7 @@ class Pose:
     c: float
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, order=True)
 class Stack:
     """Leaves on top of each other, the thickest first; `height` is their sum (mm)."""
 
@@ -205,13 +205,15 @@ class Shim:
     span: Span
 
 
-@dataclass(frozen=True)
-class OtherAim:
-    """The leaves of the aim that was not chosen, and the thickness that they would have left."""
+class SeatingChoice(NamedTuple):
+    """The best choice of so many stacks: leaves, the thickness that it leaves at most, and how far the worst corner or
+    edge middle gives under the push (mm)."""
 
-    aim: str
+    stacks: int
+    leaves: int
     most_thickness: float
-    shims: tuple[Shim, ...]
+    rocks: bool
+    gives: float
 
 
 @dataclass(frozen=True)
@@ -229,12 +231,9 @@ class Seating:
     most_thickness: float
     #: the same for the best of all tilts
     best_thickness: float
-    other: OtherAim | None
     bound_lower: Bound
     bound_upper: Bound
     bound_thickness: Surface
-    #: the aim whose leaves are used, "" where there is no choice; not the job's where natural leaves more wood
-    aim: str = ""
 
 
 # -- plan → check, write, verify, report ------------------------------------------------------------------------

@@ -71,8 +71,8 @@ def held(work: Work) -> Callable[[float], bool]:
     return lambda load: weakness(work.holders, work.length, work.width, work.mass, load) is None
 
 
-def plan_setup(work: Work, face: FaceToCut) -> Setup | Finding:
-    """Passes and moves for one face; FW107 if there would be absurdly many."""
+def plan_setup(work: Work, face: FaceToCut, *, moves: bool = True) -> Setup | Finding:
+    """Passes and moves for one face, no passes without `moves`; FW107 if there would be absurdly many."""
     overrun = overrun_of(work)
     laid = rows(work, overrun, reach(work) if work.job.stock.is_bed else None)
     if len(laid.at) > MOST_ROWS:
@@ -102,7 +102,7 @@ def plan_setup(work: Work, face: FaceToCut) -> Setup | Finding:
         holders=max((holder.height + work.rules.clearance for holder in work.holders), default=-inf),
         plunges=work.cutter.plunge == "yes",
     )
-    ways = routes(laid, upmost, levels, margin, kinematics, work.job.cut.skip_air == "yes")
+    ways = routes(laid, upmost, levels, margin, kinematics, work.job.cut.skip_air == "yes") if moves else ()
     passes = _passes(work, face.top.highest, levels, depths, ways, allowed)
     rise = kinematics.at_rapid(lift)
     return Setup(
@@ -171,7 +171,7 @@ def _passes(
             cut_length=way.cut_length,
             time=way.time,
         )
-        for index, (plane, depth, way) in enumerate(zip(levels, depths, ways, strict=True))
+        for index, (plane, depth, way) in enumerate(zip(levels, depths, ways, strict=False))
         if way is not None
     )
 

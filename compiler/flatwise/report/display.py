@@ -18,7 +18,7 @@ def thickness_left(plan: Plan) -> str:
 
 def leaf_mark(work: Work, value: float) -> str:
     """A leaf's thickness as its set declares it: `0.012in`, `0.30mm`."""
-    for leaf in (leaf for shims in work.sets.values() for leaf in shims.leaves):
+    for leaf in (leaf.thickness for shims in work.sets.values() for leaf in shims.leaves):
         if abs(float(leaf) - value) < 1e-9:
             return str(leaf)
     return show(value, work.job.stock.size.thickness)

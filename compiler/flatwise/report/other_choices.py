@@ -1,4 +1,4 @@
-"""What the other choices would have cost: rows in the other direction, leaves of the other aim."""
+"""What the other choices would have cost: rows in the other direction, and more stacks of leaves or fewer."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from typing import Literal
 
 from flatwise.core.finding import Findings
 from flatwise.language.description import phrase
-from flatwise.model.built import Built, OtherDirection, OtherPose
+from flatwise.model.built import Built, OtherDirection
 from flatwise.model.stages import Plan
 from flatwise.report.display import DisplayUnit, display_unit, duration
 
@@ -44,34 +44,6 @@ def other_direction(plan: Plan) -> OtherDirection | None:
     )
 
 
-def other_aim(plan: Plan) -> OtherPose | None:
-    """The plan worked out again with the leaves that the other aim would lay.
-
-    None where there is no choice, or where those leaves would not be laid because natural ones leave more.
-    """
-    from flatwise.plan import plan as work_out
-    from flatwise.seat import seat
-
-    seating, supports = plan.seating, plan.work.job.supports
-    if not plan.setups or seating is None or seating.other is None or supports is None:
-        return None
-    aimed = supports.model_copy(update={"aim": seating.other.aim})
-    work = replace(plan.work, job=plan.work.job.model_copy(update={"supports": aimed}))
-    posed, seat_findings = seat(work, plan.panel)
-    if posed is None or posed.aim != seating.other.aim:
-        return None
-    other, findings = work_out(work, plan.panel, posed)
-    if other is None:
-        return None
-    return OtherPose(
-        aim=posed.aim,
-        forecast=other.forecast,
-        removed=tuple(setup.removed_mean for setup in other.setups),
-        time=sum(setup.time for setup in other.setups),
-        faults=_faults(other, seat_findings + findings),
-    )
-
-
 def _faults(plan: Plan, findings: Findings) -> tuple[str, ...]:
     """The codes of the errors of a plan, except those that the job waives."""
     from flatwise import check
@@ -97,8 +69,26 @@ def choice_rows(built: Built) -> list[ChoiceRow]:
     """The plan and what the other choices would have cost; [] where there was no other choice."""
     plan = built.plan
     assert plan is not None
-    rows = [row for row in (_aim_row(built, plan), _direction_row(built, plan)) if row is not None]
-    return [_plan_row(plan), *rows] if rows else []
+    row = _direction_row(built, plan)
+    return [_plan_row(plan), row] if row is not None else []
+
+
+def seating_rows(built: Built, unit: DisplayUnit) -> list[dict[str, str | bool]]:
+    """The best choice of each number of stacks, in words; [] where the job leaves no choice."""
+    plan = built.plan
+    assert plan is not None
+    laid = sum(1 for shim in plan.seating.shims if shim.leaves and not shim.by_hand)
+    return [
+        {
+            "stacks": str(each.stacks),
+            "leaves": str(each.leaves),
+            "most": unit(each.most_thickness),
+            "rocks": f"rocks, by {unit.coarse(each.gives)}" if each.rocks else f"gives {unit.coarse(each.gives)}",
+            "chosen": each.stacks == laid,
+        }
+        for each in built.seating_choices
+        if len(built.seating_choices) > 1
+    ]
 
 
 def _plan_row(plan: Plan) -> ChoiceRow:
@@ -107,22 +97,6 @@ def _plan_row(plan: Plan) -> ChoiceRow:
     if seating is not None and not plan.work.job.stock.is_bed:
         wood += f" {_maximum(seating.most_thickness, unit)}; the best tilt would allow {unit(seating.best_thickness)}."
     return ChoiceRow("As planned", wood, f"About {duration(_time(plan))}.")
-
-
-def _aim_row(built: Built, plan: Plan) -> ChoiceRow | None:
-    unit, seating, pose = display_unit(plan.work), plan.seating, built.other_pose
-    if seating is None or seating.other is None or plan.work.job.stock.is_bed:
-        return None
-    other = seating.other
-    more = other.most_thickness - seating.most_thickness
-    apart = f"{unit(abs(more))} {'more' if more > 0 else 'less'}" if abs(more) >= 5e-4 else "the same"
-    placed = sum(bool(shim.leaves) for shim in other.shims)
-    wood = f"{_maximum(other.most_thickness, unit)}, {apart}. Leaves at {placed} place{'s' * (placed != 1)}."
-    time = "Not calculated."
-    if pose is not None:
-        wood = f"{_left(pose.forecast, pose.removed, unit)} {wood}"
-        time = _compared_time(pose.time, _time(plan), pose.faults)
-    return ChoiceRow(f"Leaves with aim {other.aim.replace('_', ' ')}", wood, time)
 
 
 def _direction_row(built: Built, plan: Plan) -> ChoiceRow | None:

@@ -14,7 +14,7 @@ from flatwise.model.words import EDGES, PLACES
 from flatwise.report.display import DisplayUnit, display_unit, duration, leaf_mark, leaf_stack, spaced
 from flatwise.report.height_map import height_map
 from flatwise.report.limit_bars import face_bars, panel_bars
-from flatwise.report.other_choices import choice_rows
+from flatwise.report.other_choices import choice_rows, seating_rows
 from flatwise.report.page import page
 from flatwise.report.panel_drawing import edge_of_panel
 from flatwise.report.plan_view import letter, plan_view
@@ -62,6 +62,7 @@ def sheet(built: Built) -> str:
         wood=_wood(plan),
         panel_bars=panel_bars(plan),
         others=choice_rows(built) if plan.setups else [],
+        seatings=seating_rows(built, unit) if plan.setups else [],
         proofs=list(built.proofs.items()),
         waived=[_waived(each, unit) for each in built.waived],
         warnings=[finding for finding in built.findings if finding.severity == "warning"],

@@ -5,7 +5,7 @@
 # mypy: ignore-errors
 
 JINJA = '3.1.6'
-SHA256 = '9219ba99c0987a1188c9c913ddcc99c5ab6cae974d84243b42e862c90e3b9fcf'
+SHA256 = 'dd2ae7dce0022a9a04578423ba9c4f42d9637eb735a167a1464a5fdffbd001dc'
 
 from jinja2.runtime import LoopContext, Macro, Markup, Namespace, TemplateNotFound, TemplateReference, TemplateRuntimeError, Undefined, escape, identity, internalcode, markup_join, missing, str_join
 name = 'sheet.html.jinja'
@@ -33,6 +33,7 @@ def root(context, missing=missing):
     l_0_parts = resolve('parts')
     l_0_wood = resolve('wood')
     l_0_panel_bars = resolve('panel_bars')
+    l_0_seatings = resolve('seatings')
     l_0_others = resolve('others')
     l_0_proofs = resolve('proofs')
     l_0_warnings = resolve('warnings')
@@ -1235,6 +1236,30 @@ def root(context, missing=missing):
         yield '<p class="soft">'
         yield escape(('Power is an estimate' if environment.getattr(environment.getattr((undefined(name='job') if l_0_job is missing else l_0_job), 'stock'), 'is_bed') else 'Power, holding and sag are estimates'))
         yield '.</p>\n'
+    if (undefined(name='seatings') if l_0_seatings is missing else l_0_seatings):
+        pass
+        yield '<h3>More leaves or fewer</h3>\n<div class="table" tabindex="0" role="group" aria-label="Leaves"><table><thead><tr><th class="n">Stacks</th><th class="n">Leaves</th><th class="n">Most that can be left</th><th>Pressed at the corners and edges</th></tr></thead><tbody>\n'
+        for l_1_each in (undefined(name='seatings') if l_0_seatings is missing else l_0_seatings):
+            _loop_vars = {}
+            pass
+            yield '<tr'
+            if environment.getattr(l_1_each, 'chosen'):
+                pass
+                yield ' class="chosen"'
+            yield '><td class="n">'
+            yield escape(environment.getattr(l_1_each, 'stacks'))
+            if environment.getattr(l_1_each, 'chosen'):
+                pass
+                yield ' (as planned)'
+            yield '</td><td class="n">'
+            yield escape(environment.getattr(l_1_each, 'leaves'))
+            yield '</td><td class="n">'
+            yield escape(environment.getattr(l_1_each, 'most'))
+            yield '</td><td>'
+            yield escape(environment.getattr(l_1_each, 'rocks'))
+            yield '</td></tr>\n'
+        l_1_each = missing
+        yield '</tbody></table></div>\n'
     if (undefined(name='others') if l_0_others is missing else l_0_others):
         pass
         yield '<h3>What other choices would cost</h3>\n<div class="table" tabindex="0" role="group" aria-label="Other choices"><table class="cards"><thead><tr><th>Choice</th><th>Wood</th><th>Machine time</th></tr></thead><tbody>\n'
@@ -1320,4 +1345,4 @@ def root(context, missing=missing):
     yield '</script>\n</body>\n</html>'
 
 blocks = {}
-debug_info = '1=76&3=91&4=99&5=114&7=125&8=133&10=163&11=180&12=182&17=189&19=191&21=193&25=195&26=197&28=209&29=212&31=215&32=228&33=235&34=238&36=241&40=247&45=260&48=263&49=267&53=278&57=282&58=291&59=300&61=310&64=314&65=317&70=333&71=338&72=341&73=349&75=362&76=371&77=375&78=377&79=381&81=383&85=387&86=389&87=392&91=395&94=398&95=407&96=418&99=431&100=438&104=442&105=444&106=453&107=455&108=474&110=489&111=498&112=514&114=523&115=525&117=536&118=538&120=547&121=549&123=583&125=593&127=596&130=614&132=617&133=621&136=633&137=636&141=639&144=642&145=646&148=660&149=662&151=673&152=675&154=686&158=697&161=704&162=719&165=734&168=736&169=769&170=771&171=787&173=837&174=839&176=848&177=850&178=870&179=872&182=887&184=905&186=966&187=968&190=980&191=982&192=984&193=987&199=990&200=1003&201=1025&202=1027&204=1036&206=1052&207=1055&208=1059&210=1087&211=1090&214=1100&215=1102&217=1104&219=1106&222=1109&223=1118&225=1128&226=1132&227=1136&229=1148&234=1160&235=1164&238=1167&239=1181&241=1183&242=1185&244=1188&245=1201&248=1212&250=1215&252=1217&253=1221&254=1223&256=1227&258=1229&261=1232&264=1244&267=1247&268=1251&270=1265&272=1272&274=1275&277=1287&279=1290&280=1297&285=1310'
+debug_info = '1=77&3=92&4=100&5=115&7=126&8=134&10=164&11=181&12=183&17=190&19=192&21=194&25=196&26=198&28=210&29=213&31=216&32=229&33=236&34=239&36=242&40=248&45=261&48=264&49=268&53=279&57=283&58=292&59=301&61=311&64=315&65=318&70=334&71=339&72=342&73=350&75=363&76=372&77=376&78=378&79=382&81=384&85=388&86=390&87=393&91=396&94=399&95=408&96=419&99=432&100=439&104=443&105=445&106=454&107=456&108=475&110=490&111=499&112=515&114=524&115=526&117=537&118=539&120=548&121=550&123=584&125=594&127=597&130=615&132=618&133=622&136=634&137=637&141=640&144=643&145=647&148=661&149=663&151=674&152=676&154=687&158=698&161=705&162=720&165=735&168=737&169=770&170=772&171=788&173=838&174=840&176=849&177=851&178=871&179=873&182=888&184=906&186=967&187=969&190=981&191=983&192=985&193=988&199=991&200=1004&201=1026&202=1028&204=1037&206=1053&207=1056&208=1060&210=1088&211=1091&214=1101&215=1103&217=1105&219=1107&222=1110&223=1119&225=1129&226=1133&227=1137&229=1149&234=1161&235=1165&238=1168&239=1182&241=1184&242=1186&244=1189&245=1202&248=1213&250=1216&252=1218&253=1222&254=1224&256=1228&258=1230&261=1233&264=1254&267=1257&270=1269&273=1272&274=1276&276=1290&278=1297&280=1300&283=1312&285=1315&286=1322&291=1335'

@@ -7,7 +7,7 @@ power in W.
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Collection
+from collections.abc import Callable, Collection, Sequence
 from functools import partial
 from typing import Annotated, Any, Literal
 
@@ -15,7 +15,7 @@ from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, PlainValidat
 
 from flatwise.core.finding import Severity
 from flatwise.model.built import Built, Proof
-from flatwise.model.stages import FaceName, Seating, Setup, Shim
+from flatwise.model.stages import FaceName, Seating, SeatingChoice, Setup, Shim
 from flatwise.report.messages import Sources, Texts, as_json, in_order
 
 #: the form of the file; raised when a key changes its meaning
@@ -67,10 +67,14 @@ class TiltRecord(Record):
     y: Rounded7
 
 
-class OtherAimRecord(Record):
-    aim: str
+class SeatingChoiceRecord(Record):
+    """The best choice of so many stacks."""
+
+    stacks: int
+    leaves: int
     most_thickness: Rounded4
-    shims: tuple[ShimRecord, ...]
+    rocks: bool
+    gives: Rounded4 = Field(description="how far the worst corner or edge middle moves when it is pressed")
 
 
 class SeatingRecord(Record):
@@ -81,7 +85,7 @@ class SeatingRecord(Record):
     touches: tuple[tuple[Rounded2, Rounded2], ...] = Field(description="where it rests on the bed or on leaves")
     rocks: bool
     most_thickness: Rounded4 = Field(description="the thickest flat panel inside the forecast in this pose")
-    other_aim: OtherAimRecord | None = Field(None, description="the leaves of the aim that was not chosen")
+    choices: tuple[SeatingChoiceRecord, ...] = Field((), description="for 0, 1, 2 … stacks, where leaves may lie")
 
 
 class ZeroRecord(Record):
@@ -243,7 +247,7 @@ def summary(built: Built, texts: Texts | None = None, named: Callable[[str], str
         "schema": SCHEMA,
         "job": plan.work.name,
         "sources": [{"path": path, "sha256": digest} for path, digest in plan.work.sources],
-        "seating": None if plan.seating is None else _seating(plan.seating),
+        "seating": None if plan.seating is None else _seating(plan.seating, built.seating_choices),
         "free_shape": plan.panel.free_shapes,
         "setups": [_setup(setup) for setup in plan.setups],
         "thickness": plan,
@@ -262,20 +266,14 @@ def as_bytes(data: dict[str, Any]) -> bytes:
     return (json.dumps(data, ensure_ascii=False, indent=1, allow_nan=False) + "\n").encode("utf-8", "backslashreplace")
 
 
-def _seating(seating: Seating) -> dict[str, Any]:
-    other = seating.other
+def _seating(seating: Seating, choices: Sequence[SeatingChoice]) -> dict[str, Any]:
     return {
         "shims": [_shim(shim) for shim in seating.shims],
         "tilt": {"x": seating.pose.a, "y": seating.pose.b},
         "touches": seating.touches,
         "rocks": seating.rocks,
         "most_thickness": seating.most_thickness,
-        "other_aim": other
-        and {
-            "aim": other.aim,
-            "most_thickness": other.most_thickness,
-            "shims": [_shim(shim) for shim in other.shims],
-        },
+        "choices": [each._asdict() for each in choices],
     }
 
 

@@ -158,7 +158,7 @@ def own_weight(work: Work, thickness: float) -> dict[str, float]:
 
 def bends(work: Work, panel: Panel, seating: Seating) -> Findings:
     """FW206 for sag as the panel lies for the first face and for bow by its clamps in both setups; FW207."""
-    thickness = max(panel.upper.mean - panel.lower.mean, 1.0)
+    thickness = _thickness(panel)
     found = [*_sags(work, panel, seating, thickness), *_bows(work, seating, thickness)]
     survey = work.job.survey
     if survey is not None and panel.posed:
@@ -226,21 +226,42 @@ def _sags(work: Work, panel: Panel, seating: Seating, thickness: float) -> list[
     """FW206 for the bays that bend furthest under the cutter's push and under the panel's own weight."""
     limit, per_area = float(work.rules.sag), work.mass * GRAVITY / (work.length * work.width)
     surveyed = _surveyed_sag(work, panel, thickness)
-    pushed: list[tuple[float, Bay]] = []
-    heavy: list[tuple[float, Bay]] = []
-    for bay in bays(_supports(work, seating), work.length, work.width):
-        gap = _gap(work, seating, *bay.middle)
-        pushed.append((min(gap, sag(work, bay, PUSH, CENTRE, thickness)), bay))
-        # the survey already shows what the weight did to the panel as it lay then
-        heavy.append((min(gap, sag(work, bay, per_area * bay.area, UNIFORM, thickness) - surveyed), bay))
+    open_bays = bays(_supports(work, seating), work.length, work.width)
+    # the survey already shows what the weight did to the panel as it lay then
+    heavy = [
+        (
+            min(
+                _gap(work, seating, *bay.middle),
+                sag(work, bay, per_area * bay.area, UNIFORM, thickness) - surveyed,
+            ),
+            bay,
+        )
+        for bay in open_bays
+    ]
     found = []
-    most, bay = max(pushed, key=lambda one: one[0])
+    most, bay = _pushed(work, seating, thickness, open_bays)
     if most > limit:
         found.append(fw206_bends.pushed(work, most, limit, bay.middle, float(seating.lower.at(*bay.middle))))
     most, bay = max(heavy, key=lambda one: one[0])
     if most > limit:
         found.append(fw206_bends.heavy(work, most, limit, bay.middle))
     return found
+
+
+def pushed_sag(work: Work, panel: Panel, seating: Seating) -> float:
+    """How far the cutter's push bends the panel down between its supports (mm)."""
+    open_bays = bays(_supports(work, seating), work.length, work.width)
+    return _pushed(work, seating, _thickness(panel), open_bays)[0]
+
+
+def _pushed(work: Work, seating: Seating, thickness: float, open_bays: Iterable[Bay]) -> tuple[float, Bay]:
+    """The bay that the push bends furthest, and how far (mm)."""
+    sags = ((min(_gap(work, seating, *bay.middle), sag(work, bay, PUSH, CENTRE, thickness)), bay) for bay in open_bays)
+    return max(sags, key=lambda one: one[0])
+
+
+def _thickness(panel: Panel) -> float:
+    return max(panel.upper.mean - panel.lower.mean, 1.0)
 
 
 def _surveyed_sag(work: Work, panel: Panel, thickness: float) -> float:

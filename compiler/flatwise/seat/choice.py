@@ -1,24 +1,33 @@
-"""Which leaves to lay for each aim."""
+"""Which leaves to lay: the best choices of 0, 1, 2 … stacks, and the one of them that the job's aim wants."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections import Counter, defaultdict
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cache, cached_property
+from itertools import chain, combinations, product
 from typing import NamedTuple
+
+import numpy as np
 
 from flatwise.core.surface import Surface
 from flatwise.model.stages import Pose, Rock, Stack
-from flatwise.seat.leaves import BARE, Stacks
-from flatwise.seat.rest import Rest, footprint
+from flatwise.seat.leaves import BARE, Stacks, enough_leaves
+from flatwise.seat.rest import PUSH, SAME, Rest, footprint
 from flatwise.seat.slab import Slab
 
-#: A change of leaves must gain at least this much to be worth making (mm).
-LEAST_GAIN = 0.001
-#: The search for better leaves stops this close to the best: nobody measures a smaller loss (mm).
-ENOUGH = 0.005
-#: How many choices the search tries; on a face of very many nodes, where each takes long, it tries fewer.
-TRIES = 120
+#: A choice is good if no pressed place moves by more than this share of the rule `rock` under the push, and by more
+#: than all of it under twice the push.
+GIVES = 0.4
+#: Leaves fill the gaps of the pose that the panel takes by itself, of the best tilt, and of the tilt between them.
+TILTS = (0.0, 0.5, 1.0)
+#: Up to this many stacks, all places for them are tried; from there on one more place beside each of the best few.
+ALL_PLACES = 2
+BEST = 6
+#: Heights are varied until a choice lies still and no change gains this much thickness (mm), at most this often.
+LEAST_GAIN = 0.01
+ROUNDS = 4
 
 
 class LeafPlace(NamedTuple):
@@ -32,18 +41,39 @@ class LeafPlace(NamedTuple):
 
 @dataclass(frozen=True)
 class LeafChoice:
-    """The stacks chosen at the free places, and the result: the pose, the most thickness (mm), the worst rock."""
+    """The stacks chosen at the free places, and what comes of them: the pose, the most thickness (mm), the worst rock.
+
+    `excess` is how far pressed places move beyond what a good choice allows (mm), 0 if it lies still.
+    """
 
     chosen: tuple[Stack, ...]
     pose: Pose
     most: float
     rock: Rock
+    excess: float
+
+    @property
+    def stacks(self) -> int:
+        return sum(1 for stack in self.chosen if stack.leaves)
+
+    @property
+    def leaves(self) -> int:
+        return sum(len(stack.leaves) for stack in self.chosen)
+
+
+class Trial(NamedTuple):
+    """An estimate of a choice: by how much it moves too far, its leaves, and less the most thickness (mm)."""
+
+    excess: float
+    leaves: int
+    lost: float
+    chosen: tuple[Stack, ...]
 
 
 class LeafSearch:
     """The search for leaves under one panel.
 
-    `mass` in kg; `limit` is how far the panel may move when pressed, mm.
+    `mass` in kg; `limit` is the rule `rock`, mm.
     """
 
     def __init__(
@@ -54,15 +84,20 @@ class LeafSearch:
         self.slab = Slab(lower, upper)
         self.free = [k for k, place in enumerate(places) if place.stacks is not None]
         self.sets = [place.stacks for place in places if place.stacks is not None]
-        self.tries = min(TRIES, max(6, 2_000_000 // max(1, len(self.rest.points))))
+        self.bare = self._exact((BARE,) * len(self.free))
+        #: for each tilt, the best places for so many stacks
+        self._best_places: dict[int, list[list[tuple[int, ...]]]] = {0: [[()]] * len(TILTS)}
+        self.choices = cache(self._choices)
+
+    @property
+    def counts(self) -> range:
+        """The numbers of stacks that can be laid."""
+        return range(len(self.free) + 1)
 
     @cached_property
-    def choices(self) -> dict[str, LeafChoice]:
-        """The choice for each aim; only "natural" if there is nothing to choose."""
-        natural = self._natural()
-        if not self.free:
-            return {"natural": natural}
-        return {"natural": natural, "least_removal": self._least_removal(natural)}
+    def still(self) -> bool:
+        """Whether any choice lies still."""
+        return any(not self.choices(count)[0].excess for count in self.counts if self.choices(count))
 
     def heights(self, chosen: Sequence[Stack]) -> list[float]:
         """Heights of all stacks, including those set by hand (mm)."""
@@ -71,122 +106,136 @@ class LeafSearch:
             heights[k] = stack.height
         return heights
 
-    def _natural(self) -> LeafChoice:
-        """Leaves that only fill the gaps of the pose that the panel takes by itself."""
-        bare = self._bare()
-        chosen = self._filled(bare)
-        choice = self._try(chosen)
-        if self._excess(choice) and self._can_lie_still(bare):
-            # a stack rounded up at one place can lift the panel at another: steadiness alone counts in this search
-            improved = improve(chosen, self.sets, lambda trial: -self._excess(self._try(trial)), 0.0, self.tries // 3)
-            steady = self._try(improved)
-            if not self._excess(steady):
-                choice = steady
-        return self._topped_up(choice)
+    def fewest(self, good: Callable[[LeafChoice], bool]) -> LeafChoice | None:
+        """The fewest stacks, then leaves, then the most thickness, that lie still and are `good`."""
+        still = (choice for count in self.counts for choice in self.choices(count) if not choice.excess)
+        return next(filter(good, still), None)
 
-    def _least_removal(self, natural: LeafChoice) -> LeafChoice:
-        """Leaves that bring the panel to the tilt that leaves the thickest slab."""
-        a, b = self.slab.nearest_best(natural.pose.a, natural.pose.b)
-        # of all lifts that give the tilt, the lowest: the panel just clear of the bed
-        lift = -float((self.rest.points @ [a, b, 1.0]).min())
-        bare = self._bare()
-        floor = self.slab.left(bare.a, bare.b)
-        enough = max(self.slab.best[2] - ENOUGH, floor)
+    def worth(self, good: Callable[[LeafChoice], bool], value: float) -> LeafChoice:
+        """Each stack more gains more than `value` of thickness (mm).
 
-        def kept(trial: list[Stack]) -> float:
-            pose = self.rest.natural(self.heights(trial))
-            return self.slab.left(pose.a, pose.b)
+        It is one of the good choices that lie still; if there are none, of those that lie still, or that rock least.
+        """
+        every = [choice for count in self.counts for choice in self.choices(count)]
+        least = min(choice.excess for choice in every)
+        still = [choice for choice in every if choice.excess <= least]
+        usable = [choice for choice in still if good(choice)] or still
+        return max(usable, key=lambda one: (round(one.most - one.stacks * value, 6), -one.stacks, -one.leaves))
 
-        def kept_and_steady(trial: list[Stack]) -> float:
-            choice = self._try(trial)
-            return choice.most - 10.0 * self._excess(choice)
+    def thickest(self, value: float) -> LeafChoice:
+        """Within `value` (mm) of the most thickness of those that lie still, the fewest stacks, then leaves."""
+        every = [choice for count in self.counts for choice in self.choices(count)]
+        least = min(choice.excess for choice in every)
+        still = [choice for choice in every if choice.excess <= least]
+        most = max(choice.most for choice in still)
+        near = (choice for choice in still if choice.most >= most - value)
+        return min(near, key=lambda one: (one.stacks, one.leaves, -one.most))
 
-        chosen = self._filled(Pose(a, b, lift))
-        choice = self._try(chosen)
-        if choice.most < enough:
-            choice = self._try(improve(chosen, self.sets, kept, enough, self.tries))
-        if choice.most < floor:
-            # the natural pose is hard to beat: start again from leaves that lift nothing and so keep it
-            gaps = self._gaps(bare)
-            filled = [one.under(max(0.0, gap)) for gap, one in zip(gaps, self.sets, strict=True)]
-            choice = self._try(improve(filled, self.sets, kept, enough, self.tries))
-        choice = self._topped_up(choice)
-        if self._excess(choice) and self._can_lie_still(choice.pose):
-            steady = improve(list(choice.chosen), self.sets, kept_and_steady, enough, self.tries // 3)
-            choice = self._topped_up(self._try(steady))
-        return choice
+    def _choices(self, count: int) -> tuple[LeafChoice, ...]:
+        """The best choices of so many stacks, those of the fewest leaves first; they lie still if any does."""
+        if count == 0:
+            return (self.bare,)
+        if count > 1:
+            self.choices(count - 1)
+        trials: list[Trial] = []
+        self._best_places[count] = []
+        for gaps, before in zip(self._gaps, self._best_places[count - 1], strict=True):
+            places = range(len(self.free))
+            every = combinations(places, count) if count <= ALL_PLACES else _one_more(before, places)
+            laid = {chosen: each for each in every if (chosen := self._filled(gaps, each))}
+            found = sorted(self._estimated(laid))
+            self._best_places[count].append([laid[trial.chosen] for trial in found[:BEST]])
+            trials += found
+        if not trials:
+            return ()
+        tried = {trial.chosen for trial in trials}
+        for _ in range(ROUNDS):
+            best = [*sorted(set(trials))[: BEST // 2], *sorted(set(trials), key=_thickest)[: BEST // 2]]
+            new = {each for trial in best for each in self._varied(trial.chosen)} - tried
+            tried |= new
+            trials = [*best, *self._estimated(new)]
+            gained = min(best, key=_thickest).lost - min(trials, key=_thickest).lost
+            if not min(trials).excess and gained < LEAST_GAIN:
+                break
+        trials = [*sorted(set(trials))[:BEST], *sorted(set(trials), key=_thickest)[:2]]
+        exact = {self._exact(chosen) for chosen in dict.fromkeys(trial.chosen for trial in trials)}
+        least = min((choice.excess for choice in exact), default=0.0)
+        still = (choice for choice in exact if choice.excess <= least)
+        return tuple(sorted(still, key=lambda one: (one.leaves, -one.most, one.chosen)))
 
-    def _try(self, chosen: Sequence[Stack]) -> LeafChoice:
+    @cached_property
+    def _gaps(self) -> list[list[float]]:
+        """For each tilt, the gaps down to the bed at the free places of a panel just clear of it (mm)."""
+        poses = [self.bare.pose]
+        a, b = self.slab.nearest_best(poses[0].a, poses[0].b)
+        for share in TILTS[1:]:
+            x, y = (1 - share) * poses[0].a + share * a, (1 - share) * poses[0].b + share * b
+            # of all lifts that give the tilt, the lowest
+            poses.append(Pose(x, y, -float((self.rest.points @ [x, y, 1.0]).min())))
+        gaps = [self.rest.gaps(pose, [0.0] * len(self.places)) for pose in poses]
+        return [[max(0.0, each[k]) for k in self.free] for each in gaps]
+
+    def _filled(self, gaps: Sequence[float], places: Iterable[int]) -> tuple[Stack, ...] | None:
+        """The stacks nearest to the gaps at some places, of leaves that are owned; None if one would be empty."""
+        chosen, used = [BARE] * len(self.free), defaultdict[int, Counter[float]](Counter)
+        for k in sorted(places, key=lambda k: -gaps[k]):
+            left = used[id(self.sets[k])]
+            chosen[k] = self.sets[k].nearest(gaps[k], used=left)
+            left.update(chosen[k].leaves)
+            if not chosen[k].leaves:
+                return None
+        return tuple(chosen)
+
+    def _varied(self, chosen: tuple[Stack, ...]) -> Iterator[tuple[Stack, ...]]:
+        """The same places with fewer leaves, or each stack the next one lower or higher."""
+        ways = [
+            (stack, sets.nearest(stack.height, 1), sets.nearest(stack.height, 2), *sets.beside(stack))
+            if stack.leaves
+            else (stack,) * 5
+            for stack, sets in zip(chosen, self.sets, strict=True)
+        ]
+        laid = [k for k, stack in enumerate(chosen) if stack.leaves]
+        tried: Iterable[tuple[Stack, ...]]
+        if len(laid) <= ALL_PLACES:
+            tried = product(*(ways[k] if k in laid else ways[k][:1] for k in range(len(chosen))))
+        else:
+            single = ((*chosen[:k], one, *chosen[k + 1 :]) for k in laid for one in ways[k])
+            tried = chain(zip(*ways, strict=False), single)
+        for trial in tried:
+            if all(trial[k].leaves for k in laid) and enough_leaves(list(zip(self.sets, trial, strict=True))):
+                yield trial
+
+    def _estimated(self, chosen: Iterable[tuple[Stack, ...]]) -> list[Trial]:
+        """What choices do, each by the estimate."""
+        every = list(chosen)
+        if not every:
+            return []
+        poses, moves = self.rest.tried(np.array([self.heights(one) for one in every]), self.mass)
+        allowed = np.array([GIVES, 1.0]) * self.limit
+        excess = np.maximum(0.0, (moves.max(axis=2) - allowed).max(axis=1))
+        return [
+            Trial(_over(float(much)), sum(len(stack.leaves) for stack in one), -self.slab.left(a, b), one)
+            for one, much, (a, b, _) in zip(every, excess, poses.tolist(), strict=True)
+        ]
+
+    def _exact(self, chosen: tuple[Stack, ...]) -> LeafChoice:
         """Lay the stacks and see what the panel does."""
         heights = self.heights(chosen)
         pose = self.rest.natural(heights)
-        rock = self.rest.rocks(pose, heights, self.mass)[0]
-        return LeafChoice(tuple(chosen), pose, self.slab.left(pose.a, pose.b), rock)
-
-    def _excess(self, choice: LeafChoice) -> float:
-        """How far the panel rocks beyond the limit (mm)."""
-        return max(0.0, choice.rock.move - self.limit)
-
-    def _bare(self) -> Pose:
-        """The pose with no leaves except those set by hand."""
-        return self.rest.natural(self.heights([BARE] * len(self.free)))
-
-    def _gaps(self, pose: Pose) -> list[float]:
-        """The gaps down to the bed at the free places (mm)."""
-        gaps = self.rest.gaps(pose, [0.0] * len(self.places))
-        return [gaps[k] for k in self.free]
-
-    def _filled(self, pose: Pose) -> list[Stack]:
-        """The stack nearest to the gap at each free place; the next lower one where it would lift by over the limit."""
-        chosen = []
-        for gap, stacks in zip(self._gaps(pose), self.sets, strict=True):
-            gap = max(0.0, gap)
-            stack = stacks.nearest(gap)
-            chosen.append(stacks.under(gap) if stack.height - gap > self.limit else stack)
-        return chosen
-
-    def _can_lie_still(self, pose: Pose) -> bool:
-        """Whether stacks of exactly the right heights at the free places would stop the panel from rocking."""
-        exact = [Stack(max(0.0, gap), ()) for gap in self._gaps(pose)]
-        return bool(exact) and self.rest.rocks(pose, self.heights(exact), self.mass)[0].move <= self.limit
-
-    def _topped_up(self, choice: LeafChoice) -> LeafChoice:
-        """Where more than the limit is left under a place, the highest stack that goes in without lifting the panel."""
-        gaps = self.rest.gaps(choice.pose, self.heights(choice.chosen))
-        chosen = tuple(
-            stacks.under(stack.height + gaps[k]) if gaps[k] > self.limit else stack
-            for k, stack, stacks in zip(self.free, choice.chosen, self.sets, strict=True)
-        )
-        return self._try(chosen) if chosen != choice.chosen else choice
+        rock, twice = (self.rest.rocks(pose, heights, self.mass, push)[0] for push in (PUSH, 2.0 * PUSH))
+        excess = max(0.0, rock.move - GIVES * self.limit, twice.move - self.limit)
+        return LeafChoice(chosen, pose, self.slab.left(pose.a, pose.b), rock, _over(excess))
 
 
-def improve(
-    chosen: list[Stack], sets: list[Stacks], worth: Callable[[list[Stack]], float], enough: float, tries: int
-) -> list[Stack]:
-    """Change single stacks, then pairs, each by one height, while the worth of the whole rises.
+def _over(excess: float) -> float:
+    """An excess (mm), 0 if nobody could measure it."""
+    return excess if excess > SAME else 0.0
 
-    A panel bears on three of its stacks, and rounding each to the nearest height by itself can lose what rounding them
-    together would keep.  `worth` (mm, more is better) judges each trial.  The search ends when it reaches `enough`,
-    when no change gains LEAST_GAIN, or after `tries`.
-    """
-    best, value = chosen, worth(chosen)
-    while value < enough and tries > 0:
-        single = [(k, stack) for k in range(len(best)) for stack in sets[k].beside(best[k])]
-        pairs = [(one, two) for one in single for two in single if one[0] < two[0]]
-        step: list[Stack] | None = None
-        for changes in ([(one,) for one in single], pairs):
-            top = value + LEAST_GAIN
-            for change in changes[:tries]:
-                trial = list(best)
-                for k, stack in change:
-                    trial[k] = stack
-                gained = worth(trial)
-                if gained > top:
-                    step, top = trial, gained
-            tries -= min(tries, len(changes))
-            if step is not None:
-                best, value = step, top
-                break
-        if step is None:
-            break
-    return best
+
+def _thickest(trial: Trial) -> tuple[float, float, int]:
+    return trial.excess, trial.lost, trial.leaves
+
+
+def _one_more(best: Iterable[tuple[int, ...]], places: range) -> list[tuple[int, ...]]:
+    """The best places with one more beside them, each set once."""
+    return sorted({tuple(sorted((*each, k))) for each in best for k in places if k not in each})

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from bisect import bisect_left
+from collections import Counter
 from functools import lru_cache
 from itertools import combinations
 from math import comb
@@ -18,10 +19,15 @@ BARE = Stack(0.0, ())
 
 
 class Stacks:
-    """All stacks that a set of leaves gives, by height; of equal heights the fewest leaves, then the thickest."""
+    """All stacks that a set of leaves gives, by height; of equal heights the fewest leaves, then the thickest.
 
-    def __init__(self, leaves: tuple[float, ...], most: int) -> None:
-        thick = sorted(set(leaves), reverse=True)
+    `owned` are the thicknesses (mm) with the number of leaves of each, None for any number; `most` leaves go in a
+    stack.
+    """
+
+    def __init__(self, owned: tuple[tuple[float, int | None], ...], most: int) -> None:
+        self.owned = dict(owned)
+        thick = sorted(self.owned, reverse=True)
         found: dict[int, Stack] = {0: BARE}
         total = 0
         for count in range(1, min(most, len(thick)) + 1):
@@ -35,29 +41,56 @@ class Stacks:
         self.all = sorted(found.values(), key=lambda stack: stack.height)
         self._heights = [stack.height for stack in self.all]
 
-    def nearest(self, height: float) -> Stack:
-        """The stack nearest to a height (mm); of equals (within 1e-6 mm) the fewest leaves, then the thickest."""
-        at = bisect_left(self._heights, height)
-        near = self.all[max(0, at - 2) : at + 2]
-        off = min(abs(stack.height - height) for stack in near)
-        equal = [stack for stack in near if abs(stack.height - height) <= off + SAME]
-        return min(equal, key=lambda stack: (len(stack.leaves), tuple(-leaf for leaf in stack.leaves)))
+    def nearest(self, height: float, most: int | None = None, used: Counter[float] | None = None) -> Stack:
+        """The stack nearest to a height (mm); of equals (within 1e-6 mm) the fewest leaves, then the thickest.
 
-    def under(self, height: float) -> Stack:
-        """The highest stack that goes into a gap (mm) without lifting the panel."""
-        return self.all[max(0, bisect_left(self._heights, height + SAME) - 1)]
+        It has at most `most` leaves, and only leaves of which some are left beside those `used` in other stacks.
+        """
+        at = bisect_left(self._heights, height)
+        found: list[Stack] = []
+        for side in (reversed(self.all[:at]), self.all[at:]):
+            fitting = (one for one in side if (most is None or len(one.leaves) <= most) and self._left(one, used))
+            found += [one for one, _ in zip(fitting, range(2), strict=False)]
+        off = min(abs(stack.height - height) for stack in found)
+        equal = [stack for stack in found if abs(stack.height - height) <= off + SAME]
+        return min(equal, key=lambda stack: (len(stack.leaves), tuple(-leaf for leaf in stack.leaves)))
 
     def beside(self, stack: Stack) -> tuple[Stack, ...]:
         """The next lower and the next higher stack."""
         at = bisect_left(self._heights, stack.height - SAME)
         return tuple(self.all[k] for k in (at - 1, at + 1) if 0 <= k < len(self.all))
 
+    def _left(self, stack: Stack, used: Counter[float] | None) -> bool:
+        if not used:
+            return True
+        owned = ((leaf, self.owned[leaf]) for leaf in stack.leaves)
+        return all(number is None or used[leaf] < number for leaf, number in owned)
 
-def stacks(shims: Shims) -> Stacks:
-    """All stacks of a set of leaves."""
-    return _stacks(tuple(float(leaf) for leaf in shims.leaves), int(shims.stack))
+
+def enough_leaves(stacks: list[tuple[Stacks, Stack]]) -> bool:
+    """Whether as many leaves are owned as stacks of their sets use."""
+    if all(number is None for one, _ in stacks for number in one.owned.values()):
+        return True
+    used: dict[int, Counter[float]] = {}
+    for one, stack in stacks:
+        used.setdefault(id(one), Counter()).update(stack.leaves)
+    return all(
+        (number := one.owned[leaf]) is None or count <= number
+        for one, _ in stacks
+        for leaf, count in used[id(one)].items()
+    )
+
+
+def stacks(shims: Shims, thinnest: float = 0.0) -> Stacks:
+    """All stacks of a set's leaves, those thinner than `thinnest` (mm) left out."""
+    owned: dict[float, int | None] = {}
+    for leaf in shims.leaves:
+        number, before = leaf.owned or shims.count, owned.get(float(leaf.thickness), 0)
+        owned[float(leaf.thickness)] = None if number is None or before is None else before + int(number)
+    kept = tuple((leaf, number) for leaf, number in owned.items() if leaf >= thinnest - SAME)
+    return _stacks(kept, int(shims.stack))
 
 
 @lru_cache(maxsize=32)
-def _stacks(leaves: tuple[float, ...], most: int) -> Stacks:
-    return Stacks(leaves, most)
+def _stacks(owned: tuple[tuple[float, int | None], ...], most: int) -> Stacks:
+    return Stacks(owned, most)

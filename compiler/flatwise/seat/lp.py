@@ -12,6 +12,8 @@ from flatwise.core.surface import Array, Surface
 
 #: A hundred times more steps than any panel has needed; a program that takes more has a fault.
 MOST_STEPS = 5_000
+#: The same for programs that are only estimates.
+MOST_TOGETHER = 60
 #: A constraint counts as broken by more than this share of the largest right-hand side.
 TOLERANCE = 1e-13
 #: A held row does not leave for one of which it has less than this share of the largest: the rows then held would be
@@ -44,6 +46,45 @@ def minimise(rows: Array, sides: Array, cost: Array, basis: tuple[int, ...]) -> 
             return x, tuple(held)
         held[_leaving(weights, inverse.T @ rows[worst], inverse, start)] = worst
     raise ArithmeticError("the panel did not come to rest")
+
+
+def minimise_all(rows: Array, common: Array, own: Array, costs: Array) -> Array:
+    """The x (m, q, 3) that minimise every cost·x subject to rows·x ≥ sides, for m lists of sides; an estimate.
+
+    rows: (n, 3) of `plane_rows`; costs: (q, 3), each a place over the outline and 1.  The sides are `common` (k,) for
+    the first rows and `own` (m, n − k) for the others.  It is `minimise`, one step of all programs at a time.  Costs
+    are moved by a hair, so that no two ratios are equal; a program that still does not settle keeps its last x.
+    """
+    m, q, k = len(own), len(costs), len(common)
+    corners = corner_rows(rows)
+    aims = np.tile(costs + np.array([3.1e-8, 1.7e-8, 0.0]), (m, 1))
+    held = np.where(aims[:, :1] + aims[:, 1:2] <= 0.0, corners[:3], corners[3:0:-1])
+    of = np.repeat(np.arange(m), q)
+    sides = np.concatenate((np.tile(common, (m, 1)), own), axis=1)
+    limit = TOLERANCE * max(1.0, float(np.abs(sides).max()))
+    found = np.empty((m * q, 3))
+    left = np.arange(m * q)
+    for _ in range(MOST_TOGETHER):
+        bases, each = held[left], np.arange(len(left))
+        inverse = np.linalg.inv(rows[bases])
+        x = (inverse @ sides[of[left][:, None], bases][:, :, None])[:, :, 0]
+        found[left] = x
+        # written out, because a product of such shapes wakes all processors for less work than that costs
+        heights = x[:, :1] * rows[:, 0] + x[:, 1:2] * rows[:, 1] + x[:, 2:]
+        broken, other = common - heights[:, :k], own[of[left]] - heights[:, k:]
+        worst, stack = broken.argmax(axis=1), other.argmax(axis=1)
+        most, above = broken[each, worst], other[each, stack]
+        worst = np.where(above > most, stack + k, worst)
+        open_ = np.maximum(most, above) > limit
+        left, worst, inverse = left[open_], worst[open_], inverse[open_]
+        if not len(left):
+            break
+        weights = np.maximum((aims[left][:, None, :] @ inverse)[:, 0], 0.0)
+        shares = (rows[worst][:, None, :] @ inverse)[:, 0]
+        firm = shares > LEAST_SHARE * np.abs(shares).max(axis=1, keepdims=True)
+        ratios = np.where(firm, weights / np.where(firm, shares, 1.0), np.inf)
+        held[left, ratios.argmin(axis=1)] = worst
+    return found.reshape(m, q, 3)
 
 
 def _leaving(weights: Array, shares: Array, inverse: Array, start: Array) -> int:

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from flatwise.core.surface import Array, Surface, distinct
 from flatwise.model.stages import Pose, Rock
 from flatwise.model.words import PLACES
-from flatwise.seat.lp import corner_rows, hull_candidates, minimise, plane_rows
+from flatwise.seat.lp import corner_rows, hull_candidates, minimise, minimise_all, plane_rows
 
 #: A leaf is a square with sides of this length, laid flush with the outline (mm).
 LEAF = 25.0
@@ -114,6 +114,31 @@ class Rest:
             open_ &= np.linalg.solve(self._rows[list(bearing)].T, centres).min(axis=0) < INSIDE
         return min(poses, key=lambda pose: (round(float(np.hypot(pose.a, pose.b)), 9), pose.a, pose.b))
 
+    def tried(self, heights: Array, mass: float) -> tuple[Array, Array]:
+        """What many choices of stacks do: the poses (m, 3) as a, b, c, and how far pressed places move (m, 2, 8), mm.
+
+        heights: (m, stacks) in mm, mass in kg.  The pushes are 50 N and 100 N.  The centre of gravity is that of the
+        outline, off by a hair: the pose of a panel that balances on a line is either of two.
+        """
+        shares = [push / (mass * GRAVITY + push) for push in (PUSH, 2.0 * PUSH)]
+        pressed = _corners_and_edges()
+        x = self._solve_all(heights, np.concatenate(([[0.0, 0.0]], *(share * pressed for share in shares))))
+        lying, after = x[:, :1], x[:, 1:].reshape(len(heights), 2, len(PRESSED), 3)
+        moves = ((lying[:, :, None] - after) * np.column_stack((pressed, np.ones(len(pressed))))).sum(axis=-1)
+        a, b = 2.0 * lying[:, 0, 0] / self.length, 2.0 * lying[:, 0, 1] / self.width
+        poses = np.column_stack((a, b, lying[:, 0, 2] - lying[:, 0, 0] - lying[:, 0, 1] - self._middle))
+        return poses, np.abs(moves)
+
+    def _solve_all(self, heights: Array, centres: Array) -> Array:
+        """(m, q, 3) planes, scaled as `_rows`, for m choices of stacks and q centres of gravity, −1…1 (q, 2)."""
+        bed = self._stacks[0].start if self._stacks else len(self.points) - 1
+        sides = self._middle - self.points[:, 2]
+        own = np.tile(sides[bed:], (len(heights), 1))
+        if self._stacks:
+            own += np.repeat(heights, [stack.stop - stack.start for stack in self._stacks], axis=1)
+        costs = np.column_stack((centres, np.ones(len(centres))))
+        return minimise_all(self._rows, sides[:bed], own, costs)
+
     def gaps(self, pose: Pose, heights: Sequence[float]) -> list[float]:
         """What a feeler finds over each stack: the least height of the lower face there, less the stack (mm)."""
         clear = self._clear(pose)
@@ -136,25 +161,35 @@ class Rest:
         """(n,) heights of all places above the bed in a pose (mm)."""
         return np.asarray(self.points @ np.array([pose.a, pose.b, 1.0]) + pose.c)
 
-    def rocks(self, pose: Pose, heights: Sequence[float], mass: float) -> tuple[Rock, ...]:
-        """What pressing each corner and edge midpoint with 50 N does, the worst first; mass in kg.
+    def rocks(self, pose: Pose, heights: Sequence[float], mass: float, push: float = PUSH) -> tuple[Rock, ...]:
+        """What pressing each corner and edge midpoint with `push` (N) does, the worst first; mass in kg.
 
         Rest is solved again with the load at (W·g + F·p)/(W + F), W = mass × 9.80665 N.  The panel stays in its pose if
         no other is lower for that load: pressed on the line that it balances on, it need not move.
         """
-        share = PUSH / (mass * GRAVITY + PUSH)
-        places = np.array([PLACES[name] for name in PRESSED]) * (self.length, self.width)
-        found = []
-        for name, (x, y), height in zip(PRESSED, places.tolist(), self.lower.at(*places.T).tolist(), strict=True):
-            gx, gy = self.length / 2 * (1 - share) + x * share, self.width / 2 * (1 - share) + y * share
-            after = self.at(heights, gx, gy)
-            lift = [gx * p.a + gy * p.b + p.c for p in (pose, after)]
-            move = 0.0
-            if lift[0] - lift[1] > 1e-9:
-                move = (pose.a - after.a) * x + (pose.b - after.b) * y + pose.c - after.c
-            gap = height + pose.a * x + pose.b * y + pose.c
-            found.append(Rock(name, x, y, abs(move), gap))
-        return tuple(sorted(found, key=lambda rock: -rock.move))
+        share = push / (mass * GRAVITY + push)
+        pressed = _corners_and_edges()
+        after = self._solve_all(np.array([heights]), share * pressed)[0]
+        here = self._scaled(pose)
+        ones = np.ones((len(pressed), 1))
+        # pressed on the line that it balances on, it need not move
+        lower = ((here - after) * np.hstack((share * pressed, ones))).sum(axis=1) > SAME
+        moves = np.where(lower, np.abs(((here - after) * np.hstack((pressed, ones))).sum(axis=1)), 0.0)
+        places = (pressed + 1.0) / 2.0 * (self.length, self.width)
+        gaps = self.lower.at(*places.T) + places @ np.array([pose.a, pose.b]) + pose.c
+        found = zip(PRESSED, places.tolist(), moves.tolist(), gaps.tolist(), strict=True)
+        rocks = (Rock(name, x, y, move, gap) for name, (x, y), move, gap in found)
+        return tuple(sorted(rocks, key=lambda rock: -rock.move))
+
+    def _scaled(self, pose: Pose) -> Array:
+        """(3,) a pose as a plane scaled as `_rows`."""
+        a, b = pose.a * self.length / 2.0, pose.b * self.width / 2.0
+        return np.array([a, b, pose.c + a + b + self._middle])
+
+
+def _corners_and_edges() -> Array:
+    """(8, 2) places that are pressed, −1…1 over the outline."""
+    return 2.0 * np.array([PLACES[name] for name in PRESSED]) - 1.0
 
 
 def _over(face: Surface, area: Footprint) -> Array:

@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Iterator
 from functools import lru_cache
 from typing import NamedTuple
 
 from flatwise.core.finding import Findings
 from flatwise.core.surface import Surface
 from flatwise.findings import fw203_rocks, fw204_no_stack
-from flatwise.model.stages import OtherAim, Panel, Pose, Seating, Shim, Stack, Work
+from flatwise.model.job import WITHIN, UntilClean
+from flatwise.model.stages import Panel, Pose, Seating, SeatingChoice, Shim, Stack, Work
 from flatwise.model.words import CORNERS, PLACES
-from flatwise.seat.bending import bends
+from flatwise.seat.bending import bends, pushed_sag
 from flatwise.seat.choice import LeafChoice, LeafPlace, LeafSearch
 from flatwise.seat.leaves import stacks
 from flatwise.seat.rest import SAME, Rest, footprint
@@ -25,46 +26,87 @@ class NamedPlace(NamedTuple):
     span: Span
 
 
-def seat(work: Work, panel: Panel) -> tuple[Seating, Findings]:
+def seat(
+    work: Work, panel: Panel, reaches: Callable[[Seating], bool] = lambda seating: True
+) -> tuple[Seating, Findings]:
     """Lay the panel on the bed and its leaves, and choose the leaves that the job leaves open.
 
     Rest is worked out again with the leaves as chosen, so the Seating says what will happen, not what was aimed at.
+    `reaches` says whether both faces come clean with the wood that is left as the panel lies.
 
     Findings: FW203 if it rocks, FW204 if no stack fits, FW206 and FW207 if it bends.
     """
     if work.job.stock.is_bed:
         return _spoilboard(panel), ()
-    named = _leaf_places(work)
-    names = tuple(named.values())
-    limit = float(work.rules.rock)
-    search = _search(panel.lower, panel.upper, work.mass, limit, tuple(named))
-    aim, other = _aims(work, search.choices)
-    choice = search.choices[aim]
+    search, names = _search(work, panel)
+
+    def good(choice: LeafChoice) -> bool:
+        lying = _lying(panel, search, choice, names)
+        return pushed_sag(work, panel, lying) <= work.rules.sag and reaches(lying)
+
+    choice = _choice(work, search, good)
+    seating = _lying(panel, search, choice, names)
+    if not _cuts_first(work):
+        return seating, ()
+    limit = work.rules.rock
+    findings: Findings = ()
+    if seating.rocks:
+        findings += tuple(fw204_no_stack.no_stack(work, shim, limit) for shim in _unfilled(search, names))
+        findings += (fw203_rocks.rocks(work, choice.rock, _steadying_stack(work, search, choice)),)
+    return seating, findings + bends(work, panel, seating)
+
+
+def seating_choices(work: Work, panel: Panel) -> tuple[SeatingChoice, ...]:
+    """The best choice of leaves for 0, 1, 2 … stacks: the one that leaves the most."""
+    search, _ = _search(work, panel)
+    best = (
+        max(each, key=lambda one: (one.most, -one.leaves)) for count in search.counts if (each := search.choices(count))
+    )
+    limit = work.rules.rock
+    return tuple(SeatingChoice(one.stacks, one.leaves, one.most, one.rock.move > limit, one.rock.move) for one in best)
+
+
+def _choice(work: Work, search: LeafSearch, good: Callable[[LeafChoice], bool]) -> LeafChoice:
+    """The leaves that the job's aim wants."""
+    supports, survey, faces = work.job.supports, work.job.survey, work.job.faces
+    if supports is None or not search.free:
+        return search.bare
+    value = float(survey.within if survey is not None else WITHIN)
+    if supports.aim == "natural":
+        return search.fewest(lambda choice: True) or search.worth(good, value)
+    if supports.aim == "least_removal":
+        return search.thickest(value)
+    cut = [face for face in (faces.first, faces.second) if face is not None]
+    clean = all(isinstance(face, UntilClean) for face in cut)
+    return (None if clean else search.fewest(good)) or search.worth(good, value)
+
+
+def _unfilled(search: LeafSearch, names: tuple[NamedPlace, ...]) -> Iterator[Shim]:
+    """The places where no stack of the set fills the gap of the panel on no leaves to within the rule `rock`."""
+    gaps = search.rest.gaps(search.bare.pose, search.heights(search.bare.chosen))
+    for k, stacks_there in zip(search.free, search.sets, strict=True):
+        stack = stacks_there.nearest(max(0.0, gaps[k]))
+        if abs(gaps[k] - stack.height) > search.limit:
+            (x, y, *_), (name, span) = search.places[k], names[k]
+            yield Shim(name, x, y, stack.leaves, stack.height, gaps[k] - stack.height, False, span)
+
+
+def _lying(panel: Panel, search: LeafSearch, choice: LeafChoice, names: tuple[NamedPlace, ...]) -> Seating:
+    """The panel as it lies on a choice of leaves."""
     pose = choice.pose
-    seating = Seating(
+    return Seating(
         lower=panel.lower.plus(pose.a, pose.b, pose.c),
         upper=panel.upper.plus(pose.a, pose.b, pose.c),
         pose=pose,
         shims=_shims(search, choice, names),
         touches=search.rest.touches(pose, search.heights(choice.chosen)),
-        rocks=choice.rock.move > limit,
+        rocks=choice.rock.move > search.limit,
         most_thickness=choice.most,
         best_thickness=max(search.slab.best[2], choice.most),
-        other=OtherAim(other, search.choices[other].most, _shims(search, search.choices[other], names))
-        if other
-        else None,
         bound_lower=panel.bound_lower,
         bound_upper=panel.bound_upper,
         bound_thickness=panel.bound_thickness,
-        aim=aim if other else "",
     )
-    if not _cuts_first(work):
-        return seating, ()
-    unfilled = (shim for shim in seating.shims if not shim.by_hand and shim.gap_left > limit)
-    findings: Findings = tuple(fw204_no_stack.no_stack(work, shim, limit) for shim in unfilled)
-    if seating.rocks:
-        findings += (fw203_rocks.rocks(work, choice.rock, _steadying_stack(work, search, choice)),)
-    return seating, findings + bends(work, panel, seating)
 
 
 def _cuts_first(work: Work) -> bool:
@@ -80,11 +122,14 @@ def _spoilboard(panel: Panel) -> Seating:
     most = panel.upper.lowest - panel.lower.highest
     corners = ((0.0, 0.0), (length, 0.0), (0.0, width), (length, width))
     bounds = (panel.bound_lower, panel.bound_upper, panel.bound_thickness)
-    return Seating(panel.lower, panel.upper, Pose(0.0, 0.0, 0.0), (), corners, False, most, most, None, *bounds)
+    return Seating(panel.lower, panel.upper, Pose(0.0, 0.0, 0.0), (), corners, False, most, most, *bounds)
 
 
-def _leaf_places(work: Work) -> dict[LeafPlace, NamedPlace]:
-    """Where the job puts or allows leaves.  A place that it names twice counts once, and a stack set by hand first."""
+def _leaf_places(work: Work, thinnest: float = 0.0) -> dict[LeafPlace, NamedPlace]:
+    """Where the job puts or allows leaves, none thinner than `thinnest` (mm).
+
+    A place that it names twice counts once, and a stack set by hand first.
+    """
     supports = work.job.supports
     if supports is None:
         return {}
@@ -94,29 +139,34 @@ def _leaf_places(work: Work) -> dict[LeafPlace, NamedPlace]:
         place = LeafPlace(*at, None, float(shim.height))
         found.setdefault(at, (place, NamedPlace(shim.place.name, shim.place.span)))
     for under in supports.shims:
-        choices = stacks(work.sets[str(under.set)])
+        choices = stacks(work.sets[str(under.set)], thinnest)
         for each in under.places:
             at = each.on(work.length, work.width)
             found.setdefault(at, (LeafPlace(*at, choices), NamedPlace(each.name, each.span)))
     return dict(found.values())
 
 
+def _search(work: Work, panel: Panel) -> tuple[LeafSearch, tuple[NamedPlace, ...]]:
+    """The search for leaves, and the names of its places.
+
+    No leaf is thinner than half of what a reading may be off, unless only thinner ones stop the rock.
+    """
+    survey = work.job.survey
+    thinnest = float(survey.within if survey is not None else WITHIN) / 2.0
+    for least in (thinnest, 0.0):
+        named = _leaf_places(work, least)
+        search = _kept_search(panel.lower, panel.upper, work.mass, float(work.rules.rock), tuple(named))
+        if search.still:
+            break
+    return search, tuple(named.values())
+
+
 @lru_cache(maxsize=4)
-def _search(lower: Surface, upper: Surface, mass: float, limit: float, places: tuple[LeafPlace, ...]) -> LeafSearch:
+def _kept_search(
+    lower: Surface, upper: Surface, mass: float, limit: float, places: tuple[LeafPlace, ...]
+) -> LeafSearch:
     """The search for a panel and its places for leaves; kept, since most edits of a job change neither."""
     return LeafSearch(lower, upper, mass, limit, places)
-
-
-def _aims(work: Work, choices: Mapping[str, LeafChoice]) -> tuple[str, str]:
-    """The aim whose leaves are laid, and the other one; "natural" and "" if there is nothing to choose."""
-    if len(choices) == 1 or work.job.supports is None:
-        return "natural", ""
-    aim = str(work.job.supports.aim)
-    other = "natural" if aim == "least_removal" else "least_removal"
-    # filling the gaps of the natural pose can leave more than leaves that only come near to the best tilt
-    if aim == "least_removal" and choices[other].most > choices[aim].most + SAME:
-        return other, aim
-    return aim, other
 
 
 def _shims(search: LeafSearch, choice: LeafChoice, names: tuple[NamedPlace, ...]) -> tuple[Shim, ...]:

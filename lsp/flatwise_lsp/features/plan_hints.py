@@ -71,7 +71,8 @@ def _leaf_hints(line: Field, outcome: JobOutcome, plan: Plan) -> Iterator[Hint]:
     unit = _unit(plan)
     laid = [f"{shim.place} {leaf_stack(plan.work, shim.leaves)}" for shim in shims if shim.leaves]
     gaps = [f"{show(shim.gap_left, unit)} at {shim.place}" for shim in shims if shim.gap_left > 0.0005]
-    aim = f"Aim: {plan.seating.aim.replace('_', ' ')}. " if plan.seating.aim else ""
+    supports = plan.work.job.supports
+    aim = f"Aim: {supports.aim.replace('_', ' ')}. " if supports is not None else ""
     most = f"In this pose at most {show(plan.seating.most_thickness, unit)} can be left. "
     gap = f"A feeler gauge will still find {listed(gaps, 'and')}." if gaps else "No gap remains at these places."
     yield Hint(line.span.end, "; ".join(laid) if laid else "no leaves needed", aim + most + gap)

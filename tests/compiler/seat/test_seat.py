@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from collections import Counter
 from itertools import combinations, product
 from pathlib import Path
 from typing import Any
@@ -17,11 +18,14 @@ from hypothesis_profile import NIGHTLY
 from flatwise.core.finding import Finding
 from flatwise.core.surface import Surface
 from flatwise.model import job as j
+from flatwise.model.shop import Leaf, Shims
 from flatwise.model.shop_rules import Rules
 from flatwise.model.stages import Holder, Work
-from flatwise.model.words import CORNERS, PLACES
+from flatwise.model.words import CORNERS, PLACES, Whole
 from flatwise.seat import seat
+from flatwise.seat.choice import LeafPlace, LeafSearch
 from flatwise.seat.leaves import Stacks
+from flatwise.seat.leaves import stacks as leaf_stacks
 from flatwise.seat.rest import Rest, footprint
 from flatwise.seat.slab import Slab
 from flatwise.survey import survey as surveyed
@@ -51,7 +55,7 @@ def test_flat_panel_lies_on_the_bed() -> None:
     assert (seating.pose.a, seating.pose.b, seating.pose.c) == pytest.approx((0, 0, 0), abs=1e-9)
     assert seating.most_thickness == pytest.approx(T) == seating.best_thickness
     assert set(seating.touches) == {(0.0, 0.0), (L, 0.0), (0.0, W), (L, W)}
-    assert (seating.shims, seating.other) == ((), None)
+    assert seating.shims == ()
 
 
 def test_surveyed_panel_stays_in_the_pose_of_the_survey() -> None:
@@ -114,18 +118,16 @@ def test_a_shim_set_by_hand_lifts_as_geometry_says() -> None:
 
 
 def test_least_removal_takes_half_of_a_twist() -> None:
-    _, _, seating, found = seated(TWISTED, supports=supports(CORNERS))
+    _, _, seating, found = seated(TWISTED, supports=supports(CORNERS, aim="least_removal"))
     assert found == []
     assert seating.best_thickness == pytest.approx(T - 0.3, abs=1e-3)
-    assert seating.most_thickness > T - 0.32
-    assert seating.other is not None and seating.other.aim == "natural"
-    assert seating.other.most_thickness < seating.most_thickness
-    assert seating.aim == "least_removal"
+    # within 0.05 mm, what a reading may be off, fewer stacks count more
+    assert seating.most_thickness > T - 0.3 - 0.05
 
 
 def test_stacks_use_each_leaf_of_the_set_once_and_the_seating_is_what_they_do() -> None:
     gap = {"front_left": 0.73, "front": 0.41, "left": 0.22, "back": 0.12, "right": 0.04, "centre": 0.33}
-    _, panel, seating, _ = seated(gap, supports=supports(ALL))
+    _, panel, seating, _ = seated(gap, supports=supports(ALL, aim="least_removal"))
     assert seating.shims
     for shim in seating.shims:
         assert set(shim.leaves) <= set(LEAVES) and len(set(shim.leaves)) == len(shim.leaves) <= 3
@@ -143,19 +145,21 @@ def test_stacks_use_each_leaf_of_the_set_once_and_the_seating_is_what_they_do() 
 
 def test_natural_fills_the_gaps_of_the_pose_it_rests_in() -> None:
     _, _, seating, found = seated(TWISTED, supports=supports(CORNERS, aim="natural"))
-    assert found == [] and seating.aim == "natural"
+    assert found == []
     assert [(s.place, s.leaves) for s in seating.shims] == [("front_left", (0.5, 0.05))]
     assert seating.shims[0].gap_left < 0.05
 
 
-def test_least_removal_never_leaves_less_than_natural() -> None:
+def test_least_removal_leaves_no_less_than_other_aims_by_what_a_reading_may_be_off() -> None:
     rng = np.random.default_rng(5)
-    for _ in range(15):
+    for _ in range(6):
         gap = {n: float(abs(rng.normal(0, 0.4))) for n in ("front_left", "front", "left", "back", "right")}
-        _, panel, seating, _ = seated(gap, supports=supports(ALL))
-        bare = Rest(panel.lower).natural([])
-        assert seating.most_thickness >= Slab(panel.lower, panel.upper).left(bare.a, bare.b) - 1e-9
-        assert seating.other is not None and seating.most_thickness >= seating.other.most_thickness - 1e-6
+        aims = ("least_removal", "natural", "enough")
+        least, *others = (seated(gap, supports=supports(ALL, aim=aim))[2] for aim in aims)
+        assert not least.rocks
+        for other in others:
+            assert least.most_thickness >= other.most_thickness - 0.05
+            assert len(other.shims) <= len(least.shims)
 
 
 def test_no_stack_fits() -> None:
@@ -183,24 +187,107 @@ def test_the_nearest_stack_against_exhaustive_search() -> None:
     for _ in range(60):
         leaves = tuple(sorted({round(float(x), 2) for x in rng.uniform(0.01, 1.2, rng.integers(1, 9))}))
         most = int(rng.integers(1, 5))
-        stacks = Stacks(leaves, most)
+        stacks = Stacks(tuple((leaf, None) for leaf in leaves), most)
         for height in (*rng.uniform(0, 2.5, 15), *np.round(rng.uniform(0, 1.5, 10), 2)):
             assert stacks.nearest(float(height)).leaves == exhaustive(leaves, most, float(height))
-    assert Stacks(LEAVES, 3).nearest(0.36).leaves == (0.30, 0.05)
+    assert Stacks(tuple((leaf, None) for leaf in LEAVES), 3).nearest(0.36).leaves == (0.30, 0.05)
+
+
+FEW = (0.1, 0.2, 0.4)
+
+
+def every_choice(panel: Any, mass: float, names: tuple[str, ...]) -> dict[tuple[int, int], float]:
+    """(stacks, leaves) → the most thickness of every choice of up to two leaves of FEW at each place that lies still.
+
+    Moves under 50 N and 100 N by rest anew (see tests/outside/test_seating.py for HiGHS), one choice after the other.
+    """
+    sums: dict[float, int] = {}
+    for count in range(3):
+        for leaves in combinations(FEW, count):
+            sums.setdefault(round(sum(leaves), 6), count)
+    rest = Rest(panel.lower, [footprint(*(PLACES[n][k] * SIZE[k] for k in (0, 1)), L, W) for n in names])
+    slab, best = Slab(panel.lower, panel.upper), dict[tuple[int, int], float]()
+    trials = np.array(list(product(sums, repeat=len(names))))
+    poses, moves = rest.tried(trials, mass)
+    still = (moves[:, 0].max(axis=1) <= 0.4 * 0.05) & (moves[:, 1].max(axis=1) <= 0.05)
+    for heights, (a, b, _) in zip(trials[still].tolist(), poses[still].tolist(), strict=True):
+        key = sum(height > 0 for height in heights), sum(sums[height] for height in heights)
+        best[key] = max(best.get(key, 0.0), slab.left(a, b))
+    return best
 
 
 def test_leaf_choice_against_every_choice() -> None:
-    """Four corners, three leaves, two in a stack: within 0.03 mm of what the best of all 2,401 choices leaves."""
-    rng = np.random.default_rng(12)
-    few = (0.1, 0.2, 0.4)
-    for _ in range(3):
-        gap = {"front_left": float(rng.uniform(0.3, 0.9)), "front": 0.2, "left": 0.2, "centre": 0.1}
-        _, panel, seating, _ = seated(gap, supports=supports(CORNERS), leaves=shims(few, 2), rules=Rules(rock=0.2))
-        sums = [stack.height for stack in Stacks(few, 2).all]
-        rest = Rest(panel.lower, [footprint(*(PLACES[n][k] * SIZE[k] for k in (0, 1)), L, W) for n in CORNERS])
-        slab = Slab(panel.lower, panel.upper)
-        best = max(slab.left((p := rest.at(heights, L / 2, W / 2)).a, p.b) for heights in product(sums, repeat=4))
-        assert seating.most_thickness >= best - 0.03
+    """Four places, three coarse leaves, two in a stack: 2,401 choices of each panel.
+
+    Nothing gains more for each stack than a reading may be off (0.05 mm), and no fewer stacks lie still.  In so coarse
+    a set that may be one choice of two in a thousand: the search may miss one panel in six, and by less than 0.1 mm.
+    """
+    missed, seeds = 0, range(60 if NIGHTLY else 8)
+    for seed in seeds:
+        rng = np.random.default_rng(seed)
+        places = {"front_left": 0.9, "front": 0.4, "left": 0.4, "right": 0.3, "back": 0.3}
+        gap = {place: float(rng.uniform(0, most)) for place, most in places.items()}
+        names = CORNERS if seed % 2 else ("front_left", "back_right", "front", "left")
+        made = free_work(SIZE, survey=survey(EVEN, gap))
+        panel, _ = surveyed(made)
+        stacks = Stacks(tuple((leaf, None) for leaf in FEW), 2)
+        spots = tuple(LeafPlace(PLACES[n][0] * L, PLACES[n][1] * W, stacks) for n in names)
+        search = LeafSearch(panel.lower, panel.upper, made.mass, 0.05, spots)
+        every = every_choice(panel, made.mass, tuple(names))
+        fewest = search.fewest(lambda choice: True)
+        if not every or fewest is None:
+            missed += bool(every)
+            continue
+        worth, thickest = search.worth(lambda choice: True, 0.05), search.thickest(0.05)
+        gains = [most - worth.most - (count - worth.stacks) * 0.05 for (count, _), most in every.items()]
+        lost = max(every.values()) - thickest.most - 0.05
+        missed += fewest.stacks > min(every)[0] or max(gains) > 5e-3 or lost > 5e-3
+        assert max(gains) < 0.1 and lost < 0.1 and fewest.stacks <= min(every)[0] + 1
+    assert missed <= len(seeds) / (6 if NIGHTLY else 2)
+
+
+def test_leaves_are_laid_only_as_many_as_are_owned() -> None:
+    gap = {"front_left": 0.4, "back_right": 0.4, "front": 0.2, "back": 0.2, "left": 0.2, "right": 0.2}
+    for count, most in ((None, 9), (1, 1), (2, 2)):
+        leaves = shims((0.1, 0.2, 0.4), 2, count)
+        seating = seated(gap, supports=supports(ALL, aim="least_removal"), leaves=leaves)[2]
+        used = Counter(leaf for shim in seating.shims for leaf in shim.leaves)
+        assert used and max(used.values()) <= most, (count, used)
+
+
+def test_how_many_of_a_leaf_there_are_may_stand_before_it() -> None:
+    owned = Shims(
+        count=Whole(4),
+        leaves=(Leaf(thickness=mm(0.1)), Leaf(owned=Whole(2), thickness=mm(0.2)), Leaf(thickness=mm(0.2))),
+    )
+    assert leaf_stacks(owned).owned == {0.1: 4, 0.2: 6}
+    assert leaf_stacks(shims((0.1,))).owned == {0.1: None}
+
+
+def test_no_leaf_is_thinner_than_half_of_what_a_reading_may_be_off_unless_the_rock_asks_for_it() -> None:
+    gap = {"front_left": 0.33, "front": 0.16, "left": 0.17, "centre": 0.08}
+    fine = shims((0.02, 0.03, 0.1, 0.3))
+    laid = seated(gap, supports=supports(CORNERS), leaves=fine)[2]
+    assert [shim.leaves for shim in laid.shims if shim.leaves] and not laid.rocks
+    assert 0.02 not in {leaf for shim in laid.shims for leaf in shim.leaves}
+    only_thin = shims((0.01, 0.02), 2)
+    little = {"front_left": 0.07, "front": 0.035, "left": 0.035, "centre": 0.02}
+    laid = seated(little, supports=supports(CORNERS), leaves=only_thin, rules=Rules(rock=0.03))[2]
+    assert not laid.rocks and {leaf for shim in laid.shims for leaf in shim.leaves} <= {0.01, 0.02}
+
+
+def test_enough_lays_the_fewest_that_the_job_can_do_with() -> None:
+    """A panel that only rocks gets one stack; where its thickness is short, the pose that saves it."""
+    _, panel, easy, found = seated(TWISTED, supports=supports(CORNERS))
+    assert found == [] and len([shim for shim in easy.shims if shim.leaves]) == 1
+    made = free_work(SIZE, survey=survey(EVEN, TWISTED), supports=supports(CORNERS))
+    short = seat(made, panel, lambda lying: lying.most_thickness >= T - 0.34)[0]
+    assert short.most_thickness >= T - 0.34 > easy.most_thickness
+    stacks = [shim for shim in short.shims if shim.leaves]
+    # half of a twist lies on two corners: one stack under either holds it, within what readings may be off
+    assert 1 <= len(stacks) <= 2
+    # where nothing is enough, and where all faces are cut until clean, each stack must be worth its wood
+    assert seat(made, panel, lambda lying: False)[0].most_thickness >= T - 0.3 - 0.1
 
 
 def test_a_mirrored_panel_gets_the_mirrored_pose() -> None:
@@ -247,7 +334,7 @@ def test_spoilboard_lies_where_it_is() -> None:
     seating, found = seat(made, panel)
     assert found == () and seating.upper.highest == 0.0
     assert (seating.pose.a, seating.pose.b, seating.pose.c) == (0.0, 0.0, 0.0) and not seating.rocks
-    assert seating.most_thickness == seating.best_thickness == 18.0 and seating.shims == () and seating.other is None
+    assert seating.most_thickness == seating.best_thickness == 18.0 and seating.shims == ()
     assert set(seating.touches) == {(0.0, 0.0), (1300.0, 0.0), (0.0, 1300.0), (1300.0, 1300.0)}
 
 
@@ -290,14 +377,17 @@ def test_own_weight_hides_shapes_until_they_are_given_in_words() -> None:
 
 
 def test_random_panels_against_the_everyday_way() -> None:
-    """On average at least 90 % of what the best tilt saves, never less left.  Seen of forty: 96.4 %, gain 0.225 mm."""
+    """Least removal keeps most of what the best tilt saves over one full shim, less what a reading may be off.
+
+    Seen of forty: 81 % of it in all, since leaves of half a reading's error and choices that give under the push are left out.
+    """
     sys.path.insert(0, str(Path(__file__).parents[2] / "bench"))
     from suite import compare
 
     rows = compare(40 if NIGHTLY else 12)
     assert len(rows) == (40 if NIGHTLY else 12)
-    assert np.mean([row.saved for row in rows]) >= 0.9
-    assert all(row.seated >= row.everyday - 1e-9 for row in rows)
+    assert sum(row.seated - row.everyday for row in rows) >= 0.75 * sum(row.best - row.everyday for row in rows)
+    assert all(row.seated >= row.everyday - 0.05 for row in rows)
     assert all(row.seated <= row.best + 1e-9 for row in rows)
 
 

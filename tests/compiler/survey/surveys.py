@@ -71,7 +71,7 @@ def file(points: Any, name: str = "points.csv", at: int = 100) -> tuple[PointFil
 def supports(
     under: Sequence[Any] = (),
     *,
-    aim: str = "least_removal",
+    aim: str = "enough",
     by_hand: Mapping[Any, float] | None = None,
 ) -> j.Supports:
     chosen = (j.ShimPlaces(set=DeclaredName("leaf_set"), places=tuple(place(at) for at in under)),) if under else ()
