@@ -230,7 +230,7 @@ def _supports(job: Draft) -> str:
         if kind == "hand" or spot not in words[0]:
             words.append(f"shim {job.said(job.chance.between(0.1, 0.6), fine=True)} under {spot}")
     if job.maybe(0.6):
-        words.append(f"aim {job.chance.pick(('least_removal', 'natural'))}")
+        words.append(f"aim {job.chance.pick(('enough', 'least_removal', 'natural'))}")
     return f"supports {{ {'; '.join(words)} }}"
 
 

@@ -69,7 +69,8 @@ def seating_choices(work: Work, panel: Panel) -> tuple[SeatingChoice, ...]:
 def _choice(work: Work, search: LeafSearch, good: Callable[[LeafChoice], bool]) -> LeafChoice:
     """The leaves that the job's aim wants."""
     supports, survey, faces = work.job.supports, work.job.survey, work.job.faces
-    if supports is None or not search.free:
+    if supports is None or not search.free or not (search.still or "rock" in work.waivers):
+        # where no leaves stop the rock, none are laid: FW203 says what would, with nothing in its way
         return search.bare
     value = float(survey.within if survey is not None else WITHIN)
     if supports.aim == "natural":

@@ -212,7 +212,7 @@ def test_related_places_only_where_there_are_some() -> None:
 def test_no_stack_gives_the_height_to_set_by_hand() -> None:
     shim = Shim("front_left", 12.5, 12.5, (0.5,), 0.5, 0.27, False, AT)
     short = fw204.no_stack(work(), shim, 0.05)
-    assert "the best stack, 0.5mm, leaves a gap of 0.27mm" in short.message
+    assert "the nearest stack, 0.5mm, leaves a gap of 0.27mm" in short.message
     assert "`shim 0.77mm under front_left`" in short.help and (short.value, short.limit) == (0.27, 0.05)
     none = fw204.no_stack(work(), replace(shim, place="", leaves=(), height=0.0), 0.05)
     assert "no leaf of the set fits, which leaves a gap of 0.27mm" in none.message

@@ -96,7 +96,7 @@ def plan(job: Work | None = None, setups: tuple[Setup, ...] | None = None) -> Pl
     shims = setup().shims
     seating = Seating(
         under, top, Pose(0.0001, -0.0002, -0.0), shims, ((0.0, 0.0), (200.0, 0.0), (0.0, 100.0)), False, 20.9, 20.95,
-        None, panel.bound_lower, panel.bound_upper, panel.bound_thickness,
+        panel.bound_lower, panel.bound_upper, panel.bound_thickness,
     )  # fmt: skip
     return Plan(
         work=job,

@@ -52,7 +52,7 @@ def test_the_reading_table_has_the_numbers_of_its_text(monkeypatch: pytest.Monke
     (step,) = job.survey.step
     assert (step.rise, step.axis, step.line, step.face) == (0.30, "y", 244.0, None)
     assert job.survey.within == 0.05
-    assert job.supports is not None and job.supports.aim == "least_removal"
+    assert job.supports is not None and job.supports.aim == "enough"
     assert [place.name for place in job.supports.shims[0].places][:5] == [
         "front_left",
         "front_right",
@@ -61,7 +61,7 @@ def test_the_reading_table_has_the_numbers_of_its_text(monkeypatch: pytest.Monke
         "front",
     ]
     assert len(job.supports.shims[0].places) == 9
-    assert [float(leaf) for leaf in work.sets["leaf_set"].leaves] == [
+    assert [float(leaf.thickness) for leaf in work.sets["leaf_set"].leaves] == [
         0.03,
         0.05,
         0.1,

@@ -36,7 +36,7 @@ def lay(
     thick = up.mean - low.mean
     panel = panel_of(low, up, (bound, bound, bound))
     bounds = (panel.bound_lower, panel.bound_upper, panel.bound_thickness)
-    return panel, Seating(low, up, Pose(0.0, 0.0, 0.0), (), (), False, thick, thick, None, *bounds)
+    return panel, Seating(low, up, Pose(0.0, 0.0, 0.0), (), (), False, thick, thick, *bounds)
 
 
 def bumpy(length: float, width: float, height: float, *, seed: int = 1, rough: float = 0.8, nodes: int = 9) -> Surface:

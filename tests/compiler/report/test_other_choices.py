@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 
 import pytest
 
 from flatwise.pipeline import build, read_works, work_out
-from flatwise.report.other_choices import choice_rows
+from flatwise.report import files
+from flatwise.report.display import display_unit
+from flatwise.report.other_choices import choice_rows, seating_rows
 
 ROOT = Path(__file__).resolve().parents[3]
 JOB = """use "../shared/shop.flat"
@@ -69,20 +72,33 @@ def test_a_job_that_does_not_compile_is_not_worked_out_twice(shop: Path) -> None
     assert built.programs == {} and built.other_direction is None
 
 
-def test_the_other_aim_is_the_plan_of_the_job_written_with_it() -> None:
-    table = ROOT / "jobs" / "reading_table.flat"
-    text = table.read_text(encoding="utf-8")
-    assert text.count("least_removal") == 1
-    said = build(read_works([table]).works[0]).other_pose
-    assert said is not None and said.aim == "natural"
-    plan, findings, _ = work_out(read_works([table], {table: text.replace("least_removal", "natural")}).works[0])
-    assert plan is not None and plan.seating is not None and plan.seating.aim == "natural"
-    assert said.time == pytest.approx(sum(setup.time for setup in plan.setups))
-    assert said.forecast == pytest.approx(plan.forecast)
-    assert said.removed == pytest.approx([setup.removed_mean for setup in plan.setups])
-    assert said.faults == tuple(sorted({each.code for each in findings if each.severity == "error"}))
+def test_the_best_choice_of_each_number_of_stacks_is_in_sheet_and_summary() -> None:
+    built = build(read_works([ROOT / "jobs" / "hall_shelf.flat"]).works[0])
+    assert built.plan is not None
+    unit = display_unit(built.plan.work)
+    rows, choices = seating_rows(built, unit), built.seating_choices
+    assert [choice.stacks for choice in choices] == list(range(len(choices))) and len(rows) == len(choices) > 3
+    laid = [shim for shim in built.plan.seating.shims if shim.leaves]
+    assert [row["stacks"] for row in rows if row["chosen"]] == [str(len(laid))]
+    assert choices[0].leaves == 0 and choices[0].rocks and rows[0]["rocks"].startswith("rocks, by ")
+    assert all(choice.leaves >= choice.stacks and not choice.rocks for choice in choices[1:])
+    # the planned one is not better than the best of as many stacks, and more stacks gain wood here
+    assert built.plan.seating.most_thickness <= choices[len(laid)].most_thickness + 1e-9
+    assert max(choice.most_thickness for choice in choices) > choices[0].most_thickness + 0.1
+    made = json.loads(files(built, {})["summary.json"])
+    assert made["seating"]["choices"] == [
+        {
+            "stacks": each.stacks,
+            "leaves": each.leaves,
+            "most_thickness": round(each.most_thickness, 4),
+            "rocks": each.rocks,
+            "gives": round(each.gives, 4),
+        }
+        for each in choices
+    ]
 
 
-def test_where_there_is_nothing_to_choose_no_other_aim_is_told(shop: Path) -> None:
-    assert build(works(shop, "along")).other_pose is None
-    assert build(read_works([ROOT / "jobs" / "spoilboard.flat"]).works[0]).other_pose is None
+def test_where_no_leaf_may_lie_there_is_no_table_of_leaves(shop: Path) -> None:
+    for work in (works(shop, "along"), read_works([ROOT / "jobs" / "spoilboard.flat"]).works[0]):
+        built = build(work)
+        assert built.plan is not None and seating_rows(built, display_unit(work)) == []

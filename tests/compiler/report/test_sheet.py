@@ -5,7 +5,6 @@ from __future__ import annotations
 import re
 from dataclasses import replace
 from itertools import pairwise
-from typing import Any
 from xml.etree import ElementTree
 
 import pytest
@@ -14,8 +13,7 @@ from compiler.pages import page
 
 from flatwise.core.finding import Finding
 from flatwise.core.surface import Surface
-from flatwise.model.built import OtherDirection, OtherPose
-from flatwise.model.stages import OtherAim
+from flatwise.model.built import OtherDirection
 from flatwise.report.display import DisplayUnit, display_unit
 from flatwise.report.limit_bars import face_bars, holding_strength, panel_bars
 from flatwise.report.other_choices import choice_rows
@@ -95,12 +93,12 @@ def test_the_sheet_knows_a_zero_on_the_bed_and_a_machine_with_a_top() -> None:
 def test_lengths_are_shown_as_the_job_and_the_leaf_set_write_them() -> None:
     from flatwise.core.units import quantity
     from flatwise.model.job import PanelSize
-    from flatwise.model.shop import Shims
+    from flatwise.model.shop import Leaf, Shims
 
     job = work()
     size = PanelSize(length=quantity("8", "in"), width=quantity("4", "in"), thickness=quantity("13/16", "in"))
     stock = job.job.stock.model_copy(update={"size": size})
-    leaves = Shims(leaves=(quantity("2", "thou"), quantity("0.012", "in")))
+    leaves = Shims(leaves=tuple(Leaf(thickness=quantity(*leaf)) for leaf in (("2", "thou"), ("0.012", "in"))))
     job = replace(job, job=job.job.model_copy(update={"stock": stock}), sets={"thou_set": leaves})
     shim = replace(setup().shims[0], leaves=(0.012 * 25.4, 0.002 * 25.4), height=0.014 * 25.4)
     whole = plan(job, setups=(replace(setup(), shims=(shim,)),))
@@ -211,61 +209,31 @@ def test_the_panels_own_limits() -> None:
 
 
 def test_the_cost_of_other_choices() -> None:
-    other = OtherAim("natural", 20.6, setup().shims)
     whole = plan()
-    assert whole.seating is not None
-    whole = replace(whole, seating=replace(whole.seating, other=other))
     way = OtherDirection("across", 100.4, (5600.0, 4000.0))
-    pose = OtherPose("natural", 19.5, (0.9, 0.8), 50.0)
-    own, aim, rows = choice_rows(replace(built(), plan=whole, other_direction=way, other_pose=pose))
+    own, rows = choice_rows(replace(built(), plan=whole, other_direction=way))
     assert (own.choice, own.time) == ("As planned", "About 1 min 2 s.")
     assert own.wood == (
         "19.6 mm left, 0.7 mm and 0.7 mm removed on average. At most 20.9 mm could be left in this pose; the best "
         "tilt would allow 20.95 mm."
     )
-    assert aim.choice == "Leaves with aim natural"
-    assert aim.wood == (
-        "19.5 mm left, 0.9 mm and 0.8 mm removed on average. At most 20.6 mm could be left in this pose, 0.3 mm "
-        "less. Leaves at 1 place."
-    )
-    assert aim.time == "50 s: 12 s faster."
     assert (rows.choice, rows.wood) == ("Rows across the grain", "The same wood.")
     assert rows.time == "1 min 40 s: 38 s slower. Feed 4000 mm/min and 5600 mm/min."
     barred = replace(way, faults=("FW504", "FW701"))
     *_, rows = choice_rows(replace(built(), plan=whole, other_direction=barred))
     assert rows.time.startswith("Not allowed: FW504, the panel is not held against the cut; FW701, ")
-    assert choice_rows(replace(built(), plan=replace(whole, seating=None))) == []
-
-
-def test_other_choices_with_more_or_the_same_thickness_and_time() -> None:
-    whole = plan()
-    assert whole.seating is not None
-    shim = replace(setup().shims[0], leaves=(0.3,))
-    bare = replace(shim, leaves=())
-
-    def told(most: float, shims: tuple[Any, ...], time: float = 62.0) -> tuple[str, str]:
-        assert whole.seating is not None
-        other = OtherAim("least_removal", most, shims)
-        pose = OtherPose("least_removal", 19.5, (0.9, 0.8), time)
-        there = replace(whole, seating=replace(whole.seating, other=other))
-        _, aim = choice_rows(replace(built(), plan=there, other_pose=pose))
-        assert aim.choice == "Leaves with aim least removal"
-        return aim.wood.partition("in this pose, ")[2], aim.time
-
-    # the pose that is taken leaves 20.9 mm at most
-    assert told(21.0, (shim, shim, bare))[0] == "0.1 mm more. Leaves at 2 places."
-    assert told(20.6, (shim,))[0] == "0.3 mm less. Leaves at 1 place."
-    assert told(20.9004, ())[0] == told(20.8996, (bare,))[0] == "the same. Leaves at 0 places."
+    assert choice_rows(replace(built(), plan=whole)) == []
     now = sum(one.time for one in whole.setups)
-    assert told(20.9, (), now + 0.9)[1].startswith("Same time: 1 min ")
-    assert told(20.9, (), now - 0.9)[1].startswith("Same time: 1 min ")
-    assert told(20.9, (), now + 1.4)[1].endswith(" slower.")
-    assert told(20.9, (), now + 2.0)[1].endswith(": 2 s slower.")
-    assert told(20.9, (), now - 2.0)[1].endswith(": 2 s faster.")
-    way = OtherDirection("across", 100.4, (5600.0,), line="pattern raster across grain")
-    *_, rows = choice_rows(replace(built(), plan=whole, other_direction=way))
+    for later, said in ((0.9, "Same time: 1 min "), (-0.9, "Same time: 1 min ")):
+        *_, rows = choice_rows(replace(built(), plan=whole, other_direction=replace(way, time=now + later)))
+        assert rows.time.startswith(said)
+    for later, said in ((2.0, ": 2 s slower."), (-2.0, ": 2 s faster.")):
+        *_, rows = choice_rows(replace(built(), plan=whole, other_direction=replace(way, time=now + later)))
+        assert said in rows.time
+    hinted = replace(way, line="pattern raster across grain")
+    *_, rows = choice_rows(replace(built(), plan=whole, other_direction=hinted))
     assert rows.time.endswith("If the tool marks are acceptable, write: pattern raster across grain.")
-    # a spoilboard lies where it is: no pose, no tilt and no leaves are told of
+    # a spoilboard lies where it is: no pose, no tilt and no leaves are reported
     stock = whole.work.job.stock.model_copy().placed("bed")
     bed = replace(whole.work, job=whole.work.job.model_copy(update={"stock": stock}))
     own, _ = choice_rows(replace(built(), plan=replace(whole, work=bed), other_direction=way))

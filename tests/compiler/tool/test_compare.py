@@ -272,7 +272,9 @@ def test_a_typical_edit_is_told_in_a_few_lines(shop: Path, edit: str) -> None:
 
 def test_readings_that_change_all_leaves_name_them_in_one_line(shop: Path) -> None:
     gaps = "survey { gap front_left 0.9mm, front 0.45mm, left 0.45mm, back 0mm, right 0mm }"
-    other = re.sub(r"survey \{.*\}", gaps, JOB)
+    lifts = {"front_left": 0.85, "front": 0.4, "left": 0.4, "centre": 0.2}
+    by_hand = f"supports {{ {'; '.join(f'shim {lift}mm under {at}' for at, lift in lifts.items())} }}"
+    other = re.sub(r"supports \{.*\}", by_hand, re.sub(r"survey \{.*\}", gaps, JOB))
     found = changes(shop, JOB, other)
     leaves = [what for what in found if what.startswith("leaves at ")]
     assert len(leaves) > compare_show.MOST_CHANGES_IN_A_LINE

@@ -63,5 +63,5 @@ def test_figures_of_both_systems_are_there_and_sane() -> None:
         assert min(cutter.diameter for cutter in mine) < 33 and max(cutter.diameter for cutter in mine) > 76
         for kind, field in ((Dog, "height"), (Clamp, "height")):
             assert sum(isinstance(model, kind) and getattr(model, field).unit == unit for model in models) >= 2
-        assert sum(isinstance(model, Shims) and model.leaves[0].unit == unit for model in models) >= 2
+        assert sum(isinstance(model, Shims) and model.leaves[0].thickness.unit == unit for model in models) >= 2
     assert all(pi * cutter.diameter * cutter.speed.most / 60_000 <= 60.0 for cutter in cutters)
