@@ -142,7 +142,7 @@ def test_a_low_corner_takes_the_leaf_of_its_gap() -> None:
 
     inch = 25.4
     leaves = tuple(thou * inch / 1000 for thou in (1, 1.5, 2, 3, 4, 5, 6, 8, 10, 12, 15, 20, 25))
-    stack = Stacks(leaves, 3).nearest(0.012 * inch)
+    stack = Stacks(tuple((leaf, None) for leaf in leaves), 3).nearest(0.012 * inch)
     assert stack.leaves == (pytest.approx(0.3048),)
 
 

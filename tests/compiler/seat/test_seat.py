@@ -380,7 +380,7 @@ def test_own_weight_hides_shapes_until_they_are_given_in_words() -> None:
 def test_random_panels_against_the_everyday_way() -> None:
     """Least removal keeps most of what the best tilt saves over one full shim, less what a reading may be off.
 
-    Seen of forty: 81 % of it in all, since leaves of half a reading's error and choices that give under the push are left out.
+    Seen of forty: 81 % in all, since leaves thinner than half a reading's error and choices that give are left out.
     """
     sys.path.insert(0, str(Path(__file__).parents[2] / "bench"))
     from suite import compare
