@@ -66,7 +66,7 @@ def test_steps_grow_with_the_number_of_rows_however_many_lie_under_the_cutter() 
 
     def of(stepover: str) -> Callable[[], object]:
         laid = rows(work(job={"cut": cut(stepover=q(stepover))}), 6.0)
-        return lambda: needed_stretches(StandingWood(laid, top), 32.5, ringed=False)
+        return lambda: needed_stretches(StandingWood(laid, top), 32.5, ringed=False, run_in=0.0)
 
     of("6.4%")()
     few, many = steps(of("6.4%")), steps(of("1.6%"))
