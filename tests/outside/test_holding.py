@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from math import cos, pi, sin, sqrt
 
 import numpy as np
@@ -18,7 +18,7 @@ from flatwise.check import fw504_not_held
 from flatwise.model.stages import Holder
 from flatwise.plan import holding
 from flatwise.plan.cutting import rim_speed, stall_push
-from flatwise.plan.holding import friction, unopposed, weakness
+from flatwise.plan.holding import friction, tips, unopposed, weakness
 
 Place = tuple[float, float]
 
@@ -154,7 +154,7 @@ def test_a_panel_that_can_only_slide_one_way_is_held_by_clamp_and_friction(force
     # the solver, a whole percent either side of it
     assert 0.99 * said <= most_load(held, grip_of(held, mass)) <= 1.01 * said
     weak = weakness(held, L, W, mass, 1.01 * by_hand)
-    assert weak is not None and not weak.turning and weak.direction == "toward the back"
+    assert weak is not None and weak.does == "slide" and weak.direction == "toward the back"
     assert weak.has == pytest.approx(by_hand, rel=1e-3)
 
 
@@ -188,7 +188,7 @@ def test_dogs_alone_without_friction_agree_with_the_solver_in_direction_and_kind
         # it slides where no dog stands on an edge that it is pushed toward, else it turns
         edges = {one.edge for one in held}
         bare = [edge for edge in ("right", "left", "back", "front") if edge in weak.direction and edge not in edges]
-        assert weak.turning == (not bare)
+        assert (weak.does == "turn") == (not bare)
 
 
 def test_a_mirrored_panel_is_held_as_well_and_fails_the_mirrored_way() -> None:
@@ -207,9 +207,9 @@ def test_a_mirrored_panel_is_held_as_well_and_fails_the_mirrored_way() -> None:
         weak, other = weakness(held, L, W, 10.0, load), weakness(seen, L, W, 10.0, load)
         assert (weak is None) == (other is None)
         if weak is not None and other is not None:
-            turns += weak.turning
+            turns += weak.does == "turn"
             words = [mirror.get(word, word) for word in weak.direction.split()]
-            assert other.direction == " ".join(words) and other.turning == weak.turning
+            assert other.direction == " ".join(words) and other.does == weak.does
             assert (other.needs, other.has) == (pytest.approx(weak.needs), pytest.approx(weak.has))
     assert turns >= 10
 
@@ -222,7 +222,7 @@ def test_a_clamp_without_a_dog_opposite() -> None:
 
 def test_the_direction_and_the_force_against_it() -> None:
     weak = weakness((dog("left", 250.0, L, W), dog("front", 450.0, L, W)), L, W, 10.0, 60.0)
-    assert weak is not None and not weak.turning
+    assert weak is not None and weak.does == "slide"
     assert weak.direction == "to the right"
     assert weak.has == pytest.approx(0.10 * 98.0665)
 
@@ -232,3 +232,45 @@ def test_the_finding_names_the_design_load_and_what_friction_holds() -> None:
     (finding,) = fw504_not_held.check(planned(work(holders=(), job={"cut": cut(feed=q("4200mm/min"))})))
     assert finding.value == pytest.approx(46.894, abs=2e-3)
     assert finding.limit == pytest.approx(9.461, abs=5e-3)
+
+
+def test_tipping_by_moments_about_the_lower_edge() -> None:
+    """Derived, moments about the lower edge: a block of 100 × 80 × 60 mm, 0.35 kg, pushed with 30 N at its top.
+
+    Against 30 N × 60 mm stand 3.432 N × 40 mm and, for each clamp of 200 N, 20 N of friction at the far edge, 80 mm
+    away.  A dog of 11 mm shortens the arm of the push.
+    """
+    length, width, mass = 100.0, 80.0, 0.35
+    weight = mass * GRAVITY
+    bare = tips((), length, width, mass, 30.0, 60.0)
+    assert bare is not None and bare.does == "tip" and bare.direction in ("front", "back")
+    assert (bare.needs, bare.has) == pytest.approx((1800.0, weight * 40.0))
+    held = (dog("front", 50.0, length, width), clamp("back", 50.0, length, width, force=200.0))
+    front = 30.0 * (60.0 - 11.0), weight * 40.0 + 20.0 * 80.0
+    assert front[0] < front[1] and front[1] < 1800.0
+    tipped = tips(held, length, width, mass, 30.0, 60.0)
+    assert tipped is not None and tipped.direction == "back"  # no dog there to shorten the arm
+    assert (tipped.needs, tipped.has) == pytest.approx((1800.0, front[1]))
+    # the load at which it goes is the one that balances the moments, and lying low it never tips
+    limit = front[1] / 60.0
+    assert tips(held, length, width, mass, 0.999 * limit, 60.0) is None
+    assert tips(held, length, width, mass, 1.001 * limit, 60.0) is not None
+    assert tips(held, length, width, mass, 1e6, 0.0) is None
+
+
+def test_a_tall_narrow_panel_is_refused_before_it_tips(codes_of: Callable[[str], tuple[set[str], set[str]]]) -> None:
+    text = """use "../shared/shop.flat"
+use "../shared/sample.flat"
+job example from plain_top {{
+    stock {{ size 900mm x {width} x 90mm; wood ash; grain along x }}
+    machine tall
+    survey {{ thickness front_left 90mm, front_right 90mm, back_left 90mm, back_right 90mm, centre 90mm,
+              front 90mm, back 90mm, left 90mm, right 90mm; gap front 0.1mm, back 0.1mm, left 0mm, right 0mm }}
+    cut {{ cutter fly_64 }}
+    faces {{ first until clean; second to 87mm +/- 0.8mm; flip over long_edge }}
+}}
+machine tall like bench_router {{ spindle {power}, 8000rpm to 24000rpm; travel 1320mm x 1320mm x 400mm; opening 400mm }}
+clamp weak like side_cam {{ force 60N }}
+"""
+    assert "FW504" not in codes_of(text.format(width="500mm", power="2.2kW"))[0]
+    assert "FW504" in codes_of(text.format(width="85mm", power="8kW"))[0]

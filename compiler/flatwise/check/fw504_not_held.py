@@ -2,11 +2,12 @@
 
 Dogs resist in their own direction, clamps with their force, and friction with a tenth of the weight and of the clamp
 forces. In some direction that is less than the cut may push: four times the computed force, or the push of a spindle
-that stalls. A clamp with no dog opposite is reported too, since it would push the panel away by itself. These are
-estimates; check the holding by hand.
+that stalls. Or the push, high above the bed, may tip the panel over a lower edge. A clamp with no dog opposite is
+reported too, since it would push the panel away by itself. These are estimates; check the holding by hand. Side clamps
+give no certain hold against lifting, and nothing here says that they do.
 
 ## Why it hurts
-A panel that slides or turns under the cutter is spoiled at best and thrown at worst.
+A panel that slides, turns or tips under the cutter is spoiled at best and thrown at worst.
 
 ## Fails
 ```flat
@@ -34,8 +35,9 @@ from collections.abc import Iterator
 
 from flatwise.core.finding import Finding
 from flatwise.core.units import show_apart
-from flatwise.model.stages import Plan
-from flatwise.plan.holding import friction, unopposed, weakness
+from flatwise.model.stages import Plan, Setup
+from flatwise.plan.holding import Weakness, friction, tips, unopposed, weakness
+from flatwise_grammar.nodes import Span
 
 _FROM = {"left": "right", "right": "left", "front": "back", "back": "front"}
 
@@ -70,10 +72,15 @@ def check(plan: Plan) -> Iterator[Finding]:
         )
     if loose:
         return
-    weak = weakness(work.holders, work.length, work.width, work.mass, load)
+    panel = (work.holders, work.length, work.width, work.mass)
+    weak = weakness(*panel, load)
+    for setup in plan.setups if weak is None else ():
+        if setup.passes and (weak := tips(*panel, setup.holding_load, setup.passes[0].plane)):
+            yield _tips(where, setup, weak)
+            return
     if weak is None:
         return
-    if weak.turning:
+    if weak.does == "turn":
         moment, resisted = show_apart(weak.needs / 1000, weak.has / 1000, "N·m", 3)
         message = (
             f"The panel may turn: a push of {load:.0f}N {weak.direction} at a corner has a moment of "
@@ -95,4 +102,17 @@ def check(plan: Plan) -> Iterator[Finding]:
         " apart.",
         value=load,
         limit=limit,
+    )
+
+
+def _tips(where: Span, setup: Setup, weak: Weakness) -> Finding:
+    moment, resisted = show_apart(weak.needs / 1000, weak.has / 1000, "N·m", 3)
+    return Finding(
+        "FW504",
+        f"The panel may tip over its lower {weak.direction} edge on the {setup.face} face: a push of "
+        f"{setup.holding_load:.0f}N has a moment of {moment}, but weight and clamps resist only {resisted}.",
+        where,
+        help=f"Put a higher dog on the {weak.direction} edge, or use stronger clamps.",
+        value=setup.holding_load,
+        limit=setup.holding_load * weak.has / max(weak.needs, 1e-9),
     )

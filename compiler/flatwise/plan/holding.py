@@ -1,4 +1,4 @@
-"""What the holders stand: dogs, clamps and friction against a load in any direction of the bed's plane.
+"""What the holders stand: dogs, clamps and friction against a load in any direction of the bed's plane, and tipping.
 
 The panel is a rigid body on the bed.  A dog only pushes, square to its edge, and without limit.  A clamp pushes with
 the force marked on it.  Friction takes the rest: 0.10 × (weight + clamp forces).  The load is an estimate, and the
@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from math import inf, sqrt
+from typing import Literal
 
 from flatwise.model.stages import Holder
 
@@ -34,14 +35,14 @@ DIRECTIONS: tuple[tuple[str, float, float], ...] = (
 
 @dataclass(frozen=True)
 class Weakness:
-    """A direction in which the panel is not held.
+    """A direction in which the panel is not held, and what it would do there.
 
-    `turning`: it would turn rather than slide.  `needs` is the load and `has` all that stands against it: N, or N·mm
-    for a turn.
+    `needs` is the load and `has` all that stands against it: N, or N·mm for a turn and for tipping over the lower edge
+    `direction`.
     """
 
     direction: str
-    turning: bool
+    does: Literal["slide", "turn", "tip"]
     needs: float
     has: float
 
@@ -122,7 +123,7 @@ def weakness(holders: Sequence[Holder], length: float, width: float, mass: float
         slides = sqrt(rest_x * rest_x + rest_y * rest_y)
         if slides > grip + 1e-9:
             against = grip + min(stands_x, stands_y) if min(stands_x, stands_y) < inf else grip
-            found = (slides - grip) / max(load, 1e-9), Weakness(name, False, load, against)
+            found = (slides - grip) / max(load, 1e-9), Weakness(name, "slide", load, against)
         else:
             # the arm of friction about the centre: a quarter of the shorter side is on the low side
             spare = sqrt(max(0.0, grip * grip - slides * slides)) * min(length, width) / 4.0
@@ -135,10 +136,29 @@ def weakness(holders: Sequence[Holder], length: float, width: float, mass: float
             if over <= 1e-6:
                 continue
             needs = max(abs(moment) for moment in turning)
-            found = over / max(load * (length + width), 1e-9), Weakness(name, True, needs, max(0.0, needs - over))
+            found = over / max(load * (length + width), 1e-9), Weakness(name, "turn", needs, max(0.0, needs - over))
         if worst is None or found[0] > worst[0] + 1e-9:
             worst = found
     return worst[1] if worst else None
+
+
+def tips(
+    holders: Sequence[Holder], length: float, width: float, mass: float, load: float, plane: float
+) -> Weakness | None:
+    """The lower edge over which a load (N) at a plane (mm above the bed) would tip the panel; None if it stays down.
+
+    F·(plane − h) ≤ weight·d + 0.10·ΣF_clamp·w: h is the height of the dogs that take the load, else 0; d reaches from
+    the edge to the centre of gravity, in the middle, and w is the width across, mm.
+    """
+    weight, clamped = mass * GRAVITY, sum(holder.force for holder in holders)
+    worst: Weakness | None = None
+    for edge, across in (("left", length), ("right", length), ("front", width), ("back", width)):
+        stop = max((holder.height for holder in holders if holder.kind == "dog" and holder.edge == edge), default=0.0)
+        needs = load * (plane - stop)
+        has = weight * across / 2.0 + FRICTION * clamped * across
+        if needs > has + 1e-6 and (worst is None or needs - has > worst.needs - worst.has):
+            worst = Weakness(edge, "tip", needs, has)
+    return worst
 
 
 def unopposed(holders: Sequence[Holder]) -> tuple[Holder, ...]:

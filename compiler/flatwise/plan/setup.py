@@ -11,7 +11,7 @@ from flatwise.core.surface import Surface
 from flatwise.core.units import show
 from flatwise.model.stages import Bound, FaceName, Pass, Setup, Shim, Touch, Work
 from flatwise.plan.cutting import cut_figures, deepest_allowed
-from flatwise.plan.holding import weakness
+from flatwise.plan.holding import tips, weakness
 from flatwise.plan.path import Kinematics
 from flatwise.plan.planes import MOST_PASSES, allowance, bites, height_grid, planes
 from flatwise.plan.routing import Route, routes
@@ -64,11 +64,15 @@ def border(work: Work) -> tuple[str, ...]:
     )
 
 
-def held(work: Work) -> Callable[[float], bool]:
-    """Whether the job's holders stand a load (N), as a function of the load; a spoilboard needs no holders."""
+def held(work: Work, plane: float) -> Callable[[float], bool]:
+    """Whether the job's holders stand a load (N) at a plane (mm above the bed), as a function of the load.
+
+    A spoilboard needs no holders.
+    """
     if work.job.stock.is_bed:
         return lambda load: True
-    return lambda load: weakness(work.holders, work.length, work.width, work.mass, load) is None
+    panel = (work.holders, work.length, work.width, work.mass)
+    return lambda load: weakness(*panel, load) is None and tips(*panel, load, plane) is None
 
 
 def plan_setup(work: Work, face: FaceToCut, *, moves: bool = True) -> Setup | Finding:
@@ -90,7 +94,7 @@ def plan_setup(work: Work, face: FaceToCut, *, moves: bool = True) -> Setup | Fi
     if len(levels) * len(laid.at) > MOST_RUNS:
         return _absurd(work, "stepover", f"more than {MOST_RUNS} rows in its {len(levels)} passes")
     depths = bites(levels, highest)
-    figures = cut_figures(work, laid.bite, max(depths), held(work))
+    figures = cut_figures(work, laid.bite, max(depths), held(work, levels[0]))
     lift, machine = _lift(work, upmost.highest, place.sink), work.machine
     kinematics = Kinematics(
         lift=lift,

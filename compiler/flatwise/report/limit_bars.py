@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from flatwise.model.stages import Plan, Setup
 from flatwise.plan.cutting import spindle_power
-from flatwise.plan.holding import weakness
+from flatwise.plan.setup import held as held_at
 from flatwise.report.display import display_unit, spaced
 
 
@@ -97,9 +97,7 @@ def holding_strength(plan: Plan, setup: Setup) -> float:
     """The load that the holders withstand in the weakest direction, N, within a newton; at most 100 kN."""
     work = plan.work
 
-    def held(load: float) -> bool:
-        return weakness(setup.holders, work.length, work.width, work.mass, load) is None
-
+    held = held_at(work, setup.passes[0].plane if setup.passes else setup.plane)
     low, high = 0.0, 100_000.0
     if held(high):
         return high

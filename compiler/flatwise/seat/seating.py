@@ -171,7 +171,7 @@ def _kept_search(
 
 
 def _shims(search: LeafSearch, choice: LeafChoice, names: tuple[NamedPlace, ...]) -> tuple[Shim, ...]:
-    """The stacks that are laid, and the places with a gap beyond the limit, in the order of the job."""
+    """The stacks that are laid, in the order of the job."""
     heights = search.heights(choice.chosen)
     gaps = search.rest.gaps(choice.pose, heights)
     leaves: list[tuple[float, ...]] = [(place.set_by_hand,) for place in search.places]
@@ -180,7 +180,7 @@ def _shims(search: LeafSearch, choice: LeafChoice, names: tuple[NamedPlace, ...]
     return tuple(
         Shim(name, place.x, place.y, leaves[k], heights[k], max(0.0, gaps[k]), place.stacks is None, span)
         for k, (place, (name, span)) in enumerate(zip(search.places, names, strict=True))
-        if heights[k] > 0.0 or gaps[k] > search.limit
+        if heights[k] > 0.0
     )
 
 

@@ -228,14 +228,14 @@ def test_the_finding_of_absurdly_many_passes_or_rows_names_the_word_to_change() 
 def test_friction_alone_and_with_a_clamp() -> None:
     # 10 kg: 0.1 x 98.0665 N of grip
     bare = weakness((), L, W, 10.0, 50.0)
-    assert bare is not None and not bare.turning
+    assert bare is not None and bare.does == "slide"
     assert (bare.direction, bare.needs, bare.has) == ("to the right", 50.0, pytest.approx(9.80665))
     # two dogs on the left, a clamp of 100 N on the right: against a push to the right it has the clamp and the grip
     along = (dog("left", 125.0, L, W), dog("left", 375.0, L, W), clamp("right", 250.0, L, W, force=100.0))
     square = (dog("front", 225.0, L, W), dog("front", 675.0, L, W), clamp("back", 450.0, L, W, force=400.0))
     weak = weakness((*along, *square), L, W, 10.0, 250.0)
     grip = 0.1 * (98.0665 + 500.0)
-    assert weak is not None and (weak.direction, weak.turning) == ("to the right", False)
+    assert weak is not None and (weak.direction, weak.does) == ("to the right", "slide")
     assert (weak.needs, weak.has) == (250.0, pytest.approx(100.0 + grip))
 
 
@@ -245,7 +245,7 @@ def test_the_moment_of_a_turn_is_about_the_centre() -> None:
         dog(edge, W / 2 if edge in ("left", "right") else L / 2, L, W) for edge in ("left", "right", "front", "back")
     )
     weak = weakness(cross, L, W, 10.0, 1000.0)
-    assert weak is not None and weak.turning and weak.direction == "to the right and back"
+    assert weak is not None and weak.does == "turn" and weak.direction == "to the right and back"
     # diagonally at the corner, 450 mm along and 250 mm across; friction has a quarter of the shorter side as its arm
     assert (weak.needs, weak.has) == (pytest.approx(700_000.0 * sqrt(0.5)), pytest.approx(9.80665 * W / 4.0))
     # dogs opposite each other beside the middle lock a turn both ways

@@ -116,7 +116,7 @@ def test_two_dogs_opposite_one_between_them_lock_a_turn() -> None:
         pair = (dog(one, W / 2, L, W), *(dog(two, share * W, L, W) for share in (0.2, 0.8)))
         assert weakness((*middle, *pair), L, W, 10.0, 100_000.0) is None
         weak = weakness((*middle, *pair[:2]), L, W, 10.0, 100_000.0)
-        assert weak is not None and weak.turning
+        assert weak is not None and weak.does == "turn"
 
 
 def test_the_overrun_is_the_jobs_or_the_standards_or_three_millimetres() -> None:
