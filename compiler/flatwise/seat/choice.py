@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cache, cached_property
 from itertools import chain, combinations, product
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 
@@ -116,20 +116,21 @@ class LeafSearch:
 
         It is one of the good choices that lie still; if there are none, of those that lie still, or that rock least.
         """
-        every = [choice for count in self.counts for choice in self.choices(count)]
-        least = min(choice.excess for choice in every)
-        still = [choice for choice in every if choice.excess <= least]
-        usable = [choice for choice in still if good(choice)] or still
-        return max(usable, key=lambda one: (round(one.most - one.stacks * value, 6), -one.stacks, -one.leaves))
+        by_worth = self._stillest(lambda one: (-round(one.most - one.stacks * value, 6), one.stacks, one.leaves))
+        return next(filter(good, by_worth), by_worth[0])
 
-    def thickest(self, value: float) -> LeafChoice:
-        """Within `value` (mm) of the most thickness of those that lie still, the fewest stacks, then leaves."""
+    def thickest(self, good: Callable[[LeafChoice], bool], value: float) -> LeafChoice:
+        """Within `value` (mm) of the most thickness of the same choices, the fewest stacks, then leaves."""
+        by_thickness = self._stillest(lambda one: -one.most)
+        most = next(filter(good, by_thickness), by_thickness[0]).most
+        fewest = self._stillest(lambda one: (one.most < most - value, one.stacks, one.leaves, -one.most))
+        return next(filter(good, fewest), fewest[0])
+
+    def _stillest(self, key: Callable[[LeafChoice], Any]) -> list[LeafChoice]:
+        """All choices that lie still, or if none does, those that rock least, in the order of a key."""
         every = [choice for count in self.counts for choice in self.choices(count)]
         least = min(choice.excess for choice in every)
-        still = [choice for choice in every if choice.excess <= least]
-        most = max(choice.most for choice in still)
-        near = (choice for choice in still if choice.most >= most - value)
-        return min(near, key=lambda one: (one.stacks, one.leaves, -one.most))
+        return sorted((choice for choice in every if choice.excess <= least), key=key)
 
     def _choices(self, count: int) -> tuple[LeafChoice, ...]:
         """The best choices of so many stacks, those of the fewest leaves first; they lie still if any does."""

@@ -40,11 +40,13 @@ def seat(
         return _spoilboard(panel), ()
     search, names = _search(work, panel)
 
-    def good(choice: LeafChoice) -> bool:
-        lying = _lying(panel, search, choice, names)
-        return pushed_sag(work, panel, lying) <= work.rules.sag and reaches(lying)
+    def stiff(choice: LeafChoice) -> bool:
+        return pushed_sag(work, panel, _lying(panel, search, choice, names)) <= work.rules.sag
 
-    choice = _choice(work, search, good)
+    def good(choice: LeafChoice) -> bool:
+        return stiff(choice) and reaches(_lying(panel, search, choice, names))
+
+    choice = _choice(work, search, stiff, good)
     seating = _lying(panel, search, choice, names)
     if not _cuts_first(work):
         return seating, ()
@@ -66,8 +68,10 @@ def seating_choices(work: Work, panel: Panel) -> tuple[SeatingChoice, ...]:
     return tuple(SeatingChoice(one.stacks, one.leaves, one.most, one.rock.move > limit, one.rock.move) for one in best)
 
 
-def _choice(work: Work, search: LeafSearch, good: Callable[[LeafChoice], bool]) -> LeafChoice:
-    """The leaves that the job's aim wants."""
+def _choice(
+    work: Work, search: LeafSearch, stiff: Callable[[LeafChoice], bool], good: Callable[[LeafChoice], bool]
+) -> LeafChoice:
+    """The leaves that the job's aim wants; `stiff` choices do not sag too far, and with `good` ones wood is enough."""
     supports, survey, faces = work.job.supports, work.job.survey, work.job.faces
     if supports is None or not search.free or not (search.still or "rock" in work.waivers):
         # where no leaves stop the rock, none are laid: FW203 says what would, with nothing in its way
@@ -76,7 +80,7 @@ def _choice(work: Work, search: LeafSearch, good: Callable[[LeafChoice], bool]) 
     if supports.aim == "natural":
         return search.fewest(lambda choice: True) or search.worth(good, value)
     if supports.aim == "least_removal":
-        return search.thickest(value)
+        return search.thickest(stiff, value)
     cut = [face for face in (faces.first, faces.second) if face is not None]
     clean = all(isinstance(face, UntilClean) for face in cut)
     return (None if clean else search.fewest(good)) or search.worth(good, value)

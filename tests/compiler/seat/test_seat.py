@@ -238,7 +238,7 @@ def test_leaf_choice_against_every_choice() -> None:
         if not every or fewest is None:
             missed += bool(every)
             continue
-        worth, thickest = search.worth(lambda choice: True, 0.05), search.thickest(0.05)
+        worth, thickest = search.worth(lambda choice: True, 0.05), search.thickest(lambda choice: True, 0.05)
         gains = [most - worth.most - (count - worth.stacks) * 0.05 for (count, _), most in every.items()]
         lost = max(every.values()) - thickest.most - 0.05
         missed += fewest.stacks > min(every)[0] or max(gains) > 5e-3 or lost > 5e-3
