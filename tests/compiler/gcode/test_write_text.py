@@ -205,6 +205,17 @@ def test_a_rapid_that_goes_down_sideways_is_no_plan() -> None:
             program(one=replace(made, passes=(replace(made.passes[0], path=path),)))
 
 
+def test_f_is_written_where_the_way_down_or_along_changes_it() -> None:
+    from flatwise.gcode.write import Moves
+    from flatwise.model.shop import Controller
+
+    moves = Moves(Controller(), (0.0, 0.0), 0.0, 60.0, 5600.0, 1400.0)
+    ways = [(True, 0, 60), (False, 0, 20), (False, 50, 20), (False, 90, 18), (False, 90, 30), (False, 90, 20)]
+    written = [line for rapid, x, z in ways for line in moves.go(rapid, float(x), 0.0, float(z))]
+    # straight down at the z feed; on a ramp and up at the feed
+    assert written[1:] == ["G1 Z20.0 F1400", "X50.0 F5600", "X90.0 Z18.0", "Z30.0", "Z20.0 F1400"]
+
+
 @pytest.mark.parametrize(
     ("limit", "lines"),
     # `G1 X231.0 F5600` has 15 characters
