@@ -210,6 +210,7 @@ def test_f_is_written_where_the_way_down_or_along_changes_it() -> None:
     from flatwise.model.shop import Controller
 
     moves = Moves(Controller(), (0.0, 0.0), 0.0, 60.0, 5600.0, 1400.0)
+    moves.lift()
     ways = [(True, 0, 60), (False, 0, 20), (False, 50, 20), (False, 90, 18), (False, 90, 30), (False, 90, 20)]
     written = [line for rapid, x, z in ways for line in moves.go(rapid, float(x), 0.0, float(z))]
     # straight down at the z feed; on a ramp and up at the feed
