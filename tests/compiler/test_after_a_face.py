@@ -66,7 +66,7 @@ def test_marks_left_give_one_pass_below_the_plane_for_the_zero_that_is_still_set
     paper = 0.05 if zero == TOP else 0.0
     (lost,) = re.findall(r"Set Z (-?[0-9.]+) mm there", sheet_words)
     assert float(lost) == pytest.approx(plane + paper) and "Keep the Z that is still set." in sheet_words
-    assert "Measure the height of the top there" not in sheet_words
+    assert "Stop if the difference" not in sheet_words
     assert "in place of marks left and build again" in sheet_words
     program = after.programs["first.nc"]
     assert f"set Z {lost} there)" in program.decode()

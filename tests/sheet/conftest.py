@@ -45,6 +45,10 @@ class Browser:
         self.requests()
         self.driver.get(path.as_uri())
 
+    def unfold(self) -> None:
+        """Open the closed parts of the page."""
+        self.run("for (const each of document.querySelectorAll('details')) each.open = true")
+
     def run(self, script: str, *given: Any) -> Any:
         return self.driver.execute_script(script, *given)
 

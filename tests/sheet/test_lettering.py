@@ -51,6 +51,7 @@ def test_no_words_lie_over_one_another_and_none_leave_their_picture(page: Browse
     for width in WIDTHS:
         page.wide(width)
         page.open(path)
+        page.unfold()
         boxes = page.run(BOXES)
         assert len(boxes) > 15 * len(built.plan.setups)
         assert over_one_another(boxes) == []
@@ -64,6 +65,7 @@ def test_nor_do_they_with_any_pass_shown(page: Browser, sheets: Sheets, job: str
     assert built.plan is not None
     page.wide(360)
     page.open(path)
+    page.unfold()
     for setup in built.plan.setups:
         for number in range(1, len(setup.passes) + 1):
             shown = page.run(
@@ -96,6 +98,7 @@ def test_pictures_fit_the_screen_and_nothing_scrolls_sideways(
 ) -> None:
     page.wide(width)
     page.open(sheets[job][0])
+    page.unfold()
     wide = page.run(
         "return [...document.querySelectorAll('main *')].filter(e => !e.closest('svg') || e.tagName === 'svg')"
         ".filter(e => e.scrollWidth > e.clientWidth + 1 && getComputedStyle(e).overflowX !== 'visible'"

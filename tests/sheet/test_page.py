@@ -31,12 +31,12 @@ def test_a_page_that_asked_for_something_would_be_seen(page: Browser, tmp_path: 
 
 def test_ticks_stay_on_reload_by_job_face_and_sources(page: Browser, sheets: Sheets) -> None:
     page.open(sheets["reading_table"][0])
-    for ident in ("before-hands", "first-rock", "second-turn"):
+    for ident in ("before-wear", "first-cutter", "second-turn"):
         page.driver.find_element(By.ID, ident).click()
     assert page.driver.find_element(By.ID, "ticked").text.startswith("3 of ")
     page.driver.refresh()
     ticked = "return [...document.querySelectorAll('.steps input:checked')].map(each => each.id)"
-    assert page.run(ticked) == ["before-hands", "first-rock", "second-turn"]
+    assert page.run(ticked) == ["before-wear", "first-cutter", "second-turn"]
     # and it is said, so that nobody takes them for another panel's
     assert "kept from an earlier visit" in page.driver.find_element(By.ID, "ticked").text
     assert len(page.run("return Object.keys(localStorage)")) == 3
@@ -85,12 +85,17 @@ def test_without_scripts_the_sheet_is_whole(page: Browser, sheets: Sheets) -> No
         seen = "return [...document.querySelectorAll(arguments[0])].filter(e => e.getClientRects().length)"
         assert page.run(seen + ".length", "#first .plan .pass") == 0
         assert page.run(seen + ".length", "#first .plan .keepout") > 0
+        page.unfold()
         named = page.run(seen + ".map(e => e.textContent)", "#first .ways span")
         numbers = [int(each) for words in named for each in re.findall(r"\d+", words.split(":")[0])]
         assert sorted(numbers) == [index + 1 for index in range(len(built.plan.setups[0].passes))]
         # what only a script could serve is not shown
         assert page.run("return [...document.querySelectorAll('button')].some(e => e.getClientRects().length)") is False
         assert page.run("return document.querySelectorAll('.steps input').length") > 20
+        # and the closed parts open
+        for each in page.driver.find_elements(By.TAG_NAME, "summary"):
+            each.click()
+        assert page.run(seen + ".length", "svg.relief, svg.stack, svg.section, .limits") == 2 * 3 + 2 + 1
     finally:
         page.command("Emulation.setScriptExecutionDisabled", value=False)
 
@@ -117,12 +122,18 @@ def test_the_control_steps_through_the_passes(page: Browser, sheets: Sheets) -> 
 def test_the_steps_follow_the_work(page: Browser, sheets: Sheets) -> None:
     page.open(sheets["reading_table"][0])
     steps = page.run("return [...document.querySelectorAll('.steps input')].map(e => e.id)")
-    # dogs stand before the panel comes, leaves lie before it lies on them, and it lies still before it is clamped
-    first = "mark place brush dogs leaves lay rock against clamps held cutter speed xy over height z load air cut still"
-    assert [each.removeprefix("first-") for each in steps if each.startswith("first-")] == [*first.split(), "measured"]
-    # the leaves come out while the panel is off the bed
-    second = "out turn lay rock against clamps held cutter speed xy over height z load air cut still measured"
+    assert steps[:3] == ["before-referenced", "before-wear", "before-stop"]
+    # dogs and leaves are on the bed before the panel comes; it is scribbled on last, and looked at after the cut
+    first = "place bed lay hold cutter xy z pencil air cut marks"
+    assert [each.removeprefix("first-") for each in steps if each.startswith("first-")] == first.split()
+    second = "turn lay hold cutter xy z pencil air cut marks"
     assert [each.removeprefix("second-") for each in steps if each.startswith("second-")] == second.split()
+    for before, after in (("Put the dogs", "Lay the leaves"), ("Lay the panel down", "Press on each corner")):
+        words = page.driver.find_element(By.ID, "before").text
+        assert words.index(before) < words.index(after) < words.index("Test every clamp by hand")
+    # the leaves come out while the panel is off the bed
+    words = page.driver.find_element(By.CSS_SELECTOR, "label:has(#second-turn)").text
+    assert words.index("lift the panel out") < words.index("Take all leaves out") < words.index("Turn the panel over")
     turned = page.driver.find_element(By.CSS_SELECTOR, "label:has(#second-lay)").text
     assert "against all dogs (A, B, C, D), its back edge now toward you" in turned
 
@@ -148,6 +159,7 @@ def test_a_pointer_is_told_what_it_rests_on(page: Browser, sheets: Sheets) -> No
     told = figure.find_element(By.TAG_NAME, "output").text
     assert "clamp side_cam at the right edge: 305 mm from the front edge, 13 mm high" in told
     # the height under the pointer is the plan's, within what a coarser grid and a rounded pixel leave
+    page.unfold()
     relief = page.driver.find_element(By.CSS_SELECTOR, "#first .relief")
     ActionChains(page.driver).scroll_to_element(relief).perform()
     x, y = 800.0, 480.0
@@ -167,7 +179,12 @@ def test_a_pointer_is_told_what_it_rests_on(page: Browser, sheets: Sheets) -> No
 
 def test_the_keyboard_alone_reaches_and_works_everything(page: Browser, sheets: Sheets) -> None:
     page.open(sheets["reading_table"][0])
-    wanted = "button:not(:disabled), input, a"
+    # the closed parts are reached, and open at a key
+    first = page.driver.find_element(By.TAG_NAME, "summary")
+    first.send_keys(Keys.ENTER)
+    assert page.run("return document.querySelector('details').open")
+    page.unfold()
+    wanted = "button:not(:disabled), input, a, summary"
     count = page.run(
         "window.reached = new Set(); document.addEventListener('focusin', e => reached.add(e.target));"
         "return document.querySelectorAll(arguments[0]).length",
@@ -176,7 +193,7 @@ def test_the_keyboard_alone_reaches_and_works_everything(page: Browser, sheets: 
     page.driver.find_element(By.TAG_NAME, "body").send_keys(Keys.TAB * (count + 60))
     missed = "return [...document.querySelectorAll(arguments[0])].filter(e => !reached.has(e)).map(e => e.outerHTML)"
     assert page.run(missed, wanted) == []
-    box = page.driver.find_element(By.ID, "first-rock")
+    box = page.driver.find_element(By.ID, "first-lay")
     box.send_keys(Keys.SPACE)
     assert box.is_selected()
     # a focus that nobody sees is none
@@ -196,10 +213,11 @@ def test_the_keyboard_alone_reaches_and_works_everything(page: Browser, sheets: 
 def test_a_narrow_screen_shows_it_whole(page: Browser, sheets: Sheets, job: str) -> None:
     page.wide(360, 740)
     page.open(sheets[job][0])
+    page.unfold()
     assert page.run("return document.documentElement.scrollWidth") <= 360
     # 44 px: the target size of WCAG 2.1, success criterion 2.5.5 (from memory), and more so for dusty fingers
     small = page.run(
-        "return [...document.querySelectorAll('button, .steps label, .control input')]"
+        "return [...document.querySelectorAll('button, summary, .steps label, .control input')]"
         ".filter(e => e.getBoundingClientRect().height < 44).map(e => e.outerHTML)"
     )
     assert small == []
@@ -220,6 +238,8 @@ def test_the_rules_of_accessibility_find_nothing(page: Browser, sheets: Sheets, 
         pytest.skip("axe-core is not installed: run npm install in tests/sheet")
     page.wide(width)
     page.open(sheets[job][0])
+    page.unfold()
+    page.unfold()
     page.run(axe.read_text(encoding="utf-8"))
     found = page.driver.execute_async_script(
         "const done = arguments[0]; axe.run().then(r => done(r.violations.map(v => [v.id, v.nodes[0].html])))"

@@ -52,6 +52,7 @@ def test_holders_leaves_origin_and_touch_lie_where_the_plan_has_them(page: Brows
     path, built = sheets[job]
     assert built.plan is not None
     page.open(path)
+    page.unfold()
     radius = float(built.plan.work.cutter.diameter) / 2
     for setup in built.plan.setups:
         for kind, mark in (("dog", "circle.dog"), ("clamp", "rect.clamp")):
@@ -89,6 +90,7 @@ def test_the_rows_of_every_pass_are_those_of_the_program(page: Browser, sheets: 
     path, built = sheets[job]
     assert built.plan is not None
     page.open(path)
+    page.unfold()
     for setup in built.plan.setups:
         # read from the bytes of the program, not from the plan: what is drawn is what the machine does
         text = built.programs[f"{setup.face}.nc"].decode("ascii")
@@ -126,6 +128,7 @@ def test_section_and_stack_show_the_heights_of_the_plan(page: Browser, sheets: S
     path, built = sheets[job]
     assert built.plan is not None
     page.open(path)
+    page.unfold()
     heights = """const svg = document.querySelector(`#${arguments[0]} svg.${arguments[1]}`), d = svg.dataset;
     return [...svg.querySelectorAll(arguments[2])].map(e => { const b = e.getBBox();
       return [b.x, d.top - (b.y + b.height) / d.tall, b.x + b.width, d.top - b.y / d.tall]; })"""
@@ -149,6 +152,7 @@ def test_the_bar_beside_a_section_is_as_high_as_it_says(page: Browser, sheets: S
     path, built = sheets[job]
     assert built.plan is not None
     page.open(path)
+    page.unfold()
     bars = page.run(
         "return [...document.querySelectorAll('svg:has(.scale)')].map(svg => [[...svg.querySelectorAll('.scale')]"
         ".reduce((sum, e) => sum + e.getBBox().height, 0) / svg.dataset.tall,"
@@ -165,6 +169,7 @@ def test_a_plane_has_one_number_wherever_it_is_told(page: Browser, sheets: Sheet
     path, built = sheets[job]
     assert built.plan is not None
     page.open(path)
+    page.unfold()
     for setup in built.plan.setups:
         table, stack, section = page.run(
             "const f = document.getElementById(arguments[0]), t = (w, e) => [...f.querySelectorAll(w)].map(e);"
@@ -181,6 +186,7 @@ def test_high_and_low_of_the_map_are_those_of_the_face(page: Browser, sheets: Sh
     path, built = sheets["reading_table"]
     assert built.plan is not None
     page.open(path)
+    page.unfold()
     for setup in built.plan.setups:
         words = page.run(
             "return [...document.querySelectorAll(`#${arguments[0]} .relief .marked`)].map(e => e.textContent)",
@@ -212,6 +218,7 @@ CUT_OFF = """return [...document.querySelectorAll('figure svg')].flatMap(svg => 
 @pytest.mark.parametrize("job", FEW_JOBS)
 def test_no_word_of_a_picture_is_cut_off_at_its_edge(page: Browser, sheets: Sheets, job: str) -> None:
     page.open(sheets[job][0])
+    page.unfold()
     assert page.run(CUT_OFF) == []
 
 
@@ -244,6 +251,7 @@ def test_nor_is_one_on_a_narrow_panel_with_its_zero_at_another_corner(
     path = tmp_path / "sheet.html"
     path.write_bytes(files(built, front.texts)["sheet.html"])
     page.open(path)
+    page.unfold()
     assert page.run(CUT_OFF) == []
     boxes = page.run(BOXES)
     assert over_one_another(boxes) == [] and outside(boxes) == []

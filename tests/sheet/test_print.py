@@ -1,4 +1,4 @@
-"""The sheet on paper: A4 and Letter, nothing cut off, no picture or step torn between two pages."""
+"""The sheet on paper: A4 and Letter, a page to lay the panel and one a face, nothing cut off or torn between pages."""
 
 from __future__ import annotations
 
@@ -11,6 +11,7 @@ from pathlib import Path
 from unicodedata import normalize
 
 import pytest
+from example_jobs import JOBS
 from sheet.conftest import Browser, Sheets
 
 #: Points (1/72 in).  A4 is ISO 216, 210 × 297 mm; Letter is ANSI/ASME Y14.1 size A, 8.5 × 11 in.
@@ -23,6 +24,35 @@ def printed(page: Browser, path: Path, paper: str) -> bytes:
     page.open(path)
     made = page.command("Page.printToPDF", paperWidth=wide, paperHeight=high, printBackground=False)
     return base64.b64decode(made["data"])
+
+
+@pytest.mark.parametrize(
+    "paper", [pytest.param("A4", marks=pytest.mark.nightly), "Letter"]
+)  # Letter is the shorter one
+@pytest.mark.parametrize("job", JOBS)
+def test_a_page_to_prepare_and_one_a_face_with_few_ticks(page: Browser, sheets: Sheets, job: str, paper: str) -> None:
+    pypdf = pytest.importorskip("pypdf", reason="pypdf is not installed")
+    path, built = sheets[job]
+    assert built.plan is not None
+    made = printed(page, path, paper)
+    assert len(pypdf.PdfReader(io.BytesIO(made)).pages) == 1 + len(built.plan.setups) <= 3
+    assert path.read_text().count('type="checkbox"') <= 24
+
+
+def test_closed_parts_take_no_paper_and_open_ones_are_printed(page: Browser, sheets: Sheets) -> None:
+    pypdf = pytest.importorskip("pypdf", reason="pypdf is not installed")
+    path, _ = sheets["lamp_table"]
+    page.open(path)
+    titles = page.run("return [...document.querySelectorAll('summary')].map(each => each.textContent)")
+    assert {"Height map", "Limits", "How sure the thickness is"} <= set(titles)
+    whole = []
+    for _ in range(2):
+        made = base64.b64decode(page.command("Page.printToPDF")["data"])
+        pages = [normalize("NFKC", each.extract_text()) for each in pypdf.PdfReader(io.BytesIO(made)).pages]
+        whole.append(" ".join(" ".join(pages).split()))
+        page.unfold()
+    for title in (*titles, "minimum zone", "Holding"):
+        assert title not in whole[0] and title in whole[1], title
 
 
 @pytest.mark.parametrize("paper", ["A4", pytest.param("Letter", marks=pytest.mark.nightly)])
@@ -42,7 +72,7 @@ def test_pages_are_whole(page: Browser, sheets: Sheets, tmp_path: Path, job: str
     # what only works on a screen is not on paper
     assert "Next part" not in whole and "Clear all ticks" not in whole
     for setup in built.plan.setups:
-        # a face begins on a page of its own, and its plan, with all its marks, is on one page
+        # a face has a page of its own, and its plan, with all its marks, is on it
         start = next(text for text in texts if re.search(rf"\d\. The {setup.face} face", text))
         assert re.match(rf"\d\. The {setup.face} face", start)
         assert re.search(r"\btouch( off)?\b", start) and "X0 Y0" in start
@@ -58,7 +88,7 @@ def test_pages_are_whole(page: Browser, sheets: Sheets, tmp_path: Path, job: str
     wide, high = PAPERS[paper]
     found = re.findall(r'<word xMin="([\d.-]+)" yMin="([\d.-]+)" xMax="([\d.-]+)" yMax="([\d.-]+)">', boxes)
     assert len(found) > 300
-    # 12 and 13 mm of margin, less what a descender takes
+    # 10 and 13 mm of margin, less what a descender takes
     for x0, y0, x1, y1 in (map(float, each) for each in found):
         assert x0 > 30 and y0 > 25 and x1 < wide - 30 and y1 < high - 25
 

@@ -41,6 +41,7 @@ def test_tags_in_strings_comments_and_names_stay_text(page: Browser, tmp_path: P
     assert page.console() == [] and page.requests() == [path.as_uri()]
     assert page.run("return document.title") == "script: sheet for the machine"
     assert page.run("return [document.scripts.length, document.images.length]") == [1, 0]
+    page.unfold()
     said = page.run("return document.body.innerText")
     # the waiver's reason, the source of the chip load, and the file's name, each as it was written
     assert said.count(TAG) >= 3 and NAME in said

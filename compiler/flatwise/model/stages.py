@@ -105,6 +105,10 @@ class Work:
         """The edge over which the panel is turned."""
         return "long" if (self.turn == "x") == (self.length >= self.width) else "short"
 
+    def touch_limit(self, touch: Touch) -> float:
+        """How far the height by two touches, one on the bed, may be off: bound, bed, and errors of both touches, mm."""
+        return touch.bound + float(self.machine.bed) + 2.0 * (0.2 * touch.paper + float(self.machine.repeat))
+
     def turned(self, x: float, y: float) -> tuple[float, float]:
         """(x, y) of a place once the panel has been turned over, mm."""
         return (x, self.width - y) if self.turn == "x" else (self.length - x, y)

@@ -37,6 +37,21 @@ def duration(seconds: float) -> str:
     return f"{whole} min {rest} s" if rest else f"{whole} min"
 
 
+_NUMBERS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
+
+
+def counted(number: int, one: str, many: str = "") -> str:
+    """A number of things, in words up to ten: `one pass`, `three leaves`, `12 places`."""
+    said = _NUMBERS[number] if number < len(_NUMBERS) else str(number)
+    return f"{said} {one if number == 1 else many or one + 's'}"
+
+
+def minutes(seconds: float) -> str:
+    """A time to the nearest minute, in words up to ten: `seven minutes`."""
+    whole = round(seconds / 60)
+    return counted(whole, "minute") if whole else "less than a minute"
+
+
 def spaced(written: object) -> str:
     """Quantities as the job writes them, with a blank before the unit: `30mm + 1/4in` becomes `30 mm + 1/4 in`."""
     return re.sub(r"(?<=[0-9])(?=[a-zA-Z])", " ", str(written))

@@ -21,20 +21,22 @@ def letter(index: int) -> str:
     return (letter(whole - 1) if whole else "") + chr(ord("A") + rest)
 
 
-def plan_view(work: Work, setup: Setup, section_at: float | None = None) -> str:
+def plan_view(work: Work, setup: Setup, section_at: float | None = None, *, laying: bool = False) -> str:
     """One `<svg>`: panel, grain, edges, holders, leaves, keep-outs, zero, touch place, and the toolpath of each pass.
 
-    `section_at` is the place of the section, mm along the grain.
+    `section_at` is the place of the section, mm along the grain.  For `laying`, nothing of the cutter is drawn.
     """
     length, width, radius = setup.top.length, setup.top.width, float(work.cutter.diameter) / 2
     unit, touch = display_unit(work), setup.touch
-    out = [_grown(work, holder) for holder in setup.holders]
+    out = [(0.0,) if laying else _grown(work, holder) for holder in setup.holders]
     boxes = [
         (h.x0 - by, h.y0 - by, h.x1 + by, h.y1 + by) for h, by in zip(setup.holders, map(max, out), strict=True)
     ]  # fmt: skip
     boxes.append((0.0, 0.0, length, width))
-    boxes.append((touch.x - radius, touch.y - radius, touch.x + radius, touch.y + radius))
-    reached = reach(setup)
+    ring = (touch.x - radius, touch.y - radius, touch.x + radius, touch.y + radius)
+    reached = None if laying else reach(setup)
+    if not laying:
+        boxes.append(ring)
     if reached is not None:
         boxes.append(reached)
         boxes += [
@@ -47,7 +49,8 @@ def plan_view(work: Work, setup: Setup, section_at: float | None = None) -> str:
     letters = Lettering(pen)
     for shape in (*(_body(holder) for holder in setup.holders), *(_leaf_box(setup, s.x, s.y) for s in setup.shims)):
         letters.keep(*shape)
-    letters.keep(touch.x - radius, touch.y - radius, touch.x + radius, touch.y + radius)
+    if not laying:
+        letters.keep(*ring)
     size = pen.size
     # the most important words come first; the others take the room that is left
     dimensions = [
@@ -59,17 +62,17 @@ def plan_view(work: Work, setup: Setup, section_at: float | None = None) -> str:
     ]
     marks = _marks(setup, [max(each) for each in out], letters, unit)
     zero = _zero(setup, letters)
-    touched = _touch(work, setup, letters, unit)
+    touched = "" if laying else _touch(work, setup, letters, unit)
     leaves = _leaves(setup, letters, unit)
     parts = [
         pen.box(0.0, 0.0, length, width, "panel"),
         *glue_lines(work, setup.face, pen),
-        *(_keep_out(number, each, work, pen, unit) for number, each in enumerate(setup.holders)),
+        *(_keep_out(number, each, work, pen, unit) for number, each in enumerate(setup.holders) if not laying),
         pen.box(*reached, "reach") if reached is not None else "",
         *edges(work, setup.face, letters),
         *(_section(work, section_at, length, width, letters) if section_at is not None else ()),
         *grain(work, letters),
-        *over_the_plan(setup, radius, letters, unit),
+        *(() if laying else over_the_plan(setup, radius, letters, unit)),
         *leaves,
         *(_holder(number, each, marks[number], pen, unit) for number, each in enumerate(setup.holders)),
         *zero,
@@ -77,7 +80,8 @@ def plan_view(work: Work, setup: Setup, section_at: float | None = None) -> str:
         *dimensions,
     ]
     what = "board" if work.job.stock.is_bed else "panel with its holders"
-    label = f"Plan of the {setup.face} face: {unit.place(length)} by {unit.place(width)} {what}, seen from above"
+    shown = "for laying" if laying else f"of the {setup.face} face"
+    label = f"Plan {shown}: {unit.place(length)} by {unit.place(width)} {what}, seen from above"
     return pen.picture("plan", label, parts)
 
 

@@ -12,6 +12,7 @@ from flatwise.model.built import Built, Waived
 from flatwise.model.stages import Holder, Plan, Setup, Shim, Work
 from flatwise.model.words import EDGES, PLACES
 from flatwise.report.display import DisplayUnit, display_unit, duration, leaf_mark, leaf_stack, spaced
+from flatwise.report.first_line import first_line, from_edges
 from flatwise.report.height_map import height_map
 from flatwise.report.limit_bars import face_bars, panel_bars
 from flatwise.report.other_choices import choice_rows, seating_rows
@@ -104,7 +105,8 @@ def _fetch(plan: Plan) -> list[tuple[str, str]]:
         counts = Counter(each for shim in plan.setups[0].shims for each in shim.leaves)
         if counts:
             leaves = ", ".join(f"{count} × {spaced(leaf_mark(work, value))}" for value, count in sorted(counts.items()))
-            found.append(("Leaves, 25 mm square", leaves))
+            longer = "; longer where taped, so that an end sticks out"
+            found.append(("Leaves, 25 mm square", leaves + longer * any(map(_slips, plan.setups[0].shims))))
     paper = work.job.zero.z.paper
     if paper:
         found.append(("Paper", f"a strip {spaced(paper)} thick; measure it"))
@@ -131,11 +133,18 @@ def _setup(plan: Plan, setup: Setup, unit: DisplayUnit) -> dict[str, Any]:
 
     cut, radius = section_of(work, setup), float(work.cutter.diameter) / 2
     edges = {edge: edge_of_panel(work, setup.face, edge) for edge in EDGES}
+    leaves = [_leaves(work, number, shim, unit) for number, shim in enumerate(setup.shims, 1)]
+    lays = setup.face == "first" and not setup.again and not work.job.stock.is_bed
     return {
         "face": setup.face,
         "setup": setup,
         # the pen escapes what the pictures show of a job
         "plan": Markup(plan_view(work, setup, None if work.job.stock.is_bed else cut.at)),
+        "lays": lays,
+        "laid": Markup(plan_view(work, setup, laying=True)) if lays else "",
+        "laid_words": "Letters: holders, with the distance of their middle from the left end or front edge. "
+        f"{'Numbers: leaves, dotted where none is needed. ' * bool(setup.shims)}Red corner: X Y zero.",
+        "lead": first_line(work, setup, unit),
         "map": Markup(height_map(setup, unit, edges, radius)) if _uneven(work, setup) else "",
         "map_words": _map_words(setup, unit),
         "section": Markup(section_view(plan, setup)),
@@ -152,14 +161,15 @@ def _setup(plan: Plan, setup: Setup, unit: DisplayUnit) -> dict[str, Any]:
         "edges": list(edges.items()),
         "front": edges["front"],
         "free_shape": _free_shape(plan, unit) if setup.face == "first" else "",
-        "leaves": [_leaves(work, number, shim, unit) for number, shim in enumerate(setup.shims, 1)],
+        "leaves": leaves,
+        "tape": any(each["tape"] for each in leaves),
         "holders": [_holder(number, each, unit) for number, each in enumerate(setup.holders)],
         "dogs": _letters(setup, "dog"),
         "clamps": _letters(setup, "clamp"),
         "origin": [coordinate(value) for value in setup.origin_machine],
         "touch_at": [coordinate(touch.x - setup.origin[0]), coordinate(touch.y - setup.origin[1])],
-        "touch_from_edge": [unit(touch.x), unit(touch.y)],
-        "touch_edge": _on_the_outline(setup),
+        "touch_from_edge": from_edges(touch.x, touch.y, unit),
+        "touch_limit": unit(work.touch_limit(touch)),
         "face_z": [coordinate(setup.face_z), coordinate(setup.face_z + touch.paper)],
         "lift": coordinate(setup.lift - touch.zero),
         "shows": [coordinate(each.plane - touch.zero) for each in setup.passes],
@@ -180,24 +190,13 @@ def _map_words(setup: Setup, unit: DisplayUnit) -> str:
 
 
 def _plan_words(work: Work, setup: Setup) -> str:
-    """A legend of the marks in the plan."""
-    said = []
-    if setup.holders:
-        said.append(
-            "Letters: holders, with the distance of their middle from the left end or front edge. Dotted lines around "
-            "them: the centre of a lowered cutter must not enter."
-        )
-        if work.machine.shoe is not None:
-            said.append("The wider dotted lines are for the dust shoe.")
-    if setup.shims:
-        said.append("Numbers: leaves, dotted where none is needed.")
-    said.append(
-        "Red corner: X Y zero. Dashed red ring: the cutter where you touch off. Dashed blue frame: limits of the "
-        "cutter's centre."
+    """A legend of the marks in the plan that the plan for laying has not."""
+    shoe = " (wider dots: for the dust shoe)" if work.machine.shoe is not None else ""
+    return (
+        f"Dotted: the centre of a lowered cutter must not enter{shoe}. " * bool(setup.holders)
+        + "Dashed red ring: touch off here. Dashed blue frame: limits of the cutter's centre."
+        + " S: section." * (not work.job.stock.is_bed)
     )
-    if not work.job.stock.is_bed:
-        said.append("S: the line of the section.")
-    return " ".join(said)
 
 
 def _section_words(plan: Plan, setup: Setup, unit: DisplayUnit) -> str:
@@ -222,14 +221,6 @@ def _letters(setup: Setup, kind: str) -> str:
     return ", ".join(letter(index) for index, each in enumerate(setup.holders) if each.kind == kind)
 
 
-def _on_the_outline(setup: Setup) -> str:
-    """Words for a touch place on the outline, where half of the cutter is beside the panel."""
-    touch, top = setup.touch, setup.top
-    sides = {"left": touch.x, "right": top.length - touch.x, "front": touch.y, "back": top.width - touch.y}
-    edges = [edge for edge, away in sides.items() if abs(away) < 0.05]
-    return f", directly over the {' and '.join(edges)} edge{'s' * (len(edges) > 1)}" if edges else ""
-
-
 def _leaves(work: Work, number: int, shim: Shim, unit: DisplayUnit) -> dict[str, Any]:
     return {
         "number": number,
@@ -237,7 +228,13 @@ def _leaves(work: Work, number: int, shim: Shim, unit: DisplayUnit) -> dict[str,
         "stack": spaced(leaf_stack(work, shim.leaves)) or "none",
         "height": unit(shim.height),
         "gap": unit(shim.gap_left),
+        "tape": _slips(shim),
     }
+
+
+def _slips(shim: Shim) -> bool:
+    """Whether leaves would slip unless taped: thinner than 0.1 mm, or with a gap above (common practice, no source)."""
+    return bool(shim.leaves) and (min(shim.leaves) < 0.1 - 1e-9 or shim.gap_left > 5e-4)
 
 
 def _free_shape(plan: Plan, unit: DisplayUnit) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import replace
 from itertools import pairwise
+from typing import Any
 from xml.etree import ElementTree
 
 import pytest
@@ -15,6 +16,7 @@ from flatwise.core.finding import Finding
 from flatwise.core.surface import Surface
 from flatwise.model.built import OtherDirection
 from flatwise.report.display import DisplayUnit, display_unit
+from flatwise.report.first_line import first_line
 from flatwise.report.limit_bars import face_bars, holding_strength, panel_bars
 from flatwise.report.other_choices import choice_rows
 from flatwise.report.section import stack_view
@@ -73,11 +75,14 @@ def test_notes_stand_apart_from_warnings() -> None:
     warning = Finding("FW205", "No reading shows the twist.", None, severity="warning")
     note = Finding("FW207", "The weight may hide a bow.", None, severity="note")
     text = sheet(built(findings=(note, warning)))
-    warnings, notes = text.partition("<h3>Warnings</h3>")[2].split("<h3>Notes</h3>")
+    # a warning stands open on the first page, and in full with the closed parts
+    first = text.partition("<h3>Warnings</h3>")[2].partition("<h2>")[0]
+    assert "FW205" in first and "FW207" not in first
+    warnings, notes = text.partition("<summary>Warnings in full</summary>")[2].split("<summary>Notes</summary>")
     assert "FW205" in warnings and "FW207" not in warnings
     assert "FW207" in notes and "FW205" not in notes and notes.lstrip().startswith('<ul class="soft">')
     text = sheet(built(findings=(note,)))
-    assert "<h3>Warnings" not in text and "<h3>Notes" in text
+    assert "<h3>Warnings" not in text and "Warnings in full" not in text and "<summary>Notes" in text
 
 
 def test_the_sheet_knows_a_zero_on_the_bed_and_a_machine_with_a_top() -> None:
@@ -86,8 +91,10 @@ def test_the_sheet_knows_a_zero_on_the_bed_and_a_machine_with_a_top() -> None:
     bed = replace(setup().touch, on="bed", x=-60.0, y=50.0, height=0.0, lowest=0.0)
     whole = plan(work(top=quantity("0", "mm")), setups=(replace(setup(), touch=bed),))
     words = " ".join(" ".join(page(sheet(replace(built(), plan=whole))).words).split())
-    assert "bare bed beside the panel, to X -60.0 mm, Y 50.0 mm" in words
-    assert "Jog up" not in words and "Measure the height of the top there" not in words
+    assert "bare bed beside the panel, at X -60.0 mm, Y 50.0 mm" in words
+    assert "Jog up" not in words and "Stop if the difference" not in words
+    assert "The machine was referenced since power on" in words
+    assert "referenced since power on" not in sheet(built())
 
 
 def test_lengths_are_shown_as_the_job_and_the_leaf_set_write_them() -> None:
@@ -117,7 +124,7 @@ def test_the_machines_own_board_is_told_so() -> None:
     assert (
         "Lay the panel" not in words
         and "Hold the panel" not in words
-        and "Measure the height of the top there" not in words
+        and "Stop if the difference" not in words
         and "after first" not in words
     )
     from flatwise.gcode.write import write
@@ -129,7 +136,7 @@ def test_the_machines_own_board_is_told_so() -> None:
 def test_a_job_with_nothing_left_to_cut_still_has_its_sheet() -> None:
     done = replace(built(), plan=replace(plan(setups=()), parts=(), plus_minus=0.0), programs={}, proofs={})
     words = " ".join(" ".join(page(sheet(done)).words).split())
-    assert "Nothing is left to cut" in words and "What you need" not in words and "Uncertainty" not in words
+    assert "Nothing is left to cut" in words and "What you need" not in words and "How sure" not in words
     assert summary(done)["setups"] == [] and summary(done)["verified"] is None
 
 
@@ -304,3 +311,58 @@ def test_odd_panels_have_their_pictures(long: float) -> None:
     for drawing in re.findall(r"<svg.*?</svg>", text, re.S):
         assert not re.search(r"\b(nan|inf)\b", drawing)
         ElementTree.fromstring(drawing)
+
+
+def test_the_touch_check_stops_at_what_two_touches_may_differ() -> None:
+    from flatwise.core.units import quantity
+
+    # 0.15 mm of bound, 0.08 mm of bed, and twice a fifth of the paper and the repeat: 0.15 + 0.08 + 2 (0.01 + 0.02)
+    job = work()
+    machine = job.machine.model_copy(update={"bed": quantity("0.08", "mm"), "repeat": quantity("0.02", "mm")})
+    job = replace(job, machine=machine)
+    touch = replace(setup().touch, bound=0.15, paper=0.05)
+    assert job.touch_limit(touch) == pytest.approx(0.29)
+    whole = plan(job, setups=(replace(setup(), touch=touch), replace(setup("second"), touch=touch)))
+    words = " ".join(" ".join(page(sheet(replace(built(), plan=whole))).words).split())
+    first, second = words.split("The second face: ")
+    assert "off by more than 0.29 mm : survey the panel again, and build again" in first
+    assert "off by more than 0.29 mm : measure the thickness, write it into the job as after first" in second
+
+
+def test_a_leaf_that_would_slip_is_taped() -> None:
+    shim = setup().shims[0]
+    bare: tuple[float, ...] = ()
+    safe, loose = [((0.3,), 0.0), ((0.1,), 0.0), (bare, 0.02)], [((0.3, 0.05), 0.0), ((0.3,), 0.02)]
+    for leaves, gap in (*safe, *loose):
+        laid = replace(shim, leaves=leaves, height=sum(leaves), gap_left=gap)
+        words = " ".join(page(sheet(built(plan=plan(setups=(replace(setup(), shims=(laid,)),))))).words)
+        assert ("by the end that sticks out, never under the panel" in words) == ((leaves, gap) in loose)
+        assert ("longer where taped" in words) == ((leaves, gap) in loose)
+
+
+def test_each_face_is_scribbled_on_before_its_cut_and_looked_at_after_it() -> None:
+    for face, words in zip(("first", "second"), sheet(built()).split('<section class="face"')[1:], strict=True):
+        steps = [words.index(f'id="{face}-{step}"') for step in ("pencil", "air", "cut", "marks")]
+        assert steps == sorted(steps) and f"after {face} {{ marks left }}" in words
+
+
+@pytest.mark.parametrize(
+    ("shims", "on", "face", "passes", "seconds", "said"),
+    [
+        ([("back_right", (0.4,))], "top", "first", 3, 431.0, "One 0.4 mm leaf under the back right corner; touch off "
+         "at 120 mm from the left, 40 mm from the front; three passes, seven minutes."),
+        ([("front", (0.3, 0.05)), ("centre", (0.1,))], "top", "first", 1, 89.0, "Two leaves, 0.3 mm + 0.05 mm, under "
+         "the middle of the front edge and one 0.1 mm leaf under the centre; touch off at 120 mm from the left, 40 mm "
+         "from the front; one pass, one minute."),
+        ([("front", (0.3, 0.05)), ("back", (0.1,)), ("left", (0.1,)), ("right", ())], "bed", "first", 11, 690.0, "Four "
+         "leaves at three places; touch off on the bed beside the panel; 11 passes, 12 minutes."),
+        ([], "bed", "second", 10, 20.0, "No leaves. Keep Z if the cutter stayed in; ten passes, less than a minute."),
+    ],
+)  # fmt: skip
+def test_the_first_line_of_a_face_is_what_one_would_say(
+    shims: list[Any], on: Any, face: Any, passes: int, seconds: float, said: str
+) -> None:
+    laid = tuple(replace(setup().shims[0], place=place, leaves=leaves) for place, leaves in shims)
+    touch = replace(setup().touch, on=on, x=120.0, y=40.0)
+    one = replace(setup(face), shims=laid, touch=touch, passes=setup().passes[:1] * passes, time=seconds)
+    assert first_line(work(), one, display_unit(work())) == said

@@ -1,0 +1,42 @@
+"""The first line of a face: what one would say to a helper."""
+
+from __future__ import annotations
+
+from flatwise.core.wording import capitalised, listed, place_name
+from flatwise.model.stages import Setup, Shim, Work
+from flatwise.report.display import DisplayUnit, counted, leaf_stack, minutes, spaced
+
+
+def first_line(work: Work, setup: Setup, unit: DisplayUnit) -> str:
+    """What one would say to a helper: leaves, where to touch off, how many passes and minutes."""
+    touch, laid = setup.touch, [each for each in setup.shims if each.leaves]
+    if setup.zero_on_face:
+        zero = "keep Z" if touch.kept else "set Z on the cut face"
+    elif touch.on == "bed":
+        zero = "keep Z if the cutter stayed in" if setup.face == "second" else "touch off on the bed beside the panel"
+    else:
+        zero = f"touch off at {from_edges(touch.x, touch.y, unit)}"
+    cut = f"{zero}; {counted(len(setup.passes), 'pass', 'passes')}, {minutes(setup.time)}."
+    if work.job.stock.is_bed:
+        return f"Bare board; {cut}"
+    if not laid:
+        return f"No leaves. {capitalised(cut)}"
+    if len(laid) > 2:
+        leaves = counted(sum(len(each.leaves) for each in laid), "leaf", "leaves")
+        said = f"{leaves} at {counted(len(laid), 'place')}"
+    else:
+        said = listed([_stack_words(work, each, unit) for each in laid], "and")
+    return f"{capitalised(said)}; {cut}"
+
+
+def _stack_words(work: Work, shim: Shim, unit: DisplayUnit) -> str:
+    """`one 0.40 mm leaf under the back right corner`, `two leaves, 0.30 mm + 0.05 mm, under the centre`."""
+    stack = spaced(leaf_stack(work, shim.leaves))
+    spot = place_name(shim.place) if shim.place else from_edges(shim.x, shim.y, unit)
+    said = f"one {stack} leaf" if len(shim.leaves) == 1 else f"{counted(len(shim.leaves), 'leaf', 'leaves')}, {stack},"
+    return f"{said} under {spot}"
+
+
+def from_edges(x: float, y: float, unit: DisplayUnit) -> str:
+    """A place on the panel as it lies: `120 mm from the left, 40 mm from the front`."""
+    return f"{unit.place(x)} from the left, {unit.place(y)} from the front"
