@@ -19,7 +19,7 @@ TESTS = Path(__file__).resolve().parent.parent
 sys.path.insert(0, str(TESTS))
 
 from outside.true_panels import CORNERS, PLACES, Kind, drawn  # noqa: E402
-from outside.true_runs import Bench, Came  # noqa: E402
+from outside.true_runs import Bench, Came, job_text  # noqa: E402
 
 PANELS = 60
 
@@ -97,11 +97,35 @@ def surveys(kind: Kind, shop: Path) -> str:
     return "\n".join(lines)
 
 
+def aims(shop: Path) -> str:
+    """The lines of the aims, for panels of shapes with a word: what is laid, and how the true panel lies on it."""
+    found: dict[str, list[Came]] = {"enough": [], "natural": [], "least_removal": []}
+    for seed in range(PANELS):
+        for aim, came in found.items():
+            rng = np.random.default_rng(seed)
+            bench = Bench(drawn(rng), "bed", rng, 0.05)
+            came.append(bench.run(shop, job_text(bench.panel, bench.readings, "bed", aim=aim)))
+    lines = ["leaves, panels of shapes with a word:"]
+    for aim, all_came in found.items():
+        came = [each for each in all_came if not each.codes]
+        stacks, leaves, rock = (
+            np.array([getattr(each, name) for each in came]) for name in ("shims", "leaves", "rock")
+        )
+        lines.append(
+            f"  {aim}: {len(came)} cut, stacks median {np.median(stacks):g}, mean {stacks.mean():.1f}, most {stacks.max()};"
+            f" leaves median {np.median(leaves):g}, mean {leaves.mean():.1f}; a place moves under the push by"
+            f" {np.median(rock):.3f} in the median, {rock.mean():.3f} in the mean, {rock.max():.3f} at worst;"
+            f" time {np.mean([each.time for each in came]):.0f} s"
+        )
+    return "\n".join(lines)
+
+
 def main() -> None:
     with tempfile.TemporaryDirectory() as folder:
         shop = Path(folder)
         shutil.copytree(TESTS.parent / "shared", shop / "shared")
         (shop / "flatwise.toml").write_text("")
+        print(aims(shop), flush=True)
         for kind in get_args(Kind):
             print(table(kind, shop), flush=True)
             print(surveys(kind, shop), flush=True)

@@ -65,7 +65,12 @@ class Came:
 
 
 def job_text(
-    panel: TruePanel, readings: Readings | None, zero: Literal["top", "bed"], more: str = "", survey: str = ""
+    panel: TruePanel,
+    readings: Readings | None,
+    zero: Literal["top", "bed"],
+    more: str = "",
+    survey: str = "",
+    aim: str = "enough",
 ) -> str:
     """The job that a person would write for the panel; `survey` and `more` are further lines of its survey and job."""
     lines = []
@@ -96,7 +101,7 @@ job panel {{
         glue_lines y {glue}
     }}
     survey {{ {"; ".join([*lines, survey])} }}
-    supports {{ shims leaf_set under corners, front, back, left, right, centre }}
+    supports {{ shims leaf_set under corners, front, back, left, right, centre; aim {aim} }}
     hold {{ {held} }}
     zero {{ corner front_left at {CORNER:g}mm, {CORNER:g}mm; z {zero} by paper {PAPER}mm }}
     cut {{ cutter fly_64; stepover 65%; depth {DEPTH}mm; finish 0.2mm; overrun 6mm }}

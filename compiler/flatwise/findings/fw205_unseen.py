@@ -72,7 +72,7 @@ def no_survey(work: Work, bound: float) -> Finding:
         "error" if required else "warning",
         related=relate("the rule", work.rules.spans.get("survey") if required else None),
         help="Add a survey: the thickness at the corners, the middles of the edges and the centre, and the gap under"
-        " each edge that does not touch.",
+        " each edge that does not touch; `flatwise measure` writes a form for it.",
         rule="survey" if required else "",
         value=0.0 if required else None,
         limit=1.0 if required else None,
