@@ -112,7 +112,8 @@ def aims(shop: Path) -> str:
             np.array([getattr(each, name) for each in came]) for name in ("shims", "leaves", "rock")
         )
         lines.append(
-            f"  {aim}: {len(came)} cut, stacks median {np.median(stacks):g}, mean {stacks.mean():.1f}, most {stacks.max()};"
+            f"  {aim}: {len(came)} cut, stacks median {np.median(stacks):g}, mean {stacks.mean():.1f},"
+            f" most {stacks.max():g};"
             f" leaves median {np.median(leaves):g}, mean {leaves.mean():.1f}; a place moves under the push by"
             f" {np.median(rock):.3f} in the median, {rock.mean():.3f} in the mean, {rock.max():.3f} at worst;"
             f" time {np.mean([each.time for each in came]):.0f} s"
