@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import Counter, defaultdict
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from functools import cache, cached_property
+from functools import cached_property
 from itertools import chain, combinations, product
 from typing import Any, NamedTuple
 
@@ -87,7 +87,7 @@ class LeafSearch:
         self.bare = self._exact((BARE,) * len(self.free))
         #: for each tilt, the best places for so many stacks
         self._best_places: dict[int, list[list[tuple[int, ...]]]] = {0: [[()]] * len(TILTS)}
-        self.choices = cache(self._choices)
+        self._found: dict[int, tuple[LeafChoice, ...]] = {0: (self.bare,)}
 
     @property
     def counts(self) -> range:
@@ -132,37 +132,41 @@ class LeafSearch:
         least = min(choice.excess for choice in every)
         return sorted((choice for choice in every if choice.excess <= least), key=key)
 
-    def _choices(self, count: int) -> tuple[LeafChoice, ...]:
+    def choices(self, count: int) -> tuple[LeafChoice, ...]:
         """The best choices of so many stacks, those of the fewest leaves first; they lie still if any does."""
-        if count == 0:
-            return (self.bare,)
-        if count > 1:
-            self.choices(count - 1)
-        trials: list[Trial] = []
+        if count not in self._found:
+            if count > 1:
+                self.choices(count - 1)
+            exact = {self._exact(trial.chosen) for trial in self._varied(self._filled_gaps(count))}
+            least = min((choice.excess for choice in exact), default=0.0)
+            still = (choice for choice in exact if choice.excess <= least)
+            self._found[count] = tuple(sorted(still, key=lambda one: (one.leaves, -one.most, one.chosen)))
+        return self._found[count]
+
+    def _filled_gaps(self, count: int) -> list[Trial]:
+        """For each tilt, stacks that fill the gaps at so many places; keeps the best places for one stack more."""
+        places, trials = range(len(self.free)), list[Trial]()
         self._best_places[count] = []
         for gaps, before in zip(self._gaps, self._best_places[count - 1], strict=True):
-            places = range(len(self.free))
             every = combinations(places, count) if count <= ALL_PLACES else _one_more(before, places)
             laid = {chosen: each for each in every if (chosen := self._filled(gaps, each))}
-            found = sorted(self._estimated(laid))
+            found = sorted(self._tried(laid))
             self._best_places[count].append([laid[trial.chosen] for trial in found[:BEST]])
             trials += found
-        if not trials:
-            return ()
-        tried = {trial.chosen for trial in trials}
-        for _ in range(ROUNDS):
+        return trials
+
+    def _varied(self, trials: list[Trial]) -> list[Trial]:
+        """The best of some trials and of what becomes of them where heights change."""
+        seen = {trial.chosen for trial in trials}
+        for _ in range(ROUNDS if trials else 0):
             best = [*sorted(set(trials))[: BEST // 2], *sorted(set(trials), key=_thickest)[: BEST // 2]]
-            new = {each for trial in best for each in self._varied(trial.chosen)} - tried
-            tried |= new
-            trials = [*best, *self._estimated(new)]
+            new = {each for trial in best for each in self._variants(trial.chosen)} - seen
+            seen |= new
+            trials = [*best, *self._tried(new)]
             gained = min(best, key=_thickest).lost - min(trials, key=_thickest).lost
             if not min(trials).excess and gained < LEAST_GAIN:
                 break
-        trials = [*sorted(set(trials))[:BEST], *sorted(set(trials), key=_thickest)[:2]]
-        exact = {self._exact(chosen) for chosen in dict.fromkeys(trial.chosen for trial in trials)}
-        least = min((choice.excess for choice in exact), default=0.0)
-        still = (choice for choice in exact if choice.excess <= least)
-        return tuple(sorted(still, key=lambda one: (one.leaves, -one.most, one.chosen)))
+        return [*sorted(set(trials))[:BEST], *sorted(set(trials), key=_thickest)[:2]]
 
     @cached_property
     def _gaps(self) -> list[list[float]]:
@@ -187,7 +191,7 @@ class LeafSearch:
                 return None
         return tuple(chosen)
 
-    def _varied(self, chosen: tuple[Stack, ...]) -> Iterator[tuple[Stack, ...]]:
+    def _variants(self, chosen: tuple[Stack, ...]) -> Iterator[tuple[Stack, ...]]:
         """The same places with fewer leaves, or each stack the next one lower or higher."""
         ways = [
             (stack, sets.nearest(stack.height, 1), sets.nearest(stack.height, 2), *sets.beside(stack))
@@ -206,7 +210,7 @@ class LeafSearch:
             if all(trial[k].leaves for k in laid) and enough_leaves(list(zip(self.sets, trial, strict=True))):
                 yield trial
 
-    def _estimated(self, chosen: Iterable[tuple[Stack, ...]]) -> list[Trial]:
+    def _tried(self, chosen: Iterable[tuple[Stack, ...]]) -> list[Trial]:
         """What choices do, each by the estimate."""
         every = list(chosen)
         if not every:
