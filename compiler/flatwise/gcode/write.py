@@ -138,6 +138,8 @@ def _header(plan: Plan, setup: Setup, controller: Controller) -> Iterator[str]:
 
     yield from say("flatwise program")
     yield from names(work, f"face {setup.face}", limit)
+    if controller.top is not None or controller.park is not None:
+        yield from say("check: the machine was referenced since its power was switched on")
     cutter = work.cutter
     yield from say(f"cutter {cutter.name} {cutter.diameter}, {int(cutter.wings)} wings, shank {cutter.shank}")
     yield from say(f"lengths in {controller.units}, work offset {controller.offset}")
@@ -155,9 +157,10 @@ def _header(plan: Plan, setup: Setup, controller: Controller) -> Iterator[str]:
     else:
         yield from say(f"zero Z: {where} at X {x} Y {y}: lower the stopped cutter {paper}, set Z 0 there")
     if touch.on == "top" and not touch.kept and not work.job.stock.is_bed:
+        height, off = (length_text(each, controller) for each in (touch.height, work.touch_limit(touch)))
         yield from say(
-            f"the top there should be {length_text(touch.height, controller)} above the bed, within "
-            f"{length_text(touch.bound, controller)}: measure it, and stop if it differs by more"
+            f"the top there should be {height} above the bed, within {off}: touch the bare bed first, then the top, "
+            "and stop if the difference is off by more"
         )
     if work.job.stock.is_bed:
         yield from say("check: nothing lies on the board, cutter tight and clean in its collet")

@@ -170,15 +170,14 @@ def _leaves(setup: Setup, letters: Lettering, unit: DisplayUnit) -> list[str]:
     pen, drawn = letters.pen, []
     for number, shim in enumerate(setup.shims, 1):
         x0, y0, x1, y1 = _leaf_box(setup, shim.x, shim.y)
-        words = f"Leaves {number}, {shim.place.replace('_', ' ') or 'a point'}: {unit(shim.height)} high"
-        words += "." if shim.leaves else ": no leaves needed."
+        words = f"Leaves {number}, {shim.place.replace('_', ' ') or 'a point'}: {unit(shim.height)} high."
         # the number is beside the leaf, toward the middle
         x, y, aside = (x0 + x1) / 2, (y0 + y1) / 2, 0.5 * LEAF + 0.6 * pen.size
         right = 1.0 if x <= setup.top.length / 2 else -1.0
         up = 1.0 if y <= setup.top.width / 2 else -1.0
         ways = ((right, up), (right, 0.0), (0.0, up), (-right, up), (-right, 0.0), (right, -up), (0.0, -up))
         anchors = [Anchor(x + u * aside, y + v * aside) for u, v in ways]
-        shape = pen.box(x0, y0, x1, y1, "leaf" if shim.leaves else "leaf none")
+        shape = pen.box(x0, y0, x1, y1, "leaf")
         drawn.append(tip(words, shape, letters.put(str(number), anchors, "number", bold=True), kind="placed"))
     return drawn
 

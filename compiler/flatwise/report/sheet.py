@@ -143,7 +143,7 @@ def _setup(plan: Plan, setup: Setup, unit: DisplayUnit) -> dict[str, Any]:
         "lays": lays,
         "laid": Markup(plan_view(work, setup, laying=True)) if lays else "",
         "laid_words": "Letters: holders, with the distance of their middle from the left end or front edge. "
-        f"{'Numbers: leaves, dotted where none is needed. ' * bool(setup.shims)}Red corner: X Y zero.",
+        f"{'Numbers: leaves. ' * bool(setup.shims)}Red corner: X Y zero.",
         "lead": first_line(work, setup, unit),
         "map": Markup(height_map(setup, unit, edges, radius)) if _uneven(work, setup) else "",
         "map_words": _map_words(setup, unit),
@@ -168,7 +168,7 @@ def _setup(plan: Plan, setup: Setup, unit: DisplayUnit) -> dict[str, Any]:
         "clamps": _letters(setup, "clamp"),
         "origin": [coordinate(value) for value in setup.origin_machine],
         "touch_at": [coordinate(touch.x - setup.origin[0]), coordinate(touch.y - setup.origin[1])],
-        "touch_from_edge": from_edges(touch.x, touch.y, unit),
+        "touch_from_edge": from_edges(touch.x, touch.y, setup.top.length, setup.top.width, unit),
         "touch_limit": unit(work.touch_limit(touch)),
         "face_z": [coordinate(setup.face_z), coordinate(setup.face_z + touch.paper)],
         "lift": coordinate(setup.lift - touch.zero),
@@ -225,7 +225,7 @@ def _leaves(work: Work, number: int, shim: Shim, unit: DisplayUnit) -> dict[str,
     return {
         "number": number,
         "place": _in_words(shim.place) or f"({unit(shim.x)}, {unit(shim.y)})",
-        "stack": spaced(leaf_stack(work, shim.leaves)) or "none",
+        "stack": spaced(leaf_stack(work, shim.leaves)),
         "height": unit(shim.height),
         "gap": unit(shim.gap_left),
         "tape": _slips(shim),
@@ -234,7 +234,7 @@ def _leaves(work: Work, number: int, shim: Shim, unit: DisplayUnit) -> dict[str,
 
 def _slips(shim: Shim) -> bool:
     """Whether leaves would slip unless taped: thinner than 0.1 mm, or with a gap above (common practice, no source)."""
-    return bool(shim.leaves) and (min(shim.leaves) < 0.1 - 1e-9 or shim.gap_left > 5e-4)
+    return min(shim.leaves) < 0.1 - 1e-9 or shim.gap_left > 5e-4
 
 
 def _free_shape(plan: Plan, unit: DisplayUnit) -> str:

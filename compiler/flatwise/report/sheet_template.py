@@ -5,7 +5,7 @@
 # mypy: ignore-errors
 
 JINJA = '3.1.6'
-SHA256 = '9fc50f57c20b0b67c27b966cb86eccce0f6c08cd7713187edcf0f83174041ed7'
+SHA256 = '8f311ab2d0a51e6a8b7e6f06dbb319cec604d25443073b3cb27852b9f6664c34'
 
 from jinja2.runtime import LoopContext, Macro, Markup, Namespace, TemplateNotFound, TemplateReference, TemplateRuntimeError, Undefined, escape, identity, internalcode, markup_join, missing, str_join
 name = 'sheet.html.jinja'
@@ -650,7 +650,7 @@ def root(context, missing=missing):
                     escape(environment.getitem(environment.getattr(l_1_face, 'touch_at'), 0)),
                     ', Y ',
                     escape(environment.getitem(environment.getattr(l_1_face, 'touch_at'), 1)),
-                    "</strong> (dashed red ring: the cutter's centre is ",
+                    "</strong> (dashed red ring: the cutter's centre ",
                     escape(environment.getattr(l_1_face, 'touch_from_edge')),
                     ').',
                 ))
@@ -818,7 +818,7 @@ def root(context, missing=missing):
             t_28 = []
             pass
             t_28.append(
-                '<strong>The machine was referenced since power on</strong>: the programs move in machine coordinates.',
+                '<strong>The machine was referenced since its power was switched on</strong>: the programs move in machine coordinates.',
             )
             return concat(t_28)
         caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)

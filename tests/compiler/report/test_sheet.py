@@ -16,7 +16,7 @@ from flatwise.core.finding import Finding
 from flatwise.core.surface import Surface
 from flatwise.model.built import OtherDirection
 from flatwise.report.display import DisplayUnit, display_unit
-from flatwise.report.first_line import first_line
+from flatwise.report.first_line import first_line, from_edges
 from flatwise.report.limit_bars import face_bars, holding_strength, panel_bars
 from flatwise.report.other_choices import choice_rows
 from flatwise.report.section import stack_view
@@ -93,8 +93,8 @@ def test_the_sheet_knows_a_zero_on_the_bed_and_a_machine_with_a_top() -> None:
     words = " ".join(" ".join(page(sheet(replace(built(), plan=whole))).words).split())
     assert "bare bed beside the panel, at X -60.0 mm, Y 50.0 mm" in words
     assert "Jog up" not in words and "Stop if the difference" not in words
-    assert "The machine was referenced since power on" in words
-    assert "referenced since power on" not in sheet(built())
+    assert "The machine was referenced since its power was switched on" in words
+    assert "referenced since its power" not in sheet(built())
 
 
 def test_lengths_are_shown_as_the_job_and_the_leaf_set_write_them() -> None:
@@ -331,8 +331,7 @@ def test_the_touch_check_stops_at_what_two_touches_may_differ() -> None:
 
 def test_a_leaf_that_would_slip_is_taped() -> None:
     shim = setup().shims[0]
-    bare: tuple[float, ...] = ()
-    safe, loose = [((0.3,), 0.0), ((0.1,), 0.0), (bare, 0.02)], [((0.3, 0.05), 0.0), ((0.3,), 0.02)]
+    safe, loose = [((0.3,), 0.0), ((0.1,), 0.0)], [((0.3, 0.05), 0.0), ((0.3,), 0.02)]
     for leaves, gap in (*safe, *loose):
         laid = replace(shim, leaves=leaves, height=sum(leaves), gap_left=gap)
         words = " ".join(page(sheet(built(plan=plan(setups=(replace(setup(), shims=(laid,)),))))).words)
@@ -350,11 +349,11 @@ def test_each_face_is_scribbled_on_before_its_cut_and_looked_at_after_it() -> No
     ("shims", "on", "face", "passes", "seconds", "said"),
     [
         ([("back_right", (0.4,))], "top", "first", 3, 431.0, "One 0.4 mm leaf under the back right corner; touch off "
-         "at 120 mm from the left, 40 mm from the front; three passes, seven minutes."),
+         "120 mm from the left, 40 mm from the front; three passes, seven minutes."),
         ([("front", (0.3, 0.05)), ("centre", (0.1,))], "top", "first", 1, 89.0, "Two leaves, 0.3 mm + 0.05 mm, under "
-         "the middle of the front edge and one 0.1 mm leaf under the centre; touch off at 120 mm from the left, 40 mm "
+         "the middle of the front edge and one 0.1 mm leaf under the centre; touch off 120 mm from the left, 40 mm "
          "from the front; one pass, one minute."),
-        ([("front", (0.3, 0.05)), ("back", (0.1,)), ("left", (0.1,)), ("right", ())], "bed", "first", 11, 690.0, "Four "
+        ([("front", (0.3, 0.05)), ("back", (0.1,)), ("left", (0.1,))], "bed", "first", 11, 690.0, "Four "
          "leaves at three places; touch off on the bed beside the panel; 11 passes, 12 minutes."),
         ([], "bed", "second", 10, 20.0, "No leaves. Keep Z if the cutter stayed in; ten passes, less than a minute."),
     ],
@@ -366,3 +365,8 @@ def test_the_first_line_of_a_face_is_what_one_would_say(
     touch = replace(setup().touch, on=on, x=120.0, y=40.0)
     one = replace(setup(face), shims=laid, touch=touch, passes=setup().passes[:1] * passes, time=seconds)
     assert first_line(work(), one, display_unit(work())) == said
+
+
+def test_a_place_on_the_outline_is_over_its_edge() -> None:
+    assert from_edges(0.0, 315.0, 1120.0, 610.0, DisplayUnit("mm")) == "over the left edge, 315 mm from the front"
+    assert from_edges(254.0, 610.0, 1120.0, 610.0, DisplayUnit("in")) == "10 in from the left, over the back edge"
