@@ -173,10 +173,10 @@ def least_times(plan: Plan, setup: Setup) -> list[float]:
         last = number == len(setup.passes)
         if last or laid.reach_short:
             stretches = everything
-            ringed = laid.perimeter
+            ringed = laid.edge_first
         else:
             stretches = _stretches(setup, laid, one.plane, 0.0)
-            ringed = laid.perimeter and len(stretches) > 0
+            ringed = laid.edge_first and len(stretches) > 0
             if ringed:
                 stretches = _stretches(setup, laid, one.plane, laid.diameter - laid.overrun)
         if ringed:

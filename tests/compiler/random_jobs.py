@@ -109,10 +109,10 @@ def _cut(job: Draft, diameter: float) -> str:
     pick = job.chance.pick
     words = ["cutter fly"]
     if job.maybe(0.85):
-        pattern = f"pattern raster {pick(('along', 'across'))} grain"
+        pattern = f"rows {pick(('along', 'across'))} grain"
         if job.maybe(0.35):
             pattern += pick((", one_way", ", one_way climb", ", one_way conventional"))
-        words.append(pattern + (", perimeter first" if job.maybe(0.3) else ""))
+        words.append(pattern + (", edge first" if job.maybe(0.3) else ""))
     if job.maybe(0.85):
         words.append(f"stepover {pick((25, 40, 55, 65, 80, 95, 99, 100, 37.5))}%")
     if job.maybe(0.6):

@@ -97,11 +97,9 @@ def test_the_round_meets_every_edge_first_and_wings_come_in_over_it(shop: Path, 
         assert from_corner(left, length, width) < 2 * radius
 
 
-@pytest.mark.parametrize(
-    "pattern", ["raster along grain", pytest.param("raster along grain, one_way climb", marks=pytest.mark.nightly)]
-)
-def test_without_the_round_wings_leave_over_a_long_stretch_of_edge(shop: Path, repository: Path, pattern: str) -> None:
-    setups, length, width, radius = board(shop, repository, f"cut {{ pattern {pattern} }}")
+@pytest.mark.parametrize("rows", ["along grain", pytest.param("along grain, one_way climb", marks=pytest.mark.nightly)])
+def test_without_the_round_wings_leave_over_a_long_stretch_of_edge(shop: Path, repository: Path, rows: str) -> None:
+    setups, length, width, radius = board(shop, repository, f"cut {{ rows {rows} }}")
     left, _ = leaving(setups[0], length, width, radius)
     middle = (left[:, 1] > 2 * radius) & (left[:, 1] < width - 2 * radius)
     assert POINTS * middle.sum() > 40.0

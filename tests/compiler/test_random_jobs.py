@@ -135,7 +135,7 @@ standard loose {{ sag at most 1mm; rock at most 1mm }}
     ],
 )
 @pytest.mark.parametrize("machine", ["bench_router", "coarse"])
-@pytest.mark.parametrize("more", ["", "pattern raster across grain", "pattern raster along grain, perimeter first"])
+@pytest.mark.parametrize("more", ["", "rows across grain", "rows along grain, edge first"])
 def test_no_overrun_at_all(machine: str, more: str, size: str, folder: Path) -> None:
     """The cutter still comes down clear of the panel, and a rounded row does not stop short of the edge."""
     _, built = made(PANEL.format(machine=machine, more=more, size=size), folder)

@@ -25,10 +25,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from flatwise.core.finding import Finding
+from flatwise.core.finding import Edit, Finding, Fix
 from flatwise.core.fixes import did_you_mean
 from flatwise.core.wording import capitalised, quoted
-from flatwise_grammar.nodes import Span
+from flatwise_grammar.nodes import Field, Mark, Name, Span
 
 
 def in_block(word: str, span: Span, owner: str, known: Sequence[str], elsewhere: Sequence[str] = ()) -> Finding:
@@ -40,6 +40,22 @@ def in_block(word: str, span: Span, owner: str, known: Sequence[str], elsewhere:
     if not hint:
         hint = f"It takes {quoted(known, 'and')}." if known else "It takes nothing."
     return Finding("FW101", f"{capitalised(owner)} takes no `{word}`.", span, help=hint, fix=fix)
+
+
+def former_rows(line: Field, owner: str) -> Finding:
+    """The line `pattern raster …`, which `rows …` has replaced; the fix rewrites it."""
+    words = {"pattern": "rows", "raster": "", "perimeter": "edge"}
+    items = [item.text if isinstance(item, Name | Mark) else "" for item in line.items]
+    kept = [words.get(text, text) for text in items]
+    written = " ".join(["rows", *filter(None, kept)]).replace(" ,", ",")
+    certain = bool(kept) and all(isinstance(item, Name | Mark) for item in line.items)
+    return Finding(
+        "FW101",
+        f"{capitalised(owner)} takes no `pattern`: the word is now `rows`, without `raster`.",
+        line.word.span,
+        help=f"Write `{written if certain else 'rows along grain'}`.",
+        fix=Fix(f"write `{written}`", (Edit(line.span, written),)) if certain else None,
+    )
 
 
 def in_phrase(

@@ -113,6 +113,8 @@ class _BlockReader:
         headers = [" ".join(key) for key in self.shape.blocks]
         if any(header.split()[0] == word for header in headers):
             return fw104_wrong_kind.block_expected(word, self.owner, span)
+        if word == "pattern" and "rows" in self.shape.words:
+            return fw101_unknown_word.former_rows(part, self.owner)
         names = [*self.shape.words, *headers]
         elsewhere = [] if near_words(word, names) else sorted(owners_of(word) - {self.shape.made.kind})
         return fw101_unknown_word.in_block(word, span, self.owner, names, elsewhere[:3])

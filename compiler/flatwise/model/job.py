@@ -249,12 +249,12 @@ class Zero(ModelBlock):
     z: ZeroZ = word("What the cutter touches to set the height.", example="top by paper 0.05mm")
 
 
-class Pattern(Phrase):
-    pattern: ClassVar[str] = "raster {direction} grain [, {one_way} [{way}]] [, {perimeter} first]"
+class RowsLine(Phrase):
+    pattern: ClassVar[str] = "{direction} grain [, {one_way} [{way}]] [, {edge} first]"
     direction: Literal["along", "across"]
     one_way: Literal["one_way"] | None = None
     way: Literal["climb", "conventional"] | None = None
-    perimeter: Literal["perimeter"] | None = None
+    edge: Literal["edge"] | None = None
 
 
 class Cut(ModelBlock):
@@ -263,7 +263,7 @@ class Cut(ModelBlock):
     kind: ClassVar[str] = "cut"
 
     cutter: Annotated[DeclaredName, Refers("cutter")] = word("The cutter.", example="fly_64")
-    pattern: Pattern = word("How the rows run.", Pattern(direction="along"), example="raster along grain")
+    rows: RowsLine = word("How the rows run.", RowsLine(direction="along"), example="along grain")
     stepover: Annotated[Quantity, Dimension("ratio"), Field(gt=0.0, le=10.0)] = word(
         "The maximum distance from row to row, as a share of the diameter.", Quantity(0.6, "%"), example="65%"
     )

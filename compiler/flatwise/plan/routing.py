@@ -66,7 +66,7 @@ def routes(
         if rows.reach_short:
             ramp(path)
         elif wood is None or number == len(planes):
-            if rows.perimeter:
+            if rows.edge_first:
                 ring(path, _uv(rows, where))
             _all_rows(path, _end(path.legs) if path.legs else where)
         else:
@@ -109,7 +109,7 @@ def _quickest(path: Path, wood: StandingWood, plane: float, where: XYZ | None) -
     Returns the rows that it runs, and whether it runs all of them from end to end.
     """
     rows, everything = path.rows, range(len(path.rows.at))
-    ringed = rows.perimeter and bool((wood.over(plane) & ~wood.inner).any())
+    ringed = rows.edge_first and bool((wood.over(plane) & ~wood.inner).any())
     if ringed:
         ring(path, _uv(rows, where))
         where = _end(path.legs)

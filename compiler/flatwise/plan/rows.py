@@ -57,7 +57,7 @@ class Rows:
     reach_short: bool
     one_way: bool
     climb: bool
-    perimeter: bool
+    edge_first: bool
 
     def point(self, u: float, v: float) -> tuple[float, float]:
         """(x, y) of a place (u, v), and also (u, v) of a place (x, y): the two are swapped or not."""
@@ -90,7 +90,7 @@ class Rows:
     @property
     def border(self) -> float:
         """Width along all edges that going round them certainly cuts; 0 if the cutter does not go round (mm)."""
-        return max(0.0, self.inset + self.diameter / 2.0 - SURE) if self.perimeter else 0.0
+        return max(0.0, self.inset + self.diameter / 2.0 - SURE) if self.edge_first else 0.0
 
 
 def rows(work: Work, overrun: float, reach: tuple[float, float, float, float] | None = None) -> Rows:
@@ -101,7 +101,7 @@ def rows(work: Work, overrun: float, reach: tuple[float, float, float, float] | 
     """
     cut, diameter = work.job.cut, float(work.cutter.diameter)
     grain = work.job.stock.grain
-    along = grain if cut.pattern.direction == "along" else ("y" if grain == "x" else "x")
+    along = grain if cut.rows.direction == "along" else ("y" if grain == "x" else "x")
     length, width = (work.length, work.width) if along == "x" else (work.width, work.length)
     extent = _whole(length, width, diameter, overrun, work.machine.controller.digit)
     short = False
@@ -112,7 +112,7 @@ def rows(work: Work, overrun: float, reach: tuple[float, float, float, float] | 
     at, step = _spread(extent, float(cut.stepover) * diameter, diameter)
     first = min(diameter if short or len(at) == 1 else diameter - overrun, width)
     ring = (
-        cut.pattern.perimeter is not None
+        cut.rows.edge is not None
         and not short
         and min(length + 2 * overrun, width + 2 * max(overrun, work.machine.controller.digit)) > diameter
     )
@@ -129,9 +129,9 @@ def rows(work: Work, overrun: float, reach: tuple[float, float, float, float] | 
         # corners take the whole cutter on the way round the edge
         bite=diameter if ring else max(first, min(step, diameter)),
         reach_short=short,
-        one_way=cut.pattern.one_way is not None,
-        climb=cut.pattern.way == "climb",
-        perimeter=ring,
+        one_way=cut.rows.one_way is not None,
+        climb=cut.rows.way == "climb",
+        edge_first=ring,
     )
 
 

@@ -106,7 +106,7 @@ def _edges(rows: Rows, cuts: int) -> Array:
     """(cells + 1,) where the slices are cut into cells (mm)."""
     count = max(1, min(ceil(rows.length / CELL), MOST_CELLS // cuts))
     edges: Array = np.linspace(0.0, rows.length, count + 1)
-    if rows.perimeter:
+    if rows.edge_first:
         edges = distinct(np.append(edges, np.clip((rows.border, rows.length - rows.border), 0.0, rows.length)))
     return edges
 

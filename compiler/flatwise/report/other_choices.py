@@ -26,10 +26,10 @@ def other_direction(plan: Plan) -> OtherDirection | None:
     if not plan.setups:
         return None
     work = plan.work
-    pattern = work.job.cut.pattern
-    direction: Literal["along", "across"] = "across" if pattern.direction == "along" else "along"
-    turned = pattern.model_copy(update={"direction": direction})
-    job = work.job.model_copy(update={"cut": work.job.cut.model_copy(update={"pattern": turned})})
+    rows = work.job.cut.rows
+    direction: Literal["along", "across"] = "across" if rows.direction == "along" else "along"
+    turned = rows.model_copy(update={"direction": direction})
+    job = work.job.model_copy(update={"cut": work.job.cut.model_copy(update={"rows": turned})})
     other, findings = work_out(replace(work, job=job), plan.panel, plan.seating)
     if other is None:
         return None
@@ -40,7 +40,7 @@ def other_direction(plan: Plan) -> OtherDirection | None:
         time=then,
         feeds=tuple(setup.feed for setup in other.setups),
         faults=faults,
-        line=f"pattern {phrase(turned)}" if not faults and then < (1.0 - CLEARLY_FASTER) * now else "",
+        line=f"rows {phrase(turned)}" if not faults and then < (1.0 - CLEARLY_FASTER) * now else "",
     )
 
 

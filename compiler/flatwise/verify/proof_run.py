@@ -124,7 +124,7 @@ class ProofRun(ProgramRun):
         if not one.rows:
             return f"pass {number}"
         job = self.work.job
-        along_x = (job.cut.pattern.direction == "along") == (job.stock.grain == "x")
+        along_x = (job.cut.rows.direction == "along") == (job.stock.grain == "x")
         across = y if along_x else x
         row = min(range(len(one.rows)), key=lambda i: abs(one.rows[i] - across))
         return f"pass {number}, row {row + 1}"

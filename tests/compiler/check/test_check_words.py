@@ -76,15 +76,15 @@ def test_the_way_out_of_an_unknown_word() -> None:
     assert fw101.in_block("zzz", AT, "cut", []).help == "It takes nothing."
     belongs = fw101.in_block("stepover", AT, "stock", ["size"], ["cut"])
     assert belongs.help == "`stepover` belongs in `cut`." and belongs.fix is None
-    phrase = fw101.in_phrase("alonng", AT, "pattern", ["along", "across"], [], "raster along grain")
+    phrase = fw101.in_phrase("alonng", AT, "rows", ["along", "across"], [], "rows along grain")
     assert phrase.help == "Did you mean `along`?" and phrase.fix is not None
-    other = fw101.in_phrase("zzz", AT, "pattern", ["along"], ["a length"], "raster along grain")
+    other = fw101.in_phrase("zzz", AT, "rows", ["along"], ["a length"], "rows along grain")
     assert (other.message, other.help) == (
-        "Pattern takes `along`, or a length, not `zzz`.",
-        "Write it like raster along grain.",
+        "Rows takes `along`, or a length, not `zzz`.",
+        "Write it like rows along grain.",
     )
     # a word of the language in the wrong place: another may not be meant
-    assert fw101.in_phrase("alonng", AT, "pattern", ["along"], [], "x", elsewhere=True).fix is None
+    assert fw101.in_phrase("alonng", AT, "rows", ["along"], [], "x", elsewhere=True).fix is None
     assert fw101.kind("zzz", AT, ["job", "recipe"]).help == "The kinds are `job` and `recipe`."
     assert fw101.kind("jobb", AT, ["job", "recipe"]).help == "Did you mean `job`?"
     assert fw101.key("zzz", AT, "flatwise.toml", ["out", "strict"]).help == "The keys are `out` and `strict`."

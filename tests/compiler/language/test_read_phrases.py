@@ -17,7 +17,7 @@ from flatwise.core.units import Quantity
 from flatwise.language.block_reader import BodyContext, FindingSink, read_block
 from flatwise.language.description import phrase
 from flatwise.language.phrase_shape import block_shape
-from flatwise.model.job import Cut, Hold, Job, Pattern, Survey
+from flatwise.model.job import Cut, Hold, Job, RowsLine, Survey
 from flatwise.model.kinds import KINDS, all_blocks
 from flatwise.model.shop import Lean
 from flatwise.model.words import EdgePosition, ModelBlock, Place, word_info
@@ -126,24 +126,24 @@ def test_units_are_joined_and_kept_as_written() -> None:
 def test_optional_groups_come_in_any_order() -> None:
     cut = block_shape(Job).blocks[("cut",)][1]
     for text in (
-        "pattern raster across grain, one_way climb, perimeter first",
-        "pattern raster across grain, perimeter first, one_way climb",
+        "rows across grain, one_way climb, edge first",
+        "rows across grain, edge first, one_way climb",
     ):
         value, findings = line(cut, text)
         assert not findings
-        assert isinstance(value, Pattern)
-        assert (value.direction, value.way, value.perimeter) == ("across", "climb", "perimeter")
-    value, findings = line(cut, "pattern raster along grain, one_way")
+        assert isinstance(value, RowsLine)
+        assert (value.direction, value.way, value.edge) == ("across", "climb", "edge")
+    value, findings = line(cut, "rows along grain, one_way")
     assert (value.one_way, value.way, findings) == ("one_way", None, [])
-    assert line(cut, "pattern raster along grain, one_way, one_way")[1] == ["FW101"]
+    assert line(cut, "rows along grain, one_way, one_way")[1] == ["FW101"]
 
 
 @pytest.mark.parametrize("direction", ["along", "across"])
 @pytest.mark.parametrize("way", ["", ", one_way", ", one_way climb", ", one_way conventional"])
-@pytest.mark.parametrize("perimeter", ["", ", perimeter first"])
-def test_a_phrase_is_shown_as_a_person_writes_it(direction: str, way: str, perimeter: str) -> None:
-    written = f"raster {direction} grain{way}{perimeter}"
-    value, wrong = line(Cut, f"pattern {written}")
+@pytest.mark.parametrize("edge", ["", ", edge first"])
+def test_a_phrase_is_shown_as_a_person_writes_it(direction: str, way: str, edge: str) -> None:
+    written = f"{direction} grain{way}{edge}"
+    value, wrong = line(Cut, f"rows {written}")
     assert wrong == [] and phrase(value) == written
 
 
@@ -264,7 +264,7 @@ def test_an_error_in_a_used_file_is_reported_once(shop: Path) -> None:
     assert len(front.works) == 1  # the job does not use it
 
 
-LOOSE = """x , ; { } +/- 12mm 3 25% ER20 -3mm 14000rpm front at to in under corners raster along grain
+LOOSE = """x , ; { } +/- 12mm 3 25% ER20 -3mm 14000rpm front at to in under corners along grain edge
 one_way until clean auto like other way by hand"""
 PIECES = st.sampled_from([*LOOSE.split(), "1 1/8in", '"a.csv"', "(1mm, 2mm)", "(1mm, 2)"])
 
@@ -286,3 +286,24 @@ def test_any_line_is_read_or_explained(where: tuple[type[ModelBlock], str], piec
 
 def test_quantities_show_themselves_as_written() -> None:
     assert str(Quantity(28.575, "in", "1 1/8in", Span("", 0, 0))) == "1 1/8in"
+
+
+@pytest.mark.parametrize(
+    ("old", "new"),
+    [
+        ("pattern raster along grain", "rows along grain"),
+        (
+            "pattern  raster across grain , one_way climb, perimeter first",
+            "rows across grain, one_way climb, edge first",
+        ),
+        ("pattern 3mm", None),
+        ("pattern", None),
+    ],
+)
+def test_the_former_word_for_rows_is_rewritten(shop: Path, old: str, new: str | None) -> None:
+    front = read_text(shop, f"job tray from plain_top {{ cut {{ {old}  # as ever\n feed auto }} }}\n")
+    (finding,) = [each for each in front.findings if "`pattern`" in each.message]
+    assert finding.code == "FW101" and (finding.fix is not None) == (new is not None)
+    if new is not None:
+        assert f"cut {{ {new}  # as ever\n" in mended(front, finding)
+        assert codes(read_text(shop, mended(front, finding))) == []

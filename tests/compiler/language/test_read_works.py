@@ -82,7 +82,7 @@ def test_the_reading_table_has_the_numbers_of_its_text(monkeypatch: pytest.Monke
         "auto",
         "auto",
     )
-    assert (cut.pattern.direction, cut.pattern.one_way, cut.skip_air) == ("along", None, "yes")
+    assert (cut.rows.direction, cut.rows.one_way, cut.skip_air) == ("along", None, "yes")
     assert isinstance(job.faces.first, UntilClean)
     assert (job.faces.second.thickness, job.faces.second.within) == (29.0, 0.3)  # type: ignore[union-attr]
     assert (job.zero.corner.x, job.zero.corner.y, job.zero.z.paper) == (90.0, 120.0, 0.05)
@@ -172,7 +172,7 @@ def test_defaults_of_a_short_job(shop: Path) -> None:
     assert work.wood.cutting_energy == 50.0 and work.wood.across == 600.0
     assert work.rules == Rules()
     assert (work.job.cut.stepover, work.job.cut.speed, work.job.cut.feed) == (0.6, "auto", "auto")
-    assert work.job.cut.pattern.direction == "along" and work.job.cut.skip_air == "yes"
+    assert work.job.cut.rows.direction == "along" and work.job.cut.skip_air == "yes"
     assert work.holders[-1].push_height == 6.0
     assert work.turn == "y"  # wider than long: the long edge runs along Y
 

@@ -14,7 +14,7 @@ from compiler.works import cut, faces, second_to, work, zero
 
 from flatwise.core.surface import Surface
 from flatwise.core.units import NOWHERE
-from flatwise.model.job import Balanced, FirstTo, Pattern
+from flatwise.model.job import Balanced, FirstTo, RowsLine
 from flatwise.model.shop import Controller
 from flatwise.model.stages import Bound, Leg, Seating, Shim
 from flatwise.plan import plan
@@ -122,10 +122,10 @@ def test_rows_that_end_over_the_board_reach_out_to_its_edges() -> None:
 
 
 def test_rows_across_the_grain_use_the_other_travel() -> None:
-    across = Pattern(direction="across")
-    whole = laid(reach=(26.0, 874.0, -38.0, 538.0), pattern=across)
+    across = RowsLine(direction="across")
+    whole = laid(reach=(26.0, 874.0, -38.0, 538.0), rows=across)
     assert not whole.reach_short and (whole.start, whole.end, whole.at[0], whole.at[-1]) == (-38.0, 538.0, 26.0, 874.0)
-    short = laid(reach=(26.0, 874.0, -38.0, 510.0), pattern=across)
+    short = laid(reach=(26.0, 874.0, -38.0, 510.0), rows=across)
     assert short.reach_short and short.end == 510.0
 
 
@@ -141,17 +141,17 @@ def test_rows_overlap_at_full_stepover_and_pass_the_edge_without_overrun() -> No
 
 
 def test_the_cutter_goes_round_the_edge_only_if_the_ring_has_a_middle() -> None:
-    ring = Pattern(direction="along", perimeter="perimeter")
+    ring = RowsLine(direction="along", edge="edge")
     inset = 32.0 / sqrt(2.0) - 0.5
-    round_it = laid(pattern=ring)
-    assert round_it.perimeter and round_it.bite == 64.0
+    round_it = laid(rows=ring)
+    assert round_it.edge_first and round_it.bite == 64.0
     assert round_it.border == pytest.approx(inset + 32.0 - 2.0) and laid().border == 0.0
-    assert laid(overrun=12.0, pattern=ring).inset == pytest.approx(20.0)
+    assert laid(overrun=12.0, rows=ring).inset == pytest.approx(20.0)
     # where the travel cuts rows short, the cutter does not go round the edge
-    assert not laid(reach=(-37.0, 938.0, 26.0, 474.0), pattern=ring).perimeter
+    assert not laid(reach=(-37.0, 938.0, 26.0, 474.0), rows=ring).edge_first
     # 52 mm + 2 × 6 mm of overrun is exactly the cutter: one row, and no ring
-    assert not laid(size=(L, 52.0), pattern=ring).perimeter and laid(size=(L, 53.0), pattern=ring).perimeter
-    assert not laid(size=(52.0, W), pattern=ring).perimeter and laid(size=(53.0, W), pattern=ring).perimeter
+    assert not laid(size=(L, 52.0), rows=ring).edge_first and laid(size=(L, 53.0), rows=ring).edge_first
+    assert not laid(size=(52.0, W), rows=ring).edge_first and laid(size=(53.0, W), rows=ring).edge_first
     assert laid(size=(L, 52.0)).at == (26.0,) and laid(size=(L, 52.0)).bite == 52.0
 
 
@@ -313,7 +313,7 @@ def test_a_link_lifts_only_if_that_is_quicker() -> None:
 @pytest.mark.parametrize("corner", [(0.0, 0.0), (L, 0.0), (L, W), (0.0, W)])
 def test_a_ring_begins_and_ends_beside_its_corner(corner: tuple[float, float], climb: bool) -> None:
     one_way: dict[str, Any] = {"one_way": "one_way", "way": "climb"} if climb else {}
-    round_it = laid(pattern=Pattern(direction="along", perimeter="perimeter", **one_way))
+    round_it = laid(rows=RowsLine(direction="along", edge="edge", **one_way))
     path = Path(round_it, 30.0, 57.0, Kinematics(60.0, 6000.0, 1500.0, 12000.0, 500.0, hop=3.0))
     ring(path, corner)
     places = [(x, y) for rapid, x, y, _ in path.legs if not rapid]
@@ -331,7 +331,7 @@ def test_a_ring_begins_and_ends_beside_its_corner(corner: tuple[float, float], c
 
 @pytest.mark.parametrize(("direction", "end"), [("along", 938.0), ("across", 538.0)])
 def test_the_way_between_patches_is_beside_the_panel_only_at_one_end_of_the_rows(direction: Any, end: float) -> None:
-    these = laid(pattern=Pattern(direction=direction))
+    these = laid(rows=RowsLine(direction=direction))
 
     def beside(u: float, to: float) -> bool:
         here, there = these.point(u, 100.0), these.point(to, 200.0)

@@ -18,7 +18,7 @@ from hypothesis_profile import examples
 from flatwise.check import fw301_travel
 from flatwise.core.finding import has_errors
 from flatwise.gcode.write import write
-from flatwise.model.job import Pattern
+from flatwise.model.job import RowsLine
 from flatwise.model.shop import Controller
 from flatwise.model.stages import Leg, Plan, Setup
 from flatwise.verify import verify
@@ -33,14 +33,14 @@ def plans(draw: Any) -> Plan:
     length = draw(st.floats(120.0, 1050.0).map(lambda v: round(v, 1)))
     width = draw(st.floats(30.0, 600.0).map(lambda v: round(v, 1)))
     diameter = draw(st.sampled_from((20.0, 64.0, 80.0)))
-    pattern = Pattern(
+    lines = RowsLine(
         direction=draw(st.sampled_from(("along", "across"))),
         one_way=draw(st.sampled_from((None, None, "one_way"))),
         way=draw(st.sampled_from((None, "climb", "conventional"))),
-        perimeter=draw(st.sampled_from((None, "perimeter"))),
+        edge=draw(st.sampled_from((None, "edge"))),
     )
     how = cut(
-        pattern=pattern,
+        rows=lines,
         stepover=q(draw(st.sampled_from(("35%", "65%", "95%")))),
         depth=draw(st.sampled_from((None, q("0.5mm"), q("1/64in")))),
         finish=draw(st.sampled_from((None, q("0.2mm")))),

@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 from hypothesis_profile import examples
 
 from flatwise.core.surface import Surface
-from flatwise.model.job import Pattern
+from flatwise.model.job import RowsLine
 from flatwise.model.stages import Leg, Pass
 from flatwise.plan.path import Kinematics, Path
 from flatwise.plan.routing import through_patches
@@ -51,8 +51,8 @@ def test_a_few_patches_are_cut_in_the_quickest_of_all_orders_and_take_all_the_wo
         field[y : y + deep, x : x + wide] = 1.0
     xs, ys = np.repeat(np.arange(0.0, 301.0, 25.0), 2)[1:-1], np.repeat(np.arange(0.0, 201.0, 25.0), 2)[1:-1]
     top = Surface(xs, ys, 32.0 + np.repeat(np.repeat(field, 2, axis=0), 2, axis=1))
-    how = Pattern(direction="along", one_way="one_way" if way else None, way=way)
-    laid = rows(work(300.0, 200.0, cutter=cutter(diameter=mm(40.0)), job={"cut": cut(pattern=how)}), 5.0)
+    how = RowsLine(direction="along", one_way="one_way" if way else None, way=way)
+    laid = rows(work(300.0, 200.0, cutter=cutter(diameter=mm(40.0)), job={"cut": cut(rows=how)}), 5.0)
     parts = needed_stretches(StandingWood(laid, top), 32.5, ringed=False, run_in=KINEMATICS.run_in)
     if parts is None:
         return
@@ -108,7 +108,7 @@ def test_between_patches_the_cutter_stays_down_beside_the_panel_if_that_is_quick
 
 
 def test_the_edge_is_left_alone_where_nothing_stands_at_it() -> None:
-    ringed = work(job={"cut": cut(pattern=Pattern(direction="along", perimeter="perimeter"))})
+    ringed = work(job={"cut": cut(rows=RowsLine(direction="along", edge="edge"))})
     inner = first(ringed, islands((300, 420, 200, 260))).passes[0]
     assert not inner.whole and min(leg.x for leg in inner.path) > 200.0 and min(leg.y for leg in inner.path) > 150.0
     outer = first(ringed, islands((300, 420, 0, 60))).passes[0]
@@ -124,8 +124,8 @@ def test_without_skipping_air_every_pass_takes_every_row() -> None:
 @pytest.mark.parametrize("climb", [True, False])
 def test_two_rows_one_way_stay_climb_or_conventional_in_every_pass(climb: bool) -> None:
     # 90 + 12 − 64 mm: the centres are 38 mm apart
-    way = Pattern(direction="along", one_way="one_way", way="climb" if climb else "conventional")
-    setup = first(work(L, 90.0, job={"cut": cut(pattern=way)}))
+    way = RowsLine(direction="along", one_way="one_way", way="climb" if climb else "conventional")
+    setup = first(work(L, 90.0, job={"cut": cut(rows=way)}))
     assert len(setup.passes) > 1
     for one in setup.passes:
         runs = [(a, b) for a, b in pairwise(one.path) if not b.rapid and a.y == b.y and abs(b.x - a.x) > 500.0]
@@ -165,8 +165,8 @@ def test_no_way_through_a_patch_bites_wider_than_planned(
     ys = np.repeat(np.unique(lines), 2)[1:-1]
     field = field[: len(ys) // 2]
     top = Surface(xs, ys, 32.0 + np.repeat(np.repeat(field, 2, axis=0), 2, axis=1))
-    how = Pattern(direction="along", perimeter="perimeter" if ringed else None)
-    of = work(300.0, 200.0, cutter=cutter(diameter=mm(40.0)), job={"cut": cut(pattern=how, stepover=q(stepover))})
+    how = RowsLine(direction="along", edge="edge" if ringed else None)
+    of = work(300.0, 200.0, cutter=cutter(diameter=mm(40.0)), job={"cut": cut(rows=how, stepover=q(stepover))})
     laid = rows(of, overrun)
     parts = needed_stretches(StandingWood(laid, top), 32.5, ringed=ringed, run_in=KINEMATICS.run_in)
     if not parts:

@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 from hypothesis_profile import examples
 
 from flatwise.core.surface import Surface
-from flatwise.model.job import Pattern
+from flatwise.model.job import RowsLine
 from flatwise.model.stages import Leg, Pass
 from flatwise.plan.rows import rows
 from flatwise.plan.standing_wood import StandingWood
@@ -25,8 +25,8 @@ from flatwise.plan.timing import duration, straight
 L, W = 900.0, 500.0
 
 
-def pattern(direction: Any = "along", **rest: Any) -> Pattern:
-    return Pattern(direction=direction, **rest)
+def lines(direction: Any = "along", **rest: Any) -> RowsLine:
+    return RowsLine(direction=direction, **rest)
 
 
 def feeds(one: Pass) -> list[tuple[Leg, Leg]]:
@@ -44,7 +44,7 @@ def test_rows_are_as_few_as_keep_the_stepover_and_evenly_spread() -> None:
 
 
 def test_rows_across_the_grain_and_on_a_panel_narrower_than_the_cutter() -> None:
-    across = rows(work(job={"cut": cut(pattern=pattern("across"))}), 6.0)
+    across = rows(work(job={"cut": cut(rows=lines("across"))}), 6.0)
     assert across.along == "y" and across.end == 538.0
     narrow = rows(work(300.0, 40.0), 6.0)
     assert narrow.at == (20.0,) and narrow.bite == 40.0
@@ -114,7 +114,7 @@ def on_the_right(a: Leg, b: Leg, v: float, other: float, along: str) -> bool:
 @pytest.mark.parametrize("way", [None, "climb", "conventional"])
 def test_climb_has_the_uncut_wood_on_the_right(direction: str, way: Any) -> None:
     # M3 turns clockwise seen from above, so a wing on the right of the way moves against the feed: climb
-    of = work(job={"cut": cut(pattern=pattern(direction, one_way="one_way", way=way))})
+    of = work(job={"cut": cut(rows=lines(direction, one_way="one_way", way=way))})
     one = first(of).passes[-1]
     along = "x" if direction == "along" else "y"
     runs = [(a, b) for a, b in feeds(one) if a.z == b.z]
@@ -129,7 +129,7 @@ def test_climb_has_the_uncut_wood_on_the_right(direction: str, way: Any) -> None
 )
 def test_the_cutter_goes_round_the_edge_first(direction: str, climb: bool) -> None:
     rest = {"one_way": "one_way", "way": "climb"} if climb else {}
-    of = work(job={"cut": cut(pattern=pattern(direction, perimeter="perimeter", **rest))})
+    of = work(job={"cut": cut(rows=lines(direction, edge="edge", **rest))})
     one = first(of).passes[-1]
     loop = [leg for leg in one.path[2:8] if not leg.rapid]
     inside = [(leg.x, leg.y) for leg in loop]
@@ -201,7 +201,7 @@ def test_rows_go_outward_from_a_middle_one_if_that_is_shorter() -> None:
         ]
 
     # after going round the edge the whole cutter is planned for, so a middle row may take as much
-    round_it = orders(cut=cut(pattern=pattern(perimeter="perimeter")))
+    round_it = orders(cut=cut(rows=lines(edge="edge")))
     assert any(min(order) < order[0] < max(order) for order in round_it if order)
     # otherwise it would take more than planned: so rows go from one side to the other
     straight_on = orders()
@@ -210,7 +210,7 @@ def test_rows_go_outward_from_a_middle_one_if_that_is_shorter() -> None:
 
 
 def test_after_going_round_the_edge_rows_cut_only_what_is_left() -> None:
-    setup = first(work(job={"cut": cut(pattern=pattern(perimeter="perimeter"))}))
+    setup = first(work(job={"cut": cut(rows=lines(edge="edge"))}))
     inset, laid = 32.0 / 2.0**0.5 - 0.5, rows(work(), 6.0)
     for one in setup.passes[:-1]:
         # the ring has cut the first and last row; the others end 2 mm clear of what the ring left
@@ -225,7 +225,7 @@ def test_after_going_round_the_edge_rows_cut_only_what_is_left() -> None:
 
 @pytest.mark.parametrize("climb", [True, False])
 def test_one_way_passes_begin_where_the_last_ended_and_stay_climb_or_conventional(climb: bool) -> None:
-    of = work(job={"cut": cut(pattern=pattern(one_way="one_way", way="climb" if climb else "conventional"))})
+    of = work(job={"cut": cut(rows=lines(one_way="one_way", way="climb" if climb else "conventional"))})
     ups = []
     for one in first(of).passes:
         runs = [(a, b) for a, b in feeds(one) if a.z == b.z]

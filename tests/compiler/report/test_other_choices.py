@@ -18,7 +18,7 @@ use "../shared/sample.flat"
 
 job example from plain_top {{
     {more}
-    cut {{ pattern raster {direction} grain }}
+    cut {{ rows {direction} grain }}
 }}
 """
 
@@ -44,13 +44,13 @@ def test_it_is_the_plan_of_the_job_written_the_other_way(shop: Path, chosen: str
 
 def test_a_clearly_quicker_direction_comes_with_the_line_that_chooses_it() -> None:
     seat = ROOT / "jobs" / "window_seat.flat"
-    text, line = seat.read_text(encoding="utf-8"), "pattern   raster across grain, one_way climb"
+    text, line = seat.read_text(encoding="utf-8"), "rows      across grain, one_way climb"
     assert text.count(line) == 1
     built = build(read_works([seat]).works[0])
     said = built.other_direction
     assert built.plan is not None and said is not None
     assert said.time < 0.97 * sum(setup.time for setup in built.plan.setups)
-    assert said.line == "pattern raster along grain, one_way climb"
+    assert said.line == "rows along grain, one_way climb"
     assert choice_rows(built)[-1].time.endswith(f"If the tool marks are acceptable, write: {said.line}.")
     # written so, the job takes what was said, and nothing is pointed out any more
     taken = build(read_works([seat], {seat: text.replace(line, said.line)}).works[0])

@@ -237,9 +237,9 @@ def test_the_cost_of_other_choices() -> None:
     for later, said in ((2.0, ": 2 s slower."), (-2.0, ": 2 s faster.")):
         *_, rows = choice_rows(replace(built(), plan=whole, other_direction=replace(way, time=now + later)))
         assert said in rows.time
-    hinted = replace(way, line="pattern raster across grain")
+    hinted = replace(way, line="rows across grain")
     *_, rows = choice_rows(replace(built(), plan=whole, other_direction=hinted))
-    assert rows.time.endswith("If the tool marks are acceptable, write: pattern raster across grain.")
+    assert rows.time.endswith("If the tool marks are acceptable, write: rows across grain.")
     # a spoilboard lies where it is: no pose, no tilt and no leaves are reported
     stock = whole.work.job.stock.model_copy().placed("bed")
     bed = replace(whole.work, job=whole.work.job.model_copy(update={"stock": stock}))

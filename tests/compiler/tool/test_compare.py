@@ -52,7 +52,7 @@ FORMS = {
         [*JOB.splitlines()[:4], *reversed(JOB.splitlines()[4:-1]), "}", ""],
     ),
     "units": JOB.replace("29mm", "2.9cm").replace("depth 0.5mm", "depth 500/25400in"),
-    "defaults said": JOB.replace("cut {", "cut { skip_air yes; pattern raster along grain;"),
+    "defaults said": JOB.replace("cut {", "cut { skip_air yes; rows along grain;"),
     "like": JOB.replace("job tray", "cutter same like fly_64 { }\njob tray").replace("fly_64;", "fly_64;", 1),
 }
 
@@ -104,11 +104,11 @@ def test_leaves_clearance_bounds_and_zero_are_told(shop: Path) -> None:
 
 
 def test_moves_that_no_figure_shows_are_told(shop: Path) -> None:
-    found = changes(shop, JOB, JOB.replace("cut {", "cut { pattern raster along grain, one_way climb;"))
+    found = changes(shop, JOB, JOB.replace("cut {", "cut { rows along grain, one_way climb;"))
     assert found
     # conventional and climb mirror each other: every figure may agree
-    other = JOB.replace("cut {", "cut { pattern raster along grain, one_way conventional;")
-    found = changes(shop, JOB.replace("cut {", "cut { pattern raster along grain, one_way climb;"), other)
+    other = JOB.replace("cut {", "cut { rows along grain, one_way conventional;")
+    found = changes(shop, JOB.replace("cut {", "cut { rows along grain, one_way climb;"), other)
     assert found and all(each["verdict"] == "changed" for what, each in found.items() if what != "machine time")
 
 

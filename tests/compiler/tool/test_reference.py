@@ -114,7 +114,7 @@ def test_defaults_are_those_of_the_model() -> None:
         assert reference.default(KINDS[kind], word) == default, (kind, word)
     cut = block_shape(Job).blocks[("cut",)][1]
     assert reference.default(cut, "stepover") == "60%"
-    assert reference.default(cut, "pattern") == "raster along grain"
+    assert reference.default(cut, "rows") == "along grain"
 
 
 @pytest.mark.parametrize(("kind", "inner", "word", "line"), WORDS, ids=lambda part: str(part).partition(" ")[0])

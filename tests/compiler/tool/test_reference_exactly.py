@@ -46,7 +46,7 @@ SAYS = {
     "of the cutter's depth and of the tolerance (FW107)": ("cut { finish 0.005mm }", "FW107"),
     "Below the range of `chip_load`\n  is FW403": ("cut { feed 1m/min }", "FW403"),
     "Without `by paper` the paper\n  is 0": ("zero { z top }", ""),
-    "`one_way` alone is conventional": ("cut { pattern raster along grain, one_way }", ""),
+    "`one_way` alone is conventional": ("cut { rows along grain, one_way }", ""),
 }
 
 

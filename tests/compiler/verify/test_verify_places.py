@@ -11,7 +11,7 @@ from compiler.verify.verify_programs import LENGTH, WIDTH, lines, machine, plan,
 from flatwise.core.finding import Finding
 from flatwise.core.surface import Surface
 from flatwise.core.units import quantity
-from flatwise.model.job import Cut, Pattern
+from flatwise.model.job import Cut, RowsLine
 from flatwise.model.stages import Plan, Setup
 from flatwise.model.words import CodeWord, DeclaredName
 from flatwise.verify import judge, verify
@@ -42,7 +42,7 @@ def test_the_nearest_row_is_counted_across_the_rows(direction: str, grain: str, 
     # rows along x have their place in y: 45 is nearest to the second, 88 to the third
     of = plan(with_rows())
     stock = of.work.job.stock.model_copy(update={"grain": grain})
-    cut = Cut(cutter=DeclaredName("fly_64"), pattern=Pattern(direction=direction))
+    cut = Cut(cutter=DeclaredName("fly_64"), rows=RowsLine(direction=direction))
     job = of.work.job.model_copy(update={"stock": stock, "cut": cut})
     made = proof_run(replace(of, work=replace(of.work, job=job)))
     assert made.nearest_row(88.0, 45.0, 29.5) == f"pass 1, {row}"

@@ -13,7 +13,7 @@ from hypothesis_profile import NIGHTLY
 from compiler import shop, works
 from flatwise import check
 from flatwise.gcode.write import write
-from flatwise.model.job import Pattern
+from flatwise.model.job import RowsLine
 from flatwise.model.shop import Controller
 from flatwise.model.stages import Plan, Work
 from flatwise.model.words import CodeWord
@@ -26,7 +26,7 @@ def made(chance: random.Random) -> Work:
     if chance.random() < 0.4:
         words |= {"one_way": "one_way", "way": chance.choice(["climb", "conventional"])}
     if chance.random() < 0.3:
-        words["perimeter"] = "perimeter"
+        words["edge"] = "edge"
     controller = Controller(
         units=chance.choice(["mm", "in"]),
         offset=CodeWord(chance.choice(["G54", "G55", "G59.3"])),
@@ -36,7 +36,7 @@ def made(chance: random.Random) -> Work:
         ending=CodeWord(chance.choice(["M2", "M30"])),
     )
     cut = works.cut(
-        pattern=Pattern(**words),
+        rows=RowsLine(**words),
         stepover=shop.q(f"{chance.choice([40, 65, 99, 100])}%"),
         overrun=shop.q(f"{chance.choice([4, 6, 12])}mm"),
         skip_air=chance.choice(["yes", "no"]),

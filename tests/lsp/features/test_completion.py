@@ -28,7 +28,7 @@ def labels(root: Path, text: str) -> list[str]:
         ("cut { depth 0.5‸ }", ["0.5mm", "0.5in"], ["0.5rpm"]),
         ("cut { depth 0.5 ‸ }", ["mm", "in", "thou"], ["rpm"]),
         ("cut { speed 14000‸ }", ["14000rpm"], ["14000mm"]),
-        ("cut { pattern raster along grain, ‸ }", ["one_way", "perimeter"], ["raster"]),
+        ("cut { rows along grain, ‸ }", ["one_way", "edge"], ["across"]),
         ("survey { gap ‸ }", ["front_left", "centre", "corners"], ["ash"]),
         ("survey { gap (12‸ }", ["12mm"], []),
         ("stock { wood ‸ }", ["ash", "mdf", "white_oak", "teak"], ["low_dog"]),

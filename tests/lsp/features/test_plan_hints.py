@@ -46,4 +46,4 @@ def test_a_job_in_inches_has_its_hints_and_hovers_in_inches(shop: Path) -> None:
 def test_leaves_are_shown_as_they_are_marked_in_their_set(shop: Path) -> None:
     job = demo("supports { shims leaf_set under corners }\n    survey { gap front_left 0.22mm; within 0.05mm }")
     leaves = plan_hints.find_hints(view(shop, job, checked=True), 0, job.index("leaf_set") + 30)[0]
-    assert leaves.label == "front_left 0.10mm; back_right 0.10mm"
+    assert leaves.label == "front_left 0.20mm"
