@@ -284,13 +284,13 @@ def test_the_panel_is_turned_about_the_named_edge(shop: Path, flip: str, wide: b
 
 
 def test_a_twisted_panel_on_leaves(shop: Path) -> None:
-    """0.6 mm of twist: level between its diagonals the slab loses 0.3 mm a face, so 31.7 mm of 32 are left."""
+    """0.6 mm of twist: level between its diagonals the slab loses 0.3 mm a face, so 31.7 mm of 32 are left, to 0.05 mm."""
     twisted = survey(more="twist 0.6mm; cup 0mm crown; bow 0mm crown")
     done = Done(shop, survey=twisted, supports="{ shims leaf_set under corners; aim least_removal }")
     shims = done.found["seating"]["shims"]
     assert sorted(one["place"] for one in shims) == ["back_right", "front_left"]
-    assert all(one["height"] + one["gap_left"] == pytest.approx(0.3, abs=0.035) for one in shims)
-    assert done.found["seating"]["most_thickness"] == pytest.approx(31.7, abs=0.04)
+    assert all(one["height"] + one["gap_left"] == pytest.approx(0.3, abs=0.05) for one in shims)
+    assert done.found["seating"]["most_thickness"] == pytest.approx(31.7, abs=0.05)
     assert done.found["free_shape"] == {"twist": 0.6, "cup": 0.0, "bow": 0.0}
 
 
