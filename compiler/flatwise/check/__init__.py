@@ -73,7 +73,9 @@ def waive(work: Work, findings: Findings, *, whole: bool) -> tuple[Findings, tup
         kept.append(fw703_waived.waived(finding, waiver))
         waived.append(Waived(rule, str(waiver.reason), finding.value or 0.0, finding.limit or 0.0))
     if whole:
-        kept.extend(fw702_waiver.without_need(waivers[rule]) for rule in waivers if rule not in let_through)
+        # contact hides that the clearance is broken
+        needed = {*let_through, *("clearance" for finding in findings if finding.code == "FW501")}
+        kept.extend(fw702_waiver.without_need(waivers[rule]) for rule in waivers if rule not in needed)
     return tuple(kept), tuple(waived)
 
 

@@ -1,14 +1,16 @@
 """FW501 · the cutter meets a clamp or dog
 
-A dog or clamp is as high as the plane to be cut, or higher, and the cutter has to run past the edge there. Mind the
-second face: it lies lower than the first by everything that has been cut off. Where zero is set on the panel's top,
-the cutter runs lower by as much as the top is lower than the survey says; holders it could then reach are reported as
-possible contacts. Where zero is set on the bed, the cutter is lowered to the bed beside the panel, so some place there
-has to be free of holders. The gauge of `flatwise measure` is set to zero in the same way. On its walk it leaves out the
-points that a holder covers; one at least has to be left.
+A dog or clamp is as high as the plane to be cut, or nearly so, and the cutter has to run past the edge there. Mind the
+second face: it lies lower than the first by everything that has been cut off. A gap counts as contact if it is 0.5mm or
+less after everything that heights may be off has been taken from it: the bed, the lean of the spindle, how well Z
+repeats, touching off, and, where zero is set on the panel's top, the survey's bound there. Where zero is set on the
+bed, the cutter is lowered to the bed beside the panel, so some place there has to be free of holders. The gauge of
+`flatwise measure` is set to zero in the same way. On its walk it leaves out the points that a holder covers; one at
+least has to be left.
 
 ## Why it hurts
-A wing that hits steel breaks, and its pieces fly. No waiver lifts this.
+A wing that hits steel breaks, and its pieces fly. No waiver and no standard lowers this limit, not even one that asks
+for a clearance of 0mm.
 
 ## Fails
 ```flat
@@ -36,35 +38,39 @@ from flatwise.core.fixes import at_most
 from flatwise.core.units import show, show_apart
 from flatwise.model.measuring import Walk
 from flatwise.model.stages import Plan, Work
-from flatwise.plan.clearance import apart, by_line, places, unit_of
+from flatwise.plan.clearance import CONTACT, apart, by_line, places, unit_of
 
 
 def check(plan: Plan) -> Iterator[Finding]:
-    """Find holders that reach the lowest plane that the cutter passes over them, or may reach it."""
+    """Find holders that reach the lowest plane that the cutter passes over them, or may reach it; never waived."""
     for line in by_line(plan):
         one = line[0]
         if not one.meets:
             continue
         holder, unit = one.holder, unit_of(plan)
         clearance = plan.work.rules.clearance
-        limit = one.plane - clearance - (one.sink if one.sink >= clearance - 1e-9 else 0.0)
+        # a hundredth more than the largest gap that counts as contact
+        limit = one.plane - max(clearance, one.floor + 0.01)
         lower_one = f"Use a {holder.kind} no higher than {at_most(limit, unit)}"
         high, plane = show_apart(holder.height, one.plane, unit)
+        way_out = f"{lower_one}; the cutter runs past every edge, so moving the {holder.kind} does not help."
         if one.gap <= 1e-9:
-            meets, deep = "meets", ""
-            way_out = f"{lower_one}; the cutter runs past every edge, so moving the {holder.kind} does not help."
+            meets, near = "meets", ""
         else:
-            meets, deep = "may meet", f", or up to {show(one.sink, unit)} lower if the top is lower than surveyed"
-            way_out = f"{lower_one}, add readings to the survey, or set zero on the bed."
+            gap, floor = show_apart(one.gap, one.floor, unit)
+            off = show(one.floor - CONTACT, unit)
+            meets, near = "may meet", f", {gap} above it; heights may be off by {off}, and a gap must exceed {floor}"
+            if plan.work.job.zero.z.on == "top":
+                way_out = f"{lower_one}, add readings to the survey, or set zero on the bed."
         yield Finding(
             "FW501",
             f"The cutter {meets} the {holder.kind} {holder.name} on the {holder.edge} edge at "
             f"{places(line)}: the {holder.kind} is {high} high, and the "
-            f"{one.face} face is cut at {plane}{deep}.",
+            f"{one.face} face is cut at {plane}{near}.",
             holder.span,
             help=way_out,
             value=one.gap,
-            limit=one.sink if one.gap > 1e-9 else 0.0,
+            limit=one.floor,
         )
     yield from _touch(plan)
 

@@ -1,7 +1,8 @@
 """FW502 · a clamp or dog keeps an edge from being cut
 
 The cutter runs past every edge so that the whole face comes clean. It may pass over a dog or clamp with at least the
-standard's clearance. Where there is less, it has to avoid the holder, and a stretch of the edge stays uncut.
+standard's clearance. Where there is less, it has to avoid the holder, and a stretch of the edge stays uncut. A waiver
+of the clearance lets it pass closer, but never so close that it counts as contact (FW501).
 
 ## Why it hurts
 A panel with a ridge along part of its edge has to be finished with a saw or a plane after all; and a cutter that
@@ -36,12 +37,12 @@ from flatwise.plan.clearance import by_line, places, unit_of
 
 
 def check(plan: Plan) -> Iterator[Finding]:
-    """Find holders with less than the clearance above them; without contact, the rule can be waived."""
+    """Find holders with less than the clearance above them, but no contact; the rule can be waived."""
     clearance = plan.work.rules.clearance
     for line in by_line(plan):
         one = line[0]
-        if one.gap >= clearance - 1e-9:
-            continue  # only the survey's uncertainty makes it a possible contact: FW501
+        if one.meets:
+            continue  # FW501 says it
         holder, unit = one.holder, unit_of(plan)
         stretch = one.stretch + 2.0 * clearance
         limit = one.plane - clearance
@@ -53,7 +54,7 @@ def check(plan: Plan) -> Iterator[Finding]:
             f"{show(stretch, unit)} of that edge uncut.",
             holder.span,
             help=f"Use a {holder.kind} no higher than {at_most(limit, unit)}, or leave the panel thicker.",
-            rule="" if one.meets else "clearance",
+            rule="clearance",
             value=one.gap,
             limit=clearance,
         )

@@ -6,35 +6,48 @@ from dataclasses import dataclass
 from math import hypot
 
 from flatwise.core.units import Quantity
-from flatwise.model.stages import FaceName, Holder, Plan, Setup
+from flatwise.model.stages import FaceName, Holder, Plan, Setup, Work
+from flatwise.plan.planes import allowance
+
+#: a gap up to this is contact, even if every height is exact (mm)
+CONTACT = 0.5
 
 
 @dataclass(frozen=True)
 class TallHolder:
     """A holder with less than the clearance under the lowest plane that passes over it, mm.
 
-    `gap` lies between holder and plane (negative: it stands above); `stretch` is its length along its edge; `sink` is
-    how far below the plane the cutter may run.
+    `gap` lies between holder and plane (negative: it stands above); `stretch` is its length along its edge; `floor` is
+    the largest gap that still counts as contact.
     """
 
     holder: Holder
     face: FaceName
     plane: float
-    sink: float
+    floor: float
     gap: float
     stretch: float
 
     @property
     def meets(self) -> bool:
-        """Whether the cutter meets it, or may meet it if zero was set as low as the top may lie."""
-        return self.gap <= self.sink + 1e-9
+        """Whether the cutter meets it, or may meet it with every height as far off as it may be."""
+        return self.gap <= self.floor + 1e-9
+
+
+def contact_gap(work: Work, sink: float = 0.0) -> float:
+    """The largest gap over a holder that still counts as contact, mm.
+
+    It is all that heights may be off, and CONTACT: the bed, the lean, how well Z repeats, touching off, and `sink`, how
+    low the touched place may lie.
+    """
+    return round(sink + allowance(work) + float(work.machine.repeat) + CONTACT, 9)
 
 
 def too_tall(plan: Plan) -> tuple[TallHolder, ...]:
     """Holders that the cutter may meet, or that have less than the clearance under the lowest plane of all setups.
 
-    They come in the order of the job.  The clearance counts from the plane as planned.  The bound of the survey may be
-    wider than that, so contact is judged from the lowest that the cutter may run.
+    They come in the order of the job.  The clearance counts from the plane as planned, contact from the lowest that the
+    cutter may run.
     """
     found: list[TallHolder] = []
     if not plan.setups:
@@ -42,7 +55,7 @@ def too_tall(plan: Plan) -> tuple[TallHolder, ...]:
     lowest = min(plan.setups, key=lambda setup: setup.plane)
     deepest = min(plan.setups, key=lambda setup: setup.plane - setup.touch.sink)
     for holder in lowest.holders:
-        under, deep = _tall(holder, lowest), _tall(holder, deepest)
+        under, deep = _tall(plan.work, holder, lowest), _tall(plan.work, holder, deepest)
         if deep.meets:
             found.append(under if under.meets else deep)
         elif under.gap < plan.work.rules.clearance - 1e-9:
@@ -50,9 +63,10 @@ def too_tall(plan: Plan) -> tuple[TallHolder, ...]:
     return tuple(found)
 
 
-def _tall(holder: Holder, setup: Setup) -> TallHolder:
+def _tall(work: Work, holder: Holder, setup: Setup) -> TallHolder:
     along = holder.y1 - holder.y0 if holder.edge in ("left", "right") else holder.x1 - holder.x0
-    return TallHolder(holder, setup.face, setup.plane, setup.touch.sink, setup.plane - holder.height, along)
+    floor = contact_gap(work, setup.touch.sink)
+    return TallHolder(holder, setup.face, setup.plane, floor, setup.plane - holder.height, along)
 
 
 def by_line(plan: Plan) -> tuple[tuple[TallHolder, ...], ...]:

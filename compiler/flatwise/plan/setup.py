@@ -10,6 +10,7 @@ from flatwise.core.finding import Finding
 from flatwise.core.surface import Surface
 from flatwise.core.units import show
 from flatwise.model.stages import Bound, FaceName, Pass, Setup, Shim, Touch, Work
+from flatwise.plan.clearance import contact_gap
 from flatwise.plan.cutting import cut_figures, deepest_allowed
 from flatwise.plan.holding import tips, weakness
 from flatwise.plan.path import Kinematics
@@ -103,7 +104,7 @@ def plan_setup(work: Work, face: FaceToCut, *, moves: bool = True) -> Setup | Fi
         rapid=machine.rapid_feed,
         acceleration=float(machine.acceleration),
         hop=float(machine.hop),
-        holders=max((holder.height + work.rules.clearance for holder in work.holders), default=-inf),
+        holders=max((holder.height for holder in work.holders), default=-inf) + _over_holders(work, place.sink),
         plunges=work.cutter.plunge == "yes",
     )
     ways = routes(laid, upmost, levels, margin, kinematics, work.job.cut.skip_air == "yes") if moves else ()
@@ -149,8 +150,13 @@ def _lift(work: Work, highest: float, sink: float) -> float:
     """
     heights = [holder.height for holder in work.holders]
     stands = max([highest, *heights]) + float(work.machine.lift)
-    hop = max([highest + sink, *(height + max(sink, work.rules.clearance) for height in heights)])
+    hop = max([highest + sink, *(height + _over_holders(work, sink) for height in heights)])
     return height_grid(work).up(max(stands, hop + max(float(work.machine.hop), BESIDE)))
+
+
+def _over_holders(work: Work, sink: float) -> float:
+    """The gap that moves in the air keep over holders, mm."""
+    return max(work.rules.clearance, contact_gap(work, sink))
 
 
 def _passes(

@@ -15,7 +15,7 @@ from flatwise.model.job import WalkGrid, ZeroZ
 from flatwise.model.measuring import Stop, Walk
 from flatwise.model.shop import Gauge
 from flatwise.model.stages import Bound, Holder, Panel, Work
-from flatwise.plan.clearance import apart
+from flatwise.plan.clearance import CONTACT, apart, contact_gap
 from flatwise.plan.planes import bed_part
 from flatwise.plan.timing import straight
 from flatwise.plan.touch import corner_of, touch
@@ -46,16 +46,18 @@ def plan_walk(work: Work, panel: Panel, *, under: bool) -> Walk | None:
     stands = [may_stand, *(holder.height for holder in work.holders)]
     over = may_stand + 2.0 * press + float(machine.hop)
     lift = max(max(stands) + float(machine.lift) + press, over)
+    as_cutter = _as_cutter(work, gauge)
     reached: list[Stop] = []
     left_out: list[tuple[float, float]] = []
     for x, y, low, high, off in _points(work, grid, top, bound):
         expected = round(round(high / digit) * digit, 9)
-        if _covered(work, gauge, x, y, expected):
+        if _covered(as_cutter, gauge, x, y, expected):
             left_out.append((x, y))
         else:
             reached.append(Stop(0, x, y, expected, off + high - low))
     corner = corner_of(work)
-    zero_at = _zero_place(work, gauge, top, bound)
+    touched = touch(as_cutter, "first", top, Bound.even(bound))
+    zero_at = touched.x, touched.y
     places = np.array([(stop.x, stop.y) for stop in reached])
     order = shortest_order(places, corner, _rapid(work)) if reached else []
     stops = tuple(replace(reached[k], number=number) for number, k in enumerate(order, 1))
@@ -122,25 +124,24 @@ def _spread(side: float, count: int) -> Array:
 
 def _covered(work: Work, gauge: Gauge, x: float, y: float, height: float) -> bool:
     """Whether a holder reaches into the gauge or the spindle's nose over a point where the tip stands at `height`."""
-    clearance = 0.0 if "clearance" in work.waivers else work.rules.clearance
+    clearance, contact = 0.0 if "clearance" in work.waivers else work.rules.clearance, contact_gap(work)
     body, nose = float(gauge.across) / 2.0, float(work.machine.nose) / 2.0
     above = height + float(gauge.reach) - float(gauge.travel) / 2.0
 
     def covers(holder: Holder) -> bool:
         gap = apart(x, y, holder)
         beside = gap < body + clearance and holder.height + clearance > height
-        return beside or (gap <= nose and holder.height >= above)
+        meets = gap <= body + CONTACT and holder.height >= height - contact
+        return beside or meets or (gap <= nose and holder.height >= above)
 
     return any(covers(holder) for holder in work.holders)
 
 
-def _zero_place(work: Work, gauge: Gauge, top: Surface, bound: Surface) -> tuple[float, float]:
-    """(x, y) on the bed beside the panel where a cutter as wide as the gauge would be set to zero, mm."""
+def _as_cutter(work: Work, gauge: Gauge) -> Work:
+    """The work with a cutter as wide as the gauge, set to zero on the bed."""
     cutter = work.cutter.model_copy(update={"diameter": gauge.across})
-    zero = work.job.zero.model_copy(update={"z": ZeroZ(on="bed")})
-    wide = replace(work, cutter=cutter, job=work.job.model_copy(update={"zero": zero}))
-    place = touch(wide, "first", top, Bound.even(bound))
-    return place.x, place.y
+    zero = work.job.zero.model_copy(update={"z": ZeroZ(on="bed", paper=work.job.zero.z.paper)})
+    return replace(work, cutter=cutter, job=work.job.model_copy(update={"zero": zero}))
 
 
 # -- the order of the points -----------------------------------------------------------------------------------------

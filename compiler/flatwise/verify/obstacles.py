@@ -16,6 +16,8 @@ from flatwise_grammar.nodes import Span
 
 #: A leaf's side, mm: it lies flush with the outline.
 _LEAF = 25.0
+#: A gap up to this is contact, even if every height is exact, mm.
+_CONTACT = 0.5
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,7 +63,7 @@ def obstacles(setup: Setup) -> tuple[Obstacle, ...]:
 def judge_obstacles(run: ProgramRun, moves: list[Move], things: Sequence[Obstacle]) -> None:
     """The tool keeps its clearance from dogs and clamps, and shank, nose and shoe do not touch them.
 
-    The tool does not touch them either if zero was set too low by as much as it may be.
+    The cutter does not touch them either with every height as far off as it may be (`contact_gap`).
     """
     if not things:
         return
@@ -97,9 +99,7 @@ def _judge_obstacle(
     """One obstacle against all moves: `lines` (n, 4) in plan, `lows` (n,) the lowest height of each move."""
     clearance = clearance_over(run, thing)
     parts = run.tool.parts if thing.kind != "leaves" else run.tool.parts[:1]
-    # how far the cutter may run below what the program says: contact counts from there, the clearance does not
-    sink = run.sink if thing.kind != "leaves" else 0.0
-    near = lows < thing.height + max(clearance, sink) + run.same
+    near = lows < thing.height + max(clearance, contact_gap(run)) + run.same
     if not near.any():
         return
     away = np.full(len(moves), np.inf)
@@ -109,16 +109,20 @@ def _judge_obstacle(
         gap = away - radius
         over = lows + above - thing.height
         slack = run.same if room > 0 else 0.0
-        touching = (gap <= 0) & (over <= (0.0 if part == "dust shoe" else sink))
+        least, beside = _contact(run, part, thing)
+        touching = (gap <= beside) & (over <= least - run.same * (least > 0))
         close = touching | ((gap < room - 2 * slack) & (over < room - slack))
         for i in np.flatnonzero(close):
             if not touching[i]:
-                passes, least = run.apart(max(gap[i], over[i]), clearance)
+                passes, needed = run.apart(max(gap[i], over[i]), clearance)
                 what = f"passes the {thing.title} at {passes}"
-                depth = f", less than the clearance of {least}"
-            else:
-                what = f"{'may bring' if over[i] > 0 else 'brings'} the {part} into the {thing.title}"
+                depth = f", less than the clearance of {needed}"
+            elif gap[i] <= 0 and over[i] <= 0:
+                what = f"brings the {part} into the {thing.title}"
                 depth = f", {run.mm(round(-gap[i], 3))} deep" if gap[i] < 0 and away[i] > 0 else ""
+            else:
+                what = f"may bring the {part} into the {thing.title}"
+                depth = _how_close(run, float(gap[i]), float(over[i]), least)
             _, _, x, y = lines[i]
             message = (
                 f"Line {moves[i].line.number} {what}{depth}, on its way to {run.at(x, y)} at "
@@ -127,6 +131,33 @@ def _judge_obstacle(
             run.collisions.add(moves[i].line.number)
             placed = related(thing.span, f"the {thing.kind} is placed here")
             run.hit(f"{thing.kind} {thing.at}", message, moves[i].line, "", placed)
+
+
+def _contact(run: ProgramRun, part: str, thing: Obstacle) -> tuple[float, float]:
+    """The largest gaps over and beside an obstacle that count as contact, mm.
+
+    Leaves lie under the panel, and a shoe gives way.  Shank and nose may run lower by what zero may be too low.
+    """
+    if thing.kind == "leaves" or part == "dust shoe":
+        return 0.0, 0.0
+    return (contact_gap(run), _CONTACT) if part == run.tool.parts[0][0] else (run.sink, 0.0)
+
+
+def _how_close(run: ProgramRun, gap: float, over: float, least: float) -> str:
+    """The gap beside or over an obstacle, mm, and the largest that counts as contact."""
+    if over <= 0:
+        passes, contact = run.apart(gap, _CONTACT)
+        return f", {passes} beside it, where {contact} or less counts as contact"
+    passes, contact = run.apart(over, least)
+    return f", {passes} over it, where {contact} or less counts as contact"
+
+
+def contact_gap(run: ProgramRun) -> float:
+    """The gap over a holder that counts as contact, mm: all that heights may be off, and 0.5 mm; nothing lowers it."""
+    machine, paper = run.work.machine, run.work.job.zero.z.paper
+    lean = run.tool.parts[0][1] * machine.tram.tangent
+    touched = 0.2 * float(paper) if paper is not None else 0.0
+    return run.sink + float(machine.bed) + lean + float(machine.repeat) + touched + _CONTACT
 
 
 def cutting_tool(work: Work) -> Tool:

@@ -186,9 +186,10 @@ def test_a_touch_at_the_planned_height_sinks_nothing() -> None:
     assert verify(text, plan(on_bed), on_bed)[1] == ()
 
 
-@pytest.mark.parametrize(("height", "told"), [(26.4, False), (26.6, True), (27.0, True)])
+@pytest.mark.parametrize(("height", "told"), [(25.89, False), (25.9, True), (27.0, True)])
 def test_a_touch_at_the_lowest_possible_top_brings_the_cutter_into_a_clamp(height: float, told: bool) -> None:
-    # at 29 mm the cutter has its clearance of 2 mm over 27 mm; with zero 2.5 mm lower it runs at 26.5 mm
+    # at 29 mm the cutter has its clearance of 2 mm over 27 mm; with zero 2.5 mm lower it runs at 26.5 mm,
+    # the machine may be off by 0.1032 mm, and 0.5 mm more count as contact
     under = setup(holders=(clamp_in((LENGTH, 50.0, LENGTH + 30.0, 150.0), height),))
     assert verify("\n".join(lines()).encode(), plan(under), under)[1] == ()
     low = replace(under, touch=replace(under.touch, lowest=under.touch.height - 2.5))
