@@ -284,7 +284,7 @@ def test_the_panel_is_turned_about_the_named_edge(shop: Path, flip: str, wide: b
 
 
 def test_a_twisted_panel_on_leaves(shop: Path) -> None:
-    """0.6 mm of twist: level between its diagonals the slab loses 0.3 mm a face, so 31.7 mm of 32 are left, to 0.05 mm."""
+    """0.6 mm of twist: level between its diagonals the slab loses 0.3 mm a face: 31.7 mm of 32 left, within 0.05."""
     twisted = survey(more="twist 0.6mm; cup 0mm crown; bow 0mm crown")
     done = Done(shop, survey=twisted, supports="{ shims leaf_set under corners; aim least_removal }")
     shims = done.found["seating"]["shims"]
