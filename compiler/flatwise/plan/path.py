@@ -207,16 +207,16 @@ def _run_row(path: Path, run: RowRun, forward: bool) -> None:
         path.to(b, v)
 
 
-def ramp(path: Path) -> None:
+def ramp(path: Path, bite: float) -> None:
     """Sweep a spoilboard that the cutter can't pass beside: down on a ramp along the first row, then all rows.
 
-    The ramp begins a hop above the wood, takes at least the cutter's diameter through it, and ends where the row
-    begins, so that the row is then cut from end to end; in a short row it goes to and fro.
+    The ramp begins a hop above the wood, takes at least the cutter's diameter through each `bite` (mm) of it, and ends
+    where the row begins, so that the row is then cut from end to end; in a short row it goes to and fro.
     """
     rows, slope = path.rows, path.kinematics.slope
     room = max(rows.end - rows.start, SLOPE_LEAST)
     deep = path.above - path.plane
-    in_wood = max(deep / slope, rows.diameter)
+    in_wood = max(deep / slope, rows.diameter * deep / max(bite, 1e-6))
     whole = in_wood + max(0.0, path.air - path.above) / slope
     # lengths of ramp still to go where it begins, turns, and meets wood
     for left in sorted({whole, in_wood, *(room * k for k in range(1, ceil(whole / room)))}, reverse=True):

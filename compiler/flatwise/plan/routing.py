@@ -64,14 +64,16 @@ def routes(
         run: Sequence[int] = range(len(rows.at))
         whole = True
         if rows.reach_short:
-            ramp(path)
+            ramp(path, (planes[number - 2] if number > 1 else above) - plane)
         elif wood is None or number == len(planes):
             if rows.edge_first:
                 ring(path, _uv(rows, where))
             _all_rows(path, _end(path.legs) if path.legs else where)
         else:
             run, whole = _quickest(path, wood, plane - margin, where)
-        above = plane
+        if not rows.leaves_border:
+            # else wood that the travel does not reach stays beside the rows
+            above = plane
         if not path.legs:
             found.append(None)
             continue

@@ -31,7 +31,7 @@ def laid(reach: tuple[float, float, float, float] = INSIDE) -> Rows:
 
 def ramped(above: float, of: Rows | None = None, z_feed: float = 1500.0) -> list[Leg]:
     path = Path(of or laid(), 30.0, above, Kinematics(60.0, 6000.0, z_feed, 12000.0, 500.0, hop=3.0))
-    ramp(path)
+    ramp(path, path.above - path.plane)
     return path.legs
 
 
@@ -104,9 +104,12 @@ def test_on_a_spoilboard_the_ramp_begins_a_hop_above_the_highest_wood() -> None:
     assert made is not None
     (setup,) = made.setups
     assert [one.plane for one in setup.passes] == pytest.approx([-0.2, -0.6, -1.0])
-    # the top may be 0.08 mm higher, touched off where it is 0.08 mm lower; the lean is 0.0032; then the plane before
-    above = [0.1632, -0.2, -0.6]
-    assert [one.path[1].z for one in setup.passes] == pytest.approx([z + 3.0 for z in above])
+    # the top may be 0.08 mm higher, touched off where it is 0.08 mm lower; the lean is 0.0032.  The first row runs 40 mm
+    # from the edge: 8 mm of border stay as they are beside every ramp
+    assert [one.path[1].z for one in setup.passes] == pytest.approx([0.1632 + 3.0] * 3)
+    # a diameter for each 0.4 mm through wood
+    (_, x, *_), (_, end, *_) = setup.passes[2].path[2:4]
+    assert abs(end - x) == pytest.approx(64.0 * 1.1632 / 0.4)
     assert all(one.path[0].z == setup.lift and one.path[1].rapid for one in setup.passes)
 
 
