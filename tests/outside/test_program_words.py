@@ -210,7 +210,7 @@ def test_parking_and_top_are_machine_coordinates_each_on_its_line() -> None:
     whole = plan(work(park=park, top=quantity("-1", "mm"), ending=CodeWord("M2")))
     lines = flat(everything(write(whole, whole.setups[0])))
     assert lines[2] == "G53 G0 Z-1.0"
-    assert lines[-4:] == ["G53 G0 Z-1.0", "M5", "G53 G0 X0.0 Y390.0", "M2"]
+    assert lines[-5:] == ["G53 G0 Z-1.0", "M5", "G4 P5.0", "G53 G0 X0.0 Y390.0", "M2"]
 
 
 def test_without_a_top_the_program_says_to_jog_and_first_lifts() -> None:

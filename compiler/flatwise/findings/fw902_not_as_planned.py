@@ -10,6 +10,9 @@ It goes down at rapid to less than a hop above the wood, or beside the panel abo
 than the z feed. Or a cutter that can't plunge comes nearer than a hop to the wood straight down, or on a ramp steeper
 than 1 in 20.
 
+It goes to a place in machine coordinates, where the spindle parks, while the spindle still turns: before M5, or before
+the dwell of `spin_up` after it. Or it goes there below the `top` that the machine's file gives.
+
 A program that was built from other sources is a warning: the job has changed since.
 
 A measuring program has to wait for the operator's checks before it moves, and then at each numbered point of the walk,

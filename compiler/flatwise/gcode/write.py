@@ -190,9 +190,13 @@ def _begin(setup: Setup, controller: Controller, moves: Moves) -> Iterator[str]:
     yield f"S{decimal(setup.speed, 3, point=False)} M3"
     if controller.extraction != "by hand":
         yield str(controller.extraction)
-    # rounded up: never shorter than the spindle needs
+    yield _spin_up(controller)
+
+
+def _spin_up(controller: Controller) -> str:
+    """A dwell of `spin_up`, rounded up: never shorter than the spindle needs to start or to stop."""
     spin_up = math.ceil(float(controller.spin_up) * 1000.0 - 1e-6)
-    yield f"G4 P{spin_up}" if controller.dwell == "milliseconds" else f"G4 P{decimal(spin_up / 1000.0, 3)}"
+    return f"G4 P{spin_up}" if controller.dwell == "milliseconds" else f"G4 P{decimal(spin_up / 1000.0, 3)}"
 
 
 def modes(controller: Controller) -> tuple[str, str]:
@@ -217,6 +221,8 @@ def park_and_end(controller: Controller) -> Iterator[str]:
 def _end(controller: Controller) -> Iterator[str]:
     yield from to_top(controller)
     yield "M5"
+    if controller.park is not None:
+        yield _spin_up(controller)
     if controller.extraction == "by hand":
         yield from comment("the dust extraction is still on: switch it off by hand", int(controller.line))
     else:

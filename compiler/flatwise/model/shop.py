@@ -91,7 +91,11 @@ class Controller(ModelBlock):
     dwell: Literal["seconds", "milliseconds"] = word(
         "The unit of P in a G4 dwell; the standard says seconds.", "seconds", example="seconds"
     )
-    spin_up: Time = word("The time that the spindle needs to reach its speed.", Quantity(5.0, "s"), example="4s")
+    spin_up: Time = word(
+        "The time that the spindle needs to reach its speed, and to stop before it parks.",
+        Quantity(5.0, "s"),
+        example="4s",
+    )
     extraction: Annotated[CodeWord, CodeForm("M[78]", "M7 or M8")] | Literal["by hand"] = word(
         "The code that starts the dust collector, or `by hand`: the program then stops and asks for it.",
         "by hand",

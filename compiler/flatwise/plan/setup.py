@@ -110,6 +110,8 @@ def plan_setup(work: Work, face: FaceToCut, *, moves: bool = True) -> Setup | Fi
     ways = routes(laid, upmost, levels, margin, kinematics, work.job.cut.skip_air == "yes") if moves else ()
     passes = _passes(work, face.top.highest, levels, depths, ways, allowed)
     rise = kinematics.at_rapid(lift)
+    # the spindle starts, and stops before it parks
+    dwells = float(machine.controller.spin_up) * (1 if machine.controller.park is None else 2)
     return Setup(
         face=face.name,
         top=face.top,
@@ -137,7 +139,7 @@ def plan_setup(work: Work, face: FaceToCut, *, moves: bool = True) -> Setup | Fi
         removed_least=face.top.lowest - face.final,
         removed_mean=face.top.mean - face.final,
         removed_most=face.top.highest - face.final,
-        time=sum(one.time for one in passes) + float(machine.controller.spin_up) + 2.0 * rise,
+        time=sum(one.time for one in passes) + dwells + 2.0 * rise,
         again=face.again,
     )
 

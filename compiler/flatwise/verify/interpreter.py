@@ -7,6 +7,7 @@ move, are unknown until the program sets them.
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from math import inf
 
 from flatwise.verify.rs274 import ProgramLine, Refusal, Word
 
@@ -34,7 +35,8 @@ class Frame:
 class Move:
     """A straight move from `a` to `b`.
 
-    feed: mm/min, None where it is not set.  speed: rpm.  dwelt: s since the spindle started.
+    feed: mm/min, None where it is not set.  speed: rpm.  dwelt: s of dwell since the spindle started.  rested: s of
+    dwell since it was stopped, inf where it has not turned.  parks: it goes to an X or Y in machine coordinates.
     """
 
     line: ProgramLine
@@ -45,7 +47,9 @@ class Move:
     speed: float
     spindle: int
     dwelt: float
+    rested: float
     coolant: frozenset[int]
+    parks: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,6 +122,7 @@ class _Modes:
     speed: float = 0.0
     spindle: int = 0
     dwelt: float = 0.0
+    rested: float = inf
     stopped: bool = False
     coolant: set[int] = field(default_factory=set)
     at: list[float | None] = field(default_factory=lambda: [None, None, None])
@@ -169,7 +174,9 @@ def _execute(
     if 9 in m:
         modes.coolant.clear()
     p = line.first("P")
-    if 40 in g and p is not None and modes.spindle:
+    if 40 in g and p is not None and not modes.spindle:
+        modes.rested += p.value * frame.seconds
+    elif 40 in g and p is not None:
         modes.dwelt += p.value * frame.seconds
         if p.value > 0:
             steps.append(Dwell(line, modes.location, p.value * frame.seconds))
@@ -189,6 +196,7 @@ def _spindle(line: ProgramLine, modes: _Modes, m: set[int], steps: list[Step]) -
     elif 5 in m:
         modes.spindle = 0
         if before:
+            modes.rested = 0.0
             steps.append(Halt(line, modes.location, waits=False))
     starts = bool(modes.spindle) and modes.spindle != before
     if starts:
@@ -243,7 +251,9 @@ def _motion(
     if modes.per_minute is False:
         # inverse time (G93): F is the number of such moves in a minute, and each line needs its own
         feed = None if f is None else f.value * _length(a, b)
-    steps.append(Move(line, rapid, a, b, feed, modes.speed, modes.spindle, modes.dwelt, frozenset(modes.coolant)))
+    parks = in_machine and any(word.letter in "XY" for word in axes)
+    spindle = modes.speed, modes.spindle, modes.dwelt, modes.rested
+    steps.append(Move(line, rapid, a, b, feed, *spindle, frozenset(modes.coolant), parks))
     return None
 
 

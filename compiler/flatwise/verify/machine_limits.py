@@ -81,6 +81,32 @@ def judge_lift(run: ProgramRun, moves: list[Move], highest: float) -> None:
             run.depart("lift", message, move.line, "Go up first.", related(machine.span("lift"), "lift is set here"))
 
 
+def judge_parking(run: ProgramRun, moves: list[Move]) -> None:
+    """The way to the parking place, in machine coordinates, begins at the machine's `top` with the spindle at rest."""
+    controller, highest = run.work.machine.controller, run.work.machine.collet_height - run.tool.stick_out
+    spin_up = float(controller.spin_up)
+    for move in moves:
+        if not move.parks:
+            continue
+        number, z = move.line.number, move.a[2]
+        if move.spindle:
+            message = f"Line {number} parks with the spindle turning."
+            run.depart("parks turning", message, move.line, "Put M5 and a dwell before it.")
+        elif move.rested < spin_up - 1e-6:
+            rested, needed = show_apart(move.rested, spin_up, "s")
+            message = f"Line {number} parks after a dwell of {rested}, but the spindle needs {needed} to stop."
+            way_out, set_here = "Dwell with G4 after M5.", related(controller.span("spin_up"), "spin_up is set here")
+            run.depart("parks early", message, move.line, way_out, set_here)
+        if controller.top is not None and (z is None or z < highest - run.same):
+            at = "at an unknown height" if z is None else f"{run.mm(round(z, 3))} above the bed"
+            message = (
+                f"Line {number} parks {at}; at the top of the travel the {run.tool.edge} is "
+                f"{run.mm(round(highest, 3))} above the bed."
+            )
+            set_here = related(controller.span("top"), "the top is set here")
+            run.depart("parks low", message, move.line, "Go up with G53 G0 Z before it.", set_here)
+
+
 def judge_feed(run: ProgramRun, move: Move) -> None:
     """A feed is set, and the machine can do it."""
     if move.rapid:

@@ -21,7 +21,14 @@ from flatwise.verify.finished_face import (
 from flatwise.verify.header_lines import judge_header
 from flatwise.verify.height_field import HeightField
 from flatwise.verify.interpreter import Doubt, Dwell, Frame, Halt, Move, Spin, Step, interpret
-from flatwise.verify.machine_limits import judge_doubt, judge_feed, judge_lift, judge_spindle, judge_travel
+from flatwise.verify.machine_limits import (
+    judge_doubt,
+    judge_feed,
+    judge_lift,
+    judge_parking,
+    judge_spindle,
+    judge_travel,
+)
 from flatwise.verify.obstacles import cutting_tool, judge_obstacles, obstacles
 from flatwise.verify.proof_run import ProgramRun, ProofRun, Suspicion
 from flatwise.verify.rs274 import Refusal, decode, read_program
@@ -74,6 +81,7 @@ def _judge(run: ProofRun, steps: list[Step], frame: Frame, end: Span | None) -> 
         if isinstance(step, Doubt):
             judge_doubt(run, step)
     judge_travel(run, moves, frame)
+    judge_parking(run, moves)
     heights, things = floors(moves), obstacles(run.setup)
     lifted = [move for move, floor in zip(moves, heights, strict=True) if not in_one_pass(run, floor)]
     judge_lift(run, lifted, max(run.setup.may_stand, *(holder.height for holder in run.setup.holders), 0.0))

@@ -17,7 +17,14 @@ from flatwise.verify.finished_face import corner_of_zero
 from flatwise.verify.header_lines import judge_walk_header
 from flatwise.verify.height_field import HeightField
 from flatwise.verify.interpreter import Doubt, Frame, Location, Move, Wait, interpret
-from flatwise.verify.machine_limits import FEED_ROUNDING, judge_doubt, judge_feed, judge_lift, judge_travel
+from flatwise.verify.machine_limits import (
+    FEED_ROUNDING,
+    judge_doubt,
+    judge_feed,
+    judge_lift,
+    judge_parking,
+    judge_travel,
+)
 from flatwise.verify.obstacles import holding, judge_obstacles
 from flatwise.verify.proof_run import ProgramRun, Tool, related
 from flatwise.verify.prove import COARSE, judge_after_end, refused_lines
@@ -69,6 +76,7 @@ def prove_walk(program: bytes, work: Work, walk: Walk, name: str, header: dict[s
         if isinstance(step, Doubt):
             judge_doubt(run, step)
     judge_travel(run, moves, _frame(work, stick_out))
+    judge_parking(run, moves)
     # the tip at rest keeps the lift as well
     judge_lift(run, moves, max(run.highest, *(holder.height for holder in work.holders), 0.0) + run.press)
     judge_obstacles(run, moves, holding(work.holders))

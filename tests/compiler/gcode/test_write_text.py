@@ -128,7 +128,7 @@ def test_a_wired_extraction_a_top_and_a_park_position() -> None:
     lines = program(of).splitlines()
     start = lines.index("G54")
     assert lines[start : start + 6] == ["G54", "G53 G0 Z-1.0", "S14000 M3", "M7", "G4 P2.5", "G0 Z41.95"]
-    assert lines[-6:] == ["G0 Z41.95", "G53 G0 Z-1.0", "M5", "M9", "G53 G0 X5.0 Y395.0", "M2"]
+    assert lines[-7:] == ["G0 Z41.95", "G53 G0 Z-1.0", "M5", "G4 P2.5", "M9", "G53 G0 X5.0 Y395.0", "M2"]
 
 
 @pytest.mark.parametrize(

@@ -16,6 +16,7 @@ from hypothesis_profile import examples
 
 from flatwise.core.surface import Surface
 from flatwise.model.job import RowsLine
+from flatwise.model.shop import Controller, Park
 from flatwise.model.stages import Leg, Pass
 from flatwise.plan.rows import rows
 from flatwise.plan.standing_wood import StandingWood
@@ -165,6 +166,9 @@ def test_the_time_of_a_setup_counts_its_passes_and_the_spin_up() -> None:
     setup = first(work())
     moves = sum(one.time for one in setup.passes)
     assert moves + 5.0 < setup.time < moves + 5.0 + 3.0
+    # the spindle also stops before it parks
+    parks = work(machine=machine(controller=Controller(park=Park(x=q("0mm"), y=q("0mm")))))
+    assert first(parks).time == pytest.approx(first(work()).time + 5.0)
     assert machine().controller.spin_up == 5.0 and cutter().diameter == 64.0
     assert q("64mm") == 64.0
 

@@ -176,6 +176,12 @@ KINDS: dict[str, tuple[Spoil, set[str]]] = {
     "a `%` that is not closed": (lambda lines, setup: ["%", *lines], {"FW901"}),
     "parking outside the travel": (sub("Y1300.0", "Y1400.0"), {"FW902"}),
     "parking in the work offset": (sub("^G53 G0 X", "G0 X", -1), {"FW902"}),
+    "parking with the spindle turning": (drop("^M5$"), {"FW902"}),
+    "parking before the spindle has stopped": (drop("^G4", -1), {"FW902"}),
+    "parking after a dwell that is too short": (sub(r"^G4 P\d", "G4 P1", -1), {"FW902"}),
+    "parking after a dwell with the spindle turning": (
+        lambda lines, setup: drop("^G4", -1)(sub("^M5$", "G4 P9.0\nM5")(lines, setup), setup), {"FW902"}),
+    "parking lower than the top": (drop("^G53 G0 Z", -1), {"FW902"}),
     "up at the start in the work offset": (sub("^G53 G0 Z", "G0 Z"), {"FW902", "FW903"}),
     "M5 before the lift": (in_wood("M5", "G0 Z40.0"), {"FW903"}),
     "stopped and started again in wood": (in_wood("M5", "M3", "G4 P5.0"), {"FW903"}),
@@ -232,7 +238,9 @@ HARMLESS: dict[str, tuple[Spoil, str]] = {
     "a dwell at the end of a row": (in_last_pass("G4 P2.0"), "the cutter has left the wood"),
     "a stop at the operator's wish, spindle off, at lift height": (
         sub("^M9$", "M9\nM1"), "the cutter stands still and high"),
-    "no M5": (drop("^M5$"), "M30 stops the spindle (NISTIR 6556, 3.6.1)"),
+    "no M5 and no parking": (
+        lambda lines, setup: drop("^M5$")(drop("^G53 G0 X", -1)(lines, setup), setup),
+        "M30 stops the spindle (NISTIR 6556, 3.6.1)"),
     "no M9": (drop("^M9$"), "M30 stops it too, and extraction that keeps running does no harm"),
     "no retract between passes": (
         drop(r"^G0 Z(49|50)", 1), "the next Z word then rises at feed beside the panel, where the row ended"),
