@@ -11,8 +11,11 @@ from pathlib import Path
 from unicodedata import normalize
 
 import pytest
-from example_jobs import JOBS
+from example_jobs import JOBS, ROOT
 from sheet.conftest import Browser, Sheets
+
+from flatwise.pipeline import build, read_works
+from flatwise.report import files
 
 #: Points (1/72 in).  A4 is ISO 216, 210 × 297 mm; Letter is ANSI/ASME Y14.1 size A, 8.5 × 11 in.
 PAPERS = {"A4": (210 / 25.4 * 72, 297 / 25.4 * 72), "Letter": (8.5 * 72, 11.0 * 72)}
@@ -37,6 +40,25 @@ def test_a_page_to_prepare_and_one_a_face_with_few_ticks(page: Browser, sheets: 
     made = printed(page, path, paper)
     assert len(pypdf.PdfReader(io.BytesIO(made)).pages) == 1 + len(built.plan.setups) <= 3
     assert path.read_text().count('type="checkbox"') <= 24
+
+
+@pytest.mark.parametrize(
+    "after",
+    [
+        pytest.param("thickness front_left 30.4mm, front_right 30.3mm, back_left 30.4mm", marks=pytest.mark.nightly),
+        "marks left",
+    ],
+)
+def test_a_face_that_is_cut_later_has_two_pages(page: Browser, tmp_path: Path, after: str) -> None:
+    pypdf = pytest.importorskip("pypdf", reason="pypdf is not installed")
+    job = ROOT / "jobs" / "reading_table.flat"
+    text = job.read_text().rstrip().removesuffix("}") + f"    after first {{ {after} }}\n}}\n"
+    front = read_works([job], {job: text})
+    built = build(front.works[0])
+    path = tmp_path / "sheet.html"
+    path.write_bytes(files(built, front.texts)["sheet.html"])
+    assert len(built.programs) == 1
+    assert len(pypdf.PdfReader(io.BytesIO(printed(page, path, "Letter"))).pages) == 2
 
 
 def test_closed_parts_take_no_paper_and_open_ones_are_printed(page: Browser, sheets: Sheets) -> None:

@@ -159,8 +159,8 @@ def _header(plan: Plan, setup: Setup, controller: Controller) -> Iterator[str]:
     if touch.on == "top" and not touch.kept and not work.job.stock.is_bed:
         height, off = (length_text(each, controller) for each in (touch.height, work.touch_limit(touch)))
         yield from say(
-            f"the top there should be {height} above the bed, within {off}: touch the bare bed first, then the top, "
-            "and stop if the difference is off by more"
+            f"the top there should be {height} above the bed, within {off}: touch the bed too, and stop if it is off "
+            "by more"
         )
     if work.job.stock.is_bed:
         yield from say("check: nothing lies on the board, cutter tight and clean in its collet")

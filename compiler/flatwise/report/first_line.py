@@ -10,10 +10,12 @@ from flatwise.report.display import DisplayUnit, counted, leaf_stack, minutes, s
 def first_line(work: Work, setup: Setup, unit: DisplayUnit) -> str:
     """What one would say to a helper: leaves, where to touch off, how many passes and minutes."""
     touch, laid, long, wide = setup.touch, setup.shims, setup.top.length, setup.top.width
-    if setup.zero_on_face:
-        zero = "keep Z" if touch.kept else "set Z on the cut face"
+    if touch.kept or (touch.on == "bed" and setup.face == "second" and not setup.again):
+        zero = "keep Z if the cutter stayed in"
+    elif setup.zero_on_face:
+        zero = "set Z on the cut face"
     elif touch.on == "bed":
-        zero = "keep Z if the cutter stayed in" if setup.face == "second" else "touch off on the bed beside the panel"
+        zero = "touch off on the bed beside the panel"
     else:
         zero = f"touch off {from_edges(touch.x, touch.y, long, wide, unit)}"
     cut = f"{zero}; {counted(len(setup.passes), 'pass', 'passes')}, {minutes(setup.time)}."

@@ -5,7 +5,7 @@
 # mypy: ignore-errors
 
 JINJA = '3.1.6'
-SHA256 = '8f311ab2d0a51e6a8b7e6f06dbb319cec604d25443073b3cb27852b9f6664c34'
+SHA256 = 'f44a6fcfe0852e15221f6ab54c6960119d5fd84b6f8dea0f2d6ca6f1bffa6f3f'
 
 from jinja2.runtime import LoopContext, Macro, Markup, Namespace, TemplateNotFound, TemplateReference, TemplateRuntimeError, Undefined, escape, identity, internalcode, markup_join, missing, str_join
 name = 'sheet.html.jinja'
@@ -37,7 +37,7 @@ def root(context, missing=missing):
     l_0_proofs = resolve('proofs')
     l_0_notes = resolve('notes')
     l_0_script = resolve('script')
-    l_0_step = l_0_fold = l_0_bar = l_0_limits = l_0_picture = l_0_holders = l_0_hold = l_0_lay = l_0_turn = l_0_zero = missing
+    l_0_step = l_0_fold = l_0_bar = l_0_limits = l_0_picture = l_0_holders = l_0_hold = l_0_lay = l_0_turn = l_0_zero = l_0_open = missing
     try:
         t_1 = environment.filters['capitalize']
     except KeyError:
@@ -63,111 +63,123 @@ def root(context, missing=missing):
         def t_4(*unused):
             raise TemplateRuntimeError("No filter named 'length' found.")
     try:
-        t_5 = environment.filters['min']
+        t_5 = environment.filters['list']
     except KeyError:
         @internalcode
         def t_5(*unused):
-            raise TemplateRuntimeError("No filter named 'min' found.")
+            raise TemplateRuntimeError("No filter named 'list' found.")
     try:
-        t_6 = environment.filters['upper']
+        t_6 = environment.filters['min']
     except KeyError:
         @internalcode
         def t_6(*unused):
-            raise TemplateRuntimeError("No filter named 'upper' found.")
+            raise TemplateRuntimeError("No filter named 'min' found.")
     try:
-        t_7 = environment.tests['none']
+        t_7 = environment.filters['rejectattr']
     except KeyError:
         @internalcode
         def t_7(*unused):
+            raise TemplateRuntimeError("No filter named 'rejectattr' found.")
+    try:
+        t_8 = environment.filters['upper']
+    except KeyError:
+        @internalcode
+        def t_8(*unused):
+            raise TemplateRuntimeError("No filter named 'upper' found.")
+    try:
+        t_9 = environment.tests['none']
+    except KeyError:
+        @internalcode
+        def t_9(*unused):
             raise TemplateRuntimeError("No test named 'none' found.")
     pass
     def macro(l_1_id, l_1_caller):
-        t_8 = []
+        t_10 = []
         if l_1_id is missing:
             l_1_id = undefined("parameter 'id' was not provided", name='id')
         pass
-        t_8.extend((
+        t_10.extend((
             '<li><label><input type="checkbox" id="',
             escape(l_1_id),
             '"><span>',
             escape(context.call(l_1_caller)),
             '</span></label></li>\n',
         ))
-        return concat(t_8)
+        return concat(t_10)
     context.exported_vars.add('step')
     context.vars['step'] = l_0_step = Macro(environment, macro, 'step', ('id',), False, False, True, context.eval_ctx.autoescape)
     def macro(l_1_title, l_1_caller):
-        t_9 = []
+        t_11 = []
         if l_1_title is missing:
             l_1_title = undefined("parameter 'title' was not provided", name='title')
         pass
-        t_9.extend((
+        t_11.extend((
             '<details><summary>',
             escape(l_1_title),
             '</summary>\n',
             escape(context.call(l_1_caller)),
             '</details>\n',
         ))
-        return concat(t_9)
+        return concat(t_11)
     context.exported_vars.add('fold')
     context.vars['fold'] = l_0_fold = Macro(environment, macro, 'fold', ('title',), False, False, True, context.eval_ctx.autoescape)
     def macro(l_1_each):
-        t_10 = []
+        t_12 = []
         if l_1_each is missing:
             l_1_each = undefined("parameter 'each' was not provided", name='each')
         pass
-        t_10.append(
+        t_12.append(
             '<svg class="bar" viewBox="0 0 100 10" preserveAspectRatio="none" aria-hidden="true">',
         )
         if environment.getattr(l_1_each, 'low'):
             pass
-            t_10.extend((
+            t_12.extend((
                 '<rect class="room" x="0" y="0" width="100" height="10"/><rect class="used" x="',
                 escape(t_2('%.2f', (100 * environment.getattr(l_1_each, 'low')))),
                 '" y="0" width="',
                 escape(t_2('%.2f', (100 * (1 - environment.getattr(l_1_each, 'low'))))),
                 '" height="10" opacity=".35"/><path class="at" d="M',
-                escape(t_2('%.2f', t_5(environment, [(100 * environment.getattr(l_1_each, 'share')), 104]))),
+                escape(t_2('%.2f', t_6(environment, [(100 * environment.getattr(l_1_each, 'share')), 104]))),
                 ' -2V12"/>',
             ))
         else:
             pass
-            t_10.extend((
+            t_12.extend((
                 '<rect class="room" x="0" y="0" width="100" height="10"/><rect class="',
                 escape(('over' if (environment.getattr(l_1_each, 'share') > 1.000001) else 'used')),
                 '" x="0" y="0" width="',
-                escape(t_2('%.2f', t_5(environment, [(100 * environment.getattr(l_1_each, 'share')), 104]))),
+                escape(t_2('%.2f', t_6(environment, [(100 * environment.getattr(l_1_each, 'share')), 104]))),
                 '" height="10"/>',
             ))
-        t_10.append(
+        t_12.append(
             '</svg>',
         )
-        return concat(t_10)
+        return concat(t_12)
     context.exported_vars.add('bar')
     context.vars['bar'] = l_0_bar = Macro(environment, macro, 'bar', ('each',), False, False, False, context.eval_ctx.autoescape)
     def macro(l_1_rows):
-        t_11 = []
+        t_13 = []
         if l_1_rows is missing:
             l_1_rows = undefined("parameter 'rows' was not provided", name='rows')
         pass
-        t_11.append(
+        t_13.append(
             '<div class="table" tabindex="0" role="group" aria-label="Limits"><table class="limits"><thead><tr><th>Figure</th><th class="n">Used</th><th>Share</th><th class="n">Limit</th></tr></thead><tbody>\n',
         )
         for l_2_each in l_1_rows:
             _loop_vars = {}
             pass
-            t_11.extend((
+            t_13.extend((
                 '<tr><td>',
                 escape(environment.getattr(l_2_each, 'name')),
             ))
             if environment.getattr(l_2_each, 'note'):
                 pass
-                t_11.extend((
+                t_13.extend((
                     '<br><span class="soft">',
                     escape(environment.getattr(l_2_each, 'note')),
                     '</span>',
                 ))
-            t_11.extend((
+            t_13.extend((
                 '</td><td class="n">',
                 escape(environment.getattr(l_2_each, 'used')),
                 '</td><td class="bars">',
@@ -177,14 +189,14 @@ def root(context, missing=missing):
                 '</td></tr>\n',
             ))
         l_2_each = missing
-        t_11.append(
+        t_13.append(
             '</tbody></table></div>',
         )
-        return concat(t_11)
+        return concat(t_13)
     context.exported_vars.add('limits')
     context.vars['limits'] = l_0_limits = Macro(environment, macro, 'limits', ('rows',), False, False, False, context.eval_ctx.autoescape)
     def macro(l_1_svg, l_1_title, l_1_words, l_1_next):
-        t_12 = []
+        t_14 = []
         if l_1_svg is missing:
             l_1_svg = undefined("parameter 'svg' was not provided", name='svg')
         if l_1_title is missing:
@@ -194,7 +206,7 @@ def root(context, missing=missing):
         if l_1_next is missing:
             l_1_next = ''
         pass
-        t_12.extend((
+        t_14.extend((
             '<figure aria-label="',
             escape(l_1_title),
             '">',
@@ -205,21 +217,21 @@ def root(context, missing=missing):
             escape(l_1_words),
             '</figcaption></figure>',
         ))
-        return concat(t_12)
+        return concat(t_14)
     context.exported_vars.add('picture')
     context.vars['picture'] = l_0_picture = Macro(environment, macro, 'picture', ('svg', 'title', 'words', 'next'), False, False, False, context.eval_ctx.autoescape)
     def macro(l_1_face):
-        t_13 = []
+        t_15 = []
         if l_1_face is missing:
             l_1_face = undefined("parameter 'face' was not provided", name='face')
         pass
-        t_13.append(
+        t_15.append(
             '<div class="table" tabindex="0" role="group" aria-label="Holders"><table><thead><tr><th>Mark</th><th>Middle</th><th>Holder</th></tr></thead><tbody>\n',
         )
         for l_2_each in environment.getattr(l_1_face, 'holders'):
             _loop_vars = {}
             pass
-            t_13.extend((
+            t_15.extend((
                 '<tr><td class="key">',
                 escape(environment.getattr(l_2_each, 'letter')),
                 '</td><td>',
@@ -235,42 +247,42 @@ def root(context, missing=missing):
                 ' high</td></tr>\n',
             ))
         l_2_each = missing
-        t_13.append(
+        t_15.append(
             '</tbody></table></div>\n',
         )
-        return concat(t_13)
+        return concat(t_15)
     context.exported_vars.add('holders')
     context.vars['holders'] = l_0_holders = Macro(environment, macro, 'holders', ('face',), False, False, False, context.eval_ctx.autoescape)
-    def macro(l_1_face):
-        t_14 = []
-        if l_1_face is missing:
-            l_1_face = undefined("parameter 'face' was not provided", name='face')
-        pass
-        def macro():
-            t_15 = []
-            pass
-            if environment.getattr(l_1_face, 'clamps'):
-                pass
-                t_15.extend((
-                    'Clamps on (',
-                    escape(environment.getattr(l_1_face, 'clamps')),
-                    '), pushing sideways only: a panel that is forced flat springs back. ',
-                ))
-            t_15.append(
-                '<strong>Test every clamp by hand</strong>: the panel must not move or lift. The holding forces are estimates.',
-            )
-            return concat(t_15)
-        caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
-        t_14.append(context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-hold', )), caller=caller))
-        return concat(t_14)
-    context.exported_vars.add('hold')
-    context.vars['hold'] = l_0_hold = Macro(environment, macro, 'hold', ('face',), False, False, False, context.eval_ctx.autoescape)
     def macro(l_1_face):
         t_16 = []
         if l_1_face is missing:
             l_1_face = undefined("parameter 'face' was not provided", name='face')
         pass
-        t_16.extend((
+        def macro():
+            t_17 = []
+            pass
+            if environment.getattr(l_1_face, 'clamps'):
+                pass
+                t_17.extend((
+                    'Clamps on (',
+                    escape(environment.getattr(l_1_face, 'clamps')),
+                    '), pushing sideways only: a panel that is forced flat springs back. ',
+                ))
+            t_17.append(
+                '<strong>Test every clamp by hand</strong>: the panel must not move or lift. The holding forces are estimates.',
+            )
+            return concat(t_17)
+        caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
+        t_16.append(context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-hold', )), caller=caller))
+        return concat(t_16)
+    context.exported_vars.add('hold')
+    context.vars['hold'] = l_0_hold = Macro(environment, macro, 'hold', ('face',), False, False, False, context.eval_ctx.autoescape)
+    def macro(l_1_face):
+        t_18 = []
+        if l_1_face is missing:
+            l_1_face = undefined("parameter 'face' was not provided", name='face')
+        pass
+        t_18.extend((
             '<h2>Lay the panel</h2>\n<div class="two">\n<div><figure aria-label="Plan of what to lay">',
             escape(environment.getattr(l_1_face, 'laid')),
             '<figcaption>',
@@ -279,21 +291,21 @@ def root(context, missing=missing):
         ))
         if environment.getattr(l_1_face, 'holders'):
             pass
-            t_16.append(
+            t_18.append(
                 escape(context.call((undefined(name='holders') if l_0_holders is missing else l_0_holders), l_1_face)),
             )
-        t_16.append(
+        t_18.append(
             '</div><div>\n',
         )
         if environment.getattr(l_1_face, 'leaves'):
             pass
-            t_16.append(
+            t_18.append(
                 '<div class="table" tabindex="0" role="group" aria-label="Leaves"><table><thead><tr><th>No.</th><th>Under</th><th>Leaves</th><th class="n">Height</th><th class="n">Gap left</th></tr></thead><tbody>\n',
             )
             for l_2_each in environment.getattr(l_1_face, 'leaves'):
                 _loop_vars = {}
                 pass
-                t_16.extend((
+                t_18.extend((
                     '<tr><td class="key">',
                     escape(environment.getattr(l_2_each, 'number')),
                     '</td><td>',
@@ -303,10 +315,10 @@ def root(context, missing=missing):
                 ))
                 if environment.getattr(l_2_each, 'tape'):
                     pass
-                    t_16.append(
+                    t_18.append(
                         ', <strong>tape</strong>',
                     )
-                t_16.extend((
+                t_18.extend((
                     '</td><td class="n">',
                     escape(environment.getattr(l_2_each, 'height')),
                     '</td><td class="n">',
@@ -314,22 +326,22 @@ def root(context, missing=missing):
                     '</td></tr>\n',
                 ))
             l_2_each = missing
-            t_16.append(
+            t_18.append(
                 '</tbody></table></div>\n',
             )
             if environment.getattr(l_1_face, 'tape'):
                 pass
-                t_16.append(
+                t_18.append(
                     '<p><strong>Tape</strong>: this leaf would slip. Tape it to the bed by the end that sticks out, never under the panel.</p>\n',
                 )
-        t_16.append(
+        t_18.append(
             '<ol class="steps">\n',
         )
         def macro():
-            t_17 = []
+            t_19 = []
             l_2_corner = resolve('corner')
             pass
-            t_17.extend((
+            t_19.extend((
                 'Write its name on each edge of the panel in pencil: front, back, left, right. Its ',
                 escape((undefined(name='corner') if l_2_corner is missing else l_2_corner)),
                 ' corner goes to machine X ',
@@ -338,200 +350,195 @@ def root(context, missing=missing):
                 escape(environment.getitem(environment.getattr(l_1_face, 'origin'), 1)),
                 ': with the spindle stopped, move its centre there and mark the bed.',
             ))
-            return concat(t_17)
+            return concat(t_19)
         caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
-        t_16.append(context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-place', )), caller=caller))
+        t_18.append(context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-place', )), caller=caller))
         def macro():
-            t_18 = []
+            t_20 = []
             pass
-            t_18.append(
+            t_20.append(
                 'Brush the bed and the panel clean.',
             )
             if environment.getattr(l_1_face, 'dogs'):
                 pass
-                t_18.extend((
+                t_20.extend((
                     ' Put the dogs in their places: ',
                     escape(environment.getattr(l_1_face, 'dogs')),
                     '.',
                 ))
             if environment.getattr(l_1_face, 'leaves'):
                 pass
-                t_18.append(
+                t_20.append(
                     " Lay the leaves flat on the bed, flush with the panel's outline.",
                 )
-            return concat(t_18)
+            return concat(t_20)
         caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
-        t_16.append(context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-bed', )), caller=caller))
+        t_18.append(context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-bed', )), caller=caller))
         def macro():
-            t_19 = []
+            t_21 = []
             pass
-            t_19.append(
+            t_21.append(
                 'Lay the panel down',
             )
             if environment.getattr(l_1_face, 'dogs'):
                 pass
-                t_19.extend((
+                t_21.extend((
                     ' against all dogs (',
                     escape(environment.getattr(l_1_face, 'dogs')),
                     ')',
                 ))
-            t_19.append(
+            t_21.append(
                 ', face up, its front edge toward you. Press on each corner: it must not rock.',
             )
-            return concat(t_19)
+            return concat(t_21)
         caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
-        t_16.append(context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-lay', )), caller=caller))
-        t_16.extend((
+        t_18.append(context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-lay', )), caller=caller))
+        t_18.extend((
             escape(context.call((undefined(name='hold') if l_0_hold is missing else l_0_hold), l_1_face)),
             '\n</ol>\n</div></div>\n',
         ))
-        return concat(t_16)
+        return concat(t_18)
     context.exported_vars.add('lay')
     context.vars['lay'] = l_0_lay = Macro(environment, macro, 'lay', ('face',), False, False, False, context.eval_ctx.autoescape)
     def macro(l_1_face):
-        t_20 = []
+        t_22 = []
         if l_1_face is missing:
             l_1_face = undefined("parameter 'face' was not provided", name='face')
         pass
-        t_20.append(
+        t_22.append(
             '<h3>',
         )
         if environment.getattr(environment.getattr(l_1_face, 'setup'), 'again'):
             pass
-            t_20.append(
+            t_22.append(
                 'The panel lies as it did',
             )
         else:
             pass
-            t_20.append(
+            t_22.append(
                 'Turn the panel',
             )
-        t_20.append(
+        t_22.append(
             '</h3>\n<ol class="steps">\n',
         )
         if environment.getattr(environment.getattr(l_1_face, 'setup'), 'again'):
             pass
             def macro():
-                t_21 = []
+                t_23 = []
                 pass
-                t_21.append(
+                t_23.append(
                     'The panel lies as it did when this face was cut. If it was moved, brush the panel and the bed clean and put it back. Press on each corner: it must not rock.',
                 )
-                return concat(t_21)
+                return concat(t_23)
             caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
-            t_20.append(context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-lay', )), caller=caller))
+            t_22.append(context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-lay', )), caller=caller))
         else:
             pass
             def macro():
-                t_22 = []
+                t_24 = []
                 pass
                 if environment.getattr(l_1_face, 'clamps'):
                     pass
-                    t_22.append(
+                    t_24.append(
                         'Take the clamps off and lift',
                     )
                 else:
                     pass
-                    t_22.append(
+                    t_24.append(
                         'Lift',
                     )
-                t_22.extend((
+                t_24.extend((
                     ' the panel out. Take all leaves out; the dogs stay. Brush the bed and the panel clean. <strong>Turn the panel over its ',
                     escape(environment.getattr(l_1_face, 'turn')),
                     ' edge</strong> (the ',
                     escape(environment.getattr(l_1_face, 'turn_axis')),
                     ').',
                 ))
-                return concat(t_22)
+                return concat(t_24)
             caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
-            t_20.append(context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-turn', )), caller=caller))
+            t_22.append(context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-turn', )), caller=caller))
             def macro():
-                t_23 = []
+                t_25 = []
                 pass
-                t_23.append(
+                t_25.append(
                     'Lay the panel down',
                 )
                 if environment.getattr(l_1_face, 'dogs'):
                     pass
-                    t_23.extend((
+                    t_25.extend((
                         ' against all dogs (',
                         escape(environment.getattr(l_1_face, 'dogs')),
                         ')',
                     ))
-                t_23.extend((
+                t_25.extend((
                     ', <strong>its ',
                     escape(environment.getattr(l_1_face, 'front')),
                     ' edge now toward you</strong>. Press on each corner: one that moves gets a leaf where it gives, not a push.',
                 ))
-                return concat(t_23)
+                return concat(t_25)
             caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
-            t_20.append(context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-lay', )), caller=caller))
+            t_22.append(context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-lay', )), caller=caller))
         if environment.getattr(l_1_face, 'holders'):
             pass
-            t_20.append(
+            t_22.append(
                 escape(context.call((undefined(name='hold') if l_0_hold is missing else l_0_hold), l_1_face)),
             )
-        t_20.append(
+        t_22.append(
             '</ol>\n',
         )
         if (not environment.getattr(environment.getattr(l_1_face, 'setup'), 'again')):
             pass
-            t_20.append(
+            t_22.append(
                 '<div class="table" tabindex="0" role="group" aria-label="Edges after turning"><table><thead><tr><th>Edge of the bed</th><th>Edge of the panel there now</th></tr></thead><tbody>\n',
             )
             for (l_2_bed, l_2_own) in environment.getattr(l_1_face, 'edges'):
                 _loop_vars = {}
                 pass
-                t_20.extend((
+                t_22.extend((
                     '<tr><td>',
                     escape(l_2_bed),
                     '</td><td>',
                 ))
                 if (l_2_own == l_2_bed):
                     pass
-                    t_20.extend((
+                    t_22.extend((
                         escape(l_2_own),
                         ', as before',
                     ))
                 else:
                     pass
-                    t_20.extend((
+                    t_22.extend((
                         '<strong>',
                         escape(l_2_own),
                         '</strong>',
                     ))
-                t_20.append(
+                t_22.append(
                     '</td></tr>\n',
                 )
             l_2_bed = l_2_own = missing
-            t_20.append(
+            t_22.append(
                 '</tbody></table></div>\n',
             )
-        if ((t_4((undefined(name='setups') if l_0_setups is missing else l_0_setups)) == 1) and environment.getattr(l_1_face, 'holders')):
-            pass
-            t_20.append(
-                escape(context.call((undefined(name='holders') if l_0_holders is missing else l_0_holders), l_1_face)),
-            )
-        return concat(t_20)
+        return concat(t_22)
     context.exported_vars.add('turn')
     context.vars['turn'] = l_0_turn = Macro(environment, macro, 'turn', ('face',), False, False, False, context.eval_ctx.autoescape)
     def macro(l_1_face):
-        t_24 = []
+        t_26 = []
         l_1_setup = l_1_touch = missing
         if l_1_face is missing:
             l_1_face = undefined("parameter 'face' was not provided", name='face')
         pass
         (l_1_setup, l_1_touch) = (environment.getattr(l_1_face, 'setup'), environment.getattr(environment.getattr(l_1_face, 'setup'), 'touch'))
-        t_24.extend((
+        t_26.extend((
             '<h3>Set the zero (',
             escape(environment.getattr(environment.getattr(environment.getattr((undefined(name='work') if l_0_work is missing else l_0_work), 'machine'), 'controller'), 'offset')),
             ')</h3>\n<ol class="steps">\n',
         ))
         def macro():
-            t_25 = []
+            t_27 = []
             l_2_collet = resolve('collet')
             pass
-            t_25.extend((
+            t_27.extend((
                 '<b>Isolate the spindle</b> before you touch the cutter, touch off or measure. ',
                 escape(environment.getattr(environment.getattr((undefined(name='work') if l_0_work is missing else l_0_work), 'cutter'), 'name')),
                 ' is sharp and undamaged, clean and tight in the right collet (',
@@ -546,24 +553,24 @@ def root(context, missing=missing):
                 escape(context.call((undefined(name='spaced') if l_0_spaced is missing else l_0_spaced), environment.getattr(environment.getattr(environment.getattr((undefined(name='work') if l_0_work is missing else l_0_work), 'cutter'), 'speed'), 'most'))),
                 ').',
             ))
-            return concat(t_25)
+            return concat(t_27)
         caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
-        t_24.append(context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-cutter', )), caller=caller))
+        t_26.append(context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-cutter', )), caller=caller))
         def macro():
-            t_26 = []
+            t_28 = []
             l_2_corner = resolve('corner')
             pass
             if (environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'again') or environment.getattr(l_1_face, 'turned')):
                 pass
-                t_26.append(
+                t_28.append(
                     'Keep X and Y: zero is',
                 )
             else:
                 pass
-                t_26.append(
+                t_28.append(
                     'Set X 0, Y 0',
                 )
-            t_26.extend((
+            t_28.extend((
                 ' over the ',
                 escape((undefined(name='corner') if l_2_corner is missing else l_2_corner)),
                 ' corner of the ',
@@ -574,64 +581,64 @@ def root(context, missing=missing):
                 escape(environment.getitem(environment.getattr(l_1_face, 'origin'), 1)),
                 '.',
             ))
-            return concat(t_26)
+            return concat(t_28)
         caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
-        t_24.append(context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-xy', )), caller=caller))
+        t_26.append(context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-xy', )), caller=caller))
         def macro():
-            t_27 = []
+            t_29 = []
             pass
             if environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'zero_on_face'):
                 pass
                 if environment.getattr((undefined(name='touch') if l_1_touch is missing else l_1_touch), 'kept'):
                     pass
-                    t_27.append(
+                    t_29.append(
                         '<strong>Keep the Z that is still set.</strong> Only if the zero was lost, touch',
                     )
                 else:
                     pass
-                    t_27.append(
+                    t_29.append(
                         '<strong>Set Z anew on the cut face</strong>: with the zero of the cut before, the panel stayed too thick. Touch',
                     )
-                t_27.append(
+                t_29.append(
                     ' the cut face where ',
                 )
                 if environment.getattr((undefined(name='touch') if l_1_touch is missing else l_1_touch), 'kept'):
                     pass
-                    t_27.append(
+                    t_29.append(
                         'no mark is left',
                     )
                 else:
                     pass
-                    t_27.append(
+                    t_29.append(
                         'you measured',
                     )
-                t_27.extend((
+                t_29.extend((
                     '. Set <strong>Z ',
                     escape(environment.getitem(environment.getattr(l_1_face, 'face_z'), 1)),
                     '</strong> there',
                 ))
                 if environment.getattr((undefined(name='touch') if l_1_touch is missing else l_1_touch), 'paper'):
                     pass
-                    t_27.extend((
+                    t_29.extend((
                         '; the cut face itself is at Z ',
                         escape(environment.getitem(environment.getattr(l_1_face, 'face_z'), 0)),
                     ))
-                t_27.append(
+                t_29.append(
                     '.',
                 )
             elif (environment.getattr((undefined(name='touch') if l_1_touch is missing else l_1_touch), 'on') == 'bed'):
                 pass
                 if environment.getattr(l_1_face, 'turned'):
                     pass
-                    t_27.append(
+                    t_29.append(
                         'Keep Z from the first face. Only if the zero was lost, touch',
                     )
                 else:
                     pass
-                    t_27.append(
+                    t_29.append(
                         'Touch',
                     )
-                t_27.extend((
+                t_29.extend((
                     ' the bare bed beside the panel, at <strong>X ',
                     escape(environment.getitem(environment.getattr(l_1_face, 'touch_at'), 0)),
                     ', Y ',
@@ -642,10 +649,10 @@ def root(context, missing=missing):
                 pass
                 if (not environment.getattr(environment.getattr((undefined(name='job') if l_0_job is missing else l_0_job), 'stock'), 'is_bed')):
                     pass
-                    t_27.append(
+                    t_29.append(
                         'Touch the bare bed beside the panel first. ',
                     )
-                t_27.extend((
+                t_29.extend((
                     'Touch the top at <strong>X ',
                     escape(environment.getitem(environment.getattr(l_1_face, 'touch_at'), 0)),
                     ', Y ',
@@ -656,7 +663,7 @@ def root(context, missing=missing):
                 ))
                 if (not environment.getattr(environment.getattr((undefined(name='job') if l_0_job is missing else l_0_job), 'stock'), 'is_bed')):
                     pass
-                    t_27.extend((
+                    t_29.extend((
                         ' It should be ',
                         escape(context.call((undefined(name='unit') if l_0_unit is missing else l_0_unit), environment.getattr((undefined(name='touch') if l_1_touch is missing else l_1_touch), 'height'))),
                         ' above the bed. <strong>Stop if the difference of the two touches is off by more than ',
@@ -665,44 +672,44 @@ def root(context, missing=missing):
                     ))
                     if environment.getattr(l_1_face, 'turned'):
                         pass
-                        t_27.append(
+                        t_29.append(
                             'measure the thickness, write it into the job as <code>after first</code>',
                         )
                     else:
                         pass
-                        t_27.append(
+                        t_29.append(
                             'survey the panel again',
                         )
-                    t_27.append(
+                    t_29.append(
                         ', and build again.',
                     )
-                t_27.append(
+                t_29.append(
                     ' Set Z 0 there.',
                 )
-            if t_7(environment.getattr(environment.getattr(environment.getattr((undefined(name='work') if l_0_work is missing else l_0_work), 'machine'), 'controller'), 'top')):
+            if t_9(environment.getattr(environment.getattr(environment.getattr((undefined(name='work') if l_0_work is missing else l_0_work), 'machine'), 'controller'), 'top')):
                 pass
-                t_27.extend((
+                t_29.extend((
                     ' <strong>Jog up until Z is above ',
                     escape(environment.getattr(l_1_face, 'lift')),
                     '</strong> before you start the program.',
                 ))
-            return concat(t_27)
+            return concat(t_29)
         caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
-        t_24.append(context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-z', )), caller=caller))
-        t_24.append(
+        t_26.append(context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-z', )), caller=caller))
+        t_26.append(
             '</ol>\n<p>To touch: lower the stopped cutter in small steps; with the axis at rest, turn it once round by hand, until the wing that hangs lowest just drags',
         )
         if environment.getattr((undefined(name='touch') if l_1_touch is missing else l_1_touch), 'paper'):
             pass
-            t_24.extend((
+            t_26.extend((
                 ' on paper ',
                 escape(context.call((undefined(name='unit') if l_0_unit is missing else l_0_unit), environment.getattr((undefined(name='touch') if l_1_touch is missing else l_1_touch), 'paper'))),
                 ' thick',
             ))
-        t_24.append(
+        t_26.append(
             '. The zero is lost, and Z set anew, whenever the cutter was out of the collet, the power was off or the machine was referenced.</p>\n',
         )
-        return concat(t_24)
+        return concat(t_26)
     context.exported_vars.add('zero')
     context.vars['zero'] = l_0_zero = Macro(environment, macro, 'zero', ('face',), False, False, False, context.eval_ctx.autoescape)
     yield '<!doctype html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n<meta http-equiv="Content-Security-Policy" content="default-src \'none\'; style-src \'unsafe-inline\'; script-src \'sha256-'
@@ -722,7 +729,7 @@ def root(context, missing=missing):
     yield ' '
     yield escape(context.call(environment.getattr(environment.getattr(environment.getattr((undefined(name='job') if l_0_job is missing else l_0_job), 'stock'), 'wood'), 'replace'), '_', ' '))
     yield ', grain along '
-    yield escape(t_6(environment.getattr(environment.getattr((undefined(name='job') if l_0_job is missing else l_0_job), 'stock'), 'grain')))
+    yield escape(t_8(environment.getattr(environment.getattr((undefined(name='job') if l_0_job is missing else l_0_job), 'stock'), 'grain')))
     yield ', on '
     yield escape(environment.getattr((undefined(name='job') if l_0_job is missing else l_0_job), 'machine'))
     yield '. <span class="soft">Sources <code>'
@@ -732,7 +739,7 @@ def root(context, missing=missing):
     yield ', flatwise '
     yield escape((undefined(name='version') if l_0_version is missing else l_0_version))
     yield '.</span></p>\n<dl class="facts">\n'
-    if (not t_7(environment.getattr((undefined(name='plan') if l_0_plan is missing else l_0_plan), 'target'))):
+    if (not t_9(environment.getattr((undefined(name='plan') if l_0_plan is missing else l_0_plan), 'target'))):
         pass
         yield '<div><dt>Target thickness</dt><dd>'
         yield escape(context.call((undefined(name='unit') if l_0_unit is missing else l_0_unit), environment.getattr((undefined(name='plan') if l_0_plan is missing else l_0_plan), 'target')))
@@ -798,10 +805,13 @@ def root(context, missing=missing):
             yield '</td></tr>\n'
         l_1_rule = l_1_found = l_1_limit = l_1_because = missing
         yield '</tbody></table></div></div>\n'
-    if (undefined(name='warnings') if l_0_warnings is missing else l_0_warnings):
+    l_0_open = t_5(context.eval_ctx, t_7(context, (undefined(name='warnings') if l_0_warnings is missing else l_0_warnings), 'code', 'equalto', 'FW703'))
+    context.vars['open'] = l_0_open
+    context.exported_vars.add('open')
+    if (undefined(name='open') if l_0_open is missing else l_0_open):
         pass
         yield '<div class="caution" role="group" aria-label="Warnings"><h3>Warnings</h3>\n<ul>'
-        for l_1_finding in (undefined(name='warnings') if l_0_warnings is missing else l_0_warnings):
+        for l_1_finding in (undefined(name='open') if l_0_open is missing else l_0_open):
             _loop_vars = {}
             pass
             yield '<li>'
@@ -812,33 +822,33 @@ def root(context, missing=missing):
         l_1_finding = missing
         yield '</ul></div>\n'
     yield '<div class="two">\n<div><h2>Before you start</h2>\n<div class="caution"><p>The manuals of the machine and the cutter, local safety rules and trained supervision come before this sheet.</p></div>\n<ol class="steps">\n'
-    if ((undefined(name='setups') if l_0_setups is missing else l_0_setups) and ((not t_7(environment.getattr(environment.getattr(environment.getattr((undefined(name='work') if l_0_work is missing else l_0_work), 'machine'), 'controller'), 'top'))) or (not t_7(environment.getattr(environment.getattr(environment.getattr((undefined(name='work') if l_0_work is missing else l_0_work), 'machine'), 'controller'), 'park'))))):
+    if ((undefined(name='setups') if l_0_setups is missing else l_0_setups) and ((not t_9(environment.getattr(environment.getattr(environment.getattr((undefined(name='work') if l_0_work is missing else l_0_work), 'machine'), 'controller'), 'top'))) or (not t_9(environment.getattr(environment.getattr(environment.getattr((undefined(name='work') if l_0_work is missing else l_0_work), 'machine'), 'controller'), 'park'))))):
         pass
         def macro():
-            t_28 = []
+            t_30 = []
             pass
-            t_28.append(
+            t_30.append(
                 '<strong>The machine was referenced since its power was switched on</strong>: the programs move in machine coordinates.',
             )
-            return concat(t_28)
+            return concat(t_30)
         caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
         yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), 'before-referenced', caller=caller)
     def macro():
-        t_29 = []
+        t_31 = []
         pass
-        t_29.append(
+        t_31.append(
             'Safety glasses, hearing protection and a mask on; dust extraction ready. Sleeves, hair and cords tied back; rings off. <strong>No gloves near a turning cutter.</strong>',
         )
-        return concat(t_29)
+        return concat(t_31)
     caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
     yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), 'before-wear', caller=caller)
     def macro():
-        t_30 = []
+        t_32 = []
         pass
-        t_30.append(
+        t_32.append(
             'The emergency stop is within reach and works. Never leave the machine while it runs.',
         )
-        return concat(t_30)
+        return concat(t_32)
     caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
     yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), 'before-stop', caller=caller)
     yield '</ol></div>\n'
@@ -862,23 +872,23 @@ def root(context, missing=missing):
             pass
             yield '<h2>Clear the board</h2>\n<p>This program skims the machine\'s own board. Height 0 is the top of the board before the cut; negative heights lie in the board.</p>\n<ol class="steps">\n'
             def macro():
-                t_31 = []
+                t_33 = []
                 pass
-                t_31.extend((
+                t_33.extend((
                     'Nothing is on the board: no clamp, no dog, no leaf. Every screw and pin in it is deeper than the lowest pass, <strong>',
                     escape(context.call((undefined(name='unit') if l_0_unit is missing else l_0_unit), (-environment.getattr(environment.getattr(environment.getitem((undefined(name='setups') if l_0_setups is missing else l_0_setups), 0), 'setup'), 'plane')))),
                     '</strong> below the top.',
                 ))
-                return concat(t_31)
+                return concat(t_33)
             caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
             yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), 'first-bare', caller=caller)
             def macro():
-                t_32 = []
+                t_34 = []
                 pass
-                t_32.append(
+                t_34.append(
                     'The board is fixed to the bed and brushed clean.',
                 )
-                return concat(t_32)
+                return concat(t_34)
             caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
             yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), 'first-brush', caller=caller)
             yield '</ol>\n'
@@ -886,6 +896,14 @@ def root(context, missing=missing):
             pass
             yield escape(context.call((undefined(name='lay') if l_0_lay is missing else l_0_lay), environment.getitem((undefined(name='setups') if l_0_setups is missing else l_0_setups), 0)))
             yield '\n'
+        else:
+            pass
+            if environment.getattr(environment.getattr(environment.getitem((undefined(name='setups') if l_0_setups is missing else l_0_setups), 0), 'setup'), 'again'):
+                pass
+                yield escape(context.call((undefined(name='turn') if l_0_turn is missing else l_0_turn), environment.getitem((undefined(name='setups') if l_0_setups is missing else l_0_setups), 0)))
+            if environment.getattr(environment.getitem((undefined(name='setups') if l_0_setups is missing else l_0_setups), 0), 'holders'):
+                pass
+                yield escape(context.call((undefined(name='holders') if l_0_holders is missing else l_0_holders), environment.getitem((undefined(name='setups') if l_0_setups is missing else l_0_setups), 0)))
     yield '</section>\n\n'
     l_1_loop = missing
     for l_1_face, l_1_loop in LoopContext((undefined(name='setups') if l_0_setups is missing else l_0_setups), undefined):
@@ -942,32 +960,32 @@ def root(context, missing=missing):
             yield escape(t_4(environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'passes')))
             yield '" value="0" aria-label="Pass that the pictures show; 0 shows the set-up"><button type="button" aria-label="Next pass">▶</button></div>\n<output class="say live-only" aria-label="Pass shown"></output>\n'
         yield '</div>\n<div>\n'
-        if (environment.getattr(l_1_face, 'lays') or environment.getattr(environment.getattr((undefined(name='job') if l_0_job is missing else l_0_job), 'stock'), 'is_bed')):
-            pass
-            yield escape(context.call((undefined(name='zero') if l_0_zero is missing else l_0_zero), l_1_face, _loop_vars=_loop_vars))
-            yield '\n</div></div>\n'
-        else:
+        if (environment.getattr(l_1_face, 'turned') and (not environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'again'))):
             pass
             yield escape(context.call((undefined(name='turn') if l_0_turn is missing else l_0_turn), l_1_face, _loop_vars=_loop_vars))
             yield '\n</div></div>\n'
             yield escape(context.call((undefined(name='zero') if l_0_zero is missing else l_0_zero), l_1_face, _loop_vars=_loop_vars))
             yield '\n'
+        else:
+            pass
+            yield escape(context.call((undefined(name='zero') if l_0_zero is missing else l_0_zero), l_1_face, _loop_vars=_loop_vars))
+            yield '\n</div></div>\n'
         yield '\n<h3>Cut</h3>\n<div class="caution"><p><b>Stay at the machine</b>, a hand at the stop. Hands and clothing away from the cutter. Stop at any change of sound.</p></div>\n<ol class="steps">\n'
         if (not environment.getattr(environment.getattr((undefined(name='job') if l_0_job is missing else l_0_job), 'stock'), 'is_bed')):
             pass
             def macro():
-                t_33 = []
+                t_35 = []
                 pass
-                t_33.append(
+                t_35.append(
                     'Scribble over the whole face in pencil.',
                 )
-                return concat(t_33)
+                return concat(t_35)
             caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
             yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-pencil', )), caller=caller, _loop_vars=_loop_vars)
         def macro():
-            t_34 = []
+            t_36 = []
             pass
-            t_34.extend((
+            t_36.extend((
                 'Load <strong>',
                 escape(environment.getattr(l_1_face, 'face')),
                 '.nc</strong>: its header must show sources <code>',
@@ -976,52 +994,52 @@ def root(context, missing=missing):
             ))
             if environment.getattr(l_1_face, 'holders'):
                 pass
-                t_34.append(
+                t_36.append(
                     'the cutter clears every holder',
                 )
             else:
                 pass
-                t_34.append(
+                t_36.append(
                     'nothing is in its way',
                 )
-            t_34.append(
+            t_36.append(
                 '.',
             )
-            return concat(t_34)
+            return concat(t_36)
         caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
         yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-air', )), caller=caller, _loop_vars=_loop_vars)
         def macro():
-            t_35 = []
+            t_37 = []
             l_2_duration = resolve('duration')
             pass
-            t_35.extend((
+            t_37.extend((
                 'Cut: ',
                 escape(t_4(environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'passes'))),
                 ' pass',
-                escape(('es' if (t_4(environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'passes')) != 1) else cond_expr_undefined("the inline if-expression on line 184 in 'sheet.html.jinja' evaluated to false and no else section was defined."))),
+                escape(('es' if (t_4(environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'passes')) != 1) else cond_expr_undefined("the inline if-expression on line 187 in 'sheet.html.jinja' evaluated to false and no else section was defined."))),
                 ', about ',
                 escape(context.call((undefined(name='duration') if l_2_duration is missing else l_2_duration), environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'time'))),
                 '.',
             ))
             if (environment.getattr(environment.getattr(environment.getattr((undefined(name='work') if l_0_work is missing else l_0_work), 'machine'), 'controller'), 'extraction') == 'by hand'):
                 pass
-                t_35.append(
+                t_37.append(
                     ' The program stops once before the spindle starts: switch the dust extraction on, then continue.',
                 )
-            return concat(t_35)
+            return concat(t_37)
         caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
         yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-cut', )), caller=caller, _loop_vars=_loop_vars)
         if environment.getattr(l_1_face, 'measure'):
             pass
             def macro():
-                t_36 = []
+                t_38 = []
                 pass
-                t_36.extend((
+                t_38.extend((
                     'The spindle has stopped and is isolated. Brush the chips away and look for pencil marks over the whole face. If any are left, write <code>after ',
                     escape(environment.getattr(l_1_face, 'face')),
                     ' { marks left }</code> into the job and build again.',
                 ))
-                return concat(t_36)
+                return concat(t_38)
             caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
             yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-marks', )), caller=caller, _loop_vars=_loop_vars)
         yield '</ol>\n<div class="two figures">\n<div class="table" tabindex="0" role="group" aria-label="Passes"><table class="cards three"><thead><tr><th>Pass</th><th class="n">Z shows</th><th class="n">Above '
@@ -1097,26 +1115,26 @@ def root(context, missing=missing):
         if environment.getattr(l_1_face, 'map'):
             pass
             def macro():
-                t_37 = []
+                t_39 = []
                 pass
-                t_37.append(
+                t_39.append(
                     escape(context.call((undefined(name='picture') if l_0_picture is missing else l_0_picture), environment.getattr(l_1_face, 'map'), (('Height map of the ' + environment.getattr(l_1_face, 'face')) + ' face'), environment.getattr(l_1_face, 'map_words'))),
                 )
-                return concat(t_37)
+                return concat(t_39)
             caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
             yield context.call((undefined(name='fold') if l_0_fold is missing else l_0_fold), 'Height map', caller=caller, _loop_vars=_loop_vars)
         if environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'passes'):
             pass
             def macro():
-                t_38 = []
+                t_40 = []
                 pass
-                t_38.append(
+                t_40.append(
                     '<figure aria-label="Toolpaths of the passes"><div class="ways">',
                 )
                 for (l_3_words, l_3_svg) in environment.getattr(l_1_face, 'ways'):
                     _loop_vars = {}
                     pass
-                    t_38.extend((
+                    t_40.extend((
                         '<div>',
                         escape(l_3_svg),
                         '<span>',
@@ -1124,28 +1142,28 @@ def root(context, missing=missing):
                         '</span></div>',
                     ))
                 l_3_words = l_3_svg = missing
-                t_38.append(
+                t_40.append(
                     "</div>\n<figcaption>The toolpath of the cutter's centre, seen from above as in the plan. It starts at the ring; solid lines are cuts, dashed lines are in the air.</figcaption></figure>",
                 )
-                return concat(t_38)
+                return concat(t_40)
             caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
             yield context.call((undefined(name='fold') if l_0_fold is missing else l_0_fold), 'Toolpaths', caller=caller, _loop_vars=_loop_vars)
             def macro():
-                t_39 = []
+                t_41 = []
                 pass
-                t_39.append(
+                t_41.append(
                     escape(context.call((undefined(name='picture') if l_0_picture is missing else l_0_picture), environment.getattr(l_1_face, 'stack'), (('Passes of the ' + environment.getattr(l_1_face, 'face')) + ' face'), environment.getattr(l_1_face, 'stack_words'), 'Next pass')),
                 )
-                return concat(t_39)
+                return concat(t_41)
             caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
             yield context.call((undefined(name='fold') if l_0_fold is missing else l_0_fold), 'Passes above one another', caller=caller, _loop_vars=_loop_vars)
         def macro():
-            t_40 = []
+            t_42 = []
             pass
-            t_40.append(
+            t_42.append(
                 escape(context.call((undefined(name='picture') if l_0_picture is missing else l_0_picture), environment.getattr(l_1_face, 'section'), (('Section of the ' + environment.getattr(l_1_face, 'face')) + ' face'), environment.getattr(l_1_face, 'section_words'), 'Next part')),
             )
-            return concat(t_40)
+            return concat(t_42)
         caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
         yield context.call((undefined(name='fold') if l_0_fold is missing else l_0_fold), 'Section', caller=caller, _loop_vars=_loop_vars)
         yield '</section>\n'
@@ -1154,16 +1172,16 @@ def root(context, missing=missing):
     if environment.getattr((undefined(name='plan') if l_0_plan is missing else l_0_plan), 'parts'):
         pass
         def macro():
-            t_41 = []
+            t_43 = []
             l_1_parts = resolve('parts')
             pass
-            t_41.append(
+            t_43.append(
                 '<div class="table" tabindex="0" role="group" aria-label="Parts of the plus or minus"><table><thead><tr><th>Source</th><th>Share of the sum</th><th class="n">At most</th></tr></thead><tbody>\n',
             )
             for l_2_part in (undefined(name='parts') if l_1_parts is missing else l_1_parts):
                 _loop_vars = {}
                 pass
-                t_41.extend((
+                t_43.extend((
                     '<tr><td>',
                     escape(environment.getattr(l_2_part, 'name')),
                     '</td><td class="bars"><svg class="bar" viewBox="0 0 100 10" preserveAspectRatio="none" aria-hidden="true"><rect class="room" x="0" y="0" width="100" height="10"/><rect class="used" x="',
@@ -1175,19 +1193,19 @@ def root(context, missing=missing):
                     '</td></tr>\n',
                 ))
             l_2_part = missing
-            t_41.extend((
+            t_43.extend((
                 '<tr><td><strong>Sum</strong></td><td class="bars"></td><td class="n"><strong>',
                 escape(context.call((undefined(name='unit') if l_0_unit is missing else l_0_unit), environment.getattr((undefined(name='plan') if l_0_plan is missing else l_0_plan), 'plus_minus'))),
                 '</strong></td></tr></tbody></table></div>\n',
             ))
             if ((undefined(name='setups') if l_0_setups is missing else l_0_setups) and environment.getattr(environment.getitem((undefined(name='setups') if l_0_setups is missing else l_0_setups), 0), 'free_shape')):
                 pass
-                t_41.extend((
+                t_43.extend((
                     '<p>',
                     escape(environment.getattr(environment.getitem((undefined(name='setups') if l_0_setups is missing else l_0_setups), 0), 'free_shape')),
                     '</p>\n',
                 ))
-            return concat(t_41)
+            return concat(t_43)
         caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
         yield context.call((undefined(name='fold') if l_0_fold is missing else l_0_fold), 'How sure the thickness is', caller=caller)
     if (undefined(name='setups') if l_0_setups is missing else l_0_setups):
@@ -1195,15 +1213,15 @@ def root(context, missing=missing):
         if (undefined(name='wood') if l_0_wood is missing else l_0_wood):
             pass
             def macro():
-                t_42 = []
+                t_44 = []
                 pass
-                t_42.append(
+                t_44.append(
                     '<svg class="bar" viewBox="0 0 100 10" preserveAspectRatio="none" aria-hidden="true">',
                 )
                 for l_2_each in (undefined(name='wood') if l_0_wood is missing else l_0_wood):
                     _loop_vars = {}
                     pass
-                    t_42.extend((
+                    t_44.extend((
                         '<rect class="',
                         escape(environment.getattr(l_2_each, 'kind')),
                         '" x="',
@@ -1213,14 +1231,14 @@ def root(context, missing=missing):
                         '" height="10"/>',
                     ))
                 l_2_each = missing
-                t_42.append(
+                t_44.append(
                     '</svg>\n<p>',
                 )
                 l_2_loop = missing
                 for l_2_each, l_2_loop in LoopContext((undefined(name='wood') if l_0_wood is missing else l_0_wood), undefined):
                     _loop_vars = {}
                     pass
-                    t_42.extend((
+                    t_44.extend((
                         escape(environment.getattr(l_2_each, 'name')),
                         ' <strong>',
                         escape(context.call((undefined(name='unit') if l_0_unit is missing else l_0_unit), environment.getattr(l_2_each, 'value'), _loop_vars=_loop_vars)),
@@ -1228,19 +1246,19 @@ def root(context, missing=missing):
                         escape((', ' if (not environment.getattr(l_2_loop, 'last')) else '.')),
                     ))
                 l_2_loop = l_2_each = missing
-                t_42.append(
+                t_44.append(
                     ' These are averages over the face.</p>\n',
                 )
-                return concat(t_42)
+                return concat(t_44)
             caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
             yield context.call((undefined(name='fold') if l_0_fold is missing else l_0_fold), 'Where the wood goes', caller=caller)
         def macro():
-            t_43 = []
+            t_45 = []
             l_1_panel_bars = resolve('panel_bars')
             pass
             if (undefined(name='panel_bars') if l_1_panel_bars is missing else l_1_panel_bars):
                 pass
-                t_43.extend((
+                t_45.extend((
                     '<h3>The panel</h3>\n',
                     escape(context.call((undefined(name='limits') if l_0_limits is missing else l_0_limits), (undefined(name='panel_bars') if l_1_panel_bars is missing else l_1_panel_bars))),
                     '\n',
@@ -1248,7 +1266,7 @@ def root(context, missing=missing):
             for l_2_face in (undefined(name='setups') if l_0_setups is missing else l_0_setups):
                 _loop_vars = {}
                 pass
-                t_43.extend((
+                t_45.extend((
                     '<h3>The ',
                     escape(environment.getattr(l_2_face, 'face')),
                     ' face</h3>\n',
@@ -1256,43 +1274,43 @@ def root(context, missing=missing):
                     '\n',
                 ))
             l_2_face = missing
-            t_43.extend((
+            t_45.extend((
                 '<p class="soft">',
                 escape(('Power is an estimate' if environment.getattr(environment.getattr((undefined(name='job') if l_0_job is missing else l_0_job), 'stock'), 'is_bed') else 'Power, holding and sag are estimates')),
                 '.</p>\n',
             ))
-            return concat(t_43)
+            return concat(t_45)
         caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
         yield context.call((undefined(name='fold') if l_0_fold is missing else l_0_fold), 'Limits', caller=caller)
     if (undefined(name='seatings') if l_0_seatings is missing else l_0_seatings):
         pass
         def macro():
-            t_44 = []
+            t_46 = []
             pass
-            t_44.append(
+            t_46.append(
                 '<div class="table" tabindex="0" role="group" aria-label="More leaves or fewer"><table><thead><tr><th class="n">Stacks</th><th class="n">Leaves</th><th class="n">Most that can be left</th><th>Pressed at the corners and edges</th></tr></thead><tbody>\n',
             )
             for l_2_each in (undefined(name='seatings') if l_0_seatings is missing else l_0_seatings):
                 _loop_vars = {}
                 pass
-                t_44.append(
+                t_46.append(
                     '<tr',
                 )
                 if environment.getattr(l_2_each, 'chosen'):
                     pass
-                    t_44.append(
+                    t_46.append(
                         ' class="chosen"',
                     )
-                t_44.extend((
+                t_46.extend((
                     '><td class="n">',
                     escape(environment.getattr(l_2_each, 'stacks')),
                 ))
                 if environment.getattr(l_2_each, 'chosen'):
                     pass
-                    t_44.append(
+                    t_46.append(
                         ' (as planned)',
                     )
-                t_44.extend((
+                t_46.extend((
                     '</td><td class="n">',
                     escape(environment.getattr(l_2_each, 'leaves')),
                     '</td><td class="n">',
@@ -1302,24 +1320,24 @@ def root(context, missing=missing):
                     '</td></tr>\n',
                 ))
             l_2_each = missing
-            t_44.append(
+            t_46.append(
                 '</tbody></table></div>\n',
             )
-            return concat(t_44)
+            return concat(t_46)
         caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
         yield context.call((undefined(name='fold') if l_0_fold is missing else l_0_fold), 'More leaves or fewer', caller=caller)
     if (undefined(name='others') if l_0_others is missing else l_0_others):
         pass
         def macro():
-            t_45 = []
+            t_47 = []
             pass
-            t_45.append(
+            t_47.append(
                 '<div class="table" tabindex="0" role="group" aria-label="Other choices"><table class="cards"><thead><tr><th>Choice</th><th>Wood</th><th>Machine time</th></tr></thead><tbody>\n',
             )
             for l_2_each in (undefined(name='others') if l_0_others is missing else l_0_others):
                 _loop_vars = {}
                 pass
-                t_45.extend((
+                t_47.extend((
                     '<tr><td class="key">',
                     escape(environment.getattr(l_2_each, 'choice')),
                     '</td><td data-of="Wood">',
@@ -1329,24 +1347,24 @@ def root(context, missing=missing):
                     '</td></tr>\n',
                 ))
             l_2_each = missing
-            t_45.append(
+            t_47.append(
                 '</tbody></table></div>\n',
             )
-            return concat(t_45)
+            return concat(t_47)
         caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
         yield context.call((undefined(name='fold') if l_0_fold is missing else l_0_fold), 'What other choices would cost', caller=caller)
     if (undefined(name='proofs') if l_0_proofs is missing else l_0_proofs):
         pass
         def macro():
-            t_46 = []
+            t_48 = []
             pass
-            t_46.append(
+            t_48.append(
                 '<div class="table" tabindex="0" role="group" aria-label="Proof"><table class="cards three"><thead><tr><th>Face</th><th class="n">Moves</th><th class="n">Deepest bite</th><th class="n">Collisions</th><th class="n">Wood left above plane</th><th class="n">Flat within</th></tr></thead><tbody>\n',
             )
             for (l_2_face, l_2_proof) in (undefined(name='proofs') if l_0_proofs is missing else l_0_proofs):
                 _loop_vars = {}
                 pass
-                t_46.extend((
+                t_48.extend((
                     '<tr><td class="key">',
                     escape(l_2_face),
                     '</td><td class="n" data-of="Moves">',
@@ -1362,37 +1380,37 @@ def root(context, missing=missing):
                     '</td></tr>\n',
                 ))
             l_2_face = l_2_proof = missing
-            t_46.append(
+            t_48.append(
                 '</tbody></table></div>\n<p class="soft">The proof is for ',
             )
             if environment.getattr(environment.getattr((undefined(name='job') if l_0_job is missing else l_0_job), 'stock'), 'is_bed'):
                 pass
-                t_46.append(
+                t_48.append(
                     'a bare board',
                 )
             else:
                 pass
-                t_46.append(
+                t_48.append(
                     'the panel as surveyed and held as drawn',
                 )
-            t_46.append(
+            t_48.append(
                 ', with the zero set as above. It does not cover load, break-out or a worn cutter.</p>\n',
             )
-            return concat(t_46)
+            return concat(t_48)
         caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
         yield context.call((undefined(name='fold') if l_0_fold is missing else l_0_fold), 'Proven by cutting the programs in memory', caller=caller)
     if (undefined(name='warnings') if l_0_warnings is missing else l_0_warnings):
         pass
         def macro():
-            t_47 = []
+            t_49 = []
             pass
-            t_47.append(
+            t_49.append(
                 '<ul>',
             )
             for l_2_finding in (undefined(name='warnings') if l_0_warnings is missing else l_0_warnings):
                 _loop_vars = {}
                 pass
-                t_47.extend((
+                t_49.extend((
                     '<li>',
                     escape(environment.getattr(l_2_finding, 'code')),
                     ': ',
@@ -1402,24 +1420,24 @@ def root(context, missing=missing):
                     '</li>\n',
                 ))
             l_2_finding = missing
-            t_47.append(
+            t_49.append(
                 '</ul>\n',
             )
-            return concat(t_47)
+            return concat(t_49)
         caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
         yield context.call((undefined(name='fold') if l_0_fold is missing else l_0_fold), 'Warnings in full', caller=caller)
     if (environment.getattr((undefined(name='plan') if l_0_plan is missing else l_0_plan), 'notes') or (undefined(name='notes') if l_0_notes is missing else l_0_notes)):
         pass
         def macro():
-            t_48 = []
+            t_50 = []
             pass
-            t_48.append(
+            t_50.append(
                 '<ul class="soft">',
             )
             for l_2_note in environment.getattr((undefined(name='plan') if l_0_plan is missing else l_0_plan), 'notes'):
                 _loop_vars = {}
                 pass
-                t_48.extend((
+                t_50.extend((
                     '<li>',
                     escape(l_2_note),
                     '</li>',
@@ -1428,7 +1446,7 @@ def root(context, missing=missing):
             for l_2_finding in (undefined(name='notes') if l_0_notes is missing else l_0_notes):
                 _loop_vars = {}
                 pass
-                t_48.extend((
+                t_50.extend((
                     '<li>',
                     escape(environment.getattr(l_2_finding, 'code')),
                     ': ',
@@ -1438,10 +1456,10 @@ def root(context, missing=missing):
                     '</li>\n',
                 ))
             l_2_finding = missing
-            t_48.append(
+            t_50.append(
                 '</ul>\n',
             )
-            return concat(t_48)
+            return concat(t_50)
         caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
         yield context.call((undefined(name='fold') if l_0_fold is missing else l_0_fold), 'Notes', caller=caller)
     yield '</section>\n</main>\n<script>'
@@ -1449,4 +1467,4 @@ def root(context, missing=missing):
     yield '</script>\n</body>\n</html>'
 
 blocks = {}
-debug_info = '1=75&3=90&4=99&6=105&7=113&8=128&10=139&11=147&13=177&14=194&15=196&16=202&17=210&18=215&21=235&22=259&24=266&25=271&27=279&29=284&30=289&32=311&37=319&38=335&39=356&40=376&44=382&46=403&47=405&49=416&50=439&52=460&54=468&56=473&59=501&61=509&63=521&64=543&65=571&66=574&67=576&68=613&69=615&71=634&72=648&74=673&65=682&77=686&83=700&85=702&87=704&91=706&92=708&94=726&95=729&97=732&98=745&99=752&100=755&105=758&110=771&111=775&114=778&115=782&118=792&120=795&127=806&128=808&130=817&131=826&133=836&135=839&139=850&140=852&144=855&145=866&147=876&148=878&153=882&154=886&155=889&156=897&157=910&158=912&161=928&162=930&163=933&168=936&169=938&172=942&174=944&180=947&181=949&183=958&184=984&185=1005&186=1007&190=1019&191=1022&192=1027&194=1055&195=1058&196=1062&197=1066&199=1078&203=1088&204=1090&206=1099&207=1101&209=1124&211=1133&217=1145&218=1147&220=1154&221=1171&222=1174&223=1178&218=1183&227=1184&228=1186&229=1188&230=1194&231=1211&229=1227&234=1228&235=1232&237=1236&239=1239&240=1244&241=1246&243=1252&234=1257&246=1258&247=1260&249=1266&247=1301&253=1302&254=1304&256=1310&254=1328&260=1329&261=1331&263=1337&264=1342&266=1359&261=1374&269=1375&270=1377&271=1383&270=1401&275=1402&276=1404&277=1410&278=1419&276=1437&284=1439'
+debug_info = '1=87&3=102&4=111&6=117&7=125&8=140&10=151&11=159&13=189&14=206&15=208&16=214&17=222&18=227&21=247&22=271&24=278&25=283&27=291&29=296&30=301&32=323&37=331&38=347&39=368&40=388&44=394&46=415&47=417&49=428&50=451&52=472&54=480&56=485&60=516&62=528&63=550&64=578&65=581&66=583&67=620&68=622&70=641&71=655&73=680&64=689&76=693&82=707&84=709&86=711&90=713&91=715&93=733&94=736&96=739&97=752&98=759&99=762&104=765&109=778&110=782&113=785&114=789&117=799&118=802&120=805&127=816&128=818&130=827&131=836&133=846&135=849&139=860&140=862&144=865&145=876&147=886&148=888&150=892&151=895&156=900&157=904&158=907&159=915&160=928&161=930&164=946&165=948&166=951&171=954&172=956&174=958&176=962&183=965&184=967&186=976&187=1002&188=1023&189=1025&193=1037&194=1040&195=1045&197=1073&198=1076&199=1080&200=1084&202=1096&206=1106&207=1108&209=1117&210=1119&212=1142&214=1151&220=1163&221=1165&223=1172&224=1189&225=1192&226=1196&221=1201&230=1202&231=1204&232=1206&233=1212&234=1229&232=1245&237=1246&238=1250&240=1254&242=1257&243=1262&244=1264&246=1270&237=1275&249=1276&250=1278&252=1284&250=1319&256=1320&257=1322&259=1328&257=1346&263=1347&264=1349&266=1355&267=1360&269=1377&264=1392&272=1393&273=1395&274=1401&273=1419&278=1420&279=1422&280=1428&281=1437&279=1455&287=1457'

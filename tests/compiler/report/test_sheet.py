@@ -81,6 +81,10 @@ def test_notes_stand_apart_from_warnings() -> None:
     warnings, notes = text.partition("<summary>Warnings in full</summary>")[2].split("<summary>Notes</summary>")
     assert "FW205" in warnings and "FW207" not in warnings
     assert "FW207" in notes and "FW205" not in notes and notes.lstrip().startswith('<ul class="soft">')
+    # what is waived has a table of its own there
+    waived = Finding("FW703", "The rule depth is waived.", None, severity="warning")
+    first, _, rest = sheet(built(findings=(waived,))).partition("<h2>")
+    assert "FW703" not in first and "FW703" in rest
     text = sheet(built(findings=(note,)))
     assert "<h3>Warnings" not in text and "Warnings in full" not in text and "<summary>Notes" in text
 
@@ -365,6 +369,13 @@ def test_the_first_line_of_a_face_is_what_one_would_say(
     touch = replace(setup().touch, on=on, x=120.0, y=40.0)
     one = replace(setup(face), shims=laid, touch=touch, passes=setup().passes[:1] * passes, time=seconds)
     assert first_line(work(), one, display_unit(work())) == said
+
+
+def test_the_first_line_of_a_face_that_is_cut_again() -> None:
+    bed = replace(setup().touch, on="bed")
+    kept = replace(setup(again=True), touch=replace(bed, kept=True))
+    assert "keep Z if the cutter stayed in; " in first_line(work(), kept, display_unit(work()))
+    assert "set Z on the cut face; " in first_line(work(), replace(kept, touch=bed), display_unit(work()))
 
 
 def test_a_place_on_the_outline_is_over_its_edge() -> None:
