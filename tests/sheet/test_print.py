@@ -99,7 +99,8 @@ def test_pages_are_whole(page: Browser, sheets: Sheets, tmp_path: Path, job: str
         assert re.match(rf"\d\. The {setup.face} face", start)
         assert re.search(r"\btouch( off)?\b", start) and "X0 Y0" in start
         for index, _ in enumerate(setup.holders):
-            assert re.search(rf"\b{chr(ord('A') + index)}\b", start)
+            # a word in a picture is painted twice, first its white rim
+            assert re.search(rf"(?<![A-Za-z]){chr(ord('A') + index)}{{1,2}}(?![A-Za-z])", start)
         assert f"{setup.face}.nc" in start
     if shutil.which("pdftotext") is None:
         pytest.skip("pdftotext is not installed (Debian: poppler-utils)")
