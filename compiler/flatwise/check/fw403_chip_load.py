@@ -31,7 +31,7 @@ from flatwise.core.fixes import at_least, at_most, value_fix
 from flatwise.core.units import Quantity, feed_unit, show, show_apart
 from flatwise.model.stages import Plan, Setup
 from flatwise.plan.cutting import typical_chip
-from flatwise.plan.rows import rows
+from flatwise.plan.rows import widest_bite
 from flatwise.plan.setup import overrun_of
 
 #: why an auto feed is no faster
@@ -48,7 +48,7 @@ def check(plan: Plan) -> Iterator[Finding]:
     if not plan.setups:
         return
     cut, chart = work.job.cut, work.cutter.chip_load
-    bite = rows(work, overrun_of(work)).bite
+    bite = widest_bite(work, overrun_of(work))
     written = cut.feed if isinstance(cut.feed, Quantity) else None
     span = written.span if written is not None else cut.span("feed")
     slow = min(plan.setups, key=lambda setup: setup.chip_load)

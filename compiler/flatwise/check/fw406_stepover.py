@@ -32,7 +32,7 @@ from flatwise.model.stages import Plan
 def check(plan: Plan) -> Iterator[Finding]:
     """Compare the written stepover with the cutter's diameter."""
     stepover, diameter = plan.work.job.cut.stepover, plan.work.cutter.diameter
-    if float(stepover) > 1.0 + 1e-9:
+    if not isinstance(stepover, str) and float(stepover) > 1.0 + 1e-9:
         strip = (float(stepover) - 1.0) * float(diameter)
         yield Finding(
             "FW406",

@@ -134,7 +134,7 @@ def _ridge(plan: Plan) -> Iterator[Finding]:
         setup.ridge,
         rule,
         f"Write a stepover of {text} or less, or tram the spindle",
-        (stepover, text) if wrote else None,
+        (stepover, text) if wrote and not isinstance(stepover, str) else None,
     )
 
 

@@ -264,8 +264,15 @@ class Cut(ModelBlock):
 
     cutter: Annotated[DeclaredName, Refers("cutter")] = word("The cutter.", example="fly_64")
     rows: RowsLine = word("How the rows run.", RowsLine(direction="along"), example="along grain")
-    stepover: Annotated[Quantity, Dimension("ratio"), Field(gt=0.0, le=10.0)] = word(
-        "The maximum distance from row to row, as a share of the diameter.", Quantity(0.6, "%"), example="65%"
+    rough: Literal["auto", "same"] = word(
+        "The passes before the last: `auto` takes the quickest way, `same` makes every pass like the last.",
+        "auto",
+        example="same",
+    )
+    stepover: Annotated[Quantity, Dimension("ratio"), Field(gt=0.0, le=10.0)] | Literal["auto"] = word(
+        "The maximum distance from row to row, as a share of the diameter; `auto` is the widest allowed.",
+        "auto",
+        example="65%",
     )
     depth: Depth | None = word(
         "The maximum depth of one pass.",

@@ -228,6 +228,7 @@ class Cutter(ModelBlock):
         example='0.10mm to 0.30mm from "chart in the cutter\'s leaflet"',
     )
     plunge: Literal["yes", "no"] = word("Whether it can go straight down into wood.", "no", example="no")
+    corner: Length = word("The radius or chamfer at the corners of its wings.", Quantity(0.0, "mm"), example="0.5mm")
 
 
 class Dog(ModelBlock):

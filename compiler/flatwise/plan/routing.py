@@ -48,18 +48,26 @@ class Route:
 
 @lru_cache(maxsize=8)
 def routes(
-    rows: Rows, top: Surface, planes: tuple[float, ...], margin: float, kinematics: Kinematics, skip_air: bool
+    laid: tuple[Rows, Rows],
+    top: Surface,
+    planes: tuple[float, ...],
+    margin: float,
+    kinematics: Kinematics,
+    skip_air: bool,
 ) -> tuple[Route | None, ...]:
     """The route of every pass at `planes` (mm above the bed, highest first); None where no wood stands above it.
 
-    The top may stand `margin` mm higher than forecast.  The last pass covers the whole face, and without `skip_air` all
-    do.  The last results are kept, since most edits of a job change no move.
+    `laid` are the rows of the passes before the last, and of the last.  The top may stand `margin` mm higher than
+    forecast.  The last pass covers the whole face, and without `skip_air` all do.  The last results are kept, since
+    most edits of a job change no move.
     """
-    wood = standing_wood(rows, top) if skip_air and len(planes) > 1 and not rows.reach_short else None
+    rough, last = laid
+    wood = standing_wood(rough, top) if skip_air and len(planes) > 1 and not rough.reach_short else None
     found: list[Route | None] = []
     where: XYZ | None = None
     above = top.highest + margin
     for number, plane in enumerate(planes, 1):
+        rows = last if number == len(planes) else rough
         path = Path(rows, plane, above, kinematics)
         run: Sequence[int] = range(len(rows.at))
         whole = True

@@ -20,6 +20,8 @@ SEAM = 0.5
 SURE = 2.0
 #: the least overlap of neighbouring rows: where two only just touch, a fin may stay between them (mm)
 OVERLAP = 1.5
+#: an auto stepover is at most this share of the diameter in the last pass and in those before it
+LAST_SHARE, ROUGH_SHARE = 0.75, 0.9
 #: a face that takes more rows than this is refused
 MOST_ROWS = 2_000
 #: and so is a face that takes more rows than this in all its passes together
@@ -93,8 +95,24 @@ class Rows:
         return max(0.0, self.inset + self.diameter / 2.0 - SURE) if self.edge_first else 0.0
 
 
-def rows(work: Work, overrun: float, reach: tuple[float, float, float, float] | None = None) -> Rows:
-    """Rows for a face of the job's panel, as few as keep the stepover, evenly spread.
+def stepover(work: Work, *, rough: bool = False) -> float:
+    """The most that rows of the last pass, or of `rough` passes, may lie apart (mm).
+
+    As written, or for `auto` as wide as the rule `ridge` allows and rows overlap by twice the `corner` of the wings, at
+    most three quarters of the diameter, in rough passes nine tenths.
+    """
+    written, diameter = work.job.cut.stepover, float(work.cutter.diameter)
+    if not isinstance(written, str):
+        return float(written) * diameter
+    widest = min((ROUGH_SHARE if rough else LAST_SHARE) * diameter, diameter - 2.0 * float(work.cutter.corner))
+    ridge, lean = work.rules.ridge, work.machine.tram.tangent
+    return widest if rough or ridge is None or lean <= 0.0 else min(widest, ridge / lean)
+
+
+def rows(
+    work: Work, overrun: float, reach: tuple[float, float, float, float] | None = None, *, rough: bool = False
+) -> Rows:
+    """Rows for the last pass over a face, or for its `rough` passes: as few as keep the stepover, evenly spread.
 
     The rim passes the edge by `overrun` mm beyond the first and last row; at the ends of a row the centre runs on by
     D/2 + overrun (at least BESIDE).  `reach` (x0, x1, y0, y1 in the setup frame, mm) limits the rows of a spoilboard.
@@ -109,7 +127,7 @@ def rows(work: Work, overrun: float, reach: tuple[float, float, float, float] | 
         u0, u1, v0, v1 = reach if along == "x" else (reach[2], reach[3], reach[0], reach[1])
         short = extent.low < v0 or extent.high > v1 or extent.start < u0 or extent.end > u1
         extent = _within_travel(extent, length, width, (u0, u1, v0, v1))
-    at, step = _spread(extent, float(cut.stepover) * diameter, diameter)
+    at, step = _spread(extent, stepover(work, rough=rough), diameter)
     first = min(diameter if short or len(at) == 1 else diameter - overrun, width)
     ring = (
         cut.rows.edge is not None
@@ -133,6 +151,19 @@ def rows(work: Work, overrun: float, reach: tuple[float, float, float, float] | 
         climb=cut.rows.way == "climb",
         edge_first=ring,
     )
+
+
+def rows_of_passes(
+    work: Work, overrun: float, reach: tuple[float, float, float, float] | None = None
+) -> tuple[Rows, Rows]:
+    """The rows of the passes before the last, and those of the last."""
+    last = rows(work, overrun, reach)
+    return (rows(work, overrun, reach, rough=True) if work.job.cut.rough == "auto" else last), last
+
+
+def widest_bite(work: Work, overrun: float) -> float:
+    """The widest bite of any row over the face of a panel, mm."""
+    return max(each.bite for each in rows_of_passes(work, overrun))
 
 
 def _whole(length: float, width: float, diameter: float, overrun: float, digit: float) -> Extent:

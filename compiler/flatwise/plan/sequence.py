@@ -11,7 +11,7 @@ from flatwise.model.job import After, Balanced, FirstTo, SecondTo, Take
 from flatwise.model.stages import Bound, Panel, Plan, Seating, Setup, Work
 from flatwise.plan.cutting import deepest_allowed
 from flatwise.plan.planes import allowance, balanced_plane, clean_plane, height_grid
-from flatwise.plan.rows import rows
+from flatwise.plan.rows import widest_bite
 from flatwise.plan.setup import FaceToCut, border, overrun_of, plan_setup
 from flatwise.plan.touch import bound_near, shared_place, touch
 from flatwise.plan.uncertainty import uncertainty_parts
@@ -201,7 +201,7 @@ def _skimmed(work: Work, face: FaceToCut) -> tuple[FaceToCut, str]:
     The pass takes the finish depth, or else half the depth.  The zero is still set, so its top is known to a digit.
     """
     finish = work.job.cut.finish
-    depth = float(finish) if finish is not None else deepest_allowed(work, rows(work, overrun_of(work)).bite) / 2.0
+    depth = float(finish) if finish is not None else deepest_allowed(work, widest_bite(work, overrun_of(work))) / 2.0
     skim = height_grid(work).step(depth)
     kept = replace(touch(work, face.name, face.top, face.bound, face.touched), kept=True)
     top = Surface.flat(work.length, work.width, face.final)

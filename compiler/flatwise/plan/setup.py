@@ -16,7 +16,7 @@ from flatwise.plan.holding import tips, weakness
 from flatwise.plan.path import Kinematics
 from flatwise.plan.planes import MOST_PASSES, allowance, bites, height_grid, planes
 from flatwise.plan.routing import Route, routes
-from flatwise.plan.rows import BESIDE, MOST_ROWS, MOST_RUNS, rows
+from flatwise.plan.rows import BESIDE, MOST_ROWS, MOST_RUNS, rows_of_passes
 from flatwise.plan.touch import corner_of, reach, touch
 
 
@@ -79,7 +79,9 @@ def held(work: Work, plane: float) -> Callable[[float], bool]:
 def plan_setup(work: Work, face: FaceToCut, *, moves: bool = True) -> Setup | Finding:
     """Passes and moves for one face, no passes without `moves`; FW107 if there would be absurdly many."""
     overrun = overrun_of(work)
-    laid = rows(work, overrun, reach(work) if work.job.stock.is_bed else None)
+    travel = reach(work) if work.job.stock.is_bed else None
+    rough, laid = rows_of_passes(work, overrun, travel)
+    bite = max(rough.bite, laid.bite)
     if len(laid.at) > MOST_ROWS:
         return _absurd(work, "stepover", f"more than {MOST_ROWS} rows")
     place = face.kept or touch(work, face.name, face.top, face.bound, face.touched)
@@ -87,7 +89,7 @@ def plan_setup(work: Work, face: FaceToCut, *, moves: bool = True) -> Setup | Fi
     upmost = face.top.raised(face.bound.over)
     margin = 0.0 if face.kept else place.sink + allowance(work)
     highest = upmost.highest + margin
-    allowed = height_grid(work).step(deepest_allowed(work, laid.bite))
+    allowed = height_grid(work).step(deepest_allowed(work, bite))
     finish = float(work.job.cut.finish) if work.job.cut.finish is not None else None
     levels = (face.final,) if face.kept else planes(face.final, highest, allowed, finish, height_grid(work))
     if len(levels) > MOST_PASSES:
@@ -95,7 +97,7 @@ def plan_setup(work: Work, face: FaceToCut, *, moves: bool = True) -> Setup | Fi
     if len(levels) * len(laid.at) > MOST_RUNS:
         return _absurd(work, "stepover", f"more than {MOST_RUNS} rows in its {len(levels)} passes")
     depths = bites(levels, highest)
-    figures = cut_figures(work, laid.bite, max(depths), held(work, levels[0]))
+    figures = cut_figures(work, bite, max(depths), held(work, levels[0]))
     lift, machine = _lift(work, upmost.highest, place.sink), work.machine
     kinematics = Kinematics(
         lift=lift,
@@ -107,7 +109,7 @@ def plan_setup(work: Work, face: FaceToCut, *, moves: bool = True) -> Setup | Fi
         holders=max((holder.height for holder in work.holders), default=-inf) + _over_holders(work, place.sink),
         plunges=work.cutter.plunge == "yes",
     )
-    ways = routes(laid, upmost, levels, margin, kinematics, work.job.cut.skip_air == "yes") if moves else ()
+    ways = routes((rough, laid), upmost, levels, margin, kinematics, work.job.cut.skip_air == "yes") if moves else ()
     passes = _passes(work, face.top.highest, levels, depths, ways, allowed)
     rise = kinematics.at_rapid(lift)
     # the spindle starts, and stops before it parks

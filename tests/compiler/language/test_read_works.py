@@ -75,7 +75,7 @@ def test_the_reading_table_has_the_numbers_of_its_text(monkeypatch: pytest.Monke
     ]
     cut = job.cut
     assert (cut.stepover, cut.depth, cut.finish, cut.overrun, cut.speed, cut.feed) == (
-        0.65,
+        "auto",
         0.5,
         0.2,
         6.0,
@@ -171,7 +171,7 @@ def test_defaults_of_a_short_job(shop: Path) -> None:
     assert control.park is None and control.top is None
     assert work.wood.cutting_energy == 50.0 and work.wood.across == 600.0
     assert work.rules == Rules()
-    assert (work.job.cut.stepover, work.job.cut.speed, work.job.cut.feed) == (0.6, "auto", "auto")
+    assert (work.job.cut.stepover, work.job.cut.speed, work.job.cut.feed) == ("auto", "auto", "auto")
     assert work.job.cut.rows.direction == "along" and work.job.cut.skip_air == "yes"
     assert work.holders[-1].push_height == 6.0
     assert work.turn == "y"  # wider than long: the long edge runs along Y

@@ -104,8 +104,8 @@ def test_on_a_spoilboard_the_ramp_begins_a_hop_above_the_highest_wood() -> None:
     assert made is not None
     (setup,) = made.setups
     assert [one.plane for one in setup.passes] == pytest.approx([-0.2, -0.6, -1.0])
-    # the top may be 0.08 mm higher, touched off where it is 0.08 mm lower; the lean is 0.0032.  The first row runs 40 mm
-    # from the edge: 8 mm of border stay as they are beside every ramp
+    # the top may be 0.08 mm higher, touched off where it is 0.08 mm lower; the lean is 0.0032.  The first row runs
+    # 40 mm from the edge: 8 mm of border stay as they are beside every ramp
     assert [one.path[1].z for one in setup.passes] == pytest.approx([0.1632 + 3.0] * 3)
     # a diameter for each 0.4 mm through wood
     (_, x, *_), (_, end, *_) = setup.passes[2].path[2:4]

@@ -113,7 +113,7 @@ def test_defaults_are_those_of_the_model() -> None:
     for (kind, word), default in said.items():
         assert reference.default(KINDS[kind], word) == default, (kind, word)
     cut = block_shape(Job).blocks[("cut",)][1]
-    assert reference.default(cut, "stepover") == "60%"
+    assert reference.default(cut, "stepover") == "auto"
     assert reference.default(cut, "rows") == "along grain"
 
 

@@ -75,8 +75,8 @@ def test_what_must_be_there_is_what_the_model_requires(codes_of: Compile, reposi
         word for kind in ("dog", "clamp", "shims", "gauge") for word in KINDS[kind].required()
     }
     assert set(re.findall(r"\w+", re.sub(r"\([^)]*\)", "", rows["job"]))) == set(KINDS["job"].required())
-    assert rows["cutter"] == "all but plunge"
-    assert set(KINDS["cutter"].model_fields) - set(KINDS["cutter"].required()) == {"plunge"}
+    assert rows["cutter"] == "all but plunge and corner"
+    assert set(KINDS["cutter"].model_fields) - set(KINDS["cutter"].required()) == {"plunge", "corner"}
 
 
 def test_a_project_key_of_the_page_is_one_that_is_read(shop: Path, repository: Path) -> None:

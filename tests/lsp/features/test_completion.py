@@ -85,4 +85,4 @@ def test_offers_have_documentation(shop: Path) -> None:
     plain, offset = marked(demo("cut { ‸ }"))
     offers = {offer.label: offer for offer in complete(view(shop, plain), offset)}
     assert "The maximum depth of one pass" in offers["depth"].documentation
-    assert "*Default:* 60%" in offers["stepover"].documentation
+    assert "*Default:* auto" in offers["stepover"].documentation

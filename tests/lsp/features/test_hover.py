@@ -21,7 +21,7 @@ def test_hover_over_a_word_gives_meaning_bounds_and_default(shop: Path) -> None:
     said = page(shop, demo("cut { step‸over 50% }"))
     assert "from row to row" in said
     assert "*Bounds:*" in said
-    assert "*Default:* 60%" in said
+    assert "*Default:* auto" in said
 
 
 def test_hover_over_a_quantity_gives_the_other_units(shop: Path) -> None:
