@@ -102,8 +102,8 @@ def test_what_an_editor_adds_by_itself_is_no_mistake(change: str, shop: Path, re
 def test_a_certain_correction_gives_the_intended_line(typed: str, meant: str) -> None:
     tree, flaws = parse(f"cut {{\n{typed}\n}}")
     (flaw,) = flaws
-    assert flaw.mend is not None
-    span, better, _ = flaw.mend
+    assert flaw.fix is not None
+    span, better, _ = flaw.fix
     at = span.start - len("cut {\n")
     assert typed[:at] + better + typed[at + span.end - span.start :] == meant
     again, none = parse(f"cut {{\n{meant}\n}}")

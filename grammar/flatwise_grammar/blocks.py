@@ -147,9 +147,9 @@ class _ChunkReader:
         end = line[-1].end
         name = flaws.shown(" ".join(one.text for one in line))
         place = Span(self.path, line[0].start, end)
-        mend = (Span(self.path, end, end), " {", "Write {")
+        fix = (Span(self.path, end, end), " {", "Write {")
         help = "Write { at the end of its first line."
-        self.flaws.append(Flaw("FW001", f"The block {name} has no opening brace.", place, help, mend=mend))
+        self.flaws.append(Flaw("FW001", f"The block {name} has no opening brace.", place, help, fix=fix))
         return Lexeme("LBRACE", None, end, end, "{")
 
     def _flaw(self, message: str, lexeme: Lexeme, help: str) -> None:
@@ -178,10 +178,10 @@ class _ChunkReader:
     def _use_without_quotes(self, line: list[Lexeme]) -> bool:
         """Whether the line is a use of one file that only lacks its quotation marks; it is then read as corrected."""
         flaw = flaws.of_use(line, self.path)
-        if flaw is None or flaw.mend is None:
+        if flaw is None or flaw.fix is None:
             return False
         self.flaws.append(flaw)
-        self.uses.append(Use(String(flaw.mend[1][1:-1], flaw.span), Span(self.path, line[0].start, self.end)))
+        self.uses.append(Use(String(flaw.fix[1][1:-1], flaw.span), Span(self.path, line[0].start, self.end)))
         return True
 
     def _open(self, line: list[Lexeme], read: Line | None, column: int) -> None:
@@ -261,10 +261,10 @@ class _ChunkReader:
                 continue
             flaw = flaws.of_lexeme(line, at, self.path)
             first = first or flaw
-            if flaw.mend is None:
+            if flaw.fix is None:
                 lost = True
             else:
-                corrected.extend(_corrected_lexemes(lexeme, flaw.mend[1], self.path))
+                corrected.extend(_corrected_lexemes(lexeme, flaw.fix[1], self.path))
         return first, corrected, lost
 
     # -- braces

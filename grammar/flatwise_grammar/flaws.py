@@ -54,7 +54,7 @@ def _string(lexeme: Lexeme, number: Lexeme | None, line: Sequence[Lexeme], span:
             f'The mark " after {shown(number.text)} is not a unit; it begins a text.',
             span,
             f"Write inches as in: {shown(number.text)}in.",
-            mend=(span, "in", "Write in") if certain else None,
+            fix=(span, "in", "Write in") if certain else None,
         )
     if len(lexeme.text) > 1 and re.fullmatch(r'"(?:\\.|[^"\\])*"', lexeme.text):
         return Flaw(
@@ -86,7 +86,7 @@ def _signs(raw: str, text: str, span: Span, before: Lexeme | None) -> Flaw | Non
         f"The number {text} contains a character ({named}) that numbers can't contain.",
         span,
         f"Write {whole}.",
-        mend=None if before is not None else (span, plain, f"Write {plain}"),
+        fix=None if before is not None else (span, plain, f"Write {plain}"),
     )
 
 
@@ -120,7 +120,7 @@ def _beside(lexeme: Lexeme, at: int, line: Sequence[Lexeme], span: Span) -> Flaw
             f"The character {raw} ({unicodedata.name(raw).lower()}) is between {word} and its value.",
             span,
             "Write only a space between them.",
-            mend=(span, " ", "Write a space"),
+            fix=(span, " ", "Write a space"),
         )
     if raw == "*" and after is not None and {before.type, after.type} <= {"NUMBER", "QUANTITY"}:
         return Flaw(
@@ -128,7 +128,7 @@ def _beside(lexeme: Lexeme, at: int, line: Sequence[Lexeme], span: Span) -> Flaw
             "The character * (asterisk) is used for x.",
             span,
             "Write x instead, with a space on both sides.",
-            mend=(span, " x ", "Write x"),
+            fix=(span, " x ", "Write x"),
         )
     if raw == "+" and after is not None and after.text.startswith("-"):
         return Flaw("FW001", "The plus-or-minus sign is not written +/-.", span, "Write +/- instead.")
@@ -155,7 +155,7 @@ def _number(raw: str, text: str, span: Span) -> Flaw:
             f"The mixed number {text} does not have exactly one space between the whole number and the fraction.",
             span,
             f"Write {better}.",
-            mend=(span, better, f"Write {better}"),
+            fix=(span, better, f"Write {better}"),
         )
     if re.match(r"-?\.[0-9]", raw):
         better = raw.replace(".", "0.", 1)
@@ -164,7 +164,7 @@ def _number(raw: str, text: str, span: Span) -> Flaw:
             f"The number {text} has no digit before its decimal point.",
             span,
             f"Write {shown(better)}.",
-            mend=(span, better, f"Write {shown(better)}"),
+            fix=(span, better, f"Write {shown(better)}"),
         )
     if re.fullmatch(r"[0-9./]+[A-Za-z]*(?:[x×*][0-9./]+[A-Za-z]*){1,2}", raw):
         return Flaw(
@@ -189,7 +189,7 @@ def _word(raw: str, text: str, span: Span) -> Flaw:
             f"The name {text} is not in lower-case letters with underscores.",
             span,
             f"Write {lower}. {_NAMES}",
-            mend=(span, lower, f"Write {lower}"),
+            fix=(span, lower, f"Write {lower}"),
         )
     help = f"{_NAMES} Codes are like ER20 or G54."
     return Flaw("FW001", f"The word {text} is neither a name nor a code.", span, help)
@@ -219,7 +219,7 @@ def _stray(raw: str, span: Span) -> Flaw:
         f"The character {named} is used for {spoken}.",
         span,
         f"Write {spoken} instead.",
-        mend=(span, better, f"Write {spoken}"),
+        fix=(span, better, f"Write {spoken}"),
     )
 
 
@@ -262,7 +262,7 @@ def _point(line: Sequence[Lexeme], at: Lexeme | None, span: Span) -> Flaw:
 
 
 def of_use(line: Sequence[Lexeme], path: str) -> Flaw | None:
-    """The flaw of a `use` line that names a job file without straight quotation marks; its mend adds them."""
+    """The flaw of a `use` line that names a job file without straight quotation marks; its fix adds them."""
     rest = line[1:]
     name = "".join(one.text for one in rest).strip(_QUOTES + "\u2018\u2019'\"")
     whole = all(one.end == after.start for one, after in pairwise(rest))
@@ -273,7 +273,7 @@ def of_use(line: Sequence[Lexeme], path: str) -> Flaw | None:
         f"The file name {shown(name)} is not between straight quotation marks.",
         Span(path, rest[0].start, rest[-1].end),
         f'Write use "{name}".',
-        mend=(Span(path, rest[0].start, rest[-1].end), f'"{name}"', f'Write "{name}"'),
+        fix=(Span(path, rest[0].start, rest[-1].end), f'"{name}"', f'Write "{name}"'),
     )
 
 

@@ -167,7 +167,7 @@ class Flaw:
 
     `code` is FW001 (not understood), FW002 (block not closed) or FW003 (number not understood).
     `opened` is the opening brace of a block that is not closed.
-    `mend` is (span, replacement, title) where exactly one correction is certain.
+    `fix` is (span, replacement, title) where exactly one correction is certain.
     """
 
     code: str
@@ -175,7 +175,7 @@ class Flaw:
     span: Span
     help: str = ""
     opened: Span | None = None
-    mend: tuple[Span, str, str] | None = None
+    fix: tuple[Span, str, str] | None = None
 
 
 Node = TypeVar("Node", bound="Item | Field | Block | Use | Comment | Flaw")
@@ -192,7 +192,7 @@ _PARTS: dict[type, tuple[str, ...]] = {
     Field: ("word", "items"),
     Point: ("x", "y"),
     Use: ("target",),
-    Flaw: ("opened", "mend"),
+    Flaw: ("opened", "fix"),
 }
 
 

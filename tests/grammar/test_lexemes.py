@@ -112,7 +112,7 @@ def test_a_comment_ends_before_its_line_break() -> None:
 
 
 @pytest.mark.parametrize(
-    ("written", "code", "mend"),
+    ("written", "code", "fix"),
     [
         ("1-1/8in", "FW003", "1 1/8in"),
         ("1  1/8in", "FW003", "1 1/8in"),
@@ -153,7 +153,7 @@ def test_a_comment_ends_before_its_line_break() -> None:
         (", 1mm", "FW001", None),
     ],
 )
-def test_one_flaw_where_the_text_is_not_the_language(written: str, code: str, mend: str | None) -> None:
+def test_one_flaw_where_the_text_is_not_the_language(written: str, code: str, fix: str | None) -> None:
     text = f"block {{\n    before 1\n    word {written}\n    after 2\n}}\n"
     file, flaws = parse(text)
     assert [flaw.code for flaw in flaws] == [code]
@@ -162,7 +162,7 @@ def test_one_flaw_where_the_text_is_not_the_language(written: str, code: str, me
     assert at <= flaw.span.start < flaw.span.end <= text.index("\n    after")
     assert flaw.message.endswith(".") and flaw.help.endswith(".")
     assert "\n" not in flaw.message and flaw.message.isprintable()
-    assert (flaw.mend[1] if flaw.mend else None) == mend
+    assert (flaw.fix[1] if flaw.fix else None) == fix
     words = [field.word.text for field in file.blocks[0].fields]
     assert words[0] == "before" and words[-1] == "after"
 
@@ -173,8 +173,8 @@ def test_one_flaw_where_the_text_is_not_the_language(written: str, code: str, me
 def test_a_corrected_text_has_no_flaw_and_the_same_tree(written: str) -> None:
     text = f"block {{ word {written} }}"
     before, (flaw,) = parse(text)
-    assert flaw.mend is not None
-    span, better, _ = flaw.mend
+    assert flaw.fix is not None
+    span, better, _ = flaw.fix
     after, flaws = parse(text[: span.start] + better + text[span.end :])
     assert flaws == ()
     assert [plain(one) for one in before.blocks[0].fields[0].items] == [

@@ -111,12 +111,12 @@ def test_a_word_is_a_header_only_above_deeper_lines() -> None:
 
 def test_a_file_name_without_quotation_marks_is_still_used() -> None:
     file, (flaw,) = parse("use ../shared/shop.flat\na { b 1 }\n", "p")
-    assert flaw.code == "FW001" and flaw.mend is not None and flaw.mend[1] == '"../shared/shop.flat"'
+    assert flaw.code == "FW001" and flaw.fix is not None and flaw.fix[1] == '"../shared/shop.flat"'
     (use,) = file.uses
     assert (use.target.text, use.target.span, use.span) == ("../shared/shop.flat", Span("p", 4, 23), Span("p", 0, 23))
     for text in ("a {\n  use shop.flat\n}\n", "use shop.flat {\n}\n", "a { }\ngap shop.flat\n"):
         file, flaws = parse(text)
-        assert file.uses == () and [flaw.mend for flaw in flaws] == [None]
+        assert file.uses == () and [flaw.fix for flaw in flaws] == [None]
 
 
 @pytest.mark.parametrize("phrase", ["1,, 2", "1, 2,", ", 1, 2", ",,1,, 2,,"])
@@ -140,8 +140,8 @@ def test_indentation_shows_where_an_opening_brace_is_missing(header: str) -> Non
     assert f"The block {header} has no opening brace." == found[0].message
     shapes = [[part.head[0].text for part in one.blocks[0].body if isinstance(part, Block)] for one in (whole, file)]
     assert shapes[0] == shapes[1] == ["stock", "after", "cut"]
-    mend = found[0].mend
-    assert mend is not None and broken[: mend[0].start] + mend[1] + broken[mend[0].end :] == text
+    fix = found[0].fix
+    assert fix is not None and broken[: fix[0].start] + fix[1] + broken[fix[0].end :] == text
 
 
 def test_the_flaw_of_an_open_block_points_at_the_end_and_at_its_brace() -> None:
@@ -208,7 +208,7 @@ def test_the_number_of_guessed_braces_is_limited() -> None:
 def test_a_use_line_is_read_as_corrected_only_outside_blocks() -> None:
     text = "a { b 1 }\nuse shop.flat\n"
     file, (flaw,) = parse(text)
-    assert [use.target.text for use in file.uses] == ["shop.flat"] and flaw.mend is not None
-    assert text[: flaw.mend[0].start] + flaw.mend[1] + text[flaw.mend[0].end :] == 'a { b 1 }\nuse "shop.flat"\n'
+    assert [use.target.text for use in file.uses] == ["shop.flat"] and flaw.fix is not None
+    assert text[: flaw.fix[0].start] + flaw.fix[1] + text[flaw.fix[0].end :] == 'a { b 1 }\nuse "shop.flat"\n'
     inside, flaws = parse('a {\n  use "x"\n}\n')
     assert inside.uses == () and inside.blocks[0].body == () and len(flaws) == 1

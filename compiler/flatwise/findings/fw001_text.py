@@ -31,8 +31,8 @@ from flatwise_grammar.nodes import Flaw, Span
 def flaw(flaw: Flaw) -> Finding:
     """A flaw found by the parser, as FW001, FW002 or FW003."""
     fix = None
-    if flaw.mend is not None:
-        span, text, title = flaw.mend
+    if flaw.fix is not None:
+        span, text, title = flaw.fix
         fix = Fix(title, (Edit(span, text),))
     opened = relate("the block opens here", flaw.opened)
     return Finding(flaw.code, flaw.message, flaw.span, related=opened, help=flaw.help, fix=fix)

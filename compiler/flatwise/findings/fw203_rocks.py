@@ -34,10 +34,10 @@ from flatwise.model.stages import Rock, Stack, Work
 from flatwise_grammar.nodes import Span
 
 
-def rocks(work: Work, rock: Rock, mend: tuple[str, Stack, bool] | None) -> Finding:
+def rocks(work: Work, rock: Rock, steadying: tuple[str, Stack, bool] | None) -> Finding:
     """The panel moves at a place by more than the rule.
 
-    `mend`: the place for leaves, their stack, and whether the panel then lies still.
+    `steadying`: the place for leaves, their stack, and whether the panel then lies still.
     """
     limit = float(work.rules.rock)
     supports, size = work.job.supports, work.job.stock.size
@@ -45,10 +45,10 @@ def rocks(work: Work, rock: Rock, mend: tuple[str, Stack, bool] | None) -> Findi
     where = place_name(rock.place)
     held = " as supported" if supports is not None else ""
     fix = None
-    if mend is None:
+    if steadying is None:
         help_ = "Put leaves under the corners that do not touch: `shims … under corners` lets the compiler choose them."
     else:
-        place, stack, still = mend
+        place, stack, still = steadying
         leaves = " and ".join(show(leaf, unit) for leaf in stack.leaves)
         of = f" (leaves {leaves})" if len(stack.leaves) > 1 else ""
         then = "the panel then lies still" if still else "then check again"

@@ -127,7 +127,7 @@ class WalkGrid(Phrase):
 
 
 class Survey(ModelBlock):
-    """What the rule, calipers, feeler gauges or a probe say of the panel as it lies free."""
+    """Readings of the panel as it lies free on the bed: calipers, feeler gauges, a rule or a probe."""
 
     kind: ClassVar[str] = "survey"
 
@@ -182,7 +182,7 @@ class SetShim(Phrase):
 
 
 class Supports(ModelBlock):
-    """What lies between the panel and the bed."""
+    """Leaves and shims between the panel and the bed."""
 
     kind: ClassVar[str] = "supports"
 
@@ -213,7 +213,7 @@ class HeldClamp(Phrase):
 
 
 class Hold(ModelBlock):
-    """What keeps the panel from moving, in the same places for both faces."""
+    """Dogs and clamps that hold the panel, in the same places for both faces."""
 
     kind: ClassVar[str] = "hold"
 
@@ -321,7 +321,7 @@ class Flip(Phrase):
 
 
 class Faces(ModelBlock):
-    """What must come off and what must be left."""
+    """How much to take off each face, and the thickness to leave."""
 
     kind: ClassVar[str] = "faces"
 
@@ -343,7 +343,7 @@ class Faces(ModelBlock):
 
 
 class After(ModelBlock):
-    """What was measured after a face was cut; the compiler goes on from there."""
+    """Readings taken after a face was cut; the compiler goes on from there."""
 
     kind: ClassVar[str] = "after"
 
@@ -386,11 +386,11 @@ class Job(ModelBlock):
     )
     stock: Stock = word("The panel.")
     survey: Survey | None = word("The readings.", None)
-    supports: Supports | None = word("What lies under the panel.", None)
-    hold: Hold | None = word("What holds the panel.")
+    supports: Supports | None = word("The leaves under the panel.", None)
+    hold: Hold | None = word("The dogs and clamps.")
     zero: Zero = word("Where zero is.")
     cut: Cut = word("The cutting.")
-    faces: Faces = word("What must come off.")
+    faces: Faces = word("The cut of each face.")
     after_first: After | None = word("Measured after the first face.", None)
     after_second: After | None = word("Measured after the second face.", None)
 

@@ -77,7 +77,7 @@ class Park(Phrase):
 
 
 class Controller(ModelBlock):
-    """What the machine's controller expects of a program."""
+    """The units, codes and limits of the machine's controller."""
 
     kind: ClassVar[str] = "controller"
 
@@ -180,7 +180,7 @@ class Machine(ModelBlock):
         shown="the Z travel",
         example="160mm",
     )
-    controller: Controller = word("What the machine's controller expects.", Controller())
+    controller: Controller = word("The units, codes and limits of its controller.", Controller())
 
     @property
     def collet_height(self) -> float:

@@ -5,7 +5,7 @@
 # mypy: ignore-errors
 
 JINJA = '3.1.6'
-SHA256 = 'd6cc2fb1583a56e430b3632ef22d253c8135222fe05d69b48d54f05146f5aa70'
+SHA256 = '92c8728cc05f70d2323265dbe43737d101e43f3b266d194032618c3386ee4939'
 
 from jinja2.runtime import LoopContext, Macro, Markup, Namespace, TemplateNotFound, TemplateReference, TemplateRuntimeError, Undefined, escape, identity, internalcode, markup_join, missing, str_join
 name = 'sheet.html.jinja'
@@ -1354,7 +1354,7 @@ def root(context, missing=missing):
             )
             return concat(t_47)
         caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
-        yield context.call((undefined(name='fold') if l_0_fold is missing else l_0_fold), 'What other choices would cost', caller=caller)
+        yield context.call((undefined(name='fold') if l_0_fold is missing else l_0_fold), 'Cost of other choices', caller=caller)
     if (undefined(name='proofs') if l_0_proofs is missing else l_0_proofs):
         pass
         def macro():
