@@ -27,6 +27,9 @@ def test_no_promise_breaks(shop: Path, seed: int) -> None:
     assert all(code.startswith("FW206") for code in came.codes), came.codes
     assert came.broken == {}
     assert bool(came.codes) != bool(came.plus_minus)
+    # the check before the cut stops no good panel
+    assert all(abs(off) <= limit for off, limit in came.touches), came.touches
+    assert len(came.touches) == 2 * (seed % 2) * (not came.codes)
 
 
 @pytest.mark.parametrize("seed", range(30 if NIGHTLY else 2))

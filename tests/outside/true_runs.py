@@ -52,6 +52,8 @@ class Came:
     plus_minus: float = 0.0
     off: float = 0.0
     passes: list[int] = field(default_factory=list)
+    #: of each face with `z top`: how far the check by two touches is off, and where it says to stop
+    touches: list[tuple[float, float]] = field(default_factory=list)
     #: machine time of both programs as planned, s
     time: float = 0.0
     shims: int = 0
@@ -200,6 +202,19 @@ class Bench:
         slip = self.rng.uniform(-2.0, 2.0, 2)
         return self.cutter.touched(top, x + slip[0], y + slip[1], paper, turn)
 
+    def _check_touch(self, text: str, zero: float) -> None:
+        """The check that the program's header asks for: the bed beside the panel, then the place, by one paper."""
+        said = re.findall(r"should be ([\d.]+)mm above the bed|off by more than ([\d.]+)mm", text)
+        if self.zero == "bed":
+            assert not said
+            return
+        (height, _), (_, limit) = said
+        rng = np.random.default_rng(round(1e6 * zero))
+        paper, turn = PAPER * float(rng.uniform(0.8, 1.2)), float(rng.uniform(0, 2 * np.pi))
+        on_bed = self.cutter.touched(lambda x, y: self.bed.at(x + CORNER, y + CORNER), -42.0, -42.0, paper, turn)
+        read = zero - on_bed + float(rng.uniform(-REPEAT, REPEAT) + rng.uniform(-REPEAT, REPEAT))
+        self.came.touches.append((read - float(height), float(limit)))
+
     def face(
         self, name: str, program: bytes, setup: dict[str, Any], lower: Any, top: Any, leaves: Any
     ) -> tuple[Wood, Laid]:
@@ -214,6 +229,7 @@ class Bench:
         wood = Wood(length, width, lambda x, y: top(x, y) + laid.at(x, y), HOP - 2 * REPEAT)
         zero = self._zeroed(high, setup["zero"])
         text = program.decode("ascii")
+        self._check_touch(text, zero)
         seen = wood.cut(text, self.cutter, zero, REPEAT, holders(length, width, self.bed), self.rng)
         self._judge(name, seen, wood)
         self.came.lost.append(float((wood.raw - wood.now).mean()))

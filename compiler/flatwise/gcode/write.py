@@ -158,10 +158,16 @@ def _header(plan: Plan, setup: Setup, controller: Controller) -> Iterator[str]:
         yield from say(f"zero Z: {where} at X {x} Y {y}: lower the stopped cutter {paper}, set Z 0 there")
     if touch.on == "top" and not touch.kept and not work.job.stock.is_bed:
         height, off = (length_text(each, controller) for each in (touch.height, work.touch_limit(touch)))
-        yield from say(
-            f"the top there should be {height} above the bed, within {off}: touch the bed too, and stop if it is off "
-            "by more"
-        )
+        way_out = "survey again" if setup.face == "first" else "measure, write after first into the job"
+        yield from say(f"the top there should be {height} above the bed: touch the bare bed first, then the top")
+        yield from say(f"stop if the difference is off by more than {off}: {way_out}, and build again")
+    yield from say(
+        "touch off in small steps, and turn the cutter by hand only while the axis rests and the spindle is isolated"
+    )
+    yield from say("the wing that drags first hangs lowest: set Z with it")
+    yield from say(
+        "set Z anew whenever the cutter was out of the collet, the power was off, or the machine was referenced"
+    )
     if work.job.stock.is_bed:
         yield from say("check: nothing lies on the board, cutter tight and clean in its collet")
     else:
