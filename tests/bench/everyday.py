@@ -1,0 +1,114 @@
+"""Machine time of the example jobs' programs against the everyday way: `python tests/bench/everyday.py`.
+
+The everyday way runs every pass whole, rows along the longer side at 65 % of the diameter, with the same depth, finish,
+feed and overrun, from the highest forecast down to the same plane.  Both are timed by this file's own interpreter:
+each straight way accelerates, cruises and brakes, with a full stop where the direction changes by more than 3 degrees.
+It prints the table of DEVELOPERS.md; with `--depth` written depths are left out, so that the rules decide.
+"""
+
+from __future__ import annotations
+
+import re
+import sys
+from collections.abc import Iterator
+from math import acos, ceil, degrees, sqrt
+from pathlib import Path
+
+import numpy as np
+
+ROOT = Path(__file__).resolve().parents[2]
+
+from flatwise.model.stages import Setup, Work  # noqa: E402
+from flatwise.pipeline import build, read_works  # noqa: E402
+
+Place = tuple[float, float, float]
+#: a way to a place (mm), its speed (mm/min)
+Way = tuple[Place, float]
+
+
+def seconds(length: float, speed: float, acceleration: float) -> float:
+    """From stop to stop: s/v + v/a, or 2·√(s/a) where the speed is not reached; mm, mm/min, mm/s²."""
+    v = speed / 60.0
+    return length / v + v / acceleration if length >= v * v / acceleration else 2.0 * sqrt(length / acceleration)
+
+
+def time_of(start: Place, ways: Iterator[Way], acceleration: float) -> float:
+    """Seconds for ways one after the other; ways on one line at one speed are one."""
+    total, run, speed, line, here = 0.0, 0.0, 0.0, None, np.array(start)
+    for to, rate in ways:
+        step = np.array(to) - here
+        length = float(np.sqrt(step @ step))
+        if length < 1e-9:
+            continue
+        here, unit = np.array(to), step / length
+        bent = line is None or degrees(acos(min(1.0, max(-1.0, float(line @ unit))))) > 3.0 or rate != speed
+        if bent and run:
+            total += seconds(run, speed, acceleration)
+            run = 0.0
+        run, speed, line = run + length, rate, unit
+    return total + (seconds(run, speed, acceleration) if run else 0.0)
+
+
+def programmed(program: str, rapid: float) -> Iterator[Way]:
+    """The ways of a program in its work offset, mm, from its first known place on; G53 is left out."""
+    at: dict[str, float] = {}
+    scale, quick, feed = 1.0, True, 0.0
+    for text in program.splitlines():
+        words = dict(re.findall(r"([A-Z])(-?[\d.]+)", re.sub(r"\([^)]*\)", "", text)))
+        codes = re.findall(r"G([\d.]+)", text.split("(")[0])
+        scale = 25.4 if "20" in codes else 1.0 if "21" in codes else scale
+        quick = True if "0" in codes else False if "1" in codes else quick
+        feed = float(words["F"]) * scale if "F" in words else feed
+        moved = {axis: float(words[axis]) * scale for axis in "XYZ" if axis in words}
+        if "53" in codes or "4" in codes or not moved:
+            continue
+        at.update(moved)
+        if len(at) == 3:
+            yield (at["X"], at["Y"], at["Z"]), rapid if quick else feed
+
+
+def everyday(work: Work, setup: Setup) -> Iterator[Way]:
+    """The ways of the everyday way over one face, from the lift height into the lift height."""
+    diameter, rapid = float(work.cutter.diameter), work.machine.rapid_feed
+    long, short = max(work.length, work.width), min(work.length, work.width)
+    spread = max(0.0, short + 2 * setup.overrun - diameter)
+    count = ceil(spread / (0.65 * diameter) - 1e-9) + 1
+    rows = [diameter / 2 - setup.overrun + spread * k / max(1, count - 1) for k in range(count)]
+    ends = (-diameter / 2 - setup.overrun, long + diameter / 2 + setup.overrun)
+    depth = max(one.limit for one in setup.passes)
+    planes = [setup.plane]
+    finish = float(work.job.cut.finish) if work.job.cut.finish is not None else depth
+    while planes[-1] + (finish if len(planes) == 1 else depth) < setup.top.highest - 1e-9:
+        planes.append(planes[-1] + (finish if len(planes) == 1 else depth))
+    for plane in reversed(planes):
+        yield (ends[0], rows[0], setup.lift), rapid
+        yield (ends[0], rows[0], plane + float(work.machine.hop)), rapid
+        yield (ends[0], rows[0], plane), work.machine.z_feed
+        for k, row in enumerate(rows):
+            yield (ends[k % 2], row, plane), setup.feed
+            yield (ends[(k + 1) % 2], row, plane), setup.feed
+        yield (ends[len(rows) % 2], rows[-1], setup.lift), rapid
+
+
+def main() -> None:
+    free, shares = "--depth" in sys.argv, []
+    for path in sorted((ROOT / "jobs").glob("*.flat")):
+        texts = {each: each.read_text("utf-8") for each in (path, *(ROOT / "shared").glob("*.flat"))}
+        if free:
+            texts = {each: re.sub(r"(?<=[\s;{])depth +[\d.]+(mm|in)", "", text) for each, text in texts.items()}
+        for work in read_works([path], texts).works:
+            built = build(work)
+            ours = theirs = 0.0
+            for setup in built.plan.setups if built.plan and built.programs else ():
+                acceleration, program = float(work.machine.acceleration), built.programs[f"{setup.face}.nc"]
+                first = (0.0, 0.0, setup.lift)
+                ours += time_of(first, programmed(program.decode("ascii"), work.machine.rapid_feed), acceleration)
+                theirs += time_of(first, everyday(work, setup), acceleration)
+            if theirs:
+                shares.append(ours / theirs)
+                print(f"{work.name:20} {theirs:8.0f} s {ours:8.0f} s {ours / theirs:6.2f}")
+    print(f"{'median':20} {'':10} {'':10} {np.median(shares):6.2f}")
+
+
+if __name__ == "__main__":
+    main()
