@@ -8,6 +8,7 @@ from typing import NamedTuple
 from flatwise.core.units import Quantity, feed_unit, show
 from flatwise.core.wording import listed
 from flatwise.model.stages import FaceName, Plan, Setup
+from flatwise.plan.rows import stepover
 from flatwise.report.display import duration, leaf_stack
 from flatwise_grammar.nodes import Block, Field, Name, Span
 from flatwise_lsp.workspace.earlier_results import JobOutcome
@@ -57,7 +58,7 @@ def _block_hints(block: Block, outcome: JobOutcome, plan: Plan) -> Iterator[Hint
             yield from _leaf_hints(line, outcome, plan)
         elif kind == "faces" and word in ("first", "second"):
             yield from _face_hints(line, plan, "first" if word == "first" else "second")
-        elif kind == "cut" and word in ("feed", "speed"):
+        elif kind == "cut" and word in ("feed", "speed", "stepover"):
             yield from _auto_hints(line, plan)
 
 
@@ -119,11 +120,14 @@ def _removal_text(setup: Setup, unit: str) -> str:
 
 
 def _auto_hints(line: Field, plan: Plan) -> Iterator[Hint]:
-    """The feed or speed that was chosen for each face, where the line says `auto`."""
+    """The feed, speed or stepover that was chosen for each face, where the line says `auto`."""
     item = line.items[0] if len(line.items) == 1 else None
     if not isinstance(item, Name) or item.text != "auto" or not plan.setups:
         return
-    if line.word.text == "speed":
+    if line.word.text == "stepover":
+        shares = [stepover(plan.work, rough=rough) / float(plan.work.cutter.diameter) for rough in (True, False)]
+        chosen = ["at most {:.0%} in rough passes, {:.0%} in the last".format(*shares)] * len(plan.setups)
+    elif line.word.text == "speed":
         chosen = [f"{setup.speed:.0f}rpm" for setup in plan.setups]
     else:
         rate = feed_unit(plan.work.job.stock.size.thickness)

@@ -47,3 +47,9 @@ def test_leaves_are_shown_as_they_are_marked_in_their_set(shop: Path) -> None:
     job = demo("supports { shims leaf_set under corners }\n    survey { gap front_left 0.22mm; within 0.05mm }")
     leaves = plan_hints.find_hints(view(shop, job, checked=True), 0, job.index("leaf_set") + 30)[0]
     assert leaves.label == "front_left 0.20mm"
+
+
+def test_a_stepover_that_is_auto_is_shown(shop: Path) -> None:
+    job = demo("cut { cutter fly_64; stepover auto }")
+    hints = [one.label for one in plan_hints.find_hints(view(shop, job, checked=True), 0, len(job))]
+    assert "at most 90% in rough passes, 75% in the last" in hints
