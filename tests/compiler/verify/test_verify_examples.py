@@ -130,6 +130,8 @@ def rows_short(lines: Lines, setup: Setup) -> Lines:
 
 def spoiled(kind: str, lines: Lines, plan: Plan, setup: Setup) -> Lines | None:
     """The program with a fault of this kind; None where nothing in it can have it."""
+    if kind.startswith("parking") and plan.work.machine.controller.park is None:
+        return None
     # harmless changes need no conversion
     inches = plan.work.machine.controller.units == "in" and kind in KINDS
     base = converted(lines, 25.4, 4) if inches else lines
