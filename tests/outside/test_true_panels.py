@@ -7,6 +7,7 @@ the language names; the rates for waves and bumps between the readings are in DE
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 import numpy as np
@@ -30,6 +31,20 @@ def test_no_promise_breaks(shop: Path, seed: int) -> None:
     # the check before the cut stops no good panel
     assert all(abs(off) <= limit for off, limit in came.touches), came.touches
     assert len(came.touches) == 2 * (seed % 2) * (not came.codes)
+
+
+@pytest.mark.parametrize("seed", range(40 if NIGHTLY else 2))
+def test_no_promise_breaks_on_a_machine_that_rounds_its_corners(shop: Path, seed: int) -> None:
+    rng = np.random.default_rng(3000 + seed)
+    by = (1.0, 4.0, 0.3)[seed % 3]
+    file = shop / "shared" / "shop.flat"
+    file.write_text(re.sub(r"line +256", rf"\g<0>\ncorners within {by}mm", file.read_text()))
+    bench = Bench(drawn(rng), "top" if seed % 2 else "bed", rng, 0.05)
+    bench.rounding = by
+    rows = "rows along grain, edge first" if seed % 4 == 1 else ""
+    came = bench.run(shop, job_text(bench.panel, bench.readings, bench.zero).replace("cut {", f"cut {{ {rows};"))
+    assert all(code.startswith("FW206") for code in came.codes), came.codes
+    assert came.broken == {}
 
 
 @pytest.mark.parametrize("seed", range(30 if NIGHTLY else 2))

@@ -8,7 +8,8 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
+from itertools import pairwise
 
 import numpy as np
 from outside.true_panels import Array
@@ -24,18 +25,19 @@ KNOWN = {
 
 @dataclass(frozen=True)
 class Step:
-    """A straight move from one place to another; mm, `rapid` for G0."""
+    """A straight move from one place to another; mm, `rapid` for G0, `rounds` under G64."""
 
     start: tuple[float, float, float]
     end: tuple[float, float, float]
     rapid: bool
     line: int
+    rounds: bool = False
 
 
 def steps(program: str) -> Iterator[Step]:
     """The moves of a program in its work offset; moves in machine coordinates (G53) only raise Z out of reach."""
     at: list[float] = [np.nan, np.nan, 1000.0]
-    scale, rapid = 1.0, True
+    scale, rapid, rounds = 1.0, True, False
     for number, text in enumerate(program.splitlines(), 1):
         bare = re.sub(r"\([^)]*\)", "", text).replace(" ", "").lstrip("/")
         words = [(letter, float(value)) for letter, value in re.findall(r"([A-Z])(-?[\d.]+)", bare)]
@@ -45,6 +47,7 @@ def steps(program: str) -> Iterator[Step]:
             assert letter not in KNOWN or value in KNOWN[letter], text
         scale = 25.4 if 20 in codes else 1.0 if 21 in codes else scale
         rapid = True if 0 in codes else False if 1 in codes else rapid
+        rounds = True if 64 in codes else False if 61 in codes else rounds
         target = {letter: value * scale for letter, value in words if letter in "XYZ"}
         if 4 in codes or not target:
             continue
@@ -53,11 +56,32 @@ def steps(program: str) -> Iterator[Step]:
             continue
         new = [target.get(axis, old) for axis, old in zip("XYZ", at, strict=True)]
         if not np.isnan(at[0]) and not np.isnan(new[0]):
-            yield Step((at[0], at[1], at[2]), (new[0], new[1], new[2]), rapid, number)
+            yield Step((at[0], at[1], at[2]), (new[0], new[1], new[2]), rapid, number, rounds)
         elif not np.isnan(new[0]) and not np.isnan(new[1]):
             # the first move over the bed: from high up
             yield Step((new[0], new[1], max(at[2], new[2])), (new[0], new[1], new[2]), rapid, number)
         at = new
+
+
+def rounded(path: list[Step], by: float, rng: np.random.Generator) -> list[Step]:
+    """The path of a machine that cuts each corner between two moves under G64 by none, half or all of `by` (mm).
+
+    The corner moves toward the straight line between its neighbours, so that whole rows come to lie aslant.
+    """
+    moved = list(path)
+    for k, (one, after) in enumerate(pairwise(path)):
+        if not (one.rounds and after.rounds):
+            continue
+        a, b, c = np.array(one.start), np.array(one.end), np.array(after.end)
+        chord = c - a
+        t = np.clip(np.dot(b - a, chord) / max(float(np.dot(chord, chord)), 1e-12), 0.0, 1.0)
+        inward = a + t * chord - b
+        far = float(np.linalg.norm(inward))
+        pull = by * float(rng.choice([0.0, 0.5, 1.0]))
+        x, y, z = b + inward * min(1.0, pull / max(far, 1e-12))
+        moved[k] = replace(moved[k], end=(x, y, z))
+        moved[k + 1] = replace(moved[k + 1], start=(x, y, z))
+    return moved
 
 
 @dataclass(frozen=True)
@@ -129,15 +153,28 @@ class Wood:
         self.floor = np.full_like(self.raw, np.inf)
 
     def cut(
-        self, program: str, cutter: Cutter, zero: float, repeat: float, holders: list[Holder], rng: np.random.Generator
+        self,
+        program: str,
+        cutter: Cutter,
+        zero: float,
+        repeat: float,
+        holders: list[Holder],
+        rng: np.random.Generator,
+        rounding: float = 0.0,
     ) -> Seen:
-        """Run a program whose Z 0 is the machine's height `zero`; each new depth comes back within ± repeat."""
+        """Run a program whose Z 0 is the machine's height `zero`; each new depth comes back within ± repeat.
+
+        The machine cuts corners by up to `rounding` mm where the program lets it.
+        """
         seen, slip, depth = Seen(), 0.0, None
-        for step in steps(program):
+        path = list(steps(program))
+        for step in rounded(path, rounding, rng) if rounding else path:
             a, b = np.array(step.start), np.array(step.end)
+            # a way up begins where the cutter is
+            was = slip
             if step.end[2] != depth:
                 slip, depth = float(rng.uniform(-repeat, repeat)), step.end[2]
-            a[2] += zero + slip
+            a[2] += zero + (was if b[2] > a[2] else slip)
             b[2] += zero + slip
             low = min(a[2], b[2])
             for holder in holders:

@@ -164,6 +164,8 @@ class Bench:
         self.readings = read(panel, self.support(), rng, within)
         self.came = Came()
         self.base: float | None = None
+        #: by how much the machine cuts the corners of a cut, mm; the shop file of the job says the same
+        self.rounding = 0.0
 
     def support(self, leaves: list[tuple[float, float, float]] | None = None) -> Support:
         return Support(self.panel.length, self.panel.width, self.bed, (CORNER, CORNER), list(leaves or []))
@@ -230,7 +232,8 @@ class Bench:
         zero = self._zeroed(high, setup["zero"])
         text = program.decode("ascii")
         self._check_touch(text, zero)
-        seen = wood.cut(text, self.cutter, zero, REPEAT, holders(length, width, self.bed), self.rng)
+        stand = holders(length, width, self.bed)
+        seen = wood.cut(text, self.cutter, zero, REPEAT, stand, self.rng, self.rounding)
         self._judge(name, seen, wood)
         self.came.lost.append(float((wood.raw - wood.now).mean()))
         self.came.least.append(float((wood.raw - wood.now).min()))

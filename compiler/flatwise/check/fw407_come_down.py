@@ -62,7 +62,7 @@ def check(plan: Plan) -> Iterator[Finding]:
     if not tall:
         return
     laid = rows(work, overrun_of(work))
-    clear = laid.diameter / 2.0 + work.rules.clearance
+    clear = laid.diameter / 2.0 + laid.rounding + work.rules.clearance
     ends = [laid.point(u, v) for v in laid.at for u in (laid.start, laid.end)]
     if all(any(apart(x, y, one.holder) < clear for one in tall) for x, y in ends):
         blocking = [one.holder for one in tall if any(apart(x, y, one.holder) < clear for x, y in ends)]

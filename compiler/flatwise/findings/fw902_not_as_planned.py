@@ -13,6 +13,9 @@ than 1 in 20.
 It goes to a place in machine coordinates, where the spindle parks, while the spindle still turns: before M5, or before
 the dwell of `spin_up` after it. Or it goes there below the `top` that the machine's file gives.
 
+It lets the machine round corners (G64) where they must be exact, or has exact corners (G61) in a cut where the shop
+file says `corners within`.
+
 A program that was built from other sources is a warning: the job has changed since.
 
 A measuring program has to wait for the operator's checks before it moves, and then at each numbered point of the walk,

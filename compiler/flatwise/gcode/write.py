@@ -143,6 +143,9 @@ def _header(plan: Plan, setup: Setup, controller: Controller) -> Iterator[str]:
     cutter = work.cutter
     yield from say(f"cutter {cutter.name} {cutter.diameter}, {int(cutter.wings)} wings, shank {cutter.shank}")
     yield from say(f"lengths in {controller.units}, work offset {controller.offset}")
+    if controller.rounding:
+        by = length_text(controller.rounding, controller)
+        yield from say(f"check: the machine rounds corners by up to {by} in G64, its own setting must be no larger")
     yield from say(zero_corner(work, setup.origin_machine))
     x = coordinate(touch.x - setup.origin[0], controller)
     y = coordinate(touch.y - setup.origin[1], controller)
@@ -267,6 +270,7 @@ class Moves:
         self._feed, self._z_feed = self._rate(feed), self._rate(z_feed)
         self._fed = ""
         self._motion = ""
+        self._rounds, self._rounding = controller.rounding > 0, False
         self._at: dict[str, int] = {}
 
     def lift(self) -> list[str]:
@@ -302,6 +306,11 @@ class Moves:
         self._motion = motion
         self._at |= moved
         lines = []
+        # rounding is for corners in the plane of a pass: Z, and rapids, are exact
+        rounding = self._rounds and motion == "G1" and "Z" not in moved
+        if rounding != self._rounding:
+            self._rounding = rounding
+            lines.append("G64" if rounding else "G61")
         if motion == "G1" and feed != self._fed:
             self._fed = feed
             if len(" ".join([*words, feed])) > self._limit:

@@ -86,6 +86,22 @@ def check_digits(job: Job, machine: Machine, cutter: Cutter, rules: Rules) -> It
         yield fw107_out_of_bounds.digits(machine, what, value, unit, written)
 
 
+def check_corners(machine: Machine, cutter: Cutter) -> Iterator[Finding]:
+    """A machine rounds its corners by at most a quarter of the cutter's diameter: rows still overlap."""
+    corners, most = machine.controller.corners, float(cutter.diameter) / 4.0
+    if corners != "exact" and machine.controller.rounding > most + 1e-9:
+        yield fw107_out_of_bounds.beyond(
+            f"Machine `{machine.name}` rounds corners by up to {corners.by}, more than a quarter of the diameter of "
+            f"cutter `{cutter.name}`, {cutter.diameter}.",
+            corners.by.span,
+            f"Use a wider cutter, or set the machine to at most {at_most(most, corners.by)} and write that.",
+            cutter.diameter.span,
+            "the diameter is set here",
+            value=machine.controller.rounding,
+            limit=most,
+        )
+
+
 # -- the job -----------------------------------------------------------------------------------------------------
 
 

@@ -11,7 +11,7 @@ from flatwise.core.finding import Finding
 from flatwise.core.surface import Array
 from flatwise.findings import fw004_file, fw102_unknown_name
 from flatwise.language.block_reader import FindingSink
-from flatwise.language.consistency import check_digits
+from flatwise.language.consistency import check_corners, check_digits
 from flatwise.language.link import Declaration, Linked
 from flatwise.model import woods
 from flatwise.model.job import HeldClamp, HeldDog, Job, ReadingFile
@@ -66,10 +66,10 @@ def work_of(declaration: Declaration, job: Job, models: Models, sink: FindingSin
         return None
     if any(holder is None for holder in holders) or any(leaves is None for leaves in sets.values()):
         return None
-    digits = list(check_digits(job, machine, cutter, rules))
-    for finding in digits:
+    unfit = [*check_digits(job, machine, cutter, rules), *check_corners(machine, cutter)]
+    for finding in unfit:
         sink.add(finding, declaration.name)
-    if digits:
+    if unfit:
         return None
     return Work(
         name=declaration.name,

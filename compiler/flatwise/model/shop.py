@@ -76,6 +76,11 @@ class Park(Phrase):
     y: Coordinate
 
 
+class Rounded(Phrase):
+    pattern: ClassVar[str] = "within {by}"
+    by: Annotated[Quantity, Dimension("length"), Field(gt=0.0, le=5.0)]
+
+
 class Controller(ModelBlock):
     """The units, codes and limits of the machine's controller."""
 
@@ -104,6 +109,12 @@ class Controller(ModelBlock):
     ending: Annotated[CodeWord, CodeForm("M(2|02|30)", "M2 or M30")] = word(
         "The code that ends a program.", CodeWord("M30"), example="M30"
     )
+    corners: Literal["exact"] | Rounded = word(
+        "How the machine takes the corners of a cut: `exact` gives G61; `within 1mm` gives G64 in the plane of a pass, "
+        "where it may cut each corner by as much.",
+        "exact",
+        example="within 1mm",
+    )
     park: Park | None = word(
         "Where the spindle goes after the last cut, in machine coordinates.",
         None,
@@ -116,6 +127,11 @@ class Controller(ModelBlock):
     line: Annotated[Whole, Field(ge=40, le=100_000)] = word(
         "The maximum length of a line in characters; the standard says 256.", Whole(256), example="256"
     )
+
+    @property
+    def rounding(self) -> float:
+        """How far the machine's path may be from the programmed one at a corner of a cut, mm."""
+        return 0.0 if self.corners == "exact" else float(self.corners.by)
 
     @property
     def places(self) -> int:

@@ -233,7 +233,7 @@ def ramp(path: Path, bite: float) -> None:
         path.to(ends[k % 2], v)
         path.to(ends[(k + 1) % 2], v)
     # rows that end over the board leave arcs between them there; the turns have taken every second one
-    chord = max(0.0, (rows.diameter / 2.0) ** 2 - (rows.step / 2.0 + 1.0) ** 2) ** 0.5
+    chord = max(0.0, rows.sure_radius**2 - (rows.step / 2.0 + 1.0) ** 2) ** 0.5
     if rows.start > chord or rows.length - rows.end > chord:
         here, other = ends[len(rows.at) % 2], ends[(len(rows.at) + 1) % 2]
         for u, v in ((here, rows.at[0]), (other, rows.at[0]), (other, rows.at[-1])):

@@ -70,11 +70,12 @@ def _branch_by_branch(path: Path, runs: Sequence[RowRun]) -> list[RowRun]:
     branch.  A branch comes after all those that its stretches, and coming down to them, take as cut.
     """
     rows, run_in = path.rows, path.kinematics.run_in
+    across = rows.diameter + rows.rounding + RUN_IN
     branches: list[list[RowRun]] = []
     #: (stretch, row, branch) of all stretches so far
     before: list[tuple[Stretch, int, int]] = []
     for run in runs:
-        near = [one for one in before if abs(rows.at[one[1]] - rows.at[run.row]) < rows.diameter + RUN_IN]
+        near = [one for one in before if abs(rows.at[one[1]] - rows.at[run.row]) < across]
         for stretch in run.stretches:
             reach = stretch[0] - run_in, stretch[1] + run_in
             beside = {branch for other, _, branch in near if _overlap(reach, other)}

@@ -43,7 +43,8 @@ class Rows:
 
     `along` is the axis of the rows, `length` and `width` the panel along and across them.  `at` are the rows' centres
     across, ascending, `step` apart; the centre runs from `start` to `end`, clear of the panel.  `bite` is the widest
-    bite.  `reach_short`: the travel does not reach round the face (only on the spoilboard).
+    bite.  `reach_short`: the travel does not reach round the face (only on the spoilboard).  `rounding`: how far the
+    machine's path may be from the programmed one, so that only a disc smaller by as much is sure to cut.
     """
 
     along: str
@@ -60,6 +61,7 @@ class Rows:
     one_way: bool
     climb: bool
     edge_first: bool
+    rounding: float = 0.0
 
     def point(self, u: float, v: float) -> tuple[float, float]:
         """(x, y) of a place (u, v), and also (u, v) of a place (x, y): the two are swapped or not."""
@@ -76,8 +78,12 @@ class Rows:
 
         A disc that turns at (inset, inset) covers the corner itself if inset·√2 is less than its radius.
         """
-        radius = self.diameter / 2.0
-        return min(radius - self.overrun, radius / sqrt(2.0) - SEAM)
+        return min(self.diameter / 2.0 - self.overrun, self.sure_radius / sqrt(2.0) - SEAM)
+
+    @property
+    def sure_radius(self) -> float:
+        """Radius of the disc that is sure to cut, wherever the machine rounds its corners (mm)."""
+        return self.diameter / 2.0 - self.rounding
 
     @property
     def leaves_border(self) -> bool:
@@ -87,24 +93,25 @@ class Rows:
         """
         past_end = max(0.0, self.start, self.length - self.end)
         past_side = max(0.0, self.at[0], self.width - self.at[-1])
-        return hypot(past_end, past_side) > self.diameter / 2.0 + 1e-6
+        return hypot(past_end, past_side) > self.sure_radius + 1e-6
 
     @property
     def border(self) -> float:
         """Width along all edges that going round them certainly cuts; 0 if the cutter does not go round (mm)."""
-        return max(0.0, self.inset + self.diameter / 2.0 - SURE) if self.edge_first else 0.0
+        return max(0.0, self.inset + self.sure_radius - SURE) if self.edge_first else 0.0
 
 
 def stepover(work: Work, *, rough: bool = False) -> float:
     """The most that rows of the last pass, or of `rough` passes, may lie apart (mm).
 
-    As written, or for `auto` as wide as the rule `ridge` allows and rows overlap by twice the `corner` of the wings, at
-    most three quarters of the diameter, in rough passes nine tenths.
+    As written, or for `auto` as wide as the rule `ridge` allows and rows overlap by twice the `corner` of the wings and
+    what the machine rounds corners by, at most three quarters of the diameter, in rough passes nine tenths.
     """
     written, diameter = work.job.cut.stepover, float(work.cutter.diameter)
     if not isinstance(written, str):
         return float(written) * diameter
-    widest = min((ROUGH_SHARE if rough else LAST_SHARE) * diameter, diameter - 2.0 * float(work.cutter.corner))
+    overlap = 2.0 * (float(work.cutter.corner) + work.machine.controller.rounding)
+    widest = min((ROUGH_SHARE if rough else LAST_SHARE) * diameter, diameter - overlap)
     ridge, lean = work.rules.ridge, work.machine.tram.tangent
     return widest if rough or ridge is None or lean <= 0.0 else min(widest, ridge / lean)
 
@@ -127,7 +134,8 @@ def rows(
         u0, u1, v0, v1 = reach if along == "x" else (reach[2], reach[3], reach[0], reach[1])
         short = extent.low < v0 or extent.high > v1 or extent.start < u0 or extent.end > u1
         extent = _within_travel(extent, length, width, (u0, u1, v0, v1))
-    at, step = _spread(extent, stepover(work, rough=rough), diameter)
+    rounding = work.machine.controller.rounding
+    at, step = _spread(extent, stepover(work, rough=rough), diameter, rounding)
     first = min(diameter if short or len(at) == 1 else diameter - overrun, width)
     ring = (
         cut.rows.edge is not None
@@ -150,6 +158,7 @@ def rows(
         one_way=cut.rows.one_way is not None,
         climb=cut.rows.way == "climb",
         edge_first=ring,
+        rounding=rounding,
     )
 
 
@@ -183,10 +192,11 @@ def _within_travel(whole: Extent, length: float, width: float, reach: tuple[floa
     return Extent(max(whole.start, u0), min(whole.end, u1), min(max(low, v0), v1), max(min(high, v1), v0))
 
 
-def _spread(extent: Extent, stepover: float, diameter: float) -> tuple[tuple[float, ...], float]:
+def _spread(extent: Extent, stepover: float, diameter: float, rounding: float) -> tuple[tuple[float, ...], float]:
     """The rows' centres across, as few as keep the stepover, and their distance (mm); MOST_ROWS + 2 if far too many."""
-    if diameter >= stepover > diameter - OVERLAP:
-        stepover = max(diameter - OVERLAP, diameter / 2.0)
+    sure = diameter - 2.0 * rounding
+    if diameter >= stepover > sure - OVERLAP:
+        stepover = max(sure - OVERLAP, sure / 2.0)
     spread = max(0.0, extent.high - extent.low)
     count = min(MOST_ROWS + 1, ceil(spread / stepover - 1e-9)) if stepover > 0 else MOST_ROWS + 1
     if not count:

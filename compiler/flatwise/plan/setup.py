@@ -41,11 +41,14 @@ class FaceToCut:
 
 
 def overrun_of(work: Work) -> float:
-    """How far the rim passes an edge, mm: as written, else as the standard requires, else 3 mm."""
-    written = work.job.cut.overrun
-    if written is not None:
-        return float(written)
-    return work.rules.overrun if work.rules.overrun is not None else 3.0
+    """How far the rim passes an edge, mm: as written, else as the standard requires, else 3 mm.
+
+    Where the machine rounds corners it is at least a digit more than by how much.
+    """
+    written, controller = work.job.cut.overrun, work.machine.controller
+    asked = work.rules.overrun if work.rules.overrun is not None else 3.0
+    least = controller.rounding + controller.digit if controller.rounding else 0.0
+    return max(least, float(written) if written is not None else asked)
 
 
 def border(work: Work) -> tuple[str, ...]:

@@ -52,10 +52,10 @@ class StandingWood:
     def __init__(self, rows: Rows, top: Surface) -> None:
         self.rows = rows
         #: the least distance between the cutter's centre and standing wood where it comes down (mm)
-        self.clear = rows.diameter / 2.0 + RUN_IN
+        self.clear = rows.diameter / 2.0 + rows.rounding + RUN_IN
         at, half = np.array(rows.at), half_band(rows)
         low, high = np.append(0.0, at[1:] - half), np.append(at[:-1] + half, rows.width)
-        sure = max(0.0, rows.diameter / 2.0 - SURE)
+        sure = max(0.0, rows.sure_radius - SURE)
         border = (rows.border, rows.width - rows.border)
         sides = (low, high, np.array(border), *(at + aside for aside in (self.clear, sure, -self.clear, -sure)))
         #: (slices + 1,) and (cells + 1,) mm: the sides of the slices across, the ends of the cells along

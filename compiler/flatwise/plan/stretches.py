@@ -141,7 +141,7 @@ def patches(rows: Rows, needed: Sequence[RowStretches]) -> list[Patch]:
     Stretches belong together if they overlap along the rows and the strip of one meets the band of the other.
     """
     radius = rows.diameter / 2.0
-    near = radius + RUN_IN + max(half_band(rows), radius - SURE)
+    near = radius + rows.rounding + RUN_IN + max(half_band(rows), radius - SURE)
     #: the group of each stretch (index in `needed`, index in `fresh`), one set shared by all its members
     group_of: dict[tuple[int, int], set[tuple[int, int]]] = {}
     begin = 0

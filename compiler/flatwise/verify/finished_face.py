@@ -80,7 +80,7 @@ def _within_travel(run: ProofRun) -> Bools:
     x1, y1 = x0 + float(work.machine.travel.x), y0 + float(work.machine.travel.y)
     past_x = np.maximum(np.maximum(x0 - wood.xs[:-1], wood.xs[1:] - x1), 0.0)
     past_y = np.maximum(np.maximum(y0 - wood.ys[:-1], wood.ys[1:] - y1), 0.0)
-    reach = float(work.cutter.diameter) / 2 - 2 * run.same
+    reach = float(work.cutter.diameter) / 2 - work.machine.controller.rounding - 2 * run.same
     return np.asarray(np.hypot(past_x[None, :], past_y[:, None]) <= reach)
 
 

@@ -37,6 +37,7 @@ class Move:
 
     feed: mm/min, None where it is not set.  speed: rpm.  dwelt: s of dwell since the spindle started.  rested: s of
     dwell since it was stopped, inf where it has not turned.  parks: it goes to an X or Y in machine coordinates.
+    rounds: G64 is in force, so that the machine may round the corners at its ends.
     """
 
     line: ProgramLine
@@ -50,6 +51,12 @@ class Move:
     rested: float
     coolant: frozenset[int]
     parks: bool
+    rounds: bool = False
+
+    @property
+    def cuts_level(self) -> bool:
+        """Whether the move is at feed and keeps its height."""
+        return not self.rapid and self.a[2] is not None and self.a[2] == self.b[2]
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,7 +124,8 @@ class _Modes:
     offset: str | None = None
     radius_off: bool = False
     length_off: bool = False
-    exact: bool = False
+    #: whether G64 is in force, None before the first G61 or G64
+    rounds: bool | None = None
     feed: float | None = None
     speed: float = 0.0
     spindle: int = 0
@@ -217,7 +225,8 @@ def _set_modes(
             steps.append(Doubt("units", line, word.start, word.end, word.text))
     modes.radius_off |= 400 in g
     modes.length_off |= 490 in g
-    modes.exact |= 610 in g
+    if 610 in g or 640 in g:
+        modes.rounds = 640 in g
     for code, name in OFFSETS.items():
         if code in g:
             modes.offset = name
@@ -252,8 +261,8 @@ def _motion(
         # inverse time (G93): F is the number of such moves in a minute, and each line needs its own
         feed = None if f is None else f.value * _length(a, b)
     parks = in_machine and any(word.letter in "XY" for word in axes)
-    spindle = modes.speed, modes.spindle, modes.dwelt, modes.rested
-    steps.append(Move(line, rapid, a, b, feed, *spindle, frozenset(modes.coolant), parks))
+    spindle, rounds = (modes.speed, modes.spindle, modes.dwelt, modes.rested), modes.rounds is True
+    steps.append(Move(line, rapid, a, b, feed, *spindle, frozenset(modes.coolant), parks, rounds))
     return None
 
 
@@ -296,9 +305,9 @@ def _unset(modes: _Modes, in_machine: bool, rapid: bool) -> list[str]:
     if not modes.length_off:
         missing.append("tool length off (G49)")
         modes.length_off = True
-    if not modes.exact:
+    if modes.rounds is None:
         missing.append("exact corners (G61)")
-        modes.exact = True
+        modes.rounds = False
     return missing
 
 

@@ -38,6 +38,29 @@ def judge_doubt(run: ProgramRun, doubt: Doubt) -> None:
     run.depart(f"{doubt.kind} {subject}", message, doubt.line, way_out, set_here)
 
 
+def judge_corners(run: ProgramRun, moves: list[Move]) -> None:
+    """The machine rounds corners only between level moves at feed, and only where the shop file says by how much.
+
+    Moves under G61 are followed to both their ends, so that Z is exact and rapids stay where they are planned.
+    """
+    controller = run.work.machine.controller
+    said = "exact" if controller.corners == "exact" else f"within {controller.corners.by}"
+    for move in moves:
+        wanted = controller.rounding > 0 and move.cuts_level
+        if move.rounds == wanted:
+            continue
+        number, says = move.line.number, f"the shop file says `corners {said}`"
+        if wanted:
+            message, way_out = f"Line {number} cuts with exact corners (G61), but {says}.", "Write G64 before it."
+        elif controller.rounding:
+            message = f"Line {number} may round its corners (G64), but rapids and moves in Z must be exact."
+            way_out = "Write G61 before it."
+        else:
+            message, way_out = f"Line {number} may round its corners (G64), but {says}.", "Write G61."
+        set_here = related(controller.span("corners"), "the corners are set here")
+        run.depart("corners", message, move.line, way_out, set_here)
+
+
 def judge_travel(run: ProgramRun, moves: list[Move], frame: Frame) -> None:
     """The end of every move lies within the machine's travel; moves are straight, so the whole move does."""
     machine = run.work.machine

@@ -77,8 +77,9 @@ def judge_obstacles(run: ProgramRun, moves: list[Move], things: Sequence[Obstacl
     lows = np.minimum(ends[:, 2], ends[:, 5])
     lines = ends[:, [0, 1, 3, 4]]
     rapid = np.array([move.rapid for move in known])
+    off = np.array([rounding(run, move) for move in known])
     for thing in things:
-        _judge_obstacle(run, known, lines, rapid, lows, thing)
+        _judge_obstacle(run, known, lines, rapid, lows, off, thing)
 
 
 def _judge_unknown_place(run: ProgramRun, move: Move, tallest: Obstacle) -> None:
@@ -94,16 +95,16 @@ def _judge_unknown_place(run: ProgramRun, move: Move, tallest: Obstacle) -> None
 
 
 def _judge_obstacle(
-    run: ProgramRun, moves: list[Move], lines: Array, rapid: Bools, lows: Array, thing: Obstacle
+    run: ProgramRun, moves: list[Move], lines: Array, rapid: Bools, lows: Array, off: Array, thing: Obstacle
 ) -> None:
-    """One obstacle against all moves: `lines` (n, 4) in plan, `lows` (n,) the lowest height of each move."""
+    """One obstacle against all moves, each with its line in plan (n, 4), its lowest height and its `rounding` (n,)."""
     clearance = clearance_over(run, thing)
     parts = run.tool.parts if thing.kind != "leaves" else run.tool.parts[:1]
     near = lows < thing.height + max(clearance, contact_gap(run)) + run.same
     if not near.any():
         return
     away = np.full(len(moves), np.inf)
-    away[near] = distance(lines[near], rapid[near], thing)
+    away[near] = distance(lines[near], rapid[near], thing) - off[near]
     for part, radius, above in parts:
         room = clearance if part == run.tool.parts[0][0] else 0.0
         gap = away - radius
@@ -131,6 +132,11 @@ def _judge_obstacle(
             run.collisions.add(moves[i].line.number)
             placed = related(thing.span, f"the {thing.kind} is placed here")
             run.hit(f"{thing.kind} {thing.at}", message, moves[i].line, "", placed)
+
+
+def rounding(run: ProgramRun, move: Move) -> float:
+    """How far the machine's path may be from a programmed move, mm: it rounds corners between level moves at feed."""
+    return run.work.machine.controller.rounding if move.cuts_level else 0.0
 
 
 def _contact(run: ProgramRun, part: str, thing: Obstacle) -> tuple[float, float]:

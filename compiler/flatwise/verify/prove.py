@@ -22,6 +22,7 @@ from flatwise.verify.header_lines import judge_header
 from flatwise.verify.height_field import HeightField
 from flatwise.verify.interpreter import Doubt, Dwell, Frame, Halt, Move, Spin, Step, interpret
 from flatwise.verify.machine_limits import (
+    judge_corners,
     judge_doubt,
     judge_feed,
     judge_lift,
@@ -80,6 +81,7 @@ def _judge(run: ProofRun, steps: list[Step], frame: Frame, end: Span | None) -> 
     for step in steps:
         if isinstance(step, Doubt):
             judge_doubt(run, step)
+    judge_corners(run, moves)
     judge_travel(run, moves, frame)
     judge_parking(run, moves)
     heights, things = floors(moves), obstacles(run.setup)

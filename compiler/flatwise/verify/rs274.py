@@ -40,7 +40,7 @@ M_GROUPS: dict[int, str] = {
 #: The largest number that a program may hold.
 _LARGEST = 1e7
 #: What a flattening program may use; everything else in the standard is read and refused.
-G_SET = frozenset({0, 10, 40, 170, 200, 210, 400, 490, 530, 610, 800, 900, 910, 930, 940}) | {
+G_SET = frozenset({0, 10, 40, 170, 200, 210, 400, 490, 530, 610, 640, 800, 900, 910, 930, 940}) | {
     code for code, group in G_GROUPS.items() if group == "coordinate system"
 }
 M_SET = frozenset({0, 1, 2, 3, 4, 5, 7, 8, 9, 30})

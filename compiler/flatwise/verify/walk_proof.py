@@ -19,6 +19,7 @@ from flatwise.verify.height_field import HeightField
 from flatwise.verify.interpreter import Doubt, Frame, Location, Move, Wait, interpret
 from flatwise.verify.machine_limits import (
     FEED_ROUNDING,
+    judge_corners,
     judge_doubt,
     judge_feed,
     judge_lift,
@@ -75,6 +76,7 @@ def prove_walk(program: bytes, work: Work, walk: Walk, name: str, header: dict[s
     for step in steps:
         if isinstance(step, Doubt):
             judge_doubt(run, step)
+    judge_corners(run, moves)
     judge_travel(run, moves, _frame(work, stick_out))
     judge_parking(run, moves)
     # the tip at rest keeps the lift as well

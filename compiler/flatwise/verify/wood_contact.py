@@ -11,6 +11,7 @@ from flatwise.verify.coming_down import SLOPE
 from flatwise.verify.height_field import GRAZE, Contact
 from flatwise.verify.interpreter import Dwell, Halt, Location, Move, Spin
 from flatwise.verify.machine_limits import FEED_ROUNDING
+from flatwise.verify.obstacles import rounding
 from flatwise.verify.proof_run import ProofRun, related
 
 #: Room that is clear of wood round the rim where the spindle starts or stops, mm.
@@ -75,11 +76,16 @@ def judge_move(run: ProofRun, move: Move) -> None:
     sideways = (ax, ay) != (bx, by)
     if not sideways and az is not None and bz >= az:
         return  # straight up: the cutter leaves by the way that it came
-    capsule = Capsule(ax, ay, bx, by, float(run.plan.work.cutter.diameter) / 2)
-    _judge_tool(run, move, capsule, lowest)
+    off, radius = rounding(run, move), float(run.plan.work.cutter.diameter) / 2
+    capsule = Capsule(ax, ay, bx, by, radius - off)  # sure to cut, wherever the machine rounds its corners
+    _judge_tool(run, move, capsule, lowest, off)
     if move.rapid:
         _judge_rapid(run, move, capsule, lowest, sideways)
+    # what the cutter may meet besides; on a spoilboard that is the border, which the travel keeps out of its reach
+    rounds = off > 0 and not run.work.job.stock.is_bed
+    wide = run.wood.touch(capsule._replace(radius=radius + off), lowest + 1e-6) if rounds else None
     contact = _cut(run, move, capsule, bz if az is None or not sideways else az, bz, sideways)
+    contact = max((met for met in (contact, wide) if met is not None), key=lambda met: met.top, default=None)
     if contact is None or contact.top <= lowest + 1e-6:
         return
     if not move.rapid:
@@ -133,10 +139,11 @@ def _judge_rapid(run: ProofRun, move: Move, capsule: Capsule, lowest: float, sid
     run.hit("rapid", message, move.line, "Lift before a G0, or feed with G1.")
 
 
-def _judge_tool(run: ProofRun, move: Move, capsule: Capsule, lowest: float) -> None:
+def _judge_tool(run: ProofRun, move: Move, capsule: Capsule, lowest: float, off: float) -> None:
     """Shank, nose and shoe do not touch the wood that stands beside the cut."""
     ax, ay, bx, by, _ = capsule
     for part, radius, above in run.tool.parts[1:]:
+        radius += off
         if move.rapid:
             # its axes need not arrive together
             box = min(ax, bx), max(ax, bx), min(ay, by), max(ay, by)

@@ -76,6 +76,24 @@ def test_the_last_digit_is_at_most_a_tenth_of_each_depth(
     assert read(shop, mended(front, one)) == []
 
 
+@pytest.mark.parametrize(
+    ("says", "limit"),
+    [
+        ("within 0mm", "must be more than 0mm"),
+        ("within 5.1mm", "must be at most 5mm"),
+        ("within 5mm", "more than a quarter of the diameter of cutter `narrow`, 19mm"),
+        ("within 4.75mm", ""),
+        ("exact", ""),
+    ],
+)
+def test_a_machine_rounds_corners_by_at_most_5mm_and_a_quarter_of_the_cutter(shop: Path, says: str, limit: str) -> None:
+    rounds = f"machine rounds like bench_router {{ controller {{ corners {says}; extraction M8 }} }}\n"
+    narrow = "cutter narrow like fly_64 { diameter 19mm }\n"
+    front = read_text(shop, USES + rounds + narrow + JOB % "machine rounds; cut { cutter narrow }")
+    assert [each.code for each in front.findings] == ["FW107"] * bool(limit)
+    assert all(limit in each.message and under(front, each) == says.split()[1] for each in front.findings)
+
+
 def test_digits_that_no_controller_has_and_digits_by_default(shop: Path) -> None:
     (one,) = read(shop, JOB % "cut { finish 0.000001mm }")
     assert one.help == "Make the job's `finish` larger." and one.fix is None

@@ -19,7 +19,7 @@ from flatwise.check import fw301_travel
 from flatwise.core.finding import has_errors
 from flatwise.gcode.write import write
 from flatwise.model.job import RowsLine
-from flatwise.model.shop import Controller
+from flatwise.model.shop import Controller, Rounded
 from flatwise.model.stages import Leg, Plan, Setup
 from flatwise.verify import verify
 
@@ -53,6 +53,7 @@ def plans(draw: Any) -> Plan:
     on, paper = draw(st.sampled_from(("top", "bed"))), draw(st.sampled_from((None, "0.05mm")))
     origin = zero(f"{x:.3f}mm", f"{y:.3f}mm", paper, on=on, corner=corner)
     height = draw(st.floats(8.0, 25.9))
+    corners: Any = draw(st.sampled_from(("exact", "exact", *(Rounded(by=q(by)) for by in ("0.3mm", "1mm", "5mm")))))
     shares = draw(st.lists(st.floats(0.05, 0.95), min_size=2, max_size=2))
     held = (
         dog("left", shares[0] * width, length, width, height=height),
@@ -64,7 +65,7 @@ def plans(draw: Any) -> Plan:
         length,
         width,
         job={"cut": how, "zero": origin},
-        machine=machine(controller=Controller(units=draw(st.sampled_from(("mm", "in"))))),
+        machine=machine(controller=Controller(units=draw(st.sampled_from(("mm", "in"))), corners=corners)),
         cutter=cutter(diameter=q(f"{diameter:g}mm")),
         holders=held,
     )
@@ -108,17 +109,19 @@ def wood_over(setup: Setup, plane: float) -> list[tuple[float, float]]:
 @given(plans())
 def test_every_plan(plan: Plan) -> None:
     work_, radius = plan.work, float(plan.work.cutter.diameter) / 2.0
+    # wherever the machine rounds its corners, its path has a point this near to each of the programmed one
+    sure = radius - work_.machine.controller.rounding
     outline = shapely.box(0, 0, work_.length, work_.width)
     for setup in plan.setups:
         # the last pass has covered the whole face
         last = setup.passes[-1]
         assert last.plane == setup.plane and last.whole
-        assert covers(last.path, last.plane, radius, outline)
+        assert covers(last.path, last.plane, sure, outline)
         # every other pass has covered all places where wood may stand above it, so no bite is deeper than the step
         highest = setup.may_stand
         for one, plane in zip(setup.passes, (highest, *(p.plane for p in setup.passes)), strict=False):
             assert plane - one.plane <= one.limit + 1e-9
-            assert meets_all(one.path, one.plane, radius, wood_over(setup, one.plane))
+            assert meets_all(one.path, one.plane, sure, wood_over(setup, one.plane))
         written = work_.job.cut.depth
         most = float(written) if written is not None else min(float(work_.cutter.depth), work_.rules.depth or 9.0)
         assert all(one.limit <= most + 1e-9 for one in setup.passes)
@@ -129,7 +132,7 @@ def test_every_plan(plan: Plan) -> None:
                     beside = shapely.distance(shapely.Point(b.x, b.y), outline) >= radius - 1e-6
                     stands = [] if beside else _standing(setup, b.x, b.y, radius, b.z)
                     if stands:
-                        assert meets_all(one.path[:number], one.plane, radius, stands), (b, stands[0])
+                        assert meets_all(one.path[:number], one.plane, sure, stands), (b, stands[0])
         # no holder stands above the plane
         for holder in setup.holders:
             assert holder.height + work_.rules.clearance <= setup.plane
