@@ -15,9 +15,10 @@ from flatwise.language.consistency import check_corners, check_digits
 from flatwise.language.link import Declaration, Linked
 from flatwise.model import woods
 from flatwise.model.job import HeldClamp, HeldDog, Job, ReadingFile
-from flatwise.model.shop import Clamp, Cutter, Dog, Gauge, Machine, Shims, Standard, Wood
+from flatwise.model.shop import Clamp, Cutter, Dog, Gauge, Machine, Shims, Wood
 from flatwise.model.shop_rules import Rules, bounded, rules_of
 from flatwise.model.stages import Holder, Work
+from flatwise.model.standard import Standard
 from flatwise.model.words import DeclaredName, EdgePosition, ModelBlock, QuotedText
 from flatwise.sources.point_file import read_points
 from flatwise_grammar.nodes import Span

@@ -6,7 +6,8 @@ from functools import cache
 from typing import Any, get_args
 
 from flatwise.model.job import Job
-from flatwise.model.shop import Clamp, Cutter, Dog, Gauge, Machine, Shims, Standard, Wood
+from flatwise.model.shop import Clamp, Cutter, Dog, Gauge, Machine, Shims, Wood
+from flatwise.model.standard import Standard
 from flatwise.model.words import ModelBlock, Phrase, PointFileName
 
 #: A recipe is read as the job that it will be.

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any
 
-from flatwise.model.shop import Standard
+from flatwise.model.standard import Standard
 from flatwise_grammar.nodes import Span
 
 

@@ -12,8 +12,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from hypothesis_profile import examples
 
-from flatwise.model.shop import Standard
 from flatwise.model.shop_rules import Rules, bounded
+from flatwise.model.standard import Standard
 from flatwise_grammar.nodes import Span
 from flatwise_lsp.workspace.analysis import analyse
 from flatwise_lsp.workspace.document_text import DocumentText

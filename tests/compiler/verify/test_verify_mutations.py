@@ -201,7 +201,7 @@ KINDS: dict[str, tuple[Spoil, set[str]]] = {
     "a new zero": (in_last_pass("G92 Z0"), {"FW901"}),
     "an offset that is written": (in_last_pass("G10 L2 P2 Z-1"), {"FW901"}),
     "tool length on": (in_last_pass("G43 H1"), {"FW901"}),
-    "rounded corners": (in_last_pass("G64"), {"FW901"}),
+    "rounded corners": (in_last_pass("G64"), {"FW902"}),
     "home": (in_last_pass("G28 Z0"), {"FW901"}),
     "an arc by its radius": (in_last_pass("G3 X0 Y0 R200"), {"FW901"}),
     "another tool chosen": (sub(" M3$", " M3 T2"), {"FW901"}),
