@@ -106,7 +106,7 @@ job panel {{
     supports {{ shims leaf_set under corners, front, back, left, right, centre; aim {aim} }}
     hold {{ {held} }}
     zero {{ corner front_left at {CORNER:g}mm, {CORNER:g}mm; z {zero} by paper {PAPER}mm }}
-    cut {{ cutter fly_64; stepover 65%; depth {DEPTH}mm; finish 0.2mm; overrun 6mm }}
+    cut {{ cutter fly_64; depth {DEPTH}mm; finish 0.2mm; overrun 6mm }}
     faces {{ first until clean; second to {left:g}mm; flip over long_edge }}
     {more}
 }}
