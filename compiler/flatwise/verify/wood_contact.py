@@ -77,11 +77,14 @@ def judge_move(run: ProofRun, move: Move) -> None:
     if not sideways and az is not None and bz >= az:
         return  # straight up: the cutter leaves by the way that it came
     off, radius = rounding(run, move), float(run.plan.work.cutter.diameter) / 2
-    capsule = Capsule(ax, ay, bx, by, radius - off)  # sure to cut, wherever the machine rounds its corners
+    # beside the border that the travel can't reach on a spoilboard, a ramp meets a strip that the rows may have missed,
+    # no wider than the machine rounds: no bite
+    missed = run.work.machine.controller.rounding if run.work.job.stock.is_bed and not move.rapid else off
+    capsule = Capsule(ax, ay, bx, by, radius - missed)  # sure to cut, wherever the machine rounds its corners
     _judge_tool(run, move, capsule, lowest, off)
     if move.rapid:
         _judge_rapid(run, move, capsule, lowest, sideways)
-    # what the cutter may meet besides; on a spoilboard that is the border, which the travel keeps out of its reach
+    # what the cutter may meet besides; on a spoilboard only that border
     rounds = off > 0 and not run.work.job.stock.is_bed
     wide = run.wood.touch(capsule._replace(radius=radius + off), lowest + 1e-6) if rounds else None
     contact = _cut(run, move, capsule, bz if az is None or not sideways else az, bz, sideways)

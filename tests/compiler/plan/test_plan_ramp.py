@@ -7,10 +7,12 @@ from math import sqrt
 
 import pytest
 from compiler.plan.plans import panel_of
-from compiler.shop import dog
+from compiler.shop import dog, q
 from compiler.works import bed_work, cut, work, zero
 
 from flatwise.core.surface import Surface
+from flatwise.gcode.write import write
+from flatwise.model.shop import Rounded
 from flatwise.model.stages import Leg
 from flatwise.plan import plan
 from flatwise.plan.holding import weakness
@@ -19,6 +21,7 @@ from flatwise.plan.rows import Rows, rows
 from flatwise.plan.setup import border, overrun_of
 from flatwise.plan.timing import duration, straight
 from flatwise.seat import seat
+from flatwise.verify import verify
 
 L, W = 900.0, 500.0
 #: where the centre may go: 40 mm inside all edges of the board
@@ -111,6 +114,17 @@ def test_on_a_spoilboard_the_ramp_begins_a_hop_above_the_highest_wood() -> None:
     (_, x, *_), (_, end, *_) = setup.passes[2].path[2:4]
     assert abs(end - x) == pytest.approx(64.0 * 1.1632 / 0.4)
     assert all(one.path[0].z == setup.lift and one.path[1].rapid for one in setup.passes)
+
+
+@pytest.mark.parametrize("by", ["0.3mm", "5mm"])
+def test_a_spoilboard_beyond_the_travel_is_proven_where_the_machine_rounds_its_corners(by: str) -> None:
+    of = bed_work(take="1mm")
+    controller = of.machine.controller.model_copy(update={"corners": Rounded(by=q(by))})
+    of = replace(of, machine=of.machine.model_copy(update={"controller": controller}))
+    panel = panel_of(Surface.flat(1300, 1300, -18.0), Surface.flat(1300, 1300, 0.0), (0.0, 0.08, 0.08))
+    made, _ = plan(of, panel, seat(of, panel)[0])
+    assert made is not None and len(made.setups[0].passes) == 3
+    assert verify(write(made, made.setups[0]), made, made.setups[0])[1] == ()
 
 
 def test_two_dogs_opposite_one_between_them_lock_a_turn() -> None:
