@@ -137,7 +137,7 @@ def test_codes_that_are_not_in_the_standard() -> None:
     assert "not a code of RS274/NGC" in reason("G1.5 X1")
 
 
-REST = """G2 X1 Y1 I1 J0; G3 X1 R2; G81 X1 Z-1 R1; G28; G92 X0; G10 L2 P1 X0; G41 D1; G43 H1; M6 T1; G0 A90; G18; G64;
+REST = """G2 X1 Y1 I1 J0; G3 X1 R2; G81 X1 Z-1 R1; G28; G92 X0; G10 L2 P1 X0; G41 D1; G43 H1; M6 T1; G0 A90; G18;
 M48; M60; G38.2 Z-1; G98; G19"""
 
 

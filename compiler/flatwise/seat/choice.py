@@ -166,7 +166,7 @@ class LeafSearch:
             gained = min(best, key=_thickest).lost - min(trials, key=_thickest).lost
             if not min(trials).excess and gained < LEAST_GAIN:
                 break
-        return [*sorted(set(trials))[:BEST], *sorted(set(trials), key=_thickest)[:2]]
+        return [*sorted(set(trials))[: BEST // 2], *sorted(set(trials), key=_thickest)[:2]]
 
     @cached_property
     def _gaps(self) -> list[list[float]]:

@@ -27,6 +27,7 @@ class Stacks:
 
     def __init__(self, owned: tuple[tuple[float, int | None], ...], most: int) -> None:
         self.owned = dict(owned)
+        self.limited = any(number is not None for number in self.owned.values())
         thick = sorted(self.owned, reverse=True)
         found: dict[int, Stack] = {0: BARE}
         total = 0
@@ -61,7 +62,7 @@ class Stacks:
         return tuple(self.all[k] for k in (at - 1, at + 1) if 0 <= k < len(self.all))
 
     def _left(self, stack: Stack, used: Counter[float] | None) -> bool:
-        if not used:
+        if not (used and self.limited):
             return True
         owned = ((leaf, self.owned[leaf]) for leaf in stack.leaves)
         return all(number is None or used[leaf] < number for leaf, number in owned)
@@ -69,8 +70,7 @@ class Stacks:
 
 def enough_leaves(stacks: list[tuple[Stacks, Stack]]) -> bool:
     """Whether as many leaves are owned as stacks of their sets use."""
-    if all(number is None for one, _ in stacks for number in one.owned.values()):
-        return True
+    stacks = [(one, stack) for one, stack in stacks if one.limited]
     used: dict[int, Counter[float]] = {}
     for one, stack in stacks:
         used.setdefault(id(one), Counter()).update(stack.leaves)

@@ -48,8 +48,10 @@ def minimise(rows: Array, sides: Array, cost: Array, basis: tuple[int, ...]) -> 
     raise ArithmeticError("the panel did not come to rest")
 
 
-def minimise_all(rows: Array, common: Array, own: Array, costs: Array) -> Array:
+def minimise_all(rows: Array, common: Array, own: Array, costs: Array) -> tuple[Array, Array]:
     """The x (m, q, 3) that minimise every cost·x subject to rows·x ≥ sides, for m lists of sides; an estimate.
+
+    With them the rows that hold each there (m, q, 3).
 
     rows: (n, 3) of `plane_rows`; costs: (q, 3), each a place over the outline and 1.  The sides are `common` (k,) for
     the first rows and `own` (m, n − k) for the others.  It is `minimise`, one step of all programs at a time.  Costs
@@ -84,7 +86,7 @@ def minimise_all(rows: Array, common: Array, own: Array, costs: Array) -> Array:
         firm = shares > LEAST_SHARE * np.abs(shares).max(axis=1, keepdims=True)
         ratios = np.where(firm, weights / np.where(firm, shares, 1.0), np.inf)
         held[left, ratios.argmin(axis=1)] = worst
-    return found.reshape(m, q, 3)
+    return found.reshape(m, q, 3), held.reshape(m, q, 3)
 
 
 def _leaving(weights: Array, shares: Array, inverse: Array, start: Array) -> int:

@@ -6,6 +6,7 @@ Heights in mm, panel frame.  A pose is the plane a·x + b·y + c that is added t
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import cached_property
 from itertools import pairwise
 from typing import NamedTuple
 
@@ -28,6 +29,8 @@ GRAVITY = 9.80665
 SAME = 1e-6
 #: A centre of gravity lies among three places of support if each bears at least this share of the weight.
 INSIDE = 1e-9
+#: Centres of gravity a side for which the places that bear on the bare bed are looked for.
+CENTRES = 21
 #: Where the panel is pressed to see whether it rocks: corners and edge midpoints.
 PRESSED = tuple(name for name in PLACES if name != "centre")
 
@@ -122,22 +125,38 @@ class Rest:
         """
         shares = [push / (mass * GRAVITY + push) for push in (PUSH, 2.0 * PUSH)]
         pressed = _corners_and_edges()
-        x = self._solve_all(heights, np.concatenate(([[0.0, 0.0]], *(share * pressed for share in shares))))
+        centres = np.concatenate(([[0.0, 0.0]], *(share * pressed for share in shares)))
+        x = self._solve_all(heights, centres, self._bearing_bed)
         lying, after = x[:, :1], x[:, 1:].reshape(len(heights), 2, len(PRESSED), 3)
         moves = ((lying[:, :, None] - after) * np.column_stack((pressed, np.ones(len(pressed))))).sum(axis=-1)
         a, b = 2.0 * lying[:, 0, 0] / self.length, 2.0 * lying[:, 0, 1] / self.width
         poses = np.column_stack((a, b, lying[:, 0, 2] - lying[:, 0, 0] - lying[:, 0, 1] - self._middle))
         return poses, np.abs(moves)
 
-    def _solve_all(self, heights: Array, centres: Array) -> Array:
-        """(m, q, 3) planes, scaled as `_rows`, for m choices of stacks and q centres of gravity, −1…1 (q, 2)."""
-        bed = self._stacks[0].start if self._stacks else len(self.points) - 1
+    def _solve_all(self, heights: Array, centres: Array, bed: NDArray[np.intp] | None = None) -> Array:
+        """(m, q, 3) planes, scaled as `_rows`, for m choices of stacks and q centres of gravity, −1…1 (q, 2).
+
+        `bed` are the places of the lower face that may bear on the bed; all, if none are named.
+        """
+        beyond = self._stacks[0].start if self._stacks else len(self.points)
+        bed = np.arange(beyond) if bed is None else bed
         sides = self._middle - self.points[:, 2]
-        own = np.tile(sides[bed:], (len(heights), 1))
+        # the last place on the bed stands with the stacks, so that there is one where there are none
+        own = np.tile(np.append(sides[bed[-1:]], sides[beyond:]), (len(heights), 1))
         if self._stacks:
-            own += np.repeat(heights, [stack.stop - stack.start for stack in self._stacks], axis=1)
+            own[:, 1:] += np.repeat(heights, [stack.stop - stack.start for stack in self._stacks], axis=1)
+        rows = self._rows[np.concatenate((bed, np.arange(beyond, len(self.points))))]
         costs = np.column_stack((centres, np.ones(len(centres))))
-        return minimise_all(self._rows, sides[:bed], own, costs)
+        return minimise_all(rows, sides[bed[:-1]], own, costs)[0]
+
+    @cached_property
+    def _bearing_bed(self) -> NDArray[np.intp]:
+        """The places of the lower face that bear on the bare bed for some centre of gravity of a fine grid."""
+        beyond = self._stacks[0].start if self._stacks else len(self.points)
+        rows, sides = self._rows[:beyond], self._middle - self.points[:beyond, 2]
+        u, v = np.meshgrid(*(np.linspace(-1.0, 1.0, CENTRES),) * 2)
+        costs = np.column_stack((u.ravel(), v.ravel(), np.ones(u.size)))
+        return distinct(minimise_all(rows, sides[:-1], sides[None, -1:], costs)[1]).astype(np.intp)
 
     def gaps(self, pose: Pose, heights: Sequence[float]) -> list[float]:
         """What a feeler finds over each stack: the least height of the lower face there, less the stack (mm)."""
