@@ -19,9 +19,9 @@ from hypothesis_profile import NIGHTLY
 RUNS = {
     "grammar": (40, 4000),
     "points": (200, 20_000),
-    "program": (15, 2000),
-    "whole": (12, 2000),
-    "values": (6, 2400),
+    "program": (8, 2000),
+    "whole": (6, 2000),
+    "values": (3, 2400),
     "messages": (1, 160),
 }
 #: seeds that found faults in long runs: a dwell rounded down, and a border that a spoilboard's last pass leaves

@@ -15,7 +15,7 @@ import pytest
 from selenium.webdriver.common.by import By
 from selenium.webdriver.common.keys import Keys
 from sheet.conftest import HERE, ROOT, Browser
-from sheet.test_print import PAPERS, printed
+from sheet.test_print import printed
 
 from flatwise.model.measuring import Measured as Made
 from flatwise.model.measuring import Walk
@@ -227,7 +227,7 @@ def test_a_phone_shows_it_whole_and_the_rules_of_accessibility_find_nothing(
     assert found == []
 
 
-@pytest.mark.parametrize("paper", PAPERS)
+@pytest.mark.parametrize("paper", [pytest.param("A4", marks=pytest.mark.nightly), "Letter"])
 def test_it_prints_as_a_blank_form_on_one_page(page: Browser, measured: Measured, paper: str) -> None:
     pypdf = pytest.importorskip("pypdf", reason="pypdf is not installed")
     (sheet,) = pypdf.PdfReader(io.BytesIO(printed(page, measured.page, paper))).pages

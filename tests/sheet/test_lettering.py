@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 from hypothesis_profile import NIGHTLY
-from sheet.conftest import FEW_JOBS, Browser, Sheets
+from sheet.conftest import ONE_JOB, Browser, Sheets
 
 #: A phone, a tablet upright, a desk.
 WIDTHS = (360, 768, 1280) if NIGHTLY else (360, 1280)
@@ -44,7 +44,7 @@ def outside(boxes: list[Any]) -> list[tuple[str, str]]:
     ]
 
 
-@pytest.mark.parametrize("job", FEW_JOBS)
+@pytest.mark.parametrize("job", ONE_JOB)
 def test_no_words_lie_over_one_another_and_none_leave_their_picture(page: Browser, sheets: Sheets, job: str) -> None:
     path, built = sheets[job]
     assert built.plan is not None
@@ -91,7 +91,7 @@ def test_words_that_do_are_found(page: Browser, tmp_path: Path) -> None:
         assert (len(boxes), len(over_one_another(boxes)), len(outside(boxes))) == (2, over, out)
 
 
-@pytest.mark.parametrize("job", FEW_JOBS)
+@pytest.mark.parametrize("job", ONE_JOB)
 @pytest.mark.parametrize("width", WIDTHS)
 def test_pictures_fit_the_screen_and_nothing_scrolls_sideways(
     page: Browser, sheets: Sheets, job: str, width: int

@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from sheet.conftest import FEW_JOBS, ROOT, Browser, Sheets
+from sheet.conftest import FEW_JOBS, ONE_JOB, ROOT, Browser, Sheets
 from sheet.test_lettering import BOXES, outside, over_one_another
 
 from flatwise.model.stages import Setup
@@ -147,7 +147,7 @@ def test_section_and_stack_show_the_heights_of_the_plan(page: Browser, sheets: S
         assert tops <= {round(each.height, 1) for each in setup.holders}
 
 
-@pytest.mark.parametrize("job", FEW_JOBS)
+@pytest.mark.parametrize("job", ONE_JOB)
 def test_the_bar_beside_a_section_is_as_high_as_it_says(page: Browser, sheets: Sheets, job: str) -> None:
     path, built = sheets[job]
     assert built.plan is not None
@@ -164,7 +164,7 @@ def test_the_bar_beside_a_section_is_as_high_as_it_says(page: Browser, sheets: S
         assert high == pytest.approx(float(value) * {"mm": 1.0, "in": 25.4}[symbol], rel=0.02)
 
 
-@pytest.mark.parametrize("job", FEW_JOBS)
+@pytest.mark.parametrize("job", ONE_JOB)
 def test_a_plane_has_one_number_wherever_it_is_told(page: Browser, sheets: Sheets, job: str) -> None:
     path, built = sheets[job]
     assert built.plan is not None
@@ -215,7 +215,7 @@ CUT_OFF = """return [...document.querySelectorAll('figure svg')].flatMap(svg => 
         }).map(t => svg.getAttribute('class') + ': ' + t.textContent) })"""
 
 
-@pytest.mark.parametrize("job", FEW_JOBS)
+@pytest.mark.parametrize("job", ONE_JOB)
 def test_no_word_of_a_picture_is_cut_off_at_its_edge(page: Browser, sheets: Sheets, job: str) -> None:
     page.open(sheets[job][0])
     page.unfold()

@@ -11,7 +11,7 @@ from pathlib import Path
 from unicodedata import normalize
 
 import pytest
-from example_jobs import JOBS, ROOT
+from example_jobs import ROOT, quickly
 from sheet.conftest import Browser, Sheets
 
 from flatwise.pipeline import build, read_works
@@ -32,7 +32,7 @@ def printed(page: Browser, path: Path, paper: str) -> bytes:
 @pytest.mark.parametrize(
     "paper", [pytest.param("A4", marks=pytest.mark.nightly), "Letter"]
 )  # Letter is the shorter one
-@pytest.mark.parametrize("job", JOBS)
+@pytest.mark.parametrize("job", quickly("reading_table", "study_shelf", "spoilboard"))
 def test_a_page_to_prepare_and_one_a_face_with_few_ticks(page: Browser, sheets: Sheets, job: str, paper: str) -> None:
     pypdf = pytest.importorskip("pypdf", reason="pypdf is not installed")
     path, built = sheets[job]

@@ -322,7 +322,7 @@ TYPED = st.one_of(
 )
 
 
-@examples(15)
+@examples(6, 600)
 @given(defaults=st.sampled_from((0, 1, 6)), typed=st.lists(TYPED, max_size=30))
 def test_whatever_is_typed_the_job_compiles_or_says_why(
     defaults: int, typed: list[str], tmp_path_factory: pytest.TempPathFactory, repository: Path

@@ -84,6 +84,7 @@ def test_nor_on_the_working_folder_or_how_the_files_are_named(project: Path, onc
     assert built(project, "outside", cwd="..", paths=backwards) == once
 
 
+@pytest.mark.nightly
 def test_nor_on_times_of_files_or_a_build_that_is_there(project: Path, once: dict[str, bytes]) -> None:
     for path in (project / "shared").iterdir():
         os.utime(path, (1, 1))
