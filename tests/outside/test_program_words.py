@@ -12,7 +12,7 @@ from dataclasses import replace
 
 import pytest
 from compiler.gcode.write_plans import plan, setup, work
-from example_jobs import JOBS, example
+from example_jobs import example, quickly
 from hypothesis import given
 from hypothesis import strategies as st
 from hypothesis_profile import examples
@@ -247,7 +247,7 @@ def test_no_line_is_longer_than_the_controller_takes(limit: int) -> None:
         everything(write(whole, each), limit)
 
 
-@pytest.mark.parametrize("job", JOBS)
+@pytest.mark.parametrize("job", quickly("reading_table", "study_shelf", "spoilboard"))
 def test_the_programs_of_the_example_jobs(job: str) -> None:
     front, made = example(job)
     (one,) = front.works

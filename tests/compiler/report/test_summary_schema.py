@@ -21,7 +21,7 @@ from flatwise.report import files
 from flatwise.report.summary import summary
 
 #: seeds of random jobs of which most build
-SEEDS = range(100) if NIGHTLY else (5, 12)
+SEEDS = range(100) if NIGHTLY else (5, 6, 12)
 
 
 @pytest.fixture(scope="module")
