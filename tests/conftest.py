@@ -24,10 +24,7 @@ def pytest_configure(config: pytest.Config) -> None:
 
 
 def pytest_xdist_auto_num_workers(config: pytest.Config) -> int | None:
-    """Run the whole suite on all processors, and tests named on the command line (so the benches too) in one.
-
-    There is a worker more than processors, since tests of browsers and servers wait for other processes.
-    """
+    """Run the whole suite on all processors, and tests named on the command line (so the benches too) in one."""
     if config.args_source is not pytest.Config.ArgsSource.TESTPATHS:
         return 0
     if not hypothesis_profile.NIGHTLY:
@@ -37,7 +34,7 @@ def pytest_xdist_auto_num_workers(config: pytest.Config) -> int | None:
     # the tests start the command line many times: compile it once, also where Python must not write bytecode itself
     for package in ("grammar/flatwise_grammar", "compiler/flatwise", "lsp/flatwise_lsp"):
         compileall.compile_dir(ROOT / package, quiet=2)
-    return (os.cpu_count() or 1) + 1
+    return None
 
 
 @pytest.fixture(scope="session")
