@@ -167,7 +167,9 @@ def rows_of_passes(
 ) -> tuple[Rows, Rows]:
     """The rows of the passes before the last, and those of the last."""
     last = rows(work, overrun, reach)
-    return (rows(work, overrun, reach, rough=True) if work.job.cut.rough == "auto" else last), last
+    # where rows end over the board, other rows would leave wood in other places, too much for the last pass
+    same = work.job.cut.rough == "same" or last.reach_short
+    return (last if same else rows(work, overrun, reach, rough=True)), last
 
 
 def widest_bite(work: Work, overrun: float) -> float:

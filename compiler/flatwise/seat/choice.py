@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import chain, combinations, product
+from math import prod
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -25,6 +26,8 @@ TILTS = (0.0, 0.5, 1.0)
 #: Up to this many stacks, all places for them are tried; from there on one more place beside each of the best few.
 ALL_PLACES = 2
 BEST = 6
+#: Where there are no more choices than this, each is tried.
+ALL_TRIED = 2_500
 #: Heights are varied until a choice lies still and no change gains this much thickness (mm), at most this often.
 LEAST_GAIN = 0.01
 ROUNDS = 4
@@ -137,7 +140,10 @@ class LeafSearch:
         if count not in self._found:
             if count > 1:
                 self.choices(count - 1)
-            exact = {self._exact(trial.chosen) for trial in self._varied(self._filled_gaps(count))}
+            every = self._every
+            trials = self._varied(self._filled_gaps(count)) if every is None else every.get(count, [])
+            best = [*sorted(set(trials))[: BEST // 2], *sorted(set(trials), key=_thickest)[:2]]
+            exact = {self._exact(trial.chosen) for trial in best}
             least = min((choice.excess for choice in exact), default=0.0)
             still = (choice for choice in exact if choice.excess <= least)
             self._found[count] = tuple(sorted(still, key=lambda one: (one.leaves, -one.most, one.chosen)))
@@ -166,7 +172,18 @@ class LeafSearch:
             gained = min(best, key=_thickest).lost - min(trials, key=_thickest).lost
             if not min(trials).excess and gained < LEAST_GAIN:
                 break
-        return [*sorted(set(trials))[: BEST // 2], *sorted(set(trials), key=_thickest)[:2]]
+        return trials
+
+    @cached_property
+    def _every(self) -> dict[int, list[Trial]] | None:
+        """All choices by the number of stacks, if there are few enough to try each."""
+        if prod(len(sets.all) for sets in self.sets) > ALL_TRIED:
+            return None
+        found = defaultdict[int, list[Trial]](list)
+        every = product(*(sets.all for sets in self.sets))
+        for trial in self._tried(one for one in every if enough_leaves(list(zip(self.sets, one, strict=True)))):
+            found[sum(1 for stack in trial.chosen if stack.leaves)].append(trial)
+        return found
 
     @cached_property
     def _gaps(self) -> list[list[float]]:
