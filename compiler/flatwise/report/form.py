@@ -12,6 +12,7 @@ import numpy as np
 from flatwise import __version__
 from flatwise.core.surface import Surface
 from flatwise.core.units import UNITS
+from flatwise.core.wording import place_name
 from flatwise.gcode.write import decimal, sources_hash
 from flatwise.model.job import WITHIN, Survey
 from flatwise.model.measuring import Gain, Measured, Walk
@@ -171,17 +172,11 @@ def _place_fields(
         now = work.turned(x, y) if under else (x, y)
         yield {
             "id": f"{word}-{name}", "kind": word, "mark": name.replace("_", " "), "place": name,
-            "title": f"{word.capitalize()} at the {_in_words(name)}",
+            "title": f"{word.capitalize()} at {place_name(name)}",
             "hint": _how(word, name) + ("" if useful else " A check: it narrows nothing."),
             "x": _number(now[0], unit), "y": _number(now[1], unit),
             "z": _number(low if word == "gap" else high - low, unit), "bound": float(bound.at(x, y)) / unit.millimetres,
         }  # fmt: skip
-
-
-def _in_words(name: str) -> str:
-    if name == "centre":
-        return name
-    return f"{name.replace('_', ' ')} corner" if name in CORNERS else f"middle of the {name} edge"
 
 
 def _how(word: str, name: str) -> str:

@@ -57,11 +57,11 @@ class LeafChoice:
 
     @property
     def stacks(self) -> int:
-        return sum(1 for stack in self.chosen if stack.leaves)
+        return _stacks(self.chosen)
 
     @property
     def leaves(self) -> int:
-        return sum(len(stack.leaves) for stack in self.chosen)
+        return _leaves(self.chosen)
 
 
 class Trial(NamedTuple):
@@ -138,12 +138,9 @@ class LeafSearch:
     def choices(self, count: int) -> tuple[LeafChoice, ...]:
         """The best choices of so many stacks, those of the fewest leaves first; they lie still if any does."""
         if count not in self._found:
-            if count > 1:
-                self.choices(count - 1)
             every = self._every
             trials = self._varied(self._filled_gaps(count)) if every is None else every.get(count, [])
-            best = [*sorted(set(trials))[: BEST // 2], *sorted(set(trials), key=_thickest)[:2]]
-            exact = {self._exact(trial.chosen) for trial in best}
+            exact = {self._exact(trial.chosen) for trial in _best(trials, 2)}
             least = min((choice.excess for choice in exact), default=0.0)
             still = (choice for choice in exact if choice.excess <= least)
             self._found[count] = tuple(sorted(still, key=lambda one: (one.leaves, -one.most, one.chosen)))
@@ -151,6 +148,8 @@ class LeafSearch:
 
     def _filled_gaps(self, count: int) -> list[Trial]:
         """For each tilt, stacks that fill the gaps at so many places; keeps the best places for one stack more."""
+        if count > 1:
+            self.choices(count - 1)
         places, trials = range(len(self.free)), list[Trial]()
         self._best_places[count] = []
         for gaps, before in zip(self._gaps, self._best_places[count - 1], strict=True):
@@ -165,7 +164,7 @@ class LeafSearch:
         """The best of some trials and of what becomes of them where heights change."""
         seen = {trial.chosen for trial in trials}
         for _ in range(ROUNDS if trials else 0):
-            best = [*sorted(set(trials))[: BEST // 2], *sorted(set(trials), key=_thickest)[: BEST // 2]]
+            best = _best(trials, BEST // 2)
             new = {each for trial in best for each in self._variants(trial.chosen)} - seen
             seen |= new
             trials = [*best, *self._tried(new)]
@@ -182,7 +181,7 @@ class LeafSearch:
         found = defaultdict[int, list[Trial]](list)
         every = product(*(sets.all for sets in self.sets))
         for trial in self._tried(one for one in every if enough_leaves(list(zip(self.sets, one, strict=True)))):
-            found[sum(1 for stack in trial.chosen if stack.leaves)].append(trial)
+            found[_stacks(trial.chosen)].append(trial)
         return found
 
     @cached_property
@@ -236,7 +235,7 @@ class LeafSearch:
         allowed = np.array([GIVES, 1.0]) * self.limit
         excess = np.maximum(0.0, (moves.max(axis=2) - allowed).max(axis=1))
         return [
-            Trial(_over(float(much)), sum(len(stack.leaves) for stack in one), -self.slab.left(a, b), one)
+            Trial(_over(float(much)), _leaves(one), -self.slab.left(a, b), one)
             for one, much, (a, b, _) in zip(every, excess, poses.tolist(), strict=True)
         ]
 
@@ -247,6 +246,20 @@ class LeafSearch:
         rock, twice = (self.rest.rocks(pose, heights, self.mass, push)[0] for push in (PUSH, 2.0 * PUSH))
         excess = max(0.0, rock.move - GIVES * self.limit, twice.move - self.limit)
         return LeafChoice(chosen, pose, self.slab.left(pose.a, pose.b), rock, _over(excess))
+
+
+def _stacks(chosen: Iterable[Stack]) -> int:
+    return sum(1 for stack in chosen if stack.leaves)
+
+
+def _leaves(chosen: Iterable[Stack]) -> int:
+    return sum(len(stack.leaves) for stack in chosen)
+
+
+def _best(trials: Iterable[Trial], thick: int) -> list[Trial]:
+    """The trials that move least with the fewest leaves, and as many as `thick` of those that leave the most."""
+    every = set(trials)
+    return [*sorted(every)[: BEST // 2], *sorted(every, key=_thickest)[:thick]]
 
 
 def _over(excess: float) -> float:

@@ -40,14 +40,17 @@ def seat(
         return _spoilboard(panel), ()
     search, names = _search(work, panel)
 
-    def stiff(choice: LeafChoice) -> bool:
-        return pushed_sag(work, panel, _lying(panel, search, choice, names)) <= work.rules.sag
+    def lying(choice: LeafChoice) -> Seating:
+        return _lying(panel, search, choice, names)
+
+    def is_stiff(seating: Seating) -> bool:
+        return pushed_sag(work, panel, seating) <= work.rules.sag
 
     def good(choice: LeafChoice) -> bool:
-        return stiff(choice) and reaches(_lying(panel, search, choice, names))
+        return is_stiff(seating := lying(choice)) and reaches(seating)
 
-    choice = _choice(work, search, stiff, good)
-    seating = _lying(panel, search, choice, names)
+    choice = _choice(work, search, lambda choice: is_stiff(lying(choice)), good)
+    seating = lying(choice)
     if not _cuts_first(work):
         return seating, ()
     limit = work.rules.rock
