@@ -101,7 +101,7 @@ def build(work: Work) -> Built:
     If a program fails its proof there are no programs, only the findings.
     """
     from flatwise.gcode.write import write
-    from flatwise.report.other_choices import other_direction
+    from flatwise.report.other_choices import other_choices
     from flatwise.seat import seating_choices
     from flatwise.verify import verify
 
@@ -125,7 +125,7 @@ def build(work: Work) -> Built:
         proofs,
         findings,
         waived,
-        other_direction(planned),
+        other_choices(planned),
         seating_choices(planned.work, planned.panel),
     )
 

@@ -15,7 +15,7 @@ from flatwise.report.display import DisplayUnit, display_unit, duration, leaf_ma
 from flatwise.report.first_line import first_line, from_edges
 from flatwise.report.height_map import height_map
 from flatwise.report.limit_bars import face_bars, panel_bars
-from flatwise.report.other_choices import choice_rows, seating_rows
+from flatwise.report.other_choices import as_planned, choice_rows, seating_rows
 from flatwise.report.page import page
 from flatwise.report.panel_drawing import edge_of_panel
 from flatwise.report.plan_view import letter, plan_view
@@ -62,7 +62,8 @@ def sheet(built: Built) -> str:
         parts=_parts(plan),
         wood=_wood(plan),
         panel_bars=panel_bars(plan),
-        others=choice_rows(built) if plan.setups else [],
+        as_planned=as_planned(plan) if plan.setups else "",
+        others=choice_rows(built),
         seatings=seating_rows(built, unit) if plan.setups else [],
         proofs=list(built.proofs.items()),
         waived=[_waived(each, unit) for each in built.waived],

@@ -5,7 +5,7 @@
 # mypy: ignore-errors
 
 JINJA = '3.1.6'
-SHA256 = '92c8728cc05f70d2323265dbe43737d101e43f3b266d194032618c3386ee4939'
+SHA256 = 'bbbac4bf234451b9670cc46e6246576b9ee84a3ece6051ec66fc4ec17497dd49'
 
 from jinja2.runtime import LoopContext, Macro, Markup, Namespace, TemplateNotFound, TemplateReference, TemplateRuntimeError, Undefined, escape, identity, internalcode, markup_join, missing, str_join
 name = 'sheet.html.jinja'
@@ -33,7 +33,7 @@ def root(context, missing=missing):
     l_0_fetch = resolve('fetch')
     l_0_wood = resolve('wood')
     l_0_seatings = resolve('seatings')
-    l_0_others = resolve('others')
+    l_0_as_planned = resolve('as_planned')
     l_0_proofs = resolve('proofs')
     l_0_notes = resolve('notes')
     l_0_script = resolve('script')
@@ -1328,30 +1328,43 @@ def root(context, missing=missing):
             return concat(t_46)
         caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
         yield context.call((undefined(name='fold') if l_0_fold is missing else l_0_fold), 'More leaves or fewer', caller=caller)
-    if (undefined(name='others') if l_0_others is missing else l_0_others):
+    if (undefined(name='as_planned') if l_0_as_planned is missing else l_0_as_planned):
         pass
         def macro():
             t_47 = []
+            l_1_others = resolve('others')
             pass
-            t_47.append(
-                '<div class="table" tabindex="0" role="group" aria-label="Other choices"><table class="cards"><thead><tr><th>Choice</th><th>Wood</th><th>Machine time</th></tr></thead><tbody>\n',
-            )
-            for l_2_each in (undefined(name='others') if l_0_others is missing else l_0_others):
-                _loop_vars = {}
+            t_47.extend((
+                '<p>',
+                escape((undefined(name='as_planned') if l_0_as_planned is missing else l_0_as_planned)),
+                '</p>\n',
+            ))
+            if (undefined(name='others') if l_1_others is missing else l_1_others):
                 pass
-                t_47.extend((
-                    '<tr><td class="key">',
-                    escape(environment.getattr(l_2_each, 'choice')),
-                    '</td><td data-of="Wood">',
-                    escape(environment.getattr(l_2_each, 'wood')),
-                    '</td><td data-of="Machine time">',
-                    escape(environment.getattr(l_2_each, 'time')),
-                    '</td></tr>\n',
-                ))
-            l_2_each = missing
-            t_47.append(
-                '</tbody></table></div>\n',
-            )
+                t_47.append(
+                    '<div class="table" tabindex="0" role="group" aria-label="Other choices"><table class="cards"><thead><tr><th>Line to write</th><th class="n">Saves</th><th>What changes</th></tr></thead><tbody>\n',
+                )
+                for l_2_each in (undefined(name='others') if l_1_others is missing else l_1_others):
+                    _loop_vars = {}
+                    pass
+                    t_47.extend((
+                        '<tr><td class="key"><code>',
+                        escape(environment.getattr(l_2_each, 'line')),
+                        '</code></td><td class="n" data-of="Saves">',
+                        escape(environment.getattr(l_2_each, 'saves')),
+                        '</td><td data-of="What changes">',
+                        escape(environment.getattr(l_2_each, 'changes')),
+                        '</td></tr>\n',
+                    ))
+                l_2_each = missing
+                t_47.append(
+                    '</tbody></table></div>\n<p class="soft">Each line goes into the job\'s <code>cut</code> block in place of the present one, and is allowed by itself. Savings do not add up.</p>\n',
+                )
+            elif (undefined(name='programs') if l_0_programs is missing else l_0_programs):
+                pass
+                t_47.append(
+                    '<p class="soft">No line of the job\'s <code>cut</code> block for depth, stepover, finish, rows or rough costs more than 5 % of this time.</p>\n',
+                )
             return concat(t_47)
         caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
         yield context.call((undefined(name='fold') if l_0_fold is missing else l_0_fold), 'Cost of other choices', caller=caller)
@@ -1469,4 +1482,4 @@ def root(context, missing=missing):
     yield '</script>\n</body>\n</html>'
 
 blocks = {}
-debug_info = '1=87&3=102&4=111&6=117&7=125&8=140&10=151&11=159&13=189&14=206&15=208&16=214&17=222&18=227&21=247&22=271&24=278&25=283&27=291&29=296&30=301&32=323&37=331&38=347&39=368&40=388&44=394&46=415&47=417&49=428&50=451&52=472&54=480&56=485&60=516&62=528&63=550&64=578&65=581&66=583&67=620&68=622&70=641&71=655&73=680&64=689&76=693&82=707&84=709&86=711&90=713&91=715&93=733&94=736&96=739&97=752&98=759&99=762&104=765&109=778&110=782&113=785&114=789&117=799&118=802&120=805&127=816&128=818&130=827&131=836&133=846&135=849&139=860&140=862&144=865&145=876&147=886&148=888&150=892&151=895&156=900&157=904&158=907&159=915&160=928&161=930&164=946&165=948&166=951&171=954&172=956&174=958&176=962&183=965&184=967&186=976&187=1002&188=1023&189=1025&193=1037&194=1040&195=1045&197=1073&198=1076&199=1080&200=1084&202=1096&206=1106&207=1108&209=1117&210=1119&212=1142&214=1151&220=1163&221=1165&223=1172&224=1189&225=1192&226=1196&221=1201&230=1202&231=1204&232=1206&233=1212&234=1229&232=1245&237=1246&238=1250&240=1254&242=1257&243=1262&244=1264&246=1270&237=1275&249=1276&250=1278&252=1284&250=1321&256=1322&257=1324&259=1330&257=1348&263=1349&264=1351&266=1357&267=1362&269=1379&264=1394&272=1395&273=1397&274=1403&273=1421&278=1422&279=1424&280=1430&281=1439&279=1457&287=1459'
+debug_info = '1=87&3=102&4=111&6=117&7=125&8=140&10=151&11=159&13=189&14=206&15=208&16=214&17=222&18=227&21=247&22=271&24=278&25=283&27=291&29=296&30=301&32=323&37=331&38=347&39=368&40=388&44=394&46=415&47=417&49=428&50=451&52=472&54=480&56=485&60=516&62=528&63=550&64=578&65=581&66=583&67=620&68=622&70=641&71=655&73=680&64=689&76=693&82=707&84=709&86=711&90=713&91=715&93=733&94=736&96=739&97=752&98=759&99=762&104=765&109=778&110=782&113=785&114=789&117=799&118=802&120=805&127=816&128=818&130=827&131=836&133=846&135=849&139=860&140=862&144=865&145=876&147=886&148=888&150=892&151=895&156=900&157=904&158=907&159=915&160=928&161=930&164=946&165=948&166=951&171=954&172=956&174=958&176=962&183=965&184=967&186=976&187=1002&188=1023&189=1025&193=1037&194=1040&195=1045&197=1073&198=1076&199=1080&200=1084&202=1096&206=1106&207=1108&209=1117&210=1119&212=1142&214=1151&220=1163&221=1165&223=1172&224=1189&225=1192&226=1196&221=1201&230=1202&231=1204&232=1206&233=1212&234=1229&232=1245&237=1246&238=1250&240=1254&242=1257&243=1262&244=1264&246=1270&237=1275&249=1276&250=1278&252=1284&250=1321&256=1322&257=1324&258=1330&259=1333&261=1338&264=1354&257=1361&269=1362&270=1364&272=1370&273=1375&275=1392&270=1407&278=1408&279=1410&280=1416&279=1434&284=1435&285=1437&286=1443&287=1452&285=1470&293=1472'

@@ -1,5 +1,5 @@
 """Code actions: the compiler's own fixes, and changes that need the model: a missing line, a waiver, a clear place for
-a holder.
+a holder, a line that saves machine time.
 """
 
 from __future__ import annotations
@@ -12,7 +12,10 @@ from typing import NamedTuple
 
 from flatwise.core.finding import Edit, Finding
 from flatwise.language.phrase_shape import Measure
+from flatwise.model.built import Choice
 from flatwise.model.stages import Work
+from flatwise.report.display import duration
+from flatwise.report.other_choices import WORDS
 from flatwise_grammar.nodes import Block, Field, Span
 from flatwise_lsp.features.snippets import example_line
 from flatwise_lsp.workspace.phrase_trace import expected
@@ -39,7 +42,7 @@ class Action(NamedTuple):
 
 
 def find_actions(view: View, start: int, end: int) -> list[Action]:
-    """What can be done about the findings of a document between two offsets."""
+    """What can be done about the findings of a document between two offsets, and what would save machine time there."""
     if view.analysis is None:
         return []
     found: dict[tuple[object, ...], Action] = {}
@@ -51,7 +54,8 @@ def find_actions(view: View, start: int, end: int) -> list[Action]:
         codes[finding.code] = None
         for action in _actions_for(view, finding, span):
             found.setdefault((action.title, action.edits, action.holder), action)
-    return [*found.values(), *(Action(f"Explain {code}", None, explain=code) for code in codes)]
+    explained = (Action(f"Explain {code}", None, explain=code) for code in codes)
+    return [*found.values(), *_other_choices(view, start, end), *explained]
 
 
 def _actions_for(view: View, finding: Finding, span: Span) -> Iterator[Action]:
@@ -62,6 +66,36 @@ def _actions_for(view: View, finding: Finding, span: Span) -> Iterator[Action]:
         yield from _missing_lines(view, finding, span)
     yield from _waivers(view, finding, span)
     yield from _holder_moves(view, finding, span)
+
+
+# -- other choices
+
+
+def _other_choices(view: View, start: int, end: int) -> Iterator[Action]:
+    """The lines that would save machine time, at those that they replace; for lines of a recipe at the job's header."""
+    for job in view.tree.blocks:
+        outcome = view.outcome_of(job)
+        if outcome is None or job.span.start > end or job.span.end < start:
+            continue
+        cut = next((block for block in job.blocks if block.kind == "cut"), None)
+        lines = {line.word.text: line for line in cut.fields} if cut is not None else {}
+        for word in WORDS:
+            line = lines.get(word)
+            at = line.span if line is not None else job.head_span
+            if at.start <= end and start <= at.end:
+                for choice in outcome.choices(word):
+                    title = f"Write `{choice.line}` (saves {duration(choice.saves)})"
+                    yield Action(title, None, (_written_choice(view, job, cut, line, choice),))
+
+
+def _written_choice(view: View, job: Block, cut: Block | None, line: Field | None, choice: Choice) -> Edit:
+    """Replace what a line says; a recipe's line is replaced by one in the job's own `cut` block."""
+    if line is not None and line.items:
+        return Edit(Span(line.span.path, line.items[0].span.start, line.span.end), choice.line.partition(" ")[2])
+    if cut is not None:
+        return insert_line(view, cut, choice.line)
+    last = max(job.fields, key=lambda each: each.span.end, default=None)
+    return insert_line(view, job, f"cut {{ {choice.line} }}", last)
 
 
 # -- alternatives

@@ -111,7 +111,7 @@ def _register_writing_help(server: Server) -> None:
 
     @server.feature(lsp.TEXT_DOCUMENT_HOVER)
     async def hovered(params: lsp.HoverParams) -> lsp.Hover | None:
-        found = await _ask_quickly_at(server, params, hover.hover)
+        found = await _ask_at(server, params, hover.hover)
         return server.convert.hover(found[1], found[0].text) if found and found[1] else None
 
     @server.feature(lsp.TEXT_DOCUMENT_SIGNATURE_HELP, lsp.SignatureHelpOptions(trigger_characters=[" ", ","]))

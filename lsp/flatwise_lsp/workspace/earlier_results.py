@@ -5,13 +5,13 @@ from __future__ import annotations
 from bisect import bisect_left
 from collections import Counter
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import NamedTuple
 
-from flatwise.core.finding import Findings
+from flatwise.core.finding import Findings, has_errors
 from flatwise.language.link import Declaration, Linked
-from flatwise.model.built import Waived
+from flatwise.model.built import Choice, Waived
 from flatwise.model.stages import Plan, Work
 from flatwise_grammar.nodes import Block, Span
 from flatwise_lsp.workspace.shifted_findings import BlockShift, shift_finding
@@ -34,6 +34,18 @@ class JobOutcome:
     findings: Findings
     waived: tuple[Waived, ...]
     shift: BlockShift | None = None
+    #: the other choices for each word of `cut` that was asked about, shared with the outcomes in newer texts
+    asked: dict[str, tuple[Choice, ...]] = field(default_factory=dict, compare=False)
+
+    def choices(self, word: str) -> tuple[Choice, ...]:
+        """The lines for a word of `cut` that would save machine time.  The first time takes as long as a few plans."""
+        if self.plan is None or has_errors(self.findings):
+            return ()
+        if word not in self.asked:
+            from flatwise.report.other_choices import other_choices
+
+            self.asked[word] = other_choices(self.plan, (word,))
+        return self.asked[word]
 
     def place(self, span: Span) -> Span | None:
         """The present place of a span of `work` or `plan`; None where there is none."""

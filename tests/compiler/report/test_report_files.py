@@ -26,6 +26,7 @@ def test_the_summary_has_just_the_keys_of_its_form() -> None:
         "setups",
         "thickness",
         "verified",
+        "choices",
         "waived",
         "warnings",
         "notes",

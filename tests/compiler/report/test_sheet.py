@@ -14,11 +14,11 @@ from compiler.pages import page
 
 from flatwise.core.finding import Finding
 from flatwise.core.surface import Surface
-from flatwise.model.built import OtherDirection
+from flatwise.model.built import Choice
 from flatwise.report.display import DisplayUnit, display_unit
 from flatwise.report.first_line import first_line, from_edges
 from flatwise.report.limit_bars import face_bars, holding_strength, panel_bars
-from flatwise.report.other_choices import choice_rows
+from flatwise.report.other_choices import as_planned, choice_rows
 from flatwise.report.section import stack_view
 from flatwise.report.sheet import sheet
 from flatwise.report.summary import summary
@@ -221,34 +221,22 @@ def test_the_panels_own_limits() -> None:
 
 def test_the_cost_of_other_choices() -> None:
     whole = plan()
-    way = OtherDirection("across", 100.4, (5600.0, 4000.0))
-    own, rows = choice_rows(replace(built(), plan=whole, other_direction=way))
-    assert (own.choice, own.time) == ("As planned", "About 1 min 2 s.")
-    assert own.wood == (
-        "19.6 mm left, 0.7 mm and 0.7 mm removed on average. At most 20.9 mm could be left in this pose; the best "
-        "tilt would allow 20.95 mm."
+    assert as_planned(whole) == (
+        "As planned: about 1 min 2 s, 19.6 mm left, 0.7 mm and 0.7 mm removed on average. At most 20.9 mm could be "
+        "left in this pose; the best tilt would allow 20.95 mm."
     )
-    assert (rows.choice, rows.wood) == ("Rows across the grain", "The same wood.")
-    assert rows.time == "1 min 40 s: 38 s slower. Feed 4000 mm/min and 5600 mm/min."
-    barred = replace(way, faults=("FW504", "FW701"))
-    *_, rows = choice_rows(replace(built(), plan=whole, other_direction=barred))
-    assert rows.time.startswith("Not allowed: FW504, the panel is not held against the cut; FW701, ")
+    slower = replace(setup(), ridge=0.012, feed=4000.0)
+    other = replace(whole, setups=(slower, *whole.setups[1:]))
+    (row,) = choice_rows(replace(built(), plan=whole, choices=(Choice("stepover", "stepover auto", 100.4, other),)))
+    assert (row.line, row.saves) == ("stepover auto", "1 min 40 s")
+    assert (
+        row.changes == "Ridge: 0.012 mm instead of 0.008 mm. Feed: 4000 mm/min and 5600 mm/min instead of 5600 mm/min."
+    )
     assert choice_rows(replace(built(), plan=whole)) == []
-    now = sum(one.time for one in whole.setups)
-    for later, said in ((0.9, "Same time: 1 min "), (-0.9, "Same time: 1 min ")):
-        *_, rows = choice_rows(replace(built(), plan=whole, other_direction=replace(way, time=now + later)))
-        assert rows.time.startswith(said)
-    for later, said in ((2.0, ": 2 s slower."), (-2.0, ": 2 s faster.")):
-        *_, rows = choice_rows(replace(built(), plan=whole, other_direction=replace(way, time=now + later)))
-        assert said in rows.time
-    hinted = replace(way, line="rows across grain")
-    *_, rows = choice_rows(replace(built(), plan=whole, other_direction=hinted))
-    assert rows.time.endswith("If the tool marks are acceptable, write: rows across grain.")
     # a spoilboard lies where it is: no pose, no tilt and no leaves are reported
     stock = whole.work.job.stock.model_copy().placed("bed")
     bed = replace(whole.work, job=whole.work.job.model_copy(update={"stock": stock}))
-    own, _ = choice_rows(replace(built(), plan=replace(whole, work=bed), other_direction=way))
-    assert own.wood.endswith("removed on average.")
+    assert as_planned(replace(whole, work=bed)).endswith("removed on average.")
 
 
 def test_a_panel_that_nothing_holds_fills_its_bar_twice() -> None:

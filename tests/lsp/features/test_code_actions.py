@@ -7,9 +7,12 @@ from pathlib import Path
 import pytest
 from lsp.marked import demo, view
 
+from flatwise.report.display import duration
+from flatwise.report.other_choices import machine_time
 from flatwise_lsp.features import code_actions
 from flatwise_lsp.server.conversion import Converter
 from flatwise_lsp.workspace.documents import uri_of
+from flatwise_lsp.workspace.shifted_findings import BlockShift
 
 
 def applied(text: str, action: code_actions.Action) -> str:
@@ -127,3 +130,71 @@ def test_a_holder_is_moved_to_a_clear_place(shop: Path) -> None:
     edits = code_actions.resolve_move(seen, action.finding.code, action.holder.start)
     assert len(edits) == 1
     assert "FW503" not in codes(shop, applied(text, action._replace(edits=edits)))
+
+
+# -- lines that save machine time
+
+
+def savings(root: Path, text: str, at: str) -> dict[str, code_actions.Action]:
+    """The lines offered where `at` stands in a text, by title."""
+    seen, offset = view(root, text, checked=True), text.index(at)
+    return {one.title: one for one in code_actions.find_actions(seen, offset, offset) if "saves" in one.title}
+
+
+def machine_seconds(root: Path, text: str) -> float:
+    analysis = view(root, text, checked=True).analysis
+    assert analysis is not None
+    (outcome,) = analysis.outcomes.values()
+    assert outcome.plan is not None and codes(root, text) == []
+    return machine_time(outcome.plan)
+
+
+@pytest.mark.parametrize(
+    ("body", "at", "title", "written"),
+    [
+        # in place of the written figure, which keeps its column and its comment
+        ("cut {\n        depth    0.3mm  # shy\n    }", "depth", "depth 0.6mm", "depth    0.6mm  # shy"),
+        ("cut { stepover 40%; depth 0.3mm }", "40%", "stepover auto", "{ stepover auto; depth 0.3mm }"),
+        # a figure of the recipe, at the header of the job: into its own block, or into a new one
+        ("cut { depth 0.6mm }", "job demo", "finish 0.6mm", "cut { finish 0.6mm; depth 0.6mm }"),
+        ('waive depth because "tried"', "job demo", "finish 0.5mm", "\n    cut { finish 0.5mm }\n}"),
+        (
+            "stock { wood ash }",
+            "job demo",
+            "finish 0.5mm",
+            "demo from plain_top {\n    cut { finish 0.5mm }\n    stock {",
+        ),
+    ],
+)
+def test_a_line_that_saves_time_is_offered_and_saves_it(
+    shop: Path, body: str, at: str, title: str, written: str
+) -> None:
+    text = demo(body)
+    found = savings(shop, text, at)
+    (action,) = (one for name, one in found.items() if name.startswith(f"Write `{title}` (saves "))
+    after = applied(text, action)
+    assert written in after
+    saved = machine_seconds(shop, text) - machine_seconds(shop, after)
+    assert action.title.endswith(f"(saves {duration(saved)})")
+    assert not action.certain
+
+
+def test_the_lines_of_a_recipe_are_not_offered_at_other_lines(shop: Path) -> None:
+    assert savings(shop, demo("cut { depth 0.6mm }"), "depth") == {}
+
+
+def test_a_job_with_an_error_is_offered_no_savings(shop: Path) -> None:
+    assert savings(shop, demo("cut { depth 0.3mm }\n    faces { second to 40mm }"), "depth") == {}
+
+
+def test_savings_are_worked_out_when_asked_for_and_once(shop: Path) -> None:
+    text = demo("cut { depth 0.3mm; stepover 40% }")
+    seen = view(shop, text, checked=True)
+    assert seen.analysis is not None
+    outcome = seen.analysis.outcomes["demo"]
+    assert outcome.asked == {}
+    code_actions.find_actions(seen, text.index("depth"), text.index("depth"))
+    assert list(outcome.asked) == ["depth"]
+    assert outcome.choices("depth") is outcome.choices("depth")
+    # a newer text in which the job stays the same knows them too
+    assert outcome.shifted(BlockShift([0], [5])).choices("depth") is outcome.choices("depth")

@@ -7,6 +7,8 @@ from pathlib import Path
 import pytest
 from lsp.marked import demo, marked, view
 
+from flatwise.report.display import duration
+from flatwise.report.other_choices import machine_time
 from flatwise.tool import reference
 from flatwise_lsp.features import hover, signature_help
 
@@ -85,3 +87,21 @@ def test_signature_help_shows_the_phrase_of_the_reference(shop: Path, line: str,
     start, end = found.values[found.active]
     assert label[start:end] == next_value
     assert all(f"`{phrase}`" in reference.page() for phrase in label.split(" | "))
+
+
+def test_hover_over_a_line_of_cut_says_what_another_would_save(shop: Path) -> None:
+    text = demo("cut { depth 0.3mm; overrun 6mm }")
+    seen = view(shop, text, checked=True)
+    assert seen.analysis is not None
+    outcome = seen.analysis.outcomes["demo"]
+    (choice,) = outcome.choices("depth")
+    assert outcome.plan is not None
+    said = (
+        f"`depth 0.6mm` would save {duration(choice.saves)} of {duration(machine_time(outcome.plan))} of machine time."
+    )
+    for part in ("depth", "0.3mm"):
+        found = hover.hover(seen, text.index(part) + 1)
+        assert found is not None and found.markdown.endswith(f"\n\n{said}")
+    for part in ("overrun", "6mm"):
+        found = hover.hover(seen, text.index(part) + 1)
+        assert found is not None and "save" not in found.markdown
