@@ -64,6 +64,30 @@ def test_an_editor_opens_a_file_with_an_error_shows_it_and_fixes_it(shop: Path, 
     played(shop, play, name=name)
 
 
+def test_a_line_that_saves_machine_time_is_offered_and_written(shop: Path) -> None:
+    text = demo("cut { depth 0.3mm; cutter fly_64 }")
+
+    async def play(editor: Editor) -> None:
+        name = "jobs/one.flat"
+        editor.open(name, text)
+        before = await editor.codes(name, 1)
+        at, context = place(text, "0.3mm"), lsp.CodeActionContext([])
+        asked = lsp.CodeActionParams(editor.document(name), lsp.Range(at, at), context)
+        (offer,) = await editor.client.text_document_code_action_async(asked) or []
+        assert isinstance(offer, lsp.CodeAction) and offer.title.startswith("Write `depth 0.6mm` (saves ")
+        shown = await editor.client.text_document_hover_async(lsp.HoverParams(editor.document(name), at))
+        assert shown is not None and isinstance(shown.contents, lsp.MarkupContent)
+        assert "`depth 0.6mm` would save " in shown.contents.value
+        assert offer.edit is not None
+        (edit,) = (offer.edit.changes or {}).get(editor.uri(name)) or (offer.edit.document_changes or [])[0].edits  # type: ignore[union-attr]
+        assert edit.new_text == "0.6mm"  # type: ignore[union-attr]
+        version = editor.change(name, lsp.TextDocumentContentChangePartial(edit.range, "0.6mm"))  # type: ignore
+        assert await editor.codes(name, version) == before
+        assert await editor.client.text_document_code_action_async(asked) == []
+
+    played(shop, play)
+
+
 def test_a_note_is_information(shop: Path) -> None:
     page = pages.page("FW207")
     assert page is not None
