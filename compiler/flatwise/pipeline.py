@@ -96,13 +96,23 @@ def _judged(work: Work) -> tuple[Plan | None, Findings, tuple[Waived, ...]]:
 
 
 def build(work: Work) -> Built:
+    """The programs of one job, and if there are any, what other choices would have cost."""
+    from flatwise.report.other_choices import other_choices
+    from flatwise.seat import seating_choices
+
+    built = write_programs(work)
+    if built.plan is None or not built.programs:
+        return built
+    choices = seating_choices(work, built.plan.panel)
+    return replace(built, choices=other_choices(built.plan), seating_choices=choices)
+
+
+def write_programs(work: Work) -> Built:
     """Work one job out, write its programs, and prove them by simulating them.
 
     If a program fails its proof there are no programs, only the findings.
     """
     from flatwise.gcode.write import write
-    from flatwise.report.other_choices import other_choices
-    from flatwise.seat import seating_choices
     from flatwise.verify import verify
 
     planned, findings, waived = work_out(work)
@@ -117,17 +127,7 @@ def build(work: Work) -> Built:
             programs[f"{setup.face}.nc"] = program
     if has_errors(findings):
         programs = {}
-    if planned is None or not programs:
-        return Built(planned, programs, proofs, findings, waived)
-    return Built(
-        planned,
-        programs,
-        proofs,
-        findings,
-        waived,
-        other_choices(planned),
-        seating_choices(planned.work, planned.panel),
-    )
+    return Built(planned, programs, proofs, findings, waived)
 
 
 def measure(work: Work, *, under: bool = False) -> Measured:

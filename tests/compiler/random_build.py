@@ -23,7 +23,7 @@ from compiler.random_jobs import write_job
 from compiler.random_shop import Plain, Written
 
 from flatwise.core.finding import has_errors
-from flatwise.pipeline import build, read_works, work_out
+from flatwise.pipeline import build, read_works, work_out, write_programs
 
 ROOT = Path(__file__).resolve().parents[2]
 
@@ -46,7 +46,7 @@ def shop(folder: Path) -> Path:
 
 
 def judge(written: Written, jobs: Path, *, whole: bool = False, most_moves: int | None = None) -> BuildResult:
-    """Build a job in `jobs`, which must be written and proven if check accepts it; `whole` asks for sheet and summary.
+    """Build a job in `jobs`, which must be written and proven if check accepts it; `whole` asks for choices, sheet and summary.
 
     A job of more than `most_moves` moves is only checked.
     """
@@ -67,7 +67,7 @@ def judge(written: Written, jobs: Path, *, whole: bool = False, most_moves: int 
             moves = sum(len(each.path) for setup in plan.setups for each in setup.passes) if plan is not None else 0
             if moves > most_moves or has_errors(findings):
                 return BuildResult(tuple(sorted({each.code for each in findings if each.severity == "error"})))
-        built = build(front.works[0])
+        built = (build if whole else write_programs)(front.works[0])
         proving = [each for each in built.findings if each.code >= "FW9"]
         if proving:
             return BuildResult(fault=f"{proving[0].code} {proving[0].message}")

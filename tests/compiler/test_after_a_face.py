@@ -11,7 +11,7 @@ from compiler.reading import read_text, under
 
 from flatwise.core.finding import Finding
 from flatwise.model.built import Built
-from flatwise.pipeline import build
+from flatwise.pipeline import write_programs
 from flatwise.report.sheet import sheet
 from flatwise.report.summary import summary
 from flatwise.verify import verify
@@ -29,7 +29,7 @@ def built(
         f" faces {{ second to 29mm +/- 0.5mm }}\n {after}\n {more}\n}}\n",
     )
     (work,) = front.works
-    done = build(work)
+    done = write_programs(work)
     assert not [each for each in front.findings if each.severity == "error"], front.findings
     return done, [under(front, each) for each in done.findings if each.code == "FW602"]
 

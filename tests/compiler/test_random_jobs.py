@@ -18,7 +18,7 @@ from hypothesis import strategies as st
 from hypothesis_profile import NIGHTLY, examples
 
 from flatwise.model.built import Built
-from flatwise.pipeline import Front, build, read_works
+from flatwise.pipeline import Front, read_works, write_programs
 
 T = TypeVar("T")
 
@@ -69,7 +69,7 @@ def made(text: str, folder: Path) -> tuple[Front, Built]:
     path = folder / "found.flat"
     path.write_text(text, encoding="utf-8")
     front = read_works([path])
-    return front, build(front.works[0])
+    return front, write_programs(front.works[0])
 
 
 BOARD = """

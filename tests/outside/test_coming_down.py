@@ -16,7 +16,7 @@ from hypothesis_profile import NIGHTLY
 from outside.true_cuts import Cutter, Wood
 
 from flatwise.model.built import Built
-from flatwise.pipeline import build, read_works
+from flatwise.pipeline import read_works, write_programs
 
 ROOT = Path(__file__).resolve().parents[2]
 JOBS = sorted((ROOT / "jobs").glob("*.flat"))
@@ -49,7 +49,7 @@ def wrong(built: Built) -> list[str]:
 
 @pytest.mark.parametrize("job", [each for each in JOBS if NIGHTLY or each.stem in FEW], ids=lambda each: each.stem)
 def test_no_example_comes_straight_down_over_the_panel(job: Path) -> None:
-    built = build(read_works([job]).works[0])
+    built = write_programs(read_works([job]).works[0])
     assert built.programs and wrong(built) == []
 
 
@@ -64,7 +64,7 @@ def test_no_random_job_comes_straight_down_over_the_panel(tmp_path: Path) -> Non
         for name, rows in made.files.items():
             (jobs / name).write_text(rows, encoding="utf-8")
         for work in read_works([path]).works:
-            built = build(work)
+            built = write_programs(work)
             written += bool(built.programs)
             assert built.plan is None or wrong(built) == [], seed
             assert not [finding for finding in built.findings if finding.code >= "FW9"], seed

@@ -15,7 +15,7 @@ import numpy as np
 import pytest
 from scipy.interpolate import RegularGridInterpolator
 
-from flatwise.pipeline import build, read_works
+from flatwise.pipeline import read_works, write_programs
 from flatwise.report.summary import summary
 
 PLACES = {
@@ -101,7 +101,7 @@ class Done:
         path.write_text(f'use "../shared/{uses}.flat"\n{declared}\njob example {{\n{body}\n}}\n')
         front = read_works([path])
         assert not front.findings, [str(one) for one in front.findings]
-        built = build(front.works[0])
+        built = write_programs(front.works[0])
         assert not [one for one in built.findings if one.severity == "error"], [str(one) for one in built.findings]
         self.found = summary(built)
         self.programs = {name: text.decode("ascii") for name, text in built.programs.items()}

@@ -27,7 +27,7 @@ from outside.true_panels import (
     rest,
 )
 
-from flatwise.pipeline import build, measure, read_works
+from flatwise.pipeline import measure, read_works, write_programs
 from flatwise.report import files
 
 #: what the shop file of the jobs says; the job text below says the same
@@ -122,7 +122,7 @@ def compiled(text: str, shop: Path) -> tuple[list[str], dict[str, bytes], dict[s
     errors = [f"{each.code} {each.message}" for each in front.findings if each.severity == "error"]
     if errors or not front.works:
         return errors, {}, {}
-    built = build(front.works[0])
+    built = write_programs(front.works[0])
     errors = [f"{each.code} {each.message}" for each in built.findings if each.severity == "error"]
     if errors:
         return errors, {}, {}

@@ -12,7 +12,7 @@ from compiler.verify.verify_programs import RADIUS, Row, lines, machine, one, pr
 from example_jobs import ROOT, quickly
 
 from flatwise.model.shop import Rounded
-from flatwise.pipeline import build, read_works
+from flatwise.pipeline import read_works, write_programs
 from flatwise.verify import verify
 
 ROUNDS = work(machine=machine(corners=Rounded(by=q("1mm"))))
@@ -90,7 +90,7 @@ def test_the_programs_of_the_example_jobs_are_proven_and_a_swapped_mode_is_not(s
     path = shop / "jobs" / f"{name}.flat"
     for each in (ROOT / "jobs").iterdir():
         (shop / "jobs" / each.name).write_bytes(each.read_bytes())
-    built = build(read_works([path]).works[0])
+    built = write_programs(read_works([path]).works[0])
     assert not [each for each in built.findings if each.severity == "error"]
     assert built.plan is not None
     for program, made in zip(built.programs.values(), built.plan.setups, strict=True):
