@@ -46,7 +46,7 @@ def shop(folder: Path) -> Path:
 
 
 def judge(written: Written, jobs: Path, *, whole: bool = False, most_moves: int | None = None) -> BuildResult:
-    """Build a job in `jobs`, which must be written and proven if check accepts it; `whole` asks for choices, sheet and summary.
+    """Build a job in `jobs`: written and proven if check accepts it; with `whole`, its choices, sheet and summary too.
 
     A job of more than `most_moves` moves is only checked.
     """
