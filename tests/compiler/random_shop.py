@@ -112,6 +112,8 @@ def machine(job: Draft) -> str:
         controller.append(f"decimals {pick((2, 3, 4, 5, 6) if units == 'mm' else (4, 3, 4, 5, 6))}")
     if job.maybe(0.3):
         controller.append(f"line {pick((40, 60, 80, 256))}")
+    if job.maybe(0.3):
+        controller.append("block_delete yes")
     words = [
         "travel 1500mm x 1500mm x 220mm",
         f"feed up to {pick((6, 8, 15))}m/min{pick(('', *(f', z up to {z}m/min' for z in (0.1, 2, 20))))}",

@@ -43,6 +43,13 @@ def test_a_line_has_at_most_256_characters_3_3() -> None:
     assert "257" in reason(line.replace("(", "(a"))
 
 
+@pytest.mark.parametrize("line", ["/G0X1", " / N5 g0 x1", "/N00005G0X1"])
+def test_a_line_may_begin_with_the_block_delete_character_3_3(line: str) -> None:
+    assert words(line) == [("G", 0), ("X", 1)]
+    blocks, _ = read_program(f"{line}\nG0 X1{END}")
+    assert [block.marked for block in blocks] == [True, False, False]
+
+
 @pytest.mark.parametrize("line", ["N0 G0X1", "N99999 G0X1", "n00009 g0x1", " N 1 2 G0X1"])
 def test_line_numbers_that_are_allowed_3_3_1(line: str) -> None:
     assert words(line) == [("G", 0), ("X", 1)]
@@ -239,7 +246,8 @@ def test_g80_ends_the_motion() -> None:
         ("M3.5", "M3.5", "M3.5 is not a code of RS274/NGC", ""),
         ("G0 X1 N5", "N5", "a line number N follows other words", "N comes first in its line."),
         ("N1 N2 G0 X1", "N2", "a line number N follows other words", "N comes first in its line."),
-        ("/G0 X1", "/G0 X1", "`/` lets a switch on the machine decide", "Remove the `/` or the line."),
+        ("//G0 X1", "/", "there is a `/` inside the line", ""),
+        ("N5 /G0 X1", "/", "there is a `/` inside the line", ""),
     ],
 )
 def test_a_refusal_gives_its_place_the_reason_and_the_solution(line: str, at: str, why: str, way_out: str) -> None:

@@ -47,6 +47,19 @@ def test_no_promise_breaks_on_a_machine_that_rounds_its_corners(shop: Path, seed
     assert came.broken == {}
 
 
+@pytest.mark.parametrize("seed", range(40) if NIGHTLY else (5,))
+def test_no_promise_breaks_where_block_delete_skips_what_was_measured_to_be_air(shop: Path, seed: int) -> None:
+    rng = np.random.default_rng(seed)
+    file = shop / "shared" / "shop.flat"
+    file.write_text(re.sub(r"line +256", r"\g<0>\nblock_delete yes", file.read_text()))
+    bench = Bench(drawn(rng), "top" if seed % 2 else "bed", rng, 0.05)
+    bench.measures = True
+    came = bench.run(shop)
+    assert all(code.startswith("FW206") for code in came.codes), came.codes
+    assert came.broken == {}
+    assert came.skipped == ["first", "second"] or seed != 5
+
+
 @pytest.mark.parametrize("seed", range(30 if NIGHTLY else 1))
 @pytest.mark.parametrize("places", [CORNERS, list(PLACES)], ids=["corners", "nine places"])
 def test_no_promise_breaks_where_a_gauge_walked_over_the_top(shop: Path, places: list[str], seed: int) -> None:

@@ -59,6 +59,8 @@ class Came:
     shims: int = 0
     leaves: int = 0
     rock: float = 0.0
+    #: faces of which block delete skipped a pass
+    skipped: list[str] = field(default_factory=list)
     #: places where a hand moved the panel by more than `rock`, and a leaf was laid
     seesaws: list[str] = field(default_factory=list)
 
@@ -166,6 +168,8 @@ class Bench:
         self.base: float | None = None
         #: by how much the machine cuts the corners of a cut, mm; the shop file of the job says the same
         self.rounding = 0.0
+        #: the person touches the highest place of each face, and block delete is on where the header then allows it
+        self.measures = False
 
     def support(self, leaves: list[tuple[float, float, float]] | None = None) -> Support:
         return Support(self.panel.length, self.panel.width, self.bed, (CORNER, CORNER), list(leaves or []))
@@ -217,6 +221,20 @@ class Bench:
         read = zero - on_bed + float(rng.uniform(-REPEAT, REPEAT) + rng.uniform(-REPEAT, REPEAT))
         self.came.touches.append((read - float(height), float(limit)))
 
+    def _skipped(self, name: str, text: str, zero: float, high: Any, wood: Wood) -> str:
+        """The program as it runs: without its lines marked `/` where the highest place is low enough to skip them."""
+        said = re.findall(r"block delete: off unless .* Z shows at most (-?[\d.]+) where the face is highest", text)
+        if not said:
+            assert "\n/" not in text
+            return text
+        row, column = np.unravel_index(int(wood.raw.argmax()), wood.raw.shape)
+        paper, turn = PAPER * float(self.rng.uniform(0.8, 1.2)), float(self.rng.uniform(0, 2 * np.pi))
+        top = self.cutter.touched(high, float(wood.xs[column]), float(wood.ys[row]), paper, turn)
+        if top - zero + float(self.rng.uniform(-REPEAT, REPEAT)) > float(said[0]):
+            return text
+        self.came.skipped.append(name)
+        return "\n".join("" if line.startswith("/") else line for line in text.splitlines())
+
     def face(
         self, name: str, program: bytes, setup: dict[str, Any], lower: Any, top: Any, leaves: Any
     ) -> tuple[Wood, Laid]:
@@ -232,6 +250,8 @@ class Bench:
         zero = self._zeroed(high, setup["zero"])
         text = program.decode("ascii")
         self._check_touch(text, zero)
+        if self.measures:
+            text = self._skipped(name, text, zero, high, wood)
         stand = holders(length, width, self.bed)
         seen = wood.cut(text, self.cutter, zero, REPEAT, stand, self.rng, self.rounding)
         self._judge(name, seen, wood)

@@ -61,6 +61,20 @@ def test_a_face_that_is_cut_later_has_two_pages(page: Browser, tmp_path: Path, a
     assert len(pypdf.PdfReader(io.BytesIO(printed(page, path, "Letter"))).pages) == 2
 
 
+def test_when_block_delete_may_be_on_takes_no_further_page(page: Browser, tmp_path: Path) -> None:
+    """`bread_board` has a pass that may be air in both faces."""
+    pypdf = pytest.importorskip("pypdf", reason="pypdf is not installed")
+    shop = ROOT / "shared" / "shop.flat"
+    job = ROOT / "jobs" / "bread_board.flat"
+    front = read_works([job], {shop: shop.read_text().replace("controller {", "controller { block_delete yes;")})
+    built = build(front.works[0])
+    path = tmp_path / "sheet.html"
+    path.write_bytes(files(built, front.texts)["sheet.html"])
+    text = path.read_text()
+    assert text.count("Block delete is off") == 2 and text.count('type="checkbox"') <= 24
+    assert len(pypdf.PdfReader(io.BytesIO(printed(page, path, "Letter"))).pages) == 3
+
+
 def test_closed_parts_take_no_paper_and_open_ones_are_printed(page: Browser, sheets: Sheets) -> None:
     pypdf = pytest.importorskip("pypdf", reason="pypdf is not installed")
     path, _ = sheets["lamp_table"]

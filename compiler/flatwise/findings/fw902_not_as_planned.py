@@ -16,6 +16,10 @@ the dwell of `spin_up` after it. Or it goes there below the `top` that the machi
 It lets the machine round corners (G64) where they must be exact, or has exact corners (G61) in a cut where the shop
 file says `corners within`.
 
+It marks lines with `/`, which a machine skips while its block delete switch is on, although the shop file says
+`block_delete no`, or lines that cut wood by the forecast. Or the marked lines begin or end below the lift height, or
+set what a later line uses.
+
 A program that was built from other sources is a warning: the job has changed since.
 
 A measuring program has to wait for the operator's checks before it moves, and then at each numbered point of the walk,

@@ -12,6 +12,7 @@ import math
 import unicodedata
 from collections.abc import Iterator
 
+from flatwise.model.block_delete import block_delete
 from flatwise.model.shop import Controller
 from flatwise.model.stages import Pass, Plan, Setup, Work
 
@@ -34,11 +35,13 @@ def write(plan: Plan, setup: Setup) -> bytes:
     z_feed = min(plan.work.machine.z_feed, setup.feed)
     moves = Moves(controller, setup.origin, setup.touch.zero, setup.lift, setup.feed, z_feed)
     lines = [*_header(plan, setup, controller), *_begin(setup, controller, moves), *moves.lift()]
-    total = len(setup.passes)
+    total, skipped = len(setup.passes), block_delete(plan.work, setup)
     for number, sweep in enumerate(setup.passes, 1):
         lines += comment(_pass_line(sweep, number, total, controller), int(controller.line))
+        moves.mark(skipped is not None and number <= skipped.passes)
         for leg in sweep.path:
             lines += moves.go(leg.rapid, leg.x, leg.y, leg.z)
+    moves.mark(False)
     lines += [*moves.lift(), *_end(controller)]
     return ("\n".join(lines) + "\n").encode("ascii")
 
@@ -171,6 +174,15 @@ def _header(plan: Plan, setup: Setup, controller: Controller) -> Iterator[str]:
     yield from say(
         "set Z anew whenever the cutter was out of the collet, the power was off, or the machine was referenced"
     )
+    skipped = block_delete(work, setup)
+    if skipped is not None:
+        marked = "pass 1, which cuts" if skipped.passes == 1 else f"passes 1 to {skipped.passes}, which cut"
+        most = coordinate(skipped.highest_z, controller)
+        yield from say(f"lines that begin with / are {marked} only air by the forecast")
+        yield from say(
+            f"block delete: off unless you measured the face as it lies. On only if Z shows at most {most} "
+            "where the face is highest, touched in the same way as the zero"
+        )
     if work.job.stock.is_bed:
         yield from say("check: nothing lies on the board, cutter tight and clean in its collet")
     else:
@@ -272,6 +284,14 @@ class Moves:
         self._motion = ""
         self._rounds, self._rounding = controller.rounding > 0, False
         self._at: dict[str, int] = {}
+        self._mark = ""
+
+    def mark(self, on: bool) -> None:
+        """Begin or end lines that block delete may skip: nothing but Z, at the lift height, is known after them."""
+        if self._mark:
+            self._at = {"Z": self._at["Z"]}
+            self._motion = self._fed = ""
+        self._mark = "/" if on else ""
 
     def lift(self) -> list[str]:
         """Up to the lift height, unless the program is there already."""
@@ -305,7 +325,7 @@ class Moves:
         words += [axis + _digits(value, self._places, point=True) for axis, value in moved.items()]
         self._motion = motion
         self._at |= moved
-        lines = []
+        lines, limit = [], self._limit - len(self._mark)
         # rounding is for corners in the plane of a pass: Z, and rapids, are exact
         rounding = self._rounds and motion == "G1" and "Z" not in moved
         if rounding != self._rounding:
@@ -313,11 +333,11 @@ class Moves:
             lines.append("G64" if rounding else "G61")
         if motion == "G1" and feed != self._fed:
             self._fed = feed
-            if len(" ".join([*words, feed])) > self._limit:
+            if len(" ".join([*words, feed])) > limit:
                 lines.append(feed)
             else:
                 words.append(feed)
         line = " ".join(words)
         # blanks may be left out (NISTIR 6556, 3.3), but they count as characters of the line
-        lines.append(line if len(line) <= self._limit else "".join(words))
-        return lines
+        lines.append(line if len(line) <= limit else "".join(words))
+        return [self._mark + line for line in lines]

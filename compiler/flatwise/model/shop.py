@@ -126,6 +126,12 @@ class Controller(ModelBlock):
     line: Annotated[Whole, Field(ge=40, le=100_000)] = word(
         "The maximum length of a line in characters; the standard says 256.", Whole(256), example="256"
     )
+    block_delete: Literal["yes", "no"] = word(
+        "Whether passes that cut only air by the forecast are marked with `/` for the machine's block delete switch; "
+        "sheet and program say when it may be on.",
+        "no",
+        example="no",
+    )
 
     @property
     def rounding(self) -> float:

@@ -8,6 +8,7 @@ from typing import Any
 from flatwise import __version__
 from flatwise.core.wording import listed, shape_text
 from flatwise.gcode.write import decimal, sources_hash
+from flatwise.model.block_delete import block_delete
 from flatwise.model.built import Built, Waived
 from flatwise.model.stages import Holder, Plan, Setup, Shim, Work
 from flatwise.model.words import EDGES, PLACES
@@ -133,6 +134,7 @@ def _setup(plan: Plan, setup: Setup, unit: DisplayUnit) -> dict[str, Any]:
         return decimal(value / worth, controller.places) + " " + controller.units
 
     cut, radius = section_of(work, setup), float(work.cutter.diameter) / 2
+    skipped = block_delete(work, setup)
     edges = {edge: edge_of_panel(work, setup.face, edge) for edge in EDGES}
     leaves = [_leaves(work, number, shim, unit) for number, shim in enumerate(setup.shims, 1)]
     lays = setup.face == "first" and not setup.again and not work.job.stock.is_bed
@@ -174,6 +176,8 @@ def _setup(plan: Plan, setup: Setup, unit: DisplayUnit) -> dict[str, Any]:
         "face_z": [coordinate(setup.face_z), coordinate(setup.face_z + touch.paper)],
         "lift": coordinate(setup.lift - touch.zero),
         "shows": [coordinate(each.plane - touch.zero) for each in setup.passes],
+        "skipped": skipped,
+        "highest_z": "" if skipped is None else coordinate(skipped.highest_z),
         "feed": unit.feed(setup.feed),
         "feed_limit": _FEED_LIMITS.get(setup.feed_limit, setup.feed_limit),
         "measure": _measure(plan, setup),

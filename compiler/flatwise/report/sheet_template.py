@@ -5,7 +5,7 @@
 # mypy: ignore-errors
 
 JINJA = '3.1.6'
-SHA256 = 'bbbac4bf234451b9670cc46e6246576b9ee84a3ece6051ec66fc4ec17497dd49'
+SHA256 = 'cc00bd16a3da121f0a6137ee26c00d8b4b67827c774cbaf5a95d21554c1e40ee'
 
 from jinja2.runtime import LoopContext, Macro, Markup, Namespace, TemplateNotFound, TemplateReference, TemplateRuntimeError, Undefined, escape, identity, internalcode, markup_join, missing, str_join
 name = 'sheet.html.jinja'
@@ -81,59 +81,65 @@ def root(context, missing=missing):
         def t_7(*unused):
             raise TemplateRuntimeError("No filter named 'rejectattr' found.")
     try:
-        t_8 = environment.filters['upper']
+        t_8 = environment.filters['sum']
     except KeyError:
         @internalcode
         def t_8(*unused):
-            raise TemplateRuntimeError("No filter named 'upper' found.")
+            raise TemplateRuntimeError("No filter named 'sum' found.")
     try:
-        t_9 = environment.tests['none']
+        t_9 = environment.filters['upper']
     except KeyError:
         @internalcode
         def t_9(*unused):
+            raise TemplateRuntimeError("No filter named 'upper' found.")
+    try:
+        t_10 = environment.tests['none']
+    except KeyError:
+        @internalcode
+        def t_10(*unused):
             raise TemplateRuntimeError("No test named 'none' found.")
     pass
     def macro(l_1_id, l_1_caller):
-        t_10 = []
+        t_11 = []
         if l_1_id is missing:
             l_1_id = undefined("parameter 'id' was not provided", name='id')
         pass
-        t_10.extend((
+        t_11.extend((
             '<li><label><input type="checkbox" id="',
             escape(l_1_id),
             '"><span>',
             escape(context.call(l_1_caller)),
             '</span></label></li>\n',
         ))
-        return concat(t_10)
+        return concat(t_11)
     context.exported_vars.add('step')
     context.vars['step'] = l_0_step = Macro(environment, macro, 'step', ('id',), False, False, True, context.eval_ctx.autoescape)
     def macro(l_1_title, l_1_caller):
-        t_11 = []
+        t_12 = []
         if l_1_title is missing:
             l_1_title = undefined("parameter 'title' was not provided", name='title')
         pass
-        t_11.extend((
+        t_12.extend((
             '<details><summary>',
             escape(l_1_title),
             '</summary>\n',
             escape(context.call(l_1_caller)),
             '</details>\n',
         ))
-        return concat(t_11)
+        return concat(t_12)
     context.exported_vars.add('fold')
     context.vars['fold'] = l_0_fold = Macro(environment, macro, 'fold', ('title',), False, False, True, context.eval_ctx.autoescape)
     def macro(l_1_each):
-        t_12 = []
+        t_13 = []
         if l_1_each is missing:
             l_1_each = undefined("parameter 'each' was not provided", name='each')
         pass
-        t_12.append(
+        t_13.append(
             '<svg class="bar" viewBox="0 0 100 10" preserveAspectRatio="none" aria-hidden="true">',
         )
         if environment.getattr(l_1_each, 'low'):
             pass
-            t_12.extend((
+            t_13.extend((
                 '<rect class="room" x="0" y="0" width="100" height="10"/><rect class="used" x="',
                 escape(t_2('%.2f', (100 * environment.getattr(l_1_each, 'low')))),
                 '" y="0" width="',
@@ -144,42 +150,42 @@ def root(context, missing=missing):
             ))
         else:
             pass
-            t_12.extend((
+            t_13.extend((
                 '<rect class="room" x="0" y="0" width="100" height="10"/><rect class="',
                 escape(('over' if (environment.getattr(l_1_each, 'share') > 1.000001) else 'used')),
                 '" x="0" y="0" width="',
                 escape(t_2('%.2f', t_6(environment, [(100 * environment.getattr(l_1_each, 'share')), 104]))),
                 '" height="10"/>',
             ))
-        t_12.append(
+        t_13.append(
             '</svg>',
         )
-        return concat(t_12)
+        return concat(t_13)
     context.exported_vars.add('bar')
     context.vars['bar'] = l_0_bar = Macro(environment, macro, 'bar', ('each',), False, False, False, context.eval_ctx.autoescape)
     def macro(l_1_rows):
-        t_13 = []
+        t_14 = []
         if l_1_rows is missing:
             l_1_rows = undefined("parameter 'rows' was not provided", name='rows')
         pass
-        t_13.append(
+        t_14.append(
             '<div class="table" tabindex="0" role="group" aria-label="Limits"><table class="limits"><thead><tr><th>Figure</th><th class="n">Used</th><th>Share</th><th class="n">Limit</th></tr></thead><tbody>\n',
         )
         for l_2_each in l_1_rows:
             _loop_vars = {}
             pass
-            t_13.extend((
+            t_14.extend((
                 '<tr><td>',
                 escape(environment.getattr(l_2_each, 'name')),
             ))
             if environment.getattr(l_2_each, 'note'):
                 pass
-                t_13.extend((
+                t_14.extend((
                     '<br><span class="soft">',
                     escape(environment.getattr(l_2_each, 'note')),
                     '</span>',
                 ))
-            t_13.extend((
+            t_14.extend((
                 '</td><td class="n">',
                 escape(environment.getattr(l_2_each, 'used')),
                 '</td><td class="bars">',
@@ -189,14 +195,14 @@ def root(context, missing=missing):
                 '</td></tr>\n',
             ))
         l_2_each = missing
-        t_13.append(
+        t_14.append(
             '</tbody></table></div>',
         )
-        return concat(t_13)
+        return concat(t_14)
     context.exported_vars.add('limits')
     context.vars['limits'] = l_0_limits = Macro(environment, macro, 'limits', ('rows',), False, False, False, context.eval_ctx.autoescape)
     def macro(l_1_svg, l_1_title, l_1_words, l_1_next):
-        t_14 = []
+        t_15 = []
         if l_1_svg is missing:
             l_1_svg = undefined("parameter 'svg' was not provided", name='svg')
         if l_1_title is missing:
@@ -206,7 +212,7 @@ def root(context, missing=missing):
         if l_1_next is missing:
             l_1_next = ''
         pass
-        t_14.extend((
+        t_15.extend((
             '<figure aria-label="',
             escape(l_1_title),
             '">',
@@ -217,21 +223,21 @@ def root(context, missing=missing):
             escape(l_1_words),
             '</figcaption></figure>',
         ))
-        return concat(t_14)
+        return concat(t_15)
     context.exported_vars.add('picture')
     context.vars['picture'] = l_0_picture = Macro(environment, macro, 'picture', ('svg', 'title', 'words', 'next'), False, False, False, context.eval_ctx.autoescape)
     def macro(l_1_face):
-        t_15 = []
+        t_16 = []
         if l_1_face is missing:
             l_1_face = undefined("parameter 'face' was not provided", name='face')
         pass
-        t_15.append(
+        t_16.append(
             '<div class="table" tabindex="0" role="group" aria-label="Holders"><table><thead><tr><th>Mark</th><th>Middle</th><th>Holder</th></tr></thead><tbody>\n',
         )
         for l_2_each in environment.getattr(l_1_face, 'holders'):
             _loop_vars = {}
             pass
-            t_15.extend((
+            t_16.extend((
                 '<tr><td class="key">',
                 escape(environment.getattr(l_2_each, 'letter')),
                 '</td><td>',
@@ -247,42 +253,42 @@ def root(context, missing=missing):
                 ' high</td></tr>\n',
             ))
         l_2_each = missing
-        t_15.append(
+        t_16.append(
             '</tbody></table></div>\n',
         )
-        return concat(t_15)
+        return concat(t_16)
     context.exported_vars.add('holders')
     context.vars['holders'] = l_0_holders = Macro(environment, macro, 'holders', ('face',), False, False, False, context.eval_ctx.autoescape)
     def macro(l_1_face):
-        t_16 = []
+        t_17 = []
         if l_1_face is missing:
             l_1_face = undefined("parameter 'face' was not provided", name='face')
         pass
         def macro():
-            t_17 = []
+            t_18 = []
             pass
             if environment.getattr(l_1_face, 'clamps'):
                 pass
-                t_17.extend((
+                t_18.extend((
                     'Clamps on (',
                     escape(environment.getattr(l_1_face, 'clamps')),
                     '), pushing sideways only: a panel that is forced flat springs back. ',
                 ))
-            t_17.append(
+            t_18.append(
                 '<strong>Test every clamp by hand</strong>: the panel must not move or lift. The holding forces are estimates.',
             )
-            return concat(t_17)
+            return concat(t_18)
         caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
-        t_16.append(context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-hold', )), caller=caller))
-        return concat(t_16)
+        t_17.append(context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-hold', )), caller=caller))
+        return concat(t_17)
     context.exported_vars.add('hold')
     context.vars['hold'] = l_0_hold = Macro(environment, macro, 'hold', ('face',), False, False, False, context.eval_ctx.autoescape)
     def macro(l_1_face):
-        t_18 = []
+        t_19 = []
         if l_1_face is missing:
             l_1_face = undefined("parameter 'face' was not provided", name='face')
         pass
-        t_18.extend((
+        t_19.extend((
             '<h2>Lay the panel</h2>\n<div class="two">\n<div><figure aria-label="Plan of what to lay">',
             escape(environment.getattr(l_1_face, 'laid')),
             '<figcaption>',
@@ -291,21 +297,21 @@ def root(context, missing=missing):
         ))
         if environment.getattr(l_1_face, 'holders'):
             pass
-            t_18.append(
+            t_19.append(
                 escape(context.call((undefined(name='holders') if l_0_holders is missing else l_0_holders), l_1_face)),
             )
-        t_18.append(
+        t_19.append(
             '</div><div>\n',
         )
         if environment.getattr(l_1_face, 'leaves'):
             pass
-            t_18.append(
+            t_19.append(
                 '<div class="table" tabindex="0" role="group" aria-label="Leaves"><table><thead><tr><th>No.</th><th>Under</th><th>Leaves</th><th class="n">Height</th><th class="n">Gap left</th></tr></thead><tbody>\n',
             )
             for l_2_each in environment.getattr(l_1_face, 'leaves'):
                 _loop_vars = {}
                 pass
-                t_18.extend((
+                t_19.extend((
                     '<tr><td class="key">',
                     escape(environment.getattr(l_2_each, 'number')),
                     '</td><td>',
@@ -315,10 +321,10 @@ def root(context, missing=missing):
                 ))
                 if environment.getattr(l_2_each, 'tape'):
                     pass
-                    t_18.append(
+                    t_19.append(
                         ', <strong>tape</strong>',
                     )
-                t_18.extend((
+                t_19.extend((
                     '</td><td class="n">',
                     escape(environment.getattr(l_2_each, 'height')),
                     '</td><td class="n">',
@@ -326,22 +332,22 @@ def root(context, missing=missing):
                     '</td></tr>\n',
                 ))
             l_2_each = missing
-            t_18.append(
+            t_19.append(
                 '</tbody></table></div>\n',
             )
             if environment.getattr(l_1_face, 'tape'):
                 pass
-                t_18.append(
+                t_19.append(
                     '<p><strong>Tape</strong>: this leaf would slip. Tape it to the bed by the end that sticks out, never under the panel.</p>\n',
                 )
-        t_18.append(
+        t_19.append(
             '<ol class="steps">\n',
         )
         def macro():
-            t_19 = []
+            t_20 = []
             l_2_corner = resolve('corner')
             pass
-            t_19.extend((
+            t_20.extend((
                 'Write its name on each edge of the panel in pencil: front, back, left, right. Its ',
                 escape((undefined(name='corner') if l_2_corner is missing else l_2_corner)),
                 ' corner goes to machine X ',
@@ -350,195 +356,195 @@ def root(context, missing=missing):
                 escape(environment.getitem(environment.getattr(l_1_face, 'origin'), 1)),
                 ': with the spindle stopped, move its centre there and mark the bed.',
             ))
-            return concat(t_19)
+            return concat(t_20)
         caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
-        t_18.append(context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-place', )), caller=caller))
+        t_19.append(context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-place', )), caller=caller))
         def macro():
-            t_20 = []
+            t_21 = []
             pass
-            t_20.append(
+            t_21.append(
                 'Brush the bed and the panel clean.',
             )
             if environment.getattr(l_1_face, 'dogs'):
                 pass
-                t_20.extend((
+                t_21.extend((
                     ' Put the dogs in their places: ',
                     escape(environment.getattr(l_1_face, 'dogs')),
                     '.',
                 ))
             if environment.getattr(l_1_face, 'leaves'):
                 pass
-                t_20.append(
+                t_21.append(
                     " Lay the leaves flat on the bed, flush with the panel's outline.",
                 )
-            return concat(t_20)
+            return concat(t_21)
         caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
-        t_18.append(context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-bed', )), caller=caller))
+        t_19.append(context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-bed', )), caller=caller))
         def macro():
-            t_21 = []
+            t_22 = []
             pass
-            t_21.append(
+            t_22.append(
                 'Lay the panel down',
             )
             if environment.getattr(l_1_face, 'dogs'):
                 pass
-                t_21.extend((
+                t_22.extend((
                     ' against all dogs (',
                     escape(environment.getattr(l_1_face, 'dogs')),
                     ')',
                 ))
-            t_21.append(
+            t_22.append(
                 ', face up, its front edge toward you. Press on each corner: it must not rock.',
             )
-            return concat(t_21)
+            return concat(t_22)
         caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
-        t_18.append(context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-lay', )), caller=caller))
-        t_18.extend((
+        t_19.append(context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-lay', )), caller=caller))
+        t_19.extend((
             escape(context.call((undefined(name='hold') if l_0_hold is missing else l_0_hold), l_1_face)),
             '\n</ol>\n</div></div>\n',
         ))
-        return concat(t_18)
+        return concat(t_19)
     context.exported_vars.add('lay')
     context.vars['lay'] = l_0_lay = Macro(environment, macro, 'lay', ('face',), False, False, False, context.eval_ctx.autoescape)
     def macro(l_1_face):
-        t_22 = []
+        t_23 = []
         if l_1_face is missing:
             l_1_face = undefined("parameter 'face' was not provided", name='face')
         pass
-        t_22.append(
+        t_23.append(
             '<h3>',
         )
         if environment.getattr(environment.getattr(l_1_face, 'setup'), 'again'):
             pass
-            t_22.append(
+            t_23.append(
                 'The panel lies as it did',
             )
         else:
             pass
-            t_22.append(
+            t_23.append(
                 'Turn the panel',
             )
-        t_22.append(
+        t_23.append(
             '</h3>\n<ol class="steps">\n',
         )
         if environment.getattr(environment.getattr(l_1_face, 'setup'), 'again'):
             pass
             def macro():
-                t_23 = []
+                t_24 = []
                 pass
-                t_23.append(
+                t_24.append(
                     'The panel lies as it did when this face was cut. If it was moved, brush the panel and the bed clean and put it back. Press on each corner: it must not rock.',
                 )
-                return concat(t_23)
+                return concat(t_24)
             caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
-            t_22.append(context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-lay', )), caller=caller))
+            t_23.append(context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-lay', )), caller=caller))
         else:
             pass
             def macro():
-                t_24 = []
+                t_25 = []
                 pass
                 if environment.getattr(l_1_face, 'clamps'):
                     pass
-                    t_24.append(
+                    t_25.append(
                         'Take the clamps off and lift',
                     )
                 else:
                     pass
-                    t_24.append(
+                    t_25.append(
                         'Lift',
                     )
-                t_24.extend((
+                t_25.extend((
                     ' the panel out. Take all leaves out; the dogs stay. Brush the bed and the panel clean. <strong>Turn the panel over its ',
                     escape(environment.getattr(l_1_face, 'turn')),
                     ' edge</strong> (the ',
                     escape(environment.getattr(l_1_face, 'turn_axis')),
                     ').',
                 ))
-                return concat(t_24)
+                return concat(t_25)
             caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
-            t_22.append(context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-turn', )), caller=caller))
+            t_23.append(context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-turn', )), caller=caller))
             def macro():
-                t_25 = []
+                t_26 = []
                 pass
-                t_25.append(
+                t_26.append(
                     'Lay the panel down',
                 )
                 if environment.getattr(l_1_face, 'dogs'):
                     pass
-                    t_25.extend((
+                    t_26.extend((
                         ' against all dogs (',
                         escape(environment.getattr(l_1_face, 'dogs')),
                         ')',
                     ))
-                t_25.extend((
+                t_26.extend((
                     ', <strong>its ',
                     escape(environment.getattr(l_1_face, 'front')),
                     ' edge now toward you</strong>. Press on each corner: one that moves gets a leaf where it gives, not a push.',
                 ))
-                return concat(t_25)
+                return concat(t_26)
             caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
-            t_22.append(context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-lay', )), caller=caller))
+            t_23.append(context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-lay', )), caller=caller))
         if environment.getattr(l_1_face, 'holders'):
             pass
-            t_22.append(
+            t_23.append(
                 escape(context.call((undefined(name='hold') if l_0_hold is missing else l_0_hold), l_1_face)),
             )
-        t_22.append(
+        t_23.append(
             '</ol>\n',
         )
         if (not environment.getattr(environment.getattr(l_1_face, 'setup'), 'again')):
             pass
-            t_22.append(
+            t_23.append(
                 '<div class="table" tabindex="0" role="group" aria-label="Edges after turning"><table><thead><tr><th>Edge of the bed</th><th>Edge of the panel there now</th></tr></thead><tbody>\n',
             )
             for (l_2_bed, l_2_own) in environment.getattr(l_1_face, 'edges'):
                 _loop_vars = {}
                 pass
-                t_22.extend((
+                t_23.extend((
                     '<tr><td>',
                     escape(l_2_bed),
                     '</td><td>',
                 ))
                 if (l_2_own == l_2_bed):
                     pass
-                    t_22.extend((
+                    t_23.extend((
                         escape(l_2_own),
                         ', as before',
                     ))
                 else:
                     pass
-                    t_22.extend((
+                    t_23.extend((
                         '<strong>',
                         escape(l_2_own),
                         '</strong>',
                     ))
-                t_22.append(
+                t_23.append(
                     '</td></tr>\n',
                 )
             l_2_bed = l_2_own = missing
-            t_22.append(
+            t_23.append(
                 '</tbody></table></div>\n',
             )
-        return concat(t_22)
+        return concat(t_23)
     context.exported_vars.add('turn')
     context.vars['turn'] = l_0_turn = Macro(environment, macro, 'turn', ('face',), False, False, False, context.eval_ctx.autoescape)
     def macro(l_1_face):
-        t_26 = []
+        t_27 = []
         l_1_setup = l_1_touch = missing
         if l_1_face is missing:
             l_1_face = undefined("parameter 'face' was not provided", name='face')
         pass
         (l_1_setup, l_1_touch) = (environment.getattr(l_1_face, 'setup'), environment.getattr(environment.getattr(l_1_face, 'setup'), 'touch'))
-        t_26.extend((
+        t_27.extend((
             '<h3>Set the zero (',
             escape(environment.getattr(environment.getattr(environment.getattr((undefined(name='work') if l_0_work is missing else l_0_work), 'machine'), 'controller'), 'offset')),
             ')</h3>\n<ol class="steps">\n',
         ))
         def macro():
-            t_27 = []
+            t_28 = []
             l_2_collet = resolve('collet')
             pass
-            t_27.extend((
+            t_28.extend((
                 '<b>Isolate the spindle</b> before you touch the cutter, touch off or measure. ',
                 escape(environment.getattr(environment.getattr((undefined(name='work') if l_0_work is missing else l_0_work), 'cutter'), 'name')),
                 ' is sharp and undamaged, clean and tight in the right collet (',
@@ -553,24 +559,24 @@ def root(context, missing=missing):
                 escape(context.call((undefined(name='spaced') if l_0_spaced is missing else l_0_spaced), environment.getattr(environment.getattr(environment.getattr((undefined(name='work') if l_0_work is missing else l_0_work), 'cutter'), 'speed'), 'most'))),
                 ').',
             ))
-            return concat(t_27)
+            return concat(t_28)
         caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
-        t_26.append(context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-cutter', )), caller=caller))
+        t_27.append(context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-cutter', )), caller=caller))
         def macro():
-            t_28 = []
+            t_29 = []
             l_2_corner = resolve('corner')
             pass
             if (environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'again') or environment.getattr(l_1_face, 'turned')):
                 pass
-                t_28.append(
+                t_29.append(
                     'Keep X and Y: zero is',
                 )
             else:
                 pass
-                t_28.append(
+                t_29.append(
                     'Set X 0, Y 0',
                 )
-            t_28.extend((
+            t_29.extend((
                 ' over the ',
                 escape((undefined(name='corner') if l_2_corner is missing else l_2_corner)),
                 ' corner of the ',
@@ -581,64 +587,64 @@ def root(context, missing=missing):
                 escape(environment.getitem(environment.getattr(l_1_face, 'origin'), 1)),
                 '.',
             ))
-            return concat(t_28)
+            return concat(t_29)
         caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
-        t_26.append(context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-xy', )), caller=caller))
+        t_27.append(context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-xy', )), caller=caller))
         def macro():
-            t_29 = []
+            t_30 = []
             pass
             if environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'zero_on_face'):
                 pass
                 if environment.getattr((undefined(name='touch') if l_1_touch is missing else l_1_touch), 'kept'):
                     pass
-                    t_29.append(
+                    t_30.append(
                         '<strong>Keep the Z that is still set.</strong> Only if the zero was lost, touch',
                     )
                 else:
                     pass
-                    t_29.append(
+                    t_30.append(
                         '<strong>Set Z anew on the cut face</strong>: with the zero of the cut before, the panel stayed too thick. Touch',
                     )
-                t_29.append(
+                t_30.append(
                     ' the cut face where ',
                 )
                 if environment.getattr((undefined(name='touch') if l_1_touch is missing else l_1_touch), 'kept'):
                     pass
-                    t_29.append(
+                    t_30.append(
                         'no mark is left',
                     )
                 else:
                     pass
-                    t_29.append(
+                    t_30.append(
                         'you measured',
                     )
-                t_29.extend((
+                t_30.extend((
                     '. Set <strong>Z ',
                     escape(environment.getitem(environment.getattr(l_1_face, 'face_z'), 1)),
                     '</strong> there',
                 ))
                 if environment.getattr((undefined(name='touch') if l_1_touch is missing else l_1_touch), 'paper'):
                     pass
-                    t_29.extend((
+                    t_30.extend((
                         '; the cut face itself is at Z ',
                         escape(environment.getitem(environment.getattr(l_1_face, 'face_z'), 0)),
                     ))
-                t_29.append(
+                t_30.append(
                     '.',
                 )
             elif (environment.getattr((undefined(name='touch') if l_1_touch is missing else l_1_touch), 'on') == 'bed'):
                 pass
                 if environment.getattr(l_1_face, 'turned'):
                     pass
-                    t_29.append(
+                    t_30.append(
                         'Keep Z from the first face. Only if the zero was lost, touch',
                     )
                 else:
                     pass
-                    t_29.append(
+                    t_30.append(
                         'Touch',
                     )
-                t_29.extend((
+                t_30.extend((
                     ' the bare bed beside the panel, at <strong>X ',
                     escape(environment.getitem(environment.getattr(l_1_face, 'touch_at'), 0)),
                     ', Y ',
@@ -649,10 +655,10 @@ def root(context, missing=missing):
                 pass
                 if (not environment.getattr(environment.getattr((undefined(name='job') if l_0_job is missing else l_0_job), 'stock'), 'is_bed')):
                     pass
-                    t_29.append(
+                    t_30.append(
                         'Touch the bare bed beside the panel first. ',
                     )
-                t_29.extend((
+                t_30.extend((
                     'Touch the top at <strong>X ',
                     escape(environment.getitem(environment.getattr(l_1_face, 'touch_at'), 0)),
                     ', Y ',
@@ -663,7 +669,7 @@ def root(context, missing=missing):
                 ))
                 if (not environment.getattr(environment.getattr((undefined(name='job') if l_0_job is missing else l_0_job), 'stock'), 'is_bed')):
                     pass
-                    t_29.extend((
+                    t_30.extend((
                         ' It should be ',
                         escape(context.call((undefined(name='unit') if l_0_unit is missing else l_0_unit), environment.getattr((undefined(name='touch') if l_1_touch is missing else l_1_touch), 'height'))),
                         ' above the bed. <strong>Stop if the difference of the two touches is off by more than ',
@@ -672,44 +678,44 @@ def root(context, missing=missing):
                     ))
                     if environment.getattr(l_1_face, 'turned'):
                         pass
-                        t_29.append(
+                        t_30.append(
                             'measure the thickness, write it into the job as <code>after first</code>',
                         )
                     else:
                         pass
-                        t_29.append(
+                        t_30.append(
                             'survey the panel again',
                         )
-                    t_29.append(
+                    t_30.append(
                         ', and build again.',
                     )
-                t_29.append(
+                t_30.append(
                     ' Set Z 0 there.',
                 )
-            if t_9(environment.getattr(environment.getattr(environment.getattr((undefined(name='work') if l_0_work is missing else l_0_work), 'machine'), 'controller'), 'top')):
+            if t_10(environment.getattr(environment.getattr(environment.getattr((undefined(name='work') if l_0_work is missing else l_0_work), 'machine'), 'controller'), 'top')):
                 pass
-                t_29.extend((
+                t_30.extend((
                     ' <strong>Jog up until Z is above ',
                     escape(environment.getattr(l_1_face, 'lift')),
                     '</strong> before you start the program.',
                 ))
-            return concat(t_29)
+            return concat(t_30)
         caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
-        t_26.append(context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-z', )), caller=caller))
-        t_26.append(
+        t_27.append(context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-z', )), caller=caller))
+        t_27.append(
             '</ol>\n<p>To touch: lower the stopped cutter in small steps; with the axis at rest, turn it once round by hand, until the wing that hangs lowest just drags',
         )
         if environment.getattr((undefined(name='touch') if l_1_touch is missing else l_1_touch), 'paper'):
             pass
-            t_26.extend((
+            t_27.extend((
                 ' on paper ',
                 escape(context.call((undefined(name='unit') if l_0_unit is missing else l_0_unit), environment.getattr((undefined(name='touch') if l_1_touch is missing else l_1_touch), 'paper'))),
                 ' thick',
             ))
-        t_26.append(
+        t_27.append(
             '. The zero is lost, and Z set anew, whenever the cutter was out of the collet, the power was off or the machine was referenced.</p>\n',
         )
-        return concat(t_26)
+        return concat(t_27)
     context.exported_vars.add('zero')
     context.vars['zero'] = l_0_zero = Macro(environment, macro, 'zero', ('face',), False, False, False, context.eval_ctx.autoescape)
     yield '<!doctype html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n<meta http-equiv="Content-Security-Policy" content="default-src \'none\'; style-src \'unsafe-inline\'; script-src \'sha256-'
@@ -729,7 +735,7 @@ def root(context, missing=missing):
     yield ' '
     yield escape(context.call(environment.getattr(environment.getattr(environment.getattr((undefined(name='job') if l_0_job is missing else l_0_job), 'stock'), 'wood'), 'replace'), '_', ' '))
     yield ', grain along '
-    yield escape(t_8(environment.getattr(environment.getattr((undefined(name='job') if l_0_job is missing else l_0_job), 'stock'), 'grain')))
+    yield escape(t_9(environment.getattr(environment.getattr((undefined(name='job') if l_0_job is missing else l_0_job), 'stock'), 'grain')))
     yield ', on '
     yield escape(environment.getattr((undefined(name='job') if l_0_job is missing else l_0_job), 'machine'))
     yield '. <span class="soft">Sources <code>'
@@ -739,7 +745,7 @@ def root(context, missing=missing):
     yield ', flatwise '
     yield escape((undefined(name='version') if l_0_version is missing else l_0_version))
     yield '.</span></p>\n<dl class="facts">\n'
-    if (not t_9(environment.getattr((undefined(name='plan') if l_0_plan is missing else l_0_plan), 'target'))):
+    if (not t_10(environment.getattr((undefined(name='plan') if l_0_plan is missing else l_0_plan), 'target'))):
         pass
         yield '<div><dt>Target thickness</dt><dd>'
         yield escape(context.call((undefined(name='unit') if l_0_unit is missing else l_0_unit), environment.getattr((undefined(name='plan') if l_0_plan is missing else l_0_plan), 'target')))
@@ -822,33 +828,33 @@ def root(context, missing=missing):
         l_1_finding = missing
         yield '</ul></div>\n'
     yield '<div class="two">\n<div><h2>Before you start</h2>\n<div class="caution"><p>The manuals of the machine and the cutter, local safety rules and trained supervision come before this sheet.</p></div>\n<ol class="steps">\n'
-    if ((undefined(name='setups') if l_0_setups is missing else l_0_setups) and ((not t_9(environment.getattr(environment.getattr(environment.getattr((undefined(name='work') if l_0_work is missing else l_0_work), 'machine'), 'controller'), 'top'))) or (not t_9(environment.getattr(environment.getattr(environment.getattr((undefined(name='work') if l_0_work is missing else l_0_work), 'machine'), 'controller'), 'park'))))):
+    if ((undefined(name='setups') if l_0_setups is missing else l_0_setups) and ((not t_10(environment.getattr(environment.getattr(environment.getattr((undefined(name='work') if l_0_work is missing else l_0_work), 'machine'), 'controller'), 'top'))) or (not t_10(environment.getattr(environment.getattr(environment.getattr((undefined(name='work') if l_0_work is missing else l_0_work), 'machine'), 'controller'), 'park'))))):
         pass
         def macro():
-            t_30 = []
+            t_31 = []
             pass
-            t_30.append(
+            t_31.append(
                 '<strong>The machine was referenced since its power was switched on</strong>: the programs move in machine coordinates.',
             )
-            return concat(t_30)
+            return concat(t_31)
         caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
         yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), 'before-referenced', caller=caller)
-    def macro():
-        t_31 = []
-        pass
-        t_31.append(
-            'Safety glasses, hearing protection and a mask on; dust extraction ready. Sleeves, hair and cords tied back; rings off. <strong>No gloves near a turning cutter.</strong>',
-        )
-        return concat(t_31)
-    caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
-    yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), 'before-wear', caller=caller)
     def macro():
         t_32 = []
         pass
         t_32.append(
-            'The emergency stop is within reach and works. Never leave the machine while it runs.',
+            'Safety glasses, hearing protection and a mask on; dust extraction ready. Sleeves, hair and cords tied back; rings off. <strong>No gloves near a turning cutter.</strong>',
         )
         return concat(t_32)
+    caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
+    yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), 'before-wear', caller=caller)
+    def macro():
+        t_33 = []
+        pass
+        t_33.append(
+            'The emergency stop is within reach and works. Never leave the machine while it runs.',
+        )
+        return concat(t_33)
     caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
     yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), 'before-stop', caller=caller)
     yield '</ol></div>\n'
@@ -872,23 +878,23 @@ def root(context, missing=missing):
             pass
             yield '<h2>Clear the board</h2>\n<p>This program skims the machine\'s own board. Height 0 is the top of the board before the cut; negative heights lie in the board.</p>\n<ol class="steps">\n'
             def macro():
-                t_33 = []
+                t_34 = []
                 pass
-                t_33.extend((
+                t_34.extend((
                     'Nothing is on the board: no clamp, no dog, no leaf. Every screw and pin in it is deeper than the lowest pass, <strong>',
                     escape(context.call((undefined(name='unit') if l_0_unit is missing else l_0_unit), (-environment.getattr(environment.getattr(environment.getitem((undefined(name='setups') if l_0_setups is missing else l_0_setups), 0), 'setup'), 'plane')))),
                     '</strong> below the top.',
                 ))
-                return concat(t_33)
+                return concat(t_34)
             caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
             yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), 'first-bare', caller=caller)
             def macro():
-                t_34 = []
+                t_35 = []
                 pass
-                t_34.append(
+                t_35.append(
                     'The board is fixed to the bed and brushed clean.',
                 )
-                return concat(t_34)
+                return concat(t_35)
             caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
             yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), 'first-brush', caller=caller)
             yield '</ol>\n'
@@ -907,6 +913,7 @@ def root(context, missing=missing):
     yield '</section>\n\n'
     l_1_loop = missing
     for l_1_face, l_1_loop in LoopContext((undefined(name='setups') if l_0_setups is missing else l_0_setups), undefined):
+        l_1_duration = resolve('duration')
         l_1_setup = missing
         _loop_vars = {}
         pass
@@ -970,22 +977,43 @@ def root(context, missing=missing):
             pass
             yield escape(context.call((undefined(name='zero') if l_0_zero is missing else l_0_zero), l_1_face, _loop_vars=_loop_vars))
             yield '\n</div></div>\n'
-        yield '\n<h3>Cut</h3>\n<div class="caution"><p><b>Stay at the machine</b>, a hand at the stop. Hands and clothing away from the cutter. Stop at any change of sound.</p></div>\n<ol class="steps">\n'
+        yield '\n<h3>Cut</h3>\n<div class="caution"><p><b>Stay at the machine</b>, a hand at the stop. Hands and clothing away from the cutter. Stop at any change of sound.</p>\n'
+        if environment.getattr(l_1_face, 'skipped'):
+            pass
+            yield '<p><b>Block delete is off</b> unless you measured the face as it lies. The lines marked <code>/</code> are '
+            if (environment.getattr(environment.getattr(l_1_face, 'skipped'), 'passes') == 1):
+                pass
+                yield 'pass 1, which cuts'
+            else:
+                pass
+                yield 'passes 1 to '
+                yield escape(environment.getattr(environment.getattr(l_1_face, 'skipped'), 'passes'))
+                yield ', which cut'
+            yield ' only air by the forecast ('
+            yield escape(context.call((undefined(name='duration') if l_1_duration is missing else l_1_duration), t_8(environment, environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'passes')[:environment.getattr(environment.getattr(l_1_face, 'skipped'), 'passes')], 'time'), _loop_vars=_loop_vars))
+            yield '). Touch the highest place of the face in the same way as the zero: the switch may be on only if <strong>Z shows at most '
+            yield escape(environment.getattr(l_1_face, 'highest_z'))
+            yield '</strong> there ('
+            yield escape(context.call((undefined(name='unit') if l_0_unit is missing else l_0_unit), environment.getattr(environment.getattr(l_1_face, 'skipped'), 'height'), _loop_vars=_loop_vars))
+            yield ' above '
+            yield escape(("the board's top" if environment.getattr(environment.getattr((undefined(name='job') if l_0_job is missing else l_0_job), 'stock'), 'is_bed') else 'the bed'))
+            yield ' as planned).</p>\n'
+        yield '</div>\n<ol class="steps">\n'
         if (not environment.getattr(environment.getattr((undefined(name='job') if l_0_job is missing else l_0_job), 'stock'), 'is_bed')):
             pass
             def macro():
-                t_35 = []
+                t_36 = []
                 pass
-                t_35.append(
+                t_36.append(
                     'Scribble over the whole face in pencil.',
                 )
-                return concat(t_35)
+                return concat(t_36)
             caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
             yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-pencil', )), caller=caller, _loop_vars=_loop_vars)
         def macro():
-            t_36 = []
+            t_37 = []
             pass
-            t_36.extend((
+            t_37.extend((
                 'Load <strong>',
                 escape(environment.getattr(l_1_face, 'face')),
                 '.nc</strong>: its header must show sources <code>',
@@ -994,52 +1022,51 @@ def root(context, missing=missing):
             ))
             if environment.getattr(l_1_face, 'holders'):
                 pass
-                t_36.append(
+                t_37.append(
                     'the cutter clears every holder',
                 )
             else:
                 pass
-                t_36.append(
+                t_37.append(
                     'nothing is in its way',
                 )
-            t_36.append(
+            t_37.append(
                 '.',
             )
-            return concat(t_36)
+            return concat(t_37)
         caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
         yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-air', )), caller=caller, _loop_vars=_loop_vars)
         def macro():
-            t_37 = []
-            l_2_duration = resolve('duration')
+            t_38 = []
             pass
-            t_37.extend((
+            t_38.extend((
                 'Cut: ',
                 escape(t_4(environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'passes'))),
                 ' pass',
-                escape(('es' if (t_4(environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'passes')) != 1) else cond_expr_undefined("the inline if-expression on line 187 in 'sheet.html.jinja' evaluated to false and no else section was defined."))),
+                escape(('es' if (t_4(environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'passes')) != 1) else cond_expr_undefined("the inline if-expression on line 191 in 'sheet.html.jinja' evaluated to false and no else section was defined."))),
                 ', about ',
-                escape(context.call((undefined(name='duration') if l_2_duration is missing else l_2_duration), environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'time'))),
+                escape(context.call((undefined(name='duration') if l_1_duration is missing else l_1_duration), environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'time'))),
                 '.',
             ))
             if (environment.getattr(environment.getattr(environment.getattr((undefined(name='work') if l_0_work is missing else l_0_work), 'machine'), 'controller'), 'extraction') == 'by hand'):
                 pass
-                t_37.append(
+                t_38.append(
                     ' The program stops once before the spindle starts: switch the dust extraction on, then continue.',
                 )
-            return concat(t_37)
+            return concat(t_38)
         caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
         yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-cut', )), caller=caller, _loop_vars=_loop_vars)
         if environment.getattr(l_1_face, 'measure'):
             pass
             def macro():
-                t_38 = []
+                t_39 = []
                 pass
-                t_38.extend((
+                t_39.extend((
                     'The spindle has stopped and is isolated. Brush the chips away and look for pencil marks over the whole face. If any are left, write <code>after ',
                     escape(environment.getattr(l_1_face, 'face')),
                     ' { marks left }</code> into the job and build again.',
                 ))
-                return concat(t_38)
+                return concat(t_39)
             caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
             yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-marks', )), caller=caller, _loop_vars=_loop_vars)
         yield '</ol>\n<div class="two figures">\n<div class="table" tabindex="0" role="group" aria-label="Passes"><table class="cards three"><thead><tr><th>Pass</th><th class="n">Z shows</th><th class="n">Above '
@@ -1047,7 +1074,6 @@ def root(context, missing=missing):
         yield '</th><th class="n">Expected bite</th><th class="n">Maximum bite</th><th class="n">Rows</th><th class="n">Time</th></tr></thead><tbody>\n'
         l_2_loop = missing
         for l_2_each, l_2_loop in LoopContext(environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'passes'), undefined):
-            l_2_duration = resolve('duration')
             _loop_vars = {}
             pass
             yield '<tr data-pass="'
@@ -1057,6 +1083,9 @@ def root(context, missing=missing):
             if environment.getattr(l_2_each, 'finish'):
                 pass
                 yield '&nbsp;finish'
+            if (environment.getattr(l_1_face, 'skipped') and (environment.getattr(l_2_loop, 'index') <= environment.getattr(environment.getattr(l_1_face, 'skipped'), 'passes'))):
+                pass
+                yield '&nbsp;<code>/</code>'
             yield '</td><td class="n" data-of="Z shows">'
             yield escape(environment.getitem(environment.getattr(l_1_face, 'shows'), environment.getattr(l_2_loop, 'index0')))
             yield '</td><td class="n" data-of="Above '
@@ -1075,9 +1104,9 @@ def root(context, missing=missing):
             yield '</td><td class="n" data-of="Rows">'
             yield escape(t_4(environment.getattr(l_2_each, 'rows')))
             yield '</td><td class="n" data-of="Time">'
-            yield escape(context.call((undefined(name='duration') if l_2_duration is missing else l_2_duration), environment.getattr(l_2_each, 'time'), _loop_vars=_loop_vars))
+            yield escape(context.call((undefined(name='duration') if l_1_duration is missing else l_1_duration), environment.getattr(l_2_each, 'time'), _loop_vars=_loop_vars))
             yield '</td></tr>\n'
-        l_2_loop = l_2_each = l_2_duration = missing
+        l_2_loop = l_2_each = missing
         yield '</tbody></table></div>\n'
         if environment.getattr(l_1_face, 'measure'):
             pass
@@ -1115,26 +1144,26 @@ def root(context, missing=missing):
         if environment.getattr(l_1_face, 'map'):
             pass
             def macro():
-                t_39 = []
+                t_40 = []
                 pass
-                t_39.append(
+                t_40.append(
                     escape(context.call((undefined(name='picture') if l_0_picture is missing else l_0_picture), environment.getattr(l_1_face, 'map'), (('Height map of the ' + environment.getattr(l_1_face, 'face')) + ' face'), environment.getattr(l_1_face, 'map_words'))),
                 )
-                return concat(t_39)
+                return concat(t_40)
             caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
             yield context.call((undefined(name='fold') if l_0_fold is missing else l_0_fold), 'Height map', caller=caller, _loop_vars=_loop_vars)
         if environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'passes'):
             pass
             def macro():
-                t_40 = []
+                t_41 = []
                 pass
-                t_40.append(
+                t_41.append(
                     '<figure aria-label="Toolpaths of the passes"><div class="ways">',
                 )
                 for (l_3_words, l_3_svg) in environment.getattr(l_1_face, 'ways'):
                     _loop_vars = {}
                     pass
-                    t_40.extend((
+                    t_41.extend((
                         '<div>',
                         escape(l_3_svg),
                         '<span>',
@@ -1142,46 +1171,46 @@ def root(context, missing=missing):
                         '</span></div>',
                     ))
                 l_3_words = l_3_svg = missing
-                t_40.append(
-                    "</div>\n<figcaption>The toolpath of the cutter's centre, seen from above as in the plan. It starts at the ring; solid lines are cuts, dashed lines are in the air.</figcaption></figure>",
-                )
-                return concat(t_40)
-            caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
-            yield context.call((undefined(name='fold') if l_0_fold is missing else l_0_fold), 'Toolpaths', caller=caller, _loop_vars=_loop_vars)
-            def macro():
-                t_41 = []
-                pass
                 t_41.append(
-                    escape(context.call((undefined(name='picture') if l_0_picture is missing else l_0_picture), environment.getattr(l_1_face, 'stack'), (('Passes of the ' + environment.getattr(l_1_face, 'face')) + ' face'), environment.getattr(l_1_face, 'stack_words'), 'Next pass')),
+                    "</div>\n<figcaption>The toolpath of the cutter's centre, seen from above as in the plan. It starts at the ring; solid lines are cuts, dashed lines are in the air.</figcaption></figure>",
                 )
                 return concat(t_41)
             caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
+            yield context.call((undefined(name='fold') if l_0_fold is missing else l_0_fold), 'Toolpaths', caller=caller, _loop_vars=_loop_vars)
+            def macro():
+                t_42 = []
+                pass
+                t_42.append(
+                    escape(context.call((undefined(name='picture') if l_0_picture is missing else l_0_picture), environment.getattr(l_1_face, 'stack'), (('Passes of the ' + environment.getattr(l_1_face, 'face')) + ' face'), environment.getattr(l_1_face, 'stack_words'), 'Next pass')),
+                )
+                return concat(t_42)
+            caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
             yield context.call((undefined(name='fold') if l_0_fold is missing else l_0_fold), 'Passes above one another', caller=caller, _loop_vars=_loop_vars)
         def macro():
-            t_42 = []
+            t_43 = []
             pass
-            t_42.append(
+            t_43.append(
                 escape(context.call((undefined(name='picture') if l_0_picture is missing else l_0_picture), environment.getattr(l_1_face, 'section'), (('Section of the ' + environment.getattr(l_1_face, 'face')) + ' face'), environment.getattr(l_1_face, 'section_words'), 'Next part')),
             )
-            return concat(t_42)
+            return concat(t_43)
         caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
         yield context.call((undefined(name='fold') if l_0_fold is missing else l_0_fold), 'Section', caller=caller, _loop_vars=_loop_vars)
         yield '</section>\n'
-    l_1_loop = l_1_face = l_1_setup = missing
+    l_1_loop = l_1_face = l_1_setup = l_1_duration = missing
     yield '\n<section class="more" id="more">\n<h2>More</h2>\n'
     if environment.getattr((undefined(name='plan') if l_0_plan is missing else l_0_plan), 'parts'):
         pass
         def macro():
-            t_43 = []
+            t_44 = []
             l_1_parts = resolve('parts')
             pass
-            t_43.append(
+            t_44.append(
                 '<div class="table" tabindex="0" role="group" aria-label="Parts of the plus or minus"><table><thead><tr><th>Source</th><th>Share of the sum</th><th class="n">At most</th></tr></thead><tbody>\n',
             )
             for l_2_part in (undefined(name='parts') if l_1_parts is missing else l_1_parts):
                 _loop_vars = {}
                 pass
-                t_43.extend((
+                t_44.extend((
                     '<tr><td>',
                     escape(environment.getattr(l_2_part, 'name')),
                     '</td><td class="bars"><svg class="bar" viewBox="0 0 100 10" preserveAspectRatio="none" aria-hidden="true"><rect class="room" x="0" y="0" width="100" height="10"/><rect class="used" x="',
@@ -1193,19 +1222,19 @@ def root(context, missing=missing):
                     '</td></tr>\n',
                 ))
             l_2_part = missing
-            t_43.extend((
+            t_44.extend((
                 '<tr><td><strong>Sum</strong></td><td class="bars"></td><td class="n"><strong>',
                 escape(context.call((undefined(name='unit') if l_0_unit is missing else l_0_unit), environment.getattr((undefined(name='plan') if l_0_plan is missing else l_0_plan), 'plus_minus'))),
                 '</strong></td></tr></tbody></table></div>\n',
             ))
             if ((undefined(name='setups') if l_0_setups is missing else l_0_setups) and environment.getattr(environment.getitem((undefined(name='setups') if l_0_setups is missing else l_0_setups), 0), 'free_shape')):
                 pass
-                t_43.extend((
+                t_44.extend((
                     '<p>',
                     escape(environment.getattr(environment.getitem((undefined(name='setups') if l_0_setups is missing else l_0_setups), 0), 'free_shape')),
                     '</p>\n',
                 ))
-            return concat(t_43)
+            return concat(t_44)
         caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
         yield context.call((undefined(name='fold') if l_0_fold is missing else l_0_fold), 'How sure the thickness is', caller=caller)
     if (undefined(name='setups') if l_0_setups is missing else l_0_setups):
@@ -1213,15 +1242,15 @@ def root(context, missing=missing):
         if (undefined(name='wood') if l_0_wood is missing else l_0_wood):
             pass
             def macro():
-                t_44 = []
+                t_45 = []
                 pass
-                t_44.append(
+                t_45.append(
                     '<svg class="bar" viewBox="0 0 100 10" preserveAspectRatio="none" aria-hidden="true">',
                 )
                 for l_2_each in (undefined(name='wood') if l_0_wood is missing else l_0_wood):
                     _loop_vars = {}
                     pass
-                    t_44.extend((
+                    t_45.extend((
                         '<rect class="',
                         escape(environment.getattr(l_2_each, 'kind')),
                         '" x="',
@@ -1231,14 +1260,14 @@ def root(context, missing=missing):
                         '" height="10"/>',
                     ))
                 l_2_each = missing
-                t_44.append(
+                t_45.append(
                     '</svg>\n<p>',
                 )
                 l_2_loop = missing
                 for l_2_each, l_2_loop in LoopContext((undefined(name='wood') if l_0_wood is missing else l_0_wood), undefined):
                     _loop_vars = {}
                     pass
-                    t_44.extend((
+                    t_45.extend((
                         escape(environment.getattr(l_2_each, 'name')),
                         ' <strong>',
                         escape(context.call((undefined(name='unit') if l_0_unit is missing else l_0_unit), environment.getattr(l_2_each, 'value'), _loop_vars=_loop_vars)),
@@ -1246,19 +1275,19 @@ def root(context, missing=missing):
                         escape((', ' if (not environment.getattr(l_2_loop, 'last')) else '.')),
                     ))
                 l_2_loop = l_2_each = missing
-                t_44.append(
+                t_45.append(
                     ' These are averages over the face.</p>\n',
                 )
-                return concat(t_44)
+                return concat(t_45)
             caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
             yield context.call((undefined(name='fold') if l_0_fold is missing else l_0_fold), 'Where the wood goes', caller=caller)
         def macro():
-            t_45 = []
+            t_46 = []
             l_1_panel_bars = resolve('panel_bars')
             pass
             if (undefined(name='panel_bars') if l_1_panel_bars is missing else l_1_panel_bars):
                 pass
-                t_45.extend((
+                t_46.extend((
                     '<h3>The panel</h3>\n',
                     escape(context.call((undefined(name='limits') if l_0_limits is missing else l_0_limits), (undefined(name='panel_bars') if l_1_panel_bars is missing else l_1_panel_bars))),
                     '\n',
@@ -1266,7 +1295,7 @@ def root(context, missing=missing):
             for l_2_face in (undefined(name='setups') if l_0_setups is missing else l_0_setups):
                 _loop_vars = {}
                 pass
-                t_45.extend((
+                t_46.extend((
                     '<h3>The ',
                     escape(environment.getattr(l_2_face, 'face')),
                     ' face</h3>\n',
@@ -1274,45 +1303,45 @@ def root(context, missing=missing):
                     '\n',
                 ))
             l_2_face = missing
-            t_45.extend((
+            t_46.extend((
                 '<p class="soft">',
                 escape(('Power is an estimate' if environment.getattr(environment.getattr((undefined(name='job') if l_0_job is missing else l_0_job), 'stock'), 'is_bed') else 'Power, holding and sag are estimates')),
                 '.</p>\n',
             ))
-            return concat(t_45)
+            return concat(t_46)
         caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
         yield context.call((undefined(name='fold') if l_0_fold is missing else l_0_fold), 'Limits', caller=caller)
     if (undefined(name='seatings') if l_0_seatings is missing else l_0_seatings):
         pass
         def macro():
-            t_46 = []
+            t_47 = []
             pass
-            t_46.append(
+            t_47.append(
                 '<div class="table" tabindex="0" role="group" aria-label="More leaves or fewer"><table class="cards three"><thead><tr><th>Choice</th><th class="n">Leaves</th><th class="n">Most that can be left</th><th>Pressed at the corners and edges</th></tr></thead><tbody>\n',
             )
             for l_2_each in (undefined(name='seatings') if l_0_seatings is missing else l_0_seatings):
                 _loop_vars = {}
                 pass
-                t_46.append(
+                t_47.append(
                     '<tr',
                 )
                 if environment.getattr(l_2_each, 'chosen'):
                     pass
-                    t_46.append(
+                    t_47.append(
                         ' class="chosen"',
                     )
-                t_46.extend((
+                t_47.extend((
                     '><td class="key">',
                     escape(environment.getattr(l_2_each, 'stacks')),
                     ' stack',
-                    escape(('s' if (environment.getattr(l_2_each, 'stacks') != '1') else cond_expr_undefined("the inline if-expression on line 252 in 'sheet.html.jinja' evaluated to false and no else section was defined."))),
+                    escape(('s' if (environment.getattr(l_2_each, 'stacks') != '1') else cond_expr_undefined("the inline if-expression on line 256 in 'sheet.html.jinja' evaluated to false and no else section was defined."))),
                 ))
                 if environment.getattr(l_2_each, 'chosen'):
                     pass
-                    t_46.append(
+                    t_47.append(
                         ' (as planned)',
                     )
-                t_46.extend((
+                t_47.extend((
                     '</td><td class="n" data-of="Leaves">',
                     escape(environment.getattr(l_2_each, 'leaves')),
                     '</td><td class="n" data-of="Most left">',
@@ -1322,32 +1351,32 @@ def root(context, missing=missing):
                     '</td></tr>\n',
                 ))
             l_2_each = missing
-            t_46.append(
+            t_47.append(
                 '</tbody></table></div>\n',
             )
-            return concat(t_46)
+            return concat(t_47)
         caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
         yield context.call((undefined(name='fold') if l_0_fold is missing else l_0_fold), 'More leaves or fewer', caller=caller)
     if (undefined(name='as_planned') if l_0_as_planned is missing else l_0_as_planned):
         pass
         def macro():
-            t_47 = []
+            t_48 = []
             l_1_others = resolve('others')
             pass
-            t_47.extend((
+            t_48.extend((
                 '<p>',
                 escape((undefined(name='as_planned') if l_0_as_planned is missing else l_0_as_planned)),
                 '</p>\n',
             ))
             if (undefined(name='others') if l_1_others is missing else l_1_others):
                 pass
-                t_47.append(
+                t_48.append(
                     '<div class="table" tabindex="0" role="group" aria-label="Other choices"><table class="cards"><thead><tr><th>Line to write</th><th class="n">Saves</th><th>What changes</th></tr></thead><tbody>\n',
                 )
                 for l_2_each in (undefined(name='others') if l_1_others is missing else l_1_others):
                     _loop_vars = {}
                     pass
-                    t_47.extend((
+                    t_48.extend((
                         '<tr><td class="key"><code>',
                         escape(environment.getattr(l_2_each, 'line')),
                         '</code></td><td class="n" data-of="Saves">',
@@ -1357,29 +1386,29 @@ def root(context, missing=missing):
                         '</td></tr>\n',
                     ))
                 l_2_each = missing
-                t_47.append(
+                t_48.append(
                     '</tbody></table></div>\n<p class="soft">Each line goes into the job\'s <code>cut</code> block in place of the present one, and is allowed by itself. Savings do not add up.</p>\n',
                 )
             elif (undefined(name='programs') if l_0_programs is missing else l_0_programs):
                 pass
-                t_47.append(
+                t_48.append(
                     '<p class="soft">No line of the job\'s <code>cut</code> block for depth, stepover, finish, rows or rough costs more than 5 % of this time.</p>\n',
                 )
-            return concat(t_47)
+            return concat(t_48)
         caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
         yield context.call((undefined(name='fold') if l_0_fold is missing else l_0_fold), 'Cost of other choices', caller=caller)
     if (undefined(name='proofs') if l_0_proofs is missing else l_0_proofs):
         pass
         def macro():
-            t_48 = []
+            t_49 = []
             pass
-            t_48.append(
+            t_49.append(
                 '<div class="table" tabindex="0" role="group" aria-label="Proof"><table class="cards three"><thead><tr><th>Face</th><th class="n">Moves</th><th class="n">Deepest bite</th><th class="n">Collisions</th><th class="n">Wood left above plane</th><th class="n">Flat within</th></tr></thead><tbody>\n',
             )
             for (l_2_face, l_2_proof) in (undefined(name='proofs') if l_0_proofs is missing else l_0_proofs):
                 _loop_vars = {}
                 pass
-                t_48.extend((
+                t_49.extend((
                     '<tr><td class="key">',
                     escape(l_2_face),
                     '</td><td class="n" data-of="Moves">',
@@ -1395,70 +1424,34 @@ def root(context, missing=missing):
                     '</td></tr>\n',
                 ))
             l_2_face = l_2_proof = missing
-            t_48.append(
+            t_49.append(
                 '</tbody></table></div>\n<p class="soft">The proof is for ',
             )
             if environment.getattr(environment.getattr((undefined(name='job') if l_0_job is missing else l_0_job), 'stock'), 'is_bed'):
                 pass
-                t_48.append(
+                t_49.append(
                     'a bare board',
                 )
             else:
                 pass
-                t_48.append(
+                t_49.append(
                     'the panel as surveyed and held as drawn',
                 )
-            t_48.append(
+            t_49.append(
                 ', with the zero set as above. It does not cover load, break-out or a worn cutter.</p>\n',
             )
-            return concat(t_48)
+            return concat(t_49)
         caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
         yield context.call((undefined(name='fold') if l_0_fold is missing else l_0_fold), 'Proven by cutting the programs in memory', caller=caller)
     if (undefined(name='warnings') if l_0_warnings is missing else l_0_warnings):
         pass
         def macro():
-            t_49 = []
-            pass
-            t_49.append(
-                '<ul>',
-            )
-            for l_2_finding in (undefined(name='warnings') if l_0_warnings is missing else l_0_warnings):
-                _loop_vars = {}
-                pass
-                t_49.extend((
-                    '<li>',
-                    escape(environment.getattr(l_2_finding, 'code')),
-                    ': ',
-                    escape(environment.getattr(l_2_finding, 'message')),
-                    ' ',
-                    escape(environment.getattr(l_2_finding, 'help')),
-                    '</li>\n',
-                ))
-            l_2_finding = missing
-            t_49.append(
-                '</ul>\n',
-            )
-            return concat(t_49)
-        caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
-        yield context.call((undefined(name='fold') if l_0_fold is missing else l_0_fold), 'Warnings in full', caller=caller)
-    if (environment.getattr((undefined(name='plan') if l_0_plan is missing else l_0_plan), 'notes') or (undefined(name='notes') if l_0_notes is missing else l_0_notes)):
-        pass
-        def macro():
             t_50 = []
             pass
             t_50.append(
-                '<ul class="soft">',
+                '<ul>',
             )
-            for l_2_note in environment.getattr((undefined(name='plan') if l_0_plan is missing else l_0_plan), 'notes'):
-                _loop_vars = {}
-                pass
-                t_50.extend((
-                    '<li>',
-                    escape(l_2_note),
-                    '</li>',
-                ))
-            l_2_note = missing
-            for l_2_finding in (undefined(name='notes') if l_0_notes is missing else l_0_notes):
+            for l_2_finding in (undefined(name='warnings') if l_0_warnings is missing else l_0_warnings):
                 _loop_vars = {}
                 pass
                 t_50.extend((
@@ -1476,10 +1469,46 @@ def root(context, missing=missing):
             )
             return concat(t_50)
         caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
+        yield context.call((undefined(name='fold') if l_0_fold is missing else l_0_fold), 'Warnings in full', caller=caller)
+    if (environment.getattr((undefined(name='plan') if l_0_plan is missing else l_0_plan), 'notes') or (undefined(name='notes') if l_0_notes is missing else l_0_notes)):
+        pass
+        def macro():
+            t_51 = []
+            pass
+            t_51.append(
+                '<ul class="soft">',
+            )
+            for l_2_note in environment.getattr((undefined(name='plan') if l_0_plan is missing else l_0_plan), 'notes'):
+                _loop_vars = {}
+                pass
+                t_51.extend((
+                    '<li>',
+                    escape(l_2_note),
+                    '</li>',
+                ))
+            l_2_note = missing
+            for l_2_finding in (undefined(name='notes') if l_0_notes is missing else l_0_notes):
+                _loop_vars = {}
+                pass
+                t_51.extend((
+                    '<li>',
+                    escape(environment.getattr(l_2_finding, 'code')),
+                    ': ',
+                    escape(environment.getattr(l_2_finding, 'message')),
+                    ' ',
+                    escape(environment.getattr(l_2_finding, 'help')),
+                    '</li>\n',
+                ))
+            l_2_finding = missing
+            t_51.append(
+                '</ul>\n',
+            )
+            return concat(t_51)
+        caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
         yield context.call((undefined(name='fold') if l_0_fold is missing else l_0_fold), 'Notes', caller=caller)
     yield '</section>\n</main>\n<script>'
     yield escape((undefined(name='script') if l_0_script is missing else l_0_script))
     yield '</script>\n</body>\n</html>'
 
 blocks = {}
-debug_info = '1=87&3=102&4=111&6=117&7=125&8=140&10=151&11=159&13=189&14=206&15=208&16=214&17=222&18=227&21=247&22=271&24=278&25=283&27=291&29=296&30=301&32=323&37=331&38=347&39=368&40=388&44=394&46=415&47=417&49=428&50=451&52=472&54=480&56=485&60=516&62=528&63=550&64=578&65=581&66=583&67=620&68=622&70=641&71=655&73=680&64=689&76=693&82=707&84=709&86=711&90=713&91=715&93=733&94=736&96=739&97=752&98=759&99=762&104=765&109=778&110=782&113=785&114=789&117=799&118=802&120=805&127=816&128=818&130=827&131=836&133=846&135=849&139=860&140=862&144=865&145=876&147=886&148=888&150=892&151=895&156=900&157=904&158=907&159=915&160=928&161=930&164=946&165=948&166=951&171=954&172=956&174=958&176=962&183=965&184=967&186=976&187=1002&188=1023&189=1025&193=1037&194=1040&195=1045&197=1073&198=1076&199=1080&200=1084&202=1096&206=1106&207=1108&209=1117&210=1119&212=1142&214=1151&220=1163&221=1165&223=1172&224=1189&225=1192&226=1196&221=1201&230=1202&231=1204&232=1206&233=1212&234=1229&232=1245&237=1246&238=1250&240=1254&242=1257&243=1262&244=1264&246=1270&237=1275&249=1276&250=1278&252=1284&250=1321&256=1322&257=1324&258=1330&259=1333&261=1338&264=1354&257=1361&269=1362&270=1364&272=1370&273=1375&275=1392&270=1407&278=1408&279=1410&280=1416&279=1434&284=1435&285=1437&286=1443&287=1452&285=1470&293=1472'
+debug_info = '1=93&3=108&4=117&6=123&7=131&8=146&10=157&11=165&13=195&14=212&15=214&16=220&17=228&18=233&21=253&22=277&24=284&25=289&27=297&29=302&30=307&32=329&37=337&38=353&39=374&40=394&44=400&46=421&47=423&49=434&50=457&52=478&54=486&56=491&60=522&62=534&63=556&64=584&65=587&66=589&67=626&68=628&70=647&71=661&73=686&64=695&76=699&82=713&84=715&86=717&90=719&91=721&93=739&94=742&96=745&97=758&98=765&99=768&104=771&109=784&110=788&113=791&114=795&117=805&118=808&120=811&127=822&128=824&130=833&131=842&133=852&135=855&139=866&140=868&144=871&145=882&147=892&148=894&150=898&151=901&156=906&157=911&158=914&159=922&160=935&161=937&164=953&165=955&166=958&171=961&172=963&174=965&176=969&182=972&183=975&187=993&188=995&190=1004&191=1030&192=1050&193=1052&197=1064&198=1067&199=1071&201=1102&202=1105&203=1109&204=1113&206=1125&210=1135&211=1137&213=1146&214=1148&216=1171&218=1180&224=1192&225=1194&227=1201&228=1218&229=1221&230=1225&225=1230&234=1231&235=1233&236=1235&237=1241&238=1258&236=1274&241=1275&242=1279&244=1283&246=1286&247=1291&248=1293&250=1299&241=1304&253=1305&254=1307&256=1313&254=1350&260=1351&261=1353&262=1359&263=1362&265=1367&268=1383&261=1390&273=1391&274=1393&276=1399&277=1404&279=1421&274=1436&282=1437&283=1439&284=1445&283=1463&288=1464&289=1466&290=1472&291=1481&289=1499&297=1501'

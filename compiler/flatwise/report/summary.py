@@ -14,8 +14,9 @@ from typing import Annotated, Any, Literal
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, PlainValidator, WithJsonSchema
 
 from flatwise.core.finding import Severity
+from flatwise.model.block_delete import block_delete
 from flatwise.model.built import Built, Proof
-from flatwise.model.stages import FaceName, Seating, SeatingChoice, Setup, Shim
+from flatwise.model.stages import FaceName, Seating, SeatingChoice, Setup, Shim, Work
 from flatwise.report.messages import Sources, Texts, as_json, in_order
 
 #: the form of the file; raised when a key changes its meaning
@@ -108,6 +109,14 @@ class PassRecord(Record):
     time: Rounded1
 
 
+class BlockDeleteRecord(Record):
+    """The first `passes`, marked `/`, may be skipped if the face is no higher than that."""
+
+    passes: int
+    highest_z: Rounded4 = Field(description="the most that the program's Z may show where the face is highest")
+    height: Rounded4 = Field(description="the same above the bed, as planned")
+
+
 class SetupRecord(Record):
     """One face; heights above the bed as the panel lies for it."""
 
@@ -127,6 +136,7 @@ class SetupRecord(Record):
     power: Rounded1
     ridge: Rounded5
     time: Rounded1
+    block_delete: BlockDeleteRecord | None = Field(None, description="where lines are marked for block delete")
     again: bool = Field(
         False, description="whether the face is cut once more: a reading was too thick, or marks were left"
     )
@@ -257,7 +267,7 @@ def summary(built: Built, texts: Texts | None = None, named: Callable[[str], str
         "sources": [{"path": path, "sha256": digest} for path, digest in plan.work.sources],
         "seating": None if plan.seating is None else _seating(plan.seating, built.seating_choices),
         "free_shape": plan.panel.free_shapes,
-        "setups": [_setup(setup) for setup in plan.setups],
+        "setups": [_setup(plan.work, setup) for setup in plan.setups],
         "thickness": plan,
         "verified": _verified(built.proofs.values()),
         "choices": built.choices,
@@ -296,11 +306,12 @@ def _shim(shim: Shim) -> dict[str, Any]:
     }
 
 
-def _setup(setup: Setup) -> dict[str, Any]:
+def _setup(work: Work, setup: Setup) -> dict[str, Any]:
     return {
         **{name: getattr(setup, name) for name in SetupRecord.model_fields if hasattr(setup, name)},
         "program": f"{setup.face}.nc",
         "zero": {"z": setup.touch.on, "touch_at": (setup.touch.x, setup.touch.y)},
+        "block_delete": block_delete(work, setup),
         "removed": {"least": setup.removed_least, "mean": setup.removed_mean, "most": setup.removed_most},
     }
 

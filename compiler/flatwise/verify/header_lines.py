@@ -42,7 +42,23 @@ _LINES = {
     ),
 }
 
+#: when the machine's block delete switch may be on
+_BLOCK_DELETE = re.compile(r"block delete: .*z shows at most (-?[\d.]+) where the face is highest")
+
 Value = str | float
+
+
+def block_delete_z(text: str) -> float | None:
+    """The most that Z may show where the face is highest while block delete is on, in the program's unit; None if the
+    header does not say it."""
+    for line, _, _ in _comments(text):
+        found = _BLOCK_DELETE.match(line)
+        if found is not None:
+            try:
+                return float(found[1])
+            except ValueError:
+                return None
+    return None
 
 
 def judge_header(run: ProofRun, text: str, said: dict[str, str]) -> None:

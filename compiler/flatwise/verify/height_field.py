@@ -54,19 +54,27 @@ class HeightField:
     """Heights over cells of about `cell` mm that end exactly at the outline.  Arrays are (ny, nx), mm.
 
     `forecast` is the highest point of the forecast in each cell.  `upper` adds the bound of the survey (on the nodes of
-    the top; None: 0) and `sink`, by how much zero may have been touched too low.  Both are lowered by cuts; no `upper`
-    exceeds `ceiling`.
+    the top; None: 0) and `sink`, by how much zero may have been touched too low.  Nothing stands above `measured`, if
+    that is known.  Both are lowered by cuts; no `upper` exceeds `ceiling`.
     """
 
-    def __init__(self, top: Surface, bound: Surface | None = None, sink: float = 0.0, cell: float = 1.0) -> None:
+    def __init__(
+        self,
+        top: Surface,
+        bound: Surface | None = None,
+        sink: float = 0.0,
+        cell: float = 1.0,
+        measured: float = np.inf,
+    ) -> None:
         cell = max(cell, (top.length * top.width / _MOST_CELLS) ** 0.5)
         self.nx = max(1, int(np.ceil(top.length / cell - 1e-9)))
         self.ny = max(1, int(np.ceil(top.width / cell - 1e-9)))
         self.dx, self.dy = top.length / self.nx, top.width / self.ny
         self.xs: Array = np.linspace(0.0, top.length, self.nx + 1)
         self.ys: Array = np.linspace(0.0, top.width, self.ny + 1)
-        self.forecast = top.cells(self.xs, self.ys)[1]
-        self.upper = (top if bound is None else top.raised(bound)).cells(self.xs, self.ys)[1] + sink
+        self.forecast = np.minimum(top.cells(self.xs, self.ys)[1], measured)
+        upper = (top if bound is None else top.raised(bound)).cells(self.xs, self.ys)[1] + sink
+        self.upper = np.minimum(upper, measured)
         self.ceiling = float(self.upper.max())
         #: the capsules of the present level, its height, and the cells that one or several of them cover in part
         self._level: list[Capsule] = []

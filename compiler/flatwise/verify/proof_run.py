@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Container
 from dataclasses import dataclass, field, replace
 from typing import NamedTuple
 
@@ -89,10 +90,12 @@ class ProgramRun:
     def at(self, x: float, y: float) -> str:
         return f"({self.mm(round(x, 2))}, {self.mm(round(y, 2))})"
 
-    def findings(self) -> Findings:
-        """The first finding of each kind with the number of lines like it, in the order of the codes."""
+    def findings(self, but: Container[str] = ()) -> Findings:
+        """The first finding of each kind, but some, with the number of lines like it, in the order of the codes."""
         reported = []
         for kind, finding in self.found.items():
+            if kind in but:
+                continue
             more = self.times[kind] - 1
             if more and finding.span is not None:
                 lines = "One more line does" if more == 1 else f"{more} more lines do"

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
+from math import inf
 
 from flatwise.core.finding import Findings
 from flatwise.findings import fw901_program_words
@@ -30,6 +32,7 @@ from flatwise.verify.machine_limits import (
     judge_spindle,
     judge_travel,
 )
+from flatwise.verify.marked_lines import highest_measured, judge_marked, judge_unmarked
 from flatwise.verify.obstacles import cutting_tool, judge_obstacles, obstacles
 from flatwise.verify.proof_run import ProgramRun, ProofRun, Suspicion
 from flatwise.verify.rs274 import Refusal, decode, read_program
@@ -50,24 +53,44 @@ def prove(program: bytes, plan: Plan, setup: Setup, name: str, header: dict[str,
     text, refusals = decode(program)
     lines, more = read_program(text, int(controller.line))
     frame = _frame(plan, setup)
-    steps, wrong, turning = interpret(lines, frame, controller.units, str(controller.offset))
-    refusals = sorted({refusal.line: refusal for refusal in [*wrong, *more, *refusals]}.values())
+    offset = str(controller.offset)
+    steps, wrong, turning = interpret(lines, frame, controller.units, offset)
+    unmarked = [line for line in lines if not line.marked]
+    marks = len(unmarked) < len(lines)
+    kept, skipping, _ = interpret(unmarked, frame, controller.units, offset) if marks else (steps, [], turning)
+    skipping = [each._replace(reason=f"{each.reason} while block delete skips the marked lines") for each in skipping]
+    refusals = sorted({refusal.line: refusal for refusal in [*skipping, *wrong, *more, *refusals]}.values())
     if refusals:
         return Proof(0, 0.0, 0, max(setup.top.highest - setup.plane, 0.0), 0.0), refused_lines(refusals, name)
     touch = setup.touch
     sink = max(touch.height - touch.lowest, 0.0) if touch.on == "top" else 0.0
 
-    def run(cell: float, stop_at_finding: bool) -> tuple[Proof, Findings]:
+    def start(cell: float, stop_at_finding: bool, measured: float = inf) -> ProofRun:
         # a zero that is kept lies as deep below the face that was cut with it, however it was set
-        wood = HeightField(setup.top, setup.bound.over, 0.0 if touch.kept else sink, cell)
+        wood = HeightField(setup.top, setup.bound.over, 0.0 if touch.kept else sink, cell, measured)
         same, tool = controller.digit / 2 + 1e-6, cutting_tool(plan.work)
-        state = ProofRun(plan.work, name, same, tool, sink, stop_at_finding, plan=plan, setup=setup, wood=wood)
+        return ProofRun(plan.work, name, same, tool, sink, stop_at_finding, plan=plan, setup=setup, wood=wood)
+
+    def run(cell: float, stop_at_finding: bool) -> tuple[Proof, Findings]:
+        state = start(cell, stop_at_finding)
+        end = state.span(lines[-1]) if lines else None
         judge_header(state, text, header)
         judge_after_end(state, text, lines[-1].end if lines else 0)
         if turning:
             message = "The program ends with the spindle turning."
             state.hit("turning", message, lines[-1], "End it with M5 and M2 or M30.")
-        return _judge(state, steps, frame, state.span(lines[-1]) if lines else None), state.findings()
+        measured = None
+        if marks and controller.block_delete == "yes":
+            judge_marked(state, lines, steps, kept, _highest(setup) + float(plan.work.machine.lift))
+            measured = highest_measured(state, text, lines)
+        elif marks:
+            judge_unmarked(state, lines, "the shop file says `block_delete no`")
+        proof = _judge(state, steps, frame, end)
+        if measured is None:
+            return proof, state.findings()
+        skips = start(cell, stop_at_finding, measured)
+        _judge(skips, kept, frame, end)
+        return proof, (*state.findings(), *_with_block_delete(skips.findings(but=state.found)))
 
     try:
         return run(COARSE, stop_at_finding=True)
@@ -86,7 +109,7 @@ def _judge(run: ProofRun, steps: list[Step], frame: Frame, end: Span | None) -> 
     judge_parking(run, moves)
     heights, things = floors(moves), obstacles(run.setup)
     lifted = [move for move, floor in zip(moves, heights, strict=True) if not in_one_pass(run, floor)]
-    judge_lift(run, lifted, max(run.setup.may_stand, *(holder.height for holder in run.setup.holders), 0.0))
+    judge_lift(run, lifted, _highest(run.setup))
     judge_below(run, moves)
     judge_obstacles(run, moves, things)
     for step in steps:
@@ -115,6 +138,19 @@ def _judge(run: ProofRun, steps: list[Step], frame: Frame, end: Span | None) -> 
         collisions=len(run.collisions),
         left_above_plane=left,
         flatness=flatness(run, moves),
+    )
+
+
+def _highest(setup: Setup) -> float:
+    """The highest that may stand on the bed, mm."""
+    return max(setup.may_stand, *(holder.height for holder in setup.holders), 0.0)
+
+
+def _with_block_delete(findings: Findings) -> Findings:
+    """Findings of the program as it runs while the marked lines are skipped."""
+    return tuple(
+        replace(each, message=f"With block delete on, {each.message[:1].lower()}{each.message[1:]}")
+        for each in findings
     )
 
 

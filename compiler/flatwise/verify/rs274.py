@@ -70,12 +70,16 @@ class Word:
 
 @dataclass(frozen=True, slots=True)
 class ProgramLine:
-    """A line that has words: its number from 1 (not its N), and its words without N."""
+    """A line that has words: its number from 1 (not its N), and its words without N.
+
+    `marked`: it begins with the block delete character `/` (3.3), so that a switch on the machine can skip it.
+    """
 
     number: int
     start: int
     end: int
     words: tuple[Word, ...]
+    marked: bool = False
 
     def first(self, letter: str) -> Word | None:
         """The word of a letter, if the line has one."""
@@ -177,7 +181,8 @@ def _read_line(line: str, number: int, begin: int, longest: int) -> ProgramLine:
     if control:
         raise _Stop(begin + control.start(), begin + control.end(), "there is a control character here", "Remove it.")
     words: list[Word] = []
-    numbered, at = False, 0
+    marked = line.lstrip(" \t").startswith("/")
+    numbered, at = False, line.index("/") + 1 if marked else 0
     while token := _TOKEN.match(line, at):
         at = token.end()
         if token[1] is None:
@@ -199,14 +204,14 @@ def _read_line(line: str, number: int, begin: int, longest: int) -> ProgramLine:
         numbered = True
     rest = line[at:].lstrip(" \t")
     if rest:
-        raise _misfit(line, len(line) - len(rest), begin, bool(words) or numbered)
-    read = ProgramLine(number, begin, begin + len(line), tuple(words))
+        raise _misfit(line, len(line) - len(rest), begin)
+    read = ProgramLine(number, begin, begin + len(line), tuple(words), marked)
     _judge(read)
     return read
 
 
-def _misfit(line: str, at: int, begin: int, follows: bool) -> _Stop:
-    """Why the text from `at` on begins neither a word nor a comment; `follows`: words stand before it."""
+def _misfit(line: str, at: int, begin: int) -> _Stop:
+    """Why the text from `at` on begins neither a word nor a comment."""
     start, ch = begin + at, line[at]
     if ch == "(":
         close, nested = line.find(")", at), line.find("(", at + 1)
@@ -220,9 +225,6 @@ def _misfit(line: str, at: int, begin: int, follows: bool) -> _Stop:
         # a word whose value is one: from its letter on
         first = len(letter) - 1 if ch in "#[" and letter[-1:].upper() in LETTERS else at
         return _Stop(begin + first, start + 1, reason, "Write the number itself.")
-    if ch == "/" and not follows:
-        reason = "`/` lets a switch on the machine decide whether the line is run, so its effect cannot be proven"
-        return _Stop(begin, begin + len(line), reason, "Remove the `/` or the line.")
     reason = {
         ")": "a `)` closes a comment that was not opened",
         "/": "there is a `/` inside the line",

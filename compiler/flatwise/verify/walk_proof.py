@@ -26,6 +26,7 @@ from flatwise.verify.machine_limits import (
     judge_parking,
     judge_travel,
 )
+from flatwise.verify.marked_lines import judge_unmarked
 from flatwise.verify.obstacles import holding, judge_obstacles
 from flatwise.verify.proof_run import ProgramRun, Tool, related
 from flatwise.verify.prove import COARSE, judge_after_end, refused_lines
@@ -72,6 +73,7 @@ def prove_walk(program: bytes, work: Work, walk: Walk, name: str, header: dict[s
     )
     judge_walk_header(run, walk, text, header)
     judge_after_end(run, text, lines[-1].end if lines else 0)
+    judge_unmarked(run, lines, "a measuring program has no lines to skip")
     moves = [step for step in steps if isinstance(step, Move)]
     for step in steps:
         if isinstance(step, Doubt):

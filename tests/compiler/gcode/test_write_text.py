@@ -10,11 +10,11 @@ import hashlib
 from dataclasses import replace
 
 import pytest
-from compiler.gcode.write_plans import plan, setup, work
+from compiler.gcode.write_plans import plan, setup, sweep, work
 
 from flatwise.core.units import quantity
 from flatwise.gcode.write import comment, decimal, plain, write
-from flatwise.model.shop import Park
+from flatwise.model.shop import Park, Rounded
 from flatwise.model.stages import Leg, Setup, Touch, Work
 from flatwise.model.words import CodeWord, Whole
 
@@ -280,3 +280,27 @@ def test_comments_are_folded_at_words(text: str, line: int, lines: list[str]) ->
 def test_what_a_comment_holds() -> None:
     assert plain("Café (49 %) ± 0.1 mm; “oak”!") == "Cafe 49 +/- 0.1 mm oak"
     assert plain("a\n\tb") == "a b"
+
+
+def test_passes_above_the_forecast_are_marked_for_block_delete() -> None:
+    """A pass at the forecast's top, 21 mm: two touches are off by 2 × (0.01 + 0.02 + 25 × 0.02/200) mm = 0.065 mm."""
+    high = setup()
+    one = replace(high, passes=(sweep(21.0, 0.0, 63.0), *high.passes))
+    plain, text = program(one=one), program(work(block_delete="yes"), one)
+    assert "/" not in "".join(line for line in plain.splitlines() if not line.startswith("("))
+    assert program(work(block_delete="yes")) == program()
+    added = [line for line in text.splitlines() if line not in plain.splitlines()]
+    assert added == [
+        "(lines that begin with / are pass 1, which cuts only air by the forecast)",
+        "(block delete: off unless you measured the face as it lies. On only if Z shows at most -0.065 where the face "
+        "is highest, touched in the same way as the zero)",
+        "/X-31.0 Y20.0", "/Z-0.05", "/G1 X231.0 F5600", "/Y80.0", "/X-31.0", "/G0 Z41.95",
+        "G0 X-31.0 Y20.0",
+    ]  # fmt: skip
+    # what the marked lines set is said again
+    after = text[text.index("(pass 2") :].splitlines()
+    assert after[1:4] == ["G0 X-31.0 Y20.0", "Z-0.55", "G1 X231.0 F5600"]
+    rounded = program(work(block_delete="yes", corners=Rounded(by=quantity("1", "mm"))), one).splitlines()
+    assert [line for line in rounded if line.startswith("/G6")] == ["/G64", "/G61"]
+    short = program(work(block_delete="yes", line=Whole(40)), one).splitlines()
+    assert max(map(len, short)) <= 40

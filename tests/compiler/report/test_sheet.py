@@ -369,3 +369,18 @@ def test_the_first_line_of_a_face_that_is_cut_again() -> None:
 def test_a_place_on_the_outline_is_over_its_edge() -> None:
     assert from_edges(0.0, 315.0, 1120.0, 610.0, DisplayUnit("mm")) == "over the left edge, 315 mm from the front"
     assert from_edges(254.0, 610.0, 1120.0, 610.0, DisplayUnit("in")) == "10 in from the left, over the back edge"
+
+
+def test_the_sheet_says_when_block_delete_may_be_on() -> None:
+    """A pass at 21 mm, the top of the forecast: Z may show 0.065 mm less, what two touches are off by."""
+    high = setup()
+    one = replace(high, passes=(sweep(21.0, 0.0, 63.0), *high.passes))
+    for says, skips in (("no", False), ("yes", True)):
+        made = built(plan=replace(plan(work(block_delete=says)), setups=(one, setup("second", height=20.3))))
+        text = sheet(made)
+        words = " ".join(" ".join(page(text).words).split())
+        assert ("Block delete is off unless you measured" in words) == skips
+        assert ("Z shows at most -0.065 mm there (20.935 mm above the bed as planned)" in words) == skips
+        assert text.count("&nbsp;<code>/</code>") == skips
+        said = [each.get("block_delete") for each in summary(made)["setups"]]
+        assert said == [{"passes": 1, "highest_z": -0.065, "height": 20.935} if skips else None, None]

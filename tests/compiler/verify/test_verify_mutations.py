@@ -169,7 +169,7 @@ KINDS: dict[str, tuple[Spoil, set[str]]] = {
     "a word twice": (sub(ROW, r"X1. \g<0>", 5), {"FW901"}),
     "two codes of a group": (sub("^G1 ", "G1 G0 "), {"FW901"}),
     "an exponent": (sub(r"^(X\d+)\.0$", r"\1E0"), {"FW901"}),
-    "a line that a switch may skip": (sub(ROW, r"/\g<0>", 5), {"FW901"}),
+    "a line that a switch may skip": (sub(ROW, r"/\g<0>", 5), {"FW902"}),
     "a byte with its top bit set": (sub(r"^X", "\xd8", 5), {"FW901"}),
     "a letter of another alphabet of words": (sub("^Y", "U", 2), {"FW901"}),
     "a tool change": (sub("^M8$", "M6"), {"FW901"}),

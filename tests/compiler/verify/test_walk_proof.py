@@ -57,6 +57,7 @@ SPOILT: list[tuple[str, Spoil, str, str]] = [
     ("extraction", swapped(r"^M0$", "M8\nM0"), "FW901", "M8 has no place"),
     ("mist", swapped(r"^M0$", "M7\nM0"), "FW901", "M7 has no place"),
     ("an arc", swapped(r"^G1 Z32", "G2 X1. Y1. Z32"), "FW901", "G2 is outside"),
+    ("a mark", swapped(r"^X", "/X"), "FW902", "marked with `/`, but a measuring program has no lines to skip"),
     ("rapid all the way", swapped(r"^G1 Z32.0.*", "G0 Z32.0"), "FW903", "at rapid with the gauge's tip 27mm above"),
     ("rapid a hair low", swapped(r"^Z46.08$", "Z38.07"), "FW903", "33.07mm above the bed; the top may stand 33.08mm"),
     ("rapid below the hop", swapped(r"^Z46.08$", "Z41.07"), "FW902", "tip is 36.07mm above the bed; the top may stand"),
