@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import compileall
 import os
+import re
 import shutil
 import subprocess
 import sys
@@ -39,6 +40,8 @@ def pytest_xdist_auto_num_workers(config: pytest.Config) -> int | None:
     # the tests start the command line many times: compile it once, also where Python must not write bytecode itself
     for package in ("grammar/flatwise_grammar", "compiler/flatwise", "lsp/flatwise_lsp"):
         compileall.compile_dir(ROOT / package, quiet=2)
+    # each worker loads all tests
+    compileall.compile_dir(ROOT / "tests", quiet=2, rx=re.compile("node_modules"))
     return None
 
 

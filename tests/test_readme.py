@@ -7,10 +7,14 @@ from __future__ import annotations
 
 import os
 import re
+import shlex
 import shutil
 import subprocess
 import sys
 from pathlib import Path
+
+import pytest
+from compiler.tool.in_process import flatwise
 
 ROOT = Path(__file__).resolve().parent.parent
 BLOCK = re.compile(r"```console\n(.*?)```", re.S)
@@ -27,26 +31,18 @@ def copy_of_the_project(to: Path) -> Path:
 
 def run(block: str, folder: Path) -> str:
     """The block with the present output of its commands."""
-    commands = [line[2:] for line in block.splitlines() if line.startswith("$ ")]
-    path = os.pathsep.join((str(Path(sys.executable).parent), os.environ["PATH"]))
-    environment = {**os.environ, "PATH": path, "COLUMNS": "100", "LC_ALL": "C.UTF-8"}
     shown = []
-    for command in commands:
-        done = subprocess.run(
-            ["bash", "-c", command],
-            cwd=folder,
-            env=environment,
-            stdout=subprocess.PIPE,
-            stderr=subprocess.STDOUT,
-            text=True,
-            encoding="utf-8",
-            timeout=120,
-        )
-        shown.append(f"$ {command}\n{done.stdout}")
+    for command in [line[2:] for line in block.splitlines() if line.startswith("$ ")]:
+        if command.startswith("flatwise "):
+            done = flatwise(*shlex.split(command)[1:], cwd=folder)
+        else:
+            done = subprocess.run(["bash", "-c", command], cwd=folder, capture_output=True, text=True, check=False)
+        shown.append(f"$ {command}\n{done.stdout}{done.stderr}")
     return "".join(shown)
 
 
-def test_the_tour_shows_the_output_of_its_commands(tmp_path: Path) -> None:
+def test_the_tour_shows_the_output_of_its_commands(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("COLUMNS", "100")
     project = copy_of_the_project(tmp_path)
     readme = (ROOT / "README.md").read_text(encoding="utf-8")
     blocks = BLOCK.findall(readme)

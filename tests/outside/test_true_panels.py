@@ -19,7 +19,7 @@ from outside.true_runs import Bench, job_text
 from flatwise.pipeline import read_works, work_out
 
 
-@pytest.mark.parametrize("seed", range(60 if NIGHTLY else 3))
+@pytest.mark.parametrize("seed", range(60 if NIGHTLY else 2))
 def test_no_promise_breaks(shop: Path, seed: int) -> None:
     rng = np.random.default_rng(seed)
     bench = Bench(drawn(rng), "top" if seed % 2 else "bed", rng, 0.05)

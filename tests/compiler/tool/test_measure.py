@@ -175,7 +175,12 @@ def test_verify_takes_a_measuring_program_by_its_header_or_its_name(shop: Path) 
 
 
 @pytest.mark.parametrize(
-    ("name", "gauge"), [("reading_table", "dial_10"), ("lamp_table", "dial_10"), ("study_shelf", "dial_half")]
+    ("name", "gauge"),
+    [
+        ("reading_table", "dial_10"),
+        pytest.param("lamp_table", "dial_10", marks=pytest.mark.nightly),
+        ("study_shelf", "dial_half"),
+    ],
 )
 def test_the_examples_are_walked_past_their_clamps(repository: Path, name: str, gauge: str) -> None:
     path = (repository / "jobs" / f"{name}.flat").resolve()

@@ -67,7 +67,9 @@ WISHES = {
 }
 
 
-@pytest.mark.parametrize("wish", WISHES)
+@pytest.mark.parametrize(
+    "wish", [pytest.param(each, marks=pytest.mark.nightly) if each in ("a size", "a wood") else each for each in WISHES]
+)
 def test_only_the_readings_are_missing_in_what_it_writes(shop: Path, wish: str) -> None:
     run = flatwise("new", "top", *WISHES[wish], cwd=shop)
     assert run.returncode == 0 and run.stdout.startswith(f"Wrote jobs/top.flat.\n{EMPTY}Next: flatwise measure jobs/")
