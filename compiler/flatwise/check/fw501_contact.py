@@ -2,7 +2,7 @@
 
 A dog or clamp is as high as the plane to be cut, or nearly so, and the cutter has to run past the edge there. Mind the
 second face: it lies lower than the first by everything that has been cut off. A gap counts as contact if it is 0.5mm or
-less after everything that heights may be off has been taken from it: the bed, the lean of the spindle, how well Z
+less after the uncertainty of the heights has been taken from it: the bed, the lean of the spindle, how well Z
 repeats, touching off, and, where zero is set on the panel's top, the survey's bound there. Where zero is set on the
 bed, the cutter is lowered to the bed beside the panel, so some place there has to be free of holders. The gauge of
 `flatwise measure` is set to zero in the same way. On its walk it leaves out the points that a holder covers; one at
@@ -59,7 +59,7 @@ def check(plan: Plan) -> Iterator[Finding]:
         else:
             gap, floor = show_apart(one.gap, one.floor, unit)
             off = show(one.floor - CONTACT, unit)
-            meets, near = "may meet", f", {gap} above it; heights may be off by {off}, and a gap must exceed {floor}"
+            meets, near = "may meet", f", {gap} above it; the uncertainty is {off}, and a gap must exceed {floor}"
             if plan.work.job.zero.z.on == "top":
                 way_out = f"{lower_one}, add readings to the survey, or set zero on the bed."
         yield Finding(

@@ -214,7 +214,7 @@ def unlike_word(work: Work, block: Survey, shape: str, said: float, read: float,
     return Finding(
         "FW202",
         f"The survey says {shape_text(shape, word, said)}, but the readings show {shape_text(shape, reading, read)};"
-        f" the panel's weight {weight}, and each reading may be off by {block.within}.",
+        f" the panel's weight {weight}, and the uncertainty of each reading is {block.within}.",
         block.span(shape),
         related=(Related("the readings", block.span("gap" if block.gap else "probe")),),
         help=f"Measure again, or leave out the line `{shape}`: the panel is planned as the readings say, and the word"

@@ -106,7 +106,7 @@ class Work:
         return "long" if (self.turn == "x") == (self.length >= self.width) else "short"
 
     def touch_limit(self, touch: Touch) -> float:
-        """How far the height by two touches, one on the bed, may be off: bound, bed, and errors of both touches, mm."""
+        """Uncertainty of the height by two touches, one on the bed: bound, bed, and errors of both touches, mm."""
         return touch.bound + float(self.machine.bed) + 2.0 * (0.2 * touch.paper + float(self.machine.repeat))
 
     def turned(self, x: float, y: float) -> tuple[float, float]:

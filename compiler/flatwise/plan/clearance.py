@@ -37,8 +37,8 @@ class TallHolder:
 def contact_gap(work: Work, sink: float = 0.0) -> float:
     """The largest gap over a holder that still counts as contact, mm.
 
-    It is all that heights may be off, and CONTACT: the bed, the lean, how well Z repeats, touching off, and `sink`, how
-    low the touched place may lie.
+    It is CONTACT and the uncertainty of the heights: bed, lean, how well Z repeats, touching off, and `sink`, how low
+    the touched place may lie.
     """
     return round(sink + allowance(work) + float(work.machine.repeat) + CONTACT, 9)
 

@@ -56,7 +56,7 @@ def height_grid(work: Work) -> HeightGrid:
 
 
 def paper_part(work: Work) -> float:
-    """How far a touch-off by paper may be off: 0.2 × paper, mm (common practice, no source)."""
+    """Uncertainty of touching off by paper: 0.2 × paper, mm (common practice, no source)."""
     paper = work.job.zero.z.paper
     return 0.2 * float(paper) if paper is not None else 0.0
 

@@ -157,7 +157,7 @@ def _leaf_places(work: Work, thinnest: float = 0.0) -> dict[LeafPlace, NamedPlac
 def _search(work: Work, panel: Panel) -> tuple[LeafSearch, tuple[NamedPlace, ...]]:
     """The search for leaves, and the names of its places.
 
-    No leaf is thinner than half of what a reading may be off, unless only thinner ones stop the rock.
+    No leaf is thinner than half the uncertainty of a reading, unless only thinner ones stop the rock.
     """
     survey = work.job.survey
     thinnest = float(survey.within if survey is not None else WITHIN) / 2.0

@@ -221,7 +221,7 @@ def test_a_cutter_set_on_a_top_that_may_lie_lower_than_the_clearance_may_meet_a_
         "The cutter may meet the clamp side_cam on the right edge at 250mm: the clamp is 25.4mm high"
     )
     assert one.message.endswith(
-        "second face is cut at 28mm, 2.6mm above it; heights may be off by 2.863mm, and a gap must exceed 3.363mm."
+        "second face is cut at 28mm, 2.6mm above it; the uncertainty is 2.863mm, and a gap must exceed 3.363mm."
     )
     assert (one.value, one.limit) == (pytest.approx(2.6), pytest.approx(3.3632))
     assert "no higher than 24.62mm," in one.help and "add readings" in one.help

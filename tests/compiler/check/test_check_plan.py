@@ -347,7 +347,7 @@ def test_no_standard_lowers_the_least_gap(zero_on: str) -> None:
         findings = found(of, "FW501")
         assert len(findings) == many and found(of, "FW502") == []
         for one in findings:
-            assert one.limit == pytest.approx(contact) and f"off by {contact - 0.5:.4g}mm" in one.message
+            assert one.limit == pytest.approx(contact) and f"uncertainty is {contact - 0.5:.4g}mm," in one.message
 
 
 def test_no_place_to_come_down() -> None:

@@ -127,7 +127,8 @@ def test_a_word_that_readings_contradict_is_shown_beside_them_in_the_jobs_unit(
     front = read_text(shop, job(stock, block))
     (finding,) = (one for one in work_out(front.works[0])[1] if one.code == "FW202")
     assert f"The survey says {said[0]} but the readings show {said[0].split()[0]} " in finding.message
-    assert said[1] in finding.message and finding.message.endswith(f", and each reading may be off by {said[2]}.")
+    end = f", and the uncertainty of each reading is {said[2]}."
+    assert said[1] in finding.message and finding.message.endswith(end)
     other = "in" if stock is MM else "mm"
     assert f"{other} " not in finding.message and f"{other};" not in finding.message
 
