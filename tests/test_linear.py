@@ -13,14 +13,13 @@ from typing import Any
 
 import numpy as np
 import pytest
+from compiler.plan.plans import needed
 from compiler.shop import q
 from compiler.works import cut, work
 from long_texts import Work, works
 
 from flatwise.core.surface import Surface
 from flatwise.plan.rows import rows
-from flatwise.plan.standing_wood import StandingWood
-from flatwise.plan.stretches import needed_stretches
 
 #: the most times more steps for four times the length; quadratic work takes sixteen times
 MOST = 5.0
@@ -66,7 +65,7 @@ def test_steps_grow_with_the_number_of_rows_however_many_lie_under_the_cutter() 
 
     def of(stepover: str) -> Callable[[], object]:
         laid = rows(work(job={"cut": cut(stepover=q(stepover))}), 6.0)
-        return lambda: needed_stretches(StandingWood(laid, top), 32.5, ringed=False, run_in=0.0)
+        return lambda: needed(laid, top, 0.0)
 
     of("6.4%")()
     few, many = steps(of("6.4%")), steps(of("1.6%"))

@@ -3,13 +3,16 @@
 The everyday way runs every pass whole, rows along the longer side at 65 % of the diameter, with the same depth, finish,
 feed and overrun, from the highest forecast down to the same plane.  Both are timed by this file's own interpreter:
 each straight way accelerates, cruises and brakes, with a full stop where the direction changes by more than 3 degrees.
-It prints the table of DEVELOPERS.md; with `--depth` written depths are left out, so that the rules decide.
+It prints the table of DEVELOPERS.md: shares of the everyday way's time for the example jobs and for true panels of the
+judge: as they are written, with the default rows and stepovers, and also with the depth that the rules allow.
 """
 
 from __future__ import annotations
 
 import re
+import shutil
 import sys
+import tempfile
 from collections.abc import Iterator
 from math import acos, ceil, degrees, sqrt
 from pathlib import Path
@@ -17,11 +20,18 @@ from pathlib import Path
 import numpy as np
 
 ROOT = Path(__file__).resolve().parents[2]
+sys.path.insert(0, str(ROOT / "tests"))
+
+from outside.true_panels import drawn  # noqa: E402
+from outside.true_runs import Bench, job_text  # noqa: E402
 
 from flatwise.model.stages import Setup, Work  # noqa: E402
 from flatwise.pipeline import build, read_works  # noqa: E402
 
 Place = tuple[float, float, float]
+PANELS = 30
+#: words that each column leaves out
+LEFT_OUT = "nothing", "rows|stepover", "rows|stepover|depth(?= +[0-9])"
 #: a way to a place (mm), its speed (mm/min)
 Way = tuple[Place, float]
 
@@ -90,24 +100,58 @@ def everyday(work: Work, setup: Setup) -> Iterator[Way]:
         yield (ends[len(rows) % 2], rows[-1], setup.lift), rapid
 
 
+def panels(shop: Path) -> Iterator[Path]:
+    """Jobs of random true panels, surveyed as a person would; `shop` is a project with shared/."""
+    (shop / "jobs").mkdir()
+    for seed in range(PANELS):
+        rng = np.random.default_rng(seed)
+        bench = Bench(drawn(rng, "form"), "top" if seed % 2 else "bed", rng, 0.05)
+        path = shop / "jobs" / f"panel_{seed}.flat"
+        path.write_text(job_text(bench.panel, bench.readings, bench.zero), "utf-8")
+        yield path
+
+
+def timed(path: Path, left_out: str) -> Iterator[tuple[str, float, float, int]]:
+    """Name, seconds of the everyday way and of the programs, and passes, of each job of a file without some words."""
+    texts = {each: each.read_text("utf-8") for each in (path, *(path.parents[1] / "shared").glob("*.flat"))}
+    texts = {each: re.sub(rf"(?<=[\s;{{])({left_out}) +[^;}}\n]*", "", text) for each, text in texts.items()}
+    for work in read_works([path], texts).works:
+        built = build(work)
+        ours = theirs = 0.0
+        setups = built.plan.setups if built.plan and built.programs else ()
+        for setup in setups:
+            acceleration, program = float(work.machine.acceleration), built.programs[f"{setup.face}.nc"]
+            first = (0.0, 0.0, setup.lift)
+            ours += time_of(first, programmed(program.decode("ascii"), work.machine.rapid_feed), acceleration)
+            theirs += time_of(first, everyday(work, setup), acceleration)
+        if setups:
+            yield (
+                work.name if path.parents[1] == ROOT else path.stem,
+                theirs,
+                ours,
+                sum(len(one.passes) for one in setups),
+            )
+
+
 def main() -> None:
-    free, shares = "--depth" in sys.argv, []
-    for path in sorted((ROOT / "jobs").glob("*.flat")):
-        texts = {each: each.read_text("utf-8") for each in (path, *(ROOT / "shared").glob("*.flat"))}
-        if free:
-            texts = {each: re.sub(r"(?<=[\s;{])depth +[\d.]+(mm|in)", "", text) for each, text in texts.items()}
-        for work in read_works([path], texts).works:
-            built = build(work)
-            ours = theirs = 0.0
-            for setup in built.plan.setups if built.plan and built.programs else ():
-                acceleration, program = float(work.machine.acceleration), built.programs[f"{setup.face}.nc"]
-                first = (0.0, 0.0, setup.lift)
-                ours += time_of(first, programmed(program.decode("ascii"), work.machine.rapid_feed), acceleration)
-                theirs += time_of(first, everyday(work, setup), acceleration)
-            if theirs:
-                shares.append(ours / theirs)
-                print(f"{work.name:20} {theirs:8.0f} s {ours:8.0f} s {ours / theirs:6.2f}")
-    print(f"{'median':20} {'':10} {'':10} {np.median(shares):6.2f}")
+    shares = []
+    with tempfile.TemporaryDirectory() as folder:
+        shutil.copytree(ROOT / "shared", Path(folder) / "shared")
+        (Path(folder) / "flatwise.toml").write_text("")
+        print(
+            "| job | everyday | as written | default words | depth by the rules | passes |\n|---|---|---|---|---|---|"
+        )
+        for path in (*sorted((ROOT / "jobs").glob("*.flat")), *panels(Path(folder))):
+            variants = [
+                list(timed(path, words)) for words in ("nothing", "rows|stepover", "rows|stepover|depth(?= +[0-9])")
+            ]
+            for (name, everyday_time, written, passes), *others in zip(*variants, strict=True):
+                share = [written / everyday_time, *(each[2] / everyday_time for each in others)]
+                shares.append(share)
+                said = " | ".join(f"{each:.2f}" for each in share)
+                print(f"| {name} | {everyday_time:.0f} s | {said} | {passes} |", flush=True)
+    for name, each in (("median", np.median(shares, axis=0)), ("most", np.max(shares, axis=0))):
+        print(f"| {name} | | {' | '.join(f'{one:.2f}' for one in each)} | |")
 
 
 if __name__ == "__main__":

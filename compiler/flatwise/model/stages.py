@@ -260,8 +260,8 @@ class Leg(NamedTuple):
 class Pass:
     """One sweep at one height.
 
-    `depth` is the deepest bite that is planned and `limit` the deepest that is allowed.  `path` starts and ends at
-    the lift height.  `cut_length` is the length of the feed moves (mm), `time` is in s.
+    `depth` is the deepest bite that is planned and `limit` the deepest that is allowed.  `rows` lie across the axis
+    `along`; rounds have none.  `path` starts and ends at the lift height.  `cut_length` is at feed, mm; `time` in s.
     """
 
     plane: float
@@ -269,6 +269,7 @@ class Pass:
     limit: float
     finish: bool
     whole: bool
+    along: str
     rows: tuple[float, ...]
     path: tuple[Leg, ...]
     cut_length: float

@@ -9,14 +9,25 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from math import ceil, hypot, inf
+from typing import NamedTuple
 
 from flatwise.model.stages import Leg
 from flatwise.plan.rows import SLOPE, SLOPE_LEAST, Rows
 from flatwise.plan.standing_wood import RUN_IN
 from flatwise.plan.timing import duration, straight
 
-#: from and to along a row, mm
-Stretch = tuple[float, float]
+
+class Stretch(NamedTuple):
+    """A stretch of a row, mm along it.
+
+    Clear of all wood the cutter's centre is at `low` and at `high`; the row leaves nothing standing if it runs from
+    `first` to `last`.
+    """
+
+    low: float
+    high: float
+    first: float
+    last: float
 
 
 @dataclass(frozen=True)
@@ -128,10 +139,11 @@ class Path:
             self.add(True, *self.where, self.air)
             self.where = None
 
-    def link(self, corners: Sequence[tuple[float, float]], ahead: float) -> None:
-        """Go to the last of `corners`, through the others at feed or by a hop, whichever is quicker.
+    def link(self, corners: Sequence[tuple[float, float]], clear: float, ahead: float) -> None:
+        """Go to the last of `corners` at feed through the others, or by a hop to `clear` on its row if that is quicker.
 
-        The corners and the ways between them are clear of wood.  From the last the run goes `ahead`.
+        The corners, and the ways between them, are clear of wood or no wider a bite than a row.  From the last the run
+        goes `ahead`.
         """
         assert self.where is not None
         u, v = self.where
@@ -140,9 +152,10 @@ class Path:
             if a != u or b != v:
                 by_feed += self.kinematics.at_feed(abs(a - u) + abs(b - v))
             u, v = a, b
+        further, u = abs(u - clear) / self.kinematics.feed * 60.0, clear
         start = self.landing(u, v, ahead)
         across, along = hypot(self.where[0] - start, self.where[1] - v), abs(u - start)
-        if by_feed <= self.lift_time + self.kinematics.at_rapid(across) + along / self.kinematics.feed * 60.0:
+        if by_feed <= self.lift_time + self.kinematics.at_rapid(across) + along / self.kinematics.feed * 60.0 + further:
             for a, b in corners:
                 self.to(a, b)
         else:
@@ -183,7 +196,7 @@ def sweep(path: Path, runs: Sequence[RowRun], forward: bool) -> None:
             # already, the wood lies at +v: on the left of a run along +x, on the right of a run along +y.
             forward = (rows.climb == (rows.along == "y")) == run.upward
         elif run.apart and path.where is not None:
-            forward = abs(path.where[0] - run.stretches[0][0]) <= abs(path.where[0] - run.stretches[-1][1])
+            forward = abs(path.where[0] - run.stretches[0].low) <= abs(path.where[0] - run.stretches[-1].high)
         _run_row(path, run, forward)
         forward = not forward
     path.up()
@@ -192,19 +205,19 @@ def sweep(path: Path, runs: Sequence[RowRun], forward: bool) -> None:
 def _run_row(path: Path, run: RowRun, forward: bool) -> None:
     """Run the stretches of a row one after another."""
     rows, v = path.rows, path.rows.at[run.row]
-    stretches = run.stretches if forward else [(b, a) for a, b in reversed(run.stretches)]
     ahead = 1.0 if forward else -1.0
-    for k, (a, b) in enumerate(stretches):
-        beside = path.where is not None and path.where[0] == a and a in (rows.start, rows.end)
+    for k, one in enumerate(run.stretches if forward else reversed(run.stretches)):
+        clear, begin, end = (one.low, one.first, one.last) if forward else (one.high, one.last, one.first)
+        beside = path.where is not None and path.where[0] == clear and clear in (rows.start, rows.end)
         if path.where is None or (not k and (run.apart or rows.one_way) and not beside):
-            path.down_at(a, v, ahead)
-        elif k or beside:
-            path.link([(a, v)], ahead)
+            path.down_at(clear, v, ahead)
+        elif k:
+            path.link([(begin, v)], clear, ahead)
         else:
-            # nothing stands beyond both ends in the strips of either row: out, across, and in again
-            out = (min if forward else max)(path.where[0], a)
-            path.link([(out, path.where[1]), (out, v), (a, v)], ahead)
-        path.to(b, v)
+            # what stands beyond both ends is no wider than the cutter takes where it steps over
+            out = (min if forward else max)(path.where[0], begin)
+            path.link([(out, path.where[1]), (out, v), (begin, v)], clear, ahead)
+        path.to(end, v)
 
 
 def ramp(path: Path, bite: float) -> None:

@@ -2,20 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from itertools import pairwise
 from math import hypot
 from typing import NamedTuple
 
+import numpy as np
+from numpy.typing import NDArray
+
 from flatwise.core.surface import Surface
 from flatwise.model.stages import Leg
-from flatwise.plan.path import Kinematics, Path, RowRun, ramp, ring, sweep
+from flatwise.plan.path import Kinematics, Path, RowRun, Stretch, ramp, ring, sweep
+from flatwise.plan.rounds import box_of, rounds
 from flatwise.plan.row_orders import ways_through
-from flatwise.plan.rows import Rows
+from flatwise.plan.rows import RowChoices, Rows
 from flatwise.plan.standing_wood import StandingWood, standing_wood
-from flatwise.plan.stretches import Patch, needed_stretches, patches
+from flatwise.plan.stretches import Patch, needed_stretches, patches, whole_rows
 from flatwise.plan.timing import cut_length
 
 #: up to this many patches, every order of them is looked at
@@ -34,21 +38,32 @@ class Through(NamedTuple):
 
 @dataclass(frozen=True)
 class Route:
-    """The route of one pass: its legs, the rows that it runs (mm across), and whether those are all rows end to end.
+    """The route of one pass: its legs, the axis of the rows that it runs and where those lie (mm across).
 
-    `time` (s) and `cut_length` (mm at feed) count from where the pass before ended.
+    `whole`: it covers the whole face.  Rounds run no rows.  `time` (s) and `cut_length` (mm at feed) count from where
+    the pass before ended.
     """
 
     legs: tuple[Leg, ...]
+    along: str
     rows: tuple[float, ...]
     whole: bool
     time: float
     cut_length: float
 
 
+class Way(NamedTuple):
+    """A way to cut all that stands above a plane: the rows that it is laid by, its legs, and which rows it runs."""
+
+    laid: Rows
+    legs: list[Leg]
+    run: Sequence[int]
+    whole: bool
+
+
 @lru_cache(maxsize=8)
 def routes(
-    laid: tuple[Rows, Rows],
+    laid: RowChoices,
     top: Surface,
     planes: tuple[float, ...],
     margin: float,
@@ -57,41 +72,40 @@ def routes(
 ) -> tuple[Route | None, ...]:
     """The route of every pass at `planes` (mm above the bed, highest first); None where no wood stands above it.
 
-    `laid` are the rows of the passes before the last, and of the last.  The top may stand `margin` mm higher than
-    forecast.  The last pass covers the whole face, and without `skip_air` all do.  The last results are kept, since
-    most edits of a job change no move.
+    The top may stand `margin` mm higher than forecast.  The last pass covers the whole face, and without `skip_air` all
+    do.  The last results are kept, since most edits of a job change no move.
     """
-    rough, last = laid
-    wood = standing_wood(rough, top) if skip_air and len(planes) > 1 and not rough.reach_short else None
+    last = laid.last
+    woods = [standing_wood(each, top) for each in laid.rough] if len(planes) > 1 and not last.reach_short else []
     found: list[Route | None] = []
     where: XYZ | None = None
     above = top.highest + margin
     for number, plane in enumerate(planes, 1):
-        rows = last if number == len(planes) else rough
-        path = Path(rows, plane, above, kinematics)
-        run: Sequence[int] = range(len(rows.at))
-        whole = True
-        if rows.reach_short:
-            ramp(path, (planes[number - 2] if number > 1 else above) - plane)
-        elif wood is None or number == len(planes):
-            if rows.edge_first:
-                ring(path, _uv(rows, where))
-            _all_rows(path, _end(path.legs) if path.legs else where)
+        if woods and number < len(planes):
+            way = _quickest(woods, plane, margin if skip_air else None, above, kinematics, where)
         else:
-            run, whole = _quickest(path, wood, plane - margin, where)
-        if not rows.leaves_border:
+            path = Path(last, plane, above, kinematics)
+            if last.reach_short:
+                ramp(path, (planes[number - 2] if number > 1 else above) - plane)
+            else:
+                if last.edge_first:
+                    ring(path, _uv(last, where))
+                _all_rows(path, _end(path.legs) if path.legs else where)
+            way = Way(last, path.legs, range(len(last.at)), True)
+        if not last.leaves_border:
             # else wood that the travel does not reach stays beside the rows
             above = plane
-        if not path.legs:
+        if way is None:
             found.append(None)
             continue
         # a pass begins and ends at the lift height
-        path.legs[0], path.legs[-1] = (path.legs[k]._replace(z=kinematics.lift) for k in (0, -1))
-        start = where if where is not None else _begin(path.legs)
-        across = tuple(rows.at[row] for row in run)
-        time, length = kinematics.seconds(start, path.legs), cut_length(start, path.legs)
-        found.append(Route(tuple(path.legs), across, whole, time, length))
-        where = _end(path.legs)
+        legs = way.legs
+        legs[0], legs[-1] = (legs[k]._replace(z=kinematics.lift) for k in (0, -1))
+        start = where if where is not None else _begin(legs)
+        across = tuple(way.laid.at[row] for row in way.run)
+        time, length = kinematics.seconds(start, legs), cut_length(start, legs)
+        found.append(Route(tuple(legs), way.laid.along, across, way.whole, time, length))
+        where = _end(legs)
     return tuple(found)
 
 
@@ -113,34 +127,49 @@ def _uv(rows: Rows, where: XYZ | None) -> tuple[float, float] | None:
     return rows.point(where[0], where[1]) if where is not None else None
 
 
-def _quickest(path: Path, wood: StandingWood, plane: float, where: XYZ | None) -> tuple[Sequence[int], bool]:
-    """Put the quickest route that cuts all wood above `plane` (mm, as forecast) into `path`; nothing if none stands.
+def _quickest(
+    woods: Sequence[StandingWood],
+    plane: float,
+    margin: float | None,
+    above: float,
+    kinematics: Kinematics,
+    where: XYZ | None,
+) -> Way | None:
+    """The quickest way to cut all that may stand above `plane`, `margin` mm higher than forecast; None if none does.
 
-    Returns the rows that it runs, and whether it runs all of them from end to end.
+    Without a margin the whole face is cut.
     """
+    ways: list[Way] = []
+    for number, wood in enumerate(woods):
+        over = wood.over(plane - margin) if margin is not None else np.ones_like(wood.inner)
+        if not over.any():
+            return None
+        path = Path(wood.rows, plane, above, kinematics)
+        ways += _by_rows(path, wood, over, where)
+        if not number and wood.rows.rough:
+            whole = bool(over.all())
+            ways += (Way(wood.rows, legs, (), whole) for legs in rounds(path, box_of(wood, over)))
+    return min(ways, key=lambda way: _time(way.legs, kinematics, where))
+
+
+def _by_rows(path: Path, wood: StandingWood, over: NDArray[np.bool_], where: XYZ | None) -> Iterator[Way]:
+    """Round the edge if the job says so, then patch by patch; all rows from end to end may be quicker."""
     rows, everything = path.rows, range(len(path.rows.at))
-    ringed = rows.edge_first and bool((wood.over(plane) & ~wood.inner).any())
+    before: list[Leg] = []
+    ringed = rows.edge_first and bool((over & ~wood.inner).any())
     if ringed:
         ring(path, _uv(rows, where))
-        where = _end(path.legs)
-    needed = needed_stretches(wood, plane, ringed, path.kinematics.run_in)
-    if needed is None:
-        _all_rows(path, where)
-        return everything, True
+        before, where, over = path.legs, _end(path.legs), over & wood.inner
+    needed = needed_stretches(wood, over, path.kinematics.run_in)
     if not needed:
-        return (), False
-    legs = through_patches(path, patches(rows, needed), where)
-    if len(needed) == len(rows.at) and not ringed:
-        # all rows from end to end may be quicker after all
-        whole = path.fresh()
-        _all_rows(whole, where)
-        if _time(whole.legs, path.kinematics, where) <= _time(legs, path.kinematics, where):
-            path.legs += whole.legs
-            return everything, True
-    path.legs += legs
-    places = [rows.point(leg.x, leg.y) for leg in legs]
+        yield Way(rows, before, (), False)
+        return
+    legs = before + through_patches(path, patches(rows, needed), where)
+    places = [rows.point(leg.x, leg.y) for leg in legs[len(before) :]]
     run = {v for (u, v), (to, w) in pairwise(places) if u != to and v == w}
-    return [row for row in everything if rows.at[row] in run], False
+    yield Way(rows, legs, [row for row in everything if rows.at[row] in run], bool(over.all()))
+    if len(needed) == len(rows.at) and not ringed and not over.all():
+        yield Way(rows, through_patches(path, [whole_rows(rows)], where), everything, True)
 
 
 def _all_rows(path: Path, where: XYZ | None) -> None:
@@ -153,7 +182,11 @@ def _all_rows(path: Path, where: XYZ | None) -> None:
         if abs(v - rows.at[-1]) < abs(v - rows.at[0]):
             order.reverse()
         forward = abs(u - rows.start) <= abs(u - rows.end)
-    sweep(path, [RowRun(row, ((rows.start, rows.end),), order[0] <= order[-1]) for row in order], forward)
+    sweep(
+        path,
+        [RowRun(row, (Stretch(rows.start, rows.end, rows.start, rows.end),), order[0] <= order[-1]) for row in order],
+        forward,
+    )
 
 
 def through_patches(path: Path, group: Sequence[Patch], where: XYZ | None) -> list[Leg]:

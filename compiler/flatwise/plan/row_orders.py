@@ -27,7 +27,7 @@ def _orders(path: Path, patch: Patch) -> list[list[RowRun]]:
     """The orders of a patch's rows that run least at feed, and each branch by branch where the patch forks."""
 
     def seconds(stretches: Sequence[Stretch]) -> float:
-        return sum(b - a for a, b in stretches) / path.kinematics.feed * 60.0
+        return sum(one.last - one.first for one in stretches) / path.kinematics.feed * 60.0
 
     # seconds that the rows before each one take on the way down, and that those from it on take on the way up
     down = list(accumulate((seconds(one.down) for one in patch), initial=0.0))
@@ -77,7 +77,7 @@ def _branch_by_branch(path: Path, runs: Sequence[RowRun]) -> list[RowRun]:
     for run in runs:
         near = [one for one in before if abs(rows.at[one[1]] - rows.at[run.row]) < across]
         for stretch in run.stretches:
-            reach = stretch[0] - run_in, stretch[1] + run_in
+            reach = stretch._replace(low=stretch.low - run_in, high=stretch.high + run_in)
             beside = {branch for other, _, branch in near if _overlap(reach, other)}
             branch = max(beside, default=-1)
             last = branches[branch][-1] if len(beside) == 1 else None
@@ -91,4 +91,4 @@ def _branch_by_branch(path: Path, runs: Sequence[RowRun]) -> list[RowRun]:
 
 
 def _overlap(one: Stretch, other: Stretch) -> bool:
-    return one[0] < other[1] and other[0] < one[1]
+    return one.low < other.high and other.low < one.high

@@ -6,6 +6,9 @@ from dataclasses import dataclass
 from math import ceil, hypot, sqrt
 from typing import NamedTuple
 
+import numpy as np
+
+from flatwise.core.surface import Array
 from flatwise.model.stages import Work
 
 #: mm down per mm along a row where the cutter comes down over the face, at most (common practice, no source)
@@ -43,8 +46,9 @@ class Rows:
 
     `along` is the axis of the rows, `length` and `width` the panel along and across them.  `at` are the rows' centres
     across, ascending, `step` apart; the centre runs from `start` to `end`, clear of the panel.  `bite` is the widest
-    bite.  `reach_short`: the travel does not reach round the face (only on the spoilboard).  `rounding`: how far the
-    machine's path may be from the programmed one, so that only a disc smaller by as much is sure to cut.
+    bite, `most_step` the stepover asked for.  `reach_short`: the travel does not reach round the face (only on the
+    spoilboard).  `rounding`: how far the machine's path may be from the programmed one, so that only a disc smaller by
+    as much is sure to cut.  `rough`: for the passes before the last, where those need not be like it.
     """
 
     along: str
@@ -62,6 +66,17 @@ class Rows:
     climb: bool
     edge_first: bool
     rounding: float = 0.0
+    most_step: float = 0.0
+    rough: bool = False
+
+    @property
+    def short(self) -> bool:
+        """Whether the cutter may turn at the end of a row as soon as it leaves nothing standing there.
+
+        Only where stepping over in the wood is no wider a bite than a row's.
+        """
+        stepping = self.diameter + sqrt(max(0.0, self.diameter**2 - self.step**2))
+        return self.rough and stepping / 2.0 <= self.bite
 
     def point(self, u: float, v: float) -> tuple[float, float]:
         """(x, y) of a place (u, v), and also (u, v) of a place (x, y): the two are swapped or not."""
@@ -84,6 +99,14 @@ class Rows:
     def sure_radius(self) -> float:
         """Radius of the disc that is sure to cut, wherever the machine rounds its corners (mm)."""
         return self.diameter / 2.0 - self.rounding
+
+    def before(self, aside: Array) -> Array:
+        """How far before the end of wood the cutter's centre may turn, `aside` (any shape) beside its row; mm.
+
+        √(R² − aside²) less a little, and no more than would make stepping over a wider bite than a row's.
+        """
+        chord = np.sqrt(np.maximum(0.0, self.sure_radius**2 - aside**2))
+        return np.minimum(chord, self.bite - self.diameter / 2.0) - SURE
 
     @property
     def leaves_border(self) -> bool:
@@ -117,16 +140,23 @@ def stepover(work: Work, *, rough: bool = False) -> float:
 
 
 def rows(
-    work: Work, overrun: float, reach: tuple[float, float, float, float] | None = None, *, rough: bool = False
+    work: Work,
+    overrun: float,
+    reach: tuple[float, float, float, float] | None = None,
+    *,
+    rough: bool = False,
+    turned: bool = False,
 ) -> Rows:
     """Rows for the last pass over a face, or for its `rough` passes: as few as keep the stepover, evenly spread.
+
+    `turned`: they run the other way than the job says, across the grain instead of along it or along instead of across.
 
     The rim passes the edge by `overrun` mm beyond the first and last row; at the ends of a row the centre runs on by
     D/2 + overrun (at least BESIDE).  `reach` (x0, x1, y0, y1 in the setup frame, mm) limits the rows of a spoilboard.
     """
     cut, diameter = work.job.cut, float(work.cutter.diameter)
     grain = work.job.stock.grain
-    along = grain if cut.rows.direction == "along" else ("y" if grain == "x" else "x")
+    along = grain if (cut.rows.direction == "along") != turned else ("y" if grain == "x" else "x")
     length, width = (work.length, work.width) if along == "x" else (work.width, work.length)
     extent = _whole(length, width, diameter, overrun, work.machine.controller.digit)
     short = False
@@ -135,7 +165,8 @@ def rows(
         short = extent.low < v0 or extent.high > v1 or extent.start < u0 or extent.end > u1
         extent = _within_travel(extent, length, width, (u0, u1, v0, v1))
     rounding = work.machine.controller.rounding
-    at, step = _spread(extent, stepover(work, rough=rough), diameter, rounding)
+    most = stepover(work, rough=rough)
+    at, step = _spread(extent, most, diameter, rounding)
     first = min(diameter if short or len(at) == 1 else diameter - overrun, width)
     ring = (
         cut.rows.edge is not None
@@ -159,22 +190,40 @@ def rows(
         climb=cut.rows.way == "climb",
         edge_first=ring,
         rounding=rounding,
+        rough=rough,
+        most_step=most,
     )
 
 
-def rows_of_passes(
-    work: Work, overrun: float, reach: tuple[float, float, float, float] | None = None
-) -> tuple[Rows, Rows]:
-    """The rows of the passes before the last, and those of the last."""
+class RowChoices(NamedTuple):
+    """The rows that the passes before the last may run, and those of the last pass."""
+
+    rough: tuple[Rows, ...]
+    last: Rows
+
+    @property
+    def bite(self) -> float:
+        """The widest bite of any row, mm."""
+        return max(each.bite for each in (*self.rough, self.last))
+
+
+def row_choices(work: Work, overrun: float, reach: tuple[float, float, float, float] | None = None) -> RowChoices:
+    """The rows that the passes of a face may run.
+
+    For `rough auto` rows in the other direction are a choice if no bite of theirs is wider.
+    """
     last = rows(work, overrun, reach)
     # where rows end over the board, other rows would leave wood in other places, too much for the last pass
-    same = work.job.cut.rough == "same" or last.reach_short
-    return (last if same else rows(work, overrun, reach, rough=True)), last
+    if work.job.cut.rough == "same" or last.reach_short:
+        return RowChoices((last,), last)
+    rough, turned = (rows(work, overrun, reach, rough=True, turned=turned) for turned in (False, True))
+    widest = max(rough.bite, last.bite) + 1e-9
+    return RowChoices((rough, turned) if turned.bite <= widest and not turned.reach_short else (rough,), last)
 
 
 def widest_bite(work: Work, overrun: float) -> float:
     """The widest bite of any row over the face of a panel, mm."""
-    return max(each.bite for each in rows_of_passes(work, overrun))
+    return row_choices(work, overrun).bite
 
 
 def _whole(length: float, width: float, diameter: float, overrun: float, digit: float) -> Extent:

@@ -16,7 +16,7 @@ from flatwise.plan.holding import tips, weakness
 from flatwise.plan.path import Kinematics
 from flatwise.plan.planes import MOST_PASSES, allowance, bites, height_grid, planes
 from flatwise.plan.routing import Route, routes
-from flatwise.plan.rows import BESIDE, MOST_ROWS, MOST_RUNS, rows_of_passes
+from flatwise.plan.rows import BESIDE, MOST_ROWS, MOST_RUNS, row_choices
 from flatwise.plan.touch import corner_of, reach, touch
 
 
@@ -83,8 +83,8 @@ def plan_setup(work: Work, face: FaceToCut, *, moves: bool = True) -> Setup | Fi
     """Passes and moves for one face, no passes without `moves`; FW107 if there would be absurdly many."""
     overrun = overrun_of(work)
     travel = reach(work) if work.job.stock.is_bed else None
-    rough, laid = rows_of_passes(work, overrun, travel)
-    bite = max(rough.bite, laid.bite)
+    choices = row_choices(work, overrun, travel)
+    laid, bite = choices.last, choices.bite
     if len(laid.at) > MOST_ROWS:
         return _absurd(work, "stepover", f"more than {MOST_ROWS} rows")
     place = face.kept or touch(work, face.name, face.top, face.bound, face.touched)
@@ -112,7 +112,7 @@ def plan_setup(work: Work, face: FaceToCut, *, moves: bool = True) -> Setup | Fi
         holders=max((holder.height for holder in work.holders), default=-inf) + _over_holders(work, place.sink),
         plunges=work.cutter.plunge == "yes",
     )
-    ways = routes((rough, laid), upmost, levels, margin, kinematics, work.job.cut.skip_air == "yes") if moves else ()
+    ways = routes(choices, upmost, levels, margin, kinematics, work.job.cut.skip_air == "yes") if moves else ()
     passes = _passes(work, face.top.highest, levels, depths, ways, allowed)
     rise = kinematics.at_rapid(lift)
     # the spindle starts, and stops before it parks
@@ -183,6 +183,7 @@ def _passes(
             limit=max(allowed, depth),
             finish=index == last and work.job.cut.finish is not None,
             whole=way.whole,
+            along=way.along,
             rows=way.rows,
             path=way.legs,
             cut_length=way.cut_length,

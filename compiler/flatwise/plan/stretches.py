@@ -1,7 +1,7 @@
 """What each row must run to cut the standing wood: its stretches, and the patches that they form.
 
-A *stretch* of a row runs from where the whole cutter is clear of standing wood to where it is clear again.  Stretches
-that belong together form a *patch*.
+A *stretch* of a row runs from where the whole cutter is clear of standing wood to where it is clear again, or as far
+as the row leaves nothing standing.  Stretches that belong together form a *patch*.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from flatwise.core.surface import Array
 from flatwise.plan.path import Stretch
-from flatwise.plan.rows import SURE, Rows
+from flatwise.plan.rows import SEAM, SURE, Rows
 from flatwise.plan.standing_wood import RUN_IN, StandingWood, WoodRuns, half_band
 
 
@@ -41,28 +41,37 @@ class NearWood(NamedTuple):
     """The runs of wood in a row's strip, ascending by `begin`: arrays (runs,).
 
     Between `begin` and `end` the centre is not clear of the run; `low` and `high` are its ends; all mm along the row.
-    `needed`: the row is responsible for it; other wood is only in the way where the cutter comes down.
+    `first` and `last`: how far the centre must go for the row to leave nothing of it.  `needed`: the row is responsible
+    for it; other wood is only in the way where the cutter comes down.  `bottom` and `top`: its sides, mm across.
     """
 
     begin: Array
     end: Array
+    first: Array
+    last: Array
     needed: NDArray[np.bool_]
     slice: NDArray[np.intp]
     low: Array
     high: Array
+    bottom: Array
+    top: Array
 
 
-def needed_stretches(wood: StandingWood, plane: float, ringed: bool, run_in: float) -> list[RowStretches] | None:
-    """The stretches of every row that is needed above `plane` (mm, from the forecast); None if that is all of all rows.
+def whole_rows(rows: Rows) -> list[RowStretches]:
+    """All rows from end to end."""
+    aside = np.array(max(half_band(rows), rows.at[0], rows.width - rows.at[-1]))
+    turn = max(rows.start, float(rows.before(aside))) if rows.short else rows.start
+    whole = (Stretch(rows.start, rows.end, min(turn, rows.length / 2.0), max(rows.length - turn, rows.length / 2.0)),)
+    return [RowStretches(row, whole, whole, whole) for row in range(len(rows.at))]
 
-    `ringed`: the cutter has been round the edge before.  Before a stretch `run_in` mm of its row are clear of wood, or
-    all of the row.
+
+def needed_stretches(wood: StandingWood, over: NDArray[np.bool_], run_in: float) -> list[RowStretches]:
+    """The stretches of every row that is needed for the wood `over` a plane, (slices, cells).
+
+    Before a stretch `run_in` mm of its row are clear of wood, or all of the row.
     """
-    over = wood.over(plane)
-    if ringed:
-        over &= wood.inner
-    elif over.all():
-        return None
+    if over.all():
+        return whole_rows(wood.rows)
     runs = wood.runs(over)
     near = {
         row: _near(wood, row, runs) for row, (low, high) in enumerate(wood.bands) if runs.first[low] < runs.first[high]
@@ -72,16 +81,17 @@ def needed_stretches(wood: StandingWood, plane: float, ringed: bool, run_in: flo
     for row, found in near.items():
         ahead = found.slice >= wood.bands[row][0]
         if cut := up.get(row - 1):
-            found, ahead = _left(found, ahead, found.slice < wood.sure[row - 1][1], cut)
-        up[row] = _joined(found, ahead, run_in)
+            found, ahead = _left(found, ahead, found.slice < wood.sure[row - 1][1], wood.rows, row - 1, cut)
+        up[row] = _joined(found, ahead, run_in, wood.rows.short)
     down: dict[int, tuple[Stretch, ...]] = {}
     for row, found in reversed(near.items()):
         ahead = found.slice < wood.bands[row][1]
         if cut := down.get(row + 1):
-            found, ahead = _left(found, ahead, found.slice >= wood.sure[row + 1][0], cut)
-        down[row] = _joined(found, ahead, run_in)
+            found, ahead = _left(found, ahead, found.slice >= wood.sure[row + 1][0], wood.rows, row + 1, cut)
+        down[row] = _joined(found, ahead, run_in, wood.rows.short)
     return [
-        RowStretches(row, _joined(found, found.slice >= 0, run_in), up[row], down[row]) for row, found in near.items()
+        RowStretches(row, _joined(found, found.slice >= 0, run_in, wood.rows.short), up[row], down[row])
+        for row, found in near.items()
     ]
 
 
@@ -90,27 +100,55 @@ def _near(wood: StandingWood, row: int, runs: WoodRuns) -> NearWood:
     v, (first, last), (low, high) = wood.rows.at[row], wood.strips[row], wood.bands[row]
     of = slice(runs.first[min(first, low)], runs.first[max(last, high)])
     k = runs.slice[of]
-    aside = np.maximum(0.0, np.maximum(runs.bottom[of] - v, v - runs.top[of]))
+    bottom, top, low_end, high_end = runs.bottom[of], runs.top[of], runs.low[of], runs.high[of]
+    aside = np.maximum(0.0, np.maximum(bottom - v, v - top))
     # half the chord of the clear disc at that distance from the row
     half = np.sqrt(np.maximum(0.0, wood.clear * wood.clear - aside * aside))
     begin = np.maximum(wood.rows.start, runs.left[of] - half)
     end = np.minimum(wood.rows.end, runs.right[of] + half)
+    turn = wood.rows.before(_farther(bottom, top, v)) if wood.rows.short else None
     order = np.argsort(begin, kind="stable")
+    begins = begin if turn is None else np.maximum(begin, low_end + turn)
+    ends = end if turn is None else np.minimum(end, high_end - turn)
     k = k[order]
-    return NearWood(begin[order], end[order], (low <= k) & (k < high), k, runs.low[of][order], runs.high[of][order])
+    return NearWood(
+        begin[order],
+        end[order],
+        begins[order],
+        ends[order],
+        (low <= k) & (k < high),
+        k,
+        low_end[order],
+        high_end[order],
+        bottom[order],
+        top[order],
+    )
+
+
+def _farther(bottom: Array, top: Array, v: float) -> Array:
+    """(runs,) how far the farther side of wood lies beside v, mm."""
+    return np.maximum(np.abs(bottom - v), np.abs(top - v))
 
 
 def _left(
-    near: NearWood, ahead: NDArray[np.bool_], passed: NDArray[np.bool_], cut: Sequence[Stretch]
+    near: NearWood,
+    ahead: NDArray[np.bool_],
+    passed: NDArray[np.bool_],
+    rows: Rows,
+    before: int,
+    cut: Sequence[Stretch],
 ) -> tuple[NearWood, NDArray[np.bool_]]:
-    """What is left of the wood `ahead` after the row before it has run the stretches `cut`, over the slices `passed`.
+    """What is left of the wood `ahead` after the row `before` it has run the stretches `cut`, over the slices `passed`.
 
     Wood beside a run that is gone, but out of the reach of that row, needs this row even outside its band: otherwise
     the next row would take a strip wider than the stepover.  Masks are (runs,).
     """
-    starts, ends = np.array(cut).T
-    over = np.searchsorted(starts, near.low, "right") - 1
-    gone = ahead & passed & (over >= 0) & (near.high <= ends[over])
+    # how far the cutter certainly takes wood beyond the centre
+    aside = _farther(near.bottom, near.top, rows.at[before])
+    beyond = np.sqrt(np.maximum(0.0, (rows.sure_radius - SURE / 2.0) ** 2 - aside**2)) - SEAM
+    _, _, starts, ends = np.array(cut).T
+    over = np.searchsorted(starts, near.low + beyond, "right") - 1
+    gone = ahead & passed & (over >= 0) & (near.high <= ends[over] + beyond)
     low, high = near.low[gone], near.high[gone]
     if not len(low):
         return near, ahead
@@ -121,18 +159,22 @@ def _left(
     return near._replace(needed=near.needed | (beside & ~passed)), ahead & ~gone
 
 
-def _joined(near: NearWood, ahead: NDArray[np.bool_], run_in: float) -> tuple[Stretch, ...]:
+def _joined(near: NearWood, ahead: NDArray[np.bool_], run_in: float, short: bool) -> tuple[Stretch, ...]:
     """The stretches over the wood `ahead` (runs,) that hold needed wood, joined where there is no `run_in` between."""
     needed = near.needed[ahead]
     if not needed.any():
         return ()
     begin, furthest = near.begin[ahead], np.maximum.accumulate(near.end[ahead])
-    parted = (begin[1:] - run_in >= furthest[:-1]).nonzero()[0]
-    if not len(parted):
-        return ((float(begin[0]), float(furthest[-1])),)
-    firsts, lasts = np.append(0, parted + 1), np.append(parted, len(furthest) - 1)
-    kept = np.logical_or.reduceat(needed, firsts)
-    return tuple(zip(begin[firsts[kept]].tolist(), furthest[lasts[kept]].tolist(), strict=True))
+    parts = np.append(0, (begin[1:] - run_in >= furthest[:-1]).nonzero()[0] + 1)
+    kept = np.logical_or.reduceat(needed, parts)
+    # how far the centre must go: for short rows only the wood counts that the row is responsible for
+    counts = needed | (not short)
+    first = np.minimum.reduceat(np.where(counts, near.first[ahead], np.inf), parts)[kept]
+    last = np.maximum.reduceat(np.where(counts, near.last[ahead], -np.inf), parts)[kept]
+    middle = (first + last) / 2.0
+    low, high = begin[parts][kept], furthest[np.append(parts[1:], len(begin)) - 1][kept]
+    found = (low, high, np.where(first > last, middle, first), np.where(first > last, middle, last))
+    return tuple(Stretch(*each) for each in zip(*(each.tolist() for each in found), strict=True))
 
 
 def patches(rows: Rows, needed: Sequence[RowStretches]) -> list[Patch]:
@@ -148,10 +190,10 @@ def patches(rows: Rows, needed: Sequence[RowStretches]) -> list[Patch]:
     for k, one in enumerate(needed):
         while rows.at[one.row] - rows.at[needed[begin].row] >= near:
             begin += 1
-        for s, (a, b) in enumerate(one.fresh):
+        for s, (a, b, *_) in enumerate(one.fresh):
             group_of[k, s] = {(k, s)}
             for j in range(begin, k):
-                for t, (c, d) in enumerate(needed[j].fresh):
+                for t, (c, d, *_) in enumerate(needed[j].fresh):
                     if a < d and c < b and group_of[j, t] is not group_of[k, s]:
                         small, large = sorted((group_of[j, t], group_of[k, s]), key=len)
                         large |= small
@@ -167,7 +209,11 @@ def _patch(needed: Sequence[RowStretches], group: Sequence[tuple[int, int]]) -> 
         wanted.setdefault(k, []).append(needed[k].fresh[s])
 
     def kept(of_row: Sequence[Stretch], stretches: Sequence[Stretch]) -> tuple[Stretch, ...]:
-        return tuple(one for one in of_row if any(a - 1e-9 <= one[0] and one[1] <= b + 1e-9 for a, b in stretches))
+        return tuple(
+            one
+            for one in of_row
+            if any(each.low - 1e-9 <= one.low and one.high <= each.high + 1e-9 for each in stretches)
+        )
 
     return [
         RowStretches(needed[k].row, tuple(fresh), kept(needed[k].up, fresh), kept(needed[k].down, fresh))

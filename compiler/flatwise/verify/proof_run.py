@@ -126,9 +126,7 @@ class ProofRun(ProgramRun):
         number, one = nearest
         if not one.rows:
             return f"pass {number}"
-        job = self.work.job
-        along_x = (job.cut.rows.direction == "along") == (job.stock.grain == "x")
-        across = y if along_x else x
+        across = y if one.along == "x" else x
         row = min(range(len(one.rows)), key=lambda i: abs(one.rows[i] - across))
         return f"pass {number}, row {row + 1}"
 

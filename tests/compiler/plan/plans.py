@@ -9,6 +9,9 @@ import numpy as np
 from flatwise.core.surface import Surface
 from flatwise.model.stages import Bound, Panel, Pass, Plan, Pose, Seating, Setup, Work
 from flatwise.plan import plan
+from flatwise.plan.rows import Rows
+from flatwise.plan.standing_wood import StandingWood
+from flatwise.plan.stretches import RowStretches, needed_stretches
 
 
 def panel_of(
@@ -54,6 +57,12 @@ def islands(*places: tuple[float, float, float, float], length: float = 900.0, w
     for x0, x1, y0, y1 in places:
         z[np.ix_((y > y0) & (y < y1), (x > x0) & (x < x1))] += 1.5
     return Surface(xs, ys, np.repeat(np.repeat(z, 2, axis=0), 2, axis=1))
+
+
+def needed(laid: Rows, top: Surface, run_in: float, *, plane: float = 32.5) -> list[RowStretches]:
+    """What the rows must run where the top stands above a plane (mm)."""
+    wood = StandingWood(laid, top)
+    return needed_stretches(wood, wood.over(plane), run_in)
 
 
 def planned(of: Work, upper: Surface | None = None, lower: Surface | None = None, bound: float = 0.05) -> Plan:

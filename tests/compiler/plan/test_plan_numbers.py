@@ -290,7 +290,7 @@ def test_a_link_lifts_only_if_that_is_quicker() -> None:
     def linked(*corners: tuple[float, float]) -> list[tuple[bool, float, float, float]]:
         over = Path(laid(), 30.0, 34.0, pace)
         over.where = (100.0, 50.0)
-        over.link(corners, 1.0)
+        over.link(corners, corners[-1][0], 1.0)
         return over.legs
 
     # the first distance at which feeding takes longer than lifting

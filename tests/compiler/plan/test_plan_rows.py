@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 import pytest
-from compiler.plan.plans import first, islands
+from compiler.plan.plans import first, islands, needed
 from compiler.shop import cutter, dog, machine, q
 from compiler.works import cut, work
 from hypothesis import given
@@ -19,8 +19,6 @@ from flatwise.model.job import RowsLine
 from flatwise.model.shop import Controller, Park
 from flatwise.model.stages import Leg, Pass
 from flatwise.plan.rows import rows
-from flatwise.plan.standing_wood import StandingWood
-from flatwise.plan.stretches import needed_stretches
 from flatwise.plan.timing import duration, straight
 
 L, W = 900.0, 500.0
@@ -96,8 +94,7 @@ def test_two_bumps_far_apart_make_two_stretches_and_near_ones_make_one() -> None
         z[:, 2:4] += 1.0
         z[:, 6:8] += 1.0
         laid = rows(work(), 6.0)
-        parts = needed_stretches(StandingWood(laid, Surface(xs, np.array([0.0, W]), z)), 32.5, ringed=False, run_in=2.0)
-        assert parts is not None
+        parts = needed(laid, Surface(xs, np.array([0.0, W]), z), 2.0)
         return len(parts[0].fresh)
 
     assert patches(300.0) == 2
@@ -174,11 +171,13 @@ def test_the_time_of_a_setup_counts_its_passes_and_the_spin_up() -> None:
 
 
 def test_a_row_is_left_out_only_if_the_one_before_has_cut_its_whole_band() -> None:
+    same: dict[str, Any] = {"rough": "same", "depth": q("0.2mm"), "finish": None}
+
     def runs(stepover: str, line: float) -> tuple[float, ...]:
         """Rows of the topmost pass if the boards beyond a glue line stand 0.4 mm higher."""
         z = np.array([[32.0, 32.0], [32.0, 32.0], [32.4, 32.4], [32.4, 32.4]])
         top = Surface(np.array([0.0, L]), np.array([0.0, line, line, W]), z)
-        return first(work(job={"cut": cut(stepover=q(stepover), depth=q("0.2mm"), finish=None)}), top).passes[0].rows
+        return first(work(job={"cut": cut(**same, stepover=q(stepover))}), top).passes[0].rows
 
     # eleven steps of 40.73 mm: the band of row 6 ends at 250.0 mm; row 7 at 270.36 mm certainly cuts to 240.36 mm
     laid = rows(work(), 6.0)
@@ -205,16 +204,16 @@ def test_rows_go_outward_from_a_middle_one_if_that_is_shorter() -> None:
         ]
 
     # after going round the edge the whole cutter is planned for, so a middle row may take as much
-    round_it = orders(cut=cut(rows=lines(edge="edge")))
+    round_it = orders(cut=cut(rows=lines(edge="edge"), rough="same"))
     assert any(min(order) < order[0] < max(order) for order in round_it if order)
     # otherwise it would take more than planned: so rows go from one side to the other
-    straight_on = orders()
+    straight_on = orders(cut=cut(rough="same"))
     assert all(order in (sorted(order), sorted(order)[::-1]) for order in straight_on)
     assert sum(len(order) > 2 for order in straight_on) > 1
 
 
 def test_after_going_round_the_edge_rows_cut_only_what_is_left() -> None:
-    setup = first(work(job={"cut": cut(rows=lines(edge="edge"))}))
+    setup = first(work(job={"cut": cut(rows=lines(edge="edge"), rough="same")}))
     inset, laid = 32.0 / 2.0**0.5 - 0.5, rows(work(), 6.0)
     for one in setup.passes[:-1]:
         # the ring has cut the first and last row; the others end 2 mm clear of what the ring left
@@ -229,7 +228,8 @@ def test_after_going_round_the_edge_rows_cut_only_what_is_left() -> None:
 
 @pytest.mark.parametrize("climb", [True, False])
 def test_one_way_passes_begin_where_the_last_ended_and_stay_climb_or_conventional(climb: bool) -> None:
-    of = work(job={"cut": cut(rows=lines(one_way="one_way", way="climb" if climb else "conventional"))})
+    way = lines(one_way="one_way", way="climb" if climb else "conventional")
+    of = work(job={"cut": cut(rows=way, rough="same")})
     ups = []
     for one in first(of).passes:
         runs = [(a, b) for a, b in feeds(one) if a.z == b.z]
@@ -240,13 +240,26 @@ def test_one_way_passes_begin_where_the_last_ended_and_stay_climb_or_conventiona
     assert ups == [k % 2 == 0 for k in range(len(ups))]
 
 
+@pytest.mark.parametrize("climb", [True, False])
+@pytest.mark.parametrize("direction", ["along", "across"])
+def test_one_way_passes_before_the_last_go_round_with_the_wood_on_the_same_side(climb: bool, direction: str) -> None:
+    way = lines(direction, one_way="one_way", way="climb" if climb else "conventional")
+    *rough, last = first(work(job={"cut": cut(rows=way)})).passes
+    assert rough and last.rows
+    for one in rough:
+        # the middle of the panel lies on the right of every side: wood on the right of the way is climb
+        sides = [(a, b) for a, b in feeds(one) if a.z == b.z and (a.x, a.y) != (b.x, b.y)][: 4 * 3]
+        turns = [(b.x - a.x) * (W / 2 - a.y) - (b.y - a.y) * (L / 2 - a.x) for a, b in sides]
+        assert not one.rows and len(sides) == 12 and all((turn < 0) == climb for turn in turns)
+
+
 def test_a_pass_that_forks_is_cut_branch_after_branch() -> None:
     # a bridge along the back with two piers to the front: the cutter does not go to and fro between the piers
     xs = np.array([0.0, 150, 150, 750, 750, L])
     ys = np.array([0.0, 380, 380, W])
     z = np.full((4, 6), 32.0)
     z[2:, :] = z[:, :2] = z[:, 4:] = 33.0
-    one: Pass = first(work(), Surface(xs, ys, z)).passes[0]
+    one: Pass = first(work(job={"cut": cut(rough="same")}), Surface(xs, ys, z)).passes[0]
     across = [(a, b) for a, b in feeds(one) if a.y == b.y and a.y < 380 - 34 and min(a.x, b.x) < 300 < max(a.x, b.x)]
     assert not one.whole and across == []
     lifts = sum(a.z < b.z for a, b in pairwise(one.path))

@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 import pytest
-from compiler.plan.plans import first, islands
+from compiler.plan.plans import first, islands, needed
 from compiler.shop import cutter, mm, q
 from compiler.works import cut, work
 from hypothesis import given
@@ -18,7 +18,7 @@ from hypothesis_profile import examples
 from flatwise.core.surface import Surface
 from flatwise.plan.rows import Rows, rows
 from flatwise.plan.standing_wood import StandingWood
-from flatwise.plan.stretches import RowStretches, needed_stretches, patches
+from flatwise.plan.stretches import RowStretches, patches
 
 L, W = 900.0, 500.0
 #: the length of row that coming down takes, mm
@@ -28,9 +28,8 @@ RAMP = 60.0
 def fresh(x0: float, x1: float, y0: float, y1: float) -> dict[float, tuple[tuple[float, float], ...]]:
     """The fresh stretches of every needed row, by its place across."""
     laid = rows(work(), 6.0)
-    parts = needed_stretches(StandingWood(laid, islands((x0, x1, y0, y1))), 32.5, ringed=False, run_in=2.0)
-    assert parts is not None
-    return {round(laid.at[part.row], 2): part.fresh for part in parts}
+    parts = needed(laid, islands((x0, x1, y0, y1)), 2.0)
+    return {round(laid.at[part.row], 2): tuple((a, b) for a, b, _, _ in part.fresh) for part in parts}
 
 
 def test_a_stretch_begins_and_ends_two_millimetres_clear_of_wood() -> None:
@@ -93,12 +92,13 @@ def swept(laid: Rows, row: int, stretches: Any, more: float) -> Any:
 def run(laid: Rows, left: Any, turns: list[tuple[int, Any]]) -> Any:
     """What is left of the wood after rows have run in turn, ramps clear of it, no bite wider than planned."""
     for row, stretches in turns:
-        for a, b in stretches:
+        for a, b, _, _ in stretches:
             before, after = (max(laid.start, a - RAMP), a), (b, min(laid.end, b + RAMP))
             assert not (left & swept(laid, row, [before, after], 0.5)).any()
-        bite = (left & swept(laid, row, stretches, 0.0)).sum(axis=0).max() / 2.0
+        runs = [(first, last) for _, _, first, last in stretches]
+        bite = (left & swept(laid, row, runs, 0.0)).sum(axis=0).max() / 2.0
         assert bite <= laid.bite + 1.0
-        left = left & ~swept(laid, row, stretches, -1.0)
+        left = left & ~swept(laid, row, runs, -1.0)
     return left
 
 
@@ -108,10 +108,7 @@ def run(laid: Rows, left: Any, turns: list[tuple[int, Any]]) -> Any:
 def test_rows_run_up_or_down_take_all_wood_and_no_bite_wider_than_planned(stepover: str, lumps: Lumps) -> None:
     laid = small(stepover)
     top, wood = stepped(lumps)
-    parts = needed_stretches(StandingWood(laid, top), 32.5, ringed=False, run_in=RAMP)
-    if parts is None:
-        assert wood.all()
-        return
+    parts = needed(laid, top, RAMP)
     assert not run(laid, wood, [(part.row, part.up) for part in parts]).any()
     assert not run(laid, wood, [(part.row, part.down) for part in reversed(parts)]).any()
 
@@ -122,12 +119,7 @@ def test_rows_run_up_or_down_take_all_wood_and_no_bite_wider_than_planned(stepov
 def test_rows_run_down_as_they_run_up_on_the_face_turned_over(stepover: str, lumps: Lumps) -> None:
     laid = small(stepover)
     top, _ = stepped(lumps)
-    there, turned = (
-        needed_stretches(StandingWood(laid, face), 32.5, ringed=False, run_in=RAMP) for face in (top, top.turned("x"))
-    )
-    if there is None or turned is None:
-        assert there is turned
-        return
+    there, turned = (needed(laid, face, RAMP) for face in (top, top.turned("x")))
     last = len(laid.at) - 1
     assert [last - part.row for part in turned[::-1]] == [part.row for part in there]
     for part, other in zip(there, turned[::-1], strict=True):
@@ -140,9 +132,7 @@ def test_rows_run_down_as_they_run_up_on_the_face_turned_over(stepover: str, lum
 def test_patches_hold_every_stretch_once_and_can_be_cut_in_any_order(lumps: Lumps) -> None:
     laid = small()
     top, wood = stepped(lumps)
-    parts = needed_stretches(StandingWood(laid, top), 32.5, ringed=False, run_in=RAMP)
-    if parts is None:
-        return
+    parts = needed(laid, top, RAMP)
     groups = patches(laid, parts)
 
     def listed(some: Sequence[RowStretches], name: str) -> list[tuple[int, float, float]]:
@@ -164,10 +154,10 @@ def test_wood_that_is_in_the_way_of_coming_down_belongs_to_the_same_patch() -> N
     ys = np.array([0.0, 61.4, 61.4, 61.9, 61.9, 90.0, 90.0, 98.0, 98.0, 188.0])
     z = np.full((10, 10), 32.0)
     z[2:4, 4:8] = z[6:8, 2:6] = 33.0
-    parts = needed_stretches(StandingWood(laid, Surface(xs, ys, z)), 32.5, ringed=False, run_in=2.0)
-    assert parts is not None and [part.row for part in parts] == [0, 1]
+    parts = needed(laid, Surface(xs, ys, z), 2.0)
+    assert [part.row for part in parts] == [0, 1]
     # after the first row, the second ends 34 mm past its cells of 5 mm, 32.1 mm beside where the fin stood
-    ((_, end),) = parts[1].up
+    ((_, end, _, _),) = parts[1].up
     assert end == pytest.approx(369.0) and 300.0 < end < 420.0 and 94.0 - 61.9 < 34.0
     assert len(patches(laid, parts)) == 1
 
