@@ -62,7 +62,7 @@ def sweep(plane: float, depth: float, lift: float, *, finish: bool = False) -> P
         Leg(False, left, 80.0, plane),
         Leg(True, left, 80.0, lift),
     )
-    return Pass(plane, depth, 1.0, finish, finish, (20.0, 80.0), path, 584.0, 9.5)
+    return Pass(plane, depth, 1.0, finish, finish, "x", (20.0, 80.0), path, 584.0, 9.5)
 
 
 def setup(face: Any = "first", *, height: float = 21.0, lift: float = 63.0, again: bool = False) -> Setup:

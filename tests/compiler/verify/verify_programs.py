@@ -70,7 +70,7 @@ def setup(
         "ridge": 0.004,
         "time": 60.0,
     }
-    passes = tuple(Pass(plane, limit, limit, False, True, (), (), 0.0, 0.0) for plane in planes)
+    passes = tuple(Pass(plane, limit, limit, False, True, "x", (), (), 0.0, 0.0) for plane in planes)
     return flat_setup(top, passes, **{**words, **changed})
 
 
