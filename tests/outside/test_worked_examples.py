@@ -219,7 +219,7 @@ def test_an_inch_job(shop: Path) -> None:
         hold="{ dog pin_dog left at 3in, 9in; dog pin_dog front at 6in, 30in\n"
         "clamp wedge_clamp right at 50%; clamp wedge_clamp back at 20%, 80% }",
         zero="{ corner front_left at 4in, 6in; z top by paper 0.003in }",
-        cut="{ cutter slab_2in; stepover 60%; depth 0.018in; overrun 1/4in }",
+        cut="{ cutter slab_2in; rough same; stepover 60%; depth 0.018in; overrun 1/4in }",
         faces="{ first until clean; second to 1 3/16in +/- 18thou; flip over long_edge }",
     )
     # 1.25 - 0.002 for each reading - 0.2 x 0.003 - 0.003 - 1 x 0.0005 / 8, down to the fourth decimal
@@ -273,6 +273,7 @@ def test_the_panel_is_turned_about_the_named_edge(shop: Path, flip: str, wide: b
         ),
         supports="{ " + "; ".join(f"shim 0.3mm under {end}" for end in ends) + " }",
         zero="{ corner front_left at 120mm, 120mm; z bed }",
+        cut=PLAIN["cut"].replace("stepover", "rough same; stepover"),
         faces=f"{{ first to 31mm; second to 29.7mm; flip over {flip} }}",
     )
     assert (done.second["highest"], done.second["lowest"]) == pytest.approx((31.0, 30.7))

@@ -50,17 +50,16 @@ class Box:
 
 
 def box_of(wood: StandingWood, over: NDArray[np.bool_]) -> Box:
-    """The box round all of the cells `over` (slices, cells), of which there is one at least."""
-    across, along = np.flatnonzero(over.any(axis=1)), np.flatnonzero(over.any(axis=0))
+    """The box round all of the cells `over` (slices, cells), of which there is one at least.
+
+    If the edge is cut first, wood at the edge takes the whole face, so that the cutter comes in only at a corner.
+    """
     edges, cuts = wood.edges, wood.cuts
-    return Box(
-        wood,
-        over,
-        float(edges[along[0]]),
-        float(edges[along[-1] + 1]),
-        float(cuts[across[0]]),
-        float(cuts[across[-1] + 1]),
-    )
+    if wood.rows.edge_first and (over & ~wood.inner).any():
+        return Box(wood, over, 0.0, float(edges[-1]), 0.0, float(cuts[-1]))
+    across, along = np.flatnonzero(over.any(axis=1)), np.flatnonzero(over.any(axis=0))
+    ends = edges[along[0]], edges[along[-1] + 1], cuts[across[0]], cuts[across[-1] + 1]
+    return Box(wood, over, *map(float, ends))
 
 
 def rounds(path: Path, box: Box) -> Iterator[list[Leg]]:
@@ -82,7 +81,7 @@ def _insets(rows: Rows, box: Box) -> Iterator[tuple[list[float], bool]]:
     sure, half = rows.sure_radius, min(box.sides) / 2.0
     radius = rows.diameter / 2.0
     first = min(radius - ROUND_OVERRUN * rows.diameter, sure / sqrt(2.0) - SEAM, rows.bite - radius)
-    widest = min(rows.most_step, rows.bite, ROUND_SHARE * rows.diameter, radius + (sure - SEAM) / sqrt(2.0))
+    widest = min(rows.most_step, rows.bite, ROUND_SHARE * rows.diameter, sure + (sure - SEAM) / sqrt(2.0))
     if half <= first + SURE or first <= 0.0 or widest <= 0.0:
         return
     # half of what one run down the middle takes
