@@ -9,17 +9,12 @@ import shutil
 import subprocess
 import sys
 from collections.abc import Callable
-from functools import lru_cache
 from pathlib import Path
 
 import hypothesis_profile
 import pytest
 
-from flatwise_grammar import parser
-
 ROOT = Path(__file__).resolve().parent.parent
-#: reads each declaration of the shop's files once in a process: they are the same in hundreds of projects
-read_chunk_once = lru_cache(maxsize=2000)(parser.read_chunk)
 hypothesis_profile.load()
 
 
@@ -77,7 +72,6 @@ def shop(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     (tmp_path / "jobs").mkdir()
     (tmp_path / "flatwise.toml").write_text("")
     monkeypatch.chdir(tmp_path)
-    monkeypatch.setattr(parser, "read_chunk", read_chunk_once)
     return tmp_path
 
 
