@@ -165,16 +165,24 @@ def _joined(near: NearWood, ahead: NDArray[np.bool_], run_in: float, short: bool
     if not needed.any():
         return ()
     begin, furthest = near.begin[ahead], np.maximum.accumulate(near.end[ahead])
-    parts = np.append(0, (begin[1:] - run_in >= furthest[:-1]).nonzero()[0] + 1)
-    kept = np.logical_or.reduceat(needed, parts)
-    # how far the centre must go: for short rows only the wood counts that the row is responsible for
-    counts = needed | (not short)
-    first = np.minimum.reduceat(np.where(counts, near.first[ahead], np.inf), parts)[kept]
-    last = np.maximum.reduceat(np.where(counts, near.last[ahead], -np.inf), parts)[kept]
+    first, last = near.first[ahead], near.last[ahead]
+    if short:
+        # only the wood counts that the row is responsible for
+        first, last = np.where(needed, first, np.inf), np.where(needed, last, -np.inf)
+    parted = (begin[1:] - run_in >= furthest[:-1]).nonzero()[0]
+    if not len(parted):
+        return (_stretch(float(begin[0]), float(furthest[-1]), float(first.min()), float(last.max())),)
+    firsts, lasts = np.append(0, parted + 1), np.append(parted, len(furthest) - 1)
+    kept = np.logical_or.reduceat(needed, firsts)
+    first, last = np.minimum.reduceat(first, firsts), np.maximum.reduceat(last, firsts)
+    found = begin[firsts], furthest[lasts], first, last
+    return tuple(_stretch(*each) for each in zip(*(each[kept].tolist() for each in found), strict=True))
+
+
+def _stretch(low: float, high: float, first: float, last: float) -> Stretch:
+    """A stretch; one place in the middle does for wood shorter than the cutter takes there."""
     middle = (first + last) / 2.0
-    low, high = begin[parts][kept], furthest[np.append(parts[1:], len(begin)) - 1][kept]
-    found = (low, high, np.where(first > last, middle, first), np.where(first > last, middle, last))
-    return tuple(Stretch(*each) for each in zip(*(each.tolist() for each in found), strict=True))
+    return Stretch(low, high, min(first, middle), max(last, middle))
 
 
 def patches(rows: Rows, needed: Sequence[RowStretches]) -> list[Patch]:

@@ -30,7 +30,7 @@ from flatwise.plan.cutting import (
 from flatwise.plan.holding import DIRECTIONS, weakness
 from flatwise.plan.path import Kinematics, Path, ring
 from flatwise.plan.planes import HeightGrid, balanced_plane, clean_plane, height_grid, planes
-from flatwise.plan.routing import beside_panel
+from flatwise.plan.row_orders import beside_panel
 from flatwise.plan.rows import rows
 from flatwise.plan.timing import cut_length, duration, straight
 from flatwise.plan.touch import touch

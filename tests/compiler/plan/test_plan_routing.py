@@ -20,8 +20,7 @@ from flatwise.model.job import RowsLine
 from flatwise.model.stages import Leg, Pass
 from flatwise.plan.path import Kinematics, Path
 from flatwise.plan.rounds import box_of, rounds
-from flatwise.plan.routing import through_patches
-from flatwise.plan.row_orders import ways_through
+from flatwise.plan.row_orders import through_patches, ways_through
 from flatwise.plan.rows import rows
 from flatwise.plan.standing_wood import StandingWood
 from flatwise.plan.stretches import needed_stretches, patches, whole_rows
