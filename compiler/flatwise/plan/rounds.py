@@ -21,8 +21,6 @@ from flatwise.plan.standing_wood import RUN_IN, StandingWood
 
 #: rounds lie at most this share of the diameter apart; from 0.853 on the corners would leave scallops
 ROUND_SHARE = 0.83
-#: the rim passes the edge by at least this share of the diameter, since less would leave the corners
-ROUND_OVERRUN = 0.15
 
 
 @dataclass(frozen=True)
@@ -79,8 +77,7 @@ def rounds(path: Path, box: Box) -> Iterator[list[Leg]]:
 def _insets(rows: Rows, box: Box) -> Iterator[tuple[list[float], bool]]:
     """How far inside the box each round goes, mm, and whether a run down the middle follows."""
     sure, half = rows.sure_radius, min(box.sides) / 2.0
-    radius = rows.diameter / 2.0
-    first = min(radius - ROUND_OVERRUN * rows.diameter, sure / sqrt(2.0) - SEAM, rows.bite - radius)
+    first = rows.first_round
     widest = min(rows.most_step, rows.bite, ROUND_SHARE * rows.diameter, sure + (sure - SEAM) / sqrt(2.0))
     if half <= first + SURE or first <= 0.0 or widest <= 0.0:
         return

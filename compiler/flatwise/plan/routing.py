@@ -139,7 +139,7 @@ class WayFinder:
         def look_at(ways: Iterable[Way]) -> None:
             found.extend((time_of(way.legs, self.kinematics, where), way) for way in ways)
 
-        if path.rows.rough:
+        if path.rows.goes_round:
             whole = bool(overs[0].all())
             look_at(Way(path.rows, legs, (), whole) for legs in rounds(path, box_of(self.woods[0], overs[0])))
         for wood, over in zip(self.woods, overs, strict=True):

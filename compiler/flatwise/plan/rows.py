@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import ceil, hypot, sqrt
 from typing import NamedTuple
 
@@ -23,6 +23,8 @@ SEAM = 0.5
 SURE = 2.0
 #: the least overlap of neighbouring rows: where two only just touch, a fin may stay between them (mm)
 OVERLAP = 1.5
+#: in rounds the rim passes the edge by at least this share of the diameter, since less would leave the corners
+ROUND_OVERRUN = 0.15
 #: an auto stepover is at most this share of the diameter in the last pass and in those before it
 LAST_SHARE, ROUGH_SHARE = 0.75, 0.9
 #: a face that takes more rows than this is refused
@@ -48,7 +50,8 @@ class Rows:
     across, ascending, `step` apart; the centre runs from `start` to `end`, clear of the panel.  `bite` is the widest
     bite, `most_step` the stepover asked for.  `reach_short`: the travel does not reach round the face (only on the
     spoilboard).  `rounding`: how far the machine's path may be from the programmed one, so that only a disc smaller by
-    as much is sure to cut.  `rough`: for the passes before the last, where those need not be like it.
+    as much is sure to cut.  `rough`: for the passes before the last, where those need not be like it;
+    `goes_round`: they may also go round from the edge inward.
     """
 
     along: str
@@ -68,6 +71,7 @@ class Rows:
     rounding: float = 0.0
     most_step: float = 0.0
     rough: bool = False
+    goes_round: bool = False
 
     @property
     def short(self) -> bool:
@@ -86,6 +90,18 @@ class Rows:
         """Whether the cutter at (u, v) is clear of the panel in plan."""
         radius = self.diameter / 2.0
         return not (-radius < u < self.length + radius and -radius < v < self.width + radius)
+
+    @property
+    def first_round(self) -> float:
+        """How far inside the edge the centre goes in the outermost round (mm)."""
+        corner = self.sure_radius / sqrt(2.0) - SEAM
+        return min(self.diameter / 2.0 - ROUND_OVERRUN * self.diameter, corner, self.bite - self.diameter / 2.0)
+
+    def within(self, travel: tuple[float, float, float, float], low: float, high: float) -> bool:
+        """Whether the centre stays within x0, x1, y0, y1 along whole rows that lie between `low` and `high`; mm."""
+        x0, x1, y0, y1 = travel
+        (a, b), (c, d) = self.point(self.start, low), self.point(self.end, high)
+        return x0 <= a + 1e-6 and c <= x1 + 1e-6 and y0 <= b + 1e-6 and d <= y1 + 1e-6
 
     @property
     def inset(self) -> float:
@@ -207,18 +223,28 @@ class RowChoices(NamedTuple):
         return max(each.bite for each in (*self.rough, self.last))
 
 
-def row_choices(work: Work, overrun: float, reach: tuple[float, float, float, float] | None = None) -> RowChoices:
-    """The rows that the passes of a face may run.
+def row_choices(
+    work: Work,
+    overrun: float,
+    reach: tuple[float, float, float, float] | None = None,
+    travel: tuple[float, float, float, float] | None = None,
+) -> RowChoices:
+    """The rows that the passes of a face may run; `reach` as for `rows`.
 
-    For `rough auto` rows in the other direction are a choice if no bite of theirs is wider.
+    For `rough auto` rows in the other direction are a choice if no bite of theirs is wider.  These rows, and rounds,
+    also have to lie within `travel` (x0, x1, y0, y1 in the setup frame, mm).
     """
     last = rows(work, overrun, reach)
     # where rows end over the board, other rows would leave wood in other places, too much for the last pass
     if work.job.cut.rough == "same" or last.reach_short:
         return RowChoices((last,), last)
     rough, turned = (rows(work, overrun, reach, rough=True, turned=turned) for turned in (False, True))
-    widest = max(rough.bite, last.bite) + 1e-9
-    return RowChoices((rough, turned) if turned.bite <= widest and not turned.reach_short else (rough,), last)
+    inset = rough.first_round
+    rough = replace(rough, goes_round=travel is None or rough.within(travel, inset, rough.width - inset))
+    wider = turned.bite > max(rough.bite, last.bite) + 1e-9
+    if wider or turned.reach_short or (travel is not None and not turned.within(travel, turned.at[0], turned.at[-1])):
+        return RowChoices((rough,), last)
+    return RowChoices((rough, turned), last)
 
 
 def widest_bite(work: Work, overrun: float) -> float:

@@ -82,8 +82,7 @@ def held(work: Work, plane: float) -> Callable[[float], bool]:
 def plan_setup(work: Work, face: FaceToCut, *, moves: bool = True) -> Setup | Finding:
     """Passes and moves for one face, no passes without `moves`; FW107 if there would be absurdly many."""
     overrun = overrun_of(work)
-    travel = reach(work) if work.job.stock.is_bed else None
-    choices = row_choices(work, overrun, travel)
+    choices = row_choices(work, overrun, reach(work) if work.job.stock.is_bed else None, reach(work))
     laid, bite = choices.last, choices.bite
     if len(laid.at) > MOST_ROWS:
         return _absurd(work, "stepover", f"more than {MOST_ROWS} rows")
