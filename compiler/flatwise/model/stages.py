@@ -210,8 +210,7 @@ class Shim:
 
 
 class SeatingChoice(NamedTuple):
-    """The best choice of so many stacks: leaves, the thickness that it leaves at most, and how far the worst corner or
-    edge middle gives under the push (mm)."""
+    """The best choice of so many stacks: its leaves, most thickness, and how far a place gives under the push, mm."""
 
     stacks: int
     leaves: int
@@ -261,7 +260,7 @@ class Pass:
     """One sweep at one height.
 
     `depth` is the deepest bite that is planned and `limit` the deepest that is allowed.  `rows` lie across the axis
-    `along`; rounds have none.  `path` starts and ends at the lift height.  `cut_length` is at feed, mm; `time` in s.
+    `along`, or it goes `rounds`.  `path` starts and ends at the lift height; `cut_length` is at feed, mm; `time` in s.
     """
 
     plane: float
@@ -274,6 +273,7 @@ class Pass:
     path: tuple[Leg, ...]
     cut_length: float
     time: float
+    rounds: int = 0
 
 
 @dataclass(frozen=True)

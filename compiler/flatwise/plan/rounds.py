@@ -60,8 +60,8 @@ def box_of(wood: StandingWood, over: NDArray[np.bool_]) -> Box:
     return Box(wood, over, *map(float, ends))
 
 
-def rounds(path: Path, box: Box) -> Iterator[list[Leg]]:
-    """The ways round a box that are worth trying, from the air into the air."""
+def rounds(path: Path, box: Box) -> Iterator[tuple[list[Leg], int]]:
+    """The ways round a box that are worth trying, from the air into the air, and how many rounds each goes."""
     rows = path.rows
     # seen with u to the right and v away, one way round is anticlockwise; for rows along y that view is mirrored
     left = rows.climb != (rows.along == "x")
@@ -71,7 +71,7 @@ def rounds(path: Path, box: Box) -> Iterator[list[Leg]]:
             for backward in (False, True):
                 through = path.fresh()
                 _spiral(through, box, insets, run, (backward, backward == anticlockwise))
-                yield through.legs
+                yield through.legs, len(insets)
 
 
 def _insets(rows: Rows, box: Box) -> Iterator[tuple[list[float], bool]]:

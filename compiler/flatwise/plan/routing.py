@@ -28,25 +28,27 @@ from flatwise.plan.timing import cut_length
 class Route:
     """The route of one pass: its legs, the axis of the rows that it runs and where those lie (mm across).
 
-    `whole`: it covers the whole face.  Rounds run no rows.  `time` (s) and `cut_length` (mm at feed) count from where
-    the pass before ended.
+    `whole`: it covers the whole face.  `rounds`: how many it goes from the edge inward, in place of rows.  `time` (s)
+    and `cut_length` (mm at feed) count from where the pass before ended.
     """
 
     legs: tuple[Leg, ...]
     along: str
     rows: tuple[float, ...]
     whole: bool
+    rounds: int
     time: float
     cut_length: float
 
 
 class Way(NamedTuple):
-    """A way to cut all that stands above a plane: the rows that it is laid by, its legs, and which rows it runs."""
+    """A way to cut all that stands above a plane: its legs, and which of the rows laid, or how many rounds, it runs."""
 
     laid: Rows
     legs: list[Leg]
     run: Sequence[int]
     whole: bool
+    rounds: int = 0
 
 
 @lru_cache(maxsize=8)
@@ -92,7 +94,7 @@ def routes(
         start = where if where is not None else begin(legs)
         across = tuple(way.laid.at[row] for row in way.run)
         time, length = kinematics.seconds(start, legs), cut_length(start, legs)
-        found.append(Route(tuple(legs), way.laid.along, across, way.whole, time, length))
+        found.append(Route(tuple(legs), way.laid.along, across, way.whole, way.rounds, time, length))
         where = end(legs)
     return tuple(found)
 
@@ -141,7 +143,8 @@ class WayFinder:
 
         if path.rows.goes_round:
             whole = bool(overs[0].all())
-            look_at(Way(path.rows, legs, (), whole) for legs in rounds(path, box_of(self.woods[0], overs[0])))
+            box = box_of(self.woods[0], overs[0])
+            look_at(Way(path.rows, legs, (), whole, count) for legs, count in rounds(path, box))
         for wood, over in zip(self.woods, overs, strict=True):
             most = min((time for time, _ in found), default=inf)
             look_at(self._by_rows(Path(wood.rows, path.plane, path.above, self.kinematics), wood, over, where, most))

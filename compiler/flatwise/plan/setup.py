@@ -183,6 +183,7 @@ def _passes(
             finish=index == last and work.job.cut.finish is not None,
             whole=way.whole,
             along=way.along,
+            rounds=way.rounds,
             rows=way.rows,
             path=way.legs,
             cut_length=way.cut_length,

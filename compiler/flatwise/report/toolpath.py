@@ -65,7 +65,7 @@ def side_by_side(setup: Setup, radius: float) -> list[tuple[str, str]]:
         one = setup.passes[indices[0]]
         said = _numbers([index + 1 for index in indices])
         many = len(indices) != 1
-        words = f"Pass{'es' * many} {said}: {_rows(one)}{' each' * (many and bool(one.rows))}"
+        words = f"Pass{'es' * many} {said}: {_rows(one)}{' each' * (many and bool(one.rows or one.rounds))}"
         start = pen.circle(one.path[0].x, one.path[0].y, radius, "start")
         panel = pen.box(0.0, 0.0, setup.top.length, setup.top.width, "panel")
         found.append((words, pen.picture("way", words, [panel, *_way(one, pen), start])))
@@ -80,9 +80,11 @@ def _numbers(passes: list[int]) -> str:
 
 
 def _rows(one: Pass) -> str:
+    if one.rounds:
+        return f"{one.rounds} round{'s' * (one.rounds != 1)} from the edge inward"
     if not one.rows:
         return "around the edge"
-    return f"{len(one.rows)} row{'s' * (len(one.rows) != 1)}"
+    return f"{len(one.rows)} row{'s' * (len(one.rows) != 1)} along {one.along.upper()}"
 
 
 def _way(one: Pass, pen: Pen) -> list[str]:

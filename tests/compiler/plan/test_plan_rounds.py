@@ -33,7 +33,8 @@ def all_round(
     laid = rows(of, 6.0, rough=True)
     wood = StandingWood(laid, Surface.flat(length, width, 32.0))
     path = Path(laid, 31.0, 32.0, KINEMATICS)
-    return list(rounds(path, box_of(wood, np.ones_like(wood.inner)))), laid.sure_radius, laid.bite
+    ways = [legs for legs, _ in rounds(path, box_of(wood, np.ones_like(wood.inner)))]
+    return ways, laid.sure_radius, laid.bite
 
 
 def line(legs: list[Leg]) -> LineString:

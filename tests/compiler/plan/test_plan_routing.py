@@ -173,7 +173,7 @@ def test_no_way_bites_wider_than_planned_or_leaves_wood(
     wood = top.grid(x[0], y[:, 0]) > 32.5
     path = Path(laid, 32.5, 33.0, KINEMATICS)
     if rough:
-        for moves in rounds(path, box_of(standing, over)):
+        for moves, _ in rounds(path, box_of(standing, over)):
             assert not left_by(moves, path, x, y, wood).any()
     if ringed:
         over &= standing.inner
