@@ -4,7 +4,8 @@ The everyday way runs every pass whole, rows along the longer side at 65 % of th
 feed and overrun, from the highest forecast down to the same plane.  Both are timed by this file's own interpreter:
 each straight way accelerates, cruises and brakes, with a full stop where the direction changes by more than 3 degrees.
 It prints the table of DEVELOPERS.md: shares of the everyday way's time for the example jobs and for true panels of the
-judge: as they are written, with the default rows and stepovers, and also with the depth that the rules allow.
+judge: as they are written, with the default rows and stepovers, and also with the depth that the rules allow.  With
+`--parts` it prints what each part of that adds.
 """
 
 from __future__ import annotations
@@ -13,7 +14,7 @@ import re
 import shutil
 import sys
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Sequence
 from math import acos, ceil, degrees, sqrt
 from pathlib import Path
 
@@ -25,8 +26,11 @@ sys.path.insert(0, str(ROOT / "tests"))
 from outside.true_panels import drawn  # noqa: E402
 from outside.true_runs import Bench, job_text  # noqa: E402
 
+import flatwise.plan.setup as setup_of  # noqa: E402
 from flatwise.model.stages import Setup, Work  # noqa: E402
-from flatwise.pipeline import build, read_works  # noqa: E402
+from flatwise.pipeline import read_works, write_programs  # noqa: E402
+from flatwise.plan import routing  # noqa: E402
+from flatwise.plan.rows import Rows  # noqa: E402
 
 Place = tuple[float, float, float]
 PANELS = 30
@@ -111,12 +115,11 @@ def panels(shop: Path) -> Iterator[Path]:
         yield path
 
 
-def timed(path: Path, left_out: str) -> Iterator[tuple[str, float, float, int]]:
-    """Name, seconds of the everyday way and of the programs, and passes, of each job of a file without some words."""
+def built_times(path: Path, change: Callable[[str], str]) -> Iterator[tuple[str, float, float, int]]:
+    """Name, seconds of the everyday way and of the programs, and passes, of each job of a file with changed text."""
     texts = {each: each.read_text("utf-8") for each in (path, *(path.parents[1] / "shared").glob("*.flat"))}
-    texts = {each: re.sub(rf"(?<=[\s;{{])({left_out}) +[^;}}\n]*", "", text) for each, text in texts.items()}
-    for work in read_works([path], texts).works:
-        built = build(work)
+    for work in read_works([path], {each: change(text) for each, text in texts.items()}).works:
+        built = write_programs(work)
         ours = theirs = 0.0
         setups = built.plan.setups if built.plan and built.programs else ()
         for setup in setups:
@@ -125,33 +128,66 @@ def timed(path: Path, left_out: str) -> Iterator[tuple[str, float, float, int]]:
             ours += time_of(first, programmed(program.decode("ascii"), work.machine.rapid_feed), acceleration)
             theirs += time_of(first, everyday(work, setup), acceleration)
         if setups:
-            yield (
-                work.name if path.parents[1] == ROOT else path.stem,
-                theirs,
-                ours,
-                sum(len(one.passes) for one in setups),
-            )
+            name = work.name if path.parents[1] == ROOT else path.stem
+            yield name, theirs, ours, sum(len(one.passes) for one in setups)
+
+
+def without(words: str, more: str = "") -> Callable[[str], str]:
+    """Leaves words with their values out of a text, and puts `more` before every cutter of a cut."""
+    return lambda text: re.sub(
+        r"(?<=\s)cutter(?= +\w+\s*[;\n])", f"{more} cutter", re.sub(rf"(?<=[\s;{{])({words}) +[^;}}\n]*", "", text)
+    )
+
+
+def shares(paths: Sequence[Path]) -> None:
+    """Print the table of shares."""
+    found = []
+    print("| job | everyday | as written | default words | depth by the rules | passes |\n|---|---|---|---|---|---|")
+    for path in paths:
+        variants = [list(built_times(path, without(words))) for words in LEFT_OUT]
+        for (name, everyday_time, written, passes), *others in zip(*variants, strict=True):
+            share = [written / everyday_time, *(each[2] / everyday_time for each in others)]
+            found.append(share)
+            said = " | ".join(f"{each:.2f}" for each in share)
+            print(f"| {name} | {everyday_time:.0f} s | {said} | {passes} |", flush=True)
+    for name, each in (("median", np.median(found, axis=0)), ("most", np.max(found, axis=0))):
+        print(f"| {name} | | {' | '.join(f'{one:.2f}' for one in each)} | |")
+
+
+def parts(paths: Sequence[Path]) -> None:
+    """Print what each part adds: the jobs with default words, one thing more at a time."""
+    rows, choices, spiral = Rows.short, setup_of.row_choices, routing.rounds
+    away = without(LEFT_OUT[1])
+    print("| with | time | of the everyday way | of the row above |\n|---|---|---|---|")
+    theirs = before = 0.0
+    for name, change, short, turned, inward in (
+        ("every pass whole, 65 %", without(LEFT_OUT[1], "stepover 65%; rough same; skip_air no;"), 0, 0, 0),
+        ("no air cut", without(LEFT_OUT[1], "stepover 65%; rough same;"), 0, 0, 0),
+        ("stepover auto", away, 0, 0, 0),
+        ("rows that end short", away, 1, 0, 0),
+        ("rows in either direction", away, 1, 1, 0),
+        ("rounds", away, 1, 1, 1),
+        ("depth by the rules", without(LEFT_OUT[2]), 1, 1, 1),
+    ):
+        Rows.short = rows if short else property(lambda self: False)  # type: ignore[assignment,method-assign]
+        setup_of.row_choices = (  # type: ignore[attr-defined]
+            choices if turned else lambda *of: choices(*of)._replace(rough=choices(*of).rough[:1])
+        )
+        routing.rounds = spiral if inward else lambda *of: iter(())  # type: ignore[attr-defined]
+        routing.routes.cache_clear()
+        times = [each for path in paths for each in built_times(path, change)]
+        # the everyday way keeps the depth that is written
+        theirs, ours = theirs or sum(each[1] for each in times), sum(each[2] for each in times)
+        print(f"| {name} | {ours:.0f} s | {ours / theirs:.2f} | {ours / before if before else 1.0:.3f} |", flush=True)
+        before = ours
 
 
 def main() -> None:
-    shares = []
     with tempfile.TemporaryDirectory() as folder:
         shutil.copytree(ROOT / "shared", Path(folder) / "shared")
         (Path(folder) / "flatwise.toml").write_text("")
-        print(
-            "| job | everyday | as written | default words | depth by the rules | passes |\n|---|---|---|---|---|---|"
-        )
-        for path in (*sorted((ROOT / "jobs").glob("*.flat")), *panels(Path(folder))):
-            variants = [
-                list(timed(path, words)) for words in ("nothing", "rows|stepover", "rows|stepover|depth(?= +[0-9])")
-            ]
-            for (name, everyday_time, written, passes), *others in zip(*variants, strict=True):
-                share = [written / everyday_time, *(each[2] / everyday_time for each in others)]
-                shares.append(share)
-                said = " | ".join(f"{each:.2f}" for each in share)
-                print(f"| {name} | {everyday_time:.0f} s | {said} | {passes} |", flush=True)
-    for name, each in (("median", np.median(shares, axis=0)), ("most", np.max(shares, axis=0))):
-        print(f"| {name} | | {' | '.join(f'{one:.2f}' for one in each)} | |")
+        paths = [*sorted((ROOT / "jobs").glob("*.flat")), *panels(Path(folder))]
+        (parts if "--parts" in sys.argv else shares)(paths)
 
 
 if __name__ == "__main__":
