@@ -33,7 +33,7 @@ from flatwise.plan import routing  # noqa: E402
 from flatwise.plan.rows import Rows  # noqa: E402
 
 Place = tuple[float, float, float]
-PANELS = 30
+PANELS = 35
 #: words that each column leaves out
 LEFT_OUT = "nothing", "rows|stepover", "rows|stepover|depth(?= +[0-9])"
 #: a way to a place (mm), its speed (mm/min)
