@@ -219,8 +219,8 @@ class RowChoices(NamedTuple):
 
     @property
     def bite(self) -> float:
-        """The widest bite of any row, mm."""
-        return max(each.bite for each in (*self.rough, self.last))
+        """The widest bite of any row, mm: its path may be off by what the machine rounds corners by."""
+        return min(self.last.diameter, max(each.bite for each in (*self.rough, self.last)) + self.last.rounding)
 
 
 def row_choices(

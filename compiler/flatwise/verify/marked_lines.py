@@ -45,8 +45,8 @@ def judge_marked(run: ProofRun, lines: list[ProgramLine], steps: list[Step], kep
 def highest_measured(run: ProofRun, text: str, lines: list[ProgramLine]) -> float | None:
     """The highest that wood may stand while marked lines are skipped, mm above the bed as the program counts it.
 
-    That is where the cutter touches the highest place at the Z in the header, and what each of two touches, of zero and
-    of that place, may be off: 0.2 × paper, repeat, ½·D·tan(lean).  None without marked lines or that Z.
+    That is where the cutter touches the highest place at the Z in the header, plus the uncertainty of two touches, one
+    for zero and one of that place: each 0.2 × paper, repeat and ½·D·tan(lean).  None without marked lines or that Z.
     """
     first = next((line for line in lines if line.marked), None)
     if first is None:

@@ -126,7 +126,7 @@ def _judge_obstacle(
                 depth = _how_close(run, float(gap[i]), float(over[i]), least)
             _, _, x, y = lines[i]
             message = (
-                f"Line {moves[i].line.number} {what}{depth}, on its way to {run.at(x, y)} at "
+                f"Line {moves[i].line.number} {what}{depth}{counting(run, off[i])}, on its way to {run.at(x, y)} at "
                 f"{run.mm(round(float(lows[i]), 3))} above the bed."
             )
             run.collisions.add(moves[i].line.number)
@@ -137,6 +137,11 @@ def _judge_obstacle(
 def rounding(run: ProgramRun, move: Move) -> float:
     """How far the machine's path may be from a programmed move, mm: it rounds corners between level moves at feed."""
     return run.work.machine.controller.rounding if move.cuts_level else 0.0
+
+
+def counting(run: ProgramRun, off: float) -> str:
+    """The end of a message whose distances count `rounding`, mm."""
+    return f", counting the {run.mm(off)} by which the machine may round corners" if off > 0 else ""
 
 
 def _contact(run: ProgramRun, part: str, thing: Obstacle) -> tuple[float, float]:
@@ -159,7 +164,7 @@ def _how_close(run: ProgramRun, gap: float, over: float, least: float) -> str:
 
 
 def contact_gap(run: ProgramRun) -> float:
-    """The gap over a holder that counts as contact, mm: all that heights may be off, and 0.5 mm; nothing lowers it."""
+    """The gap over a holder that counts as contact, mm: uncertainty of heights and 0.5 mm; nothing lowers it."""
     machine, paper = run.work.machine, run.work.job.zero.z.paper
     lean = run.tool.parts[0][1] * machine.tram.tangent
     touched = 0.2 * float(paper) if paper is not None else 0.0

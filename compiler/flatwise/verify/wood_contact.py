@@ -11,7 +11,7 @@ from flatwise.verify.coming_down import SLOPE
 from flatwise.verify.height_field import GRAZE, Contact
 from flatwise.verify.interpreter import Dwell, Halt, Location, Move, Spin
 from flatwise.verify.machine_limits import FEED_ROUNDING
-from flatwise.verify.obstacles import rounding
+from flatwise.verify.obstacles import counting, rounding
 from flatwise.verify.proof_run import ProofRun, related
 
 #: Room that is clear of wood round the rim where the spindle starts or stops, mm.
@@ -156,7 +156,7 @@ def _judge_tool(run: ProofRun, move: Move, capsule: Capsule, lowest: float, off:
         if contact is not None:
             message = (
                 f"Line {move.line.number} brings the {part} {run.mm(round(contact.top - lowest - above, 3))} into "
-                f"standing wood at {run.at(contact.x, contact.y)}."
+                f"standing wood at {run.at(contact.x, contact.y)}{counting(run, off)}."
             )
             run.collisions.add(move.line.number)
             run.hit(f"{part} wood", message, move.line)

@@ -15,7 +15,7 @@ from compiler.works import cut, faces, second_to, work, zero
 from flatwise.core.surface import Surface
 from flatwise.core.units import NOWHERE
 from flatwise.model.job import Balanced, FirstTo, RowsLine
-from flatwise.model.shop import Controller
+from flatwise.model.shop import Controller, Rounded
 from flatwise.model.stages import Bound, Leg, Seating, Shim
 from flatwise.plan import plan
 from flatwise.plan.cutting import (
@@ -164,6 +164,20 @@ def test_wings_in_the_cut() -> None:
     assert [wings_in_cut(32.0, 64.0, wings) for wings in (3, 4, 5, 8, 9)] == [1, 1, 2, 2, 3]
     assert wings_in_cut(0.0, 64.0, 3) == 1 and wings_in_cut(90.0, 64.0, 4) == 2
     assert peak_force(0.5, 0.2, 45.0, 2) == pytest.approx(9.0 * sqrt(2.0))
+
+
+@pytest.mark.parametrize(
+    ("by", "first", "bite"),
+    # two rows meet with 64 - 6 = 58 mm; round the edge the whole cutter is in the wood
+    [(None, None, 58.0), ("0.4mm", None, 58.4), ("1mm", None, 59.0), ("1mm", "edge", 64.0)],
+)
+def test_power_and_force_count_what_the_machine_rounds_corners_by(by: str | None, first: Any, bite: float) -> None:
+    corners = {"controller": Controller(corners=Rounded(by=q(by)))} if by else {}
+    how = cut(rows=RowsLine(direction="along", edge=first), feed=q("5m/min"))
+    (_, setup) = planned(work(job={"cut": how}, machine=machine(**corners))).setups
+    # width x depth x feed x cutting energy (N/mm2 = J/cm3), mm3/min of 0.5 mm in ash
+    assert setup.power == pytest.approx(bite * 0.5 * 5000.0 * 45.0 / 60_000.0)
+    assert setup.force == pytest.approx(setup.power / setup.rim_speed)
 
 
 def test_the_deepest_bite_by_power() -> None:

@@ -69,7 +69,9 @@ def test_a_holder_is_met_by_a_path_that_may_come_nearer() -> None:
     # the rows end at X -38: the rim of the disc reaches X -70
     beside = setup(holders=(clamp_in((-110.0, 0.0, -72.5, 200.0), 29.5),))
     assert proof(lines(), beside)[1] == []
-    one(proof(rounding(), beside, ROUNDS)[1], "FW903", "passes the clamp", "at 1.5mm, less than the clearance of 2mm")
+    counting = "counting the 1mm by which the machine may round corners"
+    found = proof(rounding(), beside, ROUNDS)[1]
+    one(found, "FW903", "passes the clamp", f"at 1.5mm, less than the clearance of 2mm, {counting}, on its way")
 
 
 def test_wood_that_stands_beside_a_row_counts_as_bitten() -> None:
