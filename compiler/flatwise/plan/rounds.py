@@ -25,26 +25,18 @@ ROUND_SHARE = 0.83
 
 @dataclass(frozen=True)
 class Box:
-    """Where wood stands, mm along and across the rows, and the cells that hold it."""
+    """Where wood stands, mm along and across the rows, and how far inside it stands anywhere at most."""
 
-    wood: StandingWood
-    over: NDArray[np.bool_]
     low_u: float
     high_u: float
     low_v: float
     high_v: float
+    deepest: float
 
     @property
     def sides(self) -> tuple[float, float]:
         """Its length along the rows and its width across, mm."""
         return self.high_u - self.low_u, self.high_v - self.low_v
-
-    def holds(self, inset: float) -> bool:
-        """Whether wood stands more than `inset` mm inside."""
-        edges, cuts = self.wood.edges, self.wood.cuts
-        across = (cuts[1:] > self.low_v + inset) & (cuts[:-1] < self.high_v - inset)
-        along = (edges[1:] > self.low_u + inset) & (edges[:-1] < self.high_u - inset)
-        return bool(self.over[np.ix_(across, along)].any())
 
 
 def box_of(wood: StandingWood, over: NDArray[np.bool_]) -> Box:
@@ -53,11 +45,17 @@ def box_of(wood: StandingWood, over: NDArray[np.bool_]) -> Box:
     If the edge is cut first, wood at the edge takes the whole face, so that the cutter comes in only at a corner.
     """
     edges, cuts = wood.edges, wood.cuts
+    rows, cells = np.flatnonzero(over.any(axis=1)), np.flatnonzero(over.any(axis=0))
     if wood.rows.edge_first and (over & ~wood.inner).any():
-        return Box(wood, over, 0.0, float(edges[-1]), 0.0, float(cuts[-1]))
-    across, along = np.flatnonzero(over.any(axis=1)), np.flatnonzero(over.any(axis=0))
-    ends = edges[along[0]], edges[along[-1] + 1], cuts[across[0]], cuts[across[-1] + 1]
-    return Box(wood, over, *map(float, ends))
+        rows, cells = np.array([0, len(cuts) - 2]), np.array([0, len(edges) - 2])
+    low_u, high_u, low_v, high_v = map(
+        float, (edges[cells[0]], edges[cells[-1] + 1], cuts[rows[0]], cuts[rows[-1] + 1])
+    )
+    along = np.minimum(edges[1:] - low_u, high_u - edges[:-1])
+    # the deepest wood of each slice along, and of all slices
+    deepest = np.where(over, along, -np.inf).max(axis=1)
+    across = np.minimum(cuts[1:] - low_v, high_v - cuts[:-1])
+    return Box(low_u, high_u, low_v, high_v, float(np.minimum(deepest, across).max()))
 
 
 def rounds(path: Path, box: Box) -> Iterator[tuple[list[Leg], int]]:
@@ -88,7 +86,7 @@ def _insets(rows: Rows, box: Box) -> Iterator[tuple[list[float], bool]]:
         count = max(0, ceil((last - first) / widest - 1e-9))
         step = max(0.0, last - first) / count if count else 0.0
         insets = [first + step * k for k in range(count + 1)]
-        needed = next((k for k, inset in enumerate(insets) if not box.holds(inset + sure - OVERLAP / 2.0)), None)
+        needed = next((k for k, inset in enumerate(insets) if box.deepest <= inset + sure - OVERLAP / 2.0), None)
         if needed is None:
             yield insets, run
         elif run:

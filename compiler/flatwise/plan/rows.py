@@ -27,6 +27,8 @@ OVERLAP = 1.5
 ROUND_OVERRUN = 0.15
 #: an auto stepover is at most this share of the diameter in the last pass and in those before it
 LAST_SHARE, ROUGH_SHARE = 0.75, 0.9
+#: rows in the other direction are looked at if they are no more than this, since that takes as long again
+MOST_TURNED = 100
 #: a face that takes more rows than this is refused
 MOST_ROWS = 2_000
 #: and so is a face that takes more rows than this in all its passes together
@@ -231,8 +233,8 @@ def row_choices(
 ) -> RowChoices:
     """The rows that the passes of a face may run; `reach` as for `rows`.
 
-    For `rough auto` rows in the other direction are a choice if no bite of theirs is wider.  These rows, and rounds,
-    also have to lie within `travel` (x0, x1, y0, y1 in the setup frame, mm).
+    For `rough auto` rows in the other direction are a choice if they are few and no bite of theirs is wider.  These
+    rows, and rounds, also have to lie within `travel` (x0, x1, y0, y1 in the setup frame, mm).
     """
     last = rows(work, overrun, reach)
     # where rows end over the board, other rows would leave wood in other places, too much for the last pass
@@ -241,10 +243,10 @@ def row_choices(
     rough, turned = (rows(work, overrun, reach, rough=True, turned=turned) for turned in (False, True))
     inset = rough.first_round
     rough = replace(rough, goes_round=travel is None or rough.within(travel, inset, rough.width - inset))
-    wider = turned.bite > max(rough.bite, last.bite) + 1e-9
-    if wider or turned.reach_short or (travel is not None and not turned.within(travel, turned.at[0], turned.at[-1])):
-        return RowChoices((rough,), last)
-    return RowChoices((rough, turned), last)
+    fits = travel is None or turned.within(travel, turned.at[0], turned.at[-1])
+    narrow = turned.bite <= max(rough.bite, last.bite) + 1e-9
+    few = len(turned.at) <= MOST_TURNED
+    return RowChoices((rough, turned) if few and fits and narrow and not turned.reach_short else (rough,), last)
 
 
 def widest_bite(work: Work, overrun: float) -> float:
