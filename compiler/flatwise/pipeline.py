@@ -11,9 +11,10 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from flatwise.core.finding import Finding, Findings, Related, has_errors
+from flatwise.model.bed import BatchPlan, BatchWork
 from flatwise.model.built import Built, Proof, Waived
 from flatwise.model.measuring import Gain, Measured, Walk
-from flatwise.model.stages import FaceName, Plan, Seating, Work
+from flatwise.model.stages import FaceName, Panel, Plan, Seating, Work
 from flatwise.sources.project import Project
 from flatwise_grammar.nodes import Span
 
@@ -23,10 +24,12 @@ class Front:
     """The result of reading the sources: the jobs without errors in their text, all findings, and the texts."""
 
     works: Sequence[Work]
+    #: the batches without errors in their text
+    batches: Sequence[BatchWork]
     findings: Findings
     #: the text of every source by the path that spans carry
     texts: Mapping[str, str]
-    #: the block of every job in the files that were asked for, with or without errors, by its name
+    #: the block of every job and batch in the files that were asked for, with or without errors, by its name
     jobs: Mapping[str, Span]
     #: the project of every file that was read, by the path that spans carry
     projects: Mapping[str, Project]
@@ -34,6 +37,7 @@ class Front:
 
 def read_works(paths: Sequence[Path], overlay: Mapping[Path, str] | None = None) -> Front:
     """Load, parse, link and read files; `overlay` has the unsaved text of files open in an editor."""
+    from flatwise.language.batches import read_batches
     from flatwise.language.link import link
     from flatwise.language.read import read
     from flatwise.sources.load import load
@@ -41,13 +45,15 @@ def read_works(paths: Sequence[Path], overlay: Mapping[Path, str] | None = None)
     loaded, load_findings = load(paths, overlay or {})
     linked, link_findings = link(loaded)
     works, read_findings = read(linked)
+    batches, batch_findings = read_batches(linked, works)
     asked = set(loaded.asked)
     jobs: dict[str, Span] = {}
     for each in linked.declarations:
-        if each.kind == "job" and each.path in asked:
+        if each.kind in ("job", "batch") and each.path in asked:
             jobs.setdefault(each.name, each.block.span)
     projects = {name: source.project for name, source in loaded.sources.items()}
-    return Front(works, load_findings + link_findings + read_findings, loaded.texts, jobs, projects)
+    findings = load_findings + link_findings + read_findings + batch_findings
+    return Front(works, batches, findings, loaded.texts, jobs, projects)
 
 
 def work_out(work: Work) -> tuple[Plan | None, Findings, tuple[Waived, ...]]:
@@ -72,13 +78,23 @@ def _at_the_job(work: Work, finding: Finding) -> Finding:
 
 def _judged(work: Work) -> tuple[Plan | None, Findings, tuple[Waived, ...]]:
     from flatwise import check
+
+    _, _, planned, findings = _planned(work)
+    if planned is None:
+        return None, *check.waive(work, findings, whole=False)
+    return planned, *check.waive(work, findings + check.run(planned), whole=True)
+
+
+def _planned(work: Work) -> tuple[Panel | None, Seating | None, Plan | None, Findings]:
+    """The panel as surveyed, as it rests, and the plan: each None if readings contradict each other before it."""
+    from flatwise import check
     from flatwise.plan import plan
     from flatwise.seat import seat
     from flatwise.survey import survey
 
     panel, findings = survey(work)
     if any(finding.code == "FW202" for finding in findings):
-        return None, *check.waive(work, findings, whole=False)
+        return None, None, None, findings
 
     def reaches(lying: Seating) -> bool:
         draft, _ = plan(work, panel, lying, moves=False)
@@ -87,12 +103,33 @@ def _judged(work: Work) -> tuple[Plan | None, Findings, tuple[Waived, ...]]:
     seating, seat_findings = seat(work, panel, reaches)
     findings += seat_findings
     if any(finding.code == "FW202" for finding in seat_findings):
-        return None, *check.waive(work, findings, whole=False)
+        return panel, None, None, findings
     planned, plan_findings = plan(work, panel, seating)
-    findings += plan_findings
-    if planned is None:
-        return None, *check.waive(work, findings, whole=False)
-    return planned, *check.waive(work, findings + check.run(planned), whole=True)
+    return panel, seating, planned, findings + plan_findings
+
+
+def work_out_batch(batch: BatchWork) -> tuple[BatchPlan | None, Findings, Mapping[str, tuple[Waived, ...]]]:
+    """Survey, seat, plan and check all jobs of a batch, on one bed; what is waived, by job.
+
+    Where one of them can't be planned, each is judged by itself.
+    """
+    from flatwise import check
+    from flatwise.plan.batch_plan import Draft, plan_batch
+
+    drafts, findings = [], {}
+    for work in batch.works:
+        panel, seating, planned, findings[work.name] = _planned(work)
+        if planned is not None and panel is not None and seating is not None:
+            drafts.append(Draft(panel, seating, planned))
+    plan, shared = plan_batch(batch, drafts) if len(drafts) == len(batch.works) else (None, ())
+    plans = plan.plans if plan is not None else ()
+    for each in plans:
+        findings[each.work.name] += check.run(each)
+    waived = {}
+    for work in batch.works:
+        findings[work.name], waived[work.name] = check.waive(work, findings[work.name], whole=plan is not None)
+    own = tuple(_at_the_job(work, finding) for work in batch.works for finding in findings[work.name])
+    return plan, own + shared + (check.run_batch(plan) if plan is not None else ()), waived
 
 
 def build(work: Work) -> Built:

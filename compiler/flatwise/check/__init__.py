@@ -14,7 +14,9 @@ from importlib import import_module
 from flatwise.check import (
     fw301_travel,
     fw302_reach,
+    fw304_nose,
     fw501_contact,
+    fw503_overlap,
     fw601_not_clean,
     fw602_too_thin,
     fw603_tolerance,
@@ -22,6 +24,7 @@ from flatwise.check import (
 )
 from flatwise.core.finding import Finding, Findings
 from flatwise.findings import fw702_waiver, fw703_waived
+from flatwise.model.bed import BatchPlan
 from flatwise.model.built import Waived
 from flatwise.model.measuring import Walk
 from flatwise.model.stages import Plan, Work
@@ -45,6 +48,12 @@ def run_walk(work: Work, walk: Walk) -> Findings:
     """The findings of the checks that judge a measuring walk as well: travel, reach and contact."""
     judges = (fw301_travel.check_walk, fw302_reach.check_walk, fw501_contact.check_walk)
     return tuple(finding for judge in judges for finding in judge(work, walk))
+
+
+def run_batch(plan: BatchPlan) -> Findings:
+    """The findings about panels that are in each other's way."""
+    judges = (fw304_nose.check_batch, fw501_contact.check_batch, fw503_overlap.check_batch)
+    return tuple(finding for judge in judges for finding in judge(plan))
 
 
 def reaches(plan: Plan) -> bool:

@@ -3,7 +3,7 @@
 Above the cutting edge are the shank, the turning nose of the spindle and, on some machines, a dust shoe that rides
 with it. Wood that a pass leaves standing beside the cutter, or a holder beside its path, is higher than the gap below
 one of them. On a spoilboard that extends beyond the travel, that wood is the border that can't be cut: it stands as
-high as all passes together are deep.
+high as all passes together are deep. In a batch, it is also another panel or its holders.
 
 ## Why it hurts
 A part that meets the wood there does not cut: it rubs, burns, lifts the panel or breaks the shoe.
@@ -33,8 +33,10 @@ from collections.abc import Iterator
 
 from flatwise.core.finding import Finding
 from flatwise.core.units import show_apart
+from flatwise.model.bed import BatchPlan
 from flatwise.model.stages import Plan
 from flatwise.plan.clearance import unit_of
+from flatwise.plan.neighbours import meetings
 from flatwise.plan.rows import rows
 from flatwise.plan.setup import overrun_of
 from flatwise.plan.touch import reach
@@ -84,6 +86,11 @@ def check(plan: Plan) -> Iterator[Finding]:
                     value=holder.height,
                     limit=setup.plane + gap,
                 )
+
+
+def check_batch(plan: BatchPlan) -> Iterator[Finding]:
+    """The same beside the panels of a batch, for the others and their holders."""
+    return meetings(plan, "FW304", ("nose", "shoe"))
 
 
 def _border(plan: Plan) -> float:

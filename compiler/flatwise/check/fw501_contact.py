@@ -2,10 +2,11 @@
 
 A dog or clamp is as high as the plane to be cut, or nearly so, and the cutter has to run past the edge there. Mind the
 second face: it lies lower than the first by everything that has been cut off. A gap counts as contact if it is 0.5mm or
-less after the uncertainty of the heights has been taken from it: the bed, the lean of the spindle, how well Z
-repeats, touching off, and, where zero is set on the panel's top, the survey's bound there. Where zero is set on the
-bed, the cutter is lowered to the bed beside the panel, so some place there has to be free of holders. The gauge of
-`flatwise measure` is set to zero in the same way. On its walk it leaves out the points that a holder covers; one at
+less after the uncertainty of the heights has been taken from it: the bed, the lean of the spindle, how well Z repeats,
+touching off, and, where zero is set on the panel's top, the survey's bound there. Where zero is set on the bed, the
+cutter is lowered to the bed beside the panel, so some place there has to be free of holders. The gauge of `flatwise
+measure` is set to zero in the same way. In a batch, other panels are in the way like holders, as high as their tops may
+stand; here the standard's clearance counts as well. On its walk it leaves out the points that a holder covers; one at
 least has to be left.
 
 ## Why it hurts
@@ -36,9 +37,11 @@ from collections.abc import Iterator
 from flatwise.core.finding import Finding
 from flatwise.core.fixes import at_most
 from flatwise.core.units import show, show_apart
+from flatwise.model.bed import BatchPlan
 from flatwise.model.measuring import Walk
 from flatwise.model.stages import Plan, Work
 from flatwise.plan.clearance import CONTACT, apart, by_line, places, unit_of
+from flatwise.plan.neighbours import meetings
 
 
 def check(plan: Plan) -> Iterator[Finding]:
@@ -95,6 +98,11 @@ def _touch(plan: Plan) -> Iterator[Finding]:
             limit=radius,
         )
         return
+
+
+def check_batch(plan: BatchPlan) -> Iterator[Finding]:
+    """Compare the cutter's ways over each panel of a batch with the other panels and their holders."""
+    return meetings(plan, "FW501", ("cutter", "shank"))
 
 
 def check_walk(work: Work, walk: Walk) -> Iterator[Finding]:

@@ -1,7 +1,7 @@
 """FW503 · holders overlap each other or the panel
 
 Two dogs or clamps would have to be in the same place, a clamp reaches beyond the end of the edge that it pushes on,
-or a holder reaches into the panel.
+or a holder reaches into the panel. The panels of a batch, and their holders, may not overlap either.
 
 ## Why it hurts
 The set-up at the machine is then not the one that was planned, and it has not been checked.
@@ -28,8 +28,10 @@ from itertools import combinations
 
 from flatwise.core.finding import Finding, Related
 from flatwise.core.fixes import at_least
+from flatwise.model.bed import BatchPlan
 from flatwise.model.stages import Holder, Plan
 from flatwise.plan.clearance import overlap
+from flatwise.plan.neighbours import apart_by, beside, placed_at, things
 
 
 def check(plan: Plan) -> Iterator[Finding]:
@@ -69,6 +71,31 @@ def check(plan: Plan) -> Iterator[Finding]:
                 holder.span,
                 help="Move it out of the panel: a holder touches the edge from outside.",
             )
+
+
+def check_batch(plan: BatchPlan) -> Iterator[Finding]:
+    """Compare the panels of a batch, and the holders of each, with those of every other."""
+    for (_, one), (index, other) in combinations(enumerate(plan.plans), 2):
+        pairs = [
+            (overlap(mine, its), mine, its) for mine in things(one, "first") for its in beside(one, other, "first")
+        ]
+        deep, mine, its = max(pairs, key=lambda pair: pair[0])
+        if deep > 1e-6:
+            unit, name = other.work.job.stock.size.length, plan.batch.names[index]
+            yield Finding(
+                "FW503",
+                f"{_of(mine, one).capitalize()} and {_of(its, other)} overlap by {at_least(deep, unit)}.",
+                placed_at(other, name),
+                related=(Related("the other job of the batch", one.work.span),),
+                help=apart_by(one, other),
+                value=deep,
+                limit=0.0,
+            )
+
+
+def _of(thing: Holder, plan: Plan) -> str:
+    """A thing on the bed with the job that it belongs to."""
+    return f"the panel of {plan.work.name}" if thing.kind == "panel" else f"{_called(thing)} of {plan.work.name}"
 
 
 def _called(holder: Holder) -> str:

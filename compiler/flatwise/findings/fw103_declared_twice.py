@@ -1,7 +1,7 @@
 """FW103 · declared twice
 
 A word appears twice in a block that takes it once, the same kind and name is declared twice in a file and the files
-that it uses, or two jobs of one build have the same name.
+that it uses, or two jobs of one build, or a job and a batch, have the same name.
 
 ## Why it hurts
 Only one of the two can count, and chance should not decide which.
@@ -36,6 +36,12 @@ def declaration(kind: str, name: str, span: Span, first: Span) -> Finding:
     """The same kind and name in a file and the files that it uses."""
     where = "" if first.path == span.path else f" in {first.path}"
     return _twice(f"The {kind} `{name}` is already declared{where}.", span, first, "Rename one of the two.")
+
+
+def job(name: str, span: Span, first: Span) -> Finding:
+    """The same job twice in a batch."""
+    hint = "Keep one of the two; a panel that is made twice is two jobs."
+    return _twice(f"The job `{name}` is already in the batch.", span, first, hint)
 
 
 def reading(what: str, place: str, span: Span, first: Span) -> Finding:

@@ -39,13 +39,15 @@ class FindingSink:
 class BodyContext:
     """What reading a body needs: the visible names, the parameters without a value, and where findings go.
 
-    `whole` is False for a recipe, in which required words may be missing.
+    `whole` is False for a recipe, in which required words may be missing.  `implied` has values of words that the
+    blocks of a kind may leave out.
     """
 
     known: KnownNames
     findings: FindingSink
     blanks: frozenset[str] = frozenset()
     whole: bool = True
+    implied: Mapping[str, Mapping[str, Any]] = field(default_factory=dict)
 
 
 def read_block(
@@ -134,7 +136,8 @@ class _BlockReader:
             self.add(fw103_declared_twice.word(" ".join(header), self.owner, part.head_span, first))
             return
         owner = f"{' '.join(header)} of {self.owner}"
-        inner, sound = read_block(made, part.body, part.head_span, name, owner, self.context)
+        defaults = self.context.implied.get(made.kind)
+        inner, sound = read_block(made, part.body, part.head_span, name, owner, self.context, defaults)
         self.values[word] = inner
         self.sound = self.sound and sound
 

@@ -125,16 +125,15 @@ def _scope(source: Source, own: Mapping[str, list[Header]], findings: list[Findi
 
 
 def _job_names(loaded: Loaded, own: Mapping[str, list[Header]], findings: list[Finding]) -> None:
-    """FW103 for jobs of one name: in one build they would overwrite each other's programs."""
+    """FW103 for jobs and batches of one name: in one build they would overwrite each other's programs."""
     first: dict[str, Header] = {}
     for path in loaded.asked:
         for header in own.get(path, ()):
-            if header.kind != "job":
+            if header.kind not in ("job", "batch"):
                 continue
-            earlier = first.setdefault(header.name.text, header)
+            earlier, name = first.setdefault(header.name.text, header), header.name
             if earlier is not header:
-                finding = fw103_declared_twice.declaration("job", header.name.text, header.name.span, earlier.name.span)
-                findings.append(finding)
+                findings.append(fw103_declared_twice.declaration(earlier.kind, name.text, name.span, earlier.name.span))
 
 
 # -- bodies ------------------------------------------------------------------------------------------------------

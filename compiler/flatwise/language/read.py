@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from flatwise.core.finding import Findings
+from flatwise.language.batches import batch_corners
 from flatwise.language.block_reader import BodyContext, FindingSink, read_block
 from flatwise.language.consistency import check_declaration
 from flatwise.language.link import Declaration, Linked
 from flatwise.language.works import Models, missing_files, work_of
 from flatwise.model import woods
-from flatwise.model.job import Job
+from flatwise.model.job import Corner, Job
 from flatwise.model.kinds import KINDS, TAKES
 from flatwise.model.stages import Work
 from flatwise.model.words import ModelBlock
@@ -33,12 +34,13 @@ def _works(linked: Linked, sink: FindingSink) -> Iterator[Work]:
     for declaration in linked.declarations:
         if declaration.kind == "job":
             jobs.setdefault(declaration.path, []).append(declaration)
+    corners = dict(batch_corners(linked, models))
     asked, names = set(linked.loaded.asked), set()
     # a job may use a job file that nobody asked for: its findings count, its jobs are not built
     for path in dict.fromkeys((*linked.loaded.asked, *jobs)):
         for declaration in jobs.get(path, ()):
-            job = _model(linked, declaration, sink)
-            if not isinstance(job, Job) or path not in asked:
+            job = _model(linked, declaration, sink, corners.get(declaration.at))
+            if not isinstance(job, Job) or (path not in asked and declaration.at not in corners):
                 continue
             work = work_of(declaration, job, models, sink)
             if work is not None and work.name not in names:
@@ -46,11 +48,14 @@ def _works(linked: Linked, sink: FindingSink) -> Iterator[Work]:
                 yield work
 
 
-def _model(linked: Linked, declaration: Declaration, sink: FindingSink) -> ModelBlock | None:
-    """The model of a declaration, or None where it is not sound."""
+def _model(
+    linked: Linked, declaration: Declaration, sink: FindingSink, corner: Corner | None = None
+) -> ModelBlock | None:
+    """The model of a declaration, or None where it is not sound; `corner` is where a job lies that names no place."""
     kind, recipe = declaration.kind, declaration.kind == "recipe"
     whole = not recipe and "*" not in declaration.blanks
-    context = BodyContext(linked.known, sink, declaration.blanks, whole)
+    implied = {"zero": {"corner": corner}} if corner is not None else {}
+    context = BodyContext(linked.known, sink, declaration.blanks, whole, implied)
     built_in = woods.built_in(declaration.built_in)
     body = declaration.body
     if recipe:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from functools import cache
 from typing import Any, get_args
 
+from flatwise.model.batch import BATCH
 from flatwise.model.job import Job
 from flatwise.model.shop import Clamp, Cutter, Dog, Gauge, Machine, Shims, Wood
 from flatwise.model.standard import Standard
@@ -14,6 +15,7 @@ from flatwise.model.words import ModelBlock, Phrase, PointFileName
 KINDS: dict[str, type[ModelBlock]] = {
     "job": Job,
     "recipe": Job,
+    "batch": BATCH,
     "machine": Machine,
     "cutter": Cutter,
     "dog": Dog,

@@ -29,14 +29,14 @@ FaceName = Literal["first", "second"]
 
 @dataclass(frozen=True)
 class Holder:
-    """A dog or a clamp in its place, in the setup frame (the same in both setups).
+    """A dog, a clamp or another panel in its place, in the setup frame (the same in both setups).
 
-    A dog is a circle: centre (x0 + x1)/2, (y0 + y1)/2, diameter x1 − x0.  A clamp is the rectangle x0…x1, y0…y1.
+    A dog is a circle: centre (x0 + x1)/2, (y0 + y1)/2, diameter x1 − x0.  All else is the rectangle x0…x1, y0…y1.
     `along` is the position on its edge (mm), `pushes` the direction of its push toward the panel (a unit vector),
     `force` in N (0 for a dog), `push_height` in mm above the bed.
     """
 
-    kind: Literal["dog", "clamp"]
+    kind: Literal["dog", "clamp", "panel"]
     name: str
     edge: Literal["left", "right", "front", "back"]
     along: float

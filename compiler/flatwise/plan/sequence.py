@@ -31,10 +31,13 @@ class CutsAhead:
     survey_part: float | None = None
 
 
-def plan(work: Work, panel: Panel, seating: Seating, *, moves: bool = True) -> tuple[Plan | None, Findings]:
+def plan(
+    work: Work, panel: Panel, seating: Seating, *, moves: bool = True, least_lift: float = 0.0
+) -> tuple[Plan | None, Findings]:
     """The plan of a job: its setups with every pass and move, the thickness that they leave, and its ±.
 
-    Without `moves` its setups have planes and figures but no passes.
+    Without `moves` its setups have planes and figures but no passes.  Moves in the air go at `least_lift` (mm above the
+    bed) or higher.
 
     There is a Plan even where a face can't come clean or a rule is broken, because the checks report that.  It is None
     only for a cut of absurdly many passes or rows.
@@ -45,7 +48,7 @@ def plan(work: Work, panel: Panel, seating: Seating, *, moves: bool = True) -> t
     ahead = _cuts_ahead(work, seating, first_plane)
     setups: list[Setup] = []
     for face in ahead.faces:
-        made = plan_setup(work, face, moves=moves)
+        made = plan_setup(work, face, moves=moves, least_lift=least_lift)
         if isinstance(made, Finding):
             # the other face would only give the same finding
             return None, (*ahead.findings, made)

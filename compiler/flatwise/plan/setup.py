@@ -79,8 +79,11 @@ def held(work: Work, plane: float) -> Callable[[float], bool]:
     return lambda load: weakness(*panel, load) is None and tips(*panel, load, plane) is None
 
 
-def plan_setup(work: Work, face: FaceToCut, *, moves: bool = True) -> Setup | Finding:
-    """Passes and moves for one face, no passes without `moves`; FW107 if there would be absurdly many."""
+def plan_setup(work: Work, face: FaceToCut, *, moves: bool = True, least_lift: float = 0.0) -> Setup | Finding:
+    """Passes and moves for one face, no passes without `moves`; FW107 if there would be absurdly many.
+
+    Moves in the air go at `least_lift` (mm above the bed) or higher.
+    """
     overrun = overrun_of(work)
     choices = row_choices(work, overrun, reach(work) if work.job.stock.is_bed else None, reach(work))
     laid, bite = choices.last, choices.bite
@@ -100,7 +103,7 @@ def plan_setup(work: Work, face: FaceToCut, *, moves: bool = True) -> Setup | Fi
         return _absurd(work, "stepover", f"more than {MOST_RUNS} rows in its {len(levels)} passes")
     depths = bites(levels, highest)
     figures = cut_figures(work, bite, max(depths), held(work, levels[0]))
-    lift, machine = _lift(work, upmost.highest, place.sink), work.machine
+    lift, machine = max(least_lift, _lift(work, upmost.highest, place.sink)), work.machine
     kinematics = Kinematics(
         lift=lift,
         feed=figures.feed,

@@ -1,0 +1,80 @@
+"""Batches: the works of their jobs, which must be able to share one set-up, and the places that a batch implies."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from typing import cast
+
+from flatwise.core.finding import Finding, Findings
+from flatwise.findings import fw103_declared_twice, fw109_set_up
+from flatwise.language.block_reader import BodyContext, FindingSink, read_block
+from flatwise.language.link import Declaration, Linked
+from flatwise.language.works import Models
+from flatwise.model.batch import BATCH, Batch
+from flatwise.model.bed import BatchWork
+from flatwise.model.job import Corner
+from flatwise.model.stages import Work
+from flatwise.model.words import DeclaredName
+from flatwise_grammar.nodes import Span
+
+
+def batch_corners(linked: Linked, models: Models) -> Iterator[tuple[Span, Corner | None]]:
+    """Each job of a batch by the span of its name, and where it lies alone if it names no corner.
+
+    With `from` that is the place of the first panel.
+    """
+    for declaration in linked.declarations:
+        batch = models.by_name.get(declaration.at) if declaration.kind == "batch" else None
+        if isinstance(batch, Batch) and declaration.path in linked.loaded.asked:
+            for name in batch.jobs:
+                job = linked.find("job", name, declaration.path)
+                if job is not None:
+                    yield job.at, batch.start
+
+
+def read_batches(linked: Linked, works: Sequence[Work]) -> tuple[tuple[BatchWork, ...], Findings]:
+    """The batches of the files that were asked for, and which of their jobs can't be in one.
+
+    A batch with a job that can't, or that is not sound, is left out.  Findings: FW103 for a job that is listed twice,
+    FW109 for one that can't share the set-up.
+    """
+    found: list[BatchWork] = []
+    findings: list[Finding] = []
+    known = {work.span: work for work in works}
+    for declaration in linked.declarations:
+        if declaration.kind != "batch" or declaration.path not in linked.loaded.asked:
+            continue
+        batch = _batch(linked, declaration)
+        jobs = [(name, linked.find("job", name, declaration.path)) for name in batch.jobs or ()]
+        mine = [(name, known[job.at]) for name, job in jobs if job is not None and job.at in known]
+        unfit = [*_twice(batch.jobs or ()), *(fw109_set_up.misfits(mine) if mine else ())]
+        findings += unfit
+        if batch.jobs and len(mine) == len(batch.jobs) and not unfit:
+            found.append(
+                BatchWork(
+                    declaration.name,
+                    declaration.path,
+                    declaration.at,
+                    tuple(work for _, work in mine),
+                    batch.jobs,
+                    float(batch.gap),
+                    batch.start,
+                )
+            )
+    return tuple(found), linked.loaded.certain(findings)
+
+
+def _batch(linked: Linked, declaration: Declaration) -> Batch:
+    """The model of a batch; `read` has reported what is wrong with its lines."""
+    context = BodyContext(linked.known, FindingSink(), declaration.blanks)
+    head = declaration.block.head_span
+    model, _ = read_block(BATCH, declaration.body, head, declaration.name, "", context)
+    return cast(Batch, model)
+
+
+def _twice(names: Sequence[DeclaredName]) -> Iterator[Finding]:
+    first: dict[str, DeclaredName] = {}
+    for name in names:
+        earlier = first.setdefault(name, name)
+        if earlier is not name:
+            yield fw103_declared_twice.job(name, name.span, earlier.span)
