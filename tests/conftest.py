@@ -80,14 +80,17 @@ def codes_of(shop: Path) -> Callable[[str], tuple[set[str], set[str]]]:
     """Check a text as jobs/example.flat and give the codes of its errors, and those of its warnings and notes."""
 
     def compile_text(text: str) -> tuple[set[str], set[str]]:
-        from flatwise.pipeline import read_works, work_out
+        from flatwise.pipeline import read_works, work_out, work_out_batch
 
         path = shop / "jobs" / "example.flat"
         path.write_text(text, encoding="utf-8")
         front = read_works([path])
         findings = list(front.findings)
+        together = {work.name for batch in front.batches for work in batch.works}
+        for batch in front.batches:
+            findings += work_out_batch(batch)[1]
         for work in front.works:
-            findings += work_out(work)[1]
+            findings += work_out(work)[1] if work.name not in together else ()
         errors = {finding.code for finding in findings if finding.severity == "error"}
         return errors, {finding.code for finding in findings} - errors
 

@@ -12,7 +12,7 @@ from pathlib import Path
 
 from flatwise.core.finding import Finding, Findings, Related, has_errors
 from flatwise.model.bed import BatchPlan, BatchWork
-from flatwise.model.built import Built, Proof, Waived
+from flatwise.model.built import Built, BuiltBatch, Proof, Waived
 from flatwise.model.measuring import Gain, Measured, Walk
 from flatwise.model.stages import FaceName, Panel, Plan, Seating, Work
 from flatwise.sources.project import Project
@@ -108,8 +108,14 @@ def _planned(work: Work) -> tuple[Panel | None, Seating | None, Plan | None, Fin
     return panel, seating, planned, findings + plan_findings
 
 
-def work_out_batch(batch: BatchWork) -> tuple[BatchPlan | None, Findings, Mapping[str, tuple[Waived, ...]]]:
-    """Survey, seat, plan and check all jobs of a batch, on one bed; what is waived, by job.
+def work_out_batch(batch: BatchWork) -> tuple[BatchPlan | None, Findings]:
+    """Survey, seat, plan and check all jobs of a batch, on one bed."""
+    plan, panels, shared = _bed_of(batch)
+    return plan, tuple(finding for panel in panels for finding in panel.findings) + shared
+
+
+def _bed_of(batch: BatchWork) -> tuple[BatchPlan | None, tuple[Built, ...], Findings]:
+    """The plan of a batch, each panel with its own findings, and the findings about all of them.
 
     Where one of them can't be planned, each is judged by itself.
     """
@@ -125,11 +131,44 @@ def work_out_batch(batch: BatchWork) -> tuple[BatchPlan | None, Findings, Mappin
     plans = plan.plans if plan is not None else ()
     for each in plans:
         findings[each.work.name] += check.run(each)
-    waived = {}
-    for work in batch.works:
-        findings[work.name], waived[work.name] = check.waive(work, findings[work.name], whole=plan is not None)
-    own = tuple(_at_the_job(work, finding) for work in batch.works for finding in findings[work.name])
-    return plan, own + shared + (check.run_batch(plan) if plan is not None else ()), waived
+    panels = []
+    for number, work in enumerate(batch.works):
+        found, waived = check.waive(work, findings[work.name], whole=plan is not None)
+        found = tuple(_at_the_job(work, finding) for finding in found)
+        panels.append(Built(plans[number] if plans else None, {}, {}, found, waived))
+    return plan, tuple(panels), shared + (check.run_batch(plan) if plan is not None else ())
+
+
+def build_batch(batch: BatchWork) -> BuiltBatch:
+    """Work a batch out, write its programs, one a face, and prove them; the same for what is asked about each panel.
+
+    If a program fails its proof there are no programs, only the findings.
+    """
+    from flatwise.gcode.write import write_batch
+    from flatwise.seat import seating_choices
+    from flatwise.verify import verify_batch
+
+    plan, panels, shared = _bed_of(batch)
+    findings = tuple(finding for panel in panels for finding in panel.findings) + shared
+    programs: dict[str, bytes] = {}
+    proofs: dict[str, dict[FaceName, Proof]] = {work.name: {} for work in batch.works}
+    if plan is None or has_errors(findings):
+        return BuiltBatch(plan, {}, panels, findings)
+    for face in plan.faces:
+        program = write_batch(plan, face)
+        proven, proof_findings = verify_batch(program, plan, face)
+        findings += proof_findings
+        programs[f"{face.face}.nc"] = program
+        for name, proof in proven.items():
+            proofs[name][face.face] = proof
+    if has_errors(findings):
+        return BuiltBatch(plan, {}, panels, findings)
+    made = []
+    for work, panel, each in zip(batch.works, panels, plan.plans, strict=True):
+        own = {f"{face}.nc": programs[f"{face}.nc"] for face in proofs[work.name]}
+        choices = seating_choices(work, each.panel)
+        made.append(replace(panel, programs=own, proofs=proofs[work.name], seating_choices=choices))
+    return BuiltBatch(plan, programs, tuple(made), findings)
 
 
 def build(work: Work) -> Built:

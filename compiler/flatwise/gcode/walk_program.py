@@ -52,7 +52,7 @@ def _header(work: Work, walk: Walk) -> Iterator[str]:
         return comment(text, limit)
 
     yield from say("flatwise program")
-    yield from names(work, f"measure {walk.face}", limit)
+    yield from names(work, f"job {work.name}", f"measure {walk.face}", limit)
     yield from say(f"gauge {walk.gauge_name}, reach {gauge.reach}, travel {gauge.travel}, across {gauge.across}")
     yield from say(f"lengths in {controller.units}, work offset {controller.offset}")
     yield from say(zero_corner(work, walk.origin_machine))

@@ -10,9 +10,10 @@ from __future__ import annotations
 import hashlib
 import math
 import unicodedata
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Sequence
 
-from flatwise.model.block_delete import block_delete
+from flatwise.model.bed import BatchFace, BatchPlan, BatchWork
+from flatwise.model.block_delete import BlockDelete, block_delete
 from flatwise.model.shop import Controller
 from flatwise.model.stages import Pass, Plan, Setup, Work
 
@@ -31,19 +32,45 @@ def write(plan: Plan, setup: Setup) -> bytes:
     (`Touch.zero`), rounded once to the controller's decimals.  Heights in comments count from the bed.  Raises
     ValueError for a leg that no plan may have: a rapid that changes z together with x or y.
     """
-    controller = plan.work.machine.controller
-    z_feed = min(plan.work.machine.z_feed, setup.feed)
-    moves = Moves(controller, setup.origin, setup.touch.zero, setup.lift, setup.feed, z_feed)
-    lines = [*_header(plan, setup, controller), *_begin(setup, controller, moves), *moves.lift()]
-    total, skipped = len(setup.passes), block_delete(plan.work, setup)
-    for number, sweep in enumerate(setup.passes, 1):
-        lines += comment(_pass_line(sweep, number, total, controller), int(controller.line))
-        moves.mark(skipped is not None and number <= skipped.passes)
-        for leg in sweep.path:
-            lines += moves.go(leg.rapid, leg.x, leg.y, leg.z)
-    moves.mark(False)
+    work, controller = plan.work, plan.work.machine.controller
+    named = names(work, f"job {work.name}", f"face {setup.face}", int(controller.line))
+    skipped = block_delete(work, setup)
+    moves = Moves(controller, setup.origin, setup.touch.zero, setup.lift, *_feeds(plan, setup))
+    lines = [*_header(named, [(plan, setup)], work, skipped), *_begin(setup, controller, moves), *moves.lift()]
+    lines += [*_passes(setup, controller, moves, skipped), *moves.lift(), *_end(controller)]
+    return ("\n".join(lines) + "\n").encode("ascii")
+
+
+def write_batch(plan: BatchPlan, face: BatchFace) -> bytes:
+    """The program of one face of a batch: one start, then panel by panel, with ways between them at the lift height."""
+    first, (_, setup) = plan.plans[0].work, face.panels[0]
+    controller = first.machine.controller
+    limit, jobs = int(controller.line), ", ".join(work.name for work in plan.batch.works)
+    named = names(plan.batch, f"batch {plan.batch.name}", f"face {face.face}", limit)
+    moves = Moves(controller, setup.origin, setup.touch.zero, setup.lift, *_feeds(*face.panels[0]))
+    header = _header([*named, *comment(f"jobs {jobs}", limit)], face.panels, first)
+    lines = [*header, *_begin(setup, controller, moves), *moves.lift()]
+    for number, (each, own) in enumerate(face.panels, 1):
+        lines += comment(f"panel {number} of {len(face.panels)}: {each.work.name}", limit)
+        moves.turn_to(own.origin, *_feeds(each, own))
+        lines += _passes(own, controller, moves)
     lines += [*moves.lift(), *_end(controller)]
     return ("\n".join(lines) + "\n").encode("ascii")
+
+
+def _feeds(plan: Plan, setup: Setup) -> tuple[float, float]:
+    """The feed of a setup, and the one straight down, mm/min."""
+    return setup.feed, min(plan.work.machine.z_feed, setup.feed)
+
+
+def _passes(setup: Setup, controller: Controller, moves: Moves, skipped: BlockDelete | None = None) -> Iterator[str]:
+    """The passes of one panel, those that block delete may skip marked."""
+    for number, sweep in enumerate(setup.passes, 1):
+        yield from comment(_pass_line(sweep, number, len(setup.passes), controller), int(controller.line))
+        moves.mark(skipped is not None and number <= skipped.passes)
+        for leg in sweep.path:
+            yield from moves.go(leg.rapid, leg.x, leg.y, leg.z)
+    moves.mark(False)
 
 
 def comment(text: str, line: int) -> list[str]:
@@ -81,7 +108,7 @@ def plain(text: str) -> str:
     return " ".join("".join(ch if ch in _PLAIN else " " for ch in ascii_only).split())
 
 
-def sources_hash(work: Work) -> str:
+def sources_hash(work: Work | BatchWork) -> str:
     """The first 16 hex digits of the SHA-256 over the digest and path of every source, in their order."""
     listed = "".join(f"{digest} {path}\n" for path, digest in work.sources)
     return hashlib.sha256(listed.encode("utf-8", "surrogatepass")).hexdigest()[:16]
@@ -118,29 +145,32 @@ def length_text(value: float, controller: Controller) -> str:
     return decimal(value / controller.unit, controller.places, point=False) + controller.units
 
 
-def names(work: Work, program: str, limit: int) -> Iterator[str]:
+def names(work: Work | BatchWork, name: str, program: str, limit: int) -> Iterator[str]:
     """The lines that name job, program and sources: verify reads them back, so each is on one line or left out."""
-    for named in (f"job {work.name}", program, f"sources {sources_hash(work)}"):
+    for named in (name, program, f"sources {sources_hash(work)}"):
         if len(named) + 2 <= limit:
             yield f"({named})"
 
 
-def zero_corner(work: Work, at: tuple[float, float]) -> str:
-    """The line that says which corner lies at X 0 Y 0; `at` in machine coordinates, mm."""
-    controller, board = work.machine.controller, "board" if work.job.stock.is_bed else "panel"
+def zero_corner(work: Work, at: tuple[float, float], board: str = "panel") -> str:
+    """The line that says which corner, of what, lies at X 0 Y 0; `at` in machine coordinates, mm."""
+    controller = work.machine.controller
     x, y = (length_text(value, controller) for value in at)
     return f"zero X Y: {work.job.zero.corner.corner} corner of the {board}, at machine X {x} Y {y}"
 
 
-def _header(plan: Plan, setup: Setup, controller: Controller) -> Iterator[str]:
-    work, touch = plan.work, setup.touch
-    limit = int(controller.line)
+def _header(
+    named: Iterable[str], panels: Sequence[tuple[Plan, Setup]], work: Work, skipped: BlockDelete | None = None
+) -> Iterator[str]:
+    """The comments before the first line; `work` has the zero, `named` the lines that say what the program is."""
+    setup, controller = panels[0][1], work.machine.controller
+    touch, limit, one = setup.touch, int(controller.line), len(panels) == 1
 
     def say(text: str) -> list[str]:
         return comment(text, limit)
 
     yield from say("flatwise program")
-    yield from names(work, f"face {setup.face}", limit)
+    yield from named
     if controller.top is not None or controller.park is not None:
         yield from say("check: the machine was referenced since its power was switched on")
     cutter = work.cutter
@@ -149,7 +179,8 @@ def _header(plan: Plan, setup: Setup, controller: Controller) -> Iterator[str]:
     if controller.rounding:
         by = length_text(controller.rounding, controller)
         yield from say(f"check: the machine rounds corners by up to {by} in G64, its own setting must be no larger")
-    yield from say(zero_corner(work, setup.origin_machine))
+    board = "board" if work.job.stock.is_bed else "panel" if one else f"panel {work.name}"
+    yield from say(zero_corner(work, setup.origin_machine, board))
     x = coordinate(touch.x - setup.origin[0], controller)
     y = coordinate(touch.y - setup.origin[1], controller)
     where = "on the bed beside the panel" if touch.on == "bed" else "on the top"
@@ -174,7 +205,6 @@ def _header(plan: Plan, setup: Setup, controller: Controller) -> Iterator[str]:
     yield from say(
         "set Z anew whenever the cutter was out of the collet, the power was off, or the machine was referenced"
     )
-    skipped = block_delete(work, setup)
     if skipped is not None:
         marked = "pass 1, which cuts" if skipped.passes == 1 else f"passes 1 to {skipped.passes}, which cut"
         most = coordinate(skipped.highest_z, controller)
@@ -186,14 +216,17 @@ def _header(plan: Plan, setup: Setup, controller: Controller) -> Iterator[str]:
     if work.job.stock.is_bed:
         yield from say("check: nothing lies on the board, cutter tight and clean in its collet")
     else:
-        laid = sum(1 for shim in setup.shims if shim.leaves)
-        leaves = f"leaves at {laid} place{'s' * (laid != 1)} as the sheet says" if laid else "no leaves under the panel"
-        yield from say(f"check: {leaves}")
-        yield from say("check: panel against its dogs, clamps tried by hand, cutter tight and clean in its collet")
+        laid = sum(1 for _, each in panels for shim in each.shims if shim.leaves)
+        leaves = f"leaves at {laid} place{'s' * (laid != 1)} as the sheet says"
+        yield from say(f"check: {leaves if laid else 'no leaves under ' + ('the panel' if one else 'any panel')}")
+        panel = "panel" if one else "each panel"
+        yield from say(f"check: {panel} against its dogs, clamps tried by hand, cutter tight and clean in its collet")
     yield from say("check: bed and paths clear, first run in the air above the work")
     yield from say("the manuals of machine and cutter, local rules and trained practice come first")
-    for rule, waiver in work.waivers.items():
-        yield from say(f"waived {rule}: {waiver.reason or ''}")
+    for plan, _ in panels:
+        of = f" of {plan.work.name}" * (not one)
+        for rule, waiver in plan.work.waivers.items():
+            yield from say(f"waived {rule}{of}: {waiver.reason or ''}")
 
 
 def _begin(setup: Setup, controller: Controller, moves: Moves) -> Iterator[str]:
@@ -292,6 +325,10 @@ class Moves:
             self._at = {"Z": self._at["Z"]}
             self._motion = self._fed = ""
         self._mark = "/" if on else ""
+
+    def turn_to(self, origin: tuple[float, float], feed: float, z_feed: float) -> None:
+        """Go on with another panel: where X 0 Y 0 lies in its setup frame, mm, and its feeds."""
+        self._origin, self._feed, self._z_feed = origin, self._rate(feed), self._rate(z_feed)
 
     def lift(self) -> list[str]:
         """Up to the lift height, unless the program is there already."""

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from flatwise.core.finding import Findings
+from flatwise.model.bed import BatchPlan
 from flatwise.model.stages import FaceName, Plan, SeatingChoice
 
 
@@ -55,3 +56,16 @@ class Built:
     #: the lines that would save machine time, and what more stacks or fewer would have cost
     choices: tuple[Choice, ...] = ()
     seating_choices: tuple[SeatingChoice, ...] = ()
+
+
+@dataclass(frozen=True)
+class BuiltBatch:
+    """A batch after its build: the plan of the bed, programs by file name, and all findings.
+
+    `panels` in the order of the jobs, each with its own findings and proofs, and the programs that cut it.
+    """
+
+    plan: BatchPlan | None
+    programs: Mapping[str, bytes]
+    panels: tuple[Built, ...]
+    findings: Findings

@@ -8,20 +8,22 @@ plan's plane over the whole face, and on the way it must not bite too deep, hit 
 from __future__ import annotations
 
 import re
+from collections.abc import Collection, Mapping
 
-from flatwise.core.finding import Findings
+from flatwise.core.finding import Finding, Findings
+from flatwise.model.bed import BatchFace, BatchPlan
 from flatwise.model.built import Proof
 from flatwise.model.measuring import Walk
-from flatwise.model.stages import Plan, Setup, Work
+from flatwise.model.stages import FaceName, Plan, Setup, Work
 from flatwise_grammar.nodes import Span
 
-_HEADER = re.compile(rb"\((job|face|measure) ([a-z0-9_]+)\)", re.IGNORECASE)
+_HEADER = re.compile(rb"\((job|batch|face|measure) ([a-z0-9_]+)\)", re.IGNORECASE)
 #: The header stands within this many bytes.
 _HEAD = 4096
 
 
 def header(program: bytes) -> dict[str, str]:
-    """`job`, and `face` or `measure`, as a program's first comments name them, where they do."""
+    """`job` or `batch`, and `face` or `measure`, as a program's first comments name them, where they do."""
     found: dict[str, str] = {}
     for key, value in _HEADER.findall(program[:_HEAD]):
         found.setdefault(key.decode().lower(), value.decode().lower())
@@ -36,6 +38,15 @@ def verify(program: bytes, plan: Plan, setup: Setup, name: str | None = None) ->
     from flatwise.verify.prove import prove
 
     return prove(program, plan, setup, name or f"{setup.face}.nc", header(program))
+
+
+def verify_batch(
+    program: bytes, plan: BatchPlan, face: BatchFace, name: str | None = None
+) -> tuple[Mapping[str, Proof], Findings]:
+    """The same for a program of a batch: what it does to each panel, by job, and everything that is wrong with it."""
+    from flatwise.verify.bed_proof import prove_batch
+
+    return prove_batch(program, plan, face, name or f"{face.face}.nc", header(program))
 
 
 def measured_face(program: bytes, name: str) -> str:
@@ -54,17 +65,31 @@ def verify_walk(program: bytes, work: Work, walk: Walk, name: str) -> Findings:
 
 def judge(program: bytes, name: str, plan: Plan) -> tuple[Proof | None, Findings]:
     """Verify a program against the face that its header names, or else its file name, or the job's only face."""
+    setups = {setup.face: setup for setup in plan.setups}
+    face = _face_of(program, name, setups, f"job `{plan.work.name}`")
+    return (None, (face,)) if isinstance(face, Finding) else verify(program, plan, setups[face], name)
+
+
+def judge_batch(program: bytes, name: str, plan: BatchPlan) -> tuple[Mapping[str, Proof], Findings]:
+    """The same for a batch; no proofs where the face is not clear."""
+    faces = {each.face: each for each in plan.faces}
+    face = _face_of(program, name, faces, f"batch `{plan.batch.name}`")
+    return ({}, (face,)) if isinstance(face, Finding) else verify_batch(program, plan, faces[face], name)
+
+
+def _face_of(program: bytes, name: str, faces: Collection[FaceName], of: str) -> FaceName | Finding:
+    """The face that a program cuts, of those that there are."""
     from flatwise.findings.fw902_not_as_planned import departs
 
     stem = name.replace("\\", "/").rsplit("/", 1)[-1].lower()
     face = header(program).get("face") or next((word for word in ("first", "second") if word in stem), "")
-    setups = {str(setup.face): setup for setup in plan.setups}
-    if not face and len(setups) == 1:
-        face = next(iter(setups))
-    if face in setups:
-        return verify(program, plan, setups[face], name)
-    has = " and ".join(setups) or "none"
+    if not face and len(faces) == 1:
+        return next(iter(faces))
+    found = next((each for each in faces if each == face), None)
+    if found is not None:
+        return found
+    has = " and ".join(faces) or "none"
     said = f"is for the {face} face" if face else "does not say which face it is for"
-    message = f"The program {said}, but job `{plan.work.name}` now cuts these faces: {has}."
+    message = f"The program {said}, but {of} now cuts these faces: {has}."
     way_out = "" if face else "Put `(face first)` or `(face second)` in its first lines."
-    return None, (departs(message, Span(name, 0, len(program.partition(b"\n")[0])), way_out),)
+    return departs(message, Span(name, 0, len(program.partition(b"\n")[0])), way_out)

@@ -6,6 +6,7 @@ import re
 from hashlib import sha256
 
 from flatwise.findings.fw902_not_as_planned import departs
+from flatwise.model.bed import BatchWork
 from flatwise.model.measuring import Walk
 from flatwise.model.stages import Work
 from flatwise.verify.finished_face import corner_of_zero
@@ -22,7 +23,7 @@ _LINES = {
     re.compile(r"cutter (.+)"): ("cutter",),
     re.compile(r"gauge (.+)"): ("gauge",),
     re.compile(r"lengths in (\S+), work offset (\S+)"): ("unit", "work offset"),
-    re.compile(r"zero x y: (\S+) corner of the \w+, at machine x (-?[\d.]+)(?:mm|in) y (-?[\d.]+)(?:mm|in)"): (
+    re.compile(r"zero x y: (\S+) corner of the \w+(?: \w+)?, at machine x (-?[\d.]+)(?:mm|in) y (-?[\d.]+)(?:mm|in)"): (
         "corner",
         "corner's machine X",
         "corner's machine Y",
@@ -66,13 +67,15 @@ def judge_header(run: ProofRun, text: str, said: dict[str, str]) -> None:
 
     `said` is what it says of job and face (`verify.header`).
     """
-    _judge_names(run, text, said, {"face": str(run.setup.face)})
+    name = {"job": run.work.name} if run.batch is None else {"batch": run.batch.name}
+    _judge_names(run, text, said, {**name, "face": str(run.setup.face)})
     _judge_lines(run, text, _wanted(run))
+    _judge_sources(run, text, run.batch or run.work)
 
 
 def judge_walk_header(run: ProgramRun, walk: Walk, text: str, said: dict[str, str]) -> None:
     """The same for the header of a measuring program."""
-    _judge_names(run, text, said, {"measure": walk.face})
+    _judge_names(run, text, said, {"job": run.work.name, "measure": walk.face})
     x, y = corner_of_zero(run.work)
     gauge, unit = walk.gauge, run.work.machine.controller.unit
     wanted = {
@@ -84,6 +87,7 @@ def judge_walk_header(run: ProgramRun, walk: Walk, text: str, said: dict[str, st
         "pressing": float(gauge.travel) / 2.0 / unit,
     }
     _judge_lines(run, text, wanted)
+    _judge_sources(run, text, run.work)
 
 
 def _judge_lines(run: ProgramRun, text: str, wanted: dict[str, Value]) -> None:
@@ -98,37 +102,40 @@ def _judge_lines(run: ProgramRun, text: str, wanted: dict[str, Value]) -> None:
                     message = f"The header says that the {name} is {theirs or 'none'}, but the job has {_shown(ours)}."
                     way_out = "Use the program that was built from this job."
                     run.add(f"header {name}", departs(message, Span(run.name, start, end), way_out))
-    _judge_sources(run, text)
 
 
 def _judge_names(run: ProgramRun, text: str, said: dict[str, str], own: dict[str, str]) -> None:
-    """Job, and face or measured face, as the header says them."""
-    for key, ours in {"job": run.work.name, **own}.items():
-        theirs = said.get(key)
-        if theirs is None or theirs == ours:
+    """Job or batch, and face or measured face, as the header says them."""
+    whole = "batch" if "batch" in own else "job"
+    for key in ("job", "batch", *(each for each in own if each != whole)):
+        # a program of a batch is no program of a job, whatever the names are
+        theirs, ours = said.get(key), own.get(key, own[whole] if key in ("job", "batch") else "")
+        if theirs is None or (theirs == ours and key in own):
             continue
         start = max(text.lower().find(f"({key} {theirs})"), 0)
         span = Span(run.name, start, start + len(key) + len(theirs) + 3)
-        theirs, wanted = (_program_for(key, name) for name in (theirs, ours))
+        theirs, wanted = _program_for(key, theirs), _program_for(key if key in own else whole, ours)
         message = f"The header says that the program is for {theirs}, but it is verified for {wanted}."
         run.add(f"header {key}", departs(message, span, f"Use the program that was built for {wanted}."))
 
 
 def _program_for(key: str, name: str) -> str:
-    return {"job": f"job `{name}`", "face": f"the {name} face", "measure": f"measuring the {name}"}[key]
+    if key in ("job", "batch"):
+        return f"{key} `{name}`"
+    return {"face": f"the {name} face", "measure": f"measuring the {name}"}[key]
 
 
-def _judge_sources(run: ProgramRun, text: str) -> None:
+def _judge_sources(run: ProgramRun, text: str, of: Work | BatchWork) -> None:
     found = re.search(r"\(sources ([0-9a-f]+)\)", text[:HEAD], re.IGNORECASE)
-    ours = _digest(run.work)
+    ours, kind = _digest(of), "job" if isinstance(of, Work) else "batch"
     if found is None or found[1].lower() == ours:
         return
-    message = f"The program was built from sources {found[1]}, but those of job `{run.work.name}` are now {ours}."
-    way_out = "The job or a file that it uses has changed since: build the program again."
+    message = f"The program was built from sources {found[1]}, but those of {kind} `{of.name}` are now {ours}."
+    way_out = f"The {kind} or a file that it uses has changed since: build the program again."
     run.add("sources", departs(message, Span(run.name, *found.span()), way_out, "warning"))
 
 
-def _digest(work: Work) -> str:
+def _digest(work: Work | BatchWork) -> str:
     """The first 16 hex digits of the SHA-256 over the digest and path of every source, in their order."""
     listed = "".join(f"{digest} {path}\n" for path, digest in work.sources)
     return sha256(listed.encode("utf-8", "surrogatepass")).hexdigest()[:16]

@@ -37,6 +37,8 @@ class Obstacle:
 
     @property
     def title(self) -> str:
+        if self.kind == "panel":
+            return f"panel `{self.name}`"
         return f"leaves under {self.at}" if self.kind == "leaves" else f"{self.kind} `{self.name}` on the {self.at}"
 
 
@@ -131,7 +133,7 @@ def _judge_obstacle(
             )
             run.collisions.add(moves[i].line.number)
             placed = related(thing.span, f"the {thing.kind} is placed here")
-            run.hit(f"{thing.kind} {thing.at}", message, moves[i].line, "", placed)
+            run.hit(f"{thing.title}", message, moves[i].line, "", placed)
 
 
 def rounding(run: ProgramRun, move: Move) -> float:

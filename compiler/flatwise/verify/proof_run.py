@@ -11,6 +11,7 @@ from flatwise.core.finding import Finding, Findings, Related
 from flatwise.core.units import show, show_apart
 from flatwise.findings.fw902_not_as_planned import departs
 from flatwise.findings.fw903_program_hits import hits
+from flatwise.model.bed import BatchWork
 from flatwise.model.stages import Pass, Plan, Setup, Work
 from flatwise.verify.height_field import HeightField
 from flatwise.verify.rs274 import ProgramLine
@@ -112,6 +113,8 @@ class ProofRun(ProgramRun):
     setup: Setup = field(kw_only=True)
     wood: HeightField = field(kw_only=True)
     deepest_bite: float = 0.0
+    #: the batch that the program is for, if it is for one
+    batch: BatchWork | None = None
 
     def nearest_pass(self, z: float) -> tuple[int, Pass] | None:
         """The pass whose plane is nearest to a height, with its number from 1."""

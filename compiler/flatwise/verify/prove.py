@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from dataclasses import replace
 from math import inf
 
@@ -11,7 +12,7 @@ from flatwise.findings import fw901_program_words
 from flatwise.findings.fw902_not_as_planned import departs
 from flatwise.model.built import Proof
 from flatwise.model.stages import Plan, Setup
-from flatwise.verify.coming_down import floors, in_one_pass, judge_descent
+from flatwise.verify.coming_down import Floor, floors, in_one_pass, judge_descent
 from flatwise.verify.finished_face import (
     corner_of_zero,
     flatness,
@@ -33,7 +34,7 @@ from flatwise.verify.machine_limits import (
     judge_travel,
 )
 from flatwise.verify.marked_lines import highest_measured, judge_marked, judge_unmarked
-from flatwise.verify.obstacles import cutting_tool, judge_obstacles, obstacles
+from flatwise.verify.obstacles import Obstacle, cutting_tool, judge_obstacles, obstacles
 from flatwise.verify.proof_run import ProgramRun, ProofRun, Suspicion
 from flatwise.verify.rs274 import Refusal, decode, read_program
 from flatwise.verify.wood_contact import judge_dwell, judge_halt, judge_move, judge_start
@@ -101,22 +102,37 @@ def prove(program: bytes, plan: Plan, setup: Setup, name: str, header: dict[str,
 def _judge(run: ProofRun, steps: list[Step], frame: Frame, end: Span | None) -> Proof:
     """Everything that a program does: first what needs no look at the wood, then step by step through the wood."""
     moves = [step for step in steps if isinstance(step, Move)]
+    heights = floors(moves)
+    judge_machine(run, steps, moves, heights, frame, _highest(run.setup))
+    return judge_panel(run, steps, heights, obstacles(run.setup), end)
+
+
+def judge_machine(
+    run: ProofRun, steps: list[Step], moves: list[Move], heights: list[Floor], frame: Frame, highest: float
+) -> None:
+    """What concerns the machine alone; the highest that may stand on the bed is `highest` mm."""
     for step in steps:
         if isinstance(step, Doubt):
             judge_doubt(run, step)
     judge_corners(run, moves)
     judge_travel(run, moves, frame)
     judge_parking(run, moves)
-    heights, things = floors(moves), obstacles(run.setup)
     lifted = [move for move, floor in zip(moves, heights, strict=True) if not in_one_pass(run, floor)]
-    judge_lift(run, lifted, _highest(run.setup))
-    judge_below(run, moves)
-    judge_obstacles(run, moves, things)
+    judge_lift(run, lifted, highest)
     for step in steps:
         if isinstance(step, Spin):
             judge_spindle(run, step)
         elif isinstance(step, Move):
             judge_feed(run, step)
+
+
+def judge_panel(
+    run: ProofRun, steps: list[Step], heights: list[Floor], things: Sequence[Obstacle], end: Span | None
+) -> Proof:
+    """What is done to one panel among things on the bed, and what is left of it; `heights` are the floors of moves."""
+    moves = [step for step in steps if isinstance(step, Move)]
+    judge_below(run, moves)
+    judge_obstacles(run, moves, things)
     floor = iter(heights)
     for step in steps:
         if isinstance(step, Move):

@@ -31,7 +31,19 @@ def read(made: type[ModelBlock], text: str) -> tuple[Any, list[Finding]]:
     assert not flaws, flaws
     (block,) = tree.blocks
     (part,) = block.fields
-    known = ("ash", "dial_10", "low_dog", "side_cam", "leaf_set", "fly_64", "bench_router", "solid_tops")
+    known = (
+        "ash",
+        "dial_10",
+        "tray_a",
+        "tray_b",
+        "tray_c",
+        "low_dog",
+        "side_cam",
+        "leaf_set",
+        "fly_64",
+        "bench_router",
+        "solid_tops",
+    )
     context = BodyContext(lambda kind, path: known, FindingSink(), whole=False)
     model, sound = read_block(made, block.body, block.head_span, "b", "this block", context)
     assert sound == (not context.findings.found)

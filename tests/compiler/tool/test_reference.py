@@ -71,6 +71,8 @@ def every_word() -> Iterator[tuple[str, str, str, str]]:
 
 
 WORDS = list(every_word())
+#: a panel of which three lie on the bed
+TRAY = "stock { size 400mm x 300mm x 32mm; wood ash; grain along x }; zero { z bed }"
 
 
 def test_the_page_in_the_repository_is_the_one_that_the_model_makes(repository: Path) -> None:
@@ -132,6 +134,11 @@ def test_an_example_compiles_in_a_whole_job(
     line = f"{inner} {{ {line}; {beside} }}" if inner else line
     if kind == "job":
         text = f"{USES}job demo from plain_top {{ {line}; {blocks} }}"
+    elif kind == "batch":
+        jobs = "".join(f"job tray_{each} from plain_top {{ {TRAY} }}\n" for each in "abc")
+        beside = "from front_left at 120mm, 120mm" if word != "from" else ""
+        beside += "; jobs tray_a, tray_b" if word != "jobs" else ""
+        text = f"{USES}{jobs}batch tried {{ {line}; {beside} }}"
     else:
         text = f"{USES}{kind} tried like {BASES[kind]} {{ {line} }}\njob demo from plain_top {{ {USED[kind]} }}"
     errors, _ = codes_of(text)
