@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-import sys
 from collections import Counter
 from itertools import combinations, product
-from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pytest
 from compiler.plan.plans import panel_of
+from compiler.seat.everyday_panels import compare
 from compiler.shop import LEAVES, clamp_in, mm, shims
 from compiler.survey.surveys import free_work, place, supports, survey, twist
 from hypothesis_profile import NIGHTLY
@@ -382,9 +381,6 @@ def test_random_panels_against_the_everyday_way() -> None:
 
     Seen of forty: 81 % in all, since leaves thinner than half a reading's error and choices that give are left out.
     """
-    sys.path.insert(0, str(Path(__file__).parents[2] / "bench"))
-    from suite import compare
-
     rows = compare(40 if NIGHTLY else 4)
     assert len(rows) == (40 if NIGHTLY else 4)
     assert sum(row.seated - row.everyday for row in rows) >= 0.75 * sum(row.best - row.everyday for row in rows)
