@@ -2,9 +2,10 @@
 
 A cutter that can't plunge comes down beside the panel, at the end of a row, clear of wood and holders. Over the panel
 it comes down only on a ramp, where the wood lies below its plane already. The last pass covers the whole face, so it
-needs the end of a row. Here, holders that are higher than the plane block both ends of every row. On a spoilboard that
-extends beyond the travel, the cutter comes down on a ramp along the first row; there, the travel leaves too little of a
-row.
+needs the end of a row. Here, holders that are higher than the plane, or less than the clearance below it, block both
+ends of every row. With a waiver of `clearance` the cutter may come down over and beside holders as near as contact
+(FW501) allows. On a spoilboard that extends beyond the travel, the cutter comes down on a ramp along the first row;
+there, the travel leaves too little of a row.
 
 ## Why it hurts
 A surfacing cutter has no cutting edge at its centre. Pushed straight down, it rubs, burns and lifts the panel, or
@@ -44,7 +45,7 @@ from collections.abc import Iterator
 from flatwise.core.finding import Finding
 from flatwise.core.units import show_apart
 from flatwise.model.stages import Plan, Work
-from flatwise.plan.clearance import apart, too_tall
+from flatwise.plan.clearance import CONTACT, apart, too_tall
 from flatwise.plan.rows import SLOPE_LEAST, rows
 from flatwise.plan.setup import overrun_of
 from flatwise.plan.touch import reach
@@ -58,17 +59,19 @@ def check(plan: Plan) -> Iterator[Finding]:
     if work.job.stock.is_bed:
         yield from _short(work)
         return
-    tall = too_tall(plan)
+    waived = "clearance" in work.waivers
+    tall = [one for one in too_tall(plan) if one.meets or not waived]
     if not tall:
         return
     laid = rows(work, overrun_of(work))
-    clear = laid.diameter / 2.0 + laid.rounding + work.rules.clearance
+    beside = max(CONTACT, 0.0 if waived else work.rules.clearance)
+    clear = laid.diameter / 2.0 + laid.rounding + beside
     ends = [laid.point(u, v) for v in laid.at for u in (laid.start, laid.end)]
     if all(any(apart(x, y, one.holder) < clear for one in tall) for x, y in ends):
         blocking = [one.holder for one in tall if any(apart(x, y, one.holder) < clear for x, y in ends)]
         yield Finding(
             "FW407",
-            f"The cutter has no place to come down: holders higher than the plane block both ends of all "
+            f"The cutter has no place to come down: holders too high for the plane block both ends of all "
             f"{len(laid.at)} rows, and it can't plunge into wood.",
             blocking[0].span,
             help="Use lower holders, or keep the end of a row free.",

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from functools import lru_cache
-from math import hypot
+from math import hypot, inf
 
 import numpy as np
 
@@ -151,27 +151,39 @@ def _on_outline(
     return round(at_x, 3), round(at_y, 3)
 
 
-def _beside(work: Work) -> tuple[float, float]:
+def free_beside(work: Work) -> tuple[float, float] | None:
     """(x, y) of a place beside the panel where the whole cutter is clear of panel and holders, within the travel.
 
-    If there is none, the least bad place; FW301 and FW501 then report it.
+    None if there is none.
     """
-    length, width = work.length, work.width
-    clear = float(work.cutter.diameter) / 2.0 + max(ASIDE, work.rules.clearance)
-    travel = reach(work)
+    place = _beside(work)
+    return place if _fault(work, place) < 0.01 else None
+
+
+def _beside(work: Work) -> tuple[float, float]:
+    """The same, or the least bad place if there is none; FW301 and FW501 then report it."""
+    length, width, clear = work.length, work.width, _clear(work)
     places = [(-clear, -clear), (length + clear, -clear), (-clear, width + clear), (length + clear, width + clear)]
     # the handiest places first, then all between them
     for share in (0.5, 0.35, 0.65, 0.2, 0.8, 0.05, 0.95, *(k / 40.0 for k in range(41))):
         places += [(share * length, -clear), (-clear, share * width)]
         places += [(share * length, width + clear), (length + clear, share * width)]
-
-    def fault(place: tuple[float, float]) -> float:
-        x, y = place
-        away = (hypot(max(h.x0 - x, x - h.x1, 0.0), max(h.y0 - y, y - h.y1, 0.0)) for h in work.holders)
-        return max(0.0, clear - min(away, default=clear)) + 1e6 * float(_off_travel(travel, x, y))
-
-    x, y = next((place for place in places if not fault(place)), None) or min(places, key=fault)
+    free = next((place for place in places if not _fault(work, place)), None)
+    x, y = free or min(places, key=lambda place: _fault(work, place))
     return round(x, 3), round(y, 3)
+
+
+def _clear(work: Work) -> float:
+    """How far the cutter's centre keeps from the panel beside it, and from holders there, mm."""
+    return float(work.cutter.diameter) / 2.0 + max(ASIDE, work.rules.clearance)
+
+
+def _fault(work: Work, place: tuple[float, float]) -> float:
+    """How far a place is too near to holders, mm; far more outside the travel, and 0 if it is free."""
+    x, y = place
+    away = (hypot(max(h.x0 - x, x - h.x1, 0.0), max(h.y0 - y, y - h.y1, 0.0)) for h in work.holders)
+    near = max(0.0, _clear(work) - min(away, default=inf))
+    return near + 1e6 * float(_off_travel(reach(work), x, y))
 
 
 def _out(at: Array, low: Array, high: Array) -> Array:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from flatwise.model.stages import Plan, Setup
+from flatwise.plan.clearance import CONTACT, contact_gap
 from flatwise.plan.cutting import spindle_power
 from flatwise.plan.setup import held as held_at
 from flatwise.report.display import display_unit, spaced
@@ -76,7 +77,7 @@ def _cut_bars(plan: Plan, setup: Setup) -> list[LimitBar]:
 
 
 def _holder_bars(plan: Plan, setup: Setup) -> list[LimitBar]:
-    clearance, unit = plan.work.rules.clearance, display_unit(plan.work)
+    work, unit = plan.work, display_unit(plan.work)
     strength = holding_strength(plan, setup)
     found = [
         LimitBar(
@@ -89,7 +90,16 @@ def _holder_bars(plan: Plan, setup: Setup) -> list[LimitBar]:
     ]
     gap = setup.plane - max(each.height for each in setup.holders)
     if gap > 0:
-        found.append(LimitBar("Clearance over holders", unit(gap), f"at least {unit(clearance)}", clearance / gap))
+        clearance = 0.0 if "clearance" in work.waivers else work.rules.clearance
+        contact = contact_gap(work, setup.touch.sink)
+        if clearance > contact:
+            limit = f"at least {unit(clearance)}"
+            found.append(LimitBar("Clearance over holders", unit(gap), limit, clearance / gap))
+        else:
+            note = f"less is contact: {unit(CONTACT)} and the uncertainty of the heights"
+            found.append(
+                LimitBar("Gap over holders", unit(gap), f"more than {unit(contact)}", contact / gap, note=note)
+            )
     return found
 
 

@@ -12,6 +12,7 @@ from flatwise.model.block_delete import block_delete
 from flatwise.model.built import Built, Waived
 from flatwise.model.stages import Holder, Plan, Setup, Shim, Work
 from flatwise.model.words import EDGES, PLACES
+from flatwise.plan.touch import free_beside
 from flatwise.report.display import DisplayUnit, display_unit, duration, leaf_mark, leaf_stack, spaced
 from flatwise.report.first_line import first_line, from_edges
 from flatwise.report.height_map import height_map
@@ -138,6 +139,7 @@ def _setup(plan: Plan, setup: Setup, unit: DisplayUnit) -> dict[str, Any]:
     edges = {edge: edge_of_panel(work, setup.face, edge) for edge in EDGES}
     leaves = [_leaves(work, number, shim, unit) for number, shim in enumerate(setup.shims, 1)]
     lays = setup.face == "first" and not setup.again and not work.job.stock.is_bed
+    free = free_beside(work)
     return {
         "face": setup.face,
         "setup": setup,
@@ -171,6 +173,7 @@ def _setup(plan: Plan, setup: Setup, unit: DisplayUnit) -> dict[str, Any]:
         "clamps": _letters(setup, "clamp"),
         "origin": [coordinate(value) for value in setup.origin_machine],
         "touch_at": [coordinate(touch.x - setup.origin[0]), coordinate(touch.y - setup.origin[1])],
+        "bed_at": [coordinate(free[axis] - setup.origin[axis]) for axis in (0, 1)] if free is not None else [],
         "touch_from_edge": from_edges(touch.x, touch.y, setup.top.length, setup.top.width, unit),
         "touch_limit": unit(work.touch_limit(touch)),
         "face_z": [coordinate(setup.face_z), coordinate(setup.face_z + touch.paper)],

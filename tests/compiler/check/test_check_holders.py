@@ -302,6 +302,30 @@ def test_room_to_come_down_at_the_end_of_a_row(gap: float, count: int) -> None:
     assert len(found(work(holders=(*holders(L, W), *rails)), "FW407")) == count
 
 
+@pytest.mark.parametrize(
+    # the face is cut at 28 mm; 0.5 mm, bed 0.08, lean 0.0032, repeat 0.02, paper 0.01 and survey 0.05 are contact
+    ("height", "beside", "waived", "count"),
+    [
+        # a waived clearance lets the cutter come down over what it does not meet
+        (27.0, 10.0, False, 1),
+        (27.0, 10.0, True, 0),
+        # it still can't over what it may meet, nor within 0.5 mm of that in plan
+        (27.5, 10.0, True, 1),
+        (40.0, 32.4, True, 1),
+        (40.0, 32.6, True, 0),
+        (40.0, 32.6, False, 1),
+    ],
+)
+def test_a_waived_clearance_leaves_what_contact_forbids(height: float, beside: float, waived: bool, count: int) -> None:
+    # rails along both ends of all rows, whose near sides lie `beside` the cutter's centre there
+    rails = [
+        replace(clamp(edge, 250.0, L, W, height=height), x0=x0, x1=x1, y0=-60.0, y1=W + 60.0)
+        for edge, x0, x1 in (("left", -90.0, -38.0 - beside), ("right", L + 38.0 + beside, L + 90.0))
+    ]
+    of = work(holders=(*holders(L, W), *rails), waivers=waiver("clearance") if waived else {})
+    assert len(found(of, "FW407")) == count
+
+
 def uneven(first: str, second: str) -> list[float | None]:
     low = tuple(replace(one, height=8.0) for one in holders(L, W))
     of = work(holders=low, job={"faces": faces(first=FirstTo(height=q(first)), second=second_to(second))})

@@ -122,7 +122,8 @@ def test_what_is_not_written_has_no_other_choice(shop: Path) -> None:
 
 def test_a_line_that_gives_an_error_is_not_offered() -> None:
     path, line = ROOT / "jobs" / "window_seat.flat", "rows along grain, one_way climb"
-    text = path.read_text(encoding="utf-8")
+    # rough passes take no way that leaves the travel, so they are made like the last
+    text = with_line(path.read_text(encoding="utf-8"), "rough same")
     # rows along Y run on by more than 32 mm past the back edge, and the travel ends 20 mm behind it
     moved = text.replace("at 1000mm, 1080mm", "at 1000mm, 1300mm")
     assert moved != text
@@ -130,7 +131,7 @@ def test_a_line_that_gives_an_error_is_not_offered() -> None:
     taken, found = planned(path, with_line(moved, line))
     assert errors == [] and found == ["FW301"]
     assert machine_time(taken) < 0.95 * machine_time(plan)
-    assert line in [each.line for each in example("window_seat")[1].choices]
+    assert line in [each.line for each in other_choices(planned(path, text)[0])]
     assert line not in [each.line for each in other_choices(plan)]
 
 

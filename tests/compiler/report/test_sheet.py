@@ -9,8 +9,10 @@ from typing import Any
 from xml.etree import ElementTree
 
 import pytest
+import shapely
 from compiler.gcode.write_plans import built, plan, setup, sweep, work
 from compiler.pages import page
+from compiler.works import zero
 
 from flatwise.core.finding import Finding
 from flatwise.core.surface import Surface
@@ -99,6 +101,27 @@ def test_the_sheet_knows_a_zero_on_the_bed_and_a_machine_with_a_top() -> None:
     assert "Jog up" not in words and "Stop if the difference" not in words
     assert "The machine was referenced since its power was switched on" in words
     assert "referenced since its power" not in sheet(built())
+
+
+def test_the_touch_on_the_bare_bed_has_a_place_clear_of_panel_and_holders() -> None:
+    whole = plan()
+    words = " ".join(" ".join(page(sheet(built())).words).split())
+    places = re.findall(r"Touch the bare bed beside the panel first, at X ([-0-9.]+) mm, Y ([-0-9.]+) mm \.", words)
+    assert len(places) == 2
+    radius, travel = float(whole.work.cutter.diameter) / 2, whole.work.machine.travel
+    for (x, y), one in zip(places, whole.setups, strict=True):
+        machine_x, machine_y = float(x) + one.origin_machine[0], float(y) + one.origin_machine[1]
+        assert 0 <= machine_x <= float(travel.x) and 0 <= machine_y <= float(travel.y)
+        at = shapely.Point(float(x) + one.origin[0], float(y) + one.origin[1])
+        boxes = [(0.0, 0.0, one.top.length, one.top.width), *((h.x0, h.y0, h.x1, h.y1) for h in one.holders)]
+        assert all(at.distance(shapely.box(*box)) >= radius for box in boxes)
+    # a panel that fills the travel leaves none
+    full = work()
+    stock = full.job.stock
+    wide = stock.size.model_copy(update={"length": travel.x, "width": travel.y})
+    job = full.job.model_copy(update={"stock": stock.model_copy(update={"size": wide}), "zero": zero(0.0, 0.0)})
+    text = sheet(replace(built(), plan=replace(whole, work=replace(full, job=job))))
+    assert "Touch the bare bed beside the panel first. " in text
 
 
 def test_lengths_are_shown_as_the_job_and_the_leaf_set_write_them() -> None:
@@ -195,6 +218,21 @@ def test_a_bar_is_the_share_of_a_limit_that_is_used() -> None:
     if stands:
         assert weakness(of.holders, *args, stands) is None
     assert weakness(of.holders, *args, stands + 1.0) is not None
+
+
+def test_the_bar_over_holders_shows_the_limit_that_binds() -> None:
+    # 0.5 mm, and of heights: 0.08 bed, 0.0025 lean (25 mm at 0.02 in 200), 0.02 repeat, 0.01 paper, and the touch
+    def bar(sink: float, **waivers: str) -> tuple[str, str, float]:
+        touch = replace(setup().touch, lowest=setup().touch.height - sink)
+        found = face_bars(plan(work(waivers=waivers)), replace(setup(), touch=touch))
+        return next((each.name, each.limit, each.share) for each in found if " over holders" in each.name)
+
+    assert bar(0.2) == ("Clearance over holders", "at least 2 mm", pytest.approx(2.0 / 7.3))
+    name, limit, share = bar(3.3875)
+    assert (name, limit) == ("Gap over holders", "more than 4 mm")
+    assert share == pytest.approx(4.0 / 7.3)
+    # a waiver of the clearance leaves contact
+    assert bar(0.1875, clearance="tried")[:2] == ("Gap over holders", "more than 0.8 mm")
 
 
 def test_the_panels_own_limits() -> None:
