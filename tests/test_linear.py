@@ -16,6 +16,7 @@ import pytest
 from compiler.plan.plans import needed
 from compiler.shop import q
 from compiler.works import cut, work
+from hypothesis_profile import NIGHTLY
 from long_texts import Work, works
 
 from flatwise.core.surface import Surface
@@ -49,7 +50,7 @@ def steps(work: Callable[[], object]) -> int:
 WORKS = {name: of for name, of, _ in works()}
 
 
-@pytest.mark.parametrize("name", WORKS)
+@pytest.mark.parametrize("name", list(WORKS)[:: 1 if NIGHTLY else 3])
 def test_steps_grow_with_the_length_of_a_text(name: str) -> None:
     of = WORKS[name]
     of(SHORT)()  # imports and caches are filled

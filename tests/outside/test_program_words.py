@@ -247,7 +247,7 @@ def test_no_line_is_longer_than_the_controller_takes(limit: int) -> None:
         everything(write(whole, each), limit)
 
 
-@pytest.mark.parametrize("job", quickly("reading_table", "study_shelf", "spoilboard"))
+@pytest.mark.parametrize("job", quickly("study_shelf", "spoilboard"))
 def test_the_programs_of_the_example_jobs(job: str) -> None:
     front, made = example(job)
     (one,) = front.works

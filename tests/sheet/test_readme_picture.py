@@ -44,6 +44,7 @@ def taken(page: Browser, shop: Path) -> bytes:
     return base64.b64decode(made["data"])
 
 
+@pytest.mark.nightly
 def test_the_picture_in_the_readme_is_the_form(page: Browser, shop: Path) -> None:
     """Its plan to a few hundredths: fonts, and with them the words beside it, differ from system to system."""
     now = taken(page, shop)

@@ -116,7 +116,8 @@ build out/tray/first.nc out/tray/second.nc out/tray/sheet.html out/tray/summary.
 """
 
 
-@pytest.mark.parametrize("tool", [pytest.param("make", marks=pytest.mark.nightly), "ninja"])
+@pytest.mark.nightly
+@pytest.mark.parametrize("tool", ["make", "ninja"])
 def test_a_build_tool_builds_anew_just_where_a_source_changed(shop: Path, tool: str) -> None:
     need(tool)
     job(shop)

@@ -7,6 +7,7 @@ from math import pi
 from pathlib import Path
 
 import pytest
+from hypothesis_profile import NIGHTLY
 
 from flatwise.language.block_reader import FindingSink
 from flatwise.language.link import link
@@ -36,7 +37,7 @@ def declared() -> Iterator[tuple[str, str]]:
             yield each.kind, each.name
 
 
-@pytest.mark.parametrize(("kind", "name"), list(declared()))
+@pytest.mark.parametrize(("kind", "name"), list(declared())[:: 1 if NIGHTLY else 3])
 def test_it_can_be_used(kind: str, name: str, codes_of: Compile) -> None:
     inch = "inch" in name
     machine = "machine long_router; zero { corner front_left at 5in, 5in }; " if inch and kind == "cutter" else ""

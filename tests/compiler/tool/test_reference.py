@@ -121,7 +121,7 @@ def test_defaults_are_those_of_the_model() -> None:
 
 
 @pytest.mark.parametrize(
-    ("kind", "inner", "word", "line"), WORDS[:: 1 if NIGHTLY else 2], ids=lambda part: str(part).partition(" ")[0]
+    ("kind", "inner", "word", "line"), WORDS[:: 1 if NIGHTLY else 5], ids=lambda part: str(part).partition(" ")[0]
 )
 def test_an_example_compiles_in_a_whole_job(
     kind: str, inner: str, word: str, line: str, codes_of: Compile, shop: Path

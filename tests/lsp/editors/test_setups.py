@@ -176,6 +176,7 @@ def extension(repository: Path, tmp_path_factory: pytest.TempPathFactory) -> Pat
     return folder
 
 
+@pytest.mark.nightly
 def test_npm_install_copies_every_file(extension: Path, repository: Path) -> None:
     manifest = json.loads((extension / "package.json").read_text())
     (grammar,) = manifest["contributes"]["grammars"]

@@ -20,7 +20,7 @@ pytest.importorskip("pytest_lsp", reason="pytest-lsp is not installed: pip insta
 
 from lsp.editor import Editor, session
 
-EDITS = 2000 if NIGHTLY else 100
+EDITS = 2000 if NIGHTLY else 60
 PIECES = (
     "{",
     "}",
