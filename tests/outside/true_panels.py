@@ -173,13 +173,16 @@ class Support:
         x, y = (grid.ravel() for grid in np.meshgrid(xs, ys))
         height = self.bed.at(x + self.origin[0], y + self.origin[1])
         for lx, ly, thick in self.leaves:
-            x0 = min(max(lx - LEAF / 2, 0.0), self.length - LEAF)
-            y0 = min(max(ly - LEAF / 2, 0.0), self.width - LEAF)
-            for px in (x0, x0 + LEAF):
-                for py in (y0, y0 + LEAF):
-                    x, y = np.append(x, px), np.append(y, py)
-                    height = np.append(height, self.bed.at(px + self.origin[0], py + self.origin[1]) + thick)
+            px, py = self.under(lx, ly)
+            x, y = np.append(x, px), np.append(y, py)
+            height = np.append(height, self.bed.at(px + self.origin[0], py + self.origin[1]) + thick)
         return x, y, height
+
+    def under(self, x: float, y: float) -> tuple[Array, Array]:
+        """The corners of a leaf laid at a place: (4,) x and y, mm."""
+        x0 = min(max(x - LEAF / 2, 0.0), self.length - LEAF)
+        y0 = min(max(y - LEAF / 2, 0.0), self.width - LEAF)
+        return np.array([x0, x0, x0 + LEAF, x0 + LEAF]), np.array([y0, y0 + LEAF, y0, y0 + LEAF])
 
 
 def rest(lower: Array, x: Array, y: Array, height: Array, centre: tuple[float, float]) -> Laid:

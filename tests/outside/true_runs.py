@@ -188,9 +188,9 @@ class Bench:
             if moves[worst] <= ROCK:
                 break
             px, py = PLACES[worst][0] * self.panel.length, PLACES[worst][1] * self.panel.width
-            gap = float(
-                lower(np.array([px]), np.array([py]))[0] + laid.at(px, py) - self.bed.at(px + CORNER, py + CORNER)
-            )
+            # the leaf goes in where the gap under all of it is wide enough, so that it lifts nothing
+            x, y = support.under(px, py)
+            gap = float((lower(x, y) + laid.at(x, y) - self.bed.at(x + CORNER, y + CORNER)).min())
             support.leaves.append((px, py, max(gap, 0.0)))
             self.came.seesaws.append(f"{face}: {worst} {moves[worst]:.3f} {gap:.3f}")
         return laid
