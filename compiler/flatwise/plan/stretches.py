@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from flatwise.core.surface import Array
 from flatwise.plan.path import Stretch
-from flatwise.plan.rows import SEAM, SURE, Rows
+from flatwise.plan.rows import SURE, Rows
 from flatwise.plan.standing_wood import RUN_IN, StandingWood, WoodRuns, half_band
 
 
@@ -145,7 +145,7 @@ def _left(
     """
     # how far the cutter certainly takes wood beyond the centre
     aside = _farther(near.bottom, near.top, rows.at[before])
-    beyond = np.sqrt(np.maximum(0.0, (rows.sure_radius - SURE / 2.0) ** 2 - aside**2)) - SEAM
+    beyond = np.sqrt(np.maximum(0.0, (rows.sure_radius - SURE) ** 2 - aside**2))
     _, _, starts, ends = np.array(cut).T
     over = np.searchsorted(starts, near.low + beyond, "right") - 1
     gone = ahead & passed & (over >= 0) & (near.high <= ends[over] + beyond)
