@@ -78,6 +78,22 @@ def test_nor_do_they_with_any_pass_shown(page: Browser, sheets: Sheets, job: str
             assert outside(boxes) == []
 
 
+@pytest.mark.parametrize("job", ("window_seat", pytest.param("bread_board", marks=pytest.mark.nightly)))
+def test_no_words_lie_over_the_line_of_the_section(page: Browser, sheets: Sheets, job: str) -> None:
+    page.wide(1280)
+    page.open(sheets[job][0])
+    page.unfold()
+    crossed = page.run("""
+    return [...document.querySelectorAll('svg.plan path.cutline')].flatMap(line => {
+      const c = line.getBoundingClientRect();
+      return [...line.closest('svg').querySelectorAll('text')].filter(t => {
+        const b = t.getBoundingClientRect();
+        return b.width && b.left < c.right && b.right > c.left && b.top < c.bottom && b.bottom > c.top;
+      }).map(t => t.textContent);
+    });""")
+    assert crossed == []
+
+
 def test_words_that_do_are_found(page: Browser, tmp_path: Path) -> None:
     text = '<text x="{}" y="30" font-size="20" dominant-baseline="central">word</text>'
     for second, over, out in ((20, 1, 0), (80, 0, 0), (180, 0, 1)):

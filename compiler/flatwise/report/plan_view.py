@@ -60,6 +60,8 @@ def plan_view(work: Work, setup: Setup, section_at: float | None = None, *, layi
         letters.put(unit.place(width), [Anchor(dims[0] - 0.85 * size, width / 2, turned=True)], "dimension"),
         letters.put("▲ operator", [Anchor(length / 2, dims[1] - 0.95 * size)], "soft"),
     ]
+    if section_at is not None:
+        _keep_section(work, section_at, length, width, letters)
     marks = _marks(setup, [max(each) for each in out], letters, unit)
     zero = _zero(setup, letters)
     touched = "" if laying else _touch(work, setup, letters, unit)
@@ -139,6 +141,15 @@ def _section(work: Work, at: float, length: float, width: float, letters: Letter
         ]
     line = letters.pen.path(ends, "cutline")
     return [line, *(letters.put("S", anchors, "cutmark", bold=True) for anchors in marks)]
+
+
+def _keep_section(work: Work, at: float, length: float, width: float, letters: Lettering) -> None:
+    """Keep words off the line of the section."""
+    half = 0.1 * letters.pen.size
+    if work.job.stock.grain == "x":
+        letters.keep(at - half, 0.0, at + half, width)
+    else:
+        letters.keep(0.0, at - half, length, at + half)
 
 
 def _keep_out(index: int, holder: Holder, work: Work, pen: Pen, unit: DisplayUnit) -> str:

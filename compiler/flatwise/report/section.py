@@ -78,7 +78,8 @@ def section_view(plan: Plan, setup: Setup) -> str:
     centre = _cutter_at(cut, setup)
     spans = [span for span in (cut.span(holder) for holder in setup.holders) if span is not None]
     wide = max(radius, nose)
-    left = min(0.0, centre - wide, *(span[0] for span in spans))
+    shoe = float(work.machine.shoe.across) / 2 if work.machine.shoe is not None else 0.0
+    left = min(0.0, centre - max(wide, shoe), *(span[0] for span in spans))
     right = max(cut.side, centre + wide, *(span[1] for span in spans))
     bottom = min(0.0, setup.under.lowest)
     top = max(setup.plane + stick_out * 1.3, setup.highest)
@@ -241,7 +242,7 @@ def _cutter(
         drawn.append(
             tip(
                 f"The dust shoe, {spaced(shoe.across)} across, its rim {spaced(shoe.above)} above the plane.",
-                pen.path([(max(pen.left, centre - half), rim), (centre + half, rim)], "shoe"),
+                pen.path([(centre - half, rim), (centre + half, rim)], "shoe"),
                 pen.path([(centre + half, rim), (centre + half, stick_out)], "shoe"),
             )
         )

@@ -5,7 +5,7 @@
 # mypy: ignore-errors
 
 JINJA = '3.1.6'
-SHA256 = '796ffdaa52100fb8d6dea26789bf4e92de2b9b0b3f79312ae0feedfa220fd65d'
+SHA256 = 'dac3b6184061936a9c4252514e1e70d57b06c9039b1eb7c1f018a606587621ed'
 
 from jinja2.runtime import LoopContext, Macro, Markup, Namespace, TemplateNotFound, TemplateReference, TemplateRuntimeError, Undefined, escape, identity, internalcode, markup_join, missing, str_join
 name = 'sheet.html.jinja'
@@ -350,11 +350,11 @@ def root(context, missing=missing):
             t_20.extend((
                 'Write its name on each edge of the panel in pencil: front, back, left, right. Its ',
                 escape((undefined(name='corner') if l_2_corner is missing else l_2_corner)),
-                ' corner goes to machine X ',
+                ' corner goes to machine <span class="whole">X ',
                 escape(environment.getitem(environment.getattr(l_1_face, 'origin'), 0)),
                 ', Y ',
                 escape(environment.getitem(environment.getattr(l_1_face, 'origin'), 1)),
-                ': with the spindle stopped, move its centre there and mark the bed.',
+                '</span>: with the spindle stopped, move its centre there and mark the bed.',
             ))
             return concat(t_20)
         caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
@@ -581,11 +581,11 @@ def root(context, missing=missing):
                 escape((undefined(name='corner') if l_2_corner is missing else l_2_corner)),
                 ' corner of the ',
                 escape(('board' if environment.getattr(environment.getattr((undefined(name='job') if l_0_job is missing else l_0_job), 'stock'), 'is_bed') else 'panel as it lies now')),
-                ', at machine X ',
+                ', at machine <span class="whole">X ',
                 escape(environment.getitem(environment.getattr(l_1_face, 'origin'), 0)),
                 ', Y ',
                 escape(environment.getitem(environment.getattr(l_1_face, 'origin'), 1)),
-                '.',
+                '</span>.',
             ))
             return concat(t_29)
         caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
@@ -645,7 +645,7 @@ def root(context, missing=missing):
                         'Touch',
                     )
                 t_30.extend((
-                    ' the bare bed beside the panel, at <strong>X ',
+                    ' the bare bed beside the panel, at <strong class="whole">X ',
                     escape(environment.getitem(environment.getattr(l_1_face, 'touch_at'), 0)),
                     ', Y ',
                     escape(environment.getitem(environment.getattr(l_1_face, 'touch_at'), 1)),
@@ -661,7 +661,7 @@ def root(context, missing=missing):
                     if environment.getattr(l_1_face, 'bed_at'):
                         pass
                         t_30.extend((
-                            ', at <strong>X ',
+                            ', at <strong class="whole">X ',
                             escape(environment.getitem(environment.getattr(l_1_face, 'bed_at'), 0)),
                             ', Y ',
                             escape(environment.getitem(environment.getattr(l_1_face, 'bed_at'), 1)),
@@ -671,7 +671,7 @@ def root(context, missing=missing):
                         '. ',
                     )
                 t_30.extend((
-                    'Touch the top at <strong>X ',
+                    'Touch the top at <strong class="whole">X ',
                     escape(environment.getitem(environment.getattr(l_1_face, 'touch_at'), 0)),
                     ', Y ',
                     escape(environment.getitem(environment.getattr(l_1_face, 'touch_at'), 1)),
@@ -1083,7 +1083,7 @@ def root(context, missing=missing):
             yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-marks', )), caller=caller, _loop_vars=_loop_vars)
         yield '</ol>\n<div class="two figures">\n<div class="table" tabindex="0" role="group" aria-label="Passes"><table class="cards three"><thead><tr><th>Pass</th><th class="n">Z shows</th><th class="n">Above '
         yield escape(("the board's top" if environment.getattr(environment.getattr((undefined(name='job') if l_0_job is missing else l_0_job), 'stock'), 'is_bed') else 'bed'))
-        yield '</th><th class="n">Expected bite</th><th class="n">Maximum bite</th><th class="n">Rows</th><th class="n">Time</th></tr></thead><tbody>\n'
+        yield '</th><th class="n">Expected bite</th><th class="n">Maximum bite</th><th class="n">Way</th><th class="n">Time</th></tr></thead><tbody>\n'
         l_2_loop = missing
         for l_2_each, l_2_loop in LoopContext(environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'passes'), undefined):
             _loop_vars = {}
@@ -1113,8 +1113,20 @@ def root(context, missing=missing):
                 yield escape(context.call((undefined(name='unit') if l_0_unit is missing else l_0_unit), environment.getattr(l_2_each, 'depth'), _loop_vars=_loop_vars))
             yield '</td><td class="n" data-of="Maximum bite">'
             yield escape(context.call((undefined(name='unit') if l_0_unit is missing else l_0_unit), environment.getattr(l_2_each, 'limit'), _loop_vars=_loop_vars))
-            yield '</td><td class="n" data-of="Rows">'
-            yield escape(t_4(environment.getattr(l_2_each, 'rows')))
+            yield '</td><td class="n" data-of="Way">'
+            if environment.getattr(l_2_each, 'rounds'):
+                pass
+                yield escape(environment.getattr(l_2_each, 'rounds'))
+                yield ' round'
+                yield escape(('s' if (environment.getattr(l_2_each, 'rounds') != 1) else cond_expr_undefined("the inline if-expression on line 199 in 'sheet.html.jinja' evaluated to false and no else section was defined.")))
+            elif environment.getattr(l_2_each, 'rows'):
+                pass
+                yield escape(t_4(environment.getattr(l_2_each, 'rows')))
+                yield ' row'
+                yield escape(('s' if (t_4(environment.getattr(l_2_each, 'rows')) != 1) else cond_expr_undefined("the inline if-expression on line 199 in 'sheet.html.jinja' evaluated to false and no else section was defined.")))
+            else:
+                pass
+                yield 'edge'
             yield '</td><td class="n" data-of="Time">'
             yield escape(context.call((undefined(name='duration') if l_1_duration is missing else l_1_duration), environment.getattr(l_2_each, 'time'), _loop_vars=_loop_vars))
             yield '</td></tr>\n'
@@ -1523,4 +1535,4 @@ def root(context, missing=missing):
     yield '</script>\n</body>\n</html>'
 
 blocks = {}
-debug_info = '1=93&3=108&4=117&6=123&7=131&8=146&10=157&11=165&13=195&14=212&15=214&16=220&17=228&18=233&21=253&22=277&24=284&25=289&27=297&29=302&30=307&32=329&37=337&38=353&39=374&40=394&44=400&46=421&47=423&49=434&50=457&52=478&54=486&56=491&60=522&62=534&63=556&64=584&65=587&66=589&67=626&68=628&70=647&71=673&73=698&64=707&76=711&82=725&84=727&86=729&90=731&91=733&93=751&94=754&96=757&97=770&98=777&99=780&104=783&109=796&110=800&113=803&114=807&117=817&118=820&120=823&127=834&128=836&130=845&131=854&133=864&135=867&139=878&140=880&144=883&145=894&147=904&148=906&150=910&151=913&156=918&157=923&158=926&159=934&160=947&161=949&164=965&165=967&166=970&171=973&172=975&174=977&176=981&182=984&183=987&187=1005&188=1007&190=1016&191=1042&192=1062&193=1064&197=1076&198=1079&199=1083&201=1114&202=1117&203=1121&204=1125&206=1137&210=1147&211=1149&213=1158&214=1160&216=1183&218=1192&224=1204&225=1206&227=1213&228=1230&229=1233&230=1237&225=1242&234=1243&235=1245&236=1247&237=1253&238=1270&236=1286&241=1287&242=1291&244=1295&246=1298&247=1303&248=1305&250=1311&241=1316&253=1317&254=1319&256=1325&254=1362&260=1363&261=1365&262=1371&263=1374&265=1379&268=1395&261=1402&273=1403&274=1405&276=1411&277=1416&279=1433&274=1448&282=1449&283=1451&284=1457&283=1475&288=1476&289=1478&290=1484&291=1493&289=1511&297=1513'
+debug_info = '1=93&3=108&4=117&6=123&7=131&8=146&10=157&11=165&13=195&14=212&15=214&16=220&17=228&18=233&21=253&22=277&24=284&25=289&27=297&29=302&30=307&32=329&37=337&38=353&39=374&40=394&44=400&46=421&47=423&49=434&50=457&52=478&54=486&56=491&60=522&62=534&63=556&64=584&65=587&66=589&67=626&68=628&70=647&71=673&73=698&64=707&76=711&82=725&84=727&86=729&90=731&91=733&93=751&94=754&96=757&97=770&98=777&99=780&104=783&109=796&110=800&113=803&114=807&117=817&118=820&120=823&127=834&128=836&130=845&131=854&133=864&135=867&139=878&140=880&144=883&145=894&147=904&148=906&150=910&151=913&156=918&157=923&158=926&159=934&160=947&161=949&164=965&165=967&166=970&171=973&172=975&174=977&176=981&182=984&183=987&187=1005&188=1007&190=1016&191=1042&192=1062&193=1064&197=1076&198=1079&199=1083&201=1126&202=1129&203=1133&204=1137&206=1149&210=1159&211=1161&213=1170&214=1172&216=1195&218=1204&224=1216&225=1218&227=1225&228=1242&229=1245&230=1249&225=1254&234=1255&235=1257&236=1259&237=1265&238=1282&236=1298&241=1299&242=1303&244=1307&246=1310&247=1315&248=1317&250=1323&241=1328&253=1329&254=1331&256=1337&254=1374&260=1375&261=1377&262=1383&263=1386&265=1391&268=1407&261=1414&273=1415&274=1417&276=1423&277=1428&279=1445&274=1460&282=1461&283=1463&284=1469&283=1487&288=1488&289=1490&290=1496&291=1505&289=1523&297=1525'

@@ -191,6 +191,13 @@ def test_the_expected_thickness_is_given_where_the_calipers_go_in_the_panels_own
     ]
 
 
+def test_the_table_of_passes_says_how_each_goes() -> None:
+    one, other, last = sweep(20.9, 0.4, 41.95), sweep(20.7, 0.4, 41.95), sweep(20.3, 0.4, 41.95)
+    ways = (replace(one, rows=(), rounds=3), replace(other, rows=(), rounds=1), replace(last, rows=()), last)
+    text = sheet(replace(built(), plan=plan(setups=(replace(setup(), passes=ways),))))
+    assert re.findall(r'data-of="Way">([^<]*)<', text) == ["3 rounds", "1 round", "edge", "2 rows"]
+
+
 def test_units_are_those_of_the_job() -> None:
     assert display_unit(work())(0.1 + 0.2) == "0.3 mm"
     inches = DisplayUnit("in")
