@@ -75,3 +75,8 @@ def has_errors(findings: Findings | list[Finding]) -> bool:
 def without_notes(findings: Findings) -> Findings:
     """The errors and warnings: what a strict run fails for."""
     return tuple(finding for finding in findings if finding.severity != "note")
+
+
+def failing(findings: Findings, strict: bool) -> Findings:
+    """The findings that fail a run: its errors, and with `strict` its warnings."""
+    return tuple(each for each in findings if each.severity == "error" or (strict and each.severity == "warning"))

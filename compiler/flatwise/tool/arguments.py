@@ -8,6 +8,9 @@ from pathlib import Path
 
 from flatwise import __version__
 
+#: the forms of findings: for people, one a line, for programs, and for the CI services of those names
+MESSAGES = ("text", "short", "json", "sarif", "github", "gitlab", "junit")
+
 #: the exit code of a tool that could not run
 STOPPED = 2
 
@@ -69,9 +72,13 @@ def _count(text: str) -> int:
 
 
 def _reporting(to: argparse.ArgumentParser) -> None:
-    to.add_argument("--message", choices=("text", "json", "sarif"), default="text", help="format of the findings")
+    to.add_argument("--message", choices=MESSAGES, default="text", help="format of the findings")
     to.add_argument("--strict", action="store_true", help="treat warnings as errors")
-    to.add_argument("--notes", action="store_true", help="print notes as well (json and sarif always have them)")
+    more_or_less = to.add_mutually_exclusive_group()
+    more_or_less.add_argument(
+        "--notes", action="store_true", help="print notes as well (json and sarif always have them)"
+    )
+    more_or_less.add_argument("-q", "--quiet", action="store_true", help="print errors only, and no summary")
 
 
 def _workers(to: argparse.ArgumentParser) -> None:

@@ -68,8 +68,9 @@ def _check(given: argparse.Namespace) -> int:
     checking = workers.run(jobs.check, front.works, jobs.failed, given.workers)
     results = list(terminal.with_progress(checking, len(front.works), sys.stderr))
     findings = front.findings + tuple(finding for result in results for finding in result.findings)
-    _show(findings, front.texts, given)
-    if given.message == "text":
+    strict = _strict(given, given.path)
+    _show(findings, front.texts, given, strict)
+    if _sums_up(given):
         every = jobs.with_unread(results, front)
         if len(every) > 1:
             _say(terminal.result_table(every, jobs.blocked_jobs(front), build=False))
@@ -77,7 +78,7 @@ def _check(given: argparse.Namespace) -> int:
         problems = "" if without_notes(findings) else ", no problems"
         tally = f", {_tally(findings, given)}" if findings else ""
         _say(f"{checked} job{'s' * (len(every) != 1)} checked{problems}{tally}.")
-    return _stopped(results) or _code(findings, _strict(given, given.path))
+    return _stopped(results) or _code(findings, strict)
 
 
 def _build(given: argparse.Namespace) -> int:
@@ -91,8 +92,8 @@ def _build(given: argparse.Namespace) -> int:
     building = workers.run(builder.build, front.works, jobs.failed, given.workers)
     results = list(terminal.with_progress(building, len(front.works), sys.stderr))
     findings = front.findings + tuple(finding for result in results for finding in result.findings)
-    _show(findings, front.texts, given)
-    if given.message == "text":
+    _show(findings, front.texts, given, strict)
+    if _sums_up(given):
         every = jobs.with_unread(results, front)
         if len(every) > 1:
             _say(terminal.result_table(every, blocked, build=True))
@@ -140,12 +141,13 @@ def _verify(given: argparse.Namespace) -> int:
     path, name = _file_and_job(given.job)
     front = _read([path])
     findings, sentence, program = verify_file(given.program, front, path, name)
-    if given.message == "text" and sentence:
+    strict = _strict(given, [path])
+    if sentence and _sums_up(given):
         _say(sentence)
-    _show(findings, {**front.texts, str(given.program): program}, given)
-    if findings and given.message == "text":
+    _show(findings, {**front.texts, str(given.program): program}, given, strict)
+    if findings and _sums_up(given):
         _say(f"{_tally(findings, given)}.")
-    return _code(findings, _strict(given, [path]))
+    return _code(findings, strict)
 
 
 def _read(paths: Sequence[Path]) -> Front:
@@ -182,22 +184,35 @@ def _file_and_job(given: str) -> tuple[Path, str]:
     return (Path(given), "") if whole else (Path(path), name)
 
 
-def _show(findings: Findings, texts: Mapping[str, str], given: argparse.Namespace) -> None:
-    """Print the findings; notes only with --notes, or in a form that programs read."""
-    from flatwise.core.finding import without_notes
+def _show(findings: Findings, texts: Mapping[str, str], given: argparse.Namespace, strict: bool) -> None:
+    """Print the findings: with --quiet those that fail the run, notes only with --notes; json and sarif have all."""
+    from flatwise.core.finding import failing, without_notes
     from flatwise.report import messages
 
     form = given.message
-    if form not in ("json", "sarif") and not given.notes:
-        findings = without_notes(findings)
-    if form == "json":
-        sys.stdout.write(messages.json_lines(findings, texts))
-    elif form == "sarif":
+    if form in ("json", "sarif"):
         from flatwise.report.sarif import sarif
 
-        sys.stdout.write(sarif(findings, texts))
-    elif findings:
-        _say(messages.text(findings, texts, colour=_coloured()))
+        sys.stdout.write(messages.json_lines(findings, texts) if form == "json" else sarif(findings, texts))
+        return
+    if given.quiet:
+        findings = failing(findings, strict)
+    elif not given.notes:
+        findings = without_notes(findings)
+    if form == "text":
+        if findings:
+            _say(messages.text(findings, texts, colour=_coloured()))
+        return
+    from flatwise.report import ci_forms
+
+    forms = {"short": ci_forms.short, "github": ci_forms.github, "gitlab": ci_forms.gitlab}
+    shown = ci_forms.junit(findings, texts, strict=strict) if form == "junit" else forms[form](findings, texts)
+    sys.stdout.write(shown)
+
+
+def _sums_up(given: argparse.Namespace) -> bool:
+    """Whether a person reads what is printed, and wants more than the findings."""
+    return given.message == "text" and not given.quiet
 
 
 def _tally(findings: Findings, given: argparse.Namespace) -> str:
@@ -210,9 +225,9 @@ def _tally(findings: Findings, given: argparse.Namespace) -> str:
 
 
 def _code(findings: Findings, strict: bool) -> int:
-    from flatwise.core.finding import has_errors, without_notes
+    from flatwise.core.finding import failing
 
-    return FOUND if has_errors(findings) or (strict and without_notes(findings)) else CLEAN
+    return FOUND if failing(findings, strict) else CLEAN
 
 
 def _coloured() -> bool:
@@ -314,8 +329,8 @@ def _measure(given: argparse.Namespace) -> int:
         out = _out(given, front.projects[work.path])
         results.append(measure_job(work, out, under=given.under, blocked=work.name in blocked, strict=strict))
     findings = front.findings + tuple(finding for result in results for finding in result.findings)
-    _show(findings, front.texts, given)
-    if given.message == "text":
+    _show(findings, front.texts, given, strict)
+    if _sums_up(given):
         _say("\n".join(result.lines for result in results))
         if findings:
             _say(f"{_tally(findings, given)}.")

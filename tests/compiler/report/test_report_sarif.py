@@ -58,7 +58,9 @@ RUN = shape(
     columnKind={"enum": ["utf16CodeUnits", "unicodeCodePoints"]},
     results=many(RESULT),
 )
-LOG = shape("version runs", version={"const": "2.1.0"}, runs=many(RUN))
+LOG = shape(
+    "version runs", version={"const": "2.1.0"}, runs=many(RUN), **{"$schema": {"type": "string", "format": "uri"}}
+)
 
 JOB = "job tray {\n    waive depth\n    # 木 \U0001f332 depth 5mm\n}\n"
 TEXTS = {"jobs/a table.flat": JOB}
