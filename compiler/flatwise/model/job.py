@@ -265,7 +265,7 @@ class Cut(ModelBlock):
     cutter: Annotated[DeclaredName, Refers("cutter")] = word("The cutter.", example="fly_64")
     rows: RowsLine = word("How the rows run.", RowsLine(direction="along"), example="along grain")
     rough: Literal["auto", "same"] = word(
-        "Whether the passes before the last take wider rows, or the `same`.", "auto", example="same"
+        "The passes before the last: the quickest rows or rounds, or the `same` rows.", "auto", example="same"
     )
     stepover: Annotated[Quantity, Dimension("ratio"), Field(gt=0.0, le=10.0)] | Literal["auto"] = word(
         "The maximum distance from row to row, as a share of the diameter; `auto` is the widest allowed.",

@@ -56,9 +56,11 @@ def side_by_side(setup: Setup, radius: float) -> list[tuple[str, str]]:
     if reached is None:
         return []
     left, front, right, back = reached
+    # the cutter at its start is drawn with a line of some width
+    room = 1.2 * radius
     pen = Pen(
-        min(0.0, left - radius), max(setup.top.length, right + radius),
-        min(0.0, front - radius), max(setup.top.width, back + radius),
+        min(0.0, left - room), max(setup.top.length, right + room),
+        min(0.0, front - room), max(setup.top.width, back + room),
     )  # fmt: skip
     found = []
     for indices in chosen:
