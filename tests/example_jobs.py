@@ -8,11 +8,14 @@ from typing import Any
 
 import pytest
 
-from flatwise.model.built import Built
-from flatwise.pipeline import Front, build, read_works
+from flatwise.model.bed import BatchWork
+from flatwise.model.built import Built, BuiltBatch
+from flatwise.pipeline import Front, build, build_batch, read_works
 
 ROOT = Path(__file__).resolve().parent.parent
-JOBS = sorted(path.stem for path in (ROOT / "jobs").glob("*.flat"))
+#: the example file with a batch, named as this; all others hold one job
+BATCH = "tray_batch"
+JOBS = sorted(path.stem for path in (ROOT / "jobs").glob("*.flat") if path.stem != BATCH)
 
 
 def quickly(*names: str) -> list[Any]:
@@ -31,3 +34,10 @@ def example(name: str) -> tuple[Front, Built]:
     front = read_works([ROOT / "jobs" / f"{name}.flat"])
     (work,) = front.works
     return front, build(work)
+
+
+@cache
+def example_batch() -> tuple[BatchWork, BuiltBatch]:
+    """What reading and building the example batch gives."""
+    (batch,) = read_works([ROOT / "jobs" / f"{BATCH}.flat"]).batches
+    return batch, build_batch(batch)

@@ -13,7 +13,7 @@ import pytest
 from example_jobs import JOBS, example
 
 from flatwise.core.finding import has_errors
-from flatwise.pipeline import read_works, work_out
+from flatwise.pipeline import read_works, work_out, work_out_batch
 
 ROOT = Path(__file__).resolve().parent.parent
 CASES = sorted((ROOT / "tests" / "cases").glob("*.flat"))
@@ -47,8 +47,11 @@ def test_a_case_fails_exactly_where_it_says(path: Path) -> None:
     assert expected, "the case expects nothing"
     front = read_works([path])
     findings = list(front.findings)
+    together = {work.name for batch in front.batches for work in batch.works}
     for work in front.works:
-        findings += work_out(work)[1]
+        findings += work_out(work)[1] if work.name not in together else ()
+    for batch in front.batches:
+        findings += work_out_batch(batch)[1]
     found = {
         (line_of(front.texts[finding.span.path], finding.span.start), finding.code)
         for finding in findings

@@ -34,6 +34,11 @@ class Front:
     #: the project of every file that was read, by the path that spans carry
     projects: Mapping[str, Project]
 
+    @property
+    def cuts(self) -> tuple[Work | BatchWork, ...]:
+        """All jobs and all batches."""
+        return (*self.works, *self.batches)
+
 
 def read_works(paths: Sequence[Path], overlay: Mapping[Path, str] | None = None) -> Front:
     """Load, parse, link and read files; `overlay` has the unsaved text of files open in an editor."""

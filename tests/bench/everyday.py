@@ -186,7 +186,9 @@ def main() -> None:
     with tempfile.TemporaryDirectory() as folder:
         shutil.copytree(ROOT / "shared", Path(folder) / "shared")
         (Path(folder) / "flatwise.toml").write_text("")
-        paths = [*sorted((ROOT / "jobs").glob("*.flat")), *panels(Path(folder))]
+        # the jobs of a batch are like others
+        jobs = sorted(path for path in (ROOT / "jobs").glob("*.flat") if path.stem != "tray_batch")
+        paths = [*jobs, *panels(Path(folder))]
         (parts if "--parts" in sys.argv else shares)(paths)
 
 

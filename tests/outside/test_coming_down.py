@@ -12,6 +12,7 @@ import pytest
 from compiler.random_build import shop
 from compiler.random_jobs import write_job
 from compiler.random_shop import Plain
+from example_jobs import JOBS as NAMES
 from hypothesis_profile import NIGHTLY
 from outside.true_cuts import Cutter, Wood
 
@@ -19,7 +20,7 @@ from flatwise.model.built import Built
 from flatwise.pipeline import read_works, write_programs
 
 ROOT = Path(__file__).resolve().parents[2]
-JOBS = sorted((ROOT / "jobs").glob("*.flat"))
+JOBS = [ROOT / "jobs" / f"{name}.flat" for name in NAMES]
 #: one way, patches, the spoilboard
 FEW = ("lamp_table", "spoilboard", "window_seat")
 

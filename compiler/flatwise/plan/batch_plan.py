@@ -40,7 +40,7 @@ def plan_batch(batch: BatchWork, drafts: Sequence[Draft]) -> tuple[BatchPlan | N
     written = [float(work.job.cut.speed) for work in batch.works if not isinstance(work.job.cut.speed, str)]
     speed = max(written or [setup.speed for draft in drafts for setup in draft.plan.setups], default=0.0)
     # a faster cutter takes the wood by other moves, and those decide how near panels may lie
-    first = [_planned(draft, _with_speed(draft.plan.work, speed), 0.0) for draft in drafts]
+    first = [_planned(draft, _in_batch(draft.plan.work, speed), 0.0) for draft in drafts]
     placed, findings = _laid_out(batch, first) if batch.start is not None else ([each.work for each in first], ())
     if findings:
         return None, findings
@@ -58,13 +58,14 @@ def _planned(draft: Draft, work: Work, lift: float) -> Plan:
     return made
 
 
-def _with_speed(work: Work, speed: float) -> Work:
-    """A job with the speed of the batch, rpm, where it writes none itself."""
-    cut = work.job.cut
-    if not isinstance(cut.speed, str) or not speed:
-        return work
-    cut = cut.model_copy(update={"speed": Quantity(speed, "rpm")})
-    return replace(work, job=work.job.model_copy(update={"cut": cut}))
+def _in_batch(work: Work, speed: float) -> Work:
+    """A job with the speed of the batch, rpm, where it writes none itself, and without block delete."""
+    cut, machine = work.job.cut, work.machine
+    controller = machine.controller.model_copy(update={"block_delete": "no"})
+    machine = machine.model_copy(update={"controller": controller})
+    if isinstance(cut.speed, str) and speed:
+        cut = cut.model_copy(update={"speed": Quantity(speed, "rpm")})
+    return replace(work, machine=machine, job=work.job.model_copy(update={"cut": cut}))
 
 
 # -- places ------------------------------------------------------------------------------------------------------
@@ -103,7 +104,7 @@ def _placed(
     base = _at(each, batch, index, (float(start.x), float(start.y)))
     if not row:
         return base
-    least = max(_beyond(other, base, 0, on[0], batch.gap) for other in row)
+    least = max((_beyond(other, base, 0, on[0], batch.gap) for other in row), key=lambda x: on[0] * x)
     return _at(base, batch, index, (_stepped(batch, least, 0, on[0], base), float(start.y)))
 
 

@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from flatwise.model.built import Built
+    from flatwise.model.built import Built, BuiltBatch
 
 
 def files(built: Built, texts: Mapping[str, str], named: Callable[[str], str] = str) -> dict[str, bytes]:
@@ -22,4 +22,16 @@ def files(built: Built, texts: Mapping[str, str], named: Callable[[str], str] = 
         **built.programs,
         "sheet.html": sheet(built).encode("utf-8", "backslashreplace"),
         "summary.json": as_bytes(summary(built, texts, named)),
+    }
+
+
+def batch_files(built: BuiltBatch, texts: Mapping[str, str], named: Callable[[str], str] = str) -> dict[str, bytes]:
+    """The same for a batch."""
+    from flatwise.report.batch_sheet import batch_sheet
+    from flatwise.report.summary import as_bytes, batch_summary
+
+    return {
+        **built.programs,
+        "sheet.html": batch_sheet(built).encode("utf-8", "backslashreplace"),
+        "summary.json": as_bytes(batch_summary(built, texts, named)),
     }

@@ -35,7 +35,10 @@ def plan_view(work: Work, setup: Setup, section_at: float | None = None, *, layi
     boxes.append((0.0, 0.0, length, width))
     ring = (touch.x - radius, touch.y - radius, touch.x + radius, touch.y + radius)
     reached = None if laying else reach(setup)
-    if not laying:
+    # in a batch the zero is at another panel
+    at_zero = 0.0 <= setup.origin[0] <= length and 0.0 <= setup.origin[1] <= width
+    touching = at_zero and not laying
+    if touching:
         boxes.append(ring)
     if reached is not None:
         boxes.append(reached)
@@ -49,7 +52,7 @@ def plan_view(work: Work, setup: Setup, section_at: float | None = None, *, layi
     letters = Lettering(pen)
     for shape in (*(_body(holder) for holder in setup.holders), *(_leaf_box(setup, s.x, s.y) for s in setup.shims)):
         letters.keep(*shape)
-    if not laying:
+    if touching:
         letters.keep(*ring)
     size = pen.size
     # the most important words come first; the others take the room that is left
@@ -63,8 +66,8 @@ def plan_view(work: Work, setup: Setup, section_at: float | None = None, *, layi
     if section_at is not None:
         _keep_section(work, section_at, length, width, letters)
     marks = _marks(setup, [max(each) for each in out], letters, unit)
-    zero = _zero(setup, letters)
-    touched = "" if laying else _touch(work, setup, letters, unit)
+    zero = _zero(setup, letters) if at_zero else []
+    touched = _touch(work, setup, letters, unit) if touching else ""
     leaves = _leaves(setup, letters, unit)
     parts = [
         pen.box(0.0, 0.0, length, width, "panel"),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Sequence
 from typing import Any
 
 from flatwise import __version__
@@ -42,39 +43,43 @@ def sheet(built: Built) -> str:
     """The sheet as HTML.  Raises ValueError for a job without a plan."""
     from flatwise.report import sheet_template
 
+    return page(sheet_template, ("sheet.css",), "sheet.js", **values(built), batch=None)
+
+
+def values(built: Built, key: str = "") -> dict[str, Any]:
+    """What the template shows of a job; `key` begins the names of its steps.  Raises ValueError without a plan."""
     plan = built.plan
     if plan is None:
         raise ValueError("a job without a plan has no sheet")
     work, unit = plan.work, display_unit(plan.work)
-    return page(
-        sheet_template,
-        ("sheet.css",),
-        "sheet.js",
-        plan=plan,
-        work=work,
-        job=work.job,
-        unit=unit,
-        version=__version__,
-        hash=sources_hash(work),
-        setups=[_setup(plan, setup, unit) for setup in plan.setups],
-        programs=sorted(built.programs),
-        fetch=_fetch(plan),
-        collet=_collet(work),
-        corner=_in_words(work.job.zero.corner.corner),
-        parts=_parts(plan),
-        wood=_wood(plan),
-        panel_bars=panel_bars(plan),
-        as_planned=as_planned(plan) if plan.setups else "",
-        others=choice_rows(built),
-        seatings=seating_rows(built, unit) if plan.setups else [],
-        proofs=list(built.proofs.items()),
-        waived=[_waived(each, unit) for each in built.waived],
-        warnings=[finding for finding in built.findings if finding.severity == "warning"],
-        notes=[finding for finding in built.findings if finding.severity == "note"],
-        duration=duration,
-        spaced=spaced,
-        total=duration(sum(setup.time for setup in plan.setups)),
-    )
+    return {
+        "plan": plan,
+        "work": work,
+        "job": work.job,
+        "unit": unit,
+        "version": __version__,
+        "hash": sources_hash(work),
+        "setups": [_setup(plan, setup, unit, key) for setup in plan.setups],
+        "zero_of": "board" if work.job.stock.is_bed else "panel as it lies now",
+        "programs": sorted(built.programs),
+        "fetch": fetch([plan]),
+        "title": work.name,
+        "collet": _collet(work),
+        "corner": _in_words(work.job.zero.corner.corner),
+        "parts": _parts(plan),
+        "wood": _wood(plan),
+        "panel_bars": panel_bars(plan),
+        "as_planned": as_planned(plan) if plan.setups else "",
+        "others": choice_rows(built),
+        "seatings": seating_rows(built, unit) if plan.setups else [],
+        "proofs": list(built.proofs.items()),
+        "waived": [_waived(each, unit) for each in built.waived],
+        "warnings": [finding for finding in built.findings if finding.severity == "warning"],
+        "notes": [finding for finding in built.findings if finding.severity == "note"],
+        "duration": duration,
+        "spaced": spaced,
+        "total": duration(sum(setup.time for setup in plan.setups)),
+    }
 
 
 def _waived(each: Waived, unit: DisplayUnit) -> tuple[str, str, str, str]:
@@ -85,9 +90,9 @@ def _waived(each: Waived, unit: DisplayUnit) -> tuple[str, str, str, str]:
     return each.rule, said(each.value), said(each.limit), each.because
 
 
-def _fetch(plan: Plan) -> list[tuple[str, str]]:
-    """What to bring to the machine: (what, how many or which)."""
-    work = plan.work
+def fetch(plans: Sequence[Plan]) -> list[tuple[str, str]]:
+    """What to bring to the machine for one program: (what, how many or which)."""
+    work = plans[0].work
     found = [
         (
             f"Cutter {work.cutter.name}",
@@ -98,18 +103,19 @@ def _fetch(plan: Plan) -> list[tuple[str, str]]:
         ),
         ("Collet", f"{_collet(work)}, for a shank of {spaced(work.cutter.shank)}"),
     ]
-    holders = Counter((each.kind, each.name, each.height) for each in work.holders)
+    holders = Counter((each.kind, each.name, each.height) for plan in plans for each in plan.work.holders)
     unit = display_unit(work)
     found += [
         (f"{kind.capitalize()}{'s' * (count != 1)}", f"{count} × {name}, {unit(height)} high")
         for (kind, name, height), count in sorted(holders.items())
     ]
-    if plan.seating is not None and plan.setups and plan.setups[0].shims:
-        counts = Counter(each for shim in plan.setups[0].shims for each in shim.leaves)
+    shims = [shim for plan in plans if plan.seating is not None and plan.setups for shim in plan.setups[0].shims]
+    if shims:
+        counts = Counter(each for shim in shims for each in shim.leaves)
         if counts:
             leaves = ", ".join(f"{count} × {spaced(leaf_mark(work, value))}" for value, count in sorted(counts.items()))
             longer = "; longer where taped, so that an end sticks out"
-            found.append(("Leaves, 25 mm square", leaves + longer * any(map(_slips, plan.setups[0].shims))))
+            found.append(("Leaves, 25 mm square", leaves + longer * any(map(_slips, shims))))
     paper = work.job.zero.z.paper
     if paper:
         found.append(("Paper", f"a strip {spaced(paper)} thick; measure it"))
@@ -124,8 +130,8 @@ def _collet(work: Work) -> str:
     return f"{code}" if code else spaced(f"{getattr(collet, 'least', '')} to {getattr(collet, 'most', '')}")
 
 
-def _setup(plan: Plan, setup: Setup, unit: DisplayUnit) -> dict[str, Any]:
-    """One face as the template shows it."""
+def _setup(plan: Plan, setup: Setup, unit: DisplayUnit, key: str) -> dict[str, Any]:
+    """One face as the template shows it; `key` begins the names of its steps."""
     from markupsafe import Markup
 
     work, controller, touch = plan.work, plan.work.machine.controller, setup.touch
@@ -140,8 +146,16 @@ def _setup(plan: Plan, setup: Setup, unit: DisplayUnit) -> dict[str, Any]:
     leaves = [_leaves(work, number, shim, unit) for number, shim in enumerate(setup.shims, 1)]
     lays = setup.face == "first" and not setup.again and not work.job.stock.is_bed
     free = free_beside(work)
+    corner = work.job.zero.corner
     return {
         "face": setup.face,
+        "key": key + setup.face,
+        "job": work.name,
+        "source": work.sources[0][0],
+        "is_bed": work.job.stock.is_bed,
+        "unit": unit,
+        "corner": _in_words(corner.corner),
+        "lies": [coordinate(float(corner.x)), coordinate(float(corner.y))],
         "setup": setup,
         # the pen escapes what the pictures show of a job
         "plan": Markup(plan_view(work, setup, None if work.job.stock.is_bed else cut.at)),

@@ -5,7 +5,7 @@
 # mypy: ignore-errors
 
 JINJA = '3.1.6'
-SHA256 = 'dac3b6184061936a9c4252514e1e70d57b06c9039b1eb7c1f018a606587621ed'
+SHA256 = '712283539b5687c2f85250d90623ba5ff1f238b27e7e2ebcf28b88cf0c7ea14d'
 
 from jinja2.runtime import LoopContext, Macro, Markup, Namespace, TemplateNotFound, TemplateReference, TemplateRuntimeError, Undefined, escape, identity, internalcode, markup_join, missing, str_join
 name = 'sheet.html.jinja'
@@ -17,27 +17,27 @@ def root(context, missing=missing):
     cond_expr_undefined = Undefined
     if 0: yield None
     l_0_script_hash = resolve('script_hash')
-    l_0_work = resolve('work')
+    l_0_title = resolve('title')
     l_0_style = resolve('style')
-    l_0_spaced = resolve('spaced')
+    l_0_batch = resolve('batch')
     l_0_job = resolve('job')
     l_0_hash = resolve('hash')
+    l_0_work = resolve('work')
     l_0_version = resolve('version')
+    l_0_programs = resolve('programs')
+    l_0_total = resolve('total')
+    l_0_spaced = resolve('spaced')
     l_0_plan = resolve('plan')
     l_0_unit = resolve('unit')
     l_0_setups = resolve('setups')
-    l_0_programs = resolve('programs')
-    l_0_total = resolve('total')
-    l_0_waived = resolve('waived')
-    l_0_warnings = resolve('warnings')
-    l_0_fetch = resolve('fetch')
     l_0_wood = resolve('wood')
     l_0_seatings = resolve('seatings')
     l_0_as_planned = resolve('as_planned')
     l_0_proofs = resolve('proofs')
+    l_0_warnings = resolve('warnings')
     l_0_notes = resolve('notes')
     l_0_script = resolve('script')
-    l_0_step = l_0_fold = l_0_bar = l_0_limits = l_0_picture = l_0_holders = l_0_hold = l_0_lay = l_0_turn = l_0_zero = l_0_open = missing
+    l_0_step = l_0_fold = l_0_bar = l_0_limits = l_0_picture = l_0_holders = l_0_hold = l_0_lay = l_0_turn = l_0_zero = l_0_figures = l_0_folds = l_0_before = missing
     try:
         t_1 = environment.filters['capitalize']
     except KeyError:
@@ -279,7 +279,7 @@ def root(context, missing=missing):
             )
             return concat(t_18)
         caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
-        t_17.append(context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-hold', )), caller=caller))
+        t_17.append(context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'key'), '-hold', )), caller=caller))
         return concat(t_17)
     context.exported_vars.add('hold')
     context.vars['hold'] = l_0_hold = Macro(environment, macro, 'hold', ('face',), False, False, False, context.eval_ctx.autoescape)
@@ -345,20 +345,19 @@ def root(context, missing=missing):
         )
         def macro():
             t_20 = []
-            l_2_corner = resolve('corner')
             pass
             t_20.extend((
                 'Write its name on each edge of the panel in pencil: front, back, left, right. Its ',
-                escape((undefined(name='corner') if l_2_corner is missing else l_2_corner)),
+                escape(environment.getattr(l_1_face, 'corner')),
                 ' corner goes to machine <span class="whole">X ',
-                escape(environment.getitem(environment.getattr(l_1_face, 'origin'), 0)),
+                escape(environment.getitem(environment.getattr(l_1_face, 'lies'), 0)),
                 ', Y ',
-                escape(environment.getitem(environment.getattr(l_1_face, 'origin'), 1)),
+                escape(environment.getitem(environment.getattr(l_1_face, 'lies'), 1)),
                 '</span>: with the spindle stopped, move its centre there and mark the bed.',
             ))
             return concat(t_20)
         caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
-        t_19.append(context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-place', )), caller=caller))
+        t_19.append(context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'key'), '-place', )), caller=caller))
         def macro():
             t_21 = []
             pass
@@ -379,7 +378,7 @@ def root(context, missing=missing):
                 )
             return concat(t_21)
         caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
-        t_19.append(context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-bed', )), caller=caller))
+        t_19.append(context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'key'), '-bed', )), caller=caller))
         def macro():
             t_22 = []
             pass
@@ -398,7 +397,7 @@ def root(context, missing=missing):
             )
             return concat(t_22)
         caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
-        t_19.append(context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-lay', )), caller=caller))
+        t_19.append(context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'key'), '-lay', )), caller=caller))
         t_19.extend((
             escape(context.call((undefined(name='hold') if l_0_hold is missing else l_0_hold), l_1_face)),
             '\n</ol>\n</div></div>\n',
@@ -437,7 +436,7 @@ def root(context, missing=missing):
                 )
                 return concat(t_24)
             caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
-            t_23.append(context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-lay', )), caller=caller))
+            t_23.append(context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'key'), '-lay', )), caller=caller))
         else:
             pass
             def macro():
@@ -462,7 +461,7 @@ def root(context, missing=missing):
                 ))
                 return concat(t_25)
             caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
-            t_23.append(context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-turn', )), caller=caller))
+            t_23.append(context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'key'), '-turn', )), caller=caller))
             def macro():
                 t_26 = []
                 pass
@@ -483,7 +482,7 @@ def root(context, missing=missing):
                 ))
                 return concat(t_26)
             caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
-            t_23.append(context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-lay', )), caller=caller))
+            t_23.append(context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'key'), '-lay', )), caller=caller))
         if environment.getattr(l_1_face, 'holders'):
             pass
             t_23.append(
@@ -561,10 +560,11 @@ def root(context, missing=missing):
             ))
             return concat(t_28)
         caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
-        t_27.append(context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-cutter', )), caller=caller))
+        t_27.append(context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'key'), '-cutter', )), caller=caller))
         def macro():
             t_29 = []
             l_2_corner = resolve('corner')
+            l_2_zero_of = resolve('zero_of')
             pass
             if (environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'again') or environment.getattr(l_1_face, 'turned')):
                 pass
@@ -580,7 +580,7 @@ def root(context, missing=missing):
                 ' over the ',
                 escape((undefined(name='corner') if l_2_corner is missing else l_2_corner)),
                 ' corner of the ',
-                escape(('board' if environment.getattr(environment.getattr((undefined(name='job') if l_0_job is missing else l_0_job), 'stock'), 'is_bed') else 'panel as it lies now')),
+                escape((undefined(name='zero_of') if l_2_zero_of is missing else l_2_zero_of)),
                 ', at machine <span class="whole">X ',
                 escape(environment.getitem(environment.getattr(l_1_face, 'origin'), 0)),
                 ', Y ',
@@ -589,7 +589,7 @@ def root(context, missing=missing):
             ))
             return concat(t_29)
         caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
-        t_27.append(context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-xy', )), caller=caller))
+        t_27.append(context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'key'), '-xy', )), caller=caller))
         def macro():
             t_30 = []
             pass
@@ -713,7 +713,7 @@ def root(context, missing=missing):
                 ))
             return concat(t_30)
         caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
-        t_27.append(context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-z', )), caller=caller))
+        t_27.append(context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'key'), '-z', )), caller=caller))
         t_27.append(
             '</ol>\n<p>To touch: lower the stopped cutter in small steps; with the axis at rest, turn it once round by hand, until the wing that hangs lowest just drags',
         )
@@ -730,464 +730,178 @@ def root(context, missing=missing):
         return concat(t_27)
     context.exported_vars.add('zero')
     context.vars['zero'] = l_0_zero = Macro(environment, macro, 'zero', ('face',), False, False, False, context.eval_ctx.autoescape)
-    yield '<!doctype html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n<meta http-equiv="Content-Security-Policy" content="default-src \'none\'; style-src \'unsafe-inline\'; script-src \'sha256-'
-    yield escape((undefined(name='script_hash') if l_0_script_hash is missing else l_0_script_hash))
-    yield '\'">\n<meta name="viewport" content="width=device-width, initial-scale=1">\n<title>'
-    yield escape(environment.getattr((undefined(name='work') if l_0_work is missing else l_0_work), 'name'))
-    yield ': sheet for the machine</title>\n<style>\n'
-    yield escape((undefined(name='style') if l_0_style is missing else l_0_style))
-    yield '</style>\n</head>\n<body>\n<header>\n<h1>'
-    yield escape(environment.getattr((undefined(name='work') if l_0_work is missing else l_0_work), 'name'))
-    yield '</h1>\n<p>'
-    yield escape(context.call((undefined(name='spaced') if l_0_spaced is missing else l_0_spaced), environment.getattr(environment.getattr(environment.getattr((undefined(name='job') if l_0_job is missing else l_0_job), 'stock'), 'size'), 'length')))
-    yield ' × '
-    yield escape(context.call((undefined(name='spaced') if l_0_spaced is missing else l_0_spaced), environment.getattr(environment.getattr(environment.getattr((undefined(name='job') if l_0_job is missing else l_0_job), 'stock'), 'size'), 'width')))
-    yield ' × '
-    yield escape(context.call((undefined(name='spaced') if l_0_spaced is missing else l_0_spaced), environment.getattr(environment.getattr(environment.getattr((undefined(name='job') if l_0_job is missing else l_0_job), 'stock'), 'size'), 'thickness')))
-    yield ' '
-    yield escape(context.call(environment.getattr(environment.getattr(environment.getattr((undefined(name='job') if l_0_job is missing else l_0_job), 'stock'), 'wood'), 'replace'), '_', ' '))
-    yield ', grain along '
-    yield escape(t_9(environment.getattr(environment.getattr((undefined(name='job') if l_0_job is missing else l_0_job), 'stock'), 'grain')))
-    yield ', on '
-    yield escape(environment.getattr((undefined(name='job') if l_0_job is missing else l_0_job), 'machine'))
-    yield '. <span class="soft">Sources <code>'
-    yield escape((undefined(name='hash') if l_0_hash is missing else l_0_hash))
-    yield '</code>, '
-    yield escape(environment.getitem(environment.getitem(environment.getattr((undefined(name='work') if l_0_work is missing else l_0_work), 'sources'), 0), 0))
-    yield ', flatwise '
-    yield escape((undefined(name='version') if l_0_version is missing else l_0_version))
-    yield '.</span></p>\n<dl class="facts">\n'
-    if (not t_10(environment.getattr((undefined(name='plan') if l_0_plan is missing else l_0_plan), 'target'))):
+    def macro(l_1_face):
+        t_31 = []
+        if l_1_face is missing:
+            l_1_face = undefined("parameter 'face' was not provided", name='face')
         pass
-        yield '<div><dt>Target thickness</dt><dd>'
-        yield escape(context.call((undefined(name='unit') if l_0_unit is missing else l_0_unit), environment.getattr((undefined(name='plan') if l_0_plan is missing else l_0_plan), 'target')))
-        yield '</dd></div>\n'
-    yield '<div><dt>'
-    if (undefined(name='setups') if l_0_setups is missing else l_0_setups):
-        pass
-        yield 'Forecast'
-    else:
-        pass
-        yield 'Thickness now'
-    yield '</dt><dd>'
-    yield escape(context.call((undefined(name='unit') if l_0_unit is missing else l_0_unit), environment.getattr((undefined(name='plan') if l_0_plan is missing else l_0_plan), 'forecast')))
-    if environment.getattr((undefined(name='plan') if l_0_plan is missing else l_0_plan), 'parts'):
-        pass
-        yield ' ± '
-        yield escape(context.call((undefined(name='unit') if l_0_unit is missing else l_0_unit), environment.getattr((undefined(name='plan') if l_0_plan is missing else l_0_plan), 'plus_minus')))
-    yield '</dd></div>\n<div><dt>Programs</dt><dd>'
-    if (undefined(name='programs') if l_0_programs is missing else l_0_programs):
-        pass
-        yield escape(t_3(context.eval_ctx, (undefined(name='programs') if l_0_programs is missing else l_0_programs), ', '))
-    else:
-        pass
-        yield 'None. Nothing is left to cut.'
-    yield '</dd></div>\n'
-    if (undefined(name='programs') if l_0_programs is missing else l_0_programs):
-        pass
-        yield '<div><dt>Machine time (estimate)</dt><dd>'
-        yield escape((undefined(name='total') if l_0_total is missing else l_0_total))
-        yield '</dd></div>\n'
-    yield '</dl>\n</header>\n<nav aria-label="Parts of the sheet">\n<a href="#before">Before</a>'
-    for l_1_face in (undefined(name='setups') if l_0_setups is missing else l_0_setups):
-        _loop_vars = {}
-        pass
-        yield '<a href="#'
-        yield escape(environment.getattr(l_1_face, 'face'))
-        yield '">'
-        yield escape(t_1(environment.getattr(l_1_face, 'face')))
-        yield ' face</a>'
-    l_1_face = missing
-    if (undefined(name='setups') if l_0_setups is missing else l_0_setups):
-        pass
-        yield '<a href="#more">More</a>'
-    yield '\n<span class="ticks live-only"><span id="ticked" role="status"></span><button type="button" id="clear">Clear all ticks</button></span>\n</nav>\n<main>\n<section id="before" data-key="flatwise/'
-    yield escape(environment.getattr((undefined(name='work') if l_0_work is missing else l_0_work), 'name'))
-    yield '/before/'
-    yield escape((undefined(name='hash') if l_0_hash is missing else l_0_hash))
-    yield '">\n'
-    if (undefined(name='waived') if l_0_waived is missing else l_0_waived):
-        pass
-        yield '<div class="caution" role="group" aria-label="Waived rules"><h3>Waived rules: this job breaks rules of the shop</h3>\n<div class="table" tabindex="0" role="group" aria-label="Waivers"><table class="cards"><thead><tr><th>Rule</th><th class="n">Found</th><th class="n">Limit</th><th>Reason</th></tr></thead><tbody>\n'
-        for (l_1_rule, l_1_found, l_1_limit, l_1_because) in (undefined(name='waived') if l_0_waived is missing else l_0_waived):
-            _loop_vars = {}
-            pass
-            yield '<tr><td class="key">'
-            yield escape(l_1_rule)
-            yield '</td><td class="n" data-of="Found">'
-            yield escape(l_1_found)
-            yield '</td><td class="n" data-of="Limit">'
-            yield escape(l_1_limit)
-            yield '</td><td data-of="Reason">'
-            yield escape(l_1_because)
-            yield '</td></tr>\n'
-        l_1_rule = l_1_found = l_1_limit = l_1_because = missing
-        yield '</tbody></table></div></div>\n'
-    l_0_open = t_5(context.eval_ctx, t_7(context, (undefined(name='warnings') if l_0_warnings is missing else l_0_warnings), 'code', 'equalto', 'FW703'))
-    context.vars['open'] = l_0_open
-    context.exported_vars.add('open')
-    if (undefined(name='open') if l_0_open is missing else l_0_open):
-        pass
-        yield '<div class="caution" role="group" aria-label="Warnings"><h3>Warnings</h3>\n<ul>'
-        for l_1_finding in (undefined(name='open') if l_0_open is missing else l_0_open):
-            _loop_vars = {}
-            pass
-            yield '<li>'
-            yield escape(environment.getattr(l_1_finding, 'code'))
-            yield ': '
-            yield escape(environment.getattr(l_1_finding, 'message'))
-            yield '</li>\n'
-        l_1_finding = missing
-        yield '</ul></div>\n'
-    yield '<div class="two">\n<div><h2>Before you start</h2>\n<div class="caution"><p>The manuals of the machine and the cutter, local safety rules and trained supervision come before this sheet.</p></div>\n<ol class="steps">\n'
-    if ((undefined(name='setups') if l_0_setups is missing else l_0_setups) and ((not t_10(environment.getattr(environment.getattr(environment.getattr((undefined(name='work') if l_0_work is missing else l_0_work), 'machine'), 'controller'), 'top'))) or (not t_10(environment.getattr(environment.getattr(environment.getattr((undefined(name='work') if l_0_work is missing else l_0_work), 'machine'), 'controller'), 'park'))))):
-        pass
-        def macro():
-            t_31 = []
-            pass
-            t_31.append(
-                '<strong>The machine was referenced since its power was switched on</strong>: the programs move in machine coordinates.',
-            )
-            return concat(t_31)
-        caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
-        yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), 'before-referenced', caller=caller)
-    def macro():
-        t_32 = []
-        pass
-        t_32.append(
-            'Safety glasses, hearing protection and a mask on; dust extraction ready. Sleeves, hair and cords tied back; rings off. <strong>No gloves near a turning cutter.</strong>',
-        )
-        return concat(t_32)
-    caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
-    yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), 'before-wear', caller=caller)
-    def macro():
-        t_33 = []
-        pass
-        t_33.append(
-            'The emergency stop is within reach and works. Never leave the machine while it runs.',
-        )
-        return concat(t_33)
-    caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
-    yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), 'before-stop', caller=caller)
-    yield '</ol></div>\n'
-    if (undefined(name='setups') if l_0_setups is missing else l_0_setups):
-        pass
-        yield '<div><h2>What you need</h2>\n<ul class="fetch">'
-        for (l_1_what, l_1_which) in (undefined(name='fetch') if l_0_fetch is missing else l_0_fetch):
-            _loop_vars = {}
-            pass
-            yield '<li><strong>'
-            yield escape(l_1_what)
-            yield ':</strong> '
-            yield escape(l_1_which)
-            yield '</li>\n'
-        l_1_what = l_1_which = missing
-        yield '</ul></div>\n'
-    yield '</div>\n'
-    if (undefined(name='setups') if l_0_setups is missing else l_0_setups):
-        pass
-        if environment.getattr(environment.getattr((undefined(name='job') if l_0_job is missing else l_0_job), 'stock'), 'is_bed'):
-            pass
-            yield '<h2>Clear the board</h2>\n<p>This program skims the machine\'s own board. Height 0 is the top of the board before the cut; negative heights lie in the board.</p>\n<ol class="steps">\n'
-            def macro():
-                t_34 = []
-                pass
-                t_34.extend((
-                    'Nothing is on the board: no clamp, no dog, no leaf. Every screw and pin in it is deeper than the lowest pass, <strong>',
-                    escape(context.call((undefined(name='unit') if l_0_unit is missing else l_0_unit), (-environment.getattr(environment.getattr(environment.getitem((undefined(name='setups') if l_0_setups is missing else l_0_setups), 0), 'setup'), 'plane')))),
-                    '</strong> below the top.',
-                ))
-                return concat(t_34)
-            caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
-            yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), 'first-bare', caller=caller)
-            def macro():
-                t_35 = []
-                pass
-                t_35.append(
-                    'The board is fixed to the bed and brushed clean.',
-                )
-                return concat(t_35)
-            caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
-            yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), 'first-brush', caller=caller)
-            yield '</ol>\n'
-        elif environment.getattr(environment.getitem((undefined(name='setups') if l_0_setups is missing else l_0_setups), 0), 'lays'):
-            pass
-            yield escape(context.call((undefined(name='lay') if l_0_lay is missing else l_0_lay), environment.getitem((undefined(name='setups') if l_0_setups is missing else l_0_setups), 0)))
-            yield '\n'
-        else:
-            pass
-            if environment.getattr(environment.getattr(environment.getitem((undefined(name='setups') if l_0_setups is missing else l_0_setups), 0), 'setup'), 'again'):
-                pass
-                yield escape(context.call((undefined(name='turn') if l_0_turn is missing else l_0_turn), environment.getitem((undefined(name='setups') if l_0_setups is missing else l_0_setups), 0)))
-            if environment.getattr(environment.getitem((undefined(name='setups') if l_0_setups is missing else l_0_setups), 0), 'holders'):
-                pass
-                yield escape(context.call((undefined(name='holders') if l_0_holders is missing else l_0_holders), environment.getitem((undefined(name='setups') if l_0_setups is missing else l_0_setups), 0)))
-    yield '</section>\n\n'
-    l_1_loop = missing
-    for l_1_face, l_1_loop in LoopContext((undefined(name='setups') if l_0_setups is missing else l_0_setups), undefined):
-        l_1_duration = resolve('duration')
-        l_1_setup = missing
-        _loop_vars = {}
-        pass
-        l_1_setup = environment.getattr(l_1_face, 'setup')
-        _loop_vars['setup'] = l_1_setup
-        yield '<section class="face" id="'
-        yield escape(environment.getattr(l_1_face, 'face'))
-        yield '" data-key="flatwise/'
-        yield escape(environment.getattr((undefined(name='work') if l_0_work is missing else l_0_work), 'name'))
-        yield '/'
-        yield escape(environment.getattr(l_1_face, 'face'))
-        yield '/'
-        yield escape((undefined(name='hash') if l_0_hash is missing else l_0_hash))
-        yield '">\n<h2>'
-        yield escape(environment.getattr(l_1_loop, 'index'))
-        yield '. The '
-        yield escape(environment.getattr(l_1_face, 'face'))
-        yield ' face'
-        if environment.getattr(environment.getattr((undefined(name='job') if l_0_job is missing else l_0_job), 'stock'), 'is_bed'):
-            pass
-            yield ' of the board'
-        if environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'again'):
-            pass
-            yield ', again'
-        yield ': '
-        yield escape(environment.getattr(l_1_face, 'face'))
-        yield '.nc</h2>\n<p class="lead">'
-        yield escape(environment.getattr(l_1_face, 'lead'))
-        yield '</p>\n<p>Removed <strong>'
-        yield escape(context.call((undefined(name='unit') if l_0_unit is missing else l_0_unit), environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'removed_mean'), _loop_vars=_loop_vars))
-        yield '</strong>'
-        if (context.call((undefined(name='unit') if l_0_unit is missing else l_0_unit), environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'removed_least'), _loop_vars=_loop_vars) != context.call((undefined(name='unit') if l_0_unit is missing else l_0_unit), environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'removed_most'), _loop_vars=_loop_vars)):
-            pass
-            yield ' on average ('
-            yield escape(context.call((undefined(name='unit') if l_0_unit is missing else l_0_unit), environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'removed_least'), _loop_vars=_loop_vars))
-            yield ' to '
-            yield escape(context.call((undefined(name='unit') if l_0_unit is missing else l_0_unit), environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'removed_most'), _loop_vars=_loop_vars))
-            yield ')'
-        yield '. Spindle <strong>'
-        yield escape(t_2('%.0f', environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'speed')))
-        yield ' rpm</strong>. Feed <strong>'
-        yield escape(environment.getattr(l_1_face, 'feed'))
-        yield '</strong>, '
-        yield escape(environment.getattr(l_1_face, 'feed_limit'))
-        yield '.</p>\n<div class="two">\n<div>\n'
-        yield escape(context.call((undefined(name='picture') if l_0_picture is missing else l_0_picture), environment.getattr(l_1_face, 'plan'), (('Plan of the ' + environment.getattr(l_1_face, 'face')) + ' face'), environment.getattr(l_1_face, 'plan_words'), 'Next part', _loop_vars=_loop_vars))
-        yield '\n'
-        if environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'passes'):
-            pass
-            yield '<div class="control live-only"><button type="button" aria-label="Previous pass">◀</button><input type="range" min="0" max="'
-            yield escape(t_4(environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'passes')))
-            yield '" value="0" aria-label="Pass that the pictures show; 0 shows the set-up"><button type="button" aria-label="Next pass">▶</button></div>\n<output class="say live-only" aria-label="Pass shown"></output>\n'
-        yield '</div>\n<div>\n'
-        if (environment.getattr(l_1_face, 'turned') and (not environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'again'))):
-            pass
-            yield escape(context.call((undefined(name='turn') if l_0_turn is missing else l_0_turn), l_1_face, _loop_vars=_loop_vars))
-            yield '\n</div></div>\n'
-            yield escape(context.call((undefined(name='zero') if l_0_zero is missing else l_0_zero), l_1_face, _loop_vars=_loop_vars))
-            yield '\n'
-        else:
-            pass
-            yield escape(context.call((undefined(name='zero') if l_0_zero is missing else l_0_zero), l_1_face, _loop_vars=_loop_vars))
-            yield '\n</div></div>\n'
-        yield '\n<h3>Cut</h3>\n<div class="caution"><p><b>Stay at the machine</b>, a hand at the stop. Hands and clothing away from the cutter. Stop at any change of sound.</p>\n'
-        if environment.getattr(l_1_face, 'skipped'):
-            pass
-            yield '<p><b>Block delete is off</b> unless you measured the face as it lies. The lines marked <code>/</code> are '
-            if (environment.getattr(environment.getattr(l_1_face, 'skipped'), 'passes') == 1):
-                pass
-                yield 'pass 1, which cuts'
-            else:
-                pass
-                yield 'passes 1 to '
-                yield escape(environment.getattr(environment.getattr(l_1_face, 'skipped'), 'passes'))
-                yield ', which cut'
-            yield ' only air by the forecast ('
-            yield escape(context.call((undefined(name='duration') if l_1_duration is missing else l_1_duration), t_8(environment, environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'passes')[:environment.getattr(environment.getattr(l_1_face, 'skipped'), 'passes')], 'time'), _loop_vars=_loop_vars))
-            yield '). Touch the highest place of the face in the same way as the zero: the switch may be on only if <strong>Z shows at most '
-            yield escape(environment.getattr(l_1_face, 'highest_z'))
-            yield '</strong> there ('
-            yield escape(context.call((undefined(name='unit') if l_0_unit is missing else l_0_unit), environment.getattr(environment.getattr(l_1_face, 'skipped'), 'height'), _loop_vars=_loop_vars))
-            yield ' above '
-            yield escape(("the board's top" if environment.getattr(environment.getattr((undefined(name='job') if l_0_job is missing else l_0_job), 'stock'), 'is_bed') else 'the bed'))
-            yield ' as planned).</p>\n'
-        yield '</div>\n<ol class="steps">\n'
-        if (not environment.getattr(environment.getattr((undefined(name='job') if l_0_job is missing else l_0_job), 'stock'), 'is_bed')):
-            pass
-            def macro():
-                t_36 = []
-                pass
-                t_36.append(
-                    'Scribble over the whole face in pencil.',
-                )
-                return concat(t_36)
-            caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
-            yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-pencil', )), caller=caller, _loop_vars=_loop_vars)
-        def macro():
-            t_37 = []
-            pass
-            t_37.extend((
-                'Load <strong>',
-                escape(environment.getattr(l_1_face, 'face')),
-                '.nc</strong>: its header must show sources <code>',
-                escape((undefined(name='hash') if l_0_hash is missing else l_0_hash)),
-                "</code>. Run it once in the air above the work, as the machine's manual says: ",
-            ))
-            if environment.getattr(l_1_face, 'holders'):
-                pass
-                t_37.append(
-                    'the cutter clears every holder',
-                )
-            else:
-                pass
-                t_37.append(
-                    'nothing is in its way',
-                )
-            t_37.append(
-                '.',
-            )
-            return concat(t_37)
-        caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
-        yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-air', )), caller=caller, _loop_vars=_loop_vars)
-        def macro():
-            t_38 = []
-            pass
-            t_38.extend((
-                'Cut: ',
-                escape(t_4(environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'passes'))),
-                ' pass',
-                escape(('es' if (t_4(environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'passes')) != 1) else cond_expr_undefined("the inline if-expression on line 191 in 'sheet.html.jinja' evaluated to false and no else section was defined."))),
-                ', about ',
-                escape(context.call((undefined(name='duration') if l_1_duration is missing else l_1_duration), environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'time'))),
-                '.',
-            ))
-            if (environment.getattr(environment.getattr(environment.getattr((undefined(name='work') if l_0_work is missing else l_0_work), 'machine'), 'controller'), 'extraction') == 'by hand'):
-                pass
-                t_38.append(
-                    ' The program stops once before the spindle starts: switch the dust extraction on, then continue.',
-                )
-            return concat(t_38)
-        caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
-        yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-cut', )), caller=caller, _loop_vars=_loop_vars)
-        if environment.getattr(l_1_face, 'measure'):
-            pass
-            def macro():
-                t_39 = []
-                pass
-                t_39.extend((
-                    'The spindle has stopped and is isolated. Brush the chips away and look for pencil marks over the whole face. If any are left, write <code>after ',
-                    escape(environment.getattr(l_1_face, 'face')),
-                    ' { marks left }</code> into the job and build again.',
-                ))
-                return concat(t_39)
-            caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
-            yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'face'), '-marks', )), caller=caller, _loop_vars=_loop_vars)
-        yield '</ol>\n<div class="two figures">\n<div class="table" tabindex="0" role="group" aria-label="Passes"><table class="cards three"><thead><tr><th>Pass</th><th class="n">Z shows</th><th class="n">Above '
-        yield escape(("the board's top" if environment.getattr(environment.getattr((undefined(name='job') if l_0_job is missing else l_0_job), 'stock'), 'is_bed') else 'bed'))
-        yield '</th><th class="n">Expected bite</th><th class="n">Maximum bite</th><th class="n">Way</th><th class="n">Time</th></tr></thead><tbody>\n'
+        t_31.extend((
+            '<div class="two figures">\n<div class="table" tabindex="0" role="group" aria-label="Passes"><table class="cards three"><thead><tr><th>Pass</th><th class="n">Z shows</th><th class="n">Above ',
+            escape(("the board's top" if environment.getattr(l_1_face, 'is_bed') else 'bed')),
+            '</th><th class="n">Expected bite</th><th class="n">Maximum bite</th><th class="n">Way</th><th class="n">Time</th></tr></thead><tbody>\n',
+        ))
         l_2_loop = missing
-        for l_2_each, l_2_loop in LoopContext(environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'passes'), undefined):
+        for l_2_each, l_2_loop in LoopContext(environment.getattr(environment.getattr(l_1_face, 'setup'), 'passes'), undefined):
+            l_2_duration = resolve('duration')
             _loop_vars = {}
             pass
-            yield '<tr data-pass="'
-            yield escape(environment.getattr(l_2_loop, 'index'))
-            yield '"><td class="key">'
-            yield escape(environment.getattr(l_2_loop, 'index'))
+            t_31.extend((
+                '<tr data-pass="',
+                escape(environment.getattr(l_2_loop, 'index')),
+                '"><td class="key">',
+                escape(environment.getattr(l_2_loop, 'index')),
+            ))
             if environment.getattr(l_2_each, 'finish'):
                 pass
-                yield '&nbsp;finish'
+                t_31.append(
+                    '&nbsp;finish',
+                )
             if (environment.getattr(l_1_face, 'skipped') and (environment.getattr(l_2_loop, 'index') <= environment.getattr(environment.getattr(l_1_face, 'skipped'), 'passes'))):
                 pass
-                yield '&nbsp;<code>/</code>'
-            yield '</td><td class="n" data-of="Z shows">'
-            yield escape(environment.getitem(environment.getattr(l_1_face, 'shows'), environment.getattr(l_2_loop, 'index0')))
-            yield '</td><td class="n" data-of="Above '
-            yield escape(('the top' if environment.getattr(environment.getattr((undefined(name='job') if l_0_job is missing else l_0_job), 'stock'), 'is_bed') else 'bed'))
-            yield '">'
-            yield escape(context.call((undefined(name='unit') if l_0_unit is missing else l_0_unit), environment.getattr(l_2_each, 'plane'), _loop_vars=_loop_vars))
-            yield '</td><td class="n" data-of="Expected bite">'
+                t_31.append(
+                    '&nbsp;<code>/</code>',
+                )
+            t_31.extend((
+                '</td><td class="n" data-of="Z shows">',
+                escape(environment.getitem(environment.getattr(l_1_face, 'shows'), environment.getattr(l_2_loop, 'index0'))),
+                '</td><td class="n" data-of="Above ',
+                escape(('the top' if environment.getattr(l_1_face, 'is_bed') else 'bed')),
+                '">',
+                escape(context.call(environment.getattr(l_1_face, 'unit'), environment.getattr(l_2_each, 'plane'), _loop_vars=_loop_vars)),
+                '</td><td class="n" data-of="Expected bite">',
+            ))
             if (environment.getattr(l_2_each, 'depth') < 0.0005):
                 pass
-                yield 'none'
+                t_31.append(
+                    'none',
+                )
             else:
                 pass
-                yield escape(context.call((undefined(name='unit') if l_0_unit is missing else l_0_unit), environment.getattr(l_2_each, 'depth'), _loop_vars=_loop_vars))
-            yield '</td><td class="n" data-of="Maximum bite">'
-            yield escape(context.call((undefined(name='unit') if l_0_unit is missing else l_0_unit), environment.getattr(l_2_each, 'limit'), _loop_vars=_loop_vars))
-            yield '</td><td class="n" data-of="Way">'
+                t_31.append(
+                    escape(context.call(environment.getattr(l_1_face, 'unit'), environment.getattr(l_2_each, 'depth'), _loop_vars=_loop_vars)),
+                )
+            t_31.extend((
+                '</td><td class="n" data-of="Maximum bite">',
+                escape(context.call(environment.getattr(l_1_face, 'unit'), environment.getattr(l_2_each, 'limit'), _loop_vars=_loop_vars)),
+                '</td><td class="n" data-of="Way">',
+            ))
             if environment.getattr(l_2_each, 'rounds'):
                 pass
-                yield escape(environment.getattr(l_2_each, 'rounds'))
-                yield ' round'
-                yield escape(('s' if (environment.getattr(l_2_each, 'rounds') != 1) else cond_expr_undefined("the inline if-expression on line 199 in 'sheet.html.jinja' evaluated to false and no else section was defined.")))
+                t_31.extend((
+                    escape(environment.getattr(l_2_each, 'rounds')),
+                    ' round',
+                    escape(('s' if (environment.getattr(l_2_each, 'rounds') != 1) else cond_expr_undefined("the inline if-expression on line 81 in 'sheet.html.jinja' evaluated to false and no else section was defined."))),
+                ))
             elif environment.getattr(l_2_each, 'rows'):
                 pass
-                yield escape(t_4(environment.getattr(l_2_each, 'rows')))
-                yield ' row'
-                yield escape(('s' if (t_4(environment.getattr(l_2_each, 'rows')) != 1) else cond_expr_undefined("the inline if-expression on line 199 in 'sheet.html.jinja' evaluated to false and no else section was defined.")))
+                t_31.extend((
+                    escape(t_4(environment.getattr(l_2_each, 'rows'))),
+                    ' row',
+                    escape(('s' if (t_4(environment.getattr(l_2_each, 'rows')) != 1) else cond_expr_undefined("the inline if-expression on line 81 in 'sheet.html.jinja' evaluated to false and no else section was defined."))),
+                ))
             else:
                 pass
-                yield 'edge'
-            yield '</td><td class="n" data-of="Time">'
-            yield escape(context.call((undefined(name='duration') if l_1_duration is missing else l_1_duration), environment.getattr(l_2_each, 'time'), _loop_vars=_loop_vars))
-            yield '</td></tr>\n'
-        l_2_loop = l_2_each = missing
-        yield '</tbody></table></div>\n'
+                t_31.append(
+                    'edge',
+                )
+            t_31.extend((
+                '</td><td class="n" data-of="Time">',
+                escape(context.call((undefined(name='duration') if l_2_duration is missing else l_2_duration), environment.getattr(l_2_each, 'time'), _loop_vars=_loop_vars)),
+                '</td></tr>\n',
+            ))
+        l_2_loop = l_2_each = l_2_duration = missing
+        t_31.append(
+            '</tbody></table></div>\n',
+        )
         if environment.getattr(l_1_face, 'measure'):
             pass
-            yield '<div><div class="table" tabindex="0" role="group" aria-label="Readings"><table><thead><tr><th>Measure at</th><th>On bed now</th>'
+            t_31.append(
+                '<div><div class="table" tabindex="0" role="group" aria-label="Readings"><table><thead><tr><th>Measure at</th><th>On bed now</th>',
+            )
             if environment.getattr(environment.getattr(l_1_face, 'measure'), 'expected'):
                 pass
-                yield '<th class="n">Expected</th>'
-            yield '<th>Measured</th></tr></thead><tbody>\n'
+                t_31.append(
+                    '<th class="n">Expected</th>',
+                )
+            t_31.append(
+                '<th>Measured</th></tr></thead><tbody>\n',
+            )
             for (l_2_place, l_2_now) in environment.getattr(environment.getattr(l_1_face, 'measure'), 'places'):
                 _loop_vars = {}
                 pass
-                yield '<tr><td>'
-                yield escape(context.call(environment.getattr(l_2_place, 'replace'), '_', ' ', _loop_vars=_loop_vars))
-                yield '</td><td>'
-                yield escape(l_2_now)
-                yield '</td>'
+                t_31.extend((
+                    '<tr><td>',
+                    escape(context.call(environment.getattr(l_2_place, 'replace'), '_', ' ', _loop_vars=_loop_vars)),
+                    '</td><td>',
+                    escape(l_2_now),
+                    '</td>',
+                ))
                 if environment.getattr(environment.getattr(l_1_face, 'measure'), 'expected'):
                     pass
-                    yield '<td class="n">'
-                    yield escape(context.call((undefined(name='unit') if l_0_unit is missing else l_0_unit), environment.getitem(environment.getattr(environment.getattr(l_1_face, 'measure'), 'expected'), l_2_place), _loop_vars=_loop_vars))
-                    yield '</td>'
-                yield '<td><span class="fill">&nbsp;</span></td></tr>\n'
+                    t_31.extend((
+                        '<td class="n">',
+                        escape(context.call(environment.getattr(l_1_face, 'unit'), environment.getitem(environment.getattr(environment.getattr(l_1_face, 'measure'), 'expected'), l_2_place), _loop_vars=_loop_vars)),
+                        '</td>',
+                    ))
+                t_31.append(
+                    '<td><span class="fill">&nbsp;</span></td></tr>\n',
+                )
             l_2_place = l_2_now = missing
-            yield '</tbody></table></div>\n<p>Write the thickness at the five places into the job <code>'
-            yield escape(environment.getattr((undefined(name='work') if l_0_work is missing else l_0_work), 'name'))
-            yield '</code> in '
-            yield escape(environment.getitem(environment.getitem(environment.getattr((undefined(name='work') if l_0_work is missing else l_0_work), 'sources'), 0), 0))
-            if environment.getattr(environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'touch'), 'kept'):
+            t_31.extend((
+                '</tbody></table></div>\n<p>Write the thickness at the five places into the job <code>',
+                escape(environment.getattr(l_1_face, 'job')),
+                '</code> in ',
+                escape(environment.getattr(l_1_face, 'source')),
+            ))
+            if environment.getattr(environment.getattr(environment.getattr(l_1_face, 'setup'), 'touch'), 'kept'):
                 pass
-                yield ' in place of <code>marks left</code>'
-            yield ' and build again: <code>'
-            yield escape(environment.getattr(environment.getattr(l_1_face, 'measure'), 'line'))
-            yield '</code></p>\n</div>\n'
-        yield '</div>\n'
+                t_31.append(
+                    ' in place of <code>marks left</code>',
+                )
+            if (undefined(name='batch') if l_0_batch is missing else l_0_batch):
+                pass
+                t_31.append(
+                    ', take it out of the batch',
+                )
+            t_31.extend((
+                ' and build again: <code>',
+                escape(environment.getattr(environment.getattr(l_1_face, 'measure'), 'line')),
+                '</code></p>\n</div>\n',
+            ))
+        t_31.append(
+            '</div>\n',
+        )
+        return concat(t_31)
+    context.exported_vars.add('figures')
+    context.vars['figures'] = l_0_figures = Macro(environment, macro, 'figures', ('face',), False, False, False, context.eval_ctx.autoescape)
+    def macro(l_1_face):
+        t_32 = []
+        if l_1_face is missing:
+            l_1_face = undefined("parameter 'face' was not provided", name='face')
+        pass
         if environment.getattr(l_1_face, 'map'):
             pass
             def macro():
-                t_40 = []
+                t_33 = []
                 pass
-                t_40.append(
+                t_33.append(
                     escape(context.call((undefined(name='picture') if l_0_picture is missing else l_0_picture), environment.getattr(l_1_face, 'map'), (('Height map of the ' + environment.getattr(l_1_face, 'face')) + ' face'), environment.getattr(l_1_face, 'map_words'))),
                 )
-                return concat(t_40)
+                return concat(t_33)
             caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
-            yield context.call((undefined(name='fold') if l_0_fold is missing else l_0_fold), 'Height map', caller=caller, _loop_vars=_loop_vars)
-        if environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'passes'):
+            t_32.append(context.call((undefined(name='fold') if l_0_fold is missing else l_0_fold), 'Height map', caller=caller))
+        if environment.getattr(environment.getattr(l_1_face, 'setup'), 'passes'):
             pass
             def macro():
-                t_41 = []
+                t_34 = []
                 pass
-                t_41.append(
+                t_34.append(
                     '<figure aria-label="Toolpaths of the passes"><div class="ways">',
                 )
                 for (l_3_words, l_3_svg) in environment.getattr(l_1_face, 'ways'):
                     _loop_vars = {}
                     pass
-                    t_41.extend((
+                    t_34.extend((
                         '<div>',
                         escape(l_3_svg),
                         '<span>',
@@ -1195,344 +909,986 @@ def root(context, missing=missing):
                         '</span></div>',
                     ))
                 l_3_words = l_3_svg = missing
-                t_41.append(
+                t_34.append(
                     "</div>\n<figcaption>The toolpath of the cutter's centre, seen from above as in the plan. It starts at the ring; solid lines are cuts, dashed lines are in the air.</figcaption></figure>",
+                )
+                return concat(t_34)
+            caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
+            t_32.append(context.call((undefined(name='fold') if l_0_fold is missing else l_0_fold), 'Toolpaths', caller=caller))
+            def macro():
+                t_35 = []
+                pass
+                t_35.append(
+                    escape(context.call((undefined(name='picture') if l_0_picture is missing else l_0_picture), environment.getattr(l_1_face, 'stack'), (('Passes of the ' + environment.getattr(l_1_face, 'face')) + ' face'), environment.getattr(l_1_face, 'stack_words'), 'Next pass')),
+                )
+                return concat(t_35)
+            caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
+            t_32.append(context.call((undefined(name='fold') if l_0_fold is missing else l_0_fold), 'Passes above one another', caller=caller))
+        def macro():
+            t_36 = []
+            pass
+            t_36.append(
+                escape(context.call((undefined(name='picture') if l_0_picture is missing else l_0_picture), environment.getattr(l_1_face, 'section'), (('Section of the ' + environment.getattr(l_1_face, 'face')) + ' face'), environment.getattr(l_1_face, 'section_words'), 'Next part')),
+            )
+            return concat(t_36)
+        caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
+        t_32.append(context.call((undefined(name='fold') if l_0_fold is missing else l_0_fold), 'Section', caller=caller))
+        return concat(t_32)
+    context.exported_vars.add('folds')
+    context.vars['folds'] = l_0_folds = Macro(environment, macro, 'folds', ('face',), False, False, False, context.eval_ctx.autoescape)
+    def macro():
+        t_37 = []
+        l_1_waived = resolve('waived')
+        l_1_fetch = resolve('fetch')
+        l_1_open = missing
+        pass
+        if (undefined(name='waived') if l_1_waived is missing else l_1_waived):
+            pass
+            t_37.append(
+                '<div class="caution" role="group" aria-label="Waived rules"><h3>Waived rules: this job breaks rules of the shop</h3>\n<div class="table" tabindex="0" role="group" aria-label="Waivers"><table class="cards"><thead><tr><th>Rule</th><th class="n">Found</th><th class="n">Limit</th><th>Reason</th></tr></thead><tbody>\n',
+            )
+            for (l_2_rule, l_2_found, l_2_limit, l_2_because) in (undefined(name='waived') if l_1_waived is missing else l_1_waived):
+                _loop_vars = {}
+                pass
+                t_37.extend((
+                    '<tr><td class="key">',
+                    escape(l_2_rule),
+                    '</td><td class="n" data-of="Found">',
+                    escape(l_2_found),
+                    '</td><td class="n" data-of="Limit">',
+                    escape(l_2_limit),
+                    '</td><td data-of="Reason">',
+                    escape(l_2_because),
+                    '</td></tr>\n',
+                ))
+            l_2_rule = l_2_found = l_2_limit = l_2_because = missing
+            t_37.append(
+                '</tbody></table></div></div>\n',
+            )
+        l_1_open = t_5(context.eval_ctx, t_7(context, (undefined(name='warnings') if l_0_warnings is missing else l_0_warnings), 'code', 'equalto', 'FW703'))
+        if (undefined(name='open') if l_1_open is missing else l_1_open):
+            pass
+            t_37.append(
+                '<div class="caution" role="group" aria-label="Warnings"><h3>Warnings</h3>\n<ul>',
+            )
+            for l_2_finding in (undefined(name='open') if l_1_open is missing else l_1_open):
+                _loop_vars = {}
+                pass
+                t_37.extend((
+                    '<li>',
+                    escape(environment.getattr(l_2_finding, 'code')),
+                    ': ',
+                    escape(environment.getattr(l_2_finding, 'message')),
+                    '</li>\n',
+                ))
+            l_2_finding = missing
+            t_37.append(
+                '</ul></div>\n',
+            )
+        t_37.append(
+            '<div class="two">\n<div><h2>Before you start</h2>\n<div class="caution"><p>The manuals of the machine and the cutter, local safety rules and trained supervision come before this sheet.</p></div>\n<ol class="steps">\n',
+        )
+        if ((undefined(name='setups') if l_0_setups is missing else l_0_setups) and ((not t_10(environment.getattr(environment.getattr(environment.getattr((undefined(name='work') if l_0_work is missing else l_0_work), 'machine'), 'controller'), 'top'))) or (not t_10(environment.getattr(environment.getattr(environment.getattr((undefined(name='work') if l_0_work is missing else l_0_work), 'machine'), 'controller'), 'park'))))):
+            pass
+            def macro():
+                t_38 = []
+                pass
+                t_38.append(
+                    '<strong>The machine was referenced since its power was switched on</strong>: the programs move in machine coordinates.',
+                )
+                return concat(t_38)
+            caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
+            t_37.append(context.call((undefined(name='step') if l_0_step is missing else l_0_step), 'before-referenced', caller=caller))
+        def macro():
+            t_39 = []
+            pass
+            t_39.append(
+                'Safety glasses, hearing protection and a mask on; dust extraction ready. Sleeves, hair and cords tied back; rings off. <strong>No gloves near a turning cutter.</strong>',
+            )
+            return concat(t_39)
+        caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
+        t_37.append(context.call((undefined(name='step') if l_0_step is missing else l_0_step), 'before-wear', caller=caller))
+        def macro():
+            t_40 = []
+            pass
+            t_40.append(
+                'The emergency stop is within reach and works. Never leave the machine while it runs.',
+            )
+            return concat(t_40)
+        caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
+        t_37.append(context.call((undefined(name='step') if l_0_step is missing else l_0_step), 'before-stop', caller=caller))
+        t_37.append(
+            '</ol></div>\n',
+        )
+        if (undefined(name='setups') if l_0_setups is missing else l_0_setups):
+            pass
+            t_37.append(
+                '<div><h2>What you need</h2>\n<ul class="fetch">',
+            )
+            for (l_2_what, l_2_which) in (undefined(name='fetch') if l_1_fetch is missing else l_1_fetch):
+                _loop_vars = {}
+                pass
+                t_37.extend((
+                    '<li><strong>',
+                    escape(l_2_what),
+                    ':</strong> ',
+                    escape(l_2_which),
+                    '</li>\n',
+                ))
+            l_2_what = l_2_which = missing
+            t_37.append(
+                '</ul></div>\n',
+            )
+        t_37.append(
+            '</div>\n',
+        )
+        return concat(t_37)
+    context.exported_vars.add('before')
+    context.vars['before'] = l_0_before = Macro(environment, macro, 'before', (), False, False, False, context.eval_ctx.autoescape)
+    yield '<!doctype html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n<meta http-equiv="Content-Security-Policy" content="default-src \'none\'; style-src \'unsafe-inline\'; script-src \'sha256-'
+    yield escape((undefined(name='script_hash') if l_0_script_hash is missing else l_0_script_hash))
+    yield '\'">\n<meta name="viewport" content="width=device-width, initial-scale=1">\n<title>'
+    yield escape((undefined(name='title') if l_0_title is missing else l_0_title))
+    yield ': sheet for the machine</title>\n<style>\n'
+    yield escape((undefined(name='style') if l_0_style is missing else l_0_style))
+    yield '</style>\n</head>\n<body>\n'
+    if (undefined(name='batch') if l_0_batch is missing else l_0_batch):
+        pass
+        yield '<header>\n<h1>'
+        yield escape(environment.getattr((undefined(name='batch') if l_0_batch is missing else l_0_batch), 'name'))
+        yield '</h1>\n<p>'
+        yield escape(t_4(environment.getattr((undefined(name='batch') if l_0_batch is missing else l_0_batch), 'panels')))
+        yield ' panels on '
+        yield escape(environment.getattr((undefined(name='job') if l_0_job is missing else l_0_job), 'machine'))
+        yield ', each face cut by one program. <span class="soft">Sources <code>'
+        yield escape((undefined(name='hash') if l_0_hash is missing else l_0_hash))
+        yield '</code>, '
+        yield escape(environment.getitem(environment.getitem(environment.getattr((undefined(name='work') if l_0_work is missing else l_0_work), 'sources'), 0), 0))
+        yield ', flatwise '
+        yield escape((undefined(name='version') if l_0_version is missing else l_0_version))
+        yield '.</span></p>\n<dl class="facts">\n<div><dt>Programs</dt><dd>'
+        if (undefined(name='programs') if l_0_programs is missing else l_0_programs):
+            pass
+            yield escape(t_3(context.eval_ctx, (undefined(name='programs') if l_0_programs is missing else l_0_programs), ', '))
+        else:
+            pass
+            yield 'None. Nothing is left to cut.'
+        yield '</dd></div>\n'
+        if (undefined(name='programs') if l_0_programs is missing else l_0_programs):
+            pass
+            yield '<div><dt>Machine time (estimate)</dt><dd>'
+            yield escape((undefined(name='total') if l_0_total is missing else l_0_total))
+            yield '</dd></div>\n'
+        yield '</dl>\n</header>\n<nav aria-label="Parts of the sheet">\n<a href="#before">Before</a>'
+        for l_1_own in environment.getattr((undefined(name='batch') if l_0_batch is missing else l_0_batch), 'panels'):
+            _loop_vars = {}
+            pass
+            yield '<a href="#lay-'
+            yield escape(environment.getattr(environment.getattr(l_1_own, 'work'), 'name'))
+            yield '">'
+            yield escape(environment.getattr(environment.getattr(l_1_own, 'work'), 'name'))
+            yield '</a>'
+        l_1_own = missing
+        for l_1_face in environment.getattr((undefined(name='batch') if l_0_batch is missing else l_0_batch), 'faces'):
+            _loop_vars = {}
+            pass
+            yield '<a href="#'
+            yield escape(environment.getattr(l_1_face, 'face'))
+            yield '">'
+            yield escape(t_1(environment.getattr(l_1_face, 'face')))
+            yield ' faces</a>'
+        l_1_face = missing
+        yield '\n<span class="ticks live-only"><span id="ticked" role="status"></span><button type="button" id="clear">Clear all ticks</button></span>\n</nav>\n<main>\n<section id="before" data-key="flatwise/'
+        yield escape(environment.getattr((undefined(name='batch') if l_0_batch is missing else l_0_batch), 'name'))
+        yield '/before/'
+        yield escape((undefined(name='hash') if l_0_hash is missing else l_0_hash))
+        yield '">\n'
+        yield escape(context.call((undefined(name='before') if l_0_before is missing else l_0_before)))
+        yield '\n<h2>The bed</h2>\n<figure aria-label="Plan of the bed">'
+        yield escape(environment.getattr((undefined(name='batch') if l_0_batch is missing else l_0_batch), 'bed'))
+        yield '<figcaption>The bed from above, the operator at the lower edge. Dashed blue frame: the travel. Red corner: X Y zero. Dashed red ring: touch off here.</figcaption></figure>\n<div class="table" tabindex="0" role="group" aria-label="Panels"><table class="cards three"><thead><tr><th>No.</th><th>Panel</th><th>Size and wood</th><th>Corner</th><th class="n">Machine X</th><th class="n">Machine Y</th></tr></thead><tbody>\n'
+        l_1_loop = missing
+        for (l_1_name, l_1_size, l_1_corner, l_1_x, l_1_y), l_1_loop in LoopContext(environment.getattr((undefined(name='batch') if l_0_batch is missing else l_0_batch), 'places'), undefined):
+            _loop_vars = {}
+            pass
+            yield '<tr><td class="key">'
+            yield escape(environment.getattr(l_1_loop, 'index'))
+            yield '</td><td data-of="Panel">'
+            yield escape(l_1_name)
+            yield '</td><td data-of="Size and wood">'
+            yield escape(l_1_size)
+            yield '</td><td data-of="Corner">'
+            yield escape(l_1_corner)
+            yield '</td><td class="n" data-of="Machine X">'
+            yield escape(l_1_x)
+            yield '</td><td class="n" data-of="Machine Y">'
+            yield escape(l_1_y)
+            yield '</td></tr>\n'
+        l_1_loop = l_1_name = l_1_size = l_1_corner = l_1_x = l_1_y = missing
+        yield '</tbody></table></div>\n<p>Each panel has its own dogs and clamps. Write its name on it in pencil.</p>\n</section>\n'
+        l_1_loop = missing
+        for l_1_own, l_1_loop in LoopContext(environment.getattr((undefined(name='batch') if l_0_batch is missing else l_0_batch), 'panels'), undefined):
+            _loop_vars = {}
+            pass
+            yield '<section class="face" id="lay-'
+            yield escape(environment.getattr(environment.getattr(l_1_own, 'work'), 'name'))
+            yield '" data-key="flatwise/'
+            yield escape(environment.getattr((undefined(name='batch') if l_0_batch is missing else l_0_batch), 'name'))
+            yield '/lay/'
+            yield escape(environment.getattr(environment.getattr(l_1_own, 'work'), 'name'))
+            yield '/'
+            yield escape((undefined(name='hash') if l_0_hash is missing else l_0_hash))
+            yield '">\n<h2>Panel '
+            yield escape(environment.getattr(l_1_loop, 'index'))
+            yield ': '
+            yield escape(environment.getattr(environment.getattr(l_1_own, 'work'), 'name'))
+            yield '</h2>\n<p>'
+            yield escape(context.call((undefined(name='spaced') if l_0_spaced is missing else l_0_spaced), environment.getattr(environment.getattr(environment.getattr(environment.getattr(l_1_own, 'job'), 'stock'), 'size'), 'length'), _loop_vars=_loop_vars))
+            yield ' × '
+            yield escape(context.call((undefined(name='spaced') if l_0_spaced is missing else l_0_spaced), environment.getattr(environment.getattr(environment.getattr(environment.getattr(l_1_own, 'job'), 'stock'), 'size'), 'width'), _loop_vars=_loop_vars))
+            yield ' × '
+            yield escape(context.call((undefined(name='spaced') if l_0_spaced is missing else l_0_spaced), environment.getattr(environment.getattr(environment.getattr(environment.getattr(l_1_own, 'job'), 'stock'), 'size'), 'thickness'), _loop_vars=_loop_vars))
+            yield ' '
+            yield escape(context.call(environment.getattr(environment.getattr(environment.getattr(environment.getattr(l_1_own, 'job'), 'stock'), 'wood'), 'replace'), '_', ' ', _loop_vars=_loop_vars))
+            yield ', grain along '
+            yield escape(t_9(environment.getattr(environment.getattr(environment.getattr(l_1_own, 'job'), 'stock'), 'grain')))
+            yield '. Forecast <strong>'
+            yield escape(context.call(environment.getattr(l_1_own, 'unit'), environment.getattr(environment.getattr(l_1_own, 'plan'), 'forecast'), _loop_vars=_loop_vars))
+            if environment.getattr(environment.getattr(l_1_own, 'plan'), 'parts'):
+                pass
+                yield ' ± '
+                yield escape(context.call(environment.getattr(l_1_own, 'unit'), environment.getattr(environment.getattr(l_1_own, 'plan'), 'plus_minus'), _loop_vars=_loop_vars))
+            yield '</strong>.</p>\n'
+            yield escape(context.call((undefined(name='lay') if l_0_lay is missing else l_0_lay), environment.getitem(environment.getattr(l_1_own, 'setups'), 0), _loop_vars=_loop_vars))
+            yield '\n</section>\n'
+        l_1_loop = l_1_own = missing
+        l_1_loop = missing
+        for l_1_face, l_1_loop in LoopContext(environment.getattr((undefined(name='batch') if l_0_batch is missing else l_0_batch), 'faces'), undefined):
+            _loop_vars = {}
+            pass
+            yield '<section class="face" id="'
+            yield escape(environment.getattr(l_1_face, 'face'))
+            yield '" data-key="flatwise/'
+            yield escape(environment.getattr((undefined(name='batch') if l_0_batch is missing else l_0_batch), 'name'))
+            yield '/'
+            yield escape(environment.getattr(l_1_face, 'face'))
+            yield '/'
+            yield escape((undefined(name='hash') if l_0_hash is missing else l_0_hash))
+            yield '">\n<h2>'
+            yield escape(environment.getattr(l_1_loop, 'index'))
+            yield '. The '
+            yield escape(environment.getattr(l_1_face, 'face'))
+            yield ' faces: '
+            yield escape(environment.getattr(l_1_face, 'face'))
+            yield '.nc</h2>\n'
+            if (environment.getattr(l_1_face, 'face') == 'second'):
+                pass
+                for l_2_own in environment.getattr(l_1_face, 'in_order_of_jobs'):
+                    _loop_vars = {}
+                    pass
+                    yield '<h3>'
+                    yield escape(environment.getattr(l_2_own, 'job'))
+                    yield '</h3>\n'
+                    yield escape(context.call((undefined(name='turn') if l_0_turn is missing else l_0_turn), l_2_own, _loop_vars=_loop_vars))
+                    yield '\n'
+                l_2_own = missing
+            yield escape(context.call((undefined(name='zero') if l_0_zero is missing else l_0_zero), environment.getattr(l_1_face, 'zero'), _loop_vars=_loop_vars))
+            yield '\n<h3>Cut</h3>\n<div class="caution"><p><b>Stay at the machine</b>, a hand at the stop. Hands and clothing away from the cutter. Stop at any change of sound.</p></div>\n<ol class="steps">\n'
+            def macro():
+                t_41 = []
+                pass
+                t_41.append(
+                    'Scribble over the whole face of each panel in pencil.',
                 )
                 return concat(t_41)
             caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
-            yield context.call((undefined(name='fold') if l_0_fold is missing else l_0_fold), 'Toolpaths', caller=caller, _loop_vars=_loop_vars)
+            yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join(('bed-', environment.getattr(l_1_face, 'face'), '-pencil', )), caller=caller, _loop_vars=_loop_vars)
             def macro():
                 t_42 = []
                 pass
-                t_42.append(
-                    escape(context.call((undefined(name='picture') if l_0_picture is missing else l_0_picture), environment.getattr(l_1_face, 'stack'), (('Passes of the ' + environment.getattr(l_1_face, 'face')) + ' face'), environment.getattr(l_1_face, 'stack_words'), 'Next pass')),
-                )
+                t_42.extend((
+                    'Load <strong>',
+                    escape(environment.getattr(l_1_face, 'face')),
+                    '.nc</strong>: its header must show sources <code>',
+                    escape((undefined(name='hash') if l_0_hash is missing else l_0_hash)),
+                    "</code>. Run it once in the air above the work, as the machine's manual says: the cutter clears every holder and every panel.",
+                ))
                 return concat(t_42)
             caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
-            yield context.call((undefined(name='fold') if l_0_fold is missing else l_0_fold), 'Passes above one another', caller=caller, _loop_vars=_loop_vars)
-        def macro():
-            t_43 = []
-            pass
-            t_43.append(
-                escape(context.call((undefined(name='picture') if l_0_picture is missing else l_0_picture), environment.getattr(l_1_face, 'section'), (('Section of the ' + environment.getattr(l_1_face, 'face')) + ' face'), environment.getattr(l_1_face, 'section_words'), 'Next part')),
-            )
-            return concat(t_43)
-        caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
-        yield context.call((undefined(name='fold') if l_0_fold is missing else l_0_fold), 'Section', caller=caller, _loop_vars=_loop_vars)
-        yield '</section>\n'
-    l_1_loop = l_1_face = l_1_setup = l_1_duration = missing
-    yield '\n<section class="more" id="more">\n<h2>More</h2>\n'
-    if environment.getattr((undefined(name='plan') if l_0_plan is missing else l_0_plan), 'parts'):
-        pass
-        def macro():
-            t_44 = []
-            l_1_parts = resolve('parts')
-            pass
-            t_44.append(
-                '<div class="table" tabindex="0" role="group" aria-label="Parts of the plus or minus"><table><thead><tr><th>Source</th><th>Share of the sum</th><th class="n">At most</th></tr></thead><tbody>\n',
-            )
-            for l_2_part in (undefined(name='parts') if l_1_parts is missing else l_1_parts):
+            yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join(('bed-', environment.getattr(l_1_face, 'face'), '-air', )), caller=caller, _loop_vars=_loop_vars)
+            def macro():
+                t_43 = []
+                pass
+                t_43.extend((
+                    'Cut: ',
+                    escape(t_4(environment.getattr(l_1_face, 'panels'))),
+                    ' panel',
+                    escape(('s' if (t_4(environment.getattr(l_1_face, 'panels')) != 1) else cond_expr_undefined("the inline if-expression on line 193 in 'sheet.html.jinja' evaluated to false and no else section was defined."))),
+                    ', ',
+                    escape(environment.getattr(l_1_face, 'passes')),
+                    ' passes, about ',
+                    escape(environment.getattr(l_1_face, 'time')),
+                    '.',
+                ))
+                if (environment.getattr(environment.getattr(environment.getattr((undefined(name='work') if l_0_work is missing else l_0_work), 'machine'), 'controller'), 'extraction') == 'by hand'):
+                    pass
+                    t_43.append(
+                        ' The program stops once before the spindle starts: switch the dust extraction on, then continue.',
+                    )
+                return concat(t_43)
+            caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
+            yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join(('bed-', environment.getattr(l_1_face, 'face'), '-cut', )), caller=caller, _loop_vars=_loop_vars)
+            def macro():
+                t_44 = []
+                pass
+                t_44.extend((
+                    'The spindle has stopped and is isolated. Brush the chips away and look for pencil marks over each face. If any are left on one, write <code>after ',
+                    escape(environment.getattr(l_1_face, 'face')),
+                    ' { marks left }</code> into its job, take it out of the batch and build it by itself.',
+                ))
+                return concat(t_44)
+            caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
+            yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join(('bed-', environment.getattr(l_1_face, 'face'), '-marks', )), caller=caller, _loop_vars=_loop_vars)
+            yield '</ol>\n<div class="table" tabindex="0" role="group" aria-label="Panels in the order of the program"><table><thead><tr><th>Cut</th><th>Panel</th><th class="n">Passes</th><th class="n">Feed</th><th class="n">Time</th></tr></thead><tbody>\n'
+            l_2_loop = missing
+            for l_2_own, l_2_loop in LoopContext(environment.getattr(l_1_face, 'panels'), undefined):
+                l_2_duration = resolve('duration')
                 _loop_vars = {}
                 pass
-                t_44.extend((
-                    '<tr><td>',
-                    escape(environment.getattr(l_2_part, 'name')),
-                    '</td><td class="bars"><svg class="bar" viewBox="0 0 100 10" preserveAspectRatio="none" aria-hidden="true"><rect class="room" x="0" y="0" width="100" height="10"/><rect class="used" x="',
-                    escape(t_2('%.2f', environment.getattr(l_2_part, 'start'))),
-                    '" y="0" width="',
-                    escape(t_2('%.2f', environment.getattr(l_2_part, 'wide'))),
-                    '" height="10"/></svg></td><td class="n">',
-                    escape(context.call((undefined(name='unit') if l_0_unit is missing else l_0_unit), environment.getattr(l_2_part, 'value'), _loop_vars=_loop_vars)),
-                    '</td></tr>\n',
-                ))
-            l_2_part = missing
-            t_44.extend((
-                '<tr><td><strong>Sum</strong></td><td class="bars"></td><td class="n"><strong>',
-                escape(context.call((undefined(name='unit') if l_0_unit is missing else l_0_unit), environment.getattr((undefined(name='plan') if l_0_plan is missing else l_0_plan), 'plus_minus'))),
-                '</strong></td></tr></tbody></table></div>\n',
-            ))
-            if ((undefined(name='setups') if l_0_setups is missing else l_0_setups) and environment.getattr(environment.getitem((undefined(name='setups') if l_0_setups is missing else l_0_setups), 0), 'free_shape')):
+                yield '<tr><td class="key">'
+                yield escape(environment.getattr(l_2_loop, 'index'))
+                yield '</td><td>'
+                yield escape(environment.getattr(l_2_own, 'job'))
+                yield '</td><td class="n">'
+                yield escape(t_4(environment.getattr(environment.getattr(l_2_own, 'setup'), 'passes')))
+                yield '</td><td class="n">'
+                yield escape(environment.getattr(l_2_own, 'feed'))
+                yield '</td><td class="n">'
+                yield escape(context.call((undefined(name='duration') if l_2_duration is missing else l_2_duration), t_8(environment, environment.getattr(environment.getattr(l_2_own, 'setup'), 'passes'), 'time'), _loop_vars=_loop_vars))
+                yield '</td></tr>\n'
+            l_2_loop = l_2_own = l_2_duration = missing
+            yield '</tbody></table></div>\n</section>\n'
+            for l_2_own in environment.getattr(l_1_face, 'in_order_of_jobs'):
+                _loop_vars = {}
                 pass
-                t_44.extend((
-                    '<p>',
-                    escape(environment.getattr(environment.getitem((undefined(name='setups') if l_0_setups is missing else l_0_setups), 0), 'free_shape')),
-                    '</p>\n',
-                ))
-            return concat(t_44)
-        caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
-        yield context.call((undefined(name='fold') if l_0_fold is missing else l_0_fold), 'How sure the thickness is', caller=caller)
-    if (undefined(name='setups') if l_0_setups is missing else l_0_setups):
+                yield '<section class="face" id="'
+                yield escape(environment.getattr(l_2_own, 'key'))
+                yield '">\n<h2>'
+                yield escape(environment.getattr(l_2_own, 'job'))
+                yield ': the '
+                yield escape(environment.getattr(l_1_face, 'face'))
+                yield ' face</h2>\n<p class="lead">'
+                yield escape(environment.getattr(l_2_own, 'lead'))
+                yield '</p>\n<p>Removed <strong>'
+                yield escape(context.call(environment.getattr(l_2_own, 'unit'), environment.getattr(environment.getattr(l_2_own, 'setup'), 'removed_mean'), _loop_vars=_loop_vars))
+                yield '</strong> on average. Spindle <strong>'
+                yield escape(t_2('%.0f', environment.getattr(environment.getattr(l_2_own, 'setup'), 'speed')))
+                yield ' rpm</strong>. Feed <strong>'
+                yield escape(environment.getattr(l_2_own, 'feed'))
+                yield '</strong>, '
+                yield escape(environment.getattr(l_2_own, 'feed_limit'))
+                yield '.</p>\n'
+                yield escape(context.call((undefined(name='picture') if l_0_picture is missing else l_0_picture), environment.getattr(l_2_own, 'plan'), ((('Plan of the ' + environment.getattr(l_1_face, 'face')) + ' face of ') + environment.getattr(l_2_own, 'job')), environment.getattr(l_2_own, 'plan_words'), 'Next part', _loop_vars=_loop_vars))
+                yield '\n<div class="control live-only"><button type="button" aria-label="Previous pass">◀</button><input type="range" min="0" max="'
+                yield escape(t_4(environment.getattr(environment.getattr(l_2_own, 'setup'), 'passes')))
+                yield '" value="0" aria-label="Pass that the pictures show; 0 shows the set-up"><button type="button" aria-label="Next pass">▶</button></div>\n<output class="say live-only" aria-label="Pass shown"></output>\n'
+                yield escape(context.call((undefined(name='figures') if l_0_figures is missing else l_0_figures), l_2_own, _loop_vars=_loop_vars))
+                yield '\n'
+                yield escape(context.call((undefined(name='folds') if l_0_folds is missing else l_0_folds), l_2_own, _loop_vars=_loop_vars))
+                yield '\n</section>\n'
+            l_2_own = missing
+        l_1_loop = l_1_face = missing
+        yield '</main>\n'
+    else:
         pass
-        if (undefined(name='wood') if l_0_wood is missing else l_0_wood):
+        yield '<header>\n<h1>'
+        yield escape(environment.getattr((undefined(name='work') if l_0_work is missing else l_0_work), 'name'))
+        yield '</h1>\n<p>'
+        yield escape(context.call((undefined(name='spaced') if l_0_spaced is missing else l_0_spaced), environment.getattr(environment.getattr(environment.getattr((undefined(name='job') if l_0_job is missing else l_0_job), 'stock'), 'size'), 'length')))
+        yield ' × '
+        yield escape(context.call((undefined(name='spaced') if l_0_spaced is missing else l_0_spaced), environment.getattr(environment.getattr(environment.getattr((undefined(name='job') if l_0_job is missing else l_0_job), 'stock'), 'size'), 'width')))
+        yield ' × '
+        yield escape(context.call((undefined(name='spaced') if l_0_spaced is missing else l_0_spaced), environment.getattr(environment.getattr(environment.getattr((undefined(name='job') if l_0_job is missing else l_0_job), 'stock'), 'size'), 'thickness')))
+        yield ' '
+        yield escape(context.call(environment.getattr(environment.getattr(environment.getattr((undefined(name='job') if l_0_job is missing else l_0_job), 'stock'), 'wood'), 'replace'), '_', ' '))
+        yield ', grain along '
+        yield escape(t_9(environment.getattr(environment.getattr((undefined(name='job') if l_0_job is missing else l_0_job), 'stock'), 'grain')))
+        yield ', on '
+        yield escape(environment.getattr((undefined(name='job') if l_0_job is missing else l_0_job), 'machine'))
+        yield '. <span class="soft">Sources <code>'
+        yield escape((undefined(name='hash') if l_0_hash is missing else l_0_hash))
+        yield '</code>, '
+        yield escape(environment.getitem(environment.getitem(environment.getattr((undefined(name='work') if l_0_work is missing else l_0_work), 'sources'), 0), 0))
+        yield ', flatwise '
+        yield escape((undefined(name='version') if l_0_version is missing else l_0_version))
+        yield '.</span></p>\n<dl class="facts">\n'
+        if (not t_10(environment.getattr((undefined(name='plan') if l_0_plan is missing else l_0_plan), 'target'))):
+            pass
+            yield '<div><dt>Target thickness</dt><dd>'
+            yield escape(context.call((undefined(name='unit') if l_0_unit is missing else l_0_unit), environment.getattr((undefined(name='plan') if l_0_plan is missing else l_0_plan), 'target')))
+            yield '</dd></div>\n'
+        yield '<div><dt>'
+        if (undefined(name='setups') if l_0_setups is missing else l_0_setups):
+            pass
+            yield 'Forecast'
+        else:
+            pass
+            yield 'Thickness now'
+        yield '</dt><dd>'
+        yield escape(context.call((undefined(name='unit') if l_0_unit is missing else l_0_unit), environment.getattr((undefined(name='plan') if l_0_plan is missing else l_0_plan), 'forecast')))
+        if environment.getattr((undefined(name='plan') if l_0_plan is missing else l_0_plan), 'parts'):
+            pass
+            yield ' ± '
+            yield escape(context.call((undefined(name='unit') if l_0_unit is missing else l_0_unit), environment.getattr((undefined(name='plan') if l_0_plan is missing else l_0_plan), 'plus_minus')))
+        yield '</dd></div>\n<div><dt>Programs</dt><dd>'
+        if (undefined(name='programs') if l_0_programs is missing else l_0_programs):
+            pass
+            yield escape(t_3(context.eval_ctx, (undefined(name='programs') if l_0_programs is missing else l_0_programs), ', '))
+        else:
+            pass
+            yield 'None. Nothing is left to cut.'
+        yield '</dd></div>\n'
+        if (undefined(name='programs') if l_0_programs is missing else l_0_programs):
+            pass
+            yield '<div><dt>Machine time (estimate)</dt><dd>'
+            yield escape((undefined(name='total') if l_0_total is missing else l_0_total))
+            yield '</dd></div>\n'
+        yield '</dl>\n</header>\n<nav aria-label="Parts of the sheet">\n<a href="#before">Before</a>'
+        for l_1_face in (undefined(name='setups') if l_0_setups is missing else l_0_setups):
+            _loop_vars = {}
+            pass
+            yield '<a href="#'
+            yield escape(environment.getattr(l_1_face, 'face'))
+            yield '">'
+            yield escape(t_1(environment.getattr(l_1_face, 'face')))
+            yield ' face</a>'
+        l_1_face = missing
+        if (undefined(name='setups') if l_0_setups is missing else l_0_setups):
+            pass
+            yield '<a href="#more">More</a>'
+        yield '\n<span class="ticks live-only"><span id="ticked" role="status"></span><button type="button" id="clear">Clear all ticks</button></span>\n</nav>\n<main>\n<section id="before" data-key="flatwise/'
+        yield escape(environment.getattr((undefined(name='work') if l_0_work is missing else l_0_work), 'name'))
+        yield '/before/'
+        yield escape((undefined(name='hash') if l_0_hash is missing else l_0_hash))
+        yield '">\n'
+        yield escape(context.call((undefined(name='before') if l_0_before is missing else l_0_before)))
+        yield '\n'
+        if (undefined(name='setups') if l_0_setups is missing else l_0_setups):
+            pass
+            if environment.getattr(environment.getattr((undefined(name='job') if l_0_job is missing else l_0_job), 'stock'), 'is_bed'):
+                pass
+                yield '<h2>Clear the board</h2>\n<p>This program skims the machine\'s own board. Height 0 is the top of the board before the cut; negative heights lie in the board.</p>\n<ol class="steps">\n'
+                def macro():
+                    t_45 = []
+                    pass
+                    t_45.extend((
+                        'Nothing is on the board: no clamp, no dog, no leaf. Every screw and pin in it is deeper than the lowest pass, <strong>',
+                        escape(context.call((undefined(name='unit') if l_0_unit is missing else l_0_unit), (-environment.getattr(environment.getattr(environment.getitem((undefined(name='setups') if l_0_setups is missing else l_0_setups), 0), 'setup'), 'plane')))),
+                        '</strong> below the top.',
+                    ))
+                    return concat(t_45)
+                caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
+                yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), 'first-bare', caller=caller)
+                def macro():
+                    t_46 = []
+                    pass
+                    t_46.append(
+                        'The board is fixed to the bed and brushed clean.',
+                    )
+                    return concat(t_46)
+                caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
+                yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), 'first-brush', caller=caller)
+                yield '</ol>\n'
+            elif environment.getattr(environment.getitem((undefined(name='setups') if l_0_setups is missing else l_0_setups), 0), 'lays'):
+                pass
+                yield escape(context.call((undefined(name='lay') if l_0_lay is missing else l_0_lay), environment.getitem((undefined(name='setups') if l_0_setups is missing else l_0_setups), 0)))
+                yield '\n'
+            else:
+                pass
+                if environment.getattr(environment.getattr(environment.getitem((undefined(name='setups') if l_0_setups is missing else l_0_setups), 0), 'setup'), 'again'):
+                    pass
+                    yield escape(context.call((undefined(name='turn') if l_0_turn is missing else l_0_turn), environment.getitem((undefined(name='setups') if l_0_setups is missing else l_0_setups), 0)))
+                if environment.getattr(environment.getitem((undefined(name='setups') if l_0_setups is missing else l_0_setups), 0), 'holders'):
+                    pass
+                    yield escape(context.call((undefined(name='holders') if l_0_holders is missing else l_0_holders), environment.getitem((undefined(name='setups') if l_0_setups is missing else l_0_setups), 0)))
+        yield '</section>\n\n'
+        l_1_loop = missing
+        for l_1_face, l_1_loop in LoopContext((undefined(name='setups') if l_0_setups is missing else l_0_setups), undefined):
+            l_1_duration = resolve('duration')
+            l_1_setup = missing
+            _loop_vars = {}
+            pass
+            l_1_setup = environment.getattr(l_1_face, 'setup')
+            _loop_vars['setup'] = l_1_setup
+            yield '<section class="face" id="'
+            yield escape(environment.getattr(l_1_face, 'face'))
+            yield '" data-key="flatwise/'
+            yield escape(environment.getattr((undefined(name='work') if l_0_work is missing else l_0_work), 'name'))
+            yield '/'
+            yield escape(environment.getattr(l_1_face, 'face'))
+            yield '/'
+            yield escape((undefined(name='hash') if l_0_hash is missing else l_0_hash))
+            yield '">\n<h2>'
+            yield escape(environment.getattr(l_1_loop, 'index'))
+            yield '. The '
+            yield escape(environment.getattr(l_1_face, 'face'))
+            yield ' face'
+            if environment.getattr(environment.getattr((undefined(name='job') if l_0_job is missing else l_0_job), 'stock'), 'is_bed'):
+                pass
+                yield ' of the board'
+            if environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'again'):
+                pass
+                yield ', again'
+            yield ': '
+            yield escape(environment.getattr(l_1_face, 'face'))
+            yield '.nc</h2>\n<p class="lead">'
+            yield escape(environment.getattr(l_1_face, 'lead'))
+            yield '</p>\n<p>Removed <strong>'
+            yield escape(context.call((undefined(name='unit') if l_0_unit is missing else l_0_unit), environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'removed_mean'), _loop_vars=_loop_vars))
+            yield '</strong>'
+            if (context.call((undefined(name='unit') if l_0_unit is missing else l_0_unit), environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'removed_least'), _loop_vars=_loop_vars) != context.call((undefined(name='unit') if l_0_unit is missing else l_0_unit), environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'removed_most'), _loop_vars=_loop_vars)):
+                pass
+                yield ' on average ('
+                yield escape(context.call((undefined(name='unit') if l_0_unit is missing else l_0_unit), environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'removed_least'), _loop_vars=_loop_vars))
+                yield ' to '
+                yield escape(context.call((undefined(name='unit') if l_0_unit is missing else l_0_unit), environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'removed_most'), _loop_vars=_loop_vars))
+                yield ')'
+            yield '. Spindle <strong>'
+            yield escape(t_2('%.0f', environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'speed')))
+            yield ' rpm</strong>. Feed <strong>'
+            yield escape(environment.getattr(l_1_face, 'feed'))
+            yield '</strong>, '
+            yield escape(environment.getattr(l_1_face, 'feed_limit'))
+            yield '.</p>\n<div class="two">\n<div>\n'
+            yield escape(context.call((undefined(name='picture') if l_0_picture is missing else l_0_picture), environment.getattr(l_1_face, 'plan'), (('Plan of the ' + environment.getattr(l_1_face, 'face')) + ' face'), environment.getattr(l_1_face, 'plan_words'), 'Next part', _loop_vars=_loop_vars))
+            yield '\n'
+            if environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'passes'):
+                pass
+                yield '<div class="control live-only"><button type="button" aria-label="Previous pass">◀</button><input type="range" min="0" max="'
+                yield escape(t_4(environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'passes')))
+                yield '" value="0" aria-label="Pass that the pictures show; 0 shows the set-up"><button type="button" aria-label="Next pass">▶</button></div>\n<output class="say live-only" aria-label="Pass shown"></output>\n'
+            yield '</div>\n<div>\n'
+            if (environment.getattr(l_1_face, 'turned') and (not environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'again'))):
+                pass
+                yield escape(context.call((undefined(name='turn') if l_0_turn is missing else l_0_turn), l_1_face, _loop_vars=_loop_vars))
+                yield '\n</div></div>\n'
+                yield escape(context.call((undefined(name='zero') if l_0_zero is missing else l_0_zero), l_1_face, _loop_vars=_loop_vars))
+                yield '\n'
+            else:
+                pass
+                yield escape(context.call((undefined(name='zero') if l_0_zero is missing else l_0_zero), l_1_face, _loop_vars=_loop_vars))
+                yield '\n</div></div>\n'
+            yield '\n<h3>Cut</h3>\n<div class="caution"><p><b>Stay at the machine</b>, a hand at the stop. Hands and clothing away from the cutter. Stop at any change of sound.</p>\n'
+            if environment.getattr(l_1_face, 'skipped'):
+                pass
+                yield '<p><b>Block delete is off</b> unless you measured the face as it lies. The lines marked <code>/</code> are '
+                if (environment.getattr(environment.getattr(l_1_face, 'skipped'), 'passes') == 1):
+                    pass
+                    yield 'pass 1, which cuts'
+                else:
+                    pass
+                    yield 'passes 1 to '
+                    yield escape(environment.getattr(environment.getattr(l_1_face, 'skipped'), 'passes'))
+                    yield ', which cut'
+                yield ' only air by the forecast ('
+                yield escape(context.call((undefined(name='duration') if l_1_duration is missing else l_1_duration), t_8(environment, environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'passes')[:environment.getattr(environment.getattr(l_1_face, 'skipped'), 'passes')], 'time'), _loop_vars=_loop_vars))
+                yield '). Touch the highest place of the face in the same way as the zero: the switch may be on only if <strong>Z shows at most '
+                yield escape(environment.getattr(l_1_face, 'highest_z'))
+                yield '</strong> there ('
+                yield escape(context.call((undefined(name='unit') if l_0_unit is missing else l_0_unit), environment.getattr(environment.getattr(l_1_face, 'skipped'), 'height'), _loop_vars=_loop_vars))
+                yield ' above '
+                yield escape(("the board's top" if environment.getattr(environment.getattr((undefined(name='job') if l_0_job is missing else l_0_job), 'stock'), 'is_bed') else 'the bed'))
+                yield ' as planned).</p>\n'
+            yield '</div>\n<ol class="steps">\n'
+            if (not environment.getattr(environment.getattr((undefined(name='job') if l_0_job is missing else l_0_job), 'stock'), 'is_bed')):
+                pass
+                def macro():
+                    t_47 = []
+                    pass
+                    t_47.append(
+                        'Scribble over the whole face in pencil.',
+                    )
+                    return concat(t_47)
+                caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
+                yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'key'), '-pencil', )), caller=caller, _loop_vars=_loop_vars)
+            def macro():
+                t_48 = []
+                pass
+                t_48.extend((
+                    'Load <strong>',
+                    escape(environment.getattr(l_1_face, 'face')),
+                    '.nc</strong>: its header must show sources <code>',
+                    escape((undefined(name='hash') if l_0_hash is missing else l_0_hash)),
+                    "</code>. Run it once in the air above the work, as the machine's manual says: ",
+                ))
+                if environment.getattr(l_1_face, 'holders'):
+                    pass
+                    t_48.append(
+                        'the cutter clears every holder',
+                    )
+                else:
+                    pass
+                    t_48.append(
+                        'nothing is in its way',
+                    )
+                t_48.append(
+                    '.',
+                )
+                return concat(t_48)
+            caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
+            yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'key'), '-air', )), caller=caller, _loop_vars=_loop_vars)
+            def macro():
+                t_49 = []
+                pass
+                t_49.extend((
+                    'Cut: ',
+                    escape(t_4(environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'passes'))),
+                    ' pass',
+                    escape(('es' if (t_4(environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'passes')) != 1) else cond_expr_undefined("the inline if-expression on line 290 in 'sheet.html.jinja' evaluated to false and no else section was defined."))),
+                    ', about ',
+                    escape(context.call((undefined(name='duration') if l_1_duration is missing else l_1_duration), environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'time'))),
+                    '.',
+                ))
+                if (environment.getattr(environment.getattr(environment.getattr((undefined(name='work') if l_0_work is missing else l_0_work), 'machine'), 'controller'), 'extraction') == 'by hand'):
+                    pass
+                    t_49.append(
+                        ' The program stops once before the spindle starts: switch the dust extraction on, then continue.',
+                    )
+                return concat(t_49)
+            caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
+            yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'key'), '-cut', )), caller=caller, _loop_vars=_loop_vars)
+            if environment.getattr(l_1_face, 'measure'):
+                pass
+                def macro():
+                    t_50 = []
+                    pass
+                    t_50.extend((
+                        'The spindle has stopped and is isolated. Brush the chips away and look for pencil marks over the whole face. If any are left, write <code>after ',
+                        escape(environment.getattr(l_1_face, 'face')),
+                        ' { marks left }</code> into the job and build again.',
+                    ))
+                    return concat(t_50)
+                caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
+                yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'key'), '-marks', )), caller=caller, _loop_vars=_loop_vars)
+            yield '</ol>\n'
+            yield escape(context.call((undefined(name='figures') if l_0_figures is missing else l_0_figures), l_1_face, _loop_vars=_loop_vars))
+            yield '\n'
+            yield escape(context.call((undefined(name='folds') if l_0_folds is missing else l_0_folds), l_1_face, _loop_vars=_loop_vars))
+            yield '\n</section>\n'
+        l_1_loop = l_1_face = l_1_setup = l_1_duration = missing
+        yield '\n<section class="more" id="more">\n<h2>More</h2>\n'
+        if environment.getattr((undefined(name='plan') if l_0_plan is missing else l_0_plan), 'parts'):
             pass
             def macro():
-                t_45 = []
+                t_51 = []
+                l_1_parts = resolve('parts')
                 pass
-                t_45.append(
-                    '<svg class="bar" viewBox="0 0 100 10" preserveAspectRatio="none" aria-hidden="true">',
+                t_51.append(
+                    '<div class="table" tabindex="0" role="group" aria-label="Parts of the plus or minus"><table><thead><tr><th>Source</th><th>Share of the sum</th><th class="n">At most</th></tr></thead><tbody>\n',
                 )
-                for l_2_each in (undefined(name='wood') if l_0_wood is missing else l_0_wood):
+                for l_2_part in (undefined(name='parts') if l_1_parts is missing else l_1_parts):
                     _loop_vars = {}
                     pass
-                    t_45.extend((
-                        '<rect class="',
-                        escape(environment.getattr(l_2_each, 'kind')),
-                        '" x="',
-                        escape(t_2('%.2f', environment.getattr(l_2_each, 'start'))),
+                    t_51.extend((
+                        '<tr><td>',
+                        escape(environment.getattr(l_2_part, 'name')),
+                        '</td><td class="bars"><svg class="bar" viewBox="0 0 100 10" preserveAspectRatio="none" aria-hidden="true"><rect class="room" x="0" y="0" width="100" height="10"/><rect class="used" x="',
+                        escape(t_2('%.2f', environment.getattr(l_2_part, 'start'))),
                         '" y="0" width="',
-                        escape(t_2('%.2f', environment.getattr(l_2_each, 'wide'))),
-                        '" height="10"/>',
+                        escape(t_2('%.2f', environment.getattr(l_2_part, 'wide'))),
+                        '" height="10"/></svg></td><td class="n">',
+                        escape(context.call((undefined(name='unit') if l_0_unit is missing else l_0_unit), environment.getattr(l_2_part, 'value'), _loop_vars=_loop_vars)),
+                        '</td></tr>\n',
                     ))
-                l_2_each = missing
-                t_45.append(
-                    '</svg>\n<p>',
-                )
-                l_2_loop = missing
-                for l_2_each, l_2_loop in LoopContext((undefined(name='wood') if l_0_wood is missing else l_0_wood), undefined):
-                    _loop_vars = {}
+                l_2_part = missing
+                t_51.extend((
+                    '<tr><td><strong>Sum</strong></td><td class="bars"></td><td class="n"><strong>',
+                    escape(context.call((undefined(name='unit') if l_0_unit is missing else l_0_unit), environment.getattr((undefined(name='plan') if l_0_plan is missing else l_0_plan), 'plus_minus'))),
+                    '</strong></td></tr></tbody></table></div>\n',
+                ))
+                if ((undefined(name='setups') if l_0_setups is missing else l_0_setups) and environment.getattr(environment.getitem((undefined(name='setups') if l_0_setups is missing else l_0_setups), 0), 'free_shape')):
                     pass
-                    t_45.extend((
-                        escape(environment.getattr(l_2_each, 'name')),
-                        ' <strong>',
-                        escape(context.call((undefined(name='unit') if l_0_unit is missing else l_0_unit), environment.getattr(l_2_each, 'value'), _loop_vars=_loop_vars)),
-                        '</strong>',
-                        escape((', ' if (not environment.getattr(l_2_loop, 'last')) else '.')),
+                    t_51.extend((
+                        '<p>',
+                        escape(environment.getattr(environment.getitem((undefined(name='setups') if l_0_setups is missing else l_0_setups), 0), 'free_shape')),
+                        '</p>\n',
                     ))
-                l_2_loop = l_2_each = missing
-                t_45.append(
-                    ' These are averages over the face.</p>\n',
-                )
-                return concat(t_45)
+                return concat(t_51)
             caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
-            yield context.call((undefined(name='fold') if l_0_fold is missing else l_0_fold), 'Where the wood goes', caller=caller)
-        def macro():
-            t_46 = []
-            l_1_panel_bars = resolve('panel_bars')
+            yield context.call((undefined(name='fold') if l_0_fold is missing else l_0_fold), 'How sure the thickness is', caller=caller)
+        if (undefined(name='setups') if l_0_setups is missing else l_0_setups):
             pass
-            if (undefined(name='panel_bars') if l_1_panel_bars is missing else l_1_panel_bars):
+            if (undefined(name='wood') if l_0_wood is missing else l_0_wood):
                 pass
-                t_46.extend((
-                    '<h3>The panel</h3>\n',
-                    escape(context.call((undefined(name='limits') if l_0_limits is missing else l_0_limits), (undefined(name='panel_bars') if l_1_panel_bars is missing else l_1_panel_bars))),
-                    '\n',
-                ))
-            for l_2_face in (undefined(name='setups') if l_0_setups is missing else l_0_setups):
-                _loop_vars = {}
-                pass
-                t_46.extend((
-                    '<h3>The ',
-                    escape(environment.getattr(l_2_face, 'face')),
-                    ' face</h3>\n',
-                    escape(context.call((undefined(name='limits') if l_0_limits is missing else l_0_limits), environment.getattr(l_2_face, 'bars'), _loop_vars=_loop_vars)),
-                    '\n',
-                ))
-            l_2_face = missing
-            t_46.extend((
-                '<p class="soft">',
-                escape(('Power is an estimate' if environment.getattr(environment.getattr((undefined(name='job') if l_0_job is missing else l_0_job), 'stock'), 'is_bed') else 'Power, holding and sag are estimates')),
-                '.</p>\n',
-            ))
-            return concat(t_46)
-        caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
-        yield context.call((undefined(name='fold') if l_0_fold is missing else l_0_fold), 'Limits', caller=caller)
-    if (undefined(name='seatings') if l_0_seatings is missing else l_0_seatings):
-        pass
-        def macro():
-            t_47 = []
-            pass
-            t_47.append(
-                '<div class="table" tabindex="0" role="group" aria-label="More leaves or fewer"><table class="cards three"><thead><tr><th>Choice</th><th class="n">Leaves</th><th class="n">Most that can be left</th><th>Pressed at the corners and edges</th></tr></thead><tbody>\n',
-            )
-            for l_2_each in (undefined(name='seatings') if l_0_seatings is missing else l_0_seatings):
-                _loop_vars = {}
-                pass
-                t_47.append(
-                    '<tr',
-                )
-                if environment.getattr(l_2_each, 'chosen'):
+                def macro():
+                    t_52 = []
                     pass
-                    t_47.append(
-                        ' class="chosen"',
+                    t_52.append(
+                        '<svg class="bar" viewBox="0 0 100 10" preserveAspectRatio="none" aria-hidden="true">',
                     )
-                t_47.extend((
-                    '><td class="key">',
-                    escape(environment.getattr(l_2_each, 'stacks')),
-                    ' stack',
-                    escape(('s' if (environment.getattr(l_2_each, 'stacks') != '1') else cond_expr_undefined("the inline if-expression on line 256 in 'sheet.html.jinja' evaluated to false and no else section was defined."))),
-                ))
-                if environment.getattr(l_2_each, 'chosen'):
-                    pass
-                    t_47.append(
-                        ' (as planned)',
+                    for l_2_each in (undefined(name='wood') if l_0_wood is missing else l_0_wood):
+                        _loop_vars = {}
+                        pass
+                        t_52.extend((
+                            '<rect class="',
+                            escape(environment.getattr(l_2_each, 'kind')),
+                            '" x="',
+                            escape(t_2('%.2f', environment.getattr(l_2_each, 'start'))),
+                            '" y="0" width="',
+                            escape(t_2('%.2f', environment.getattr(l_2_each, 'wide'))),
+                            '" height="10"/>',
+                        ))
+                    l_2_each = missing
+                    t_52.append(
+                        '</svg>\n<p>',
                     )
-                t_47.extend((
-                    '</td><td class="n" data-of="Leaves">',
-                    escape(environment.getattr(l_2_each, 'leaves')),
-                    '</td><td class="n" data-of="Most left">',
-                    escape(environment.getattr(l_2_each, 'most')),
-                    '</td><td data-of="Pressed">',
-                    escape(environment.getattr(l_2_each, 'rocks')),
-                    '</td></tr>\n',
-                ))
-            l_2_each = missing
-            t_47.append(
-                '</tbody></table></div>\n',
-            )
-            return concat(t_47)
-        caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
-        yield context.call((undefined(name='fold') if l_0_fold is missing else l_0_fold), 'More leaves or fewer', caller=caller)
-    if (undefined(name='as_planned') if l_0_as_planned is missing else l_0_as_planned):
-        pass
-        def macro():
-            t_48 = []
-            l_1_others = resolve('others')
-            pass
-            t_48.extend((
-                '<p>',
-                escape((undefined(name='as_planned') if l_0_as_planned is missing else l_0_as_planned)),
-                '</p>\n',
-            ))
-            if (undefined(name='others') if l_1_others is missing else l_1_others):
+                    l_2_loop = missing
+                    for l_2_each, l_2_loop in LoopContext((undefined(name='wood') if l_0_wood is missing else l_0_wood), undefined):
+                        _loop_vars = {}
+                        pass
+                        t_52.extend((
+                            escape(environment.getattr(l_2_each, 'name')),
+                            ' <strong>',
+                            escape(context.call((undefined(name='unit') if l_0_unit is missing else l_0_unit), environment.getattr(l_2_each, 'value'), _loop_vars=_loop_vars)),
+                            '</strong>',
+                            escape((', ' if (not environment.getattr(l_2_loop, 'last')) else '.')),
+                        ))
+                    l_2_loop = l_2_each = missing
+                    t_52.append(
+                        ' These are averages over the face.</p>\n',
+                    )
+                    return concat(t_52)
+                caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
+                yield context.call((undefined(name='fold') if l_0_fold is missing else l_0_fold), 'Where the wood goes', caller=caller)
+            def macro():
+                t_53 = []
+                l_1_panel_bars = resolve('panel_bars')
                 pass
-                t_48.append(
-                    '<div class="table" tabindex="0" role="group" aria-label="Other choices"><table class="cards"><thead><tr><th>Line to write</th><th class="n">Saves</th><th>What changes</th></tr></thead><tbody>\n',
-                )
-                for l_2_each in (undefined(name='others') if l_1_others is missing else l_1_others):
+                if (undefined(name='panel_bars') if l_1_panel_bars is missing else l_1_panel_bars):
+                    pass
+                    t_53.extend((
+                        '<h3>The panel</h3>\n',
+                        escape(context.call((undefined(name='limits') if l_0_limits is missing else l_0_limits), (undefined(name='panel_bars') if l_1_panel_bars is missing else l_1_panel_bars))),
+                        '\n',
+                    ))
+                for l_2_face in (undefined(name='setups') if l_0_setups is missing else l_0_setups):
                     _loop_vars = {}
                     pass
-                    t_48.extend((
-                        '<tr><td class="key"><code>',
-                        escape(environment.getattr(l_2_each, 'line')),
-                        '</code></td><td class="n" data-of="Saves">',
-                        escape(environment.getattr(l_2_each, 'saves')),
-                        '</td><td data-of="What changes">',
-                        escape(environment.getattr(l_2_each, 'changes')),
+                    t_53.extend((
+                        '<h3>The ',
+                        escape(environment.getattr(l_2_face, 'face')),
+                        ' face</h3>\n',
+                        escape(context.call((undefined(name='limits') if l_0_limits is missing else l_0_limits), environment.getattr(l_2_face, 'bars'), _loop_vars=_loop_vars)),
+                        '\n',
+                    ))
+                l_2_face = missing
+                t_53.extend((
+                    '<p class="soft">',
+                    escape(('Power is an estimate' if environment.getattr(environment.getattr((undefined(name='job') if l_0_job is missing else l_0_job), 'stock'), 'is_bed') else 'Power, holding and sag are estimates')),
+                    '.</p>\n',
+                ))
+                return concat(t_53)
+            caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
+            yield context.call((undefined(name='fold') if l_0_fold is missing else l_0_fold), 'Limits', caller=caller)
+        if (undefined(name='seatings') if l_0_seatings is missing else l_0_seatings):
+            pass
+            def macro():
+                t_54 = []
+                pass
+                t_54.append(
+                    '<div class="table" tabindex="0" role="group" aria-label="More leaves or fewer"><table class="cards three"><thead><tr><th>Choice</th><th class="n">Leaves</th><th class="n">Most that can be left</th><th>Pressed at the corners and edges</th></tr></thead><tbody>\n',
+                )
+                for l_2_each in (undefined(name='seatings') if l_0_seatings is missing else l_0_seatings):
+                    _loop_vars = {}
+                    pass
+                    t_54.append(
+                        '<tr',
+                    )
+                    if environment.getattr(l_2_each, 'chosen'):
+                        pass
+                        t_54.append(
+                            ' class="chosen"',
+                        )
+                    t_54.extend((
+                        '><td class="key">',
+                        escape(environment.getattr(l_2_each, 'stacks')),
+                        ' stack',
+                        escape(('s' if (environment.getattr(l_2_each, 'stacks') != '1') else cond_expr_undefined("the inline if-expression on line 334 in 'sheet.html.jinja' evaluated to false and no else section was defined."))),
+                    ))
+                    if environment.getattr(l_2_each, 'chosen'):
+                        pass
+                        t_54.append(
+                            ' (as planned)',
+                        )
+                    t_54.extend((
+                        '</td><td class="n" data-of="Leaves">',
+                        escape(environment.getattr(l_2_each, 'leaves')),
+                        '</td><td class="n" data-of="Most left">',
+                        escape(environment.getattr(l_2_each, 'most')),
+                        '</td><td data-of="Pressed">',
+                        escape(environment.getattr(l_2_each, 'rocks')),
                         '</td></tr>\n',
                     ))
                 l_2_each = missing
-                t_48.append(
-                    '</tbody></table></div>\n<p class="soft">Each line goes into the job\'s <code>cut</code> block in place of the present one, and is allowed by itself. Savings do not add up.</p>\n',
+                t_54.append(
+                    '</tbody></table></div>\n',
                 )
-            elif (undefined(name='programs') if l_0_programs is missing else l_0_programs):
-                pass
-                t_48.append(
-                    '<p class="soft">No line of the job\'s <code>cut</code> block for depth, stepover, finish, rows or rough costs more than 5 % of this time.</p>\n',
-                )
-            return concat(t_48)
-        caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
-        yield context.call((undefined(name='fold') if l_0_fold is missing else l_0_fold), 'Cost of other choices', caller=caller)
-    if (undefined(name='proofs') if l_0_proofs is missing else l_0_proofs):
-        pass
-        def macro():
-            t_49 = []
+                return concat(t_54)
+            caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
+            yield context.call((undefined(name='fold') if l_0_fold is missing else l_0_fold), 'More leaves or fewer', caller=caller)
+        if (undefined(name='as_planned') if l_0_as_planned is missing else l_0_as_planned):
             pass
-            t_49.append(
-                '<div class="table" tabindex="0" role="group" aria-label="Proof"><table class="cards three"><thead><tr><th>Face</th><th class="n">Moves</th><th class="n">Deepest bite</th><th class="n">Collisions</th><th class="n">Wood left above plane</th><th class="n">Flat within</th></tr></thead><tbody>\n',
-            )
-            for (l_2_face, l_2_proof) in (undefined(name='proofs') if l_0_proofs is missing else l_0_proofs):
-                _loop_vars = {}
+            def macro():
+                t_55 = []
+                l_1_others = resolve('others')
                 pass
-                t_49.extend((
-                    '<tr><td class="key">',
-                    escape(l_2_face),
-                    '</td><td class="n" data-of="Moves">',
-                    escape(environment.getattr(l_2_proof, 'program_moves')),
-                    '</td><td class="n" data-of="Deepest bite">',
-                    escape(context.call((undefined(name='unit') if l_0_unit is missing else l_0_unit), environment.getattr(l_2_proof, 'deepest_bite'), _loop_vars=_loop_vars)),
-                    '</td><td class="n" data-of="Collisions">',
-                    escape(environment.getattr(l_2_proof, 'collisions')),
-                    '</td><td class="n" data-of="Wood left above plane">',
-                    escape(context.call((undefined(name='unit') if l_0_unit is missing else l_0_unit), environment.getattr(l_2_proof, 'left_above_plane'), _loop_vars=_loop_vars)),
-                    '</td><td class="n" data-of="Flat within">',
-                    escape(context.call((undefined(name='unit') if l_0_unit is missing else l_0_unit), environment.getattr(l_2_proof, 'flatness'), _loop_vars=_loop_vars)),
-                    '</td></tr>\n',
+                t_55.extend((
+                    '<p>',
+                    escape((undefined(name='as_planned') if l_0_as_planned is missing else l_0_as_planned)),
+                    '</p>\n',
                 ))
-            l_2_face = l_2_proof = missing
-            t_49.append(
-                '</tbody></table></div>\n<p class="soft">The proof is for ',
-            )
-            if environment.getattr(environment.getattr((undefined(name='job') if l_0_job is missing else l_0_job), 'stock'), 'is_bed'):
-                pass
-                t_49.append(
-                    'a bare board',
-                )
-            else:
-                pass
-                t_49.append(
-                    'the panel as surveyed and held as drawn',
-                )
-            t_49.append(
-                ', with the zero set as above. It does not cover load, break-out or a worn cutter.</p>\n',
-            )
-            return concat(t_49)
-        caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
-        yield context.call((undefined(name='fold') if l_0_fold is missing else l_0_fold), 'Proven by cutting the programs in memory', caller=caller)
-    if (undefined(name='warnings') if l_0_warnings is missing else l_0_warnings):
-        pass
-        def macro():
-            t_50 = []
+                if (undefined(name='others') if l_1_others is missing else l_1_others):
+                    pass
+                    t_55.append(
+                        '<div class="table" tabindex="0" role="group" aria-label="Other choices"><table class="cards"><thead><tr><th>Line to write</th><th class="n">Saves</th><th>What changes</th></tr></thead><tbody>\n',
+                    )
+                    for l_2_each in (undefined(name='others') if l_1_others is missing else l_1_others):
+                        _loop_vars = {}
+                        pass
+                        t_55.extend((
+                            '<tr><td class="key"><code>',
+                            escape(environment.getattr(l_2_each, 'line')),
+                            '</code></td><td class="n" data-of="Saves">',
+                            escape(environment.getattr(l_2_each, 'saves')),
+                            '</td><td data-of="What changes">',
+                            escape(environment.getattr(l_2_each, 'changes')),
+                            '</td></tr>\n',
+                        ))
+                    l_2_each = missing
+                    t_55.append(
+                        '</tbody></table></div>\n<p class="soft">Each line goes into the job\'s <code>cut</code> block in place of the present one, and is allowed by itself. Savings do not add up.</p>\n',
+                    )
+                elif (undefined(name='programs') if l_0_programs is missing else l_0_programs):
+                    pass
+                    t_55.append(
+                        '<p class="soft">No line of the job\'s <code>cut</code> block for depth, stepover, finish, rows or rough costs more than 5 % of this time.</p>\n',
+                    )
+                return concat(t_55)
+            caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
+            yield context.call((undefined(name='fold') if l_0_fold is missing else l_0_fold), 'Cost of other choices', caller=caller)
+        if (undefined(name='proofs') if l_0_proofs is missing else l_0_proofs):
             pass
-            t_50.append(
-                '<ul>',
-            )
-            for l_2_finding in (undefined(name='warnings') if l_0_warnings is missing else l_0_warnings):
-                _loop_vars = {}
+            def macro():
+                t_56 = []
                 pass
-                t_50.extend((
-                    '<li>',
-                    escape(environment.getattr(l_2_finding, 'code')),
-                    ': ',
-                    escape(environment.getattr(l_2_finding, 'message')),
-                    ' ',
-                    escape(environment.getattr(l_2_finding, 'help')),
-                    '</li>\n',
-                ))
-            l_2_finding = missing
-            t_50.append(
-                '</ul>\n',
-            )
-            return concat(t_50)
-        caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
-        yield context.call((undefined(name='fold') if l_0_fold is missing else l_0_fold), 'Warnings in full', caller=caller)
-    if (environment.getattr((undefined(name='plan') if l_0_plan is missing else l_0_plan), 'notes') or (undefined(name='notes') if l_0_notes is missing else l_0_notes)):
-        pass
-        def macro():
-            t_51 = []
+                t_56.append(
+                    '<div class="table" tabindex="0" role="group" aria-label="Proof"><table class="cards three"><thead><tr><th>Face</th><th class="n">Moves</th><th class="n">Deepest bite</th><th class="n">Collisions</th><th class="n">Wood left above plane</th><th class="n">Flat within</th></tr></thead><tbody>\n',
+                )
+                for (l_2_face, l_2_proof) in (undefined(name='proofs') if l_0_proofs is missing else l_0_proofs):
+                    _loop_vars = {}
+                    pass
+                    t_56.extend((
+                        '<tr><td class="key">',
+                        escape(l_2_face),
+                        '</td><td class="n" data-of="Moves">',
+                        escape(environment.getattr(l_2_proof, 'program_moves')),
+                        '</td><td class="n" data-of="Deepest bite">',
+                        escape(context.call((undefined(name='unit') if l_0_unit is missing else l_0_unit), environment.getattr(l_2_proof, 'deepest_bite'), _loop_vars=_loop_vars)),
+                        '</td><td class="n" data-of="Collisions">',
+                        escape(environment.getattr(l_2_proof, 'collisions')),
+                        '</td><td class="n" data-of="Wood left above plane">',
+                        escape(context.call((undefined(name='unit') if l_0_unit is missing else l_0_unit), environment.getattr(l_2_proof, 'left_above_plane'), _loop_vars=_loop_vars)),
+                        '</td><td class="n" data-of="Flat within">',
+                        escape(context.call((undefined(name='unit') if l_0_unit is missing else l_0_unit), environment.getattr(l_2_proof, 'flatness'), _loop_vars=_loop_vars)),
+                        '</td></tr>\n',
+                    ))
+                l_2_face = l_2_proof = missing
+                t_56.append(
+                    '</tbody></table></div>\n<p class="soft">The proof is for ',
+                )
+                if environment.getattr(environment.getattr((undefined(name='job') if l_0_job is missing else l_0_job), 'stock'), 'is_bed'):
+                    pass
+                    t_56.append(
+                        'a bare board',
+                    )
+                else:
+                    pass
+                    t_56.append(
+                        'the panel as surveyed and held as drawn',
+                    )
+                t_56.append(
+                    ', with the zero set as above. It does not cover load, break-out or a worn cutter.</p>\n',
+                )
+                return concat(t_56)
+            caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
+            yield context.call((undefined(name='fold') if l_0_fold is missing else l_0_fold), 'Proven by cutting the programs in memory', caller=caller)
+        if (undefined(name='warnings') if l_0_warnings is missing else l_0_warnings):
             pass
-            t_51.append(
-                '<ul class="soft">',
-            )
-            for l_2_note in environment.getattr((undefined(name='plan') if l_0_plan is missing else l_0_plan), 'notes'):
-                _loop_vars = {}
+            def macro():
+                t_57 = []
                 pass
-                t_51.extend((
-                    '<li>',
-                    escape(l_2_note),
-                    '</li>',
-                ))
-            l_2_note = missing
-            for l_2_finding in (undefined(name='notes') if l_0_notes is missing else l_0_notes):
-                _loop_vars = {}
+                t_57.append(
+                    '<ul>',
+                )
+                for l_2_finding in (undefined(name='warnings') if l_0_warnings is missing else l_0_warnings):
+                    _loop_vars = {}
+                    pass
+                    t_57.extend((
+                        '<li>',
+                        escape(environment.getattr(l_2_finding, 'code')),
+                        ': ',
+                        escape(environment.getattr(l_2_finding, 'message')),
+                        ' ',
+                        escape(environment.getattr(l_2_finding, 'help')),
+                        '</li>\n',
+                    ))
+                l_2_finding = missing
+                t_57.append(
+                    '</ul>\n',
+                )
+                return concat(t_57)
+            caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
+            yield context.call((undefined(name='fold') if l_0_fold is missing else l_0_fold), 'Warnings in full', caller=caller)
+        if (environment.getattr((undefined(name='plan') if l_0_plan is missing else l_0_plan), 'notes') or (undefined(name='notes') if l_0_notes is missing else l_0_notes)):
+            pass
+            def macro():
+                t_58 = []
                 pass
-                t_51.extend((
-                    '<li>',
-                    escape(environment.getattr(l_2_finding, 'code')),
-                    ': ',
-                    escape(environment.getattr(l_2_finding, 'message')),
-                    ' ',
-                    escape(environment.getattr(l_2_finding, 'help')),
-                    '</li>\n',
-                ))
-            l_2_finding = missing
-            t_51.append(
-                '</ul>\n',
-            )
-            return concat(t_51)
-        caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
-        yield context.call((undefined(name='fold') if l_0_fold is missing else l_0_fold), 'Notes', caller=caller)
-    yield '</section>\n</main>\n<script>'
+                t_58.append(
+                    '<ul class="soft">',
+                )
+                for l_2_note in environment.getattr((undefined(name='plan') if l_0_plan is missing else l_0_plan), 'notes'):
+                    _loop_vars = {}
+                    pass
+                    t_58.extend((
+                        '<li>',
+                        escape(l_2_note),
+                        '</li>',
+                    ))
+                l_2_note = missing
+                for l_2_finding in (undefined(name='notes') if l_0_notes is missing else l_0_notes):
+                    _loop_vars = {}
+                    pass
+                    t_58.extend((
+                        '<li>',
+                        escape(environment.getattr(l_2_finding, 'code')),
+                        ': ',
+                        escape(environment.getattr(l_2_finding, 'message')),
+                        ' ',
+                        escape(environment.getattr(l_2_finding, 'help')),
+                        '</li>\n',
+                    ))
+                l_2_finding = missing
+                t_58.append(
+                    '</ul>\n',
+                )
+                return concat(t_58)
+            caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
+            yield context.call((undefined(name='fold') if l_0_fold is missing else l_0_fold), 'Notes', caller=caller)
+        yield '</section>\n</main>\n'
+    yield '<script>'
     yield escape((undefined(name='script') if l_0_script is missing else l_0_script))
     yield '</script>\n</body>\n</html>'
 
 blocks = {}
-debug_info = '1=93&3=108&4=117&6=123&7=131&8=146&10=157&11=165&13=195&14=212&15=214&16=220&17=228&18=233&21=253&22=277&24=284&25=289&27=297&29=302&30=307&32=329&37=337&38=353&39=374&40=394&44=400&46=421&47=423&49=434&50=457&52=478&54=486&56=491&60=522&62=534&63=556&64=584&65=587&66=589&67=626&68=628&70=647&71=673&73=698&64=707&76=711&82=725&84=727&86=729&90=731&91=733&93=751&94=754&96=757&97=770&98=777&99=780&104=783&109=796&110=800&113=803&114=807&117=817&118=820&120=823&127=834&128=836&130=845&131=854&133=864&135=867&139=878&140=880&144=883&145=894&147=904&148=906&150=910&151=913&156=918&157=923&158=926&159=934&160=947&161=949&164=965&165=967&166=970&171=973&172=975&174=977&176=981&182=984&183=987&187=1005&188=1007&190=1016&191=1042&192=1062&193=1064&197=1076&198=1079&199=1083&201=1126&202=1129&203=1133&204=1137&206=1149&210=1159&211=1161&213=1170&214=1172&216=1195&218=1204&224=1216&225=1218&227=1225&228=1242&229=1245&230=1249&225=1254&234=1255&235=1257&236=1259&237=1265&238=1282&236=1298&241=1299&242=1303&244=1307&246=1310&247=1315&248=1317&250=1323&241=1328&253=1329&254=1331&256=1337&254=1374&260=1375&261=1377&262=1383&263=1386&265=1391&268=1407&261=1414&273=1415&274=1417&276=1423&277=1428&279=1445&274=1460&282=1461&283=1463&284=1469&283=1487&288=1488&289=1490&290=1496&291=1505&289=1523&297=1525'
+debug_info = '1=93&3=108&4=117&6=123&7=131&8=146&10=157&11=165&13=195&14=212&15=214&16=220&17=228&18=233&21=253&22=277&24=284&25=289&27=297&29=302&30=307&32=329&37=337&38=352&39=373&40=393&44=399&46=420&47=422&49=433&50=456&52=477&54=485&56=490&60=521&62=533&63=555&64=584&65=587&66=589&67=626&68=628&70=647&71=673&73=698&64=707&76=711&78=724&79=731&80=735&81=741&83=807&84=812&85=820&86=825&88=843&93=868&94=875&96=884&97=886&99=909&101=918&103=930&106=941&107=946&110=959&111=960&113=965&120=982&121=984&123=993&124=1002&126=1014&128=1019&137=1040&139=1042&141=1044&144=1046&146=1049&147=1051&149=1061&150=1068&151=1071&156=1074&161=1093&162=1097&164=1099&166=1102&167=1106&171=1121&172=1125&173=1133&174=1137&175=1153&178=1157&179=1161&180=1169&181=1175&182=1177&183=1181&184=1183&187=1186&191=1188&192=1197&193=1210&194=1232&197=1245&198=1250&201=1262&202=1266&203=1268&204=1272&205=1274&206=1282&207=1284&209=1286&210=1288&217=1296&218=1298&220=1316&221=1319&223=1322&224=1335&225=1342&226=1345&231=1348&236=1361&237=1365&238=1367&239=1369&243=1372&244=1383&246=1393&247=1395&249=1399&250=1402&255=1407&256=1412&257=1415&258=1423&259=1436&260=1438&263=1454&264=1456&265=1459&270=1462&271=1464&273=1466&275=1470&281=1473&282=1476&286=1494&287=1496&289=1505&290=1531&291=1551&292=1553&295=1565&296=1567&302=1571&303=1573&305=1580&306=1597&307=1600&308=1604&303=1609&312=1610&313=1612&314=1614&315=1620&316=1637&314=1653&319=1654&320=1658&322=1662&324=1665&325=1670&326=1672&328=1678&319=1683&331=1684&332=1686&334=1692&332=1729&338=1730&339=1732&340=1738&341=1741&343=1746&346=1762&339=1769&351=1770&352=1772&354=1778&355=1783&357=1800&352=1815&360=1816&361=1818&362=1824&361=1842&366=1843&367=1845&368=1851&369=1860&367=1878&376=1881'

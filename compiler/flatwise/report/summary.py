@@ -11,11 +11,11 @@ from collections.abc import Callable, Collection, Sequence
 from functools import partial
 from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, PlainValidator, WithJsonSchema
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, PlainValidator, TypeAdapter, WithJsonSchema
 
 from flatwise.core.finding import Severity
 from flatwise.model.block_delete import block_delete
-from flatwise.model.built import Built, Proof
+from flatwise.model.built import Built, BuiltBatch, Proof
 from flatwise.model.stages import FaceName, Seating, SeatingChoice, Setup, Shim, Work
 from flatwise.report.messages import Sources, Texts, as_json, in_order
 
@@ -220,6 +220,14 @@ class FindingRecord(Record):
     fix: FixRecord | None
 
 
+class PlaceRecord(Record):
+    """Where a corner of the panel lies, in machine coordinates."""
+
+    corner: str
+    x: Rounded3
+    y: Rounded3
+
+
 class Summary(Record):
     """What a build found.  Lengths in mm, times in s, feeds in mm/min, power in W."""
 
@@ -238,11 +246,30 @@ class Summary(Record):
     waived: tuple[WaivedRecord, ...]
     warnings: tuple[FindingRecord, ...]
     notes: tuple[FindingRecord, ...]
+    place: PlaceRecord | None = Field(None, description="in a batch: where the panel lies")
+
+
+class BatchProgramRecord(Record):
+    """One program for all panels."""
+
+    face: FaceName
+    program: str
+    order: tuple[str, ...] = Field(description="the jobs in the order in which their panels are cut")
+    time: Rounded1 = Field(description="with one start; less than the jobs by themselves")
+
+
+class BatchSummary(Record):
+    """What a build of a batch found: the summary of each job, whose times are those of its program by itself."""
+
+    form: Literal[1] = Field(alias="schema")
+    batch: str
+    jobs: tuple[Summary, ...]
+    programs: tuple[BatchProgramRecord, ...]
 
 
 def json_schema() -> str:
-    """The JSON Schema (draft 2020-12) of summary.json."""
-    return json.dumps(Summary.model_json_schema(), indent=2) + "\n"
+    """The JSON Schema (draft 2020-12) of summary.json: that of a job, or that of a batch."""
+    return json.dumps(TypeAdapter(Summary | BatchSummary).json_schema(), indent=2) + "\n"
 
 
 def summary(built: Built, texts: Texts | None = None, named: Callable[[str], str] = str) -> dict[str, Any]:
@@ -277,6 +304,28 @@ def summary(built: Built, texts: Texts | None = None, named: Callable[[str], str
     }
     # keys that have a default are left out where they hold it
     return Summary.model_validate(found).model_dump(mode="json", by_alias=True, exclude_defaults=True)
+
+
+def batch_summary(built: BuiltBatch, texts: Texts | None = None, named: Callable[[str], str] = str) -> dict[str, Any]:
+    """The same for a batch."""
+    if built.plan is None:
+        raise ValueError("a batch without a plan has no summary")
+    jobs = []
+    for panel, plan in zip(built.panels, built.plan.plans, strict=True):
+        corner = plan.work.job.zero.corner
+        place = {"corner": corner.corner, "x": float(corner.x), "y": float(corner.y)}
+        jobs.append({**summary(panel, texts, named), "place": place})
+    programs = [
+        {
+            "face": face.face,
+            "program": f"{face.face}.nc",
+            "order": [plan.work.name for plan, _ in face.panels],
+            "time": face.time,
+        }
+        for face in built.plan.faces
+    ]
+    found = {"schema": SCHEMA, "batch": built.plan.batch.name, "jobs": jobs, "programs": programs}
+    return BatchSummary.model_validate(found).model_dump(mode="json", by_alias=True, exclude_defaults=True)
 
 
 def as_bytes(data: dict[str, Any]) -> bytes:

@@ -86,7 +86,7 @@ def _workers(to: argparse.ArgumentParser) -> None:
 
 
 def _check(to: argparse.ArgumentParser) -> None:
-    to.add_argument("path", nargs="+", type=Path, metavar="PATH", help="a job file or a folder")
+    to.add_argument("path", nargs="+", metavar="PATH", help="a job file or a folder; FILE:NAME is one job or batch")
     _reporting(to)
     _workers(to)
 
@@ -99,7 +99,7 @@ def _build(to: argparse.ArgumentParser) -> None:
 
 def _verify(to: argparse.ArgumentParser) -> None:
     to.add_argument("program", type=Path, metavar="PROGRAM", help="a G-code file")
-    to.add_argument("--job", required=True, metavar="FILE[:NAME]", help="the job file, and the name of one job")
+    to.add_argument("--job", required=True, metavar="FILE[:NAME]", help="the job file, and a job's or batch's name")
     _reporting(to)
 
 

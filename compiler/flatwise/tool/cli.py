@@ -64,11 +64,12 @@ def _check(given: argparse.Namespace) -> int:
     from flatwise.core.finding import without_notes
     from flatwise.tool import jobs, terminal, workers
 
-    front = _read(given.path)
-    checking = workers.run(jobs.check, front.works, jobs.failed, given.workers)
-    results = list(terminal.with_progress(checking, len(front.works), sys.stderr))
+    front, paths = _read_named(given.path)
+    works = jobs.in_order(front)
+    checking = workers.run(jobs.check, works, jobs.failed, given.workers)
+    results = list(terminal.with_progress(checking, len(works), sys.stderr))
     findings = front.findings + tuple(finding for result in results for finding in result.findings)
-    strict = _strict(given, given.path)
+    strict = _strict(given, paths)
     _show(findings, front.texts, given, strict)
     if _sums_up(given):
         every = jobs.with_unread(results, front)
@@ -84,13 +85,14 @@ def _check(given: argparse.Namespace) -> int:
 def _build(given: argparse.Namespace) -> int:
     from flatwise.tool import jobs, terminal, workers
 
-    front, strict = _read(given.path), _strict(given, given.path)
+    front, paths = _read_named(given.path)
+    works, strict = jobs.in_order(front), _strict(given, paths)
     blocked = jobs.blocked_jobs(front)
     out = {job: _out(given, front.projects[block.path]) for job, block in front.jobs.items()}
     full = not terminal.unattended(sys.stdout)
     builder = jobs.Builder(front.texts, front.projects, out, blocked, strict, full)
-    building = workers.run(builder.build, front.works, jobs.failed, given.workers)
-    results = list(terminal.with_progress(building, len(front.works), sys.stderr))
+    building = workers.run(builder.build, works, jobs.failed, given.workers)
+    results = list(terminal.with_progress(building, len(works), sys.stderr))
     findings = front.findings + tuple(finding for result in results for finding in result.findings)
     _show(findings, front.texts, given, strict)
     if _sums_up(given):
@@ -110,11 +112,12 @@ def _build(given: argparse.Namespace) -> int:
 
 def _depfile(path: Path | None, front: Front, results: Sequence[JobResult]) -> None:
     """Write which sources the files of each job were made from, if any job was written."""
-    made = [(work, result.written) for work, result in zip(front.works, results, strict=True) if result.written]
+    from flatwise.tool.jobs import in_order, made_from
+
+    made = [(work, each.written) for work, each in zip(in_order(front), results, strict=True) if each.written]
     if path is None or not made:
         return
     from flatwise.tool import depfile
-    from flatwise.tool.jobs import made_from
     from flatwise.tool.outputs import put
 
     try:
@@ -154,6 +157,24 @@ def _read(paths: Sequence[Path]) -> Front:
     from flatwise.pipeline import read_works
 
     return read_works(paths)
+
+
+def _read_named(given: Sequence[str]) -> tuple[Front, list[Path]]:
+    """What is read of `PATH` and `FILE:NAME`, without what is not to be checked or built; and the paths alone."""
+    from flatwise.sources.paths import shown
+    from flatwise.tool.jobs import chosen
+
+    named = [_file_and_job(each) for each in given]
+    paths, working = [path for path, _ in named], Path.cwd().resolve()
+    front = _read(paths)
+    for path, name in named:
+        if name and name not in front.jobs:
+            raise CannotRun(f"{path} has no job or batch {name}. It has: {', '.join(front.jobs) or 'none'}.")
+    only: dict[str, set[str]] = {}
+    for path, name in named:
+        if name and (path, "") not in named:
+            only.setdefault(shown(path.resolve(), working), set()).add(name)
+    return chosen(front, only), paths
 
 
 def _strict(given: argparse.Namespace, paths: Sequence[Path]) -> bool:

@@ -4,25 +4,56 @@ from __future__ import annotations
 
 import os
 import re
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
 from flatwise.core.finding import Finding, Findings, has_errors, without_notes
+from flatwise.model.bed import BatchPlan, BatchWork
+from flatwise.model.built import BuiltBatch
 from flatwise.sources.paths import shown
 from flatwise.sources.project import Project, read_project, root_of
 from flatwise.tool import errors
-from flatwise.tool.terminal import JobResult, written_job
+from flatwise.tool.terminal import JobResult, written_batch, written_job
 
 if TYPE_CHECKING:
     from flatwise.model.stages import Plan, Work
     from flatwise.pipeline import Front
 
 
-def check(work: Work) -> JobResult:
-    """Work one job out."""
-    from flatwise.pipeline import work_out
+def chosen(front: Front, only: Mapping[str, Collection[str]]) -> Front:
+    """What is to be checked or built: of the files in `only` (as spans carry them) what it names, of others everything.
 
+    A batch stands for its jobs.
+    """
+    together = {work.name for batch in front.batches for work in batch.works}
+
+    def wanted(name: str) -> bool:
+        path = front.jobs[name].path if name in front.jobs else ""
+        return name in only[path] if path in only else bool(path) and name not in together
+
+    return replace(
+        front,
+        works=tuple(work for work in front.works if wanted(work.name)),
+        batches=tuple(batch for batch in front.batches if wanted(batch.name)),
+        jobs={name: span for name, span in front.jobs.items() if wanted(name)},
+    )
+
+
+def in_order(front: Front) -> list[Work | BatchWork]:
+    """The jobs and batches in the order of the files."""
+    known = {work.name: work for work in front.cuts}
+    return [known[name] for name in front.jobs if name in known]
+
+
+def check(work: Work | BatchWork) -> JobResult:
+    """Work one job or batch out."""
+    from flatwise.pipeline import work_out, work_out_batch
+
+    if isinstance(work, BatchWork):
+        bed, found = work_out_batch(work)
+        return _of_batch(JobResult(work.name, found), bed)
     plan, findings, _ = work_out(work)
     return _with_figures(JobResult(work.name, findings), plan)
 
@@ -42,24 +73,32 @@ class Builder(NamedTuple):
     strict: bool
     full: bool
 
-    def build(self, work: Work) -> JobResult:
-        """Work one job out and write its files."""
-        from flatwise.pipeline import build
-        from flatwise.report import files
+    def build(self, work: Work | BatchWork) -> JobResult:
+        """Work one job or batch out and write its files."""
+        from flatwise.pipeline import build, build_batch
+        from flatwise.report import batch_files, files
         from flatwise.tool.outputs import write_all
 
-        built = build(work)
-        result = _with_figures(JobResult(work.name, built.findings, lines=f"{work.name}: not written."), built.plan)
+        built = build_batch(work) if isinstance(work, BatchWork) else build(work)
+        result = JobResult(work.name, built.findings, lines=f"{work.name}: not written.")
+        result = _of_batch(result, built.plan) if isinstance(built, BuiltBatch) else _with_figures(result, built.plan)
         if work.name in self.blocked or has_errors(built.findings) or (self.strict and without_notes(built.findings)):
             return result
         try:
-            made = files(built, self.texts, from_root(self.projects[work.path].root))
+            root = from_root(self.projects[work.path].root)
+            if isinstance(built, BuiltBatch):
+                made = batch_files(built, self.texts, root)
+            else:
+                made = files(built, self.texts, root)
             folder = write_all(self.out[work.name], work.name, made)
         except OSError as error:
             older = ", an older build of it remains" if os.path.isdir(self.out[work.name] / work.name) else ""
             why = f"job {work.name} was not written{older}: {errors.system_error(error)}"
             return result._replace(lines="", refused=why)
-        lines = written_job(built, from_here(folder), full=self.full)
+        if isinstance(built, BuiltBatch):
+            lines = written_batch(built, from_here(folder))
+        else:
+            lines = written_job(built, from_here(folder), full=self.full)
         return result._replace(lines=lines, written=tuple(folder / name for name in sorted(made)))
 
 
@@ -71,7 +110,13 @@ def _with_figures(result: JobResult, plan: Plan | None) -> JobResult:
     return result._replace(left=thickness_left(plan), time=sum(setup.time for setup in plan.setups))
 
 
-def failed(work: Work, bug: str) -> JobResult:
+def _of_batch(result: JobResult, plan: BatchPlan | None) -> JobResult:
+    if plan is None:
+        return result
+    return result._replace(left=f"{len(plan.plans)} panels", time=sum(face.time for face in plan.faces))
+
+
+def failed(work: Work | BatchWork, bug: str) -> JobResult:
     """The result of a job that met a bug."""
     return JobResult(work.name, bug=bug)
 
@@ -99,7 +144,7 @@ def blocked_jobs(front: Front) -> frozenset[str]:
     }
     placeless = any(finding.span is None for finding in wrong)
     found = set()
-    for work in front.works:
+    for work in front.cuts:
         project = front.projects[work.path]
         names = {shown(project.root / path, working) for path, _ in work.sources}
         own = {name for path, name in twins if path in names}
@@ -174,7 +219,7 @@ def from_here(path: Path) -> str:
     return shown(path.resolve(), Path.cwd().resolve())
 
 
-def made_from(work: Work, project: Project, written: Sequence[Path]) -> tuple[list[str], list[str]]:
+def made_from(work: Work | BatchWork, project: Project, written: Sequence[Path]) -> tuple[list[str], list[str]]:
     """The files of a job, and the files that they were made from (the project file among them), from here."""
     sources = [from_here(project.root / path) for path, _ in work.sources]
     return [from_here(path) for path in written], sources + [project.file] * bool(project.file)

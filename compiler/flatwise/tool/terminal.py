@@ -13,7 +13,7 @@ from flatwise.report.display import display_unit, duration, leaf_stack, thicknes
 from flatwise.report.messages import tally
 
 if TYPE_CHECKING:
-    from flatwise.model.built import Built
+    from flatwise.model.built import Built, BuiltBatch
     from flatwise.model.stages import Setup
 
 #: a run of fewer jobs is over before a progress bar helps
@@ -64,6 +64,16 @@ def written_job(built: Built, folder: str, *, full: bool) -> str:
     lines += [f"  waived    {waived.rule}: {waived.because}" for waived in built.waived]
     lines.append(f"  files     {folder}: {names}, sheet.html, summary.json")
     return "\n".join(lines)
+
+
+def written_batch(built: BuiltBatch, folder: str) -> str:
+    """What was written for a batch: the same in one line."""
+    plan = built.plan
+    if plan is None:
+        raise ValueError("a batch without a plan was not written")
+    time = duration(sum(face.time for face in plan.faces))
+    names = ", ".join(built.programs) or "nothing left to cut"
+    return f"{plan.batch.name}: {len(plan.plans)} panels, {time}; {names} in {folder}"
 
 
 def _face(setup: Setup, unit: str) -> str:

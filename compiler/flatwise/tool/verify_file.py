@@ -7,10 +7,11 @@ from pathlib import Path
 from flatwise.core.finding import Finding, Findings, has_errors
 from flatwise.core.units import show
 from flatwise.findings.fw902_not_as_planned import departs
+from flatwise.model.bed import BatchWork
 from flatwise.model.stages import Work
-from flatwise.pipeline import Front, judge_walk, work_out
+from flatwise.pipeline import Front, judge_walk, work_out, work_out_batch
 from flatwise.sources.paths import POINTS_LIMIT, unreadable
-from flatwise.verify import header, judge, measured_face
+from flatwise.verify import header, judge, judge_batch, measured_face
 
 
 def verify_file(file: Path, front: Front, path: Path, name: str) -> tuple[Findings, str, str]:
@@ -22,9 +23,13 @@ def verify_file(file: Path, front: Front, path: Path, name: str) -> tuple[Findin
     findings, text = findings + front.findings, program.decode("latin-1")
     if has_errors(findings):
         return findings, "", text
-    work = _job_of_program(front, path, name or header(program).get("job", ""), file)
+    said = header(program)
+    work = _job_of_program(front, path, name or said.get("batch", said.get("job", "")), file)
     if isinstance(work, Finding):
         return (*findings, work), "", text
+    if isinstance(work, BatchWork):
+        found, sentence = _cut_bed(program, file, work)
+        return findings + found, sentence, text
     face = measured_face(program, file.name)
     found, sentence = _walk(program, file, work, face) if face else _cut(program, file, work)
     return findings + found, sentence, text
@@ -45,6 +50,22 @@ def _cut(program: bytes, file: Path, work: Work) -> tuple[Findings, str]:
     return findings + judged, sentence
 
 
+def _cut_bed(program: bytes, file: Path, batch: BatchWork) -> tuple[Findings, str]:
+    plan, findings = work_out_batch(batch)
+    if plan is None or has_errors(findings):
+        return findings, ""
+    proofs, judged = judge_batch(program, str(file), plan)
+    if not proofs or has_errors(judged):
+        return findings + judged, ""
+    bite = show(max(proof.deepest_bite for proof in proofs.values()), batch.works[0].job.stock.size.thickness)
+    moves = sum(proof.program_moves for proof in proofs.values())
+    sentence = (
+        f"{file} does what {batch.name} plans: {len(proofs)} panels, {moves} moves at them, deepest bite {bite}, no "
+        "collisions, no wood left above the planes."
+    )
+    return findings + judged, sentence
+
+
 def _walk(program: bytes, file: Path, work: Work, face: str) -> tuple[Findings, str]:
     walk, findings = judge_walk(program, str(file), work, under=face == "under")
     if walk is None or has_errors(findings):
@@ -52,9 +73,9 @@ def _walk(program: bytes, file: Path, work: Work, face: str) -> tuple[Findings, 
     return findings, f"{file} measures {work.name} at {len(walk.stops)} points; only the tip touches the panel."
 
 
-def _job_of_program(front: Front, path: Path, name: str, program: Path) -> Work | Finding:
-    """The job that a program is for: the one named, or one that its path names, or the only one."""
-    works = {work.name: work for work in front.works}
+def _job_of_program(front: Front, path: Path, name: str, program: Path) -> Work | BatchWork | Finding:
+    """The job or batch that a program is for: the one named, or one that its path names, or the only one."""
+    works: dict[str, Work | BatchWork] = {work.name: work for work in front.cuts}
     if name in works:
         return works[name]
     near = [works[part] for part in (program.stem, program.resolve().parent.name) if part in works]

@@ -12,12 +12,12 @@ from compiler.random_build import shop
 from compiler.random_jobs import write_job
 from compiler.random_shop import Plain
 from compiler.tool.in_process import flatwise
-from example_jobs import FEW_JOBS, example
+from example_jobs import FEW_JOBS, example, example_batch
 from hypothesis_profile import NIGHTLY
 from jsonschema import Draft202012Validator
 
 from flatwise.core.finding import Finding
-from flatwise.report import files
+from flatwise.report import batch_files, files
 from flatwise.report.summary import summary
 
 #: seeds of random jobs of which most build
@@ -33,7 +33,10 @@ def schema(tmp_path_factory: pytest.TempPathFactory) -> Draft202012Validator:
 
 
 def misfits(schema: Draft202012Validator, summary: Any) -> list[str]:
-    return [f"{error.json_path}: {error.message}" for error in schema.iter_errors(summary)]
+    """What is wrong with a summary of a job, or with one of a batch."""
+    branch = 1 if "batch" in summary else 0
+    errors = [error for either in schema.iter_errors(summary) for error in either.context or ()]
+    return [f"{error.json_path}: {error.message}" for error in errors if error.schema_path[0] == branch]
 
 
 def summary_of(job: str) -> Any:
@@ -52,6 +55,14 @@ def test_it_holds_for_notes_and_asks_for_the_key(schema: Draft202012Validator) -
 @pytest.mark.parametrize("job", FEW_JOBS)
 def test_it_holds_for_an_example_job(schema: Draft202012Validator, job: str) -> None:
     assert misfits(schema, summary_of(job)) == []
+
+
+def test_it_holds_for_the_example_batch(schema: Draft202012Validator) -> None:
+    batch, built = example_batch()
+    told = json.loads(batch_files(built, {})["summary.json"])
+    assert misfits(schema, told) == [] and list(schema.iter_errors(told)) == []
+    assert [each["job"] for each in told["jobs"]] == [work.name for work in batch.works]
+    assert list(schema.iter_errors({**told, "jobs": [{}]}))
 
 
 def test_it_holds_for_random_jobs(schema: Draft202012Validator, tmp_path: Path) -> None:

@@ -12,12 +12,12 @@ from itertools import pairwise
 
 import pytest
 from compiler.spoiled import Lines, bounds
-from compiler.verify.test_verify_mutations import HARMLESS, KINDS, ROOT, found, programs
+from compiler.verify.test_verify_mutations import HARMLESS, KINDS, found, programs
+from example_jobs import JOBS, ROOT
 from hypothesis_profile import NIGHTLY
 
 from flatwise.model.stages import Plan, Setup
 
-JOBS = sorted(path.stem for path in (ROOT / "jobs").glob("*.flat"))
 #: of so many pairs of job and kind one is run
 EVERY = 1 if NIGHTLY else 40
 SPECIAL = ("a row left out of the last pass", "rows of the last pass too short")

@@ -1,0 +1,108 @@
+"""The sheet of a batch: the bed with all panels in their places, then each panel's own pages."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from flatwise.gcode.write import sources_hash
+from flatwise.model.bed import BatchFace, BatchPlan
+from flatwise.model.built import BuiltBatch
+from flatwise.report.display import display_unit, duration
+from flatwise.report.page import page
+from flatwise.report.sheet import fetch, values
+from flatwise.report.svg import Anchor, Lettering, Pen, tip
+
+
+def batch_sheet(built: BuiltBatch) -> str:
+    """The sheet as HTML.  Raises ValueError for a batch without a plan."""
+    from markupsafe import Markup
+
+    from flatwise.report import sheet_template
+
+    plan = built.plan
+    if plan is None:
+        raise ValueError("a batch without a plan has no sheet")
+    panels = [values(panel, f"{panel.plan.work.name}-") for panel in built.panels if panel.plan is not None]
+    first = panels[0]
+    shown = {
+        "name": plan.batch.name,
+        "panels": panels,
+        "faces": [_face(face, panels) for face in plan.faces],
+        "bed": Markup(bed_view(plan)),
+        "places": [_place(each) for each in panels],
+    }
+    own = {
+        **first,
+        "batch": shown,
+        "title": plan.batch.name,
+        "zero_of": f"panel {first['work'].name}",
+        "hash": sources_hash(plan.batch),
+        "programs": sorted(built.programs),
+        "fetch": fetch(plan.plans),
+        "waived": [(f"{each['work'].name}: {rule}", *rest) for each in panels for rule, *rest in each["waived"]],
+        "warnings": [finding for finding in built.findings if finding.severity == "warning"],
+        "notes": [finding for finding in built.findings if finding.severity == "note"],
+        "total": duration(sum(face.time for face in plan.faces)),
+    }
+    return page(sheet_template, ("sheet.css",), "sheet.js", **own)
+
+
+def _face(face: BatchFace, panels: list[dict[str, Any]]) -> dict[str, Any]:
+    """One program as the template shows it: its panels in the order in which they are cut."""
+    known = {each["work"].name: each for each in panels}
+    cut = []
+    for plan, setup in face.panels:
+        own = known[plan.work.name]
+        cut.append(next(each for each in own["setups"] if each["face"] == setup.face))
+    # zero and touch place are those of the first job, where it has this face
+    zero = next((each for each in panels[0]["setups"] if each["face"] == face.face), cut[0])
+    return {
+        "face": face.face,
+        "panels": cut,
+        "in_order_of_jobs": [each for own in panels for each in cut if each["job"] == own["work"].name],
+        "zero": {**zero, "key": f"bed-{face.face}"},
+        "passes": sum(len(setup.passes) for _, setup in face.panels),
+        "time": duration(face.time),
+    }
+
+
+def _place(own: dict[str, Any]) -> tuple[str, str, str, str, str]:
+    """A panel's name, size and wood, and where which corner lies, in machine X and Y."""
+    size, setup = own["job"].stock.size, own["setups"][0]
+    spaced = own["spaced"]
+    said = f"{spaced(size.length)} × {spaced(size.width)} {own['job'].stock.wood.replace('_', ' ')}"
+    return own["work"].name, said, setup["corner"], *setup["lies"]
+
+
+def bed_view(plan: BatchPlan) -> str:
+    """One `<svg>`: the travel, all panels and their holders, zero and the place to touch off, in machine X and Y."""
+    first = plan.plans[0].work
+    x1, y1 = float(first.machine.travel.x), float(first.machine.travel.y)
+    radius, unit = float(first.cutter.diameter) / 2, display_unit(first)
+    room = max(x1, y1) / 15.0
+    pen = Pen(-1.4 * room, x1 + room / 2, -1.2 * room, y1 + room / 2)
+    letters, parts = Lettering(pen), [pen.box(0.0, 0.0, x1, y1, "reach")]
+    for number, each in enumerate(plan.plans, 1):
+        setup, work = each.setups[0], each.work
+        x, y = (machine - own for machine, own in zip(setup.origin_machine, setup.origin, strict=True))
+        parts.append(pen.box(x, y, x + work.length, y + work.width, "panel"))
+        for holder in work.holders:
+            box = (holder.x0 + x, holder.y0 + y, holder.x1 + x, holder.y1 + y)
+            middle = ((box[0] + box[2]) / 2, (box[1] + box[3]) / 2)
+            dog = holder.kind == "dog"
+            shape = pen.circle(*middle, (box[2] - box[0]) / 2, "dog") if dog else pen.box(*box, "clamp")
+            words = f"{holder.kind.capitalize()} {holder.name} of {work.name}, {unit(holder.height)} high."
+            parts.append(tip(words, shape))
+        middle = (x + work.length / 2, y + work.width / 2)
+        parts.append(letters.put(f"{number} {work.name}", [Anchor(*middle)], "number", bold=True))
+    setup = plan.plans[0].setups[0]
+    zero = setup.origin_machine
+    touch = (setup.touch.x - setup.origin[0] + zero[0], setup.touch.y - setup.origin[1] + zero[1])
+    arm, where = 2.4 * pen.size, f"machine X {unit(touch[0])}, Y {unit(touch[1])}"
+    parts += [
+        pen.path([(zero[0] + arm, zero[1]), zero, (zero[0], zero[1] + arm)], "zero"),
+        tip(f"Touch off here, on the bare bed: {where}.", pen.circle(*touch, radius, "touch")),
+        pen.across(0.0, x1, -0.6 * room, unit.place(x1)),
+        pen.upright(0.0, y1, -0.5 * room, unit.place(y1)),
+    ]
+    return pen.picture("plan", f"The bed with {len(plan.plans)} panels, seen from above", parts)
