@@ -28,6 +28,8 @@ COMMAND = [sys.executable, "-m", "flatwise", "serve"]
 #: editors whose capabilities pytest-lsp has recorded
 EDITORS = ("visual-studio-code", "neovim@v0.7.0", "neovim@v0.11.0", "emacs")
 
+#: the requests of a server that ask an editor to ask again
+REFRESHES = (lsp.WORKSPACE_DIAGNOSTIC_REFRESH, lsp.WORKSPACE_CODE_LENS_REFRESH, lsp.WORKSPACE_INLAY_HINT_REFRESH)
 
 #: an editor's capabilities as recorded; reading them takes longer than copying them
 recorded = cache(client_capabilities)
@@ -44,6 +46,7 @@ class Editor:
         self.news = asyncio.Event()
         self.messages: list[str] = []
         self.shown: list[str] = []
+        self.refreshed: list[str] = []
         self.progress: list[Any] = []
         self.log: list[str] = []
         self.pulls = False
@@ -122,6 +125,7 @@ def _made(editor_of: dict[str, Editor]) -> LanguageClient:
         lsp.WINDOW_SHOW_MESSAGE,
         lsp.PROGRESS,
         lsp.WINDOW_SHOW_DOCUMENT,
+        *REFRESHES,
     ):
         features.pop(name, None)
 
@@ -146,6 +150,12 @@ def _made(editor_of: dict[str, Editor]) -> LanguageClient:
     def show(params: lsp.ShowDocumentParams) -> lsp.ShowDocumentResult:
         editor_of["it"].shown.append(params.uri)
         return lsp.ShowDocumentResult(True)
+
+    for method in REFRESHES:
+
+        @client.feature(method)
+        def refresh(*given: Any, method: str = method) -> None:
+            editor_of["it"].refreshed.append(method)
 
     return client
 

@@ -8,13 +8,14 @@ import os
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
-from typing import Any, TypeVar, cast
+from typing import Any, NamedTuple, TypeVar, cast
 
 from lsprotocol import types as lsp
 from pygls.exceptions import JsonRpcException
 from pygls.lsp.server import LanguageServer
 
 from flatwise import __version__
+from flatwise_lsp.features import plan_hints
 from flatwise_lsp.server.conversion import Converter
 from flatwise_lsp.server.explanation_files import ExplanationFiles
 from flatwise_lsp.server.protocol import MessageRefusal, Protocol
@@ -27,7 +28,23 @@ from flatwise_lsp.workspace.view import View
 logger = logging.getLogger(__name__)
 T = TypeVar("T")
 
+#: the requests that ask an editor to ask again, with the capability that says whether it can
+REFRESH = {
+    "findings": ("workspace.diagnostics.refresh_support", "workspace_diagnostic_refresh"),
+    "lenses": ("workspace.code_lens.refresh_support", "workspace_code_lens_refresh"),
+    "hints": ("workspace.inlay_hint.refresh_support", "workspace_inlay_hint_refresh"),
+}
+
 WATCHED = ("**/*.flat", "**/*.csv", "**/flatwise.toml", "**/pyproject.toml")
+
+
+class Shown(NamedTuple):
+    """What one version of an open file shows."""
+
+    version: int
+    findings: list[lsp.Diagnostic]
+    lenses: list[plan_hints.Lens]
+    hints: list[plan_hints.Hint]
 
 
 class Server(LanguageServer):
@@ -37,10 +54,12 @@ class Server(LanguageServer):
         super().__init__("flatwise", __version__, protocol_cls=Protocol, max_workers=4)
         self.store = Store()
         self.explanations = ExplanationFiles()
-        self.checking = Checking(self.store, self.report)
+        self.checking = Checking(self.store, self.report, self.refresh)
         self.convert = Converter("utf-16", self.store.uri)
         #: the version and findings that the editor last got of each file
         self.published: dict[Path, tuple[int | None, list[lsp.Diagnostic]]] = {}
+        #: the version of each open file and what it showed when its check was last finished
+        self.shown: dict[Path, Shown] = {}
         #: the result id and the last semantic tokens of each open document, for deltas
         self.tokens: dict[str, tuple[str, list[int]]] = {}
         self._meanings: dict[tuple[int, Path], Meaning] = {}
@@ -146,6 +165,10 @@ class Server(LanguageServer):
     def opened(self, params: lsp.DidOpenTextDocumentParams) -> None:
         given = params.text_document
         document = self.store.open(given.uri, given.version, given.text)
+        if self.pulls and document.path in self.published:
+            # what was published before the file was open would stand beside what the editor now pulls
+            self.published.pop(document.path)
+            self._send(document.uri, [], None)
         self.checking.touched(document.path)
 
     def changed(self, params: lsp.DidChangeTextDocumentParams) -> None:
@@ -160,6 +183,7 @@ class Server(LanguageServer):
         if path is None:
             return
         self.published.pop(path, None)
+        self.shown.pop(path, None)
         if path in self.store.documents:  # another buffer has it open
             self.checking.touched(path)
             return
@@ -217,11 +241,10 @@ class Server(LanguageServer):
     def report(self, path: Path) -> None:
         """Publish the findings of a file, if they or its version are new."""
         document = self.store.documents.get(path)
+        if document is not None and self.pulls:
+            return
         found = self.diagnostics(path)
         if found is None:
-            return
-        if document is not None and self.pulls:
-            self._refresh(path, document.version, found)
             return
         version = document.version if document is not None else None
         before = self.published.get(path)
@@ -229,20 +252,38 @@ class Server(LanguageServer):
             return
         self.publish(path, version, found, uri=self.store.uri(path))
 
-    def _refresh(self, path: Path, version: int, found: list[lsp.Diagnostic]) -> None:
-        """Ask an editor that pulls to pull again, where the findings of the text that it pulled for have changed."""
-        before = self.published.get(path)
-        if before is None or before[0] != version or before[1] == found or path in self.checking.waiting:
-            return
-        self.published.pop(path)
-        if self.capability("workspace.diagnostics.refresh_support"):
-            self.workspace_diagnostic_refresh(None, lambda answer: None)
+    def refresh(self, path: Path) -> None:
+        """A file has been checked: ask the editor to ask again for what has changed in open files.
+
+        The editor itself asks again only for a text that it has changed.
+        """
+        checked = self.checking.whole.get(path)
+        for one in {path, *(checked.texts if checked is not None else ())} & set(self.store.documents):
+            document = self.store.documents[one]
+            view = self.view(document.uri)
+            if view is None or one in self.checking.waiting:
+                continue
+            hints = plan_hints.find_hints(view, 0, len(document.text.text))
+            now = Shown(document.version, self.diagnostics(one) or [], plan_hints.find_lenses(view), hints)
+            before = self.shown.get(one)
+            self.shown[one] = now
+            if before is not None and before.version == now.version:
+                self._ask_to_ask_again(before, now)
+
+    def _ask_to_ask_again(self, before: Shown, now: Shown) -> None:
+        for part, (capability, request) in REFRESH.items():
+            wanted = self.pulls or part != "findings"
+            if wanted and self.capability(capability) and getattr(before, part) != getattr(now, part):
+                getattr(self, request)(None, lambda answer: None)
 
     def publish(self, path: Path, version: int | None, found: list[lsp.Diagnostic], uri: str) -> None:
         if found or path in self.store.documents:
             self.published[path] = (version, found)
         else:
             self.published.pop(path, None)
+        self._send(uri, found, version)
+
+    def _send(self, uri: str, found: list[lsp.Diagnostic], version: int | None) -> None:
         self.text_document_publish_diagnostics(lsp.PublishDiagnosticsParams(uri, found, version))
 
     # -- views

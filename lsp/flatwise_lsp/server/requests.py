@@ -87,9 +87,6 @@ def _register_diagnostics(server: Server) -> None:
             return lsp.RelatedFullDocumentDiagnosticReport(items=[])
         await server.checking.settled(document.path)
         found = server.diagnostics(document.path) or []
-        now = server.store.get(params.text_document.uri)
-        if now is not None:
-            server.published[document.path] = (now.version, found)
         result_id = f"{hash(repr(found)) & 0xFFFFFFFFFFFF:x}"
         if params.previous_result_id == result_id:
             return lsp.RelatedUnchangedDocumentDiagnosticReport(result_id=result_id)

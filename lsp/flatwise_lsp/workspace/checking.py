@@ -43,12 +43,14 @@ def without_stop_iteration(work: Callable[[], T]) -> Callable[[], T]:
 class Checking:
     """Checks files, the most wanted first, and keeps the last result of each.
 
-    `report(path)` is called in the event loop whenever the findings of a file may have changed.
+    Both are called in the event loop: `report(path)` whenever the findings of a file may have changed,
+    `finished(path)` when a file has been checked whole.
     """
 
-    def __init__(self, store: Store, report: Callable[[Path], None]) -> None:
+    def __init__(self, store: Store, report: Callable[[Path], None], finished: Callable[[Path], None]) -> None:
         self.store = store
         self.report = report
+        self.finished = finished
         #: the last analysis of each file that was reported, whole or its first half; the last whole one
         self.latest: dict[Path, Analysis] = {}
         self.whole: dict[Path, Analysis] = {}
@@ -159,6 +161,8 @@ class Checking:
             if finished:
                 self._waiting.pop(path, None)
                 self._finish(path)
+                if path in self.whole:
+                    self.finished(path)
 
     def _rank(self, path: Path) -> tuple[bool, int]:
         """Open files first, in the order of their requests."""
