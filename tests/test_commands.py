@@ -56,7 +56,13 @@ RUNS: list[tuple[str, int, str]] = [
     ("verify here/deep/tray/first.nc --job jobs/deep.flat --message json", 1, '"code": "FW902"'),
     ("verify here/deep/tray/first.nc --job jobs/deep.flat -q", 1, "FW902 error"),
     ("verify here/deep/tray/first.nc --job jobs/tray.flat --quiet", 0, ""),
+    ("check - --as jobs/typed.flat", 0, "0 jobs checked, no problems."),
+    ("check --fix jobs/slip.flat", 0, "jobs/slip.flat: 1 fix applied."),
+    ("format - --as jobs/typed.flat", 0, ""),
+    ("format --diff jobs", 1, "--- jobs/"),
     ("format --check jobs", 1, "would be reformatted"),
+    ("format -q --check jobs", 1, ""),
+    ("format --quiet --check jobs", 1, ""),
     ("format jobs", 0, ": reformatted"),
     ("format --check jobs shared", 0, ""),
     ("explain", 0, "FW501  "),
@@ -94,6 +100,7 @@ def written(shop: Path) -> Path:
         "deep": DEEP.replace("job tray", "job deep"),
         "noted": pages.examples(page.text)[0].replace("job demo", "job noted"),
         "walked": JOB.replace("job tray", "job walked").replace("twist 0mm", "walk dial_10; twist 0mm"),
+        "slip": DEEP.replace("job tray", "job slip").replace("depth 9mm", "dpeth 0.4mm"),
         "thin": JOB.replace(" }\n", "; cut { depth 0.3mm } }\n"),
     }
     for name, text in texts.items():

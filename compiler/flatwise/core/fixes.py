@@ -5,13 +5,22 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 from math import ceil, floor
 
-from flatwise.core.finding import Edit, Fix
+from flatwise.core.finding import Edit, Finding, Fix
 from flatwise.core.units import NOWHERE, UNITS, Quantity, show
 from flatwise.core.wording import quoted
 from flatwise_grammar.nodes import Span
 
 #: A misspelt name is not compared with more names than this: no shop has so many of a kind, and it would take minutes.
 MANY_WORDS = 400
+
+#: Codes of a line that says nothing as it stands: their fixes only spell what is certainly meant.  Other fixes choose
+#: another name, file, rule or number, which a person should see first.
+_SPELLING = frozenset(("FW001", "FW002", "FW003", "FW101", "FW104", "FW108"))
+
+
+def is_safe(finding: Finding) -> bool:
+    """Whether a finding's fix may be applied without a person looking at it."""
+    return finding.fix is not None and finding.code in _SPELLING
 
 
 def near_words(word: str, known: Iterable[str]) -> list[str]:

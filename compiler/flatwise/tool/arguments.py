@@ -11,6 +11,9 @@ from flatwise import __version__
 #: the forms of findings: for people, one a line, for programs, and for the CI services of those names
 MESSAGES = ("text", "short", "json", "sarif", "github", "gitlab", "junit")
 
+#: the PATH that means standard input
+STANDARD_INPUT = "-"
+
 #: the exit code of a tool that could not run
 STOPPED = 2
 
@@ -36,7 +39,20 @@ def read_arguments(arguments: Sequence[str]) -> argparse.Namespace:
     given, more = parser.parse_known_args(arguments)
     if more:
         parser.exit(STOPPED, f"flatwise: {_unexpected(given.command, more[0])}\n")
+    if conflict := _conflict(given):
+        parser.exit(STOPPED, f"flatwise: {conflict}\n")
     return given
+
+
+def _conflict(given: argparse.Namespace) -> str:
+    """What is wrong with options about standard input, "" if nothing."""
+    if "as_path" not in given:
+        return ""
+    if STANDARD_INPUT not in given.path:
+        return "--as names the text on standard input: give - as PATH." if given.as_path else ""
+    if given.command == "format" and len(given.path) > 1:
+        return "`flatwise format -` formats standard input alone: leave the other paths out."
+    return "--fix changes files, and - is none. Name a file." if given.command == "check" and given.fix else ""
 
 
 def _suggestion(word: str) -> str:
@@ -85,14 +101,32 @@ def _workers(to: argparse.ArgumentParser) -> None:
     to.add_argument("--workers", type=_count, metavar="N", help="number of processes (default: one for each processor)")
 
 
+def _paths(to: argparse.ArgumentParser, more: str) -> None:
+    to.add_argument("path", nargs="+", metavar="PATH", help=f"a job file or a folder; {more}")
+
+
+def _standard_input(to: argparse.ArgumentParser) -> None:
+    to.add_argument(
+        "--as",
+        dest="as_path",
+        type=Path,
+        metavar="PATH",
+        help="the file that - stands for, in messages and `use` lines",
+    )
+
+
 def _check(to: argparse.ArgumentParser) -> None:
-    to.add_argument("path", nargs="+", metavar="PATH", help="a job file or a folder; FILE:NAME is one job or batch")
+    _paths(to, "FILE:NAME is one job or batch, - is standard input")
+    _standard_input(to)
+    to.add_argument("--fix", action="store_true", help="first apply the safe fixes, which only mend spelling")
     _reporting(to)
     _workers(to)
 
 
 def _build(to: argparse.ArgumentParser) -> None:
-    _check(to)
+    _paths(to, "FILE:NAME is one job or batch")
+    _reporting(to)
+    _workers(to)
     to.add_argument("--out", type=Path, metavar="DIR", help="folder for the jobs' own folders (default: out)")
     to.add_argument("--depfile", type=Path, metavar="FILE", help="also write the dependencies of the files, for Make")
 
@@ -104,8 +138,11 @@ def _verify(to: argparse.ArgumentParser) -> None:
 
 
 def _format(to: argparse.ArgumentParser) -> None:
-    to.add_argument("path", nargs="+", type=Path, metavar="PATH", help="a job file or a folder")
+    _paths(to, "- is standard input")
+    _standard_input(to)
     to.add_argument("--check", action="store_true", help="only list the files that would change")
+    to.add_argument("--diff", action="store_true", help="only print the changes, as a unified diff")
+    to.add_argument("-q", "--quiet", action="store_true", help="do not list the files")
 
 
 def _explain(to: argparse.ArgumentParser) -> None:

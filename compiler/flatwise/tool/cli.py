@@ -11,11 +11,13 @@ import argparse
 import os
 import sys
 from collections.abc import Callable, Mapping, Sequence
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from flatwise.tool import errors
-from flatwise.tool.arguments import STOPPED, read_arguments
+from flatwise.tool.arguments import STANDARD_INPUT, STOPPED, read_arguments
+from flatwise.tool.console import coloured, complain, say, show, sums_up, tally
 
 if TYPE_CHECKING:
     from flatwise.core.finding import Findings
@@ -44,16 +46,16 @@ def main(arguments: Sequence[str]) -> int:
         sys.stdout.flush()
         return code
     except CannotRun as why:
-        _complain(f"flatwise: {why}")
+        complain(f"flatwise: {why}")
     except BrokenPipeError:
         # the reader is gone (`| head`); Python must not try to write to it again at exit
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
     except KeyboardInterrupt:
         print("flatwise: stopped by Ctrl-C; no file was left half written.", file=sys.stderr)
     except OSError as error:
-        _complain(f"flatwise: {errors.system_error(error)}")
+        complain(f"flatwise: {errors.system_error(error)}")
     except Exception as error:
-        _complain(errors.bug_report(error))
+        complain(errors.bug_report(error))
     return STOPPED
 
 
@@ -64,22 +66,40 @@ def _check(given: argparse.Namespace) -> int:
     from flatwise.core.finding import without_notes
     from flatwise.tool import jobs, terminal, workers
 
-    front, paths = _read_named(given.path)
+    front, paths = _read_named(given.path, partial(_read_to_check, given), given.as_path)
     works = jobs.in_order(front)
     checking = workers.run(jobs.check, works, jobs.failed, given.workers)
     results = list(terminal.with_progress(checking, len(works), sys.stderr))
     findings = front.findings + tuple(finding for result in results for finding in result.findings)
     strict = _strict(given, paths)
-    _show(findings, front.texts, given, strict)
-    if _sums_up(given):
+    show(findings, front.texts, given, strict)
+    if sums_up(given):
         every = jobs.with_unread(results, front)
         if len(every) > 1:
-            _say(terminal.result_table(every, jobs.blocked_jobs(front), build=False))
+            say(terminal.result_table(every, jobs.blocked_jobs(front), build=False))
         checked = f"{len(results)} of {len(every)}" if len(every) > len(results) else f"{len(results)}"
         problems = "" if without_notes(findings) else ", no problems"
-        tally = f", {_tally(findings, given)}" if findings else ""
-        _say(f"{checked} job{'s' * (len(every) != 1)} checked{problems}{tally}.")
+        counts = f", {tally(findings, given)}" if findings else ""
+        say(f"{checked} job{'s' * (len(every) != 1)} checked{problems}{counts}.")
     return _stopped(results) or _code(findings, strict)
+
+
+def _read_to_check(given: argparse.Namespace, paths: Sequence[Path]) -> Front:
+    """What `check` judges: files as they stand or with --fix as they then are, and the text on standard input."""
+    from flatwise.tool import fix_files, standard_input
+
+    if not given.fix:
+        return standard_input.read_works(paths, given.as_path)
+    try:
+        front, fixed = fix_files.fix_files(paths)
+    except fix_files.Changed as why:
+        raise CannotRun(str(why)) from None
+    if sums_up(given):
+        from flatwise.report.messages import visible
+
+        for name, count in fixed.items():
+            say(f"{visible(name)}: {count} fix{'es' * (count != 1)} applied.")
+    return front
 
 
 def _build(given: argparse.Namespace) -> int:
@@ -94,18 +114,18 @@ def _build(given: argparse.Namespace) -> int:
     building = workers.run(builder.build, works, jobs.failed, given.workers)
     results = list(terminal.with_progress(building, len(works), sys.stderr))
     findings = front.findings + tuple(finding for result in results for finding in result.findings)
-    _show(findings, front.texts, given, strict)
-    if _sums_up(given):
+    show(findings, front.texts, given, strict)
+    if sums_up(given):
         every = jobs.with_unread(results, front)
         if len(every) > 1:
-            _say(terminal.result_table(every, blocked, build=True))
+            say(terminal.result_table(every, blocked, build=True))
             written = [result for result in results if result.written]
             folders = ", ".join(dict.fromkeys(jobs.from_here(out[result.job]) for result in written))
-            _say(f"{len(written)} of {len(every)} jobs written{' to ' * bool(folders)}{folders}.")
+            say(f"{len(written)} of {len(every)} jobs written{' to ' * bool(folders)}{folders}.")
         else:
-            _say("".join(result.lines for result in results))
+            say("".join(result.lines for result in results))
         if findings:
-            _say(f"{_tally(findings, given)}.")
+            say(f"{tally(findings, given)}.")
     _depfile(given.depfile, front, results)
     return _stopped(results) or _code(findings, strict)
 
@@ -132,9 +152,9 @@ def _stopped(results: Sequence[JobResult]) -> int:
     """STOPPED if a job could not be written or met a bug, which this reports; otherwise CLEAN."""
     for result in results:
         if result.refused:
-            _complain(f"flatwise: {result.refused}")
+            complain(f"flatwise: {result.refused}")
         if result.bug:
-            _complain(result.bug)
+            complain(result.bug)
     return STOPPED if any(result.refused or result.bug for result in results) else CLEAN
 
 
@@ -145,11 +165,11 @@ def _verify(given: argparse.Namespace) -> int:
     front = _read([path])
     findings, sentence, program = verify_file(given.program, front, path, name)
     strict = _strict(given, [path])
-    if sentence and _sums_up(given):
-        _say(sentence)
-    _show(findings, {**front.texts, str(given.program): program}, given, strict)
-    if findings and _sums_up(given):
-        _say(f"{_tally(findings, given)}.")
+    if sentence and sums_up(given):
+        say(sentence)
+    show(findings, {**front.texts, str(given.program): program}, given, strict)
+    if findings and sums_up(given):
+        say(f"{tally(findings, given)}.")
     return _code(findings, strict)
 
 
@@ -159,14 +179,17 @@ def _read(paths: Sequence[Path]) -> Front:
     return read_works(paths)
 
 
-def _read_named(given: Sequence[str]) -> tuple[Front, list[Path]]:
+def _read_named(
+    given: Sequence[str], read: Callable[[Sequence[Path]], Front] = _read, as_path: Path | None = None
+) -> tuple[Front, list[Path]]:
     """What is read of `PATH` and `FILE:NAME`, without what is not to be checked or built; and the paths alone."""
     from flatwise.sources.paths import shown
     from flatwise.tool.jobs import chosen
 
     named = [_file_and_job(each) for each in given]
-    paths, working = [path for path, _ in named], Path.cwd().resolve()
-    front = _read(paths)
+    front, working = read([path for path, _ in named]), Path.cwd().resolve()
+    if as_path is not None:
+        named = [(as_path if str(path) == STANDARD_INPUT else path, name) for path, name in named]
     for path, name in named:
         if name and name not in front.jobs:
             raise CannotRun(f"{path} has no job or batch {name}. It has: {', '.join(front.jobs) or 'none'}.")
@@ -174,7 +197,7 @@ def _read_named(given: Sequence[str]) -> tuple[Front, list[Path]]:
     for path, name in named:
         if name and (path, "") not in named:
             only.setdefault(shown(path.resolve(), working), set()).add(name)
-    return chosen(front, only), paths
+    return chosen(front, only), [path for path, _ in named]
 
 
 def _strict(given: argparse.Namespace, paths: Sequence[Path]) -> bool:
@@ -205,110 +228,37 @@ def _file_and_job(given: str) -> tuple[Path, str]:
     return (Path(given), "") if whole else (Path(path), name)
 
 
-def _show(findings: Findings, texts: Mapping[str, str], given: argparse.Namespace, strict: bool) -> None:
-    """Print the findings: with --quiet those that fail the run, notes only with --notes; json and sarif have all."""
-    from flatwise.core.finding import failing, without_notes
-    from flatwise.report import messages
-
-    form = given.message
-    if form in ("json", "sarif"):
-        from flatwise.report.sarif import sarif
-
-        sys.stdout.write(messages.json_lines(findings, texts) if form == "json" else sarif(findings, texts))
-        return
-    if given.quiet:
-        findings = failing(findings, strict)
-    elif not given.notes:
-        findings = without_notes(findings)
-    if form == "text":
-        if findings:
-            _say(messages.text(findings, texts, colour=_coloured()))
-        return
-    from flatwise.report import ci_forms
-
-    forms = {"short": ci_forms.short, "github": ci_forms.github, "gitlab": ci_forms.gitlab}
-    shown = ci_forms.junit(findings, texts, strict=strict) if form == "junit" else forms[form](findings, texts)
-    sys.stdout.write(shown)
-
-
-def _sums_up(given: argparse.Namespace) -> bool:
-    """Whether a person reads what is printed, and wants more than the findings."""
-    return given.message == "text" and not given.quiet
-
-
-def _tally(findings: Findings, given: argparse.Namespace) -> str:
-    """`1 error, 2 notes (--notes shows them)`."""
-    from flatwise.report.messages import tally
-
-    notes = sum(finding.severity == "note" for finding in dict.fromkeys(findings))
-    hidden = bool(notes) and not given.notes
-    return tally(findings) + f" (--notes shows {'it' if notes == 1 else 'them'})" * hidden
-
-
 def _code(findings: Findings, strict: bool) -> int:
     from flatwise.core.finding import failing
 
     return FOUND if failing(findings, strict) else CLEAN
 
 
-def _coloured() -> bool:
-    """Colour only in a terminal, and not against the user's wish (no-color.org's variable)."""
-    return sys.stdout.isatty() and not os.environ.get("NO_COLOR") and os.environ.get("TERM") != "dumb"
-
-
-def _say(text: str) -> None:
-    print(text.rstrip("\n"))
-
-
-def _complain(text: str) -> None:
-    """Print what stops the tool; a path in it can't control the terminal."""
-    from flatwise.report.messages import visible
-
-    print(visible(text), file=sys.stderr)
-
-
 # -- format, explain, new, serve ------------------------------------------------------------------------------------
 
 
 def _format(given: argparse.Namespace) -> int:
-    from flatwise.report import messages
-    from flatwise.sources.load import load
-    from flatwise.tool.outputs import put
-    from flatwise_grammar import format_text
+    from flatwise.tool.format_files import format_files
 
-    loaded, found = load(given.path, follow=False)
-    # only errors of the text itself: a missing `use` does not matter here
-    findings = tuple(each for each in found if each.code < "FW1")
-    changed = 0
-    for name in loaded.asked:
-        source = loaded.sources[name]
-        tidy = format_text(source.text)
-        if tidy != source.text:
-            changed += 1
-            if not given.check:
-                put(source.path, tidy.encode("utf-8"))
-            _say(f"{messages.visible(name)}: {'would be reformatted' if given.check else 'reformatted'}.")
-    if findings:
-        _say(messages.text(findings, loaded.texts, colour=_coloured()))
-    return FOUND if findings or (given.check and changed) else CLEAN
+    return FOUND if format_files(given) else CLEAN
 
 
 def _explain(given: argparse.Namespace) -> int:
     from flatwise.tool import explain
 
     if given.code is None:
-        _say(explain.listing())
+        say(explain.listing())
         return CLEAN
     if given.code == "summary":
         from flatwise.report.summary import json_schema
 
-        _say(json_schema())
+        say(json_schema())
         return CLEAN
-    page = explain.page(given.code, colour=_coloured())
+    page = explain.page(given.code, colour=coloured(sys.stdout))
     if page is None:
-        _say(explain.unknown(given.code))
+        say(explain.unknown(given.code))
         return FOUND
-    _say(page)
+    say(page)
     return CLEAN
 
 
@@ -350,11 +300,11 @@ def _measure(given: argparse.Namespace) -> int:
         out = _out(given, front.projects[work.path])
         results.append(measure_job(work, out, under=given.under, blocked=work.name in blocked, strict=strict))
     findings = front.findings + tuple(finding for result in results for finding in result.findings)
-    _show(findings, front.texts, given, strict)
-    if _sums_up(given):
-        _say("\n".join(result.lines for result in results))
+    show(findings, front.texts, given, strict)
+    if sums_up(given):
+        say("\n".join(result.lines for result in results))
         if findings:
-            _say(f"{_tally(findings, given)}.")
+            say(f"{tally(findings, given)}.")
     return _stopped(results) or _code(findings, strict)
 
 
@@ -363,9 +313,9 @@ def _new(given: argparse.Namespace) -> int:
 
     options = {option: getattr(given, option) for option in QUESTIONS}
     try:
-        _say(write_new(given.name, Path.cwd(), options, answer if given.ask else None))
+        say(write_new(given.name, Path.cwd(), options, answer if given.ask else None))
     except NotWritten as why:
-        _say(str(why))
+        say(str(why))
         return FOUND
     return CLEAN
 

@@ -1,0 +1,67 @@
+"""`flatwise format`: files in place, or with --check, --diff and `-` only what would change, or the text."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from difflib import unified_diff
+from pathlib import Path
+
+from flatwise.report import messages
+from flatwise.tool.arguments import STANDARD_INPUT
+from flatwise.tool.console import coloured, say
+
+
+def format_files(given: argparse.Namespace) -> bool:
+    """Whether the run found anything: flawed texts, or with --check or --diff, texts that would change."""
+    from flatwise.sources.load import load
+    from flatwise.tool.outputs import put
+    from flatwise.tool.standard_input import with_input
+    from flatwise_grammar import format_text
+
+    paths, overlay, undecoded = with_input([Path(each) for each in given.path], given.as_path)
+    loaded, found = load(paths, overlay, follow=False)
+    # only errors of the text itself: a missing `use` does not matter here
+    findings = undecoded + tuple(each for each in found if each.code < "FW1")
+    only_look = given.check or given.diff
+    to_output = STANDARD_INPUT in given.path and not only_look
+    changed = False
+    for name in loaded.asked:
+        source = loaded.sources[name]
+        tidy = format_text(source.text)
+        if to_output:
+            _write_exactly(tidy)
+        elif tidy != source.text:
+            changed = True
+            if not only_look:
+                put(source.path, tidy.encode("utf-8"))
+            if given.diff:
+                _write_exactly(diff(source.text, tidy, name))
+            elif not given.quiet:
+                say(f"{messages.visible(name)}: {'would be reformatted' if only_look else 'reformatted'}.")
+    if findings:
+        # what reads a text or a diff on standard output must not find them in it
+        stream = sys.stderr if to_output or given.diff else sys.stdout
+        say(messages.text(findings, loaded.texts, colour=coloured(stream)), stream)
+    return bool(findings) or (only_look and changed)
+
+
+def diff(before: str, after: str, name: str) -> str:
+    """What changes from one text to another as a unified diff (POSIX, diff, Diff -u Output Format)."""
+    # a tab ends a name with blanks in it
+    name = messages.visible(name) + "\t" * (" " in name)
+    lines = unified_diff(_lines(before), _lines(after), name, name)
+    return "".join(line if line.endswith("\n") else f"{line}\n\\ No newline at end of file\n" for line in lines)
+
+
+def _lines(text: str) -> list[str]:
+    """The lines of a text with their ends; only a line feed ends one."""
+    *whole, last = text.split("\n")
+    return [f"{line}\n" for line in whole] + [last] * bool(last)
+
+
+def _write_exactly(text: str) -> None:
+    """Write to standard output without any change of line ends or letters."""
+    sys.stdout.flush()
+    sys.stdout.buffer.write(text.encode("utf-8"))
+    sys.stdout.buffer.flush()

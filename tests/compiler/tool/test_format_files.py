@@ -1,0 +1,55 @@
+"""`format --diff`: what `patch` makes of it is what `format` writes."""
+
+from __future__ import annotations
+
+import shutil
+import subprocess
+from pathlib import Path
+
+import pytest
+from compiler.tool.in_process import flatwise
+from compiler.tool.test_cli import JOB
+
+UGLY = JOB.format(name="tray", more="cut   {   depth   0.4mm   }")
+TEXTS = {
+    "plain": UGLY,
+    "no end": UGLY.rstrip("\n"),
+    "two places": UGLY + "\n" * 9 + "# far\n" * 9 + "dog   stop { across 19mm;height 11mm }\n",
+    "carriage returns": UGLY.replace("\n", "\r\n"),
+    "separators": UGLY + "# a form feed \f, a line separator \u2028, a tree \U0001f332 #\n",
+}
+
+
+@pytest.mark.parametrize("name", TEXTS)
+def test_patch_makes_the_formatted_file_of_it(shop: Path, name: str) -> None:
+    if shutil.which("patch") is None:
+        pytest.skip("patch is not installed")
+    path = shop / "jobs" / f"{name}.flat"
+    path.write_bytes(TEXTS[name].encode())
+    run = flatwise("format", "--diff", f"jobs/{name}.flat", cwd=shop)
+    assert (run.returncode, run.stderr) == (1, "") and path.read_bytes() == TEXTS[name].encode()
+    command = ["patch", "--binary", "-p0", "--fuzz=0"]
+    subprocess.run(command, cwd=shop, input=run.stdout.encode(), check=True, capture_output=True)
+    patched = path.read_bytes()
+    path.write_bytes(TEXTS[name].encode())
+    assert flatwise("format", f"jobs/{name}.flat", cwd=shop).returncode == 0
+    assert patched == path.read_bytes() != TEXTS[name].encode()
+    run = flatwise("format", "--diff", "jobs", cwd=shop)
+    assert (run.returncode, run.stdout) == (0, "")
+
+
+def test_a_flaw_is_no_part_of_the_diff(shop: Path) -> None:
+    (shop / "jobs" / "a.flat").write_text("job tray { cut {")
+    (shop / "jobs" / "b.flat").write_text(UGLY)
+    run = flatwise("format", "--diff", "jobs", cwd=shop)
+    assert run.returncode == 1 and run.stdout.startswith("--- jobs/b.flat\n+++ jobs/b.flat\n@@ ")
+    assert "FW002 error  jobs/a.flat:1:" in run.stderr
+
+
+def test_quiet_lists_no_files(shop: Path) -> None:
+    path = shop / "jobs" / "a.flat"
+    path.write_text(UGLY)
+    run = flatwise("format", "-q", "--check", "jobs", cwd=shop)
+    assert (run.returncode, run.stdout) == (1, "") and path.read_text() == UGLY
+    run = flatwise("format", "-q", "jobs", cwd=shop)
+    assert (run.returncode, run.stdout) == (0, "") and path.read_text() != UGLY
