@@ -353,6 +353,17 @@ def test_nothing_is_written_for_a_batch_with_an_error(shop: Path) -> None:
     assert run.returncode == 1 and "FW501" in run.stdout and not (shop / "out").exists()
 
 
+def test_what_an_edit_of_a_batch_changes(shop: Path) -> None:
+    text = trays("gap 40mm; from front_left at 120mm, 120mm", *["zero { z bed }"] * 2)
+    read_text(shop, text, "old.flat")
+    read_text(shop, text.replace("gap 40mm", "gap 90mm"), "new.flat")
+    said = flatwise("compare", "jobs/old.flat", "jobs/new.flat", cwd=shop).stdout
+    assert said.startswith("trays: ") and "tray_b, zero" in said and "tray_a" not in said
+    read_text(shop, text.replace("from front_left at 120mm, 120mm", "from front_left at 120mm, 1200mm"), "new.flat")
+    run = flatwise("compare", "jobs/old.flat", "jobs/new.flat", "--fail-on", "worse", cwd=shop)
+    assert run.returncode == 1 and "does not compile" in run.stdout and "FW301" in run.stdout
+
+
 # -- random batches ----------------------------------------------------------------------------------------------
 
 

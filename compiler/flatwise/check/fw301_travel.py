@@ -2,7 +2,7 @@
 
 The cutter has to run past every edge of the panel until all of it is clear of the wood. To do that, its centre would
 have to leave the machine's travel. The same is said of a park position, of a place for touching off, or of a point that
-`flatwise measure` visits, that lies out of reach.
+`flatwise measure` visits, that lies out of reach, and of a panel that a batch finds no room for.
 
 A panel may be too large for the travel wherever it lies. Along a row the cut is longer than the panel by the cutter's
 diameter and twice the overrun; across the rows it is narrower by the diameter less twice the overrun. The help says

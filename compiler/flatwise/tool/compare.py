@@ -15,42 +15,51 @@ from typing import Literal, NamedTuple
 
 from flatwise.core.finding import Finding, Findings, has_errors
 from flatwise.core.units import UNITS, feed_unit, show
+from flatwise.model.bed import BatchPlan, BatchWork
 from flatwise.model.built import Waived
 from flatwise.model.stages import Plan, Setup, Work
-from flatwise.pipeline import Front, read_works, work_out
+from flatwise.pipeline import Front, read_works, work_out, work_out_batch
 from flatwise.report.display import duration, leaf_stack
-from flatwise.tool.jobs import by_path
+from flatwise.tool.jobs import by_path, chosen
 from flatwise.tool.revisions import checked_out
 from flatwise.tool.workers import run
 
 Verdict = Literal["worse", "better", "changed"]
 NONE = "-"
+_TIME = "machine time"
 
 
 class JobSide(NamedTuple):
-    """A job as it was or is: all findings, its work if it could be read and, once worked out, its plan.
+    """A job or batch as it was or is: all findings, its work if it could be read and, once worked out, its plan.
 
-    Messages leave out `hidden`, the start of paths in a temporary folder.
+    `plans` are one for each panel, and `bed` is the plan of a batch.  Messages leave out `hidden`, where paths begin in
+    a temporary folder.
     """
 
     job: str
-    work: Work | None = None
+    work: Work | BatchWork | None = None
     findings: Findings = ()
     hidden: str = ""
-    plan: Plan | None = None
+    plans: tuple[Plan, ...] = ()
+    bed: BatchPlan | None = None
     waived: tuple[Waived, ...] = ()
 
     @property
     def compiles(self) -> bool:
-        return self.plan is not None and not has_errors(self.findings)
+        return bool(self.plans) and not has_errors(self.findings)
 
     def worked_out(self) -> JobSide:
         """The same with its plan."""
-        plan, more, waived = work_out(self.work) if self.work is not None else (None, (), ())
+        if isinstance(self.work, BatchWork):
+            bed, more = work_out_batch(self.work)
+            made = self._replace(bed=bed, plans=bed.plans if bed is not None else ())
+        else:
+            plan, more, waived = work_out(self.work) if self.work is not None else (None, (), ())
+            made = self._replace(plans=(plan,) if plan is not None else (), waived=waived)
         found = self.findings + more
         if self.hidden:
             found = tuple(replace(each, message=each.message.replace(self.hidden, "")) for each in found)
-        return self._replace(plan=plan, waived=waived, findings=found)
+        return made._replace(findings=found)
 
 
 class Difference(NamedTuple):
@@ -94,9 +103,9 @@ def read_sides(old: str, new: str) -> tuple[list[JobSide], list[JobSide], Findin
     """
     with TemporaryDirectory(prefix="flatwise-") as folder:
         paths = [checked_out(given, Path(folder) / name) for given, name in ((old, "old"), (new, "new"))]
-        fronts = [read_works([path]) for path in paths]
+        fronts = [chosen(read_works([path]), {}) for path in paths]
         unreadable = tuple(finding for front in fronts for finding in front.findings if finding.span is None)
-        same = _same(*(front.works for front in fronts))
+        same = _same(*(front.cuts for front in fronts))
         if not all(front.texts for front in fronts):
             return [], [], unreadable  # nothing can be compared with a side that does not exist
         hidden = [f"{Path(folder).resolve() / name}/" for name in ("old", "new")]
@@ -104,11 +113,12 @@ def read_sides(old: str, new: str) -> tuple[list[JobSide], list[JobSide], Findin
     return before, after, unreadable
 
 
-def _same(old: Sequence[Work], new: Sequence[Work]) -> set[str]:
+def _same(old: Sequence[Work | BatchWork], new: Sequence[Work | BatchWork]) -> set[str]:
     """The names of jobs with the same text in all their files, and the same rules, on both sides."""
 
-    def key(work: Work) -> tuple[object, ...]:
-        return (work.name, *sorted(digest for _, digest in work.sources), replace(work.rules, spans={}))
+    def key(work: Work | BatchWork) -> tuple[object, ...]:
+        rules = [replace(each.rules, spans={}) for each in (work.works if isinstance(work, BatchWork) else (work,))]
+        return (work.name, *sorted(digest for _, digest in work.sources), *rules)
 
     known = {work.name: key(work) for work in old}
     return {work.name for work in new if known.get(work.name) == key(work)}
@@ -116,7 +126,7 @@ def _same(old: Sequence[Work], new: Sequence[Work]) -> set[str]:
 
 def _jobs(front: Front, same: set[str], hidden: str) -> Iterator[JobSide]:
     """Every job in the files that were named, except those that are the same on both sides."""
-    works = {work.name: work for work in front.works}
+    works = {work.name: work for work in front.cuts}
     placed = by_path(front.findings)
     for name, block in front.jobs.items():
         work = works.get(name)
@@ -209,8 +219,7 @@ def _state(side: JobSide) -> str:
 
 def _figure_differences(old: JobSide, new: JobSide) -> Iterator[Difference]:
     """Figures that read differently; with another target, those that follow from it are neither better nor worse."""
-    assert old.plan is not None and new.plan is not None
-    retargeted = old.plan.target != new.plan.target
+    retargeted = [plan.target for plan in old.plans] != [plan.target for plan in new.plans]
     for what, (one, other) in _figures(old, new).items():
         before, after = one.shown if one else NONE, other.shown if other else NONE
         if before == after:
@@ -227,11 +236,23 @@ def _figure_differences(old: JobSide, new: JobSide) -> Iterator[Difference]:
 
 def _figures(old: JobSide, new: JobSide) -> dict[str, tuple[_Figure | None, _Figure | None]]:
     """Every figure of both sides by its name, in the unit of the new side."""
-    assert old.plan is not None and new.plan is not None
-    unit = new.plan.work.job.stock.size.thickness.unit
+    unit = new.plans[0].work.job.stock.size.thickness.unit
     unit = unit if unit in UNITS else "mm"
-    one, other = (dict(_plan_figures(plan, unit)) for plan in (old.plan, new.plan))
+    one, other = (dict(_side_figures(side, unit)) for side in (old, new))
     return {what: (one.get(what), other.get(what)) for what in [*other, *(what for what in one if what not in other)]}
+
+
+def _side_figures(side: JobSide, unit: str) -> Iterator[tuple[str, _Figure]]:
+    """The figures of a job, or of a batch: those of each panel, then of all."""
+    if side.bed is None:
+        yield from _plan_figures(side.plans[0], unit)
+        return
+    for plan in side.plans:
+        yield from ((f"{plan.work.name}, {what}", each) for what, each in _plan_figures(plan, unit) if what != _TIME)
+    for face in side.bed.faces:
+        yield f"{face.face} face, order", _Figure(", ".join(plan.work.name for plan, _ in face.panels))
+    time = sum(face.time for face in side.bed.faces)
+    yield _TIME, _Figure(duration(time), time, "more")
 
 
 def _plan_figures(plan: Plan, unit: str) -> Iterator[tuple[str, _Figure]]:
@@ -254,7 +275,7 @@ def _plan_figures(plan: Plan, unit: str) -> Iterator[tuple[str, _Figure]]:
         for what, figure in _face_figures(setup, unit):
             yield f"{setup.face} face, {what}", figure
     time = sum(setup.time for setup in plan.setups)
-    yield "machine time", _Figure(duration(time), time, "more")
+    yield _TIME, _Figure(duration(time), time, "more")
     if plan.seating is not None:
         for shim in plan.seating.shims:
             if shim.leaves:
@@ -292,12 +313,14 @@ def _holder_figures(plan: Plan, unit: str) -> Iterator[tuple[str, _Figure]]:
 
 def _moves(side: JobSide) -> list[bytes]:
     """The programs without the names and sources in their headers."""
-    from flatwise.gcode.write import write
+    from flatwise.gcode.write import write, write_batch
 
-    assert side.plan is not None
-    programs = (write(side.plan, setup) for setup in side.plan.setups)
+    if side.bed is not None:
+        programs = [write_batch(side.bed, face) for face in side.bed.faces]
+    else:
+        programs = [write(plan, setup) for plan in side.plans for setup in plan.setups]
     return [
-        b"\n".join(line for line in program.splitlines() if not line.startswith((b"(job ", b"(sources ")))
+        b"\n".join(line for line in program.splitlines() if not line.startswith((b"(job ", b"(batch ", b"(sources ")))
         for program in programs
     ]
 

@@ -97,7 +97,7 @@ def _bed_run(plan: BatchPlan, cut: BedPanel, name: str) -> ProofRun:
     first, (x, y) = plan.plans[0], cut.place
     u, v = _place(first.work)
     touch = replace(cut.setup.touch, x=cut.setup.touch.x + x - u, y=cut.setup.touch.y + y - v)
-    run = _run(BedPanel(first, replace(cut.setup, touch=touch), (u, v)), name, FINE, False)
+    run = _run(BedPanel(first, replace(cut.setup, touch=touch), (u, v)), name, COARSE, False)
     run.batch = plan.batch
     return run
 
