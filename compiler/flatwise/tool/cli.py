@@ -134,18 +134,20 @@ def _depfile(path: Path | None, front: Front, results: Sequence[JobResult]) -> N
     """Write which sources the files of each job were made from, if any job was written."""
     from flatwise.tool.jobs import in_order, made_from
 
-    made = [(work, each.written) for work, each in zip(in_order(front), results, strict=True) if each.written]
-    if path is None or not made:
+    written = [(work, each.written) for work, each in zip(in_order(front), results, strict=True) if each.written]
+    if path is None or not written:
         return
     from flatwise.tool import depfile
     from flatwise.tool.outputs import put
 
+    made = [made_from(work, front.projects[work.path], files) for work, files in written]
     try:
-        rules = depfile.rules(made_from(work, front.projects[work.path], written) for work, written in made)
+        rules = depfile.rules(made)
     except ValueError as why:
         raise CannotRun(f"{path} can't be written: {why}. Rename it.") from None
     path.parent.mkdir(parents=True, exist_ok=True)
     put(path, os.fsencode(rules))
+    depfile.touch(made)
 
 
 def _stopped(results: Sequence[JobResult]) -> int:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import re
 from collections.abc import Iterable, Sequence
 
@@ -21,6 +22,18 @@ def rules(made: Iterable[Rule]) -> str:
         out.append(" \\\n ".join([f"{left}:", *(escaped(source) for source in sources)]))
         seen.update(dict.fromkeys(sources))
     return "\n".join([*out, *(f"{escaped(source)}:" for source in seen)]) + "\n"
+
+
+def touch(made: Iterable[Rule]) -> None:
+    """Set the time of each target that is older than one of its sources.
+
+    A target whose bytes stay as they are keeps its time; Make would build it again and again.
+    """
+    for targets, sources in made:
+        newest = max((os.stat(source).st_mtime_ns for source in sources if os.path.exists(source)), default=0)
+        for target in targets:
+            if os.stat(target).st_mtime_ns < newest:
+                os.utime(target)
 
 
 def escaped(path: str) -> str:

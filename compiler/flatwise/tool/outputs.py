@@ -30,7 +30,8 @@ _JOB = re.compile(r"[a-z][a-z0-9_]*")
 def write_all(out: Path, job: str, files: Mapping[str, bytes]) -> Path:
     """Write a job's `files` (name → bytes) to `out/job`, together or not at all, and return that folder.
 
-    They are those of a build, or of measuring one face; the files of the other commands stay.
+    They are those of a build, or of measuring one face; the files of the other commands stay.  A file that has its
+    content already keeps its time.
 
     `out` is created if it is missing.  Raises ValueError for a job or a file with a name that no build uses, and
     OSError with the reason if the files can't be written: the folder is then as it was.
@@ -48,10 +49,16 @@ def write_all(out: Path, job: str, files: Mapping[str, bytes]) -> Path:
         for each, own in _OWN.items():
             _recover(folder, out / f".{job}.{each}new", out / f".{job}.{each}old", own)
         _must_be_own(folder, out, _OWN[kind])
+        same = {name for name, content in files.items() if _contains(folder / name, content)}
+        if same == {name for name in _OWN[kind] if os.path.lexists(folder / name)} == set(files):
+            return folder
         try:
             new.mkdir()
             for name, content in files.items():
                 _write(new / name, content)
+                if name in same:
+                    before = (folder / name).stat()
+                    os.utime(new / name, ns=(before.st_atime_ns, before.st_mtime_ns))
             _sync(new)
             _swap(folder, new, old, _OWN[kind])
         except BaseException:
@@ -112,6 +119,14 @@ def _must_be_own(folder: Path, out: Path, own: Sequence[str]) -> None:
     for name in own:
         if (folder / name).is_dir() and not (folder / name).is_symlink():
             raise OSError(f"{folder / name} is in the way: it is a folder")
+
+
+def _contains(path: Path, content: bytes) -> bool:
+    """Whether a regular file has just this content; a file that can't be read is written anew."""
+    try:
+        return stat.S_ISREG(path.lstat().st_mode) and path.read_bytes() == content
+    except OSError:
+        return False
 
 
 def _write(path: Path, content: bytes) -> None:

@@ -223,6 +223,7 @@ def test_a_file_that_may_not_grow_stops_the_build_and_leaves_the_older_one(shop:
     flatwise("build", "jobs", cwd=shop)
     folder = shop / "out" / "tray"
     before = {path.name: path.read_bytes() for path in folder.iterdir()}
+    job(shop, more="cut { depth 0.4mm }")
     # a real refusal of the system in the middle of writing: setrlimit(2), RLIMIT_FSIZE
     run = run_process(
         "build", "jobs", cwd=shop, preexec_fn=lambda: resource.setrlimit(resource.RLIMIT_FSIZE, (3000, 3000))

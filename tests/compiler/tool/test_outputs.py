@@ -47,6 +47,33 @@ def test_an_earlier_program_goes_and_what_a_person_keeps_there_stays(tmp_path: P
     assert names(tmp_path) == ["other", "table"]
 
 
+def times(folder: Path) -> dict[str, int]:
+    return {path.name: path.stat().st_mtime_ns for path in folder.iterdir()}
+
+
+def test_a_file_that_stays_the_same_keeps_its_time(tmp_path: Path) -> None:
+    folder = write_all(tmp_path, "table", OLD)
+    for number, name in enumerate(OLD):
+        os.utime(folder / name, ns=(0, 10**18 + number))
+    before, inode = times(folder), folder.stat().st_ino
+    write_all(tmp_path, "table", OLD)
+    assert times(folder) == before and folder.stat().st_ino == inode and names(tmp_path) == ["table"]
+    changed = {**OLD, "sheet.html": b"new\n"}
+    write_all(tmp_path, "table", changed)
+    assert found(folder) == changed
+    assert {name for name, time in times(folder).items() if time != before[name]} == {"sheet.html"}
+    # a program that is no longer written goes, though all the others stay
+    fewer = {name: content for name, content in changed.items() if name != "first.nc"}
+    before = times(folder)
+    write_all(tmp_path, "table", fewer)
+    assert found(folder) == fewer and {**times(folder), "first.nc": before["first.nc"]} == before
+    # a link is no file of ours, whatever it leads to
+    (folder / "second.nc").rename(tmp_path / "elsewhere")
+    (folder / "second.nc").symlink_to(tmp_path / "elsewhere")
+    write_all(tmp_path, "table", fewer)
+    assert not (folder / "second.nc").is_symlink() and found(folder) == fewer
+
+
 @pytest.mark.parametrize("nth", [1, 2, 3])
 def test_a_full_disk_leaves_the_older_build(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, nth: int) -> None:
     folder = write_all(tmp_path, "table", OLD)
