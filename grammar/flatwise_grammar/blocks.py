@@ -45,24 +45,35 @@ def read_chunk(text: str, path: str, base: int) -> Chunk:
     plain = _ChunkReader(found, path, base)
     if not plain.left_open and not plain.outside:
         return plain.chunk
-    # a brace is missing: the indentation may say where
+    # a brace is missing or too many: the indentation may say where
     guessed = _ChunkReader(found, path, base, by_indent=plain.left_open, opening=not plain.left_open)
-    return guessed.chunk if len(guessed.chunk.flaws) <= len(plain.chunk.flaws) else plain.chunk
+    readings = [guessed] if guessed.guesses else []
+    if plain.outside:
+        readings.append(_ChunkReader(found, path, base, dropping=True))
+    return min((*readings, plain), key=lambda reading: len(reading.flaws)).chunk
 
 
 class _ChunkReader:
     """Reads the lexemes of one chunk, line by line, into blocks.
 
     `by_indent` closes blocks where the indentation says that they end; `opening` takes words above deeper lines for a
-    header that lacks its brace.
+    header that lacks its brace; `dropping` leaves out closing braces that end a block above deeper lines.
     """
 
     def __init__(
-        self, found: Sequence[Lexeme], path: str, base: int, by_indent: bool = False, opening: bool = False
+        self,
+        found: Sequence[Lexeme],
+        path: str,
+        base: int,
+        *,
+        by_indent: bool = False,
+        opening: bool = False,
+        dropping: bool = False,
     ) -> None:
         self.path = path
         self.by_indent = by_indent
         self.opening = opening
+        self.dropping = dropping
         self.outside = False  # a line or a closing brace is outside every block
         self.stack: list[_OpenBlock] = []
         self.too_deep = 0  # open blocks beyond the deepest
@@ -108,7 +119,9 @@ class _ChunkReader:
             if line and kind in ("SEMICOLON", "RBRACE", "LBRACE"):
                 self._read_line(line, column)
                 line = []
-            if kind == "RBRACE":
+            if kind == "RBRACE" and self.dropping and self._is_extra(here, found, number):
+                self._report_extra(lexeme, here)
+            elif kind == "RBRACE":
                 self._close(lexeme, here)
         if line:
             self._read_line(line, column)
@@ -283,11 +296,31 @@ class _ChunkReader:
             self.headless = False
         else:
             self.outside = True
-            self._flaw(
-                "A closing brace has no open block.",
-                brace,
-                "Remove it, or look above for a block that is closed too early.",
-            )
+            self._report_extra(brace, column)
+
+    def _report_extra(self, brace: Lexeme, column: int) -> None:
+        place = Span(self.path, brace.start, brace.end)
+        removed = Span(self.path, self.line_start if column >= 0 else brace.start, brace.end)
+        help = "Remove it, or look above for a block that is closed too early."
+        self.flaws.append(
+            Flaw("FW001", "A closing brace has no open block.", place, help, fix=(removed, "", "Remove }"))
+        )
+
+    def _is_extra(self, column: int, found: Sequence[Lexeme], number: int) -> bool:
+        """Whether a brace that would close the open block is too early: its lines or a brace in its column follow."""
+        if not self.stack or self.stack[-1].column < 0:
+            return False
+        block, start = self.stack[-1].column, -1
+        in_place = column == block or self.stack[-1].brace.start >= self.line_start
+        for lexeme in found[number + 1 : number + AHEAD]:
+            if lexeme.type == "NEWLINE":
+                start = lexeme.end
+            elif lexeme.type == "RBRACE" and start < 0:
+                return False  # one more on the same line: that one is judged
+            elif lexeme.type != "COMMENT":
+                after = lexeme.start - start if start >= 0 else -1
+                return after > block or (lexeme.type == "RBRACE" and after == block and not in_place)
+        return False
 
     def _close_before(self, column: int) -> None:
         """By indentation: a line no deeper than the header of the open block can't be in it."""

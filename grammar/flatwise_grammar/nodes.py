@@ -213,3 +213,11 @@ def _moved(node: Any, by: int) -> Any:
     for name in _PARTS.get(cls, ()):
         held[name] = _moved(held[name], by)
     return new
+
+
+def in_open_block(tree: File, at: int) -> bool:
+    """Whether the innermost block around an offset lacks its closing brace."""
+    blocks, closed = tree.blocks, True
+    while block := next((one for one in blocks if one.span.start <= at < one.span.end), None):
+        blocks, closed = block.blocks, block.closed
+    return not closed

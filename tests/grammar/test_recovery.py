@@ -212,3 +212,24 @@ def test_a_use_line_is_read_as_corrected_only_outside_blocks() -> None:
     assert text[: flaw.fix[0].start] + flaw.fix[1] + text[flaw.fix[0].end :] == 'a { b 1 }\nuse "shop.flat"\n'
     inside, flaws = parse('a {\n  use "x"\n}\n')
     assert inside.uses == () and inside.blocks[0].body == () and len(flaws) == 1
+
+
+@pytest.mark.parametrize(
+    ("text", "line"),
+    [
+        ("j {\n    a {\n        b 1\n    }\n}\n    c { d 2 }\n}\n", 4),
+        ("j {\n    a { b 1 }\n    }\n    c { d 2 }\n}\n", 2),
+        ("j {\n    a { b 1 } }\n    c { d 2 }\n}\n", 1),
+        ("j {\n    a {\n        b 1\n    }}\n    c { d 2 }\n}\n", 3),
+        ("j {\n    a {\n    }\n        b 1\n    }\n    c { d 2 }\n}\n", 2),
+        ("j {\n    a { b 1 }\n    c { d 2 }\n}\n}\n", 4),
+        ("j {\n    a { b 1 }\n    c { d 2 }\n    }\n}\n\nk { e 3 }\n", 3),
+    ],
+)
+def test_an_extra_brace_is_one_flaw_and_its_fix_removes_it(text: str, line: int) -> None:
+    file, (flaw,) = parse(text)
+    assert flaw.message == "A closing brace has no open block." and text.count("\n", 0, flaw.span.start) == line
+    assert flaw.fix is not None and file.blocks[0].closed
+    removed, better, _ = flaw.fix
+    mended, flaws = parse(text[: removed.start] + better + text[removed.end :])
+    assert not flaws and [len(one.body) for one in mended.blocks] == [len(one.body) for one in file.blocks]

@@ -1,6 +1,7 @@
 """FW105 · missing field
 
-A block lacks a line or a block that it must have.
+A block lacks lines or blocks that it must have. All of them are one finding, on the block's header. A block without its
+closing brace is not checked for missing lines.
 
 ## Why it hurts
 Flatwise does not guess the size of a panel, the diameter of a cutter or what holds the wood.
@@ -35,20 +36,35 @@ cutter small_fly {
 
 from __future__ import annotations
 
-from flatwise.core.finding import Finding, relate
-from flatwise.core.wording import capitalised
+from collections.abc import Sequence
+from typing import NamedTuple
+
+from flatwise.core.finding import Finding, Related, relate
+from flatwise.core.wording import capitalised, quoted
 from flatwise_grammar.nodes import Span
 
 
-def missing(word: str, owner: str, span: Span, explanation: str, example: str) -> Finding:
-    """A required word or block; `example` is a line that would do."""
-    said = explanation.rstrip(".")
-    return Finding(
-        "FW105",
-        f"{capitalised(owner)} has no `{word}`.",
-        span,
-        help=f"Add a line such as `{example}` ({said[:1].lower()}{said[1:]}).",
-    )
+class Missing(NamedTuple):
+    """A required word or block, what it says, and a line that would do."""
+
+    word: str
+    explanation: str
+    example: str
+
+    @property
+    def line(self) -> str:
+        """The example with its explanation."""
+        said = self.explanation.rstrip(".")
+        return f"`{self.example}` ({said[:1].lower()}{said[1:]})"
+
+
+def missing(words: Sequence[Missing], owner: str, span: Span) -> Finding:
+    """What a block lacks, as one finding on its header; several lines are shown as second places."""
+    message = f"{capitalised(owner)} has no {quoted([one.word for one in words])}."
+    if len(words) == 1:
+        return Finding("FW105", message, span, help=f"Add a line such as {words[0].line}.")
+    related = tuple(Related(f"a line such as {one.line}", span) for one in words)
+    return Finding("FW105", message, span, related=related, help="Add a line for each, with your own values.")
 
 
 def needed(message: str, span: Span, hint: str, other: Span | None = None, why: str = "") -> Finding:

@@ -164,6 +164,7 @@ class _BlockReader:
         made = self.shape.made
         values = {**made.implied(name, head, self.values), **defaults, **self.values}
         model, errors = validated(made, values)
+        absent: list[fw105_missing.Missing] = []
         for error in errors:
             word = str(error["loc"][0])
             if error["type"] != "missing":
@@ -172,9 +173,8 @@ class _BlockReader:
                 if finding is not None:
                     self.add(with_recipe_line(finding, self.spans[word]))
             elif self.context.whole and word not in self.spans:
-                self.add(self.missing(word, head), word)
+                explanation = made.model_fields[word].description or ""
+                absent.append(fw105_missing.Missing(word, explanation, self.shape.example(word)))
+        if absent:
+            self.add(fw105_missing.missing(absent, self.owner, head))
         return model.placed(name, head, self.spans), self.sound
-
-    def missing(self, word: str, head: Span) -> Finding:
-        explanation = self.shape.made.model_fields[word].description or ""
-        return fw105_missing.missing(word, self.owner, head, explanation, self.shape.example(word))

@@ -148,6 +148,9 @@ def _drawn(finding: Finding, sources: Sources, colour: bool) -> str:
     if finding.span is not None:
         out += _quoted(finding.span, sources, "^", paint, tone)
     for other in finding.related:
+        if other.span == finding.span:  # quoted above
+            out += ["", f"  {visible(other.message)}"]
+            continue
         out += ["", f"  {visible(other.message)}" + paint(f"  ({_where(other.span, sources)})", _FAINT)]
         out += _quoted(other.span, sources, "-", paint, _BLUE)
     if finding.help:

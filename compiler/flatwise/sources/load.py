@@ -27,7 +27,7 @@ from flatwise.sources.paths import (
 from flatwise.sources.plain_file import read_plain_file
 from flatwise.sources.project import Project, read_project, root_of
 from flatwise_grammar import parse
-from flatwise_grammar.nodes import Block, File, Name, Span, String
+from flatwise_grammar.nodes import Block, File, Name, Span, String, in_open_block
 
 
 @dataclass(frozen=True)
@@ -72,10 +72,15 @@ class Loaded:
     partial: frozenset[str] = frozenset()
 
     def certain(self, findings: Iterable[Finding]) -> Findings:
-        """The findings without unknown names that a file which could not be read may declare."""
-        return tuple(
-            each for each in findings if each.code != "FW102" or not each.span or each.span.path not in self.partial
-        )
+        """The findings without what more text may mend: unknown names that a file which could not be read may declare,
+        and words that are missing from a block which is not closed.
+        """
+        return tuple(each for each in findings if each.span is None or not self._may_mend(each.code, each.span))
+
+    def _may_mend(self, code: str, span: Span) -> bool:
+        if code == "FW102":
+            return span.path in self.partial
+        return code == "FW105" and in_open_block(self.sources[span.path].tree, span.start)
 
 
 @dataclass

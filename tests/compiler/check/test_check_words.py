@@ -204,9 +204,16 @@ def test_related_places_only_where_there_are_some() -> None:
     assert far.message == "The job `demo` is already declared in shared/shop.flat." and far.related[0].span == other
     assert fw103.reading("shim", "front", AT, AT).help == "Keep one of the two."
     assert fw103.reading("gap", "front", AT, AT).help == "Keep the reading that you trust."
-    assert fw105.missing("size", "the stock", AT, "Length by width.", "size 1m x 1m x 30mm").message == (
-        "The stock has no `size`."
-    )
+    size = fw105.Missing("size", "Length by width.", "size 1m x 1m x 30mm")
+    one = fw105.missing([size], "the stock", AT)
+    assert (one.message, one.related) == ("The stock has no `size`.", ())
+    assert one.help == "Add a line such as `size 1m x 1m x 30mm` (length by width)."
+    two = fw105.missing([size, fw105.Missing("wood", "The species.", "wood ash")], "the stock", AT)
+    assert two.message == "The stock has no `size` or `wood`." and two.help.startswith("Add a line for each")
+    assert [other.message for other in two.related] == [
+        "a line such as `size 1m x 1m x 30mm` (length by width)",
+        "a line such as `wood ash` (the species)",
+    ]
 
 
 def test_no_stack_gives_the_height_to_set_by_hand() -> None:

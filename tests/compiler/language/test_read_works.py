@@ -268,17 +268,27 @@ def test_declarations_of_the_shop_that_make_no_sense(shop: Path, text: str) -> N
 )
 def test_what_is_missing_is_named_with_a_line_that_would_do(shop: Path, kind: str, needed: set[str]) -> None:
     front = read_text(shop, f"{kind} nameless {{ }}")
-    assert codes(front) == ["FW105"] * len(needed)
-    for word in needed:
-        assert any(f"no `{word}`" in f.message and f"`{word} " in f.help for f in front.findings), word
+    assert codes(front) == ["FW105"] * bool(needed)
+    for finding in front.findings:
+        shown = [other.message for other in finding.related] or [finding.help]
+        assert len(shown) == len(needed)
+        for word in needed:
+            assert f"`{word}`" in finding.message and any(f"`{word} " in one for one in shown), word
 
 
 def test_missing_lines_of_inner_blocks(shop: Path) -> None:
     front = read_text(
         shop, "job demo { machine bench_router; stock { } hold { } zero { } cut { } faces { first until clean } }"
     )
-    words = ["size", "wood", "grain", "corner", "z", "cutter"]
-    assert [f.message.split("`")[-2] for f in front.findings] == words
+    words = [["size", "wood", "grain"], ["corner", "z"], ["cutter"]]
+    assert [f.message.partition(" has no ")[2].split("`")[1::2] for f in front.findings] == words
+
+
+def test_a_block_that_is_not_closed_is_not_said_to_lack_anything(shop: Path) -> None:
+    start = "job demo { machine bench_router; "
+    assert codes(read_text(shop, start + "stock { size 900mm x 300mm x 30mm")) == ["FW002"]
+    assert codes(read_text(shop, start + "faces { second to 29mm")) == ["FW002"]
+    assert codes(read_text(shop, start + "stock { size 900mm x 300mm x 30mm }")) == ["FW002", "FW105"]
 
 
 def test_every_prefix_of_the_samples_is_read_without_an_exception(shop: Path) -> None:
