@@ -115,11 +115,11 @@ def _planned(work: Work) -> tuple[Panel | None, Seating | None, Plan | None, Fin
 
 def work_out_batch(batch: BatchWork) -> tuple[BatchPlan | None, Findings]:
     """Survey, seat, plan and check all jobs of a batch, on one bed."""
-    plan, panels, shared = _bed_of(batch)
+    plan, panels, shared = work_out_panels(batch)
     return plan, tuple(finding for panel in panels for finding in panel.findings) + shared
 
 
-def _bed_of(batch: BatchWork) -> tuple[BatchPlan | None, tuple[Built, ...], Findings]:
+def work_out_panels(batch: BatchWork) -> tuple[BatchPlan | None, tuple[Built, ...], Findings]:
     """The plan of a batch, each panel with its own findings, and the findings about all of them.
 
     Where one of them can't be planned, each is judged by itself.
@@ -153,7 +153,7 @@ def build_batch(batch: BatchWork) -> BuiltBatch:
     from flatwise.seat import seating_choices
     from flatwise.verify import verify_batch
 
-    plan, panels, shared = _bed_of(batch)
+    plan, panels, shared = work_out_panels(batch)
     findings = tuple(finding for panel in panels for finding in panel.findings) + shared
     programs: dict[str, bytes] = {}
     proofs: dict[str, dict[FaceName, Proof]] = {work.name: {} for work in batch.works}

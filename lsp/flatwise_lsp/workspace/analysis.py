@@ -117,8 +117,9 @@ def analyse(
     Jobs that `earlier` remembers are not worked out again.  None when `stale` says, between two steps, that the
     result is no longer wanted.
     """
+    from flatwise.language.batches import read_batches
     from flatwise.language.read import read
-    from flatwise.pipeline import work_out
+    from flatwise.pipeline import work_out, work_out_panels
 
     earlier = earlier or EarlierResults()
     meaning = load_meaning([path], snapshot, snapshot.working(path))
@@ -126,9 +127,13 @@ def analyse(
         return None
     name, linked = meaning.name(path), meaning.linked
     jobs = FileJobs(linked, name) if name in linked.loaded.sources else None
-    outcomes = earlier.recall(path, jobs) if jobs is not None else {}
+    # the jobs of a batch depend on each other
+    together = any(one.kind == "batch" and one.path == name for one in linked.declarations)
+    outcomes = earlier.recall(path, jobs) if jobs is not None and not together else {}
     unread = earlier.unread(linked, outcomes, name)
     works, read_findings = read(unread)
+    batches, unfit = read_batches(unread, works)
+    read_findings += unfit
     earlier.remember_sound(unread, meaning.findings + read_findings)
     texts = {meaning.file(name): text for name, text in linked.loaded.texts.items()}
     analysis = Analysis(path, snapshot.number, meaning, meaning.findings + read_findings, texts)
@@ -138,7 +143,19 @@ def analyse(
         on_first_half(analysis)
     # a job with an error gives no work, so its findings are never forgotten; one with a warning does
     lasting = all(finding.severity == "error" for finding in read_findings)
+    shared: Findings = ()
+    for batch in batches:
+        _, panels, found = work_out_panels(batch)
+        if stale():
+            return None
+        shared += found
+        for panel in panels:
+            if panel.plan is not None:
+                outcome = JobOutcome(panel.plan.work, panel.plan, panel.findings, panel.waived)
+                outcomes[panel.plan.work.name] = outcome
     for work in works:
+        if work.name in outcomes:
+            continue
         plan, findings, waived = work_out(work)
         if stale():
             return None
@@ -148,7 +165,7 @@ def analyse(
     names = dict.fromkeys(one.name for one in linked.declarations if one.kind == "job" and one.path == name)
     outcomes = {job: outcomes[job] for job in names if job in outcomes}
     late = tuple(finding for outcome in outcomes.values() for finding in outcome.findings)
-    return replace(analysis, findings=analysis.findings + late, outcomes=outcomes)
+    return replace(analysis, findings=analysis.findings + late + shared, outcomes=outcomes)
 
 
 def carry_over(before: Analysis, first_half: Analysis) -> Analysis:

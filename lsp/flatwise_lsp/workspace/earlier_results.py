@@ -173,7 +173,7 @@ class EarlierResults:
 
 def _independent(declaration: Declaration) -> bool:
     """Whether what is found in a declaration depends on its own text only."""
-    return len(declaration.block.head) == 2 and declaration.kind not in ("job", "recipe")
+    return len(declaration.block.head) == 2 and declaration.kind not in ("job", "recipe", "batch")
 
 
 def _text(linked: Linked, declaration: Declaration) -> str:

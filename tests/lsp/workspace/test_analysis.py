@@ -187,3 +187,26 @@ def test_each_block_shifts_by_its_own_distance() -> None:
     assert shift.span(Span("", 12, 15)) == Span("", 62, 65)
     assert shift.span(Span("", 50, 70)) == Span("", 20, 40)
     assert shift.span(Span("", 9, 12)) is None
+
+
+def test_panels_of_a_batch_are_checked_together(shop: Path) -> None:
+    def text(x: int, lines: str = "") -> str:
+        trays = "".join(
+            f"job tray_{name} from plain_top {{ stock {{ size 400mm x 300mm x 32mm }}; "
+            f"zero {{ corner front_left at {at}mm, 100mm; z bed }}; {lines} }}\n"
+            for name, at in (("a", 100), ("b", x))
+        )
+        return f"{USES}{trays}batch trays {{ jobs tray_a, tray_b }}\n"
+
+    earlier = EarlierResults()
+    for x, lines, code in (
+        (700, "", ""),
+        (558, "", "FW501"),
+        (700, "", ""),
+        (700, "after first { marks left }", "FW109"),
+        (480, "", "FW503"),
+    ):
+        found = checked(shop, text(x, lines), earlier)
+        codes = {finding.code for finding in found.findings if finding.severity == "error"}
+        assert codes == ({code} if code else set())
+        assert_same(found, checked(shop, text(x, lines)))
