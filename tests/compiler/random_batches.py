@@ -4,6 +4,9 @@ from __future__ import annotations
 
 import random
 
+#: the machine of all jobs of a batch: exact, with rounded corners, in inches
+CONTROLLERS = ("units mm", "corners within 0.6mm", "units in; decimals 4")
+
 
 def write_batch(seed: int) -> str:
     """A job file with a batch: panels of several sizes and woods, laid out or each at a corner of its own."""
@@ -24,7 +27,8 @@ def write_batch(seed: int) -> str:
     at = f"{80 if corner.endswith('left') else 1240}mm, {80 if corner.startswith('front') else 1240}mm"
     lines = f"; gap {rng.choice([0, 20, 40, 80])}mm; from {corner} at {at}" if laid else ""
     names = ", ".join(f"panel_{number}" for number in range(count))
-    return "\n".join(['use "../shared/shop.flat"', *jobs, f"batch random_bed {{ jobs {names}{lines} }}\n"])
+    machine = f"machine own_router like bench_router {{ controller {{ {rng.choice(CONTROLLERS)} }} }}"
+    return "\n".join(['use "../shared/shop.flat"', machine, *jobs, f"batch random_bed {{ jobs {names}{lines} }}\n"])
 
 
 def _job(rng: random.Random, number: int, length: int, width: int, thick: int, zero: str) -> str:
@@ -38,7 +42,7 @@ def _job(rng: random.Random, number: int, length: int, width: int, thick: int, z
     first = rng.choice(["until clean", "take 0.9mm"])
     leaves = "supports { shims leaf_set under corners, front, back, left, right, centre }" * (rng.random() < 0.5)
     return f"""job panel_{number} {{
-    machine bench_router
+    machine own_router
     standard solid_tops
     stock {{ size {length}mm x {width}mm x {thick}mm; wood {wood}; grain along {grain} }}
     survey {{ thickness {readings}; gap {gaps}; twist 0mm; cup 0mm crown; bow 0mm crown; within 0.05mm }}

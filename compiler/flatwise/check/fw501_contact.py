@@ -41,7 +41,7 @@ from flatwise.model.bed import BatchPlan
 from flatwise.model.measuring import Walk
 from flatwise.model.stages import Plan, Work
 from flatwise.plan.clearance import CONTACT, apart, by_line, places, unit_of
-from flatwise.plan.neighbours import meetings
+from flatwise.plan.neighbours import beside, meetings
 
 
 def check(plan: Plan) -> Iterator[Finding]:
@@ -101,8 +101,20 @@ def _touch(plan: Plan) -> Iterator[Finding]:
 
 
 def check_batch(plan: BatchPlan) -> Iterator[Finding]:
-    """Compare the cutter's ways over each panel of a batch with the other panels and their holders."""
-    return meetings(plan, "FW501", ("cutter", "shank"))
+    """Compare the cutter's ways over each panel of a batch, and its place to touch off, with all the others."""
+    yield from meetings(plan, "FW501", ("cutter", "shank"))
+    first, radius = plan.plans[0], float(plan.plans[0].work.cutter.diameter) / 2.0
+    for setup in first.setups:
+        for other in plan.plans[1:]:
+            if any(apart(setup.touch.x, setup.touch.y, thing) <= radius for thing in beside(first, other, setup.face)):
+                yield Finding(
+                    "FW501",
+                    "The cutter can't be lowered to the bed beside the first panel of the batch: even at the best "
+                    f"place it would meet what belongs to {other.work.name}.",
+                    plan.batch.span,
+                    help="Keep a place beside the first panel free that is wider than the cutter.",
+                )
+                return
 
 
 def check_walk(work: Work, walk: Walk) -> Iterator[Finding]:

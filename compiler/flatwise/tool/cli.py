@@ -292,6 +292,9 @@ def _measure(given: argparse.Namespace) -> int:
     path, name = _file_and_job(given.job)
     front = _read([path])
     works = [work for work in front.works if name in ("", work.name)]
+    for batch in front.batches:
+        if batch.name == name:
+            works = jobs.in_their_places(batch)
     if name and name not in front.jobs:
         raise CannotRun(f"{path} has no job {name}. Its jobs: {', '.join(front.jobs) or 'none'}.")
     if bare := next((work for work in works if work.job.stock.is_bed), None):
