@@ -198,7 +198,7 @@ def test_a_command_that_computes_nothing_loads_no_heavy_library(command: str) ->
     )
     loaded = {line.rpartition("|")[2].strip() for line in run.stderr.splitlines() if line.startswith("import time:")}
     assert "flatwise.tool.cli" in loaded
-    assert loaded & {"numpy", "pydantic", "pydantic_core", "lark", "jinja2", "pygls"} == set()
+    assert loaded & {"numpy", "pydantic", "pydantic_core", "lark", "jinja2", "pygls", "argcomplete"} == set()
 
 
 def test_no_two_modules_and_no_two_classes_have_one_name() -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import os
 from collections.abc import Callable, Sequence
 from pathlib import Path
 
@@ -26,13 +27,19 @@ def read_arguments(arguments: Sequence[str]) -> argparse.Namespace:
         epilog="Exit codes: 0 no errors, 1 errors, 2 the tool could not run.",
         allow_abbrev=False,
     )
+    # the shell asks what may follow (see argcomplete)
+    completing = "_ARGCOMPLETE" in os.environ
     parser.add_argument("--version", action="version", version=f"flatwise {__version__}")
     commands = parser.add_subparsers(title="commands", metavar="COMMAND", required=True, dest="command")
     for name, (help, fill) in COMMANDS.items():
         command = commands.add_parser(name, help=help, description=help, allow_abbrev=False)
         # setting up the options of the other commands would only take time
-        if name in arguments:
+        if name in arguments or completing:
             fill(command)
+    if completing:
+        from flatwise.tool.completion import complete
+
+        complete(parser)
     word = next((each for each in arguments if not each.startswith("-")), None)
     if word is not None and word not in COMMANDS:
         parser.exit(STOPPED, f"flatwise: There is no command {word}. {_suggestion(word)}\n")
