@@ -33,6 +33,7 @@ _SEVERITIES: dict[Severity, lsp.DiagnosticSeverity] = {
 _SYMBOL_KINDS = {
     "job": lsp.SymbolKind.Class,
     "recipe": lsp.SymbolKind.Interface,
+    "batch": lsp.SymbolKind.Package,
     "machine": lsp.SymbolKind.Module,
     "cutter": lsp.SymbolKind.Object,
     "dog": lsp.SymbolKind.Object,

@@ -13,6 +13,8 @@ import pytest
 from lsp.raw_messages import INITIALIZE, exchange, exchange_with_process
 from lsprotocol import types as lsp
 
+from flatwise.model.kinds import KINDS
+from flatwise_lsp.server import conversion
 from flatwise_lsp.server.protocol import Protocol
 from flatwise_lsp.server.stdio import Output, make
 
@@ -108,3 +110,7 @@ def test_answers_that_are_ready_after_exit_are_dropped(caplog: pytest.LogCapture
         protocol.handle_message({"jsonrpc": "2.0", "method": "exit"})
     protocol.handle_message(request(1, "flatwise/nothing", None))
     assert not [one for one in caplog.records if one.levelname == "ERROR"]
+
+
+def test_every_kind_of_declaration_has_a_symbol() -> None:
+    assert set(KINDS) <= set(conversion._SYMBOL_KINDS)
