@@ -37,7 +37,7 @@ def read_arguments(arguments: Sequence[str]) -> argparse.Namespace:
         if name in arguments or completing:
             fill(command)
     if completing:
-        from flatwise.tool.completion import complete
+        from flatwise.tool.shell_completion import complete
 
         complete(parser)
     word = next((each for each in arguments if not each.startswith("-")), None)
