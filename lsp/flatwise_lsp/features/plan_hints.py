@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import re
+from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
+from flatwise.core.finding import has_errors
 from flatwise.core.units import Quantity, feed_unit, show
 from flatwise.core.wording import listed
 from flatwise.model.stages import FaceName, Plan, Setup
@@ -12,6 +14,7 @@ from flatwise.plan.rows import stepover
 from flatwise.report.display import duration, leaf_stack
 from flatwise_grammar.nodes import Block, Field, Name, Span
 from flatwise_lsp.workspace.earlier_results import JobOutcome
+from flatwise_lsp.workspace.shifted_findings import EditShift
 from flatwise_lsp.workspace.tree_search import block_words
 from flatwise_lsp.workspace.view import View
 
@@ -27,27 +30,86 @@ class Hint(NamedTuple):
 class Lens(NamedTuple):
     """A line above a job; `command` is build, sheet, or "" for text only."""
 
-    span: Span
+    offset: int
     title: str
     command: str
     job: str
 
 
-def _planned_jobs(view: View) -> Iterator[tuple[Block, JobOutcome, Plan]]:
+class JobResults(NamedTuple):
+    """What the plan of a job shows: a summary above its header, which begins at `head`, and its hints.
+
+    `old` says that the summary is that of an earlier text, since the present one can't be read.
+    """
+
+    job: str
+    head: int
+    summary: str
+    hints: tuple[Hint, ...] = ()
+    old: bool = False
+
+    @property
+    def lenses(self) -> list[Lens]:
+        """The summary and the commands of the job."""
+        title = f"{self.summary} · before this edit" if self.old else self.summary
+        parts = ((title, ""), ("Build", "build"), ("Open the sheet", "sheet"))
+        return [Lens(self.head, text, command, self.job) for text, command in parts]
+
+    def shifted(self, shift: EditShift, text: str) -> JobResults | None:
+        """The same in a newer text, each hint at the end of its line; None where the header was deleted."""
+        head = shift.point(self.head, moves=True)
+        moved = ((shift.point(hint.offset), hint) for hint in self.hints)
+        hints = tuple(hint._replace(offset=_content_end(text, at)) for at, hint in moved if at is not None)
+        return None if head is None else self._replace(head=head, hints=hints)
+
+
+def _content_end(text: str, offset: int) -> int:
+    """Where the line of the language at an offset ends."""
+    line = text.rfind("\n", 0, offset) + 1
+    found = _CONTENT.match(text, offset)
+    end = found.end() if found is not None else offset
+    return line + len(text[line:end].rstrip())
+
+
+_CONTENT = re.compile(r"[^;{}#\r\n]*")
+
+
+def find_results(view: View, before: Sequence[JobResults] = ()) -> list[JobResults]:
+    """The results of every job.
+
+    `before` holds those of the last text, at their present places: they stay while a line is half typed.  A job with
+    an error has no summary that would promise a thickness.
+    """
+    known = {one.head: one for one in before}
+    found = []
     for block in view.tree.blocks:
-        outcome = view.outcome_of(block)
-        if outcome is not None and outcome.plan is not None:
-            yield block, outcome, outcome.plan
+        if block.kind != "job":
+            continue
+        outcome, old = view.outcome_of(block), known.pop(block.head_span.start, None)
+        if outcome is not None:
+            found.append(_results(block, outcome, old))
+        elif old is not None:
+            found.append(old._replace(old=True))
+    return [*found, *(one._replace(old=True) for one in known.values())]
 
 
-def find_hints(view: View, start: int, end: int) -> list[Hint]:
-    """The hints between two offsets."""
-    found: list[Hint] = []
-    for block, outcome, plan in _planned_jobs(view):
-        if block.span.start < end and block.span.end > start:
-            for part in block.blocks:
-                found.extend(_block_hints(part, outcome, plan))
-    return [hint for hint in found if start <= hint.offset <= end]
+def _results(block: Block, outcome: JobOutcome, old: JobResults | None) -> JobResults:
+    plan, name, head = outcome.plan, outcome.work.name, block.head_span.start
+    errors = sum(finding.severity == "error" for finding in outcome.findings)
+    hints = old.hints if old is not None else ()
+    if plan is not None:
+        hints = tuple(hint for part in block.blocks for hint in _block_hints(part, outcome, plan))
+    if errors or plan is None:
+        return JobResults(name, head, f"Does not build: {errors} error{'s' * (errors != 1)}", hints)
+    return JobResults(name, head, _summary(plan), hints)
+
+
+def _summary(plan: Plan) -> str:
+    unit = _unit(plan)
+    count = sum(len(setup.passes) for setup in plan.setups)
+    time = duration(sum(setup.time for setup in plan.setups))
+    left = f"{show(plan.forecast, unit)} ± {show(plan.plus_minus, unit, 2)} left"
+    return f"{left} · {count} pass{'es' * (count != 1)} · {time}"
 
 
 def _block_hints(block: Block, outcome: JobOutcome, plan: Plan) -> Iterator[Hint]:
@@ -57,7 +119,7 @@ def _block_hints(block: Block, outcome: JobOutcome, plan: Plan) -> Iterator[Hint
         if (kind, word) == ("supports", "shims"):
             yield from _leaf_hints(line, outcome, plan)
         elif kind == "faces" and word in ("first", "second"):
-            yield from _face_hints(line, plan, "first" if word == "first" else "second")
+            yield from _face_hints(line, outcome, plan, "first" if word == "first" else "second")
         elif kind == "cut" and word in ("feed", "speed", "stepover"):
             yield from _auto_hints(line, plan)
 
@@ -89,13 +151,13 @@ def _unit(plan: Plan) -> str:
     return thickness.unit if isinstance(thickness, Quantity) else "mm"
 
 
-def _face_hints(line: Field, plan: Plan, face: FaceName) -> Iterator[Hint]:
+def _face_hints(line: Field, outcome: JobOutcome, plan: Plan, face: FaceName) -> Iterator[Hint]:
     setup = next((one for one in plan.setups if one.face == face), None)
     if setup is None:
         return
     unit = _unit(plan)
     parts = [passes_text(setup, unit), f"removes {_removal_text(setup, unit)}", duration(setup.time)]
-    if setup is plan.setups[-1] and not plan.work.job.stock.is_bed:
+    if setup is plan.setups[-1] and not plan.work.job.stock.is_bed and not has_errors(outcome.findings):
         parts.append(f"leaves {show(plan.forecast, unit)} ± {show(plan.plus_minus, unit, 2)}")
     tooltip = "\n".join(
         f"pass {number}: plane {show(one.plane, unit)} above the bed, bite {show(one.depth, unit)}"
@@ -134,17 +196,3 @@ def _auto_hints(line: Field, plan: Plan) -> Iterator[Hint]:
         chosen = [f"{show(setup.feed, rate)}, limited by {setup.feed_limit.replace('_', ' ')}" for setup in plan.setups]
     by_face = "; ".join(f"{setup.face} {text}" for setup, text in zip(plan.setups, chosen, strict=True))
     yield Hint(line.span.end, chosen[0] if len(set(chosen)) == 1 else by_face, "Calculated from the limits of the job.")
-
-
-def find_lenses(view: View) -> list[Lens]:
-    """Above each job a summary of its plan and the commands for it."""
-    found = []
-    for block, outcome, plan in _planned_jobs(view):
-        unit = _unit(plan)
-        count = sum(len(setup.passes) for setup in plan.setups)
-        time = duration(sum(setup.time for setup in plan.setups))
-        left = f"{show(plan.forecast, unit)} ± {show(plan.plus_minus, unit, 2)} left"
-        summary = f"{left} · {count} pass{'es' * (count != 1)} · {time}"
-        for title, command in ((summary, ""), ("Build", "build"), ("Open the sheet", "sheet")):
-            found.append(Lens(block.head_span, title, command, outcome.work.name))
-    return found

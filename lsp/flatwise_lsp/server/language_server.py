@@ -8,43 +8,30 @@ import os
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
-from typing import Any, NamedTuple, TypeVar, cast
+from typing import Any, TypeVar, cast
 
 from lsprotocol import types as lsp
 from pygls.exceptions import JsonRpcException
 from pygls.lsp.server import LanguageServer
 
 from flatwise import __version__
-from flatwise_lsp.features import plan_hints
+from flatwise_lsp.features.plan_hints import JobResults, find_results
 from flatwise_lsp.server.conversion import Converter
 from flatwise_lsp.server.explanation_files import ExplanationFiles
 from flatwise_lsp.server.protocol import MessageRefusal, Protocol
+from flatwise_lsp.server.shown import REFRESH, Shown
 from flatwise_lsp.workspace.analysis import Meaning, find_job_files, load_meaning
 from flatwise_lsp.workspace.checking import Checking, without_stop_iteration
 from flatwise_lsp.workspace.document_text import DocumentText, Position, Range, TextChange
 from flatwise_lsp.workspace.documents import Snapshot, Store, path_of, uri_of
+from flatwise_lsp.workspace.shifted_findings import EditShift
+from flatwise_lsp.workspace.typed_word import Typing
 from flatwise_lsp.workspace.view import View
 
 logger = logging.getLogger(__name__)
 T = TypeVar("T")
 
-#: the requests that ask an editor to ask again, with the capability that says whether it can
-REFRESH = {
-    "findings": ("workspace.diagnostics.refresh_support", "workspace_diagnostic_refresh"),
-    "lenses": ("workspace.code_lens.refresh_support", "workspace_code_lens_refresh"),
-    "hints": ("workspace.inlay_hint.refresh_support", "workspace_inlay_hint_refresh"),
-}
-
 WATCHED = ("**/*.flat", "**/*.csv", "**/flatwise.toml", "**/pyproject.toml")
-
-
-class Shown(NamedTuple):
-    """What one version of an open file shows."""
-
-    version: int
-    findings: list[lsp.Diagnostic]
-    lenses: list[plan_hints.Lens]
-    hints: list[plan_hints.Hint]
 
 
 class Server(LanguageServer):
@@ -60,6 +47,7 @@ class Server(LanguageServer):
         self.published: dict[Path, tuple[int | None, list[lsp.Diagnostic]]] = {}
         #: the version of each open file and what it showed when its check was last finished
         self.shown: dict[Path, Shown] = {}
+        self.typing = Typing(self._judge)
         #: the result id and the last semantic tokens of each open document, for deltas
         self.tokens: dict[str, tuple[str, list[int]]] = {}
         self._meanings: dict[tuple[int, Path], Meaning] = {}
@@ -148,6 +136,7 @@ class Server(LanguageServer):
 
     def shutdown(self) -> None:
         self.checking.close()
+        self.typing.close()
         self._readers.shutdown(wait=False, cancel_futures=True)
         self.explanations.close()
         super().shutdown()  # type: ignore[no-untyped-call]
@@ -173,9 +162,26 @@ class Server(LanguageServer):
 
     def changed(self, params: lsp.DidChangeTextDocumentParams) -> None:
         changes = [_text_change(change) for change in params.content_changes]
+        before = self.store.get(params.text_document.uri)
         document = self.store.change(params.text_document.uri, params.text_document.version, changes)
-        if document is not None:
+        if before is not None and document is not None:
+            self._edited(document.path, before.text.text, document.text.text)
             self.checking.touched(document.path)
+
+    def _edited(self, path: Path, old: str, new: str) -> None:
+        """Move what the file shows with an edit, and leave the word that is being typed until the typing pauses."""
+        shown = self.shown.get(path)
+        if shown is not None and old != new:
+            shift = EditShift(old, new)
+            moved = (job.shifted(shift, new) for job in shown.results)
+            self.shown[path] = shown._replace(results=[job for job in moved if job is not None])
+        if not self.pulls or self.capability(REFRESH["findings"][0]):
+            self.typing.edited(path, old, new)
+
+    def _judge(self, path: Path) -> None:
+        """The typing has paused: report what is wrong with the last word."""
+        self.report(path)
+        self._show(path)
 
     def closed(self, params: lsp.DidCloseTextDocumentParams) -> None:
         self.tokens.pop(params.text_document.uri, None)
@@ -184,6 +190,7 @@ class Server(LanguageServer):
             return
         self.published.pop(path, None)
         self.shown.pop(path, None)
+        self.typing.stop(path)
         if path in self.store.documents:  # another buffer has it open
             self.checking.touched(path)
             return
@@ -235,7 +242,8 @@ class Server(LanguageServer):
         if found is None:
             return None
         convert, page_uri = self.convert.diagnostic, self.explanations.uri
-        made = [convert(finding, analysis, path, page_uri(finding.code)) for finding, analysis in found]
+        judged = [each for each in found if not self.typing.holds_back(path, each[0].span)]
+        made = [convert(finding, analysis, path, page_uri(finding.code)) for finding, analysis in judged]
         return [one for one in made if one is not None]
 
     def report(self, path: Path) -> None:
@@ -259,16 +267,23 @@ class Server(LanguageServer):
         """
         checked = self.checking.whole.get(path)
         for one in {path, *(checked.texts if checked is not None else ())} & set(self.store.documents):
-            document = self.store.documents[one]
-            view = self.view(document.uri)
-            if view is None or one in self.checking.waiting:
-                continue
-            hints = plan_hints.find_hints(view, 0, len(document.text.text))
-            now = Shown(document.version, self.diagnostics(one) or [], plan_hints.find_lenses(view), hints)
-            before = self.shown.get(one)
-            self.shown[one] = now
-            if before is not None and before.version == now.version:
-                self._ask_to_ask_again(before, now)
+            self._show(one)
+
+    def _show(self, path: Path) -> None:
+        """Note what an open file shows now; what has changed without an edit, the editor must ask for again."""
+        document, before = self.store.documents.get(path), self.shown.get(path)
+        view = self.view(document.uri) if document is not None else None
+        if document is None or view is None or path in self.checking.waiting:
+            return
+        now = Shown(document.version, self.diagnostics(path) or [], find_results(view, self.results(path)))
+        self.shown[path] = now
+        if before is not None and before.version == now.version:
+            self._ask_to_ask_again(before, now)
+
+    def results(self, path: Path) -> list[JobResults]:
+        """The results of the jobs of an open file, at their places in its present text."""
+        shown = self.shown.get(path)
+        return shown.results if shown is not None else []
 
     def _ask_to_ask_again(self, before: Shown, now: Shown) -> None:
         for part, (capability, request) in REFRESH.items():

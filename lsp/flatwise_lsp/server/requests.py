@@ -24,6 +24,7 @@ from flatwise_lsp.features import (
     signature_help,
     symbols,
 )
+from flatwise_lsp.workspace.document_text import DocumentText
 from flatwise_lsp.workspace.view import View
 
 if TYPE_CHECKING:
@@ -280,28 +281,28 @@ def _register_plan_results(server: Server) -> None:
     @server.feature(lsp.TEXT_DOCUMENT_INLAY_HINT)
     async def inlay(params: lsp.InlayHintParams) -> list[lsp.InlayHint] | None:
         await server.settled(params.text_document.uri)
-        view = server.view(params.text_document.uri)
-        if view is None:
+        document = server.store.get(params.text_document.uri)
+        if document is None:
             return None
-        first, last = _ends(server, view, params.range)
-        made = await server.read(lambda: plan_hints.find_hints(view, first, last))
-        return [server.convert.hint(one, view.text) for one in made]
+        first, last = server.offset(document.text, params.range.start), server.offset(document.text, params.range.end)
+        made = (hint for job in server.results(document.path) for hint in job.hints if first <= hint.offset <= last)
+        return [server.convert.hint(one, document.text) for one in made]
 
     @server.feature(lsp.TEXT_DOCUMENT_CODE_LENS)
     async def lens(params: lsp.CodeLensParams) -> list[lsp.CodeLens] | None:
         await server.settled(params.text_document.uri)
-        found = await _ask(server, params, plan_hints.find_lenses)
-        if found is None:
+        document = server.store.get(params.text_document.uri)
+        if document is None:
             return None
-        view, made = found
-        return [_lens(server, view, one, params.text_document.uri) for one in made]
+        made = (lens for job in server.results(document.path) for lens in job.lenses)
+        return [_lens(server, document.text, one, params.text_document.uri) for one in made]
 
 
-def _lens(server: Server, view: View, lens: plan_hints.Lens, uri: str) -> lsp.CodeLens:
+def _lens(server: Server, text: DocumentText, lens: plan_hints.Lens, uri: str) -> lsp.CodeLens:
     command = lsp.Command(lens.title, "")
     if lens.command:
         command = lsp.Command(lens.title, f"flatwise.{lens.command}", arguments=[uri, lens.job])
-    return lsp.CodeLens(server.convert.span(view.text, lens.span), command)
+    return lsp.CodeLens(server.convert.range(text, lens.offset, lens.offset), command)
 
 
 def _register_code_actions(server: Server) -> None:

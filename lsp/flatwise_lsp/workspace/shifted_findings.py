@@ -21,6 +21,17 @@ class EditShift:
         tail = _common_prefix(old[self._start :][::-1], new[self._start :][::-1])
         self._end = len(old) - tail
         self._by = len(new) - len(old)
+        #: where the replaced stretch ends in the newer text: at the cursor, while someone types
+        self.caret = len(new) - tail
+
+    def point(self, offset: int, *, moves: bool = False) -> int | None:
+        """An offset in the newer text; None where the text around it was edited.
+
+        `moves` says whether text inserted right there pushes it on.
+        """
+        if offset < self._start or (offset == self._start and not moves):
+            return offset
+        return offset + self._by if offset >= self._end else None
 
     def span(self, span: Span) -> Span | None:
         """The span in the newer text; None where its text was edited."""

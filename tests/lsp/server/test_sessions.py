@@ -406,7 +406,7 @@ def _applied(text: str, edits: list[Any]) -> str:
 
 
 def test_the_other_features_over_the_protocol(shop: Path) -> None:
-    text = demo("cut { cutter fly_64; feed auto }\n    faces { first until clean; second to 28mm }")
+    text = demo("cut { cutter fly_64; feed auto }\n    faces { first until clean; second to 29mm }")
 
     async def play(editor: Editor) -> None:
         editor.open("jobs/one.flat", text)
@@ -424,12 +424,12 @@ def test_the_other_features_over_the_protocol(shop: Path) -> None:
         assert isinstance(offers, lsp.CompletionList) and "fly_64" in [one.label for one in offers.items]
         whole = lsp.Range(lsp.Position(0, 0), lsp.Position(99, 0))
         shown = await client.text_document_inlay_hint_async(lsp.InlayHintParams(here, whole))
-        assert any("leaves 28mm ±" in str(one.label) for one in shown or [])
+        assert any("leaves 29mm ±" in str(one.label) for one in shown or [])
         lenses = await client.text_document_code_lens_async(lsp.CodeLensParams(here))
         assert [one.command.command for one in lenses or [] if one.command] == ["", "flatwise.build", "flatwise.sheet"]
         full = await client.text_document_semantic_tokens_full_async(lsp.SemanticTokensParams(here))
         assert full is not None and len(full.data) % 5 == 0 and full.data
-        editor.replace("jobs/one.flat", text.replace("28mm", "27mm"))
+        editor.replace("jobs/one.flat", text.replace("29mm", "27mm"))
         delta = await client.text_document_semantic_tokens_full_delta_async(
             lsp.SemanticTokensDeltaParams(here, full.result_id or "")
         )

@@ -1,0 +1,32 @@
+"""What an editor shows of an open file, and what it has to ask for again when that changes without an edit."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+from lsprotocol import types as lsp
+
+from flatwise_lsp.features.plan_hints import Hint, JobResults, Lens
+
+#: the requests that ask an editor to ask again, with the capability that says whether it can
+REFRESH = {
+    "findings": ("workspace.diagnostics.refresh_support", "workspace_diagnostic_refresh"),
+    "lenses": ("workspace.code_lens.refresh_support", "workspace_code_lens_refresh"),
+    "hints": ("workspace.inlay_hint.refresh_support", "workspace_inlay_hint_refresh"),
+}
+
+
+class Shown(NamedTuple):
+    """What one version of an open file shows.  The places of the results are moved with later edits."""
+
+    version: int
+    findings: list[lsp.Diagnostic]
+    results: list[JobResults]
+
+    @property
+    def lenses(self) -> list[Lens]:
+        return [lens for job in self.results for lens in job.lenses]
+
+    @property
+    def hints(self) -> list[Hint]:
+        return [hint for job in self.results for hint in job.hints]
