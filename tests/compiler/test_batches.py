@@ -28,6 +28,7 @@ from flatwise.model.bed import BatchWork
 from flatwise.model.built import BuiltBatch
 from flatwise.model.stages import Work
 from flatwise.pipeline import build_batch, read_works, work_out, work_out_batch
+from flatwise.report import batch_files
 from flatwise.verify import verify_batch
 
 FACES = ("first", "second")
@@ -317,6 +318,23 @@ def test_heights_of_another_panel_are_refused() -> None:
 )
 def test_another_header_is_refused(old: str, new: str) -> None:
     assert "FW902" in judged([line.replace(old, new) for line in lines_of(0)], 0)
+
+
+def test_the_sheet_shows_where_each_panel_lies_and_sets_one_zero() -> None:
+    batch, built = example_batch()
+    assert built.plan is not None
+    page = batch_files(built, {})["sheet.html"].decode()
+    ids = re.findall(r' id="([^"]+)"', page)
+    assert len(ids) == len(set(ids)) > 40
+    for plan in built.plan.plans:
+        corner = plan.work.job.zero.corner
+        row = rf"{plan.work.name}</td>.*?>front left</td>.*?>{corner.x:.1f} mm</td>.*?>{corner.y:.1f} mm</td>"
+        assert re.search(row, page)
+        assert f'id="lay-{plan.work.name}"' in page
+    # X and Y are set once, for all panels, and kept for the second faces
+    first = batch.works[0].name
+    assert page.count(f"Set X 0, Y 0 over the front left corner of the panel {first}") == 1
+    assert page.count("Keep X and Y: zero is over") == 1
 
 
 # -- the command line --------------------------------------------------------------------------------------------
