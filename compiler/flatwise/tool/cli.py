@@ -226,7 +226,7 @@ def _out(given: argparse.Namespace, project: Project) -> Path:
 def _file_and_job(given: str) -> tuple[Path, str]:
     """`FILE` or `FILE:NAME`: the file and the job's name ("" where none is given)."""
     path, colon, name = given.rpartition(":")
-    whole = Path(given).exists() or not colon or not name.isidentifier()
+    whole = os.path.exists(given) or not colon or not name.isidentifier()
     return (Path(given), "") if whole else (Path(path), name)
 
 

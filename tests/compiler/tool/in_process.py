@@ -11,14 +11,14 @@ from unittest import mock
 from flatwise.tool import cli
 
 
-def flatwise(*arguments: str, cwd: Path, given: bytes = b"") -> subprocess.CompletedProcess[str]:
+def flatwise(*arguments: str, cwd: Path, given: bytes | None = None) -> subprocess.CompletedProcess[str]:
     """The exit code and both outputs of a run in a working folder, with `given` on standard input."""
     out, err = (io.TextIOWrapper(io.BytesIO(), "utf-8", newline="", write_through=True) for _ in range(2))
     with (
         contextlib.chdir(cwd),
         contextlib.redirect_stdout(out),
         contextlib.redirect_stderr(err),
-        mock.patch("sys.stdin", io.TextIOWrapper(io.BytesIO(given), "utf-8")),
+        contextlib.nullcontext() if given is None else mock.patch("sys.stdin", io.TextIOWrapper(io.BytesIO(given))),
     ):
         try:
             code = cli.main(arguments)
