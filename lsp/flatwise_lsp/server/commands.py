@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import asyncio
+import hashlib
 import os
+import re
 import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -22,24 +24,34 @@ if TYPE_CHECKING:
     from flatwise_lsp.server.language_server import Server
 
 
+#: an error in the output of `flatwise build`: its code and its message
+_ERRORS = re.compile(r"^(FW\d{3}) error.*\n\n  (.*)$", re.MULTILINE)
+
+#: the most lines of a build's output in a message
+MOST_LINES = 3
+
+
 def register(server: Server) -> None:
     """Register the commands; their first argument is the URI of the file, their second the job."""
 
     @server.command("flatwise.build")
     async def build(uri: str, job: str = "") -> str:
-        text, built = await _build(server, uri)
+        before = _sheet(server, uri, job)
+        text, built = await _build(server, uri, job)
         _show_message(server, text, lsp.MessageType.Info if built else lsp.MessageType.Error)
+        after = _sheet(server, uri, job)
+        if built and after is not None and after != before:
+            await _open(server, uri_of(after[0]), external=True)
         return text
 
     @server.command("flatwise.sheet")
     async def sheet(uri: str, job: str) -> str:
-        path = path_of(uri)
-        found = find_sheet(path, job, server.store.snapshot().working(path)) if path is not None else None
+        found = _sheet(server, uri, job)
         if found is None:
             _show_message(server, f"There is no sheet of {job} yet; build it first.", lsp.MessageType.Warning)
             return ""
-        await _open(server, uri_of(found), external=True)
-        return str(found)
+        await _open(server, uri_of(found[0]), external=True)
+        return str(found[0])
 
     @server.command("flatwise.explain")
     async def explain(code: str) -> str:
@@ -87,8 +99,15 @@ def find_sheet(path: Path, job: str, working: Path) -> Path | None:
     return sheet if sheet is not None and os.path.isfile(sheet) else None
 
 
-async def _build(server: Server, uri: str) -> tuple[str, bool]:
-    """Build the jobs of a file with `flatwise build`, in a process of its own: its output, and whether it built.
+def _sheet(server: Server, uri: str, job: str) -> tuple[Path, str] | None:
+    """The sheet of a job and the hash of its text; None where it has not been built."""
+    path = path_of(uri)
+    found = find_sheet(path, job, server.store.snapshot().working(path)) if path is not None and job else None
+    return (found, hashlib.sha256(found.read_bytes()).hexdigest()) if found is not None else None
+
+
+async def _build(server: Server, uri: str, job: str) -> tuple[str, bool]:
+    """Build a job, or all of a file, with `flatwise build` in a process of its own: its output, and whether it built.
 
     Unsaved files are refused, since the sheet names the files that it was built from.
     """
@@ -103,16 +122,21 @@ async def _build(server: Server, uri: str) -> tuple[str, bool]:
     working = server.store.snapshot().working(path)
     # -P: modules in the job's folder are never imported
     process = await asyncio.create_subprocess_exec(
-        *(sys.executable, "-P", "-m", "flatwise", "build", str(path)),
+        *(sys.executable, "-P", "-m", "flatwise", "build", f"{path}:{job}" if job else str(path)),
         cwd=root_of(path.parent, working),
         stdin=asyncio.subprocess.DEVNULL,
         stdout=asyncio.subprocess.PIPE,
         stderr=asyncio.subprocess.STDOUT,
     )
     output, _ = await process.communicate()
-    last_lines = "\n".join(output.decode("utf-8", "replace").strip().splitlines()[-3:])
+    text = output.decode("utf-8", "replace").strip()
+    errors = [f"{code}: {message}" for code, message in _ERRORS.findall(text)]
+    # the results come last
+    shown = errors[:MOST_LINES] if errors else text.splitlines()[-MOST_LINES:]
+    left = len(errors) - MOST_LINES
+    more = f"{left} more error{'s' * (left != 1)}" if left > 0 else ""
     built = process.returncode == 0
-    return f"{'Built' if built else 'Not built'}. {last_lines}", built
+    return "\n".join(("Built." if built else "Not built.", *shown, *([more] if more else []))), built
 
 
 def _is_saved(path: Path, text: str) -> bool:

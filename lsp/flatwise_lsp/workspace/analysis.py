@@ -14,7 +14,8 @@ from itertools import islice
 from pathlib import Path
 
 from flatwise.core.finding import Finding, Findings
-from flatwise.language.link import Linked, link
+from flatwise.findings import fw103_declared_twice
+from flatwise.language.link import Declaration, Linked, link
 from flatwise.sources.load import load
 from flatwise.sources.paths import below_root, followed, shown
 from flatwise_grammar.nodes import Span
@@ -72,6 +73,24 @@ class Analysis:
             for use in source.tree.uses
         }
         return set(self.texts) | points | {path for path in used if path is not None}
+
+    @cached_property
+    def jobs(self) -> dict[str, Declaration]:
+        """The first job or batch of each name that the file declares."""
+        name, found = self.meaning.name(self.entry), dict[str, Declaration]()
+        for one in self.meaning.linked.declarations:
+            if one.kind in ("job", "batch") and one.path == name:
+                found.setdefault(one.name, one)
+        return found
+
+    def declared_twice(self, name: str, first: Analysis) -> tuple[Finding, Analysis]:
+        """FW103 for a job of this file that `first` declares too, as `check` of both files reports it."""
+        earlier = first.jobs[name]
+        finding = fw103_declared_twice.declaration(earlier.kind, name, self.jobs[name].at, earlier.at)
+        linked = self.meaning.linked
+        texts = {**linked.loaded.texts, earlier.path: first.texts[first.entry]}
+        both = replace(self.meaning, linked=replace(linked, loaded=replace(linked.loaded, texts=texts)))
+        return finding, replace(self, meaning=both)
 
     def by_file(self) -> dict[Path, list[Finding]]:
         """The findings by file; those without a place belong to the entry."""

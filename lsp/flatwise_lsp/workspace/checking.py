@@ -10,6 +10,7 @@ import asyncio
 import logging
 import os
 from collections.abc import Callable, Iterable
+from collections.abc import Set as AbstractSet
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from typing import TypeVar
@@ -59,6 +60,8 @@ class Checking:
         self._waiting: dict[Path, None] = {}
         self._done: dict[Path, list[asyncio.Future[None]]] = {}
         self._earlier = EarlierResults()
+        #: the files that declare a job whose name another file took or gave up in the check that is running
+        self._renamed: set[Path] = set()
         self._worker = ThreadPoolExecutor(1, thread_name_prefix="flatwise-check")
         self._task: asyncio.Task[None] | None = None
         self._last_change = 0.0
@@ -92,13 +95,14 @@ class Checking:
 
     def forget(self, path: Path) -> None:
         """Drop everything known about a file that is gone."""
-        self.latest.pop(path, None)
+        gone = self.latest.pop(path, None)
         self.whole.pop(path, None)
         self.newest.pop(path, None)
         self._earlier.forget(path)
         self._waiting.pop(path, None)
         self._finish(path)
-        self.report(path)
+        for one in {path, *(self._declaring(gone.jobs.keys()) if gone is not None else ())}:
+            self.report(one)
 
     async def settled(self, path: Path) -> Analysis | None:
         """Wait for the whole check of a file as it is now."""
@@ -143,7 +147,19 @@ class Checking:
             for finding in analysis.by_file().get(path, ()):
                 key = (finding.code, finding.span and finding.span[1:], finding.message)
                 found.setdefault(key, (finding, analysis))
+        if own is not None:
+            found.update({(name,): own.declared_twice(name, first) for name, first in self._namesakes(own).items()})
         return list(found.values())
+
+    def _namesakes(self, analysis: Analysis) -> dict[str, Analysis]:
+        """The first other file, before this one, that declares a job of the same name: they would share a folder."""
+        found: dict[str, Analysis] = {}
+        for entry in sorted(self.latest) if analysis.jobs else ():
+            other = self.latest[entry]
+            if entry < analysis.entry and other.meaning.working == analysis.meaning.working:
+                for name in other.jobs.keys() & analysis.jobs.keys():
+                    found.setdefault(name, other)
+        return found
 
     # -- work
 
@@ -161,8 +177,9 @@ class Checking:
             if finished:
                 self._waiting.pop(path, None)
                 self._finish(path)
-                if path in self.whole:
-                    self.finished(path)
+                for one in {path, *self._renamed} & self.whole.keys():
+                    self.finished(one)
+                self._renamed.clear()
 
     def _rank(self, path: Path) -> tuple[bool, int]:
         """Open files first, in the order of their requests."""
@@ -231,8 +248,14 @@ class Checking:
         before = self.latest.get(analysis.entry)
         self.latest[analysis.entry] = analysis
         files = set(analysis.by_file()) | (set(before.by_file()) if before else set()) | {analysis.entry}
-        for path in files:
+        changed = analysis.jobs.keys() ^ (before.jobs.keys() if before else set())
+        self._renamed |= self._declaring(changed) - {analysis.entry}
+        for path in files | self._renamed:
             self.report(path)
+
+    def _declaring(self, names: AbstractSet[str]) -> set[Path]:
+        """The files that declare a job of one of these names."""
+        return {entry for entry, analysis in self.latest.items() if not names.isdisjoint(analysis.jobs)}
 
     def _finish(self, path: Path) -> None:
         for future in self._done.pop(path, []):

@@ -334,7 +334,11 @@ def test_build_sheet_and_explain(shop: Path) -> None:
         uri = editor.uri("jobs/one.flat")
         assert await command("flatwise.sheet", uri, "demo") == ""
         assert "build it first" in editor.messages[-1]
-        assert (await command("flatwise.build", uri, "demo")).startswith("Built.")
+        assert (await command("flatwise.build", uri, "demo")).startswith("Built.\ndemo: ")
+        assert editor.shown[-1].endswith("/out/demo/sheet.html")
+        editor.shown.clear()
+        assert (await command("flatwise.build", uri, "demo")).startswith("Built.\ndemo: ")
+        assert not editor.shown  # the sheet says what it said before
         assert sorted(one.name for one in (shop / "out" / "demo").iterdir()) == [
             "first.nc",
             "second.nc",
@@ -349,6 +353,61 @@ def test_build_sheet_and_explain(shop: Path) -> None:
         assert "not saved" in await command("flatwise.build", uri, "demo")
 
     played(shop, play, change=able)
+
+
+def test_a_build_lens_builds_its_own_job_and_reports_its_own_result(shop: Path) -> None:
+    """The other job of the file has an error."""
+    other = demo("cut { depth 0.9mm }").partition("job demo")[2]
+    text = demo("cut { cutter fly_64; depth 0.5mm; finish 0.2mm; overrun 6mm }") + "\njob deep" + other
+    (shop / "jobs" / "one.flat").write_text(text)
+
+    async def play(editor: Editor) -> None:
+        editor.open("jobs/one.flat")
+        assert "FW701" in await editor.codes("jobs/one.flat", 1)
+        lenses = await editor.client.text_document_code_lens_async(lsp.CodeLensParams(editor.document("jobs/one.flat")))
+        said = {}
+        for one in lenses or []:
+            if one.command is not None and one.command.command == "flatwise.build":
+                build = lsp.ExecuteCommandParams(one.command.command, one.command.arguments)
+                said[(one.command.arguments or [])[1]] = str(await editor.client.workspace_execute_command_async(build))
+        assert said["demo"].startswith("Built.\ndemo: ") and "deep" not in said["demo"]
+        assert said["deep"].startswith("Not built.\nFW701: ")
+        assert [one.name for one in (shop / "out").iterdir()] == ["demo"]
+
+    played(shop, play)
+
+
+def test_a_job_name_in_two_files_is_found_as_by_check(shop: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    from flatwise.tool.cli import main
+
+    text = demo("cut { depth 0.5mm }")
+    for name in ("one", "two"):
+        (shop / "jobs" / f"{name}.flat").write_text(text)
+    main(["check", "jobs", "--message", "json"])
+    said = [json.loads(line) for line in capsys.readouterr().out.splitlines()]
+    (twice,) = (one for one in said if one["code"] == "FW103")
+    assert twice["path"] == "jobs/two.flat"
+
+    async def play(editor: Editor) -> None:
+        editor.open("jobs/two.flat")
+        await editor.until(lambda: "FW103" in editor.last_codes("jobs/two.flat"))
+        found = next(one for one in await editor.findings("jobs/two.flat", 1) if one.code == "FW103")
+        assert found.message == f"{twice['message']}\n{twice['help']}" and found.range.start == place(text, "demo", 0)
+        (first,) = found.related_information or []
+        assert first.location == lsp.Location(editor.uri("jobs/one.flat"), found.range)
+        assert "FW103" not in await editor.codes("jobs/one.flat")
+        editor.open("jobs/one.flat")
+        editor.replace("jobs/one.flat", text.replace("job demo", "job lamp"))
+        await editor.until(lambda: "FW103" not in editor.last_codes("jobs/two.flat"))
+        editor.replace("jobs/one.flat", text)
+        await editor.until(lambda: "FW103" in editor.last_codes("jobs/two.flat"))
+        editor.close("jobs/one.flat")
+        (shop / "jobs" / "one.flat").unlink()
+        gone = lsp.FileEvent(editor.uri("jobs/one.flat"), lsp.FileChangeType.Deleted)
+        editor.client.workspace_did_change_watched_files(lsp.DidChangeWatchedFilesParams([gone]))
+        await editor.until(lambda: "FW103" not in editor.last_codes("jobs/two.flat"))
+
+    played(shop, play)
 
 
 def test_a_folder_that_pretends_to_be_the_compiler_is_not_run(shop: Path) -> None:
