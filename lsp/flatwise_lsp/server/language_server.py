@@ -242,8 +242,11 @@ class Server(LanguageServer):
         if found is None:
             return None
         convert, page_uri = self.convert.diagnostic, self.explanations.uri
-        judged = [each for each in found if not self.typing.holds_back(path, each[0].span)]
-        made = [convert(finding, analysis, path, page_uri(finding.code)) for finding, analysis in judged]
+        made = [
+            convert(finding, analysis, path, page_uri(finding.code))
+            for finding, analysis in found
+            if not self.typing.holds_back(path, finding, analysis.meaning.tree(path))
+        ]
         return [one for one in made if one is not None]
 
     def report(self, path: Path) -> None:

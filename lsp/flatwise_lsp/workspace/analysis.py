@@ -18,7 +18,7 @@ from flatwise.findings import fw103_declared_twice
 from flatwise.language.link import Declaration, Linked, link
 from flatwise.sources.load import load
 from flatwise.sources.paths import below_root, followed, shown
-from flatwise_grammar.nodes import Span
+from flatwise_grammar.nodes import File, Span
 from flatwise_lsp.workspace.documents import Snapshot
 from flatwise_lsp.workspace.earlier_results import EarlierResults, FileJobs, JobOutcome
 from flatwise_lsp.workspace.shifted_findings import EditShift, shift_finding
@@ -44,6 +44,11 @@ class Meaning:
     def name(self, path: Path) -> str:
         """The name of a file in spans."""
         return shown(path, self.working)
+
+    def tree(self, path: Path) -> File | None:
+        """The tree of a file; None where it was not loaded."""
+        source = self.linked.loaded.sources.get(self.name(path))
+        return source.tree if source is not None else None
 
 
 @dataclass(frozen=True)

@@ -8,8 +8,10 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import NamedTuple
 
-from flatwise_grammar.nodes import Span
+from flatwise.core.finding import Finding
+from flatwise_grammar.nodes import File, Span
 from flatwise_lsp.workspace.shifted_findings import EditShift
+from flatwise_lsp.workspace.tree_search import contains, node_at
 
 _LAST = re.compile(r"\S*$")
 _NEXT = re.compile(r"\S*")
@@ -57,9 +59,16 @@ class Typing:
         timer = asyncio.get_running_loop().call_later(PAUSE, self._pause, path)
         self._words[path] = (typed_word(old, new), timer)
 
-    def holds_back(self, path: Path, span: Span | None) -> bool:
-        """Whether a finding about `span` has to wait."""
-        return path in self._words and self._words[path][0].holds(span)
+    def holds_back(self, path: Path, finding: Finding, tree: File | None) -> bool:
+        """Whether a finding has to wait: about the typed word, or about what the block around it still lacks."""
+        if path not in self._words or finding.span is None:
+            return False
+        word = self._words[path][0]
+        if finding.code == "FW105" and tree is not None:
+            lacking = node_at(tree, finding.span.start)
+            if lacking is not None and contains(lacking.open_blocks[-1].span, word.start):
+                return True
+        return word.holds(finding.span)
 
     def stop(self, path: Path) -> None:
         """Nobody types in the file any more."""

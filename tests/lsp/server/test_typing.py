@@ -40,10 +40,16 @@ async def lenses(editor: Editor) -> list[tuple[int, str]]:
     return [(one.range.start.line, one.command.title) for one in shown or [] if one.command]
 
 
-def test_typing_a_job_shows_nothing_below_the_cursor_and_one_error_at_most(shop: Path) -> None:
+def closing(text: str) -> str:
+    """The braces that an editor has written below the cursor for the blocks that are open."""
+    return "".join(f"\n{'    ' * depth}}}" for depth in reversed(range(text.count("{") - text.count("}"))))
+
+
+@pytest.mark.parametrize("closes", [False, True])
+def test_typing_a_job_shows_nothing_below_the_cursor_and_one_error_at_most(shop: Path, closes: bool) -> None:
     text = as_typed((ROOT / "jobs" / "reading_table.flat").read_text(encoding="utf-8"))
     assert len(text) > 900
-    step = 1 if NIGHTLY else 15
+    step = 1 if NIGHTLY else 19
 
     async def play(editor: Editor) -> None:
         editor.open(JOB, "")
@@ -51,8 +57,9 @@ def test_typing_a_job_shows_nothing_below_the_cursor_and_one_error_at_most(shop:
             if text[end - 1] == " " and text[:end].rpartition("\n")[2].isspace():
                 continue  # the editor indents
             # the key in front of it, so that one key is the edit
-            editor.replace(JOB, text[: end - 1])
-            version = editor.replace(JOB, text[:end])
+            rest = closing(text[:end]) if closes else ""
+            editor.replace(JOB, text[: end - 1] + rest)
+            version = editor.replace(JOB, text[:end] + rest)
             found = await editor.findings(JOB, version)
             errors = [one.message for one in found if one.severity == lsp.DiagnosticSeverity.Error]
             assert len(errors) <= 1, (text[max(0, end - 40) : end], errors)
