@@ -162,7 +162,9 @@ class WayFinder:
         ringed = rows.edge_first and bool((over & ~wood.inner).any())
         if ringed:
             ring(path, _uv(rows, where))
-            before, where, over = path.legs, end(path.legs), over & wood.inner
+            before, over = path.legs, over & wood.inner
+            most -= time_of(before, path.kinematics, where)
+            where = end(before)
         key = rows, _digest(over)
         if key not in self._needed:
             self._needed[key] = needed_stretches(wood, over, path.kinematics.run_in)
@@ -186,9 +188,10 @@ def _digest(over: NDArray[np.bool_]) -> bytes:
     return blake2b(np.packbits(over).tobytes()).digest()
 
 
-def _running(path: Path, stretches: Iterable[Sequence[Stretch]]) -> float:
-    """The least time that running stretches takes, without the ways from one to the next, s."""
-    return sum(path.kinematics.at_feed(one.last - one.first) for row in stretches for one in row)
+def _running(path: Path, stretches: Sequence[Sequence[Stretch]]) -> float:
+    """The least time that running stretches takes, s: without ways between them, but for the lifts of rows one way."""
+    lifts = path.lift_time * (len(stretches) - 1) if path.rows.one_way else 0.0
+    return lifts + sum(path.kinematics.at_feed(one.last - one.first) for row in stretches for one in row)
 
 
 def _all_rows(path: Path, where: XYZ | None) -> None:
