@@ -92,6 +92,13 @@ def test_the_log_has_the_form_of_the_standard() -> None:
         jsonschema.validate(json.loads(sarif(findings, TEXTS)), LOG)
 
 
+def test_it_names_the_standards_schema_and_no_address_that_does_not_exist() -> None:
+    text = sarif(FINDINGS, TEXTS)
+    # the schema of the standard with its errata (OASIS, 28 August 2023)
+    assert json.loads(text)["$schema"].startswith("https://docs.oasis-open.org/sarif/sarif/v2.1.0/errata01/os/schemas/")
+    assert text.count("://") == 2 and '"uri": "file:///tmp/x%20y/first.nc"' in text and "informationUri" not in text
+
+
 def test_only_rules_that_fired_stand_in_it_and_results_point_at_them() -> None:
     run = json.loads(sarif(FINDINGS, TEXTS))["runs"][0]
     rules = [rule["id"] for rule in run["tool"]["driver"]["rules"]]
