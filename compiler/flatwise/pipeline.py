@@ -13,7 +13,7 @@ from pathlib import Path
 from flatwise.core.finding import Finding, Findings, Related, has_errors
 from flatwise.model.bed import BatchPlan, BatchWork
 from flatwise.model.built import Built, BuiltBatch, Proof, Waived
-from flatwise.model.measuring import Gain, Measured, Walk
+from flatwise.model.measuring import BedWalk, Gain, Measured, MeasuredBatch, Walk
 from flatwise.model.stages import FaceName, Panel, Plan, Seating, Work
 from flatwise.sources.project import Project
 from flatwise_grammar.nodes import Span
@@ -219,11 +219,9 @@ def measure(work: Work, *, under: bool = False) -> Measured:
     from flatwise import check
     from flatwise.gcode.walk_program import write_walk
     from flatwise.plan.walk import plan_walk
-    from flatwise.survey import survey
     from flatwise.verify import verify_walk
 
-    panel, found = survey(work)
-    findings = tuple(finding for finding in found if not "FW203" <= finding.code <= "FW207")
+    panel, findings = _surveyed(work)
     walk, program = None, b""
     if not has_errors(findings):
         walk = plan_walk(work, panel, under=under)
@@ -237,6 +235,48 @@ def measure(work: Work, *, under: bool = False) -> Measured:
     if not sound:
         return Measured(None, walk, b"", findings)
     return Measured(panel, walk, b"" if has_errors(findings) else program, findings, _gain(work))
+
+
+def measure_batch(batch: BatchWork, *, under: bool = False) -> MeasuredBatch:
+    """One walk of a gauge over all panels of a batch where they lie, with its proven program."""
+    from flatwise import check
+    from flatwise.findings.fw109_set_up import other_gauge
+    from flatwise.gcode.walk_program import write_bed_walk
+    from flatwise.plan.bed_walk import plan_bed_walk
+    from flatwise.verify import verify_bed_walk
+
+    plan, panels, shared = work_out_panels(batch)
+    if plan is None:
+        found = tuple(finding for panel in panels for finding in panel.findings) + shared
+        return MeasuredBatch((), None, b"", tuple(finding for finding in found if finding.severity == "error"))
+    works = [each.work for each in plan.plans]
+    walking = [(name, work) for name, work in zip(batch.names, works, strict=True) if work.gauge is not None]
+    gauges = tuple(one for name, work in walking if (one := other_gauge(name, work, walking[0][1])) is not None)
+    own = {work.name: _surveyed(work)[1] for work in works}
+    walk, program = None, b""
+    if not has_errors(gauges):
+        walk = plan_bed_walk(batch, plan.plans, under=under)
+    if walk is not None:
+        own = {name: own[name] + judged for name, judged in check.run_bed_walk(walk, plan).items()}
+    placed = {work.name: tuple(_at_the_job(work, each) for each in own[work.name]) for work in works}
+    findings = gauges + tuple(finding for found in placed.values() for finding in found)
+    if walk is not None and not has_errors(findings):
+        program = write_bed_walk(walk)
+        findings += verify_bed_walk(program, walk, "measure_under.nc" if under else "measure.nc")
+    walks = {work.name: each for work, each in walk.panels if each.nx} if walk is not None else {}
+    made = [
+        (each.work, Measured(each.panel, walks.get(each.work.name), b"", placed[each.work.name], _gain(each.work)))
+        for each in plan.plans
+    ]
+    return MeasuredBatch(tuple(made), walk, b"" if has_errors(findings) else program, findings)
+
+
+def _surveyed(work: Work) -> tuple[Panel, Findings]:
+    """The panel, and what is wrong with its readings, without FW203 to FW207."""
+    from flatwise.survey import survey
+
+    panel, found = survey(work)
+    return panel, tuple(finding for finding in found if not "FW203" <= finding.code <= "FW207")
 
 
 def _gain(work: Work) -> Gain | None:
@@ -266,3 +306,17 @@ def judge_walk(program: bytes, name: str, work: Work, *, under: bool) -> tuple[W
         message = f"The program measures a panel, but the survey of job `{work.name}` has no `walk`."
         return None, (*made.findings, departs(message, Span(name, 0, len(program.partition(b"\n")[0]))))
     return made.walk, made.findings + verify_walk(program, work, made.walk, name)
+
+
+def judge_bed_walk(program: bytes, name: str, batch: BatchWork, *, under: bool) -> tuple[BedWalk | None, Findings]:
+    """The same for a measuring program over all panels of a batch."""
+    from flatwise.findings.fw902_not_as_planned import departs
+    from flatwise.verify import verify_bed_walk
+
+    made = measure_batch(batch, under=under)
+    if has_errors(made.findings):
+        return None, made.findings
+    if made.walk is None:
+        message = f"The program measures panels, but no survey of batch `{batch.name}` has a `walk`."
+        return None, (*made.findings, departs(message, Span(name, 0, len(program.partition(b"\n")[0]))))
+    return made.walk, made.findings + verify_bed_walk(program, made.walk, name)

@@ -7,7 +7,7 @@ stage makes while it works are in `flatwise.findings`.
 from __future__ import annotations
 
 import pkgutil
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from functools import cache
 from importlib import import_module
 
@@ -26,7 +26,7 @@ from flatwise.core.finding import Finding, Findings
 from flatwise.findings import fw702_waiver, fw703_waived
 from flatwise.model.bed import BatchPlan
 from flatwise.model.built import Waived
-from flatwise.model.measuring import Walk
+from flatwise.model.measuring import BedWalk, Walk
 from flatwise.model.stages import Plan, Work
 
 Check = Callable[[Plan], Iterable[Finding]]
@@ -48,6 +48,17 @@ def run_walk(work: Work, walk: Walk) -> Findings:
     """The findings of the checks that judge a measuring walk as well: travel, reach and contact."""
     judges = (fw301_travel.check_walk, fw302_reach.check_walk, fw501_contact.check_walk)
     return tuple(finding for judge in judges for finding in judge(work, walk))
+
+
+def run_bed_walk(bed: BedWalk, plan: BatchPlan) -> Mapping[str, Findings]:
+    """The same for each panel of a walk over a bed, by its job, and panels that overlap; nothing is said twice."""
+    found: dict[str, Findings] = {bed.first.name: tuple(fw503_overlap.check_batch(plan))}
+    said: set[tuple[str, str]] = set()
+    for work, walk in bed.panels:
+        new = tuple(each for each in run_walk(work, walk) if (each.code, each.message) not in said)
+        said |= {(each.code, each.message) for each in new}
+        found[work.name] = found.get(work.name, ()) + new
+    return found
 
 
 def run_batch(plan: BatchPlan) -> Findings:

@@ -122,19 +122,23 @@ def check_walk(work: Work, walk: Walk) -> Iterator[Finding]:
     if work.job.survey is None:
         return
     named, across = work.job.survey.span("walk"), walk.gauge.across
-    near = min(work.holders, key=lambda holder: apart(*walk.zero_at, holder), default=None)
+    near = min(walk.in_the_way, key=lambda holder: apart(*walk.zero_at, holder), default=None)
     gap = apart(*walk.zero_at, near) if near is not None else 0.0
     if near is not None and gap <= float(across) / 2.0:
         yield Finding(
             "FW501",
             "The gauge can't be lowered to the bed anywhere beside the panel: even at the best place it would meet "
-            f"the {near.kind} {near.name} on the {near.edge} edge at {near.at}.",
+            + (
+                f"the panel of {near.name}."
+                if near.kind == "panel"
+                else f"the {near.kind} {near.name} on the {near.edge} edge at {near.at}."
+            ),
             named,
             help=f"Keep a place wider than the gauge's {across} free of clamps and dogs.",
             value=gap,
             limit=float(across) / 2.0,
         )
-    if not walk.stops:
+    if walk.nx and not walk.stops:
         yield Finding(
             "FW501",
             f"Holders cover all {walk.nx * walk.ny} points of the walk: the gauge, {across} wide, would meet them.",

@@ -2,7 +2,8 @@
 
 A batch is cut by one program a face, with one zero, one spindle start and one speed. So its jobs need the same machine,
 the same cutter and the same paper, and Z set on the bed. A job that writes a speed fixes it for all. A job that goes on
-`after` a face, or that skims the machine's own board (`stock bed`), is cut by itself.
+`after` a face, or that skims the machine's own board (`stock bed`), is cut by itself. `measure` goes over all
+panels in one walk, so the surveys that have a `walk` name one gauge.
 
 ## Why it hurts
 With another cutter or another zero, every height of the second panel would be wrong, with nobody at the machine to
@@ -44,6 +45,19 @@ def misfits(jobs: Sequence[tuple[DeclaredName, Work]]) -> Iterator[Finding]:
         if found is not None:
             message, span, way_out = found
             yield Finding("FW109", message, name.span, related=(Related("written here", span),), help=way_out)
+
+
+def other_gauge(name: DeclaredName, work: Work, first: Work) -> Finding | None:
+    """A job whose walk is with another gauge than that of `first`: one walk has one gauge."""
+    if work.gauge is None or first.gauge is None or work.gauge == first.gauge:
+        return None
+    assert work.job.survey is not None
+    message = (
+        f"The job `{work.name}` is measured with the gauge `{work.gauge.name}`, but `{first.name}` with "
+        f"`{first.gauge.name}`: one walk has one gauge."
+    )
+    related = (Related("written here", work.job.survey.span("walk")),)
+    return Finding("FW109", message, name.span, related=related, help="Name one gauge in both.")
 
 
 def _in_no_batch(work: Work) -> tuple[str, Span, str] | None:

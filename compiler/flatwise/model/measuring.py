@@ -10,8 +10,9 @@ from dataclasses import dataclass
 
 from flatwise.core.finding import Findings
 from flatwise.core.surface import Surface
+from flatwise.model.bed import BatchWork
 from flatwise.model.shop import Gauge
-from flatwise.model.stages import Panel, Plan
+from flatwise.model.stages import Holder, Panel, Plan, Work
 
 
 @dataclass(frozen=True)
@@ -49,6 +50,8 @@ class Walk:
     bound: Surface
     #: the highest that the top may stand, with its bound and the flatness of the bed
     may_stand: float
+    #: what stands in the way of the gauge beside the panel: holders, and in a batch all that belongs to its neighbours
+    in_the_way: tuple[Holder, ...]
     #: where the gauge is set to zero on the bed, beside the panel
     zero_at: tuple[float, float]
     #: program X 0, Y 0 in the panel's frame, and in machine coordinates
@@ -79,6 +82,29 @@ class Walk:
 
 
 @dataclass(frozen=True)
+class BedWalk:
+    """One walk over all panels of a batch, each where its work's corner lies; `first` has the zero.
+
+    `panels` come in the order of the walk, and their stops are numbered through.  They share zero and lift height.  A
+    panel whose survey has no `walk` has no stops, but stands on the bed.
+    """
+
+    batch: BatchWork
+    first: Work
+    panels: tuple[tuple[Work, Walk], ...]
+
+    @property
+    def count(self) -> int:
+        """The number of all stops."""
+        return sum(len(walk.stops) for _, walk in self.panels)
+
+    @property
+    def time(self) -> float:
+        """Machine time without the reading of the dial, s."""
+        return sum(walk.time for _, walk in self.panels)
+
+
+@dataclass(frozen=True)
 class Gain:
     """What readings bring: the plan with them and the plan without, none of a face counting as cut already.
 
@@ -103,3 +129,17 @@ class Measured:
     program: bytes
     findings: Findings
     gain: Gain | None = None
+
+
+@dataclass(frozen=True)
+class MeasuredBatch:
+    """The same for a batch: one walk and program for all its panels, and each job with what its form needs.
+
+    The works are those of the batch in their places, in the order of the jobs; there are none where the panels find no
+    places.
+    """
+
+    panels: tuple[tuple[Work, Measured], ...]
+    walk: BedWalk | None
+    program: bytes
+    findings: Findings

@@ -97,7 +97,7 @@ def _face(name: FaceName, plans: Sequence[Plan]) -> BatchFace:
     if not panels:
         return BatchFace(name, (), 0.0)
     seconds = [[_between(one, other) for other in panels] for one in panels]
-    best = _order(seconds)
+    best = least_order(seconds)
     between = _along(seconds, best)
     cuts = sum(one.time for _, setup in panels for one in setup.passes)
     # the spindle starts, stops and parks once
@@ -118,12 +118,18 @@ def _along(seconds: Sequence[Sequence[float]], order: Sequence[int]) -> float:
     return sum(seconds[a][b] for a, b in pairwise(order))
 
 
-def _order(seconds: Sequence[Sequence[float]]) -> tuple[int, ...]:
-    """The order of panels with the least time between them; the nearest next where there are many."""
+def least_order(seconds: Sequence[Sequence[float]], to_first: Sequence[float] = ()) -> tuple[int, ...]:
+    """The order of panels with the least time between them; the nearest next where there are many.
+
+    `to_first`: the time to each panel where it is the first, if that counts.
+    """
     count = len(seconds)
+    before = to_first or [0.0] * count
     if count <= FEW_PANELS:
-        return min(permutations(range(count)), key=lambda order: _along(seconds, order))
-    found, left = [0], set(range(1, count))
+        orders = permutations(range(count))
+        return min(orders, key=lambda order: sum(before[k] for k in order[:1]) + _along(seconds, order))
+    first = min(range(count), key=before.__getitem__)
+    found, left = [first], set(range(count)) - {first}
     while left:
         nearest = min(sorted(left), key=lambda k: seconds[found[-1]][k])
         found.append(nearest)

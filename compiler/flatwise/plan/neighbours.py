@@ -63,9 +63,13 @@ def things(plan: Plan, face: FaceName) -> tuple[Holder, ...]:
     The panel is as high as its top may stand before the cut; where it is not cut in this program, before its last cut.
     """
     setup = next((each for each in plan.setups if each.face == face), plan.setups[-1])
-    work = plan.work
+    return standing(plan.work, setup.may_stand)
+
+
+def standing(work: Work, height: float) -> tuple[Holder, ...]:
+    """A panel that may stand `height` mm above the bed, and its holders, in its setup frame."""
     outline, still = (0.0, 0.0, work.length, work.width), (0.0, 0.0)
-    panel = Holder("panel", work.name, "front", 0.0, "", *outline, setup.may_stand, still, 0.0, 0.0, work.span)
+    panel = Holder("panel", work.name, "front", 0.0, "", *outline, height, still, 0.0, 0.0, work.span)
     return (panel, *work.holders)
 
 

@@ -39,17 +39,22 @@ def plan_walk(work: Work, panel: Panel, *, under: bool) -> Walk | None:
     grid = work.job.survey.walk if work.job.survey is not None else None
     if grid is None or work.gauge is None:
         return None
-    gauge, machine = work.gauge, work.machine
+    return walk_over(work, panel, work.gauge, grid, under=under)
+
+
+def walk_over(work: Work, panel: Panel, gauge: Gauge, grid: WalkGrid | None, *, under: bool) -> Walk:
+    """The walk over the points of a grid, or one without stops where there is no grid."""
+    machine = work.machine
     press, digit = float(gauge.travel) / 2.0, machine.controller.digit
     top, bound = _free_face(work, panel, under)
-    may_stand = top.raised(bound).highest + bed_part(work)
+    may_stand = _may_stand(work, top, bound)
     stands = [may_stand, *(holder.height for holder in work.holders)]
     over = may_stand + 2.0 * press + float(machine.hop)
     lift = max(max(stands) + float(machine.lift) + press, over)
     as_cutter = _as_cutter(work, gauge)
     reached: list[Stop] = []
     left_out: list[tuple[float, float]] = []
-    for x, y, low, high, off in _points(work, grid, top, bound):
+    for x, y, low, high, off in _points(work, grid, top, bound) if grid is not None else ():
         expected = round(round(high / digit) * digit, 9)
         if _covered(as_cutter, gauge, x, y, expected):
             left_out.append((x, y))
@@ -65,14 +70,15 @@ def plan_walk(work: Work, panel: Panel, *, under: bool) -> Walk | None:
     return Walk(
         gauge_name=gauge.name,
         gauge=gauge,
-        nx=int(grid.nx),
-        ny=int(grid.ny),
+        nx=int(grid.nx) if grid is not None else 0,
+        ny=int(grid.ny) if grid is not None else 0,
         stops=stops,
         under=under,
         left_out=tuple(left_out),
         top=top,
         bound=bound,
         may_stand=may_stand,
+        in_the_way=work.holders,
         zero_at=zero_at,
         origin=corner,
         origin_machine=(float(work.job.zero.corner.x), float(work.job.zero.corner.y)),
@@ -81,6 +87,26 @@ def plan_walk(work: Work, panel: Panel, *, under: bool) -> Walk | None:
         feed=feed,
         time=_time(work, stops, zero_at, lift, over, feed),
     )
+
+
+def may_stand_free(work: Work, panel: Panel, *, under: bool) -> float:
+    """The highest that the top of a panel may stand as it lies free, mm above the bed."""
+    return _may_stand(work, *_free_face(work, panel, under))
+
+
+def _may_stand(work: Work, top: Surface, bound: Surface) -> float:
+    return top.raised(bound).highest + bed_part(work)
+
+
+def walked_from(work: Work, walk: Walk, start: tuple[float, float]) -> Walk:
+    """The walk with its stops in an order of little time from `start` (mm, its frame), and the time from there."""
+    orders = [walk.stops]
+    if walk.stops:
+        places = np.array([(stop.x, stop.y) for stop in walk.stops])
+        orders.append(tuple(walk.stops[k] for k in shortest_order(places, start, _rapid(work))))
+    timed = [(_time(work, stops, start, walk.lift, walk.over, walk.feed), stops) for stops in orders]
+    time, stops = min(timed, key=lambda each: each[0])
+    return replace(walk, stops=stops, time=time)
 
 
 def _free_face(work: Work, panel: Panel, under: bool) -> tuple[Surface, Surface]:

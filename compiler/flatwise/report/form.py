@@ -27,8 +27,10 @@ from flatwise.survey.next_readings import NextReading, Word, missing_places, nex
 CELLS = 36
 
 
-def form(work: Work, made: Measured, *, under: bool) -> bytes:
+def form(work: Work, made: Measured, *, under: bool, batch: str = "") -> bytes:
     """The form for the top, or with `under` for the lower face after turning, as HTML.
+
+    In a `batch` its file of points has the name of the job, since all jobs may lie in one folder.
 
     The readings in `made` do not contradict each other, so it has a panel.
     """
@@ -37,6 +39,7 @@ def form(work: Work, made: Measured, *, under: bool) -> bytes:
     from flatwise.report import form_template
 
     assert made.panel is not None
+    file = f"{work.name}_" * bool(batch) + ("under.csv" if under else "top.csv")
     panel, walk, unit = made.panel, made.walk, display_unit(work)
     probed = None if walk is None or under else np.array([(each.x, each.y, each.expected) for each in walk.stops])
     ranked = next_readings(work, probed)
@@ -45,9 +48,9 @@ def form(work: Work, made: Measured, *, under: bool) -> bytes:
     data = {
         "unit": unit.symbol,
         "digits": 3 if unit.symbol == "mm" else 4,
-        "file": "under.csv" if under else "top.csv",
+        "file": file,
         "word": "probe under" if under else "probe",
-        "named": _named(work, under=under),
+        "named": _named(work, file, under=under),
         "within": _within(work, unit),
         "bare": work.job.survey is None,
         "lines": f"{work.name}-survey.txt",
@@ -65,6 +68,8 @@ def form(work: Work, made: Measured, *, under: bool) -> bytes:
         work=work,
         walk=walk,
         under=under,
+        batch=batch,
+        file=file,
         unit=unit,
         half=walk and unit.place(walk.press),
         version=__version__,
@@ -119,10 +124,9 @@ def _within(work: Work, unit: DisplayUnit) -> dict[str, Any]:
     return {"job": False, "value": unit.coarse(float(WITHIN)).split()[0]}
 
 
-def _named(work: Work, *, under: bool) -> bool:
+def _named(work: Work, file: str, *, under: bool) -> bool:
     """Whether the job names the file that the form gives."""
-    file, face = ("under.csv", "under") if under else ("top.csv", None)
-    survey = work.job.survey
+    survey, face = work.job.survey, "under" if under else None
     return survey is not None and any(each.file == file and each.face == face for each in survey.probe)
 
 

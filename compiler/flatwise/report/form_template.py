@@ -5,7 +5,7 @@
 # mypy: ignore-errors
 
 JINJA = '3.1.6'
-SHA256 = '34daf964e2e2bb667c8eb2a9f1746ea9ee9dbc10c4ca15e09c828eef89ab4db9'
+SHA256 = 'f1a787c877b3d0e117f0e6dfdf116a5288cab7e371f3e9084407fe685d7e1bcd'
 
 from jinja2.runtime import LoopContext, Macro, Markup, Namespace, TemplateNotFound, TemplateReference, TemplateRuntimeError, Undefined, escape, identity, internalcode, markup_join, missing, str_join
 name = 'form.html.jinja'
@@ -22,6 +22,7 @@ def root(context, missing=missing):
     l_0_style = resolve('style')
     l_0_spaced = resolve('spaced')
     l_0_walk = resolve('walk')
+    l_0_batch = resolve('batch')
     l_0_unit = resolve('unit')
     l_0_hash = resolve('hash')
     l_0_version = resolve('version')
@@ -30,6 +31,7 @@ def root(context, missing=missing):
     l_0_plan = resolve('plan')
     l_0_given = resolve('given')
     l_0_others = resolve('others')
+    l_0_file = resolve('file')
     l_0_gained = resolve('gained')
     l_0_data = resolve('data')
     l_0_script = resolve('script')
@@ -88,9 +90,22 @@ def root(context, missing=missing):
         yield escape(environment.getattr((undefined(name='walk') if l_0_walk is missing else l_0_walk), 'gauge_name'))
         yield ', program '
         yield escape(('measure_under.nc' if (undefined(name='under') if l_0_under is missing else l_0_under) else 'measure.nc'))
-        yield ', '
-        yield escape(t_1(environment.getattr((undefined(name='walk') if l_0_walk is missing else l_0_walk), 'stops')))
-        yield ' points. '
+        if (undefined(name='batch') if l_0_batch is missing else l_0_batch):
+            pass
+            yield ' of batch '
+            yield escape((undefined(name='batch') if l_0_batch is missing else l_0_batch))
+            if environment.getattr((undefined(name='walk') if l_0_walk is missing else l_0_walk), 'stops'):
+                pass
+                yield ', stops '
+                yield escape(environment.getattr(environment.getitem(environment.getattr((undefined(name='walk') if l_0_walk is missing else l_0_walk), 'stops'), 0), 'number'))
+                yield ' to '
+                yield escape(environment.getattr(environment.getitem(environment.getattr((undefined(name='walk') if l_0_walk is missing else l_0_walk), 'stops'), -1), 'number'))
+        else:
+            pass
+            yield ', '
+            yield escape(t_1(environment.getattr((undefined(name='walk') if l_0_walk is missing else l_0_walk), 'stops')))
+            yield ' points'
+        yield '. '
     yield 'All readings in <strong>'
     yield escape(('inches' if (environment.getattr((undefined(name='unit') if l_0_unit is missing else l_0_unit), 'symbol') == 'in') else 'millimetres'))
     yield '</strong>. <span class="soft">Sources <code>'
@@ -108,7 +123,14 @@ def root(context, missing=missing):
             yield ' edge'
         yield ': no leaves under it, clamps loose, dust shoe off. Zero set with the gauge pressed by half its travel ('
         yield escape((undefined(name='half') if l_0_half is missing else l_0_half))
-        yield ') on the bed beside the panel.</li>\n<li>Calipers and feelers: only after the program has ended'
+        yield ') on the bed '
+        if (undefined(name='batch') if l_0_batch is missing else l_0_batch):
+            pass
+            yield 'where the program says, once for all panels, which all lie free'
+        else:
+            pass
+            yield 'beside the panel'
+        yield '.</li>\n<li>Calipers and feelers: only after the program has ended'
         if (not (undefined(name='under') if l_0_under is missing else l_0_under)):
             pass
             yield ', the panel still free on the bed'
@@ -162,11 +184,11 @@ def root(context, missing=missing):
     if (undefined(name='walk') if l_0_walk is missing else l_0_walk):
         pass
         yield '<h3>1. The points</h3>\n<p>Save <code>'
-        yield escape(('under.csv' if (undefined(name='under') if l_0_under is missing else l_0_under) else 'top.csv'))
+        yield escape((undefined(name='file') if l_0_file is missing else l_0_file))
         yield '</code> in the folder of <code>'
         yield escape(environment.getitem(environment.getitem(environment.getattr((undefined(name='work') if l_0_work is missing else l_0_work), 'sources'), 0), 0))
         yield '</code>.</p>\n<textarea id="points" readonly rows="6" aria-label="Points of the walk"></textarea>\n<div class="moves"><button type="button" data-save="points">Save '
-        yield escape(('under.csv' if (undefined(name='under') if l_0_under is missing else l_0_under) else 'top.csv'))
+        yield escape((undefined(name='file') if l_0_file is missing else l_0_file))
         yield '</button><button type="button" data-copy="points">Copy the points</button></div>\n<h3>2. The survey</h3>\n'
     yield '<p>Paste these lines into <code>'
     yield escape(environment.getitem(environment.getitem(environment.getattr((undefined(name='work') if l_0_work is missing else l_0_work), 'sources'), 0), 0))
@@ -198,4 +220,4 @@ def root(context, missing=missing):
     yield '</script>\n</body>\n</html>'
 
 blocks = {}
-debug_info = '5=53&7=55&9=61&13=63&14=68&20=92&23=95&24=103&32=111&38=113&46=115&47=120&48=122&49=125&50=129&51=134&55=146&60=153&62=156&64=160&67=163&68=176&74=178&78=186&79=188'
+debug_info = '5=55&7=57&9=63&13=65&14=70&20=107&23=110&24=125&32=133&38=135&46=137&47=142&48=144&49=147&50=151&51=156&55=168&60=175&62=178&64=182&67=185&68=198&74=200&78=208&79=210'

@@ -286,24 +286,20 @@ def _compare(given: argparse.Namespace) -> int:
 
 
 def _measure(given: argparse.Namespace) -> int:
+    from flatwise.model.bed import BatchWork
     from flatwise.tool import jobs
-    from flatwise.tool.measure import measure_job
+    from flatwise.tool.measure import measure_bed, measure_job
 
-    path, name = _file_and_job(given.job)
-    front = _read([path])
-    works = [work for work in front.works if name in ("", work.name)]
-    for batch in front.batches:
-        if batch.name == name:
-            works = jobs.in_their_places(batch)
-    if name and name not in front.jobs:
-        raise CannotRun(f"{path} has no job {name}. Its jobs: {', '.join(front.jobs) or 'none'}.")
-    if bare := next((work for work in works if work.job.stock.is_bed), None):
+    front, (path,) = _read_named([given.job])
+    works = jobs.in_order(front)
+    if bare := next((work for work in front.works if work.job.stock.is_bed), None):
         raise CannotRun(f"job {bare.name} skims the machine's own board, which has no survey: nothing to measure.")
     blocked, strict = jobs.blocked_jobs(front), _strict(given, [path])
     results = []
     for work in works:
         out = _out(given, front.projects[work.path])
-        results.append(measure_job(work, out, under=given.under, blocked=work.name in blocked, strict=strict))
+        how = {"under": bool(given.under), "blocked": work.name in blocked, "strict": strict}
+        results.append(measure_bed(work, out, **how) if isinstance(work, BatchWork) else measure_job(work, out, **how))
     findings = front.findings + tuple(finding for result in results for finding in result.findings)
     show(findings, front.texts, given, strict)
     if sums_up(given):

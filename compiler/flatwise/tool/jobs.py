@@ -41,14 +41,6 @@ def chosen(front: Front, only: Mapping[str, Collection[str]]) -> Front:
     )
 
 
-def in_their_places(batch: BatchWork) -> list[Work]:
-    """The jobs of a batch where it lays them, as far as they can be planned."""
-    from flatwise.pipeline import work_out_batch
-
-    plan, _ = work_out_batch(batch)
-    return [each.work for each in plan.plans] if plan is not None else list(batch.works)
-
-
 def in_order(front: Front) -> list[Work | BatchWork]:
     """The jobs and batches in the order of the files."""
     known = {work.name: work for work in front.cuts}

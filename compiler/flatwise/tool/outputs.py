@@ -12,14 +12,18 @@ import re
 import shutil
 import stat
 import tempfile
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from pathlib import Path
 
 #: the files that `build` may write in a job's folder, and so may remove there
 OWN = ("first.nc", "second.nc", "sheet.html", "summary.json")
-#: the same for `measure`, of either face; by what the names of its temporary folders add
-_OWN = {"": OWN, "measure.": ("measure.nc", "measure.html"), "under.": ("measure_under.nc", "measure_under.html")}
+#: the same for `measure`, of either face, with a form a job in a batch; by what the names of its temporary folders add
+_OWN = {
+    "": re.compile("|".join(map(re.escape, OWN))),
+    "measure.": re.compile(r"measure\.nc|measure(\.[a-z][a-z0-9_]*)?\.html"),
+    "under.": re.compile(r"measure_under\.nc|measure_under(\.[a-z][a-z0-9_]*)?\.html"),
+}
 
 #: length of a job's name that every system accepts for a folder, with the additions of temporary names
 LONGEST = 200
@@ -40,7 +44,7 @@ def write_all(out: Path, job: str, files: Mapping[str, bytes]) -> Path:
         raise ValueError(f"{job!r} is not the name of a job")
     if len(job) > LONGEST:
         raise OSError(errno.ENAMETOOLONG, f"a job's name has at most {LONGEST} letters")
-    kind = next((kind for kind, own in _OWN.items() if set(files) <= set(own)), None)
+    kind = next((kind for kind, own in _OWN.items() if all(map(own.fullmatch, files))), None)
     if kind is None:
         raise ValueError(f"flatwise does not write {', '.join(sorted(files))} together")
     out.mkdir(parents=True, exist_ok=True)
@@ -50,7 +54,7 @@ def write_all(out: Path, job: str, files: Mapping[str, bytes]) -> Path:
             _recover(folder, out / f".{job}.{each}new", out / f".{job}.{each}old", own)
         _must_be_own(folder, out, _OWN[kind])
         same = {name for name, content in files.items() if _contains(folder / name, content)}
-        if same == {name for name in _OWN[kind] if os.path.lexists(folder / name)} == set(files):
+        if same == _own_names(folder, _OWN[kind]) == set(files):
             return folder
         try:
             new.mkdir()
@@ -106,7 +110,12 @@ def _alone(out: Path) -> Iterator[None]:
         os.close(handle)
 
 
-def _must_be_own(folder: Path, out: Path, own: Sequence[str]) -> None:
+def _own_names(folder: Path, own: re.Pattern[str]) -> set[str]:
+    """The names in a folder, if there is one, that flatwise itself gives."""
+    return {name for name in os.listdir(folder) if own.fullmatch(name)} if folder.exists() else set()
+
+
+def _must_be_own(folder: Path, out: Path, own: re.Pattern[str]) -> None:
     """Refuse a folder that is a link, and folders with the names of our files."""
     try:
         mode = folder.lstat().st_mode
@@ -116,7 +125,7 @@ def _must_be_own(folder: Path, out: Path, own: Sequence[str]) -> None:
         raise OSError(f"{folder} is a link and may lead outside {out}")
     if not stat.S_ISDIR(mode):
         raise OSError(f"{folder} is in the way: it is not a folder")
-    for name in own:
+    for name in sorted(_own_names(folder, own)):
         if (folder / name).is_dir() and not (folder / name).is_symlink():
             raise OSError(f"{folder / name} is in the way: it is a folder")
 
@@ -150,13 +159,13 @@ def _sync(folder: Path) -> None:
         os.close(handle)
 
 
-def _swap(folder: Path, new: Path, old: Path, own: Sequence[str]) -> None:
+def _swap(folder: Path, new: Path, old: Path, own: re.Pattern[str]) -> None:
     """Replace `folder` by `new`; a failing step is undone."""
     if not folder.exists():
         new.rename(folder)
         _sync(folder.parent)
         return
-    kept = [name for name in os.listdir(folder) if name not in own]
+    kept = [name for name in os.listdir(folder) if not own.fullmatch(name)]
     folder.rename(old)
     carried: list[str] = []
     try:
@@ -173,14 +182,14 @@ def _swap(folder: Path, new: Path, old: Path, own: Sequence[str]) -> None:
     shutil.rmtree(old, ignore_errors=True)
 
 
-def _recover(folder: Path, new: Path, old: Path, own: Sequence[str]) -> None:
+def _recover(folder: Path, new: Path, old: Path, own: re.Pattern[str]) -> None:
     """Remove what an interrupted build left; if it was between its two renames, restore the older files first."""
     for path in (new, old):
         if path.is_symlink() or (path.exists() and not path.is_dir()):
             raise OSError(f"{path} is in the way: it is not a folder")
     if old.exists() and not folder.exists():
         if new.exists():
-            for name in set(os.listdir(new)) - set(own) - set(os.listdir(old)):
+            for name in set(os.listdir(new)) - _own_names(new, own) - set(os.listdir(old)):
                 (new / name).rename(old / name)
         old.rename(folder)
     for left in (new, old):

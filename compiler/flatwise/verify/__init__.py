@@ -13,7 +13,7 @@ from collections.abc import Collection, Mapping
 from flatwise.core.finding import Finding, Findings
 from flatwise.model.bed import BatchFace, BatchPlan
 from flatwise.model.built import Proof
-from flatwise.model.measuring import Walk
+from flatwise.model.measuring import BedWalk, Walk
 from flatwise.model.stages import FaceName, Plan, Setup, Work
 from flatwise_grammar.nodes import Span
 
@@ -61,6 +61,13 @@ def verify_walk(program: bytes, work: Work, walk: Walk, name: str) -> Findings:
     from flatwise.verify.walk_proof import prove_walk
 
     return prove_walk(program, work, walk, name, header(program))
+
+
+def verify_bed_walk(program: bytes, bed: BedWalk, name: str) -> Findings:
+    """The same for a measuring program over all panels of a batch."""
+    from flatwise.verify.walk_proof import prove_bed_walk
+
+    return prove_bed_walk(program, bed, name, header(program))
 
 
 def judge(program: bytes, name: str, plan: Plan) -> tuple[Proof | None, Findings]:

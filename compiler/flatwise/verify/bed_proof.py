@@ -47,7 +47,7 @@ def prove_batch(
     controller = plan.plans[0].work.machine.controller
     text, refusals = decode(program)
     lines, more = read_program(text, int(controller.line))
-    cuts = [BedPanel(each, setup, _place(each.work)) for each, setup in face.panels]
+    cuts = [BedPanel(each, setup, place_of(each.work)) for each, setup in face.panels]
     frame = _frame(plan, cuts[0].setup)
     steps, wrong, turning = interpret(lines, frame, controller.units, str(controller.offset))
     refused = sorted({refusal.line: refusal for refusal in [*wrong, *more, *refusals]}.values())
@@ -63,7 +63,9 @@ def prove_batch(
     highest = max(thing.height for each in plan.plans for thing in _things(each, face.face))
     heights = floors(moves)
     judge_machine(bed, steps, moves, heights, frame, highest)
-    owners = _owners(moves, cuts, highest + float(bed.work.machine.lift) - bed.same)
+    radius = float(bed.work.cutter.diameter) / 2.0
+    places = [(cut.plan.work, cut.place) for cut in cuts]
+    owners = owners_of(moves, places, radius, highest + float(bed.work.machine.lift) - bed.same)
     proofs, findings = {}, [*bed.findings()]
     for number, cut in enumerate(cuts):
         kept = _of_panel(steps, heights, owners, number, cut.place)
@@ -76,7 +78,7 @@ def prove_batch(
     return proofs, tuple(sorted(findings, key=lambda finding: finding.code))
 
 
-def _place(work: Work) -> XY:
+def place_of(work: Work) -> XY:
     """Machine X and Y of a panel's front left corner: from the job's own words, or where the batch laid it."""
     (x, y), corner = corner_of_zero(work), work.job.zero.corner
     return float(corner.x) - x, float(corner.y) - y
@@ -95,7 +97,7 @@ def _frame(plan: BatchPlan, setup: Setup) -> Frame:
 def _bed_run(plan: BatchPlan, cut: BedPanel, name: str) -> ProofRun:
     """The run for all that concerns no single panel: the first job's, which has the zero."""
     first, (x, y) = plan.plans[0], cut.place
-    u, v = _place(first.work)
+    u, v = place_of(first.work)
     touch = replace(cut.setup.touch, x=cut.setup.touch.x + x - u, y=cut.setup.touch.y + y - v)
     run = _run(BedPanel(first, replace(cut.setup, touch=touch), (u, v)), name, COARSE, False)
     run.batch = plan.batch
@@ -131,26 +133,40 @@ def _things(plan: Plan, face: FaceName) -> list[Obstacle]:
     work = plan.work
     outline = (0.0, 0.0, work.length, work.width)
     panel = Obstacle("panel", work.name, "", False, *outline, setup.may_stand, work.span)
-    return [panel, *(replace(each, at=f"{each.at} of {work.name}") for each in holding(work.holders))]
+    return [panel, *holders_of(work)]
+
+
+def holders_of(work: Work) -> list[Obstacle]:
+    """The holders of a job, named as its own."""
+    return [replace(each, at=f"{each.at} of {work.name}") for each in holding(work.holders)]
 
 
 def _around(cut: BedPanel, other: Plan, face: FaceName) -> Iterable[Obstacle]:
     """What belongs to another job, in the setup frame of a panel."""
-    (x, y), (u, v) = cut.place, _place(other.work)
-    dx, dy = u - x, v - y
+    (x, y), (u, v) = cut.place, place_of(other.work)
     for each in _things(other, face):
-        yield replace(each, x0=each.x0 + dx, x1=each.x1 + dx, y0=each.y0 + dy, y1=each.y1 + dy)
+        yield further(each, u - x, v - y)
+
+
+def further(thing: Obstacle, dx: float, dy: float) -> Obstacle:
+    """A thing by so much further along x and y, mm."""
+    return replace(thing, x0=thing.x0 + dx, x1=thing.x1 + dx, y0=thing.y0 + dy, y1=thing.y1 + dy)
 
 
 # -- which moves are made at which panel -------------------------------------------------------------------------
 
 
-def _owners(moves: Sequence[Move], cuts: Sequence[BedPanel], clear: float) -> list[int | None]:
-    """The panel at which each move is made; None for moves at `clear` (mm above the bed) or higher, or at no place."""
+def owners_of(
+    moves: Sequence[Move], panels: Sequence[tuple[Work, XY]], radius: float, clear: float
+) -> list[int | None]:
+    """The panel, by its place, at which each move of a tool of this radius is made.
+
+    None for moves at `clear` (mm above the bed) or higher, or at no place.
+    """
     owners: list[int | None] = []
     for low, group in groupby(moves, key=lambda move: _is_low(move, clear)):
         section = list(group)
-        owners += [_owner(section, cuts) if low else None] * len(section)
+        owners += [_owner(section, panels, radius) if low else None] * len(section)
     return owners
 
 
@@ -160,21 +176,20 @@ def _is_low(move: Move, clear: float) -> bool:
     return any(z is None or z < clear for z in (move.a[2], move.b[2]))
 
 
-def _owner(section: Sequence[Move], cuts: Sequence[BedPanel]) -> int:
+def _owner(section: Sequence[Move], panels: Sequence[tuple[Work, XY]], radius: float) -> int:
     """The panel that the box round the moves at feed covers most, or else is nearest to."""
     cutting = [move for move in section if not move.rapid] or section
     places = [(at[0], at[1]) for move in cutting for at in (move.a, move.b)]
     xs, ys = ([float(each[axis] or 0.0) for each in places] for axis in (0, 1))
-    radius = float(cuts[0].plan.work.cutter.diameter) / 2.0
     box = min(xs) - radius, max(xs) + radius, min(ys) - radius, max(ys) + radius
 
-    def covered(cut: BedPanel) -> float:
-        (x, y), work = cut.place, cut.plan.work
+    def covered(panel: tuple[Work, XY]) -> float:
+        work, (x, y) = panel
         across = min(box[1], x + work.length) - max(box[0], x)
         along = min(box[3], y + work.width) - max(box[2], y)
         return across * along if across > 0.0 and along > 0.0 else min(across, along, 0.0)
 
-    return max(range(len(cuts)), key=lambda number: covered(cuts[number]))
+    return max(range(len(panels)), key=lambda number: covered(panels[number]))
 
 
 def _of_panel(
@@ -186,11 +201,11 @@ def _of_panel(
     for step in steps:
         floor, owner = next(whose) if isinstance(step, Move) else ((None, None), None)
         if owner in (None, number):
-            kept.append((_shifted(step, place), floor))
+            kept.append((shifted(step, place), floor))
     return kept
 
 
-def _shifted(step: Step, place: XY) -> Step:
+def shifted(step: Step, place: XY) -> Step:
     if isinstance(step, Move):
         return replace(step, a=_from(step.a, place), b=_from(step.b, place))
     return step if isinstance(step, Doubt) else replace(step, at=_from(step.at, place))

@@ -73,9 +73,12 @@ def judge_header(run: ProofRun, text: str, said: dict[str, str]) -> None:
     _judge_sources(run, text, run.batch or run.work)
 
 
-def judge_walk_header(run: ProgramRun, walk: Walk, text: str, said: dict[str, str]) -> None:
-    """The same for the header of a measuring program."""
-    _judge_names(run, text, said, {"job": run.work.name, "measure": walk.face})
+def judge_walk_header(
+    run: ProgramRun, walk: Walk, text: str, said: dict[str, str], batch: BatchWork | None = None
+) -> None:
+    """The same for the header of a measuring program, of one job or a batch."""
+    name = {"job": run.work.name} if batch is None else {"batch": batch.name}
+    _judge_names(run, text, said, {**name, "measure": walk.face})
     x, y = corner_of_zero(run.work)
     gauge, unit = walk.gauge, run.work.machine.controller.unit
     wanted = {
@@ -87,7 +90,7 @@ def judge_walk_header(run: ProgramRun, walk: Walk, text: str, said: dict[str, st
         "pressing": float(gauge.travel) / 2.0 / unit,
     }
     _judge_lines(run, text, wanted)
-    _judge_sources(run, text, run.work)
+    _judge_sources(run, text, batch or run.work)
 
 
 def _judge_lines(run: ProgramRun, text: str, wanted: dict[str, Value]) -> None:

@@ -150,7 +150,7 @@ def test_a_measuring_that_was_cut_off_loses_nothing_of_a_build(tmp_path: Path) -
 def test_jobs_that_are_not_there_or_have_nothing_to_measure(shop: Path) -> None:
     written(shop, WALK.format(""))
     run = flatwise("measure", "jobs/tray.flat:table", cwd=shop)
-    assert run.returncode == 2 and "jobs/tray.flat has no job table. Its jobs: tray." in run.stderr
+    assert run.returncode == 2 and "jobs/tray.flat has no job or batch table. It has: tray." in run.stderr
     board = Path(__file__).resolve().parents[3] / "jobs" / "spoilboard.flat"
     (shop / "jobs" / "spoilboard.flat").write_text(board.read_text("utf-8"), encoding="utf-8")
     run = flatwise("measure", "jobs/spoilboard.flat", cwd=shop)
