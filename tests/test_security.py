@@ -99,7 +99,9 @@ def test_a_hostile_folder_in_an_editor_runs_nothing(tmp_path: Path) -> None:
             told = json.dumps([each.message for one in editor.told for each in one.diagnostics])
             assert "secret_of_another {" not in told and "77.77" not in told and "root:" not in told
             editor.replace(name, 'use "circle.flat"\nuse "leads_out.flat"\n')
-            assert (await editor.codes(name, 2)).count("FW106") == 2
+            # the second of them when the typing pauses
+            await editor.until(lambda: [one.code for one in editor.told[-1].diagnostics].count("FW106") == 2)
+            assert editor.told[-1].version == 2
 
     asyncio.run(play())
     # the pages of the codes go into a temporary folder of the session; Python itself tries the parent folder first

@@ -56,8 +56,9 @@ def test_a_fault_in_the_compiler_does_not_end_the_session(
     async def play(editor: Editor) -> None:
         editor.open("jobs/one.flat", demo("cut { stepover 50% }"))
         await asyncio.sleep(rest)
-        version = editor.replace("jobs/one.flat", demo("cut { stepovr 50% }"))
-        assert await editor.codes("jobs/one.flat", version) == ["FW101"]
+        editor.replace("jobs/one.flat", demo("cut { stepovr 50% }"))
+        # the word is judged when the typing pauses
+        await editor.until(lambda: editor.last_codes("jobs/one.flat") == {"FW101"})
 
     played(shop, play)
 

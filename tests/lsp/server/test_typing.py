@@ -46,7 +46,11 @@ def closing(text: str) -> str:
 
 
 @pytest.mark.parametrize("closes", [False, True])
-def test_typing_a_job_shows_nothing_below_the_cursor_and_one_error_at_most(shop: Path, closes: bool) -> None:
+def test_typing_a_job_shows_nothing_below_the_cursor_and_one_error_at_most(
+    shop: Path, monkeypatch: pytest.MonkeyPatch, closes: bool
+) -> None:
+    # however slow the machine is, nobody pauses
+    monkeypatch.setattr("flatwise_lsp.workspace.typed_word.PAUSE", 60.0)
     text = as_typed((ROOT / "jobs" / "reading_table.flat").read_text(encoding="utf-8"))
     assert len(text) > 900
     step = 1 if NIGHTLY else 19
