@@ -19,7 +19,7 @@ from flatwise.plan.path import Kinematics, Path, RowRun, Stretch, ramp, ring, sw
 from flatwise.plan.rounds import box_of, rounds
 from flatwise.plan.row_orders import XYZ, begin, end, through_patches, time_of
 from flatwise.plan.rows import RowChoices, Rows
-from flatwise.plan.standing_wood import StandingWood, standing_wood
+from flatwise.plan.standing_wood import standing_wood
 from flatwise.plan.stretches import RowStretches, needed_stretches, patches, whole_rows
 from flatwise.plan.timing import cut_length
 
@@ -105,13 +105,13 @@ def _uv(rows: Rows, where: XYZ | None) -> tuple[float, float] | None:
 
 
 class WayFinder:
-    """Finds the quickest way of each pass before the last, over the woods (one for each direction of rows).
+    """Finds the quickest way of each pass before the last.
 
     Passes that cut the same wood from the same place at the same step go the same way, so those found are kept.
     """
 
     def __init__(self, laid: RowChoices, top: Surface, kinematics: Kinematics) -> None:
-        self.woods = [standing_wood(each, top) for each in laid.rough]
+        self.wood, self.turned = standing_wood(laid.rough[0], top), laid.rough[1:]
         self.kinematics = kinematics
         self._known: dict[object, tuple[Path, Way | None]] = {}
         self._needed: dict[object, list[RowStretches]] = {}
@@ -121,12 +121,12 @@ class WayFinder:
 
         The forecast may be `margin` mm too low; without a margin the whole face is cut.  Wood may stand up to `above`.
         """
-        overs = [each.over(plane - margin) if margin is not None else np.ones_like(each.inner) for each in self.woods]
-        path = Path(self.woods[0].rows, plane, above, self.kinematics)
+        over = self.wood.over(plane - margin) if margin is not None else np.ones_like(self.wood.inner)
+        path = Path(self.wood.rows, plane, above, self.kinematics)
         steps = round(path.air - plane, 9), round(path.low - plane, 9)
-        key = where and where[:2], steps, _digest(overs[0])
+        key = where and where[:2], steps, _digest(over)
         if key not in self._known:
-            self._known[key] = path, self._quickest(path, overs, where) if overs[0].any() else None
+            self._known[key] = path, self._quickest(path, over, where) if over.any() else None
         before, way = self._known[key]
         if way is None or before is path:
             return way
@@ -135,29 +135,29 @@ class WayFinder:
         legs = [leg._replace(z=heights[leg.z] if leg.z in heights else leg.z + ramps) for leg in way.legs]
         return way._replace(legs=legs)
 
-    def _quickest(self, path: Path, overs: Sequence[NDArray[np.bool_]], where: XYZ | None) -> Way:
+    def _quickest(self, path: Path, over: NDArray[np.bool_], where: XYZ | None) -> Way:
         found: list[tuple[float, Way]] = []
 
-        def look_at(ways: Iterable[Way]) -> None:
+        def look_at(ways: Iterable[Way]) -> float:
             found.extend((time_of(way.legs, self.kinematics, where), way) for way in ways)
+            return min((time for time, _ in found), default=inf)
 
+        whole, most = bool(over.all()), inf
         if path.rows.goes_round:
-            whole = bool(overs[0].all())
-            box = box_of(self.woods[0], overs[0])
-            look_at(Way(path.rows, legs, (), whole, count) for legs, count in rounds(path, box))
-        for wood, over in zip(self.woods, overs, strict=True):
-            most = min((time for time, _ in found), default=inf)
-            look_at(self._by_rows(Path(wood.rows, path.plane, path.above, self.kinematics), wood, over, where, most))
+            box = box_of(self.wood, over)
+            most = look_at(Way(path.rows, legs, (), whole, count) for legs, count in rounds(path, box))
+        most = look_at(self._by_rows(path.fresh(), over, where, most))
+        for rows in self.turned if whole and not path.rows.edge_first else ():
+            # of a part of the face they would cut no less, and there each direction takes as long again to look at
+            most = look_at(_all_short(Path(rows, path.plane, path.above, self.kinematics), where, most))
         return min(found, key=lambda one: one[0])[1]
 
-    def _by_rows(
-        self, path: Path, wood: StandingWood, over: NDArray[np.bool_], where: XYZ | None, most: float
-    ) -> Iterator[Way]:
+    def _by_rows(self, path: Path, over: NDArray[np.bool_], where: XYZ | None, most: float) -> Iterator[Way]:
         """Round the edge if the job says so, then patch by patch; all rows from end to end may be quicker.
 
         None that certainly takes `most` seconds or longer.
         """
-        rows, everything = path.rows, range(len(path.rows.at))
+        rows, wood = path.rows, self.wood
         before: list[Leg] = []
         ringed = rows.edge_first and bool((over & ~wood.inner).any())
         if ringed:
@@ -165,7 +165,7 @@ class WayFinder:
             before, over = path.legs, over & wood.inner
             most -= time_of(before, path.kinematics, where)
             where = end(before)
-        key = rows, _digest(over)
+        key = _digest(over)
         if key not in self._needed:
             self._needed[key] = needed_stretches(wood, over, path.kinematics.run_in)
         needed = self._needed[key]
@@ -176,11 +176,16 @@ class WayFinder:
             legs = before + through_patches(path, patches(rows, needed), where)
             places = [rows.point(leg.x, leg.y) for leg in legs[len(before) :]]
             run = {v for (u, v), (to, w) in pairwise(places) if u != to and v == w}
-            yield Way(rows, legs, [row for row in everything if rows.at[row] in run], bool(over.all()))
+            yield Way(rows, legs, [row for row, v in enumerate(rows.at) if v in run], bool(over.all()))
         if len(needed) == len(rows.at) and not ringed and not over.all():
-            whole = whole_rows(rows)
-            if _running(path, [one.up for one in whole]) < most:
-                yield Way(rows, through_patches(path, [whole], where), everything, True)
+            yield from _all_short(path, where, most)
+
+
+def _all_short(path: Path, where: XYZ | None, most: float) -> Iterator[Way]:
+    """All rows, as far as they leave nothing standing; none if they certainly take `most` seconds or longer."""
+    whole = whole_rows(path.rows)
+    if _running(path, [one.up for one in whole]) < most:
+        yield Way(path.rows, through_patches(path, [whole], where), range(len(path.rows.at)), True)
 
 
 def _digest(over: NDArray[np.bool_]) -> bytes:
