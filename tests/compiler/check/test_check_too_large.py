@@ -68,7 +68,9 @@ def test_a_job_in_inches_reads_inches() -> None:
 
 @pytest.mark.parametrize("on", ["top", "bed"])
 @pytest.mark.parametrize("direction", ["along", "across"])
-@pytest.mark.parametrize("overrun", ["2mm", "6mm", "15mm"])
+@pytest.mark.parametrize(
+    "overrun", ["2mm", *(pytest.param(each, marks=pytest.mark.nightly) for each in ("6mm", "15mm"))]
+)
 def test_the_largest_panel_fits_and_a_larger_one_does_not(on: str, direction: Any, overrun: str) -> None:
     travel, ways = (800.0, 600.0), {"on": on, "rows": RowsLine(direction=direction), "overrun": q(overrun)}
     (one,) = too_large(1000.0, 900.0, travel, **ways)

@@ -179,7 +179,7 @@ def test_verify_takes_a_measuring_program_by_its_header_or_its_name(shop: Path) 
     [
         ("reading_table", "dial_10"),
         pytest.param("lamp_table", "dial_10", marks=pytest.mark.nightly),
-        ("study_shelf", "dial_half"),
+        pytest.param("study_shelf", "dial_half", marks=pytest.mark.nightly),
     ],
 )
 def test_the_examples_are_walked_past_their_clamps(repository: Path, name: str, gauge: str) -> None:

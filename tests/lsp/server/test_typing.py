@@ -45,7 +45,7 @@ def closing(text: str) -> str:
     return "".join(f"\n{'    ' * depth}}}" for depth in reversed(range(text.count("{") - text.count("}"))))
 
 
-@pytest.mark.parametrize("closes", [False, True])
+@pytest.mark.parametrize("closes", [pytest.param(False, marks=pytest.mark.nightly), True])
 def test_typing_a_job_shows_nothing_below_the_cursor_and_one_error_at_most(
     shop: Path, monkeypatch: pytest.MonkeyPatch, closes: bool
 ) -> None:
