@@ -120,28 +120,40 @@ def work_out_batch(batch: BatchWork) -> tuple[BatchPlan | None, Findings]:
 
 
 def work_out_panels(batch: BatchWork) -> tuple[BatchPlan | None, tuple[Built, ...], Findings]:
-    """The plan of a batch, each panel with its own findings, and the findings about all of them.
-
-    Where one of them can't be planned, each is judged by itself.
-    """
+    """The plan of a batch, each panel with its own findings, and the findings about all of them."""
     from flatwise import check
+
+    plan, found, shared = _planned_bed(batch)
+    panels = _judged_panels(batch, plan, found)
+    return plan, panels, shared + (check.run_batch(plan) if plan is not None else ())
+
+
+def _planned_bed(batch: BatchWork) -> tuple[BatchPlan | None, tuple[Findings, ...], Findings]:
+    """The plan of a batch, and what was found on the way, about each of its jobs and about all of them."""
     from flatwise.plan.batch_plan import Draft, plan_batch
 
-    drafts, findings = [], {}
+    drafts, found = [], []
     for work in batch.works:
-        panel, seating, planned, findings[work.name] = _planned(work)
+        panel, seating, planned, findings = _planned(work)
+        found.append(findings)
         if planned is not None and panel is not None and seating is not None:
             drafts.append(Draft(panel, seating, planned))
     plan, shared = plan_batch(batch, drafts) if len(drafts) == len(batch.works) else (None, ())
-    plans = plan.plans if plan is not None else ()
-    for each in plans:
-        findings[each.work.name] += check.run(each)
+    return plan, tuple(found), shared
+
+
+def _judged_panels(batch: BatchWork, plan: BatchPlan | None, found: Sequence[Findings]) -> tuple[Built, ...]:
+    """Each panel with the findings about it; without a plan only those `found` on the way to it."""
+    from flatwise import check
+
     panels = []
-    for number, work in enumerate(batch.works):
-        found, waived = check.waive(work, findings[work.name], whole=plan is not None)
-        found = tuple(_at_the_job(work, finding) for finding in found)
-        panels.append(Built(plans[number] if plans else None, {}, {}, found, waived))
-    return plan, tuple(panels), shared + (check.run_batch(plan) if plan is not None else ())
+    for number, (work, findings) in enumerate(zip(batch.works, found, strict=True)):
+        own = plan.plans[number] if plan is not None else None
+        judged, waived = check.waive(
+            work, findings + (check.run(own) if own is not None else ()), whole=own is not None
+        )
+        panels.append(Built(own, {}, {}, tuple(_at_the_job(work, finding) for finding in judged), waived))
+    return tuple(panels)
 
 
 def build_batch(batch: BatchWork) -> BuiltBatch:
@@ -245,8 +257,9 @@ def measure_batch(batch: BatchWork, *, under: bool = False) -> MeasuredBatch:
     from flatwise.plan.bed_walk import plan_bed_walk
     from flatwise.verify import verify_bed_walk
 
-    plan, panels, shared = work_out_panels(batch)
+    plan, on_the_way, shared = _planned_bed(batch)
     if plan is None:
+        panels = _judged_panels(batch, None, on_the_way)
         found = tuple(finding for panel in panels for finding in panel.findings) + shared
         return MeasuredBatch((), None, b"", tuple(finding for finding in found if finding.severity == "error"))
     works = [each.work for each in plan.plans]
@@ -296,7 +309,6 @@ def _gain(work: Work) -> Gain | None:
 
 def judge_walk(program: bytes, name: str, work: Work, *, under: bool) -> tuple[Walk | None, Findings]:
     """Verify a measuring program, which may have been edited, against the walk that the job now gives."""
-    from flatwise.findings.fw902_not_as_planned import departs
     from flatwise.verify import verify_walk
 
     made = measure(work, under=under)
@@ -304,13 +316,12 @@ def judge_walk(program: bytes, name: str, work: Work, *, under: bool) -> tuple[W
         return None, made.findings
     if made.walk is None:
         message = f"The program measures a panel, but the survey of job `{work.name}` has no `walk`."
-        return None, (*made.findings, departs(message, Span(name, 0, len(program.partition(b"\n")[0]))))
+        return None, made.findings + _without_walk(program, name, message)
     return made.walk, made.findings + verify_walk(program, work, made.walk, name)
 
 
 def judge_bed_walk(program: bytes, name: str, batch: BatchWork, *, under: bool) -> tuple[BedWalk | None, Findings]:
     """The same for a measuring program over all panels of a batch."""
-    from flatwise.findings.fw902_not_as_planned import departs
     from flatwise.verify import verify_bed_walk
 
     made = measure_batch(batch, under=under)
@@ -318,5 +329,12 @@ def judge_bed_walk(program: bytes, name: str, batch: BatchWork, *, under: bool) 
         return None, made.findings
     if made.walk is None:
         message = f"The program measures panels, but no survey of batch `{batch.name}` has a `walk`."
-        return None, (*made.findings, departs(message, Span(name, 0, len(program.partition(b"\n")[0]))))
+        return None, made.findings + _without_walk(program, name, message)
     return made.walk, made.findings + verify_bed_walk(program, made.walk, name)
+
+
+def _without_walk(program: bytes, name: str, message: str) -> Findings:
+    """FW902 at the first line of a measuring program for which there is no walk any more."""
+    from flatwise.findings.fw902_not_as_planned import departs
+
+    return (departs(message, Span(name, 0, len(program.partition(b"\n")[0]))),)

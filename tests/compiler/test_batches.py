@@ -28,7 +28,7 @@ from flatwise.model.bed import BatchWork
 from flatwise.model.built import BuiltBatch
 from flatwise.model.stages import Work
 from flatwise.pipeline import build_batch, read_works, work_out, work_out_batch
-from flatwise.report import batch_files
+from flatwise.report import files
 from flatwise.verify import verify_batch
 
 FACES = ("first", "second")
@@ -323,7 +323,7 @@ def test_another_header_is_refused(old: str, new: str) -> None:
 def test_the_sheet_shows_where_each_panel_lies_and_sets_one_zero() -> None:
     batch, built = example_batch()
     assert built.plan is not None
-    page = batch_files(built, {})["sheet.html"].decode()
+    page = files(built, {})["sheet.html"].decode()
     ids = re.findall(r' id="([^"]+)"', page)
     assert len(ids) == len(set(ids)) > 40
     for plan in built.plan.plans:

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 from itertools import pairwise, permutations
-from math import hypot
 from typing import Any, NamedTuple
 
 from flatwise.core.finding import Findings
@@ -15,7 +14,7 @@ from flatwise.model.stages import FaceName, Panel, Plan, Seating, Setup, Work
 from flatwise.plan.bed_rows import BedRows
 from flatwise.plan.neighbours import bed_place, beside
 from flatwise.plan.sequence import plan
-from flatwise.plan.timing import straight
+from flatwise.plan.timing import in_the_air
 from flatwise.plan.touch import touch
 
 #: up to so many panels, every order of them is looked at; with more, the next is the nearest
@@ -109,9 +108,7 @@ def _between(one: tuple[Plan, Setup], other: tuple[Plan, Setup]) -> float:
     """Seconds from the end of one panel to the start of another, at the lift height."""
     (x, y), (u, v) = bed_place(one[0].work), bed_place(other[0].work)
     end, begin = one[1].passes[-1].path[-1], other[1].passes[0].path[0]
-    far = hypot(begin.x + u - end.x - x, begin.y + v - end.y - y)
-    machine = one[0].work.machine
-    return straight(far, machine.rapid_feed, float(machine.acceleration))
+    return in_the_air(one[0].work.machine, (end.x + x, end.y + y), (begin.x + u, begin.y + v))
 
 
 def _along(seconds: Sequence[Sequence[float]], order: Sequence[int]) -> float:

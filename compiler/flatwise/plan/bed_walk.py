@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 from itertools import count
-from math import dist
 
 from flatwise.model.bed import BatchWork
 from flatwise.model.measuring import BedWalk, Walk
@@ -13,7 +12,7 @@ from flatwise.model.shop import Gauge
 from flatwise.model.stages import Holder, Plan, Work
 from flatwise.plan.batch_plan import least_order
 from flatwise.plan.neighbours import bed_place, moved, standing
-from flatwise.plan.timing import straight
+from flatwise.plan.timing import in_the_air
 from flatwise.plan.walk import may_stand_free, walk_over, walked_from
 
 
@@ -68,8 +67,9 @@ def _numbered(walks: Sequence[tuple[Work, Walk]]) -> list[tuple[Work, Walk]]:
     visited = [each for each in walks if each[1].stops]
     x, y = bed_place(walks[0][0])
     at = walks[0][1].zero_at[0] + x, walks[0][1].zero_at[1] + y
-    seconds = [[_way(_place(one, -1), _place(other, 0), one[0]) for other in visited] for one in visited]
-    to_first = [_way(at, _place(each, 0), each[0]) for each in visited]
+    machine = walks[0][0].machine
+    seconds = [[in_the_air(machine, _place(one, -1), _place(other, 0)) for other in visited] for one in visited]
+    to_first = [in_the_air(machine, at, _place(each, 0)) for each in visited]
     numbers, made = count(1), []
     for k in least_order(seconds, to_first):
         work, walk = visited[k]
@@ -86,9 +86,3 @@ def _place(panel: tuple[Work, Walk], stop: int) -> tuple[float, float]:
     work, walk = panel
     x, y = bed_place(work)
     return walk.stops[stop].x + x, walk.stops[stop].y + y
-
-
-def _way(start: tuple[float, float], end: tuple[float, float], work: Work) -> float:
-    """Seconds at the lift height between two places, mm."""
-    machine = work.machine
-    return straight(dist(start, end), machine.rapid_feed, float(machine.acceleration))

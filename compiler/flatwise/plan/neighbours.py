@@ -1,4 +1,4 @@
-"""Panels beside each other on one bed: what stands there, how near the tool comes to it, and how near it may come."""
+"""Panels beside each other on one bed: how near the tool comes to a neighbour, and how near it may come."""
 
 from __future__ import annotations
 
@@ -58,7 +58,7 @@ def parts(work: Work) -> tuple[Part, ...]:
 
 
 def things(plan: Plan, face: FaceName) -> tuple[Holder, ...]:
-    """What stands on the bed of one job while a face is cut, in its setup frame: the panel and its holders.
+    """The panel and the holders of one job, in its setup frame, while a face is cut.
 
     The panel is as high as its top may stand before the cut; where it is not cut in this program, before its last cut.
     """
@@ -80,7 +80,7 @@ def bed_place(work: Work) -> tuple[float, float]:
 
 
 def beside(plan: Plan, other: Plan, face: FaceName) -> tuple[Holder, ...]:
-    """What stands on the bed of another job while a face is cut, in the setup frame of this one."""
+    """The panel and the holders of another job while a face is cut, in the setup frame of this one."""
     (x, y), (u, v) = bed_place(plan.work), bed_place(other.work)
     return tuple(moved(each, u - x, v - y) for each in things(other, face))
 

@@ -1,8 +1,8 @@
 """Rounds from the edge inward: a spiral of straight sides over the box in which wood stands.
 
 It begins beside the box at a corner, and from one side to the next takes a strip no wider than their distance.  At the
-corners nothing is left between rounds as long as √2·(distance − R) is less than the radius R.  What is left in the
-middle is taken by one run if that is quicker than another round.
+corners no wood is left between rounds as long as √2·(distance − R) is less than the radius R.  One run down the middle
+takes the rest if that is quicker than another round.
 """
 
 from __future__ import annotations

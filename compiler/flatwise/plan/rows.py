@@ -221,7 +221,7 @@ class RowChoices(NamedTuple):
 
     @property
     def bite(self) -> float:
-        """The widest bite of any row, mm: its path may be off by what the machine rounds corners by."""
+        """The widest bite of any row, mm, including the distance by which the machine rounds its path."""
         return min(self.last.diameter, max(each.bite for each in (*self.rough, self.last)) + self.last.rounding)
 
 

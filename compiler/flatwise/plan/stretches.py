@@ -138,7 +138,7 @@ def _left(
     before: int,
     cut: Sequence[Stretch],
 ) -> tuple[NearWood, NDArray[np.bool_]]:
-    """What is left of the wood `ahead` after the row `before` it has run the stretches `cut`, over the slices `passed`.
+    """The wood `ahead` that remains once the row `before` has run the stretches `cut`, over the slices `passed`.
 
     Wood beside a run that is gone, but out of the reach of that row, needs this row even outside its band: otherwise
     the next row would take a strip wider than the stepover.  Masks are (runs,).

@@ -6,8 +6,9 @@ A machine that rounds its corners is faster; no time is taken off for that.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from math import cos, radians, sqrt
+from math import cos, dist, radians, sqrt
 
+from flatwise.model.shop import Machine
 from flatwise.model.stages import Leg
 
 #: A change of direction by less than this angle is run through without a stop.
@@ -23,6 +24,11 @@ def straight(length: float, speed: float, acceleration: float) -> float:
     if length >= top * top / acceleration:
         return length / top + top / acceleration
     return 2.0 * sqrt(max(0.0, length) / acceleration)
+
+
+def in_the_air(machine: Machine, start: tuple[float, float], end: tuple[float, float]) -> float:
+    """Seconds at rapid from one place to another, mm."""
+    return straight(dist(start, end), machine.rapid_feed, float(machine.acceleration))
 
 
 def duration(

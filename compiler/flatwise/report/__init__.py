@@ -9,29 +9,25 @@ if TYPE_CHECKING:
     from flatwise.model.built import Built, BuiltBatch
 
 
-def files(built: Built, texts: Mapping[str, str], named: Callable[[str], str] = str) -> dict[str, bytes]:
-    """Every file of a job's folder by name.
+def files(built: Built | BuiltBatch, texts: Mapping[str, str], named: Callable[[str], str] = str) -> dict[str, bytes]:
+    """Every file of the folder of a job or batch by name.
 
     `texts` are the texts of the sources by the path that spans carry; `named` turns such a path into one from the
-    project's root.  Raises ValueError for a job without a plan.
+    project's root.  Raises ValueError without a plan.
     """
-    from flatwise.report.sheet import sheet
-    from flatwise.report.summary import as_bytes, summary
+    from flatwise.model.built import BuiltBatch
+    from flatwise.report import summary
 
+    if isinstance(built, BuiltBatch):
+        from flatwise.report.batch_sheet import batch_sheet
+
+        page, found = batch_sheet(built), summary.batch_summary(built, texts, named)
+    else:
+        from flatwise.report.sheet import sheet
+
+        page, found = sheet(built), summary.summary(built, texts, named)
     return {
         **built.programs,
-        "sheet.html": sheet(built).encode("utf-8", "backslashreplace"),
-        "summary.json": as_bytes(summary(built, texts, named)),
-    }
-
-
-def batch_files(built: BuiltBatch, texts: Mapping[str, str], named: Callable[[str], str] = str) -> dict[str, bytes]:
-    """The same for a batch."""
-    from flatwise.report.batch_sheet import batch_sheet
-    from flatwise.report.summary import as_bytes, batch_summary
-
-    return {
-        **built.programs,
-        "sheet.html": batch_sheet(built).encode("utf-8", "backslashreplace"),
-        "summary.json": as_bytes(batch_summary(built, texts, named)),
+        "sheet.html": page.encode("utf-8", "backslashreplace"),
+        "summary.json": summary.as_bytes(found),
     }

@@ -7,7 +7,7 @@ from typing import Any
 from flatwise.gcode.write import sources_hash
 from flatwise.model.bed import BatchFace, BatchPlan
 from flatwise.model.built import BuiltBatch
-from flatwise.report.display import display_unit, duration
+from flatwise.report.display import display_unit, duration, machine_time
 from flatwise.report.page import page
 from flatwise.report.sheet import fetch, values
 from flatwise.report.svg import Anchor, Lettering, Pen, tip
@@ -42,7 +42,7 @@ def batch_sheet(built: BuiltBatch) -> str:
         "waived": [(f"{each['work'].name}: {rule}", *rest) for each in panels for rule, *rest in each["waived"]],
         "warnings": [finding for finding in built.findings if finding.severity == "warning"],
         "notes": [finding for finding in built.findings if finding.severity == "note"],
-        "total": duration(sum(face.time for face in plan.faces)),
+        "total": duration(machine_time(plan)),
     }
     return page(sheet_template, ("sheet.css",), "sheet.js", **own)
 

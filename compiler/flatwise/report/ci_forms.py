@@ -22,7 +22,7 @@ _SEVERITIES: dict[Severity, str] = {"error": "major", "warning": "minor", "note"
 
 
 def _said(finding: Finding) -> str:
-    """What is wrong and the way out, on one line."""
+    """The message and the help of a finding on one line."""
     return " ".join(f"{finding.message} {finding.help}".split())
 
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from flatwise.core.units import INCHES, feed_unit, show
 from flatwise.gcode.write import decimal
+from flatwise.model.bed import BatchPlan
 from flatwise.model.stages import Plan, Work
 
 
@@ -14,6 +15,11 @@ def thickness_left(plan: Plan) -> str:
     """`29mm +/- 0.17mm`, in the unit of the job."""
     unit = plan.work.job.stock.size.thickness
     return f"{show(plan.forecast, unit, 5)} +/- {show(plan.plus_minus, unit, 3)}"
+
+
+def machine_time(plan: Plan | BatchPlan) -> float:
+    """The machine time of all programs, s."""
+    return sum(each.time for each in (plan.faces if isinstance(plan, BatchPlan) else plan.setups))
 
 
 def leaf_mark(work: Work, value: float) -> str:

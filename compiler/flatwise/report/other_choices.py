@@ -12,7 +12,7 @@ from flatwise.language.description import value as written_text
 from flatwise.model.built import Built, Choice
 from flatwise.model.job import RowsLine
 from flatwise.model.stages import Plan
-from flatwise.report.display import DisplayUnit, display_unit, duration
+from flatwise.report.display import DisplayUnit, display_unit, duration, machine_time
 
 #: the words of `cut` whose cost is worked out
 WORDS = ("depth", "stepover", "finish", "rows", "rough")
@@ -50,11 +50,6 @@ def _planned_with(plan: Plan, word: str, value: object) -> Plan | None:
     job = plan.work.job
     other = job.model_copy(update={"cut": job.cut.model_copy(update={word: value})})
     return work_out(replace(plan.work, job=other), plan.panel, plan.seating)[0]
-
-
-def machine_time(plan: Plan) -> float:
-    """The machine time of all programs, s."""
-    return sum(setup.time for setup in plan.setups)
 
 
 def _other_values(plan: Plan, word: str) -> Iterator[object]:
@@ -129,7 +124,7 @@ def choice_rows(built: Built) -> list[ChoiceRow]:
 
 
 def _changes(plan: Plan, choice: Choice) -> str:
-    """What a choice changes: what only the owner can judge, then figures."""
+    """The changes of a choice: first those that only the owner can judge, then figures."""
     unit = display_unit(plan.work)
     figures = zip(_figures(plan, unit), _figures(choice.plan, unit), strict=True)
     changed = [f"{name}: {then} instead of {now}." for (name, now), (_, then) in figures if now != then]

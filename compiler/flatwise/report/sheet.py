@@ -14,7 +14,7 @@ from flatwise.model.built import Built, Waived
 from flatwise.model.stages import Holder, Plan, Setup, Shim, Work
 from flatwise.model.words import EDGES, PLACES
 from flatwise.plan.touch import free_beside
-from flatwise.report.display import DisplayUnit, display_unit, duration, leaf_mark, leaf_stack, spaced
+from flatwise.report.display import DisplayUnit, display_unit, duration, leaf_mark, leaf_stack, machine_time, spaced
 from flatwise.report.first_line import first_line, from_edges
 from flatwise.report.height_map import height_map
 from flatwise.report.limit_bars import face_bars, panel_bars
@@ -47,7 +47,7 @@ def sheet(built: Built) -> str:
 
 
 def values(built: Built, key: str = "") -> dict[str, Any]:
-    """What the template shows of a job; `key` begins the names of its steps.  Raises ValueError without a plan."""
+    """The values of a job for the template; `key` begins the names of its steps.  Raises ValueError without a plan."""
     plan = built.plan
     if plan is None:
         raise ValueError("a job without a plan has no sheet")
@@ -78,7 +78,7 @@ def values(built: Built, key: str = "") -> dict[str, Any]:
         "notes": [finding for finding in built.findings if finding.severity == "note"],
         "duration": duration,
         "spaced": spaced,
-        "total": duration(sum(setup.time for setup in plan.setups)),
+        "total": duration(machine_time(plan)),
     }
 
 

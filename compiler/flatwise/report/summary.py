@@ -259,7 +259,7 @@ class BatchProgramRecord(Record):
 
 
 class BatchSummary(Record):
-    """What a build of a batch found: the summary of each job, whose times are those of its program by itself."""
+    """The results of a build of a batch: the summary of each job, whose times are those of its program by itself."""
 
     form: Literal[1] = Field(alias="schema")
     batch: str

@@ -19,7 +19,7 @@ from flatwise.model.bed import BatchPlan, BatchWork
 from flatwise.model.built import Waived
 from flatwise.model.stages import Plan, Setup, Work
 from flatwise.pipeline import Front, read_works, work_out, work_out_batch
-from flatwise.report.display import duration, leaf_stack
+from flatwise.report.display import duration, leaf_stack, machine_time
 from flatwise.tool.jobs import by_path, chosen
 from flatwise.tool.revisions import checked_out
 from flatwise.tool.workers import run
@@ -251,7 +251,7 @@ def _side_figures(side: JobSide, unit: str) -> Iterator[tuple[str, _Figure]]:
         yield from ((f"{plan.work.name}, {what}", each) for what, each in _plan_figures(plan, unit) if what != _TIME)
     for face in side.bed.faces:
         yield f"{face.face} face, order", _Figure(", ".join(plan.work.name for plan, _ in face.panels))
-    time = sum(face.time for face in side.bed.faces)
+    time = machine_time(side.bed)
     yield _TIME, _Figure(duration(time), time, "more")
 
 
@@ -274,7 +274,7 @@ def _plan_figures(plan: Plan, unit: str) -> Iterator[tuple[str, _Figure]]:
     for setup in plan.setups:
         for what, figure in _face_figures(setup, unit):
             yield f"{setup.face} face, {what}", figure
-    time = sum(setup.time for setup in plan.setups)
+    time = machine_time(plan)
     yield _TIME, _Figure(duration(time), time, "more")
     if plan.seating is not None:
         for shim in plan.seating.shims:

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
 
 def chosen(front: Front, only: Mapping[str, Collection[str]]) -> Front:
-    """What is to be checked or built: of the files in `only` (as spans carry them) what it names, of others everything.
+    """The jobs to check or build: of the files in `only` (as spans carry them) what it names, of others everything.
 
     A batch stands for its jobs.
     """
@@ -53,7 +53,7 @@ def check(work: Work | BatchWork) -> JobResult:
 
     if isinstance(work, BatchWork):
         bed, found = work_out_batch(work)
-        return _of_batch(JobResult(work.name, found), bed)
+        return _with_figures(JobResult(work.name, found), bed)
     plan, findings, _ = work_out(work)
     return _with_figures(JobResult(work.name, findings), plan)
 
@@ -76,20 +76,16 @@ class Builder(NamedTuple):
     def build(self, work: Work | BatchWork) -> JobResult:
         """Work one job or batch out and write its files."""
         from flatwise.pipeline import build, build_batch
-        from flatwise.report import batch_files, files
+        from flatwise.report import files
         from flatwise.tool.outputs import write_all
 
         built = build_batch(work) if isinstance(work, BatchWork) else build(work)
         result = JobResult(work.name, built.findings, lines=f"{work.name}: not written.")
-        result = _of_batch(result, built.plan) if isinstance(built, BuiltBatch) else _with_figures(result, built.plan)
+        result = _with_figures(result, built.plan)
         if work.name in self.blocked or has_errors(built.findings) or (self.strict and without_notes(built.findings)):
             return result
         try:
-            root = from_root(self.projects[work.path].root)
-            if isinstance(built, BuiltBatch):
-                made = batch_files(built, self.texts, root)
-            else:
-                made = files(built, self.texts, root)
+            made = files(built, self.texts, from_root(self.projects[work.path].root))
             folder = write_all(self.out[work.name], work.name, made)
         except OSError as error:
             older = ", an older build of it remains" if os.path.isdir(self.out[work.name] / work.name) else ""
@@ -102,18 +98,14 @@ class Builder(NamedTuple):
         return result._replace(lines=lines, written=tuple(folder / name for name in sorted(made)))
 
 
-def _with_figures(result: JobResult, plan: Plan | None) -> JobResult:
+def _with_figures(result: JobResult, plan: Plan | BatchPlan | None) -> JobResult:
+    """The result with the thickness left, or the number of panels, and the machine time."""
+    from flatwise.report.display import machine_time, thickness_left
+
     if plan is None:
         return result
-    from flatwise.report.display import thickness_left
-
-    return result._replace(left=thickness_left(plan), time=sum(setup.time for setup in plan.setups))
-
-
-def _of_batch(result: JobResult, plan: BatchPlan | None) -> JobResult:
-    if plan is None:
-        return result
-    return result._replace(left=f"{len(plan.plans)} panels", time=sum(face.time for face in plan.faces))
+    left = f"{len(plan.plans)} panels" if isinstance(plan, BatchPlan) else thickness_left(plan)
+    return result._replace(left=left, time=machine_time(plan))
 
 
 def failed(work: Work | BatchWork, bug: str) -> JobResult:

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 
-from flatwise.core.finding import has_errors, without_notes
+from flatwise.core.finding import Findings, has_errors, without_notes
 from flatwise.model.bed import BatchWork
 from flatwise.model.measuring import Measured
 from flatwise.model.stages import Work
@@ -22,22 +23,12 @@ def measure_job(work: Work, out: Path, *, under: bool, blocked: bool, strict: bo
 
     made = measure(work, under=under)
     result = JobResult(work.name, made.findings, lines=f"{work.name}: not written.")
-    stopped = has_errors(made.findings) or (strict and without_notes(made.findings))
-    if blocked or stopped or made.panel is None:
+    if blocked or _fails(made.findings, strict) or made.panel is None:
         return result
-    stem = "measure_under" if under else "measure"
+    stem = _stem(under)
     files = {f"{stem}.html": form(work, made, under=under)}
-    if made.program:
-        files[f"{stem}.nc"] = made.program
-    try:
-        folder = write_all(out, work.name, files)
-    except OSError as error:
-        return result._replace(lines="", refused=f"job {work.name} was not written: {errors.system_error(error)}")
-    names = sorted(files)
-    lines = f"{work.name}: {_walk(made)}{', '.join(names)} in {from_here(folder)}"
-    for each in gained(made.gain, display_unit(work)) if made.gain else ():
-        lines += f"\n  {each}"
-    return result._replace(lines=lines, written=tuple(folder / name for name in names))
+    more = gained(made.gain, display_unit(work)) if made.gain else ()
+    return _written(result, "job", out, files, made.program, stem, _walk(made), more)
 
 
 def measure_bed(batch: BatchWork, out: Path, *, under: bool, blocked: bool, strict: bool) -> JobResult:
@@ -46,27 +37,48 @@ def measure_bed(batch: BatchWork, out: Path, *, under: bool, blocked: bool, stri
 
     made = measure_batch(batch, under=under)
     result = JobResult(batch.name, made.findings, lines=f"{batch.name}: not written.")
-    stopped = has_errors(made.findings) or (strict and without_notes(made.findings))
-    if blocked or stopped or not made.panels:
+    if blocked or _fails(made.findings, strict) or not made.panels:
         return result
-    stem = "measure_under" if under else "measure"
+    stem = _stem(under)
     files = {f"{stem}.{work.name}.html": form(work, own, under=under, batch=batch.name) for work, own in made.panels}
-    if made.program:
-        files[f"{stem}.nc"] = made.program
-    try:
-        folder = write_all(out, batch.name, files)
-    except OSError as error:
-        return result._replace(lines="", refused=f"batch {batch.name} was not written: {errors.system_error(error)}")
-    names = sorted(files)
     walked = "no `walk` in any survey, so only the forms; "
     if made.walk is not None:
         left_out = sum(len(walk.left_out) for _, walk in made.walk.panels)
         walked = _points(made.walk.count, left_out, "holders or neighbours", made.walk.time)
-    lines = f"{batch.name}: {walked}{', '.join(names)} in {from_here(folder)}"
+    more = []
     for work, own in made.panels:
         stops = own.walk.stops if own.walk is not None else ()
-        lines += f"\n  {work.name}: " + (f"stops {stops[0].number} to {stops[-1].number}" if stops else "no stops")
-    return result._replace(lines=lines, written=tuple(folder / name for name in names))
+        more.append(f"{work.name}: " + (f"stops {stops[0].number} to {stops[-1].number}" if stops else "no stops"))
+    return _written(result, "batch", out, files, made.program, stem, walked, more)
+
+
+def _stem(under: bool) -> str:
+    return "measure_under" if under else "measure"
+
+
+def _fails(findings: Findings, strict: bool) -> bool:
+    return has_errors(findings) or (strict and bool(without_notes(findings)))
+
+
+def _written(
+    result: JobResult,
+    kind: str,
+    out: Path,
+    forms: Mapping[str, bytes],
+    program: bytes,
+    stem: str,
+    walked: str,
+    more: Sequence[str],
+) -> JobResult:
+    """The result once forms and program are written, with a line of what was `walked`, and `more` lines below it."""
+    files = {**forms, f"{stem}.nc": program} if program else forms
+    try:
+        folder = write_all(out, result.job, files)
+    except OSError as error:
+        return result._replace(lines="", refused=f"{kind} {result.job} was not written: {errors.system_error(error)}")
+    names = sorted(files)
+    lines = [f"{result.job}: {walked}{', '.join(names)} in {from_here(folder)}", *(f"  {each}" for each in more)]
+    return result._replace(lines="\n".join(lines), written=tuple(folder / name for name in names))
 
 
 def _walk(made: Measured) -> str:

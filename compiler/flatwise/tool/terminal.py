@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, NamedTuple, TextIO, TypeVar
 
 from flatwise.core.finding import Findings, has_errors
 from flatwise.core.units import show
-from flatwise.report.display import display_unit, duration, leaf_stack, thickness_left
+from flatwise.report.display import display_unit, duration, leaf_stack, machine_time, thickness_left
 from flatwise.report.messages import tally
 
 if TYPE_CHECKING:
@@ -71,7 +71,7 @@ def written_batch(built: BuiltBatch, folder: str) -> str:
     plan = built.plan
     if plan is None:
         raise ValueError("a batch without a plan was not written")
-    time = duration(sum(face.time for face in plan.faces))
+    time = duration(machine_time(plan))
     names = ", ".join(built.programs) or "nothing left to cut"
     return f"{plan.batch.name}: {len(plan.plans)} panels, {time}; {names} in {folder}"
 

@@ -12,8 +12,7 @@ from flatwise.language.phrase_shape import EdgePlace, Measure, PanelPlace, Value
 from flatwise.model.kinds import KINDS
 from flatwise.model.stages import Holder, Plan
 from flatwise.model.words import OTHER_SPELLINGS, PLACES
-from flatwise.report.display import duration
-from flatwise.report.other_choices import machine_time
+from flatwise.report.display import duration, machine_time
 from flatwise_grammar.nodes import Block, Field, Item, Name, NumberWithUnit, Span
 from flatwise_lsp.features import documentation
 from flatwise_lsp.features.declared_names import Declared, mention_at

@@ -11,7 +11,7 @@ from flatwise.core.units import Quantity, feed_unit, show
 from flatwise.core.wording import listed
 from flatwise.model.stages import FaceName, Plan, Setup
 from flatwise.plan.rows import stepover
-from flatwise.report.display import duration, leaf_stack
+from flatwise.report.display import duration, leaf_stack, machine_time
 from flatwise_grammar.nodes import Block, Field, Name, Span
 from flatwise_lsp.workspace.earlier_results import JobOutcome
 from flatwise_lsp.workspace.shifted_findings import EditShift
@@ -37,7 +37,7 @@ class Lens(NamedTuple):
 
 
 class JobResults(NamedTuple):
-    """What the plan of a job shows: a summary above its header, which begins at `head`, and its hints.
+    """The results of a job: a summary above its header, which begins at `head`, and its hints.
 
     `old` says that the summary is that of an earlier text, since the present one can't be read.
     """
@@ -107,7 +107,7 @@ def _results(block: Block, outcome: JobOutcome, old: JobResults | None) -> JobRe
 def _summary(plan: Plan) -> str:
     unit = _unit(plan)
     count = sum(len(setup.passes) for setup in plan.setups)
-    time = duration(sum(setup.time for setup in plan.setups))
+    time = duration(machine_time(plan))
     left = f"{show(plan.forecast, unit)} ± {show(plan.plus_minus, unit, 2)} left"
     return f"{left} · {count} pass{'es' * (count != 1)} · {time}"
 

@@ -1,4 +1,4 @@
-"""What an editor shows of an open file, and what it has to ask for again when that changes without an edit."""
+"""Findings, lenses and hints of an open file, and the requests that refresh them without an edit."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ REFRESH = {
 
 
 class Shown(NamedTuple):
-    """What one version of an open file shows.  The places of the results are moved with later edits."""
+    """Findings and results of one version of an open file.  The places of the results are moved with later edits."""
 
     version: int
     findings: list[lsp.Diagnostic]

@@ -1,4 +1,4 @@
-"""The word that is being typed: what is wrong with it is not reported until the typing pauses."""
+"""The word that is being typed: its findings wait until the typing pauses."""
 
 from __future__ import annotations
 

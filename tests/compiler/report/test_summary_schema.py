@@ -17,7 +17,7 @@ from hypothesis_profile import NIGHTLY
 from jsonschema import Draft202012Validator
 
 from flatwise.core.finding import Finding
-from flatwise.report import batch_files, files
+from flatwise.report import files
 from flatwise.report.summary import summary
 
 #: seeds of random jobs of which most build
@@ -59,7 +59,7 @@ def test_it_holds_for_an_example_job(schema: Draft202012Validator, job: str) -> 
 
 def test_it_holds_for_the_example_batch(schema: Draft202012Validator) -> None:
     batch, built = example_batch()
-    told = json.loads(batch_files(built, {})["summary.json"])
+    told = json.loads(files(built, {})["summary.json"])
     assert misfits(schema, told) == [] and list(schema.iter_errors(told)) == []
     assert [each["job"] for each in told["jobs"]] == [work.name for work in batch.works]
     assert list(schema.iter_errors({**told, "jobs": [{}]}))
