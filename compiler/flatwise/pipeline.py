@@ -6,7 +6,7 @@ user's mistake; only `read_works` reads the disk.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -17,6 +17,9 @@ from flatwise.model.measuring import BedWalk, Gain, Measured, MeasuredBatch, Wal
 from flatwise.model.stages import FaceName, Panel, Plan, Seating, Work
 from flatwise.sources.project import Project
 from flatwise_grammar.nodes import Span
+
+#: the panel as surveyed, as it rests, and the plan, each None if readings contradict each other before it; the findings
+Planned = tuple[Panel | None, Seating | None, Plan | None, Findings]
 
 
 @dataclass(frozen=True)
@@ -61,37 +64,8 @@ def read_works(paths: Sequence[Path], overlay: Mapping[Path, str] | None = None)
     return Front(works, batches, findings, loaded.texts, jobs, projects)
 
 
-def work_out(work: Work) -> tuple[Plan | None, Findings, tuple[Waived, ...]]:
-    """Survey, seat, plan and check one job.
-
-    Contradicting readings are reported alone, since whatever followed from them would be reported as well.  Every
-    finding is in the job's own file; a recipe or the shop's file is its related place.
-    """
-    planned, findings, waived = _judged(work)
-    return planned, tuple(_at_the_job(work, finding) for finding in findings), waived
-
-
-def _at_the_job(work: Work, finding: Finding) -> Finding:
-    """The finding; if its place is in another file, moved to the job, with that place as a related one.
-
-    Otherwise an editor would show it in a file that is not open, and a list of many jobs would not name the job.
-    """
-    if finding.span is None or finding.span.path == work.span.path:
-        return finding
-    return replace(finding, span=work.span, related=(Related("written here", finding.span), *finding.related))
-
-
-def _judged(work: Work) -> tuple[Plan | None, Findings, tuple[Waived, ...]]:
-    from flatwise import check
-
-    _, _, planned, findings = _planned(work)
-    if planned is None:
-        return None, *check.waive(work, findings, whole=False)
-    return planned, *check.waive(work, findings + check.run(planned), whole=True)
-
-
-def _planned(work: Work) -> tuple[Panel | None, Seating | None, Plan | None, Findings]:
-    """The panel as surveyed, as it rests, and the plan: each None if readings contradict each other before it."""
+def plan_job(work: Work) -> Planned:
+    """Survey, seat and plan one job, without the checks of its plan."""
     from flatwise import check
     from flatwise.plan import plan
     from flatwise.seat import seat
@@ -113,31 +87,68 @@ def _planned(work: Work) -> tuple[Panel | None, Seating | None, Plan | None, Fin
     return panel, seating, planned, findings + plan_findings
 
 
+def work_out(
+    work: Work, planned: Callable[[Work], Planned] = plan_job
+) -> tuple[Plan | None, Findings, tuple[Waived, ...]]:
+    """Survey, seat, plan and check one job; `planned` may know its plan from an earlier time.
+
+    Contradicting readings are reported alone, since whatever followed from them would be reported as well.  Every
+    finding is in the job's own file; a recipe or the shop's file is its related place.
+    """
+    made, findings, waived = _judged(work, planned)
+    return made, tuple(_at_the_job(work, finding) for finding in findings), waived
+
+
+def _at_the_job(work: Work, finding: Finding) -> Finding:
+    """The finding; if its place is in another file, moved to the job, with that place as a related one.
+
+    Otherwise an editor would show it in a file that is not open, and a list of many jobs would not name the job.
+    """
+    if finding.span is None or finding.span.path == work.span.path:
+        return finding
+    return replace(finding, span=work.span, related=(Related("written here", finding.span), *finding.related))
+
+
+def _judged(
+    work: Work, planned: Callable[[Work], Planned] = plan_job
+) -> tuple[Plan | None, Findings, tuple[Waived, ...]]:
+    from flatwise import check
+
+    _, _, made, findings = planned(work)
+    if made is None:
+        return None, *check.waive(work, findings, whole=False)
+    return made, *check.waive(work, findings + check.run(made), whole=True)
+
+
 def work_out_batch(batch: BatchWork) -> tuple[BatchPlan | None, Findings]:
     """Survey, seat, plan and check all jobs of a batch, on one bed."""
     plan, panels, shared = work_out_panels(batch)
     return plan, tuple(finding for panel in panels for finding in panel.findings) + shared
 
 
-def work_out_panels(batch: BatchWork) -> tuple[BatchPlan | None, tuple[Built, ...], Findings]:
+def work_out_panels(
+    batch: BatchWork, planned: Callable[[Work], Planned] = plan_job
+) -> tuple[BatchPlan | None, tuple[Built, ...], Findings]:
     """The plan of a batch, each panel with its own findings, and the findings about all of them."""
     from flatwise import check
 
-    plan, found, shared = _planned_bed(batch)
+    plan, found, shared = _planned_bed(batch, planned)
     panels = _judged_panels(batch, plan, found)
     return plan, panels, shared + (check.run_batch(plan) if plan is not None else ())
 
 
-def _planned_bed(batch: BatchWork) -> tuple[BatchPlan | None, tuple[Findings, ...], Findings]:
+def _planned_bed(
+    batch: BatchWork, planned: Callable[[Work], Planned] = plan_job
+) -> tuple[BatchPlan | None, tuple[Findings, ...], Findings]:
     """The plan of a batch, and what was found on the way, about each of its jobs and about all of them."""
     from flatwise.plan.batch_plan import Draft, plan_batch
 
     drafts, found = [], []
     for work in batch.works:
-        panel, seating, planned, findings = _planned(work)
+        panel, seating, alone, findings = planned(work)
         found.append(findings)
-        if planned is not None and panel is not None and seating is not None:
-            drafts.append(Draft(panel, seating, planned))
+        if alone is not None and panel is not None and seating is not None:
+            drafts.append(Draft(panel, seating, alone))
     plan, shared = plan_batch(batch, drafts) if len(drafts) == len(batch.works) else (None, ())
     return plan, tuple(found), shared
 

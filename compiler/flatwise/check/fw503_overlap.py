@@ -76,9 +76,8 @@ def check(plan: Plan) -> Iterator[Finding]:
 def check_batch(plan: BatchPlan) -> Iterator[Finding]:
     """Compare the panels of a batch, and the holders of each, with those of every other."""
     for (_, one), (index, other) in combinations(enumerate(plan.plans), 2):
-        pairs = [
-            (overlap(mine, its), mine, its) for mine in things(one, "first") for its in beside(one, other, "first")
-        ]
+        near = beside(one, other, "first")
+        pairs = [(overlap(mine, its), mine, its) for mine in things(one, "first") for its in near]
         deep, mine, its = max(pairs, key=lambda pair: pair[0])
         if deep > 1e-6:
             unit, name = other.work.job.stock.size.length, plan.batch.names[index]

@@ -218,5 +218,5 @@ def placed_at(plan: Plan, name: DeclaredName) -> Span:
 
 
 def _overlap(one: Plan, other: Plan) -> bool:
-    pairs = ((mine, its) for mine in things(one, "first") for its in beside(one, other, "first"))
-    return any(overlap(mine, its) > 1e-6 for mine, its in pairs)
+    near = beside(one, other, "first")
+    return any(overlap(mine, its) > 1e-6 for mine in things(one, "first") for its in near)

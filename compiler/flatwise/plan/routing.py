@@ -51,7 +51,7 @@ class Way(NamedTuple):
     rounds: int = 0
 
 
-@lru_cache(maxsize=8)
+@lru_cache(maxsize=32)
 def routes(
     laid: RowChoices,
     top: Surface,
@@ -63,7 +63,7 @@ def routes(
     """The route of every pass at `planes` (mm above the bed, highest first); None where no wood stands above it.
 
     The top may stand `margin` mm higher than forecast.  The last pass covers the whole face, and without `skip_air` all
-    do.  The last results are kept, since most edits of a job change no move.
+    do.  The last results are kept, those of a batch too, since most edits of a job change no move.
     """
     last = laid.last
     finder = WayFinder(laid, top, kinematics) if len(planes) > 1 and not last.reach_short else None

@@ -10,7 +10,7 @@ import os
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from functools import cached_property
-from itertools import islice
+from itertools import chain, islice
 from pathlib import Path
 
 from flatwise.core.finding import Finding, Findings
@@ -20,7 +20,7 @@ from flatwise.sources.load import load
 from flatwise.sources.paths import below_root, followed, shown
 from flatwise_grammar.nodes import File, Span
 from flatwise_lsp.workspace.documents import Snapshot
-from flatwise_lsp.workspace.earlier_results import EarlierResults, FileJobs, JobOutcome
+from flatwise_lsp.workspace.earlier_results import BatchOutcome, EarlierResults, FileJobs, JobOutcome
 from flatwise_lsp.workspace.shifted_findings import EditShift, shift_finding
 
 #: the most job files that are read below a folder, and the most folders that are searched for them
@@ -64,8 +64,15 @@ class Analysis:
     meaning: Meaning
     findings: Findings
     texts: Mapping[Path, str]
-    #: the jobs by name
+    #: the jobs and the batches by name
     outcomes: Mapping[str, JobOutcome] = field(default_factory=dict)
+    batches: Mapping[str, BatchOutcome] = field(default_factory=dict)
+
+    @property
+    def late(self) -> Findings:
+        """The findings about plans."""
+        found = [outcome.findings for outcome in self.outcomes.values()]
+        return tuple(chain.from_iterable([*found, *(batch.findings for batch in self.batches.values())]))
 
     @cached_property
     def touches(self) -> set[Path]:
@@ -143,7 +150,7 @@ def analyse(
     """
     from flatwise.language.batches import read_batches
     from flatwise.language.read import read
-    from flatwise.pipeline import work_out, work_out_panels
+    from flatwise.pipeline import plan_job, work_out, work_out_panels
 
     earlier = earlier or EarlierResults()
     meaning = load_meaning([path], snapshot, snapshot.working(path))
@@ -151,12 +158,12 @@ def analyse(
         return None
     name, linked = meaning.name(path), meaning.linked
     jobs = FileJobs(linked, name) if name in linked.loaded.sources else None
-    # the jobs of a batch depend on each other
-    together = any(one.kind == "batch" and one.path == name for one in linked.declarations)
-    outcomes = earlier.recall(path, jobs) if jobs is not None and not together else {}
-    unread = earlier.unread(linked, outcomes, name)
+    recalled = earlier.recall(path, jobs) if jobs is not None else {}
+    outcomes = {job: one for job, one in recalled.items() if isinstance(one, JobOutcome)}
+    batches = {batch: one for batch, one in recalled.items() if isinstance(one, BatchOutcome)}
+    unread = earlier.unread(linked, recalled, name)
     works, read_findings = read(unread)
-    batches, unfit = read_batches(unread, works)
+    together, unfit = read_batches(unread, works)
     read_findings += unfit
     earlier.remember_sound(unread, meaning.findings + read_findings)
     texts = {meaning.file(name): text for name, text in linked.loaded.texts.items()}
@@ -165,31 +172,35 @@ def analyse(
         return None
     if works:
         on_first_half(analysis)
-    # a job with an error gives no work, so its findings are never forgotten; one with a warning does
-    lasting = all(finding.severity == "error" for finding in read_findings)
-    shared: Findings = ()
-    for batch in batches:
-        _, panels, found = work_out_panels(batch)
+    planned = earlier.plans.planner(path, jobs) if jobs is not None else plan_job
+    for batch in together:
+        plan, panels, found = work_out_panels(batch, planned)
         if stale():
             return None
-        shared += found
+        batches[batch.name] = BatchOutcome(batch, plan, found)
         for panel in panels:
             if panel.plan is not None:
-                outcome = JobOutcome(panel.plan.work, panel.plan, panel.findings, panel.waived)
-                outcomes[panel.plan.work.name] = outcome
+                own = panel.plan.work
+                outcomes[own.name] = JobOutcome(own, panel.plan, panel.findings, panel.waived)
     for work in works:
         if work.name in outcomes:
             continue
-        plan, findings, waived = work_out(work)
+        outcomes[work.name] = JobOutcome(work, *work_out(work, planned))
         if stale():
             return None
-        outcomes[work.name] = JobOutcome(work, plan, findings, waived)
-        if jobs is not None and lasting:
-            earlier.remember(path, jobs, outcomes[work.name])
-    names = dict.fromkeys(one.name for one in linked.declarations if one.kind == "job" and one.path == name)
-    outcomes = {job: outcomes[job] for job in names if job in outcomes}
-    late = tuple(finding for outcome in outcomes.values() for finding in outcome.findings)
-    return replace(analysis, findings=analysis.findings + late + shared, outcomes=outcomes)
+    # a job with an error gives no work, so its findings are never forgotten; one with a warning does
+    if jobs is not None and all(finding.severity == "error" for finding in read_findings):
+        for job, outcome in (outcomes | batches).items():
+            if job not in recalled:
+                earlier.remember(path, jobs, job, outcome)
+    # in the order of the text
+    mine = dict.fromkeys(one.name for one in linked.declarations if one.path == name)
+    whole = replace(
+        analysis,
+        outcomes={name: outcomes[name] for name in mine if name in outcomes},
+        batches={name: batches[name] for name in mine if name in batches},
+    )
+    return replace(whole, findings=analysis.findings + whole.late)
 
 
 def carry_over(before: Analysis, first_half: Analysis) -> Analysis:
@@ -204,7 +215,6 @@ def carry_over(before: Analysis, first_half: Analysis) -> Analysis:
     def place(span: Span) -> Span | None:
         return shifts[span.path].span(span) if span.path in shifts else None
 
-    late = (finding for outcome in before.outcomes.values() for finding in outcome.findings)
-    moved = (shift_finding(finding, place) for finding in late)
+    moved = (shift_finding(finding, place) for finding in before.late)
     kept = tuple(one for one in moved if one is not None and (one.code, one.message) not in known)
     return replace(first_half, findings=first_half.findings + kept)

@@ -4,16 +4,18 @@ from __future__ import annotations
 
 from bisect import bisect_left
 from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import NamedTuple
 
 from flatwise.core.finding import Findings, has_errors
 from flatwise.language.link import Declaration, Linked
+from flatwise.model.bed import BatchPlan, BatchWork
 from flatwise.model.built import Choice, Waived
 from flatwise.model.stages import Plan, Work
-from flatwise_grammar.nodes import Block, Span
+from flatwise_grammar.nodes import Block, Name, Span
+from flatwise_lsp.workspace.job_plans import JobPlans
 from flatwise_lsp.workspace.shifted_findings import BlockShift, shift_finding
 from flatwise_lsp.workspace.tree_search import base_of
 
@@ -58,22 +60,53 @@ class JobOutcome:
         return replace(moved, findings=tuple(finding for finding in findings if finding is not None))
 
 
+@dataclass(frozen=True)
+class BatchOutcome:
+    """A batch that was worked out, now or in an earlier check: its plan, if its panels can be planned together.
+
+    `findings` are those about all panels together, with their places in the present text.
+    """
+
+    batch: BatchWork
+    plan: BatchPlan | None
+    findings: Findings
+
+    def shifted(self, shift: BlockShift) -> BatchOutcome:
+        """The outcome in a newer text."""
+
+        def place(span: Span) -> Span | None:
+            return shift.span(span) if span.path == self.batch.path else span
+
+        findings = (shift_finding(finding, place) for finding in self.findings)
+        return replace(self, findings=tuple(finding for finding in findings if finding is not None))
+
+
+Outcome = JobOutcome | BatchOutcome
+
+
 class FileJobs:
-    """The jobs of one file, and what their results depend on.
+    """The jobs and batches of one file, and what their results depend on.
 
     The result of a job depends on the text of its own block, on the files of points that this names, and on
-    `context`: the rest of its file except the other jobs, the other files, and the settings of the project.
+    `context`: the rest of its file except other jobs and batches, the other files, and the settings of the project.
+    The results of a batch and of its jobs depend on each other's blocks.
     """
 
     def __init__(self, linked: Linked, name: str) -> None:
         loaded, source = linked.loaded, linked.loaded.sources[name]
         self._source, self._points = source, loaded.points
-        jobs = [one for one in linked.declarations if one.kind == "job" and one.path == name]
+        jobs = [one for one in linked.declarations if one.kind in ("job", "batch") and one.path == name]
         counts = Counter(one.name for one in jobs)
         # other jobs depend on a job that they start from, as on any other declaration
         bases = {base[1].text for one in jobs if (base := base_of(one.block)) is not None}
-        self.blocks = {one.name: one.block for one in jobs if counts[one.name] == 1 and one.name not in bases}
-        own = {block.span for block in self.blocks.values()}
+        self.alone = {one.name: one.block for one in jobs if counts[one.name] == 1 and one.name not in bases}
+        own = {block.span for block in self.alone.values()}
+        #: the blocks on which a job or batch depends, its own among them, by its name
+        self.blocks = {
+            one: {each: self.alone[each] for each in names}
+            for one, names in _together(self.alone).items()
+            if all(each in self.alone for each in names)
+        }
         self._shared = [block for block in source.tree.blocks if block.span not in own]
         self.context = (
             [self._text(block) for block in self._shared],
@@ -85,13 +118,13 @@ class FileJobs:
             loaded.standards,
         )
 
-    def own(self, block: Block) -> tuple[str, list[str]]:
-        """What the result of one job alone depends on."""
-        return self._text(block), self._hashes(block)
+    def own(self, blocks: Iterable[Block]) -> list[tuple[str, list[str]]]:
+        """What the result of one job or batch depends on besides the context."""
+        return [(self._text(block), self._hashes(block)) for block in blocks]
 
-    def starts(self, block: Block) -> list[int]:
-        """Where a job and the declarations of its file begin."""
-        return [one.span.start for one in (block, *self._shared)]
+    def starts(self, blocks: Iterable[Block]) -> list[int]:
+        """Where some jobs and the declarations of the file begin."""
+        return [one.span.start for one in (*blocks, *self._shared)]
 
     def _text(self, block: Block) -> str:
         return self._source.text[block.span.start : block.span.end]
@@ -103,10 +136,22 @@ class FileJobs:
         return [file.sha256 for at, file in self._points.items() if at.path == path and start <= at.start < end]
 
 
+def _together(blocks: Mapping[str, Block]) -> dict[str, list[str]]:
+    """The jobs and batches on which each one depends, itself among them: what a batch lists belongs together."""
+    groups = {name: {name} for name in blocks}
+    for name, block in blocks.items():
+        if block.kind == "batch":
+            lines = (line for line in block.fields if line.word.text == "jobs")
+            listed = [one.text for line in lines for one in line.items if isinstance(one, Name)]
+            joined = set[str]().union(*(groups.get(one, {one}) for one in (name, *listed)))
+            groups.update(dict.fromkeys(joined, joined))
+    return {name: sorted(groups[name]) for name in blocks}
+
+
 class _Remembered(NamedTuple):
-    own: tuple[str, list[str]]
+    own: list[tuple[str, list[str]]]
     starts: list[int]
-    outcome: JobOutcome
+    outcome: Outcome
 
 
 class EarlierResults:
@@ -115,46 +160,54 @@ class EarlierResults:
     def __init__(self) -> None:
         #: the texts of sound declarations
         self._sound: set[str] = set()
-        #: by file: the context of its jobs, and the jobs by name
+        self.plans = JobPlans()
+        #: by file: the context of its jobs and batches, and these by name
         self._jobs: dict[Path, tuple[object, dict[str, _Remembered]]] = {}
 
     def forget(self, path: Path) -> None:
         """Drop the jobs of a file that is no longer checked."""
         self._jobs.pop(path, None)
+        self.plans.forget(path)
 
     # -- jobs
 
-    def recall(self, path: Path, jobs: FileJobs) -> dict[str, JobOutcome]:
-        """The outcomes that still hold for jobs of a file, by the name of the job."""
+    def recall(self, path: Path, jobs: FileJobs) -> dict[str, Outcome]:
+        """The outcomes that still hold for jobs and batches of a file, by name."""
         context, known = self._jobs.get(path, (None, {}))
         if context != jobs.context:
             return {}
-        found = {}
-        for name, block in jobs.blocks.items():
+        found: dict[str, Outcome] = {}
+        for name, blocks in jobs.blocks.items():
             remembered = known.get(name)
-            if remembered is not None and remembered.own == jobs.own(block):
-                found[name] = remembered.outcome.shifted(BlockShift(remembered.starts, jobs.starts(block)))
-        return found
+            if remembered is not None and remembered.own == jobs.own(blocks.values()):
+                shift = BlockShift(remembered.starts, jobs.starts(blocks.values()))
+                found[name] = remembered.outcome.shifted(shift)
+        # those that depend on each other are read again together
+        return {name: outcome for name, outcome in found.items() if jobs.blocks[name].keys() <= found.keys()}
 
-    def remember(self, path: Path, jobs: FileJobs, outcome: JobOutcome) -> None:
-        """Remember the outcome of a job that was worked out just now."""
-        block = jobs.blocks.get(outcome.work.name)
-        if block is None:
+    def remember(self, path: Path, jobs: FileJobs, name: str, outcome: Outcome) -> None:
+        """Remember the outcome of a job or batch that was worked out just now."""
+        blocks = jobs.blocks.get(name)
+        if blocks is None:
             return
         context, known = self._jobs.get(path, (None, {}))
         kept = {name: one for name, one in known.items() if name in jobs.blocks} if context == jobs.context else {}
-        kept[outcome.work.name] = _Remembered(jobs.own(block), jobs.starts(block), outcome)
+        kept[name] = _Remembered(jobs.own(blocks.values()), jobs.starts(blocks.values()), outcome)
         self._jobs[path] = (jobs.context, kept)
 
     # -- declarations
 
-    def unread(self, linked: Linked, recalled: Iterable[str], name: str) -> Linked:
-        """The declarations that have to be read: jobs of the file `name` that were not recalled, and what they need.
+    def unread(self, linked: Linked, recalled: Collection[str], name: str) -> Linked:
+        """The declarations that have to be read: jobs and batches of the file `name` that were not recalled, and what
+        they need.
 
         Without such jobs, all declarations that are not known to be sound.
         """
-        known = set(recalled)
-        left = [one for one in linked.declarations if one.kind != "job" or one.path != name or one.name not in known]
+        left = [
+            one
+            for one in linked.declarations
+            if one.kind not in ("job", "batch") or one.path != name or one.name not in recalled
+        ]
         if not any(one.kind in ("job", "recipe") for one in left):
             left = [one for one in left if not _independent(one) or _text(linked, one) not in self._sound]
         return replace(linked, declarations=tuple(left))

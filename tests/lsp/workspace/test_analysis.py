@@ -35,15 +35,15 @@ def checked(
 
 @pytest.fixture
 def worked_out(monkeypatch: pytest.MonkeyPatch) -> Iterator[list[str]]:
-    """The names of the jobs that were worked out, in order."""
+    """The names of the jobs that were planned, in order."""
     names: list[str] = []
-    work_out = pipeline.work_out
+    plan_job = pipeline.plan_job
 
     def counted(work: pipeline.Work) -> object:
         names.append(work.name)
-        return work_out(work)
+        return plan_job(work)
 
-    monkeypatch.setattr(pipeline, "work_out", counted)
+    monkeypatch.setattr(pipeline, "plan_job", counted)
     yield names
 
 
@@ -55,6 +55,13 @@ def assert_same(found: Analysis, fresh: Analysis) -> None:
     """Nothing differs from a check without memory: neither findings, nor jobs, nor where their holders are."""
     assert found.findings == fresh.findings
     assert list(found.outcomes) == list(fresh.outcomes)
+    assert list(found.batches) == list(fresh.batches)
+    for name, batch in found.batches.items():
+        mine, its = batch.plan, fresh.batches[name].plan
+        assert (mine is None) == (its is None)
+        if mine is not None and its is not None:
+            assert [face.time for face in mine.faces] == [face.time for face in its.faces]
+            assert [each.setups[0].origin for each in mine.plans] == [each.setups[0].origin for each in its.plans]
     for name, outcome in found.outcomes.items():
         other = fresh.outcomes[name]
         assert [outcome.place(one.span) for one in outcome.work.holders] == [one.span for one in other.work.holders]
@@ -187,6 +194,50 @@ def test_each_block_shifts_by_its_own_distance() -> None:
     assert shift.span(Span("", 12, 15)) == Span("", 62, 65)
     assert shift.span(Span("", 50, 70)) == Span("", 20, 40)
     assert shift.span(Span("", 9, 12)) is None
+
+
+TRAYS = """
+batch trays { jobs tray_a, tray_b; gap 40mm; from front_left at 80mm, 80mm }
+job tray_a from plain_top { stock { size 400mm x 300mm x 32mm }; zero { z bed } }
+job tray_b from plain_top { stock { size 300mm x 300mm x 32mm }; zero { z bed } }
+job other from plain_top { cut { depth 0.4mm } }
+"""
+
+
+def test_an_edit_plans_no_job_of_a_batch_that_it_does_not_touch(shop: Path, worked_out: list[str]) -> None:
+    text, earlier = USES + TRAYS, EarlierResults()
+    first = checked(shop, text, earlier)
+    assert set(first.batches) == {"trays"} and not [one for one in first.findings if one.severity == "error"]
+    edits = {
+        text.replace("0.4mm", "0.35mm"): ["other"],
+        "# a comment\n" + text: ["other"],
+        text.replace("gap 40mm", "gap 60mm"): [],
+        text.replace("300mm x 300mm", "310mm x 300mm"): ["tray_b"],
+        text.replace("jobs tray_a, tray_b", "jobs tray_b, tray_a"): ["tray_b"],
+        text.replace("jobs tray_a, tray_b", "jobs tray_a, tray_b, other"): [],
+        # FW301: the panels find no room
+        text.replace("gap 40mm", "gap 900mm"): [],
+    }
+    for edited, expected in edits.items():
+        worked_out.clear()
+        found = checked(shop, edited, earlier)
+        assert worked_out == expected, edited
+        assert_same(found, checked(shop, edited))
+        # nothing has changed: nothing is even read
+        assert checked(shop, edited, earlier).batches.keys() == found.batches.keys()
+
+
+def test_random_edits_of_a_batch_give_the_results_of_a_fresh_check(shop: Path) -> None:
+    dice = random.Random(7)
+    start = USES + TRAYS
+    pieces = ["60mm", "}", "\n", "# c\n", "", "tray_a", "tray_b, other", "zero", "560mm, 80mm", TRAYS, "900mm"]
+    text, earlier = start, EarlierResults()
+    for number in range(80 if NIGHTLY else 16):
+        at = dice.choice([one.start() for one in re.finditer(r"\b|\n", text)])
+        text = text[:at] + dice.choice(pieces) + text[at + dice.randrange(3) :]
+        if number % 4 == 3:
+            text = start
+        assert_same(checked(shop, text, earlier), checked(shop, text))
 
 
 def test_panels_of_a_batch_are_checked_together(shop: Path) -> None:
