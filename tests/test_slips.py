@@ -92,11 +92,13 @@ def test_what_an_editor_adds_by_itself_is_no_mistake(change: str, shop: Path, re
 @pytest.mark.parametrize(
     ("typed", "meant"),
     [
-        ("depth = 0.6mm", "depth   0.6mm"),
+        ("depth = 0.6mm", "depth 0.6mm"),
         ("depth=0.6mm", "depth 0.6mm"),
         ('depth 1/64"', "depth 1/64in"),
         ("depth 1½″", "depth 1 1/2in"),
-        ("size 3mm * 4mm", "size 3mm  x  4mm"),
+        ("size 3mm * 4mm", "size 3mm x 4mm"),
+        ("size 3mm*4mm", "size 3mm x 4mm"),
+        ("second 3mm+-0.3mm", "second 3mm +/- 0.3mm"),
     ],
 )
 def test_a_certain_correction_gives_the_intended_line(typed: str, meant: str) -> None:

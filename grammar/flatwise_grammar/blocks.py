@@ -7,10 +7,10 @@ belongs.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from typing import NamedTuple
 
-from flatwise_grammar import flaws
+from flatwise_grammar import corrections, flaws
 from flatwise_grammar.lines import Lexeme, Line, NotALine, lexemes, read_line
 from flatwise_grammar.nodes import Block, Comment, Field, Flaw, Item, Name, Span, String, Use
 
@@ -96,9 +96,16 @@ class _ChunkReader:
     def _read(self, found: Sequence[Lexeme]) -> None:
         line: list[Lexeme] = []
         column = -1
+        comment = False  # in one that begins with //
         for number, lexeme in enumerate(found):
             kind = lexeme.type
+            if kind != "NEWLINE" and (comment or _is_stroked(found, number)):
+                if not comment:
+                    self.flaws.append(flaws.of_comment(lexeme, self.path))
+                comment = True
+                continue
             if kind == "NEWLINE":
+                comment = False
                 if line and not self._continues(line, found, number):
                     if self.opening and column >= 0 and self._lacks_brace(line, column, found, number):
                         line.append(self._missing_brace(line))
@@ -120,9 +127,9 @@ class _ChunkReader:
                 self._read_line(line, column)
                 line = []
             if kind == "RBRACE" and self.dropping and self._is_extra(here, found, number):
-                self._report_extra(lexeme, here)
+                self._report_extra(lexeme, here, _after(found, number))
             elif kind == "RBRACE":
-                self._close(lexeme, here)
+                self._close(lexeme, here, _after(found, number))
         if line:
             self._read_line(line, column)
 
@@ -247,11 +254,7 @@ class _ChunkReader:
 
     def _understood(self, line: list[Lexeme]) -> Line | None:
         """What the line says, read as corrected where that is certain; None where it is not.  Adds its first flaw."""
-        first, corrected, lost = self._corrected(line)
-        if first is None:
-            first = flaws.of_commas(line, self.path)
-            if first is not None:
-                corrected = _without_idle_commas(line)
+        first, corrected, lost = corrections.corrected(line, self.path)
         if first is not None:
             self.flaws.append(first)
         if lost:
@@ -263,26 +266,9 @@ class _ChunkReader:
                 self.flaws.append(flaws.of_line(line, wrong.at, self.path))
             return None
 
-    def _corrected(self, line: list[Lexeme]) -> tuple[Flaw | None, list[Lexeme], bool]:
-        """The first flaw of the line's lexemes, the lexemes as corrected, and whether one of them can't be."""
-        first: Flaw | None = None
-        corrected: list[Lexeme] = []
-        lost = False
-        for at, lexeme in enumerate(line):
-            if lexeme.node is not None or lexeme.type in ("LBRACE", "LPAR", "RPAR"):
-                corrected.append(lexeme)
-                continue
-            flaw = flaws.of_lexeme(line, at, self.path)
-            first = first or flaw
-            if flaw.fix is None:
-                lost = True
-            else:
-                corrected.extend(_corrected_lexemes(lexeme, flaw.fix[1], self.path))
-        return first, corrected, lost
-
     # -- braces
 
-    def _close(self, brace: Lexeme, column: int) -> None:
+    def _close(self, brace: Lexeme, column: int, after: Lexeme | None) -> None:
         if self.too_deep:
             self.too_deep -= 1
             return
@@ -296,11 +282,12 @@ class _ChunkReader:
             self.headless = False
         else:
             self.outside = True
-            self._report_extra(brace, column)
+            self._report_extra(brace, column, after)
 
-    def _report_extra(self, brace: Lexeme, column: int) -> None:
+    def _report_extra(self, brace: Lexeme, column: int, after: Lexeme | None) -> None:
         place = Span(self.path, brace.start, brace.end)
-        removed = Span(self.path, self.line_start if column >= 0 else brace.start, brace.end)
+        end = after.end if after is not None and after.type == "NEWLINE" else brace.end
+        removed = Span(self.path, self.line_start, end) if column >= 0 else place
         help = "Remove it, or look above for a block that is closed too early."
         self.flaws.append(
             Flaw("FW001", "A closing brace has no open block.", place, help, fix=(removed, "", "Remove }"))
@@ -367,20 +354,10 @@ class _ChunkReader:
         )
 
 
-def _corrected_lexemes(lexeme: Lexeme, better: str, path: str) -> list[Lexeme]:
-    """The lexemes of the corrected text, in the place of the one that it replaces."""
-    place = Span(path, lexeme.start, lexeme.end)
-    return [
-        Lexeme(one.type, one.node and replace(one.node, span=place), lexeme.start, lexeme.end, one.text)
-        for one in lexemes(better, path, 0)
-    ]
+def _after(found: Sequence[Lexeme], number: int) -> Lexeme | None:
+    return found[number + 1] if number + 1 < len(found) else None
 
 
-def _without_idle_commas(line: Sequence[Lexeme]) -> list[Lexeme]:
-    kept: list[Lexeme] = []
-    for number, lexeme in enumerate(line):
-        next_type = line[number + 1].type if number + 1 < len(line) else ""
-        idle = lexeme.type == "COMMA" and (len(kept) == 1 or next_type in ("COMMA", "LBRACE", ""))
-        if not idle:
-            kept.append(lexeme)
-    return kept
+def _is_stroked(found: Sequence[Lexeme], number: int) -> bool:
+    """Whether a comment begins here with //."""
+    return found[number].text == "/" and number + 1 < len(found) and found[number + 1].text == "/"

@@ -40,9 +40,37 @@ def of_lexeme(line: Sequence[Lexeme], at: int, path: str) -> Flaw:
         beside = _beside(lexeme, at, line, span)
         if beside is not None:
             return beside
-    if lexeme.text == "/" and at + 1 < len(line) and line[at + 1].text == "/":
-        return Flaw("FW001", "A comment begins with #, not with //.", span, "Write # before the comment.")
     return _stray(lexeme.text, span)
+
+
+def of_comment(first: Lexeme, path: str) -> Flaw:
+    """The flaw of a comment that begins with //; `first` is its first stroke."""
+    span = Span(path, first.start, first.start + 2)
+    help = "Write # before the comment."
+    return Flaw("FW001", "A comment begins with #, not with //.", span, help, fix=(span, "#", "Write #"))
+
+
+def of_inch_marks(line: Sequence[Lexeme], path: str) -> Flaw | None:
+    """The flaw of inch marks that are read as the ends of a text, as in 27" x 18"; its fix writes all of them as in."""
+    marks: list[Span] = []
+    number = ""
+    for before, one in pairwise(line):
+        behind = before.type == "NUMBER" and before.end == one.start and one.type in ("STRING", "BAD_STRING")
+        if behind and (len(one.text) == 1 or re.fullmatch(r'".*[0-9]"', one.text)):
+            number = number or before.text
+            marks += [Span(path, at, at + 1) for at in dict.fromkeys((one.start, one.end - 1))]
+        elif one.type in ("STRING", "BAD_STRING"):
+            return None
+    if len(marks) < 2:
+        return None
+    return Flaw(
+        "FW003",
+        f'The mark " after {shown(number)} is not a unit; it begins a text.',
+        marks[0],
+        f"Write inches as in: {shown(number)}in.",
+        fix=(marks[0], "in", "Write in"),
+        also=tuple((mark, "in") for mark in marks[1:]),
+    )
 
 
 def _string(lexeme: Lexeme, number: Lexeme | None, line: Sequence[Lexeme], span: Span) -> Flaw:
@@ -114,24 +142,34 @@ def _beside(lexeme: Lexeme, at: int, line: Sequence[Lexeme], span: Span) -> Flaw
     raw, before = lexeme.text, line[at - 1]
     after = line[at + 1] if at + 1 < len(line) else None
     if raw in "=:" and at == 1:
-        word = shown(before.text)
+        follows = "its brace" if after is not None and after.type == "LBRACE" else "its value"
+        spaced = before.end < lexeme.start
+        behind = after.start if after is not None else lexeme.end
+        removed = Span(span.path, lexeme.start, behind if spaced else lexeme.end)
+        space = not spaced and behind == lexeme.end
         return Flaw(
             "FW001",
-            f"The character {raw} ({unicodedata.name(raw).lower()}) is between {word} and its value.",
+            f"The character {raw} ({unicodedata.name(raw).lower()}) is between {shown(before.text)} and {follows}.",
             span,
             "Write only a space between them.",
-            fix=(span, " ", "Write a space"),
+            fix=(removed, " ", "Write a space") if space else (removed, "", f"Remove {raw}"),
         )
+    if raw == "." and after is None and before.end == lexeme.start:
+        return Flaw("FW001", "A line does not end with a full stop.", span, "Remove it.", fix=(span, "", "Remove ."))
     if raw == "*" and after is not None and {before.type, after.type} <= {"NUMBER", "QUANTITY"}:
+        better = " " * (before.end == lexeme.start) + "x" + " " * (after.start == lexeme.end)
         return Flaw(
             "FW001",
             "The character * (asterisk) is used for x.",
             span,
             "Write x instead, with a space on both sides.",
-            fix=(span, " x ", "Write x"),
+            fix=(span, better, "Write x"),
         )
     if raw == "+" and after is not None and after.text.startswith("-"):
-        return Flaw("FW001", "The plus-or-minus sign is not written +/-.", span, "Write +/- instead.")
+        both = Span(span.path, lexeme.start, after.end)
+        better = f"+/- {after.text[1:]}".rstrip()
+        help = "Write +/- instead."
+        return Flaw("FW001", "The plus-or-minus sign is not written +/-.", span, help, fix=(both, better, "Write +/-"))
     return None
 
 
@@ -167,12 +205,26 @@ def _number(raw: str, text: str, span: Span) -> Flaw:
             fix=(span, better, f"Write {shown(better)}"),
         )
     if re.fullmatch(r"[0-9./]+[A-Za-z]*(?:[x×*][0-9./]+[A-Za-z]*){1,2}", raw):
+        sizes = re.split("[x×*]", raw)
+        better = " x ".join(sizes)
+        certain = all(re.fullmatch(_VALUE + "[A-Za-z]+", size) for size in sizes)
         return Flaw(
             "FW003",
             f"The sizes {text} are run together.",
             span,
             "Put a space on both sides of each x: 1120mm x 610mm x 32mm.",
+            fix=(span, better, f"Write {shown(better)}") if certain else None,
         )
+    tolerance = re.fullmatch(rf"({_VALUE}[A-Za-z]*)(?:\+-|\u00b1)({_VALUE}[A-Za-z]*)", raw)
+    if tolerance:
+        better = f"{tolerance[1]} +/- {tolerance[2]}"
+        help = f"Write {shown(better)}."
+        fix = (span, better, f"Write {shown(better)}")
+        return Flaw("FW003", f"The tolerance {text} is not written with +/-.", span, help, fix=fix)
+    if raw.endswith(".") and re.fullmatch(_VALUE + "[A-Za-z%]*", raw[:-1]):
+        help = f"Write {shown(raw[:-1])}."
+        fix = (span, raw[:-1], f"Write {shown(raw[:-1])}")
+        return Flaw("FW003", f"The number {text} has a full stop at its end.", span, help, fix=fix)
     return Flaw("FW003", f"The number {text} cannot be understood.", span, NUMBERS)
 
 
@@ -180,7 +232,7 @@ def _word(raw: str, text: str, span: Span) -> Flaw:
     lower = raw.lower().replace("-", "_")
     certain = (
         re.fullmatch(r"[a-z](?:[a-z0-9_]*[a-z0-9])?", lower)
-        and re.search(r"[a-z]", raw)
+        and (re.search(r"[a-z]", raw) or len(raw) == 1)
         and not re.match(r"[A-Z]+-?[0-9]", raw)
     )
     if certain:
@@ -287,6 +339,7 @@ def of_commas(line: Sequence[Lexeme], path: str) -> Flaw | None:
                 "There is nothing before this comma.",
                 Span(path, one.start, one.end),
                 "Remove the comma, or write what is missing.",
+                fix=(Span(path, one.start, one.end), "", "Remove the comma"),
             )
         before = one
     closing = line[-2] if len(line) > 1 and line[-1].type == "LBRACE" else line[-1]
@@ -296,6 +349,7 @@ def of_commas(line: Sequence[Lexeme], path: str) -> Flaw | None:
             "The list ends with a comma.",
             Span(path, closing.start, closing.end),
             "Remove the comma, or write what is missing.",
+            fix=(Span(path, closing.start, closing.end), "", "Remove the comma"),
         )
     return None
 

@@ -167,7 +167,8 @@ class Flaw:
 
     `code` is FW001 (not understood), FW002 (block not closed) or FW003 (number not understood).
     `opened` is the opening brace of a block that is not closed.
-    `fix` is (span, replacement, title) where exactly one correction is certain.
+    `fix` is (span, replacement, title) where exactly one correction is certain; `also` are the places of the same line
+    that it corrects as well, as (span, replacement).
     """
 
     code: str
@@ -176,6 +177,7 @@ class Flaw:
     help: str = ""
     opened: Span | None = None
     fix: tuple[Span, str, str] | None = None
+    also: tuple[tuple[Span, str], ...] = ()
 
 
 Node = TypeVar("Node", bound="Item | Field | Block | Use | Comment | Flaw")

@@ -33,7 +33,7 @@ def flaw(flaw: Flaw) -> Finding:
     fix = None
     if flaw.fix is not None:
         span, text, title = flaw.fix
-        fix = Fix(title, (Edit(span, text),))
+        fix = Fix(title, (Edit(span, text), *(Edit(place, better) for place, better in flaw.also)))
     opened = relate("the block opens here", flaw.opened)
     return Finding(flaw.code, flaw.message, flaw.span, related=opened, help=flaw.help, fix=fix)
 
