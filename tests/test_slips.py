@@ -118,3 +118,56 @@ def test_a_certain_correction_gives_the_intended_line(typed: str, meant: str) ->
         )
 
     assert words(tree) == words(again)
+
+
+@pytest.mark.parametrize(
+    ("typed", "meant"),
+    [
+        ("cutter fly 64", "cutter fly_64"),
+        ('cutter "fly_64"', "cutter fly_64"),
+        ("depth mm 0.6", "depth 0.6mm"),
+        ("depth 0.6 millimetres", "depth 0.6 mm"),
+        ("overrun 2 inches", "overrun 2 in"),
+        ("depth 0.6mm,\nfinish 0.2mm", "depth 0.6mm\nfinish 0.2mm"),
+        ("overrun 3mm..", None),
+        ("depth 0.6mm 0.8mm", None),
+    ],
+)
+def test_a_line_of_the_cut_is_repaired_where_it_is_certain_how(
+    typed: str, meant: str | None, shop: Path, repository: Path
+) -> None:
+    path = shop / "jobs" / "lamp_table.flat"
+    text = text_of(repository).replace("cut {\n", f"cut {{\n{typed}\n", 1)
+    path.write_text(text, encoding="utf-8")
+    found = [one for one in read_works([path]).findings if one.code != "FW103"]
+    if meant is None:
+        assert found and all(one.fix is None for one in found)
+        return
+    (finding,) = found
+    assert finding.fix is not None
+    mended = text
+    for edit in sorted(finding.fix.edits, key=lambda one: -one.span.start):
+        mended = mended[: edit.span.start] + edit.text + mended[edit.span.end :]
+    assert mended == text_of(repository).replace("cut {\n", f"cut {{\n{meant}\n", 1)
+
+
+@pytest.mark.parametrize(
+    ("there", "typed"),
+    [
+        ("front_left 24.2mm, front_right 24.0mm", "24.2mm front_left, 24.0mm front_right"),
+        ("front_left 24.2mm, front_right 24.0mm", "front left 24.2mm, front right 24.0mm"),
+        ("front 24.1mm, back 24.1mm", "front 24.1mm back 24.1mm"),
+        ("within     0.05mm", "within     0.05mm,"),
+        ("right 24.1mm\n", "right 24.1mm,\n"),
+        ("side_cam  right  at", "right  side_cam  at"),
+    ],
+)
+def test_one_sort_of_slip_is_repaired_all_along_a_line(there: str, typed: str, shop: Path, repository: Path) -> None:
+    path = shop / "jobs" / "lamp_table.flat"
+    text = text_of(repository).replace(there, typed, 1)
+    path.write_text(text, encoding="utf-8")
+    (finding,) = read_works([path]).findings
+    assert finding.fix is not None
+    for edit in sorted(finding.fix.edits, key=lambda one: -one.span.start):
+        text = text[: edit.span.start] + edit.text + text[edit.span.end :]
+    assert text == text_of(repository)

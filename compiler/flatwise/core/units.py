@@ -45,6 +45,28 @@ UNITS: dict[str, Unit] = {
     symbol: Unit(symbol, dimension, worth) for dimension, units in _TABLE for symbol, worth in units.items()
 }
 
+#: Units as they are spoken, in the singular, and the symbol that is written for each.
+SPOKEN: dict[str, str] = {
+    "millimetre": "mm",
+    "millimeter": "mm",
+    "centimetre": "cm",
+    "centimeter": "cm",
+    "metre": "m",
+    "meter": "m",
+    "inch": "in",
+    "inche": "in",  # inches without its s
+    "foot": "ft",
+    "feet": "ft",
+    "percent": "%",
+    "degree": "deg",
+    "newton": "N",
+    "watt": "W",
+    "kilowatt": "kW",
+    "second": "s",
+    "sec": "s",
+    "minute": "min",
+}
+
 #: The name of each dimension in a message, with its article.
 NAME_WITH_ARTICLE: dict[str, str] = {
     "length": "a length",
@@ -59,6 +81,14 @@ NAME_WITH_ARTICLE: dict[str, str] = {
     "density": "a density",
     "time": "a time",
 }
+
+
+def spoken_unit(word: str) -> str:
+    """The symbol of a unit that is spelt out (`inches`), or "" for any other word."""
+    lower = word.lower()
+    return next(
+        (SPOKEN[one] for one in (lower, lower.removesuffix("s"), lower.removesuffix("es")) if one in SPOKEN), ""
+    )
 
 
 def dimension_name(dimension: str) -> str:

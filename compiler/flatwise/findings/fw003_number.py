@@ -31,7 +31,7 @@ from collections.abc import Sequence
 
 from flatwise.core.finding import Edit, Finding, Fix
 from flatwise.core.fixes import sure_word
-from flatwise.core.units import UNITS
+from flatwise.core.units import UNITS, spoken_unit
 from flatwise.core.wording import quoted
 from flatwise_grammar.nodes import Span
 
@@ -39,10 +39,11 @@ from flatwise_grammar.nodes import Span
 def unknown_unit(unit: str, span: Span, written: str, label: str, likely: Sequence[str]) -> Finding:
     """An unknown unit; `likely` are the units of the expected dimension, the likeliest first.
 
-    The fix is certain where only capitals differ (`RPM`), or where one likely unit alone is spelt much like it.
+    The fix is certain where it is spelt out (`inches`), where only capitals differ (`RPM`), or where one likely unit
+    alone is spelt much like it.
     """
     same = [symbol for symbol in UNITS if symbol.lower() == unit.lower()]
-    sure = same[0] if len(same) == 1 else sure_word(unit, likely)
+    sure = spoken_unit(unit) or (same[0] if len(same) == 1 else sure_word(unit, likely))
     return Finding(
         "FW003",
         f"`{written}` at {label} has an unknown unit, `{unit}`.",

@@ -54,7 +54,7 @@ def former_rows(line: Field, owner: str) -> Finding:
         f"{capitalised(owner)} takes no `pattern`: the word is now `rows`, without `raster`.",
         line.word.span,
         help=f"Write `{written if certain else 'rows along grain'}`.",
-        fix=Fix(f"write `{written}`", (Edit(line.span, written),)) if certain else None,
+        fix=Fix(f"Write `{written}`", (Edit(line.span, written),)) if certain else None,
     )
 
 

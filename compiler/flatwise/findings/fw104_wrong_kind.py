@@ -80,6 +80,17 @@ def phrase(label: str, span: Span, before: str, wants: Sequence[str], found: str
     return Finding("FW104", message, span, help=f"Write it like {how}.")
 
 
+def continued(before: str, comma: Span, label: str, after: str) -> Finding:
+    """A comma at the end of a line, so that the next line, which begins with `after`, is read as part of it."""
+    return Finding(
+        "FW104",
+        f"The comma after `{before}` continues the line of {label}, but `{after}` begins another one.",
+        comma,
+        help="Remove the comma.",
+        fix=Fix("Remove the comma", (Edit(comma, ""),)),
+    )
+
+
 def not_whole(written: str, span: Span, label: str) -> Finding:
     return Finding(
         "FW104", f"`{written}` at {label} is not a whole number.", span, help="Write a whole number such as `3`."

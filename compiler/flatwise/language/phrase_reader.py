@@ -10,8 +10,9 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import Any
 
-from flatwise.core.finding import Edit, Finding, Fix, Related
+from flatwise.core.finding import Finding, Related
 from flatwise.language.items import join_units
+from flatwise.language.line_repairs import repaired
 from flatwise.language.mismatch import DeadEnd, LineContext, Mismatch, explain
 from flatwise.language.phrase_shape import (
     Either,
@@ -43,41 +44,23 @@ def read_line(line: LineContext, items: Sequence[Item], known: KnownNames) -> tu
         value = reader.whole_line()
     except DeadEnd:
         assert reader.furthest is not None
-        finding = explain(reader.furthest, line, reader.items)
-        reader.findings.append(_with_missing_word(finding, reader.furthest, line, reader.items, known))
+        found = explain(reader.furthest, line, reader.items)
+        finding = repaired(found, reader.furthest, line, reader.items, lambda items: _stop(line, items, known))
+        # what a repaired line says of its values was said of the line as it was misread
+        reader.findings = [finding] if finding is not found else [*reader.findings, finding]
     if any(finding.code == "FW107" for finding in reader.findings):
         value = None
     return value, [with_recipe_line(finding, line.span) for finding in reader.findings]
 
 
-def _with_missing_word(
-    finding: Finding, mismatch: Mismatch, line: LineContext, items: tuple[Item, ...], known: KnownNames
-) -> Finding:
-    """The finding with a fix, where a single word or comma is missing and the line can be read with it."""
-    if finding.fix is not None or mismatch.finding is not None or mismatch.at >= len(items):
-        return finding
-    here = items[mismatch.at].span
-    match mismatch.wants:
-        case (Fixed() as fixed,):
-            added: tuple[Item, ...] = tuple(nodes.Name(word, here) for word in fixed.words[0])
-        case (Sign() as sign,):
-            added = (nodes.Mark(sign.text, here),)
-        case _:
-            return finding
-    trial = PhraseReader(line, (*items[: mismatch.at], *added, *items[mismatch.at :]), known)
+def _stop(line: LineContext, items: tuple[Item, ...], known: KnownNames) -> int | None:
+    """Where a line with these items stops: an index, -1 where its values are not sound, None where it can be read."""
+    reader = PhraseReader(line, items, known)
     try:
-        trial.whole_line()
+        reader.whole_line()
     except DeadEnd:
-        return finding
-    if trial.findings:
-        return finding
-    text = " ".join(item.text for item in added if isinstance(item, nodes.Name | nodes.Mark))
-    if isinstance(added[0], nodes.Mark):
-        before = items[mismatch.at - 1].span
-        edit = Edit(Span(before.path, before.end, before.end), text)
-    else:
-        edit = Edit(Span(here.path, here.start, here.start), text + " ")
-    return replace(finding, fix=Fix(f"write `{text}` there", (edit,)))
+        return reader.furthest.at if reader.furthest is not None else -1
+    return -1 if reader.findings else None
 
 
 def with_recipe_line(finding: Finding, line: Span) -> Finding:

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection
+from collections.abc import Callable, Collection, Sequence
 
 from flatwise.core.finding import Finding
 from flatwise.core.fixes import near_words
-from flatwise.core.units import UNITS, Quantity, quantity
+from flatwise.core.units import UNITS, Quantity, quantity, spoken_unit
 from flatwise.findings import (
     fw003_number,
     fw101_unknown_word,
@@ -26,6 +26,8 @@ KnownNames = Callable[[str, str], Collection[str]]
 SingleKind = Measure | Count | Named | Coded | Quoted | PanelPlace | EdgePlace
 
 _COORDINATE = Measure("length")
+#: the units of a position along an edge, the likeliest first
+EDGE_UNITS = ("%", "mm")
 
 
 class ValueReader:
@@ -81,8 +83,12 @@ class ValueReader:
             case EdgePlace(), nodes.NumberWithUnit():
                 return self.edge_position(item, at)
             case EdgePlace(), nodes.Number():
-                finding = self.decimal_comma(item, at) or fw104_wrong_kind.bare(
-                    item.text, item.span, self.line.label, kind.spoken, ("%", "mm"), self.line.how
+                finding = (
+                    self.decimal_comma(item, at)
+                    or self.other_unit(item, at, EDGE_UNITS)
+                    or fw104_wrong_kind.bare(
+                        item.text, item.span, self.line.label, kind.spoken, EDGE_UNITS, self.line.how
+                    )
                 )
                 raise self.dead_end(at, kind, finding=finding)
         raise self.dead_end(at, kind)
@@ -142,16 +148,21 @@ class ValueReader:
 
     def without_unit(self, kind: Measure, number: nodes.Number, at: int) -> Finding:
         """The finding for a bare number where a unit is due."""
-        comma = self.decimal_comma(number, at)
-        if comma is not None:
-            return comma
-        label = self.line.label
-        after = self.items[at + 1] if at + 1 < len(self.items) else None
-        if isinstance(after, nodes.Name | nodes.Code) and near_words(after.text, kind.units):
-            written = f"{number.text} {after.text}"
-            return fw003_number.unknown_unit(after.text, after.span, written, label, kind.units)
+        found = self.decimal_comma(number, at) or self.other_unit(number, at, kind.units)
+        if found is not None:
+            return found
         likely = kind.likely_units(number.text)
-        return fw104_wrong_kind.bare(number.text, number.span, label, kind.spoken, likely, self.line.how)
+        return fw104_wrong_kind.bare(number.text, number.span, self.line.label, kind.spoken, likely, self.line.how)
+
+    def other_unit(self, number: nodes.Number, at: int, units: Sequence[str]) -> Finding | None:
+        """The finding for a number with a misspelt or spelt-out unit after it."""
+        after = self.items[at + 1] if at + 1 < len(self.items) else None
+        if not isinstance(after, nodes.Name | nodes.Code):
+            return None
+        if spoken_unit(after.text) not in units and not near_words(after.text, units):
+            return None
+        written = f"{number.text} {after.text}"
+        return fw003_number.unknown_unit(after.text, after.span, written, self.line.label, units)
 
     def decimal_comma(self, number: nodes.Number, at: int) -> Finding | None:
         """The finding for a bare number directly followed by a comma and digits."""

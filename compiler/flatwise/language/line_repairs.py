@@ -1,0 +1,145 @@
+"""Repairs of a line that stops too early: small changes are tried, and the first that makes it readable counts."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from typing import NamedTuple
+
+from flatwise.core.finding import Edit, Finding, Fix
+from flatwise.core.units import UNITS
+from flatwise.findings import fw104_wrong_kind
+from flatwise.language.items import as_written
+from flatwise.language.mismatch import LineContext, Mismatch
+from flatwise.language.phrase_shape import Fixed, Sign, owners_of
+from flatwise_grammar import nodes
+from flatwise_grammar.nodes import Item, Span
+
+#: where a line with these items stops: an index, -1 where its values are not sound, None where it can be read
+Stop = Callable[[tuple[Item, ...]], int | None]
+#: the most places of one line that are changed in the same way
+MOST_CHANGES = 40
+
+
+class _Change(NamedTuple):
+    """The items of a line after one change, the edits that make it, and the new text at that place."""
+
+    items: tuple[Item, ...]
+    edits: tuple[Edit, ...]
+    text: str
+
+
+def repaired(finding: Finding, mismatch: Mismatch, line: LineContext, items: tuple[Item, ...], stop: Stop) -> Finding:
+    """The finding of a line with a fix, if one sort of change makes the line readable."""
+    if finding.fix is not None:
+        return finding
+    comma = _continued_by_mistake(mismatch.at, line, items, stop)
+    if comma is not None:
+        return comma
+    if mismatch.finding is not None or mismatch.at >= len(items):
+        return finding
+    missing = _with_missing(items, mismatch)
+    if missing is not None and stop(missing.items) is None:
+        return replace(finding, fix=Fix(f"Write `{missing.text}` there", missing.edits))
+    for change in (_without_quotes, _joined_before, _joined, _unit_behind, _exchanged, _exchanged_before):
+        found = _everywhere(change, items, mismatch.at, stop)
+        if found is not None:
+            return replace(finding, help=f"Write `{found.text}`.", fix=Fix(f"Write `{found.text}`", found.edits))
+    return finding
+
+
+def _everywhere(
+    change: Callable[[tuple[Item, ...], int], _Change | None], items: tuple[Item, ...], at: int, stop: Stop
+) -> _Change | None:
+    """One sort of change wherever the line stops, until it can be read; None where it can't."""
+    edits: tuple[Edit, ...] = ()
+    text = ""
+    for _ in range(MOST_CHANGES):
+        made = change(items, at)
+        if made is None:
+            return None
+        items, edits, text = made.items, edits + made.edits, text or made.text
+        end = stop(items)
+        if end is None:
+            return _Change(items, edits, text)
+        if end <= at or end >= len(items):
+            return None
+        at = end
+    return None
+
+
+def _continued_by_mistake(at: int, line: LineContext, items: tuple[Item, ...], stop: Stop) -> Finding | None:
+    """The finding of a comma at the end of a line, which makes the next line its continuation."""
+    for comma in (at, at - 1):
+        mark, after = (*items[max(comma, 0) : comma + 2], None, None)[:2]
+        if comma <= 0 or not (isinstance(mark, nodes.Mark) and mark.text == "," and isinstance(after, nodes.Name)):
+            continue
+        if owners_of(after.text) and stop(items[:comma]) is None:
+            return fw104_wrong_kind.continued(as_written(items[comma - 1]), mark.span, line.label, after.text)
+    return None
+
+
+def _with_missing(items: tuple[Item, ...], mismatch: Mismatch) -> _Change | None:
+    """With the only word or sign that may stand there."""
+    at, here = mismatch.at, items[mismatch.at].span
+    match mismatch.wants:
+        case (Fixed() as fixed,):
+            added: tuple[Item, ...] = tuple(nodes.Name(word, here) for word in fixed.words[0])
+            text = " ".join(fixed.words[0])
+            edit = Edit(Span(here.path, here.start, here.start), text + " ")
+        case (Sign() as sign,):
+            added, text = (nodes.Mark(sign.text, here),), sign.text
+            before = items[at - 1].span
+            edit = Edit(Span(before.path, before.end, before.end), text)
+        case _:
+            return None
+    return _Change((*items[:at], *added, *items[at:]), (edit,), text)
+
+
+def _without_quotes(items: tuple[Item, ...], at: int) -> _Change | None:
+    item = items[at]
+    if not isinstance(item, nodes.String) or not item.text:
+        return None
+    return _replaced(items, at, at + 1, (nodes.Name(item.text, item.span),))
+
+
+def _joined(items: tuple[Item, ...], at: int) -> _Change | None:
+    """A name in two words, as in `white oak` or `fly 64`."""
+    first, second = (*items[at : at + 2], None, None)[:2]
+    if not isinstance(first, nodes.Name) or not isinstance(second, nodes.Name | nodes.Number):
+        return None
+    return _replaced(items, at, at + 2, (nodes.Name(f"{first.text}_{second.text}", first.span.to(second.span)),))
+
+
+def _joined_before(items: tuple[Item, ...], at: int) -> _Change | None:
+    return _joined(items, at - 1) if at else None
+
+
+def _unit_behind(items: tuple[Item, ...], at: int) -> _Change | None:
+    """A unit that was written before its number."""
+    unit, number = (*items[at : at + 2], None, None)[:2]
+    if not isinstance(unit, nodes.Name) or unit.text not in UNITS or not isinstance(number, nodes.Number):
+        return None
+    joined = nodes.NumberWithUnit(number.text, unit.text, unit.span.to(number.span))
+    return _replaced(items, at, at + 2, (joined,))
+
+
+def _exchanged(items: tuple[Item, ...], at: int) -> _Change | None:
+    """Two values in the other order."""
+    pair = items[at : at + 2]
+    if len(pair) < 2 or not all(isinstance(one, nodes.Name | nodes.NumberWithUnit) for one in pair):
+        return None
+    first, second = (as_written(one) for one in pair)
+    edits = (Edit(pair[0].span, second), Edit(pair[1].span, first))
+    return _Change((*items[:at], pair[1], pair[0], *items[at + 2 :]), edits, f"{second} {first}")
+
+
+def _exchanged_before(items: tuple[Item, ...], at: int) -> _Change | None:
+    return _exchanged(items, at - 1) if at else None
+
+
+def _replaced(items: tuple[Item, ...], start: int, end: int, new: tuple[Item, ...]) -> _Change:
+    """With new items in place of those from `start` to `end`."""
+    text = " ".join(as_written(item) for item in new)
+    edit = Edit(items[start].span.to(items[end - 1].span), text)
+    return _Change((*items[:start], *new, *items[end:]), (edit,), text)
