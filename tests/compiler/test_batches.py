@@ -326,15 +326,48 @@ def test_the_sheet_shows_where_each_panel_lies_and_sets_one_zero() -> None:
     page = files(built, {})["sheet.html"].decode()
     ids = re.findall(r' id="([^"]+)"', page)
     assert len(ids) == len(set(ids)) > 40
-    for plan in built.plan.plans:
-        corner = plan.work.job.zero.corner
-        row = rf"{plan.work.name}</td>.*?>front left</td>.*?>{corner.x:.1f} mm</td>.*?>{corner.y:.1f} mm</td>"
-        assert re.search(row, page)
-        assert f'id="lay-{plan.work.name}"' in page
+    for number, plan in enumerate(built.plan.plans, 1):
+        name, corner = plan.work.name, plan.work.job.zero.corner
+        place = rf"front left corner at <span[^>]*>X {corner.x:.1f} mm, Y {corner.y:.1f} mm<"
+        assert re.search(rf"{number} {name}</td>.*?>{place}", page)
+        # its own page has its holders and the edge over which it is turned, and only the first has the zero
+        own = page[page.index(f'id="panel-{name}"') :].split("</section>")[0]
+        assert f"Panel {number}: {name}" in own and "turned over its long edge, its back edge toward you" in own
+        assert own.count("from the front left corner") == 4 and "No leaves" in own
+        assert ("X0 Y0" in own) == ("Red corner: X Y zero" in own) == ("touch off here" in own) == (number == 1)
     # X and Y are set once, for all panels, and kept for the second faces
     first = batch.works[0].name
     assert page.count(f"Set X 0, Y 0 over the front left corner of the panel {first}") == 1
-    assert page.count("Keep X and Y: zero is over") == 1
+    for once in (
+        "The manuals of the machine",
+        "No gloves near",
+        "Set Z 0 there",
+        "To touch:",
+        "10000 rpm is within",
+        "Keep X, Y and Z",
+        "a panel that is forced flat springs back",
+        "The holding forces are estimates",
+        "Write into its job",
+    ):
+        assert page.count(once) == 1, once
+    # a panel that goes on alone has its zero at its own corner
+    assert "set X 0, Y 0 over its own corner" in page
+
+
+def test_the_sheet_names_leaves_warnings_and_a_panel_that_is_not_turned(shop: Path) -> None:
+    """Of these two panels the first has a single face and a doubtful reading, the second stands on three corners."""
+    first, second = write_batch(1055).split("job panel_1", 1)
+    gaps = "gap back_right 0.5mm, back 0.25mm, right 0.25mm, front 0mm, left 0mm; within"
+    second = re.sub("gap .*; within", gaps, second).replace(
+        "    hold {", "    supports { shims leaf_set under corners }; hold {"
+    )
+    front = read_text(shop, f"{first}job panel_1{second}", "random.flat")
+    page = files(build_batch(front.batches[0]), front.texts)["sheet.html"].decode()
+    assert "then its leaves, flat on the bed" in page and "Take all their leaves out" in page
+    panels = [page[page.index(f'id="panel-panel_{number}"') :].split("</section>")[0] for number in (0, 1)]
+    assert ["No leaves" in each for each in panels] == [True, False] and "Gap left" in panels[1]
+    assert "Leave panel_0 clamped" in page and page.count("panel_0: turned") == 0 and "panel_1: turned" in page
+    assert "FW205: panel_0: The thickness" in page
 
 
 # -- the command line --------------------------------------------------------------------------------------------

@@ -11,7 +11,7 @@ from pathlib import Path
 from unicodedata import normalize
 
 import pytest
-from example_jobs import ROOT, quickly
+from example_jobs import ROOT, example_batch, quickly
 from sheet.conftest import Browser, Sheets
 
 from flatwise.pipeline import build, read_works
@@ -27,6 +27,22 @@ def printed(page: Browser, path: Path, paper: str) -> bytes:
     page.open(path)
     made = page.command("Page.printToPDF", paperWidth=wide, paperHeight=high, printBackground=False)
     return base64.b64decode(made["data"])
+
+
+def assert_whole(made: bytes, paper: str, folder: Path) -> None:
+    """No word of the pages lies in their margins."""
+    if shutil.which("pdftotext") is None:
+        pytest.skip("pdftotext is not installed (Debian: poppler-utils)")
+    (folder / "sheet.pdf").write_bytes(made)
+    boxes = subprocess.run(
+        ["pdftotext", "-bbox", str(folder / "sheet.pdf"), "-"], capture_output=True, text=True, check=True
+    ).stdout
+    wide, high = PAPERS[paper]
+    found = re.findall(r'<word xMin="([\d.-]+)" yMin="([\d.-]+)" xMax="([\d.-]+)" yMax="([\d.-]+)">', boxes)
+    assert len(found) > 300
+    # 10 and 13 mm of margin, less what a descender takes
+    for x0, y0, x1, y1 in (map(float, each) for each in found):
+        assert x0 > 30 and y0 > 25 and x1 < wide - 30 and y1 < high - 25
 
 
 @pytest.mark.parametrize(
@@ -59,6 +75,35 @@ def test_a_face_that_is_cut_later_has_two_pages(page: Browser, tmp_path: Path, a
     path.write_bytes(files(built, front.texts)["sheet.html"])
     assert len(built.programs) == 1
     assert len(pypdf.PdfReader(io.BytesIO(printed(page, path, "Letter"))).pages) == 2
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+def test_a_batch_has_two_pages_for_all_and_one_a_panel(page: Browser, tmp_path: Path, paper: str) -> None:
+    pypdf = pytest.importorskip("pypdf", reason="pypdf is not installed")
+    batch, built = example_batch()
+    path = tmp_path / "sheet.html"
+    path.write_bytes(files(built, {})["sheet.html"])
+    made = printed(page, path, paper)
+    pages = [normalize("NFKC", each.extract_text()) for each in pypdf.PdfReader(io.BytesIO(made)).pages]
+    assert len(pages) == 2 + len(batch.works)
+    # in the order of the work, the bed first
+    whole = " ".join(" ".join(pages).split())
+    order = ("Before you start", "Lay all panels", "Set the zero", "Load first.nc", "Turn each panel", "Load second.nc")
+    assert [whole.index(each) for each in order] == sorted(whole.index(each) for each in order)
+    for number, (work, text) in enumerate(zip(batch.works, pages[2:], strict=True), 1):
+        assert text.startswith(f"Panel {number}: {work.name}") and "The second face" in text and "Measured" in text
+    assert_whole(made, paper, tmp_path)
+
+
+def test_ticks_of_a_batch_are_kept(page: Browser, tmp_path: Path) -> None:
+    path = tmp_path / "sheet.html"
+    path.write_bytes(files(example_batch()[1], {})["sheet.html"])
+    page.open(path)
+    ids = ["before-wear", "panel-tea_tray-laid", "panel-bread_tray-held-again"]
+    page.run("for (const id of arguments[0]) document.getElementById(id).click()", ids)
+    page.driver.refresh()
+    assert page.run("return [...document.querySelectorAll('input:checked')].map(each => each.id)") == ids
+    assert page.console() == []
 
 
 def test_when_block_delete_may_be_on_takes_no_further_page(page: Browser, tmp_path: Path) -> None:
@@ -116,18 +161,7 @@ def test_pages_are_whole(page: Browser, sheets: Sheets, tmp_path: Path, job: str
             # a word in a picture is painted twice, first its white rim
             assert re.search(rf"(?<![A-Za-z]){chr(ord('A') + index)}{{1,2}}(?![A-Za-z])", start)
         assert f"{setup.face}.nc" in start
-    if shutil.which("pdftotext") is None:
-        pytest.skip("pdftotext is not installed (Debian: poppler-utils)")
-    (tmp_path / "sheet.pdf").write_bytes(made)
-    boxes = subprocess.run(
-        ["pdftotext", "-bbox", str(tmp_path / "sheet.pdf"), "-"], capture_output=True, text=True, check=True
-    ).stdout
-    wide, high = PAPERS[paper]
-    found = re.findall(r'<word xMin="([\d.-]+)" yMin="([\d.-]+)" xMax="([\d.-]+)" yMax="([\d.-]+)">', boxes)
-    assert len(found) > 300
-    # 10 and 13 mm of margin, less what a descender takes
-    for x0, y0, x1, y1 in (map(float, each) for each in found):
-        assert x0 > 30 and y0 > 25 and x1 < wide - 30 and y1 < high - 25
+    assert_whole(made, paper, tmp_path)
 
 
 def test_a_chosen_pass_and_ticks_are_printed_as_they_stand(page: Browser, sheets: Sheets) -> None:

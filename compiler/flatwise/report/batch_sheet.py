@@ -1,16 +1,18 @@
-"""The sheet of a batch: the bed with all panels in their places, then each panel's own pages."""
+"""The sheet of a batch: the bed and the steps for all panels in the order of the work, then a page for each panel."""
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
+from flatwise.core.finding import Finding, Severity
 from flatwise.gcode.write import sources_hash
 from flatwise.model.bed import BatchFace, BatchPlan
 from flatwise.model.built import BuiltBatch
 from flatwise.report.display import display_unit, duration, machine_time
 from flatwise.report.page import page
 from flatwise.report.sheet import fetch, values
-from flatwise.report.svg import Anchor, Lettering, Pen, tip
+from flatwise.report.svg import BOLD, Anchor, Lettering, Pen, tip
 
 
 def batch_sheet(built: BuiltBatch) -> str:
@@ -22,14 +24,20 @@ def batch_sheet(built: BuiltBatch) -> str:
     plan = built.plan
     if plan is None:
         raise ValueError("a batch without a plan has no sheet")
-    panels = [values(panel, f"{panel.plan.work.name}-") for panel in built.panels if panel.plan is not None]
+    panels = [values(panel, f"panel-{panel.plan.work.name}-") for panel in built.panels if panel.plan is not None]
     first = panels[0]
+    lying = [own["setups"][0] for own in panels]
     shown = {
         "name": plan.batch.name,
         "panels": panels,
         "faces": [_face(face, panels) for face in plan.faces],
         "bed": Markup(bed_view(plan)),
         "places": [_place(each) for each in panels],
+        "leaves": any(each["leaves"] for each in lying),
+        "tape": any(each["tape"] for each in lying),
+        "line": lying[0]["measure"]["line"],
+        "laid": plan.batch.start is not None,
+        "notes": [f"{each.work.name}: {note}" for each in plan.plans for note in each.notes],
     }
     own = {
         **first,
@@ -40,26 +48,41 @@ def batch_sheet(built: BuiltBatch) -> str:
         "programs": sorted(built.programs),
         "fetch": fetch(plan.plans),
         "waived": [(f"{each['work'].name}: {rule}", *rest) for each in panels for rule, *rest in each["waived"]],
-        "warnings": [finding for finding in built.findings if finding.severity == "warning"],
-        "notes": [finding for finding in built.findings if finding.severity == "note"],
+        "warnings": _named(built, "warning"),
+        "notes": _named(built, "note"),
         "total": duration(machine_time(plan)),
     }
     return page(sheet_template, ("sheet.css",), "sheet.js", **own)
 
 
+def _named(built: BuiltBatch, severity: Severity) -> list[Finding]:
+    """The findings of a severity, those about one panel with its name before them."""
+    own = {
+        finding: f"{panel.plan.work.name}: "
+        for panel in built.panels
+        if panel.plan is not None
+        for finding in panel.findings
+    }
+    found = (each for each in built.findings if each.severity == severity)
+    return [replace(each, message=own.get(each, "") + each.message) for each in found]
+
+
 def _face(face: BatchFace, panels: list[dict[str, Any]]) -> dict[str, Any]:
-    """One program as the template shows it: its panels in the order in which they are cut."""
-    known = {each["work"].name: each for each in panels}
-    cut = []
-    for plan, setup in face.panels:
-        own = known[plan.work.name]
-        cut.append(next(each for each in own["setups"] if each["face"] == setup.face))
+    """One program as the template shows it: its panels in the order in which they are cut, and in that of the jobs."""
+    numbered = [
+        {**setup, "number": number}
+        for number, own in enumerate(panels, 1)
+        for setup in own["setups"]
+        if setup["face"] == face.face
+    ]
+    known = {each["job"]: each for each in numbered}
     # zero and touch place are those of the first job, where it has this face
-    zero = next((each for each in panels[0]["setups"] if each["face"] == face.face), cut[0])
+    zero = known.get(panels[0]["work"].name, numbered[0])
     return {
         "face": face.face,
-        "panels": cut,
-        "in_order_of_jobs": [each for own in panels for each in cut if each["job"] == own["work"].name],
+        "panels": [known[plan.work.name] for plan, _ in face.panels],
+        "in_order_of_jobs": numbered,
+        "left_lying": [own["work"].name for own in panels if own["work"].name not in known],
         "zero": {**zero, "key": f"bed-{face.face}"},
         "passes": sum(len(setup.passes) for _, setup in face.panels),
         "time": duration(face.time),
@@ -94,7 +117,9 @@ def bed_view(plan: BatchPlan) -> str:
             words = f"{holder.kind.capitalize()} {holder.name} of {work.name}, {unit(holder.height)} high."
             parts.append(tip(words, shape))
         middle = (x + work.length / 2, y + work.width / 2)
-        parts.append(letters.put(f"{number} {work.name}", [Anchor(*middle)], "number", bold=True))
+        named = f"{number} {work.name}"
+        mark = named if len(named) * BOLD * pen.size < work.length else f"{number}"
+        parts.append(letters.put(mark, [Anchor(*middle)], "number", bold=True))
     setup = plan.plans[0].setups[0]
     zero = setup.origin_machine
     touch = (setup.touch.x - setup.origin[0] + zero[0], setup.touch.y - setup.origin[1] + zero[1])

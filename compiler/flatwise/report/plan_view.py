@@ -21,6 +21,11 @@ def letter(index: int) -> str:
     return (letter(whole - 1) if whole else "") + chr(ord("A") + rest)
 
 
+def zero_here(setup: Setup) -> bool:
+    """Whether X 0, Y 0 is at this panel: in a batch it may be at another."""
+    return 0.0 <= setup.origin[0] <= setup.top.length and 0.0 <= setup.origin[1] <= setup.top.width
+
+
 def plan_view(work: Work, setup: Setup, section_at: float | None = None, *, laying: bool = False) -> str:
     """One `<svg>`: panel, grain, edges, holders, leaves, keep-outs, zero, touch place, and the toolpath of each pass.
 
@@ -35,8 +40,7 @@ def plan_view(work: Work, setup: Setup, section_at: float | None = None, *, layi
     boxes.append((0.0, 0.0, length, width))
     ring = (touch.x - radius, touch.y - radius, touch.x + radius, touch.y + radius)
     reached = None if laying else reach(setup)
-    # in a batch the zero is at another panel
-    at_zero = 0.0 <= setup.origin[0] <= length and 0.0 <= setup.origin[1] <= width
+    at_zero = zero_here(setup)
     touching = at_zero and not laying
     if touching:
         boxes.append(ring)

@@ -7,11 +7,11 @@
   let store = null;
   try { store = window.localStorage; store.getItem("flatwise"); } catch { store = null; }
   const read = (key) => { try { return JSON.parse(store.getItem(key)) || {}; } catch { return {}; } };
-  const boxes = all("ol.steps input");
+  const boxes = all("input[type=checkbox]");
   const count = document.getElementById("ticked");
   const showCount = () => { count.textContent = `${boxes.filter((box) => box.checked).length} of ${boxes.length} ticked`; };
   for (const part of all("[data-key]")) {
-    const mine = all("ol.steps input", part);
+    const mine = all("input[type=checkbox]", part);
     const kept = store ? read(part.dataset.key) : {};
     for (const box of mine) {
       box.checked = Array.isArray(kept.ticked) && kept.ticked.includes(box.id);

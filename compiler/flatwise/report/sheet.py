@@ -21,7 +21,7 @@ from flatwise.report.limit_bars import face_bars, panel_bars
 from flatwise.report.other_choices import as_planned, choice_rows, seating_rows
 from flatwise.report.page import page
 from flatwise.report.panel_drawing import edge_of_panel
-from flatwise.report.plan_view import letter, plan_view
+from flatwise.report.plan_view import letter, plan_view, zero_here
 from flatwise.report.section import section_of, section_scale, section_view, stack_view
 from flatwise.report.toolpath import side_by_side
 from flatwise.seat.flatness import face_flatness
@@ -162,7 +162,7 @@ def _setup(plan: Plan, setup: Setup, unit: DisplayUnit, key: str) -> dict[str, A
         "lays": lays,
         "laid": Markup(plan_view(work, setup, laying=True)) if lays else "",
         "laid_words": "Letters: holders, with the distance of their middle from the left end or front edge. "
-        f"{'Numbers: leaves. ' * bool(setup.shims)}Red corner: X Y zero.",
+        f"{'Numbers: leaves. ' * bool(setup.shims)}{'Red corner: X Y zero.' * zero_here(setup)}",
         "lead": first_line(work, setup, unit),
         "map": Markup(height_map(setup, unit, edges, radius)) if _uneven(work, setup) else "",
         "map_words": _map_words(setup, unit),
@@ -216,7 +216,8 @@ def _plan_words(work: Work, setup: Setup) -> str:
     shoe = " (wider dots: for the dust shoe)" if work.machine.shoe is not None else ""
     return (
         f"Dotted: the centre of a lowered cutter must not enter{shoe}. " * bool(setup.holders)
-        + "Dashed red ring: touch off here. Dashed blue frame: limits of the cutter's centre."
+        + "Dashed red ring: touch off here. " * zero_here(setup)
+        + "Dashed blue frame: limits of the cutter's centre."
         + " S: section." * (not work.job.stock.is_bed)
     )
 

@@ -5,7 +5,7 @@
 # mypy: ignore-errors
 
 JINJA = '3.1.6'
-SHA256 = '712283539b5687c2f85250d90623ba5ff1f238b27e7e2ebcf28b88cf0c7ea14d'
+SHA256 = '8630dda2b83c66eb0b058af0fc94e1ee80ae12a2b018655a9ec5c476ec59d0d0'
 
 from jinja2.runtime import LoopContext, Macro, Markup, Namespace, TemplateNotFound, TemplateReference, TemplateRuntimeError, Undefined, escape, identity, internalcode, markup_join, missing, str_join
 name = 'sheet.html.jinja'
@@ -25,7 +25,6 @@ def root(context, missing=missing):
     l_0_work = resolve('work')
     l_0_version = resolve('version')
     l_0_programs = resolve('programs')
-    l_0_total = resolve('total')
     l_0_spaced = resolve('spaced')
     l_0_plan = resolve('plan')
     l_0_unit = resolve('unit')
@@ -34,10 +33,8 @@ def root(context, missing=missing):
     l_0_seatings = resolve('seatings')
     l_0_as_planned = resolve('as_planned')
     l_0_proofs = resolve('proofs')
-    l_0_warnings = resolve('warnings')
-    l_0_notes = resolve('notes')
     l_0_script = resolve('script')
-    l_0_step = l_0_fold = l_0_bar = l_0_limits = l_0_picture = l_0_holders = l_0_hold = l_0_lay = l_0_turn = l_0_zero = l_0_figures = l_0_folds = l_0_before = missing
+    l_0_step = l_0_ticked = l_0_fold = l_0_bar = l_0_limits = l_0_picture = l_0_holders = l_0_hold = l_0_leaves = l_0_stepper = l_0_lay = l_0_turn = l_0_zero = l_0_figures = l_0_folds = l_0_remarks = l_0_before = l_0_run = l_0_ticks = missing
     try:
         t_1 = environment.filters['capitalize']
     except KeyError:
@@ -69,123 +66,156 @@ def root(context, missing=missing):
         def t_5(*unused):
             raise TemplateRuntimeError("No filter named 'list' found.")
     try:
-        t_6 = environment.filters['min']
+        t_6 = environment.filters['lower']
     except KeyError:
         @internalcode
         def t_6(*unused):
-            raise TemplateRuntimeError("No filter named 'min' found.")
+            raise TemplateRuntimeError("No filter named 'lower' found.")
     try:
-        t_7 = environment.filters['rejectattr']
+        t_7 = environment.filters['min']
     except KeyError:
         @internalcode
         def t_7(*unused):
-            raise TemplateRuntimeError("No filter named 'rejectattr' found.")
+            raise TemplateRuntimeError("No filter named 'min' found.")
     try:
-        t_8 = environment.filters['sum']
+        t_8 = environment.filters['rejectattr']
     except KeyError:
         @internalcode
         def t_8(*unused):
-            raise TemplateRuntimeError("No filter named 'sum' found.")
+            raise TemplateRuntimeError("No filter named 'rejectattr' found.")
     try:
-        t_9 = environment.filters['upper']
+        t_9 = environment.filters['sum']
     except KeyError:
         @internalcode
         def t_9(*unused):
-            raise TemplateRuntimeError("No filter named 'upper' found.")
+            raise TemplateRuntimeError("No filter named 'sum' found.")
     try:
-        t_10 = environment.tests['none']
+        t_10 = environment.filters['upper']
     except KeyError:
         @internalcode
         def t_10(*unused):
+            raise TemplateRuntimeError("No filter named 'upper' found.")
+    try:
+        t_11 = environment.tests['none']
+    except KeyError:
+        @internalcode
+        def t_11(*unused):
             raise TemplateRuntimeError("No test named 'none' found.")
     pass
     def macro(l_1_id, l_1_caller):
-        t_11 = []
+        t_12 = []
         if l_1_id is missing:
             l_1_id = undefined("parameter 'id' was not provided", name='id')
         pass
-        t_11.extend((
+        t_12.extend((
             '<li><label><input type="checkbox" id="',
             escape(l_1_id),
             '"><span>',
             escape(context.call(l_1_caller)),
             '</span></label></li>\n',
         ))
-        return concat(t_11)
+        return concat(t_12)
     context.exported_vars.add('step')
     context.vars['step'] = l_0_step = Macro(environment, macro, 'step', ('id',), False, False, True, context.eval_ctx.autoescape)
+    def macro(l_1_name, l_1_id, l_1_head, l_1_what):
+        t_13 = []
+        if l_1_name is missing:
+            l_1_name = undefined("parameter 'name' was not provided", name='name')
+        if l_1_id is missing:
+            l_1_id = undefined("parameter 'id' was not provided", name='id')
+        if l_1_head is missing:
+            l_1_head = undefined("parameter 'head' was not provided", name='head')
+        if l_1_what is missing:
+            l_1_what = ''
+        pass
+        t_13.extend((
+            '<td data-of="',
+            escape(l_1_head),
+            '"><label class="tick"><input type="checkbox" id="panel-',
+            escape(l_1_name),
+            '-',
+            escape(l_1_id),
+            '" aria-label="',
+            escape(l_1_name),
+            ': ',
+            escape((l_1_what or t_6(l_1_head))),
+            '"></label></td>',
+        ))
+        return concat(t_13)
+    context.exported_vars.add('ticked')
+    context.vars['ticked'] = l_0_ticked = Macro(environment, macro, 'ticked', ('name', 'id', 'head', 'what'), False, False, False, context.eval_ctx.autoescape)
     def macro(l_1_title, l_1_caller):
-        t_12 = []
+        t_14 = []
         if l_1_title is missing:
             l_1_title = undefined("parameter 'title' was not provided", name='title')
         pass
-        t_12.extend((
+        t_14.extend((
             '<details><summary>',
             escape(l_1_title),
             '</summary>\n',
             escape(context.call(l_1_caller)),
             '</details>\n',
         ))
-        return concat(t_12)
+        return concat(t_14)
     context.exported_vars.add('fold')
     context.vars['fold'] = l_0_fold = Macro(environment, macro, 'fold', ('title',), False, False, True, context.eval_ctx.autoescape)
     def macro(l_1_each):
-        t_13 = []
+        t_15 = []
         if l_1_each is missing:
             l_1_each = undefined("parameter 'each' was not provided", name='each')
         pass
-        t_13.append(
+        t_15.append(
             '<svg class="bar" viewBox="0 0 100 10" preserveAspectRatio="none" aria-hidden="true">',
         )
         if environment.getattr(l_1_each, 'low'):
             pass
-            t_13.extend((
+            t_15.extend((
                 '<rect class="room" x="0" y="0" width="100" height="10"/><rect class="used" x="',
                 escape(t_2('%.2f', (100 * environment.getattr(l_1_each, 'low')))),
                 '" y="0" width="',
                 escape(t_2('%.2f', (100 * (1 - environment.getattr(l_1_each, 'low'))))),
                 '" height="10" opacity=".35"/><path class="at" d="M',
-                escape(t_2('%.2f', t_6(environment, [(100 * environment.getattr(l_1_each, 'share')), 104]))),
+                escape(t_2('%.2f', t_7(environment, [(100 * environment.getattr(l_1_each, 'share')), 104]))),
                 ' -2V12"/>',
             ))
         else:
             pass
-            t_13.extend((
+            t_15.extend((
                 '<rect class="room" x="0" y="0" width="100" height="10"/><rect class="',
                 escape(('over' if (environment.getattr(l_1_each, 'share') > 1.000001) else 'used')),
                 '" x="0" y="0" width="',
-                escape(t_2('%.2f', t_6(environment, [(100 * environment.getattr(l_1_each, 'share')), 104]))),
+                escape(t_2('%.2f', t_7(environment, [(100 * environment.getattr(l_1_each, 'share')), 104]))),
                 '" height="10"/>',
             ))
-        t_13.append(
+        t_15.append(
             '</svg>',
         )
-        return concat(t_13)
+        return concat(t_15)
     context.exported_vars.add('bar')
     context.vars['bar'] = l_0_bar = Macro(environment, macro, 'bar', ('each',), False, False, False, context.eval_ctx.autoescape)
     def macro(l_1_rows):
-        t_14 = []
+        t_16 = []
         if l_1_rows is missing:
             l_1_rows = undefined("parameter 'rows' was not provided", name='rows')
         pass
-        t_14.append(
+        t_16.append(
             '<div class="table" tabindex="0" role="group" aria-label="Limits"><table class="limits"><thead><tr><th>Figure</th><th class="n">Used</th><th>Share</th><th class="n">Limit</th></tr></thead><tbody>\n',
         )
         for l_2_each in l_1_rows:
             _loop_vars = {}
             pass
-            t_14.extend((
+            t_16.extend((
                 '<tr><td>',
                 escape(environment.getattr(l_2_each, 'name')),
             ))
             if environment.getattr(l_2_each, 'note'):
                 pass
-                t_14.extend((
+                t_16.extend((
                     '<br><span class="soft">',
                     escape(environment.getattr(l_2_each, 'note')),
                     '</span>',
                 ))
-            t_14.extend((
+            t_16.extend((
                 '</td><td class="n">',
                 escape(environment.getattr(l_2_each, 'used')),
                 '</td><td class="bars">',
@@ -195,14 +225,14 @@ def root(context, missing=missing):
                 '</td></tr>\n',
             ))
         l_2_each = missing
-        t_14.append(
+        t_16.append(
             '</tbody></table></div>',
         )
-        return concat(t_14)
+        return concat(t_16)
     context.exported_vars.add('limits')
     context.vars['limits'] = l_0_limits = Macro(environment, macro, 'limits', ('rows',), False, False, False, context.eval_ctx.autoescape)
     def macro(l_1_svg, l_1_title, l_1_words, l_1_next):
-        t_15 = []
+        t_17 = []
         if l_1_svg is missing:
             l_1_svg = undefined("parameter 'svg' was not provided", name='svg')
         if l_1_title is missing:
@@ -212,7 +242,7 @@ def root(context, missing=missing):
         if l_1_next is missing:
             l_1_next = ''
         pass
-        t_15.extend((
+        t_17.extend((
             '<figure aria-label="',
             escape(l_1_title),
             '">',
@@ -223,21 +253,21 @@ def root(context, missing=missing):
             escape(l_1_words),
             '</figcaption></figure>',
         ))
-        return concat(t_15)
+        return concat(t_17)
     context.exported_vars.add('picture')
     context.vars['picture'] = l_0_picture = Macro(environment, macro, 'picture', ('svg', 'title', 'words', 'next'), False, False, False, context.eval_ctx.autoescape)
     def macro(l_1_face):
-        t_16 = []
+        t_18 = []
         if l_1_face is missing:
             l_1_face = undefined("parameter 'face' was not provided", name='face')
         pass
-        t_16.append(
+        t_18.append(
             '<div class="table" tabindex="0" role="group" aria-label="Holders"><table><thead><tr><th>Mark</th><th>Middle</th><th>Holder</th></tr></thead><tbody>\n',
         )
         for l_2_each in environment.getattr(l_1_face, 'holders'):
             _loop_vars = {}
             pass
-            t_16.extend((
+            t_18.extend((
                 '<tr><td class="key">',
                 escape(environment.getattr(l_2_each, 'letter')),
                 '</td><td>',
@@ -253,42 +283,95 @@ def root(context, missing=missing):
                 ' high</td></tr>\n',
             ))
         l_2_each = missing
-        t_16.append(
+        t_18.append(
             '</tbody></table></div>\n',
         )
-        return concat(t_16)
+        return concat(t_18)
     context.exported_vars.add('holders')
     context.vars['holders'] = l_0_holders = Macro(environment, macro, 'holders', ('face',), False, False, False, context.eval_ctx.autoescape)
-    def macro(l_1_face):
-        t_17 = []
-        if l_1_face is missing:
-            l_1_face = undefined("parameter 'face' was not provided", name='face')
-        pass
-        def macro():
-            t_18 = []
-            pass
-            if environment.getattr(l_1_face, 'clamps'):
-                pass
-                t_18.extend((
-                    'Clamps on (',
-                    escape(environment.getattr(l_1_face, 'clamps')),
-                    '), pushing sideways only: a panel that is forced flat springs back. ',
-                ))
-            t_18.append(
-                '<strong>Test every clamp by hand</strong>: the panel must not move or lift. The holding forces are estimates.',
-            )
-            return concat(t_18)
-        caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
-        t_17.append(context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'key'), '-hold', )), caller=caller))
-        return concat(t_17)
-    context.exported_vars.add('hold')
-    context.vars['hold'] = l_0_hold = Macro(environment, macro, 'hold', ('face',), False, False, False, context.eval_ctx.autoescape)
     def macro(l_1_face):
         t_19 = []
         if l_1_face is missing:
             l_1_face = undefined("parameter 'face' was not provided", name='face')
         pass
-        t_19.extend((
+        def macro():
+            t_20 = []
+            pass
+            if environment.getattr(l_1_face, 'clamps'):
+                pass
+                t_20.extend((
+                    'Clamps on (',
+                    escape(environment.getattr(l_1_face, 'clamps')),
+                    '), pushing sideways only: a panel that is forced flat springs back. ',
+                ))
+            t_20.append(
+                '<strong>Test every clamp by hand</strong>: the panel must not move or lift. The holding forces are estimates.',
+            )
+            return concat(t_20)
+        caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
+        t_19.append(context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'key'), '-hold', )), caller=caller))
+        return concat(t_19)
+    context.exported_vars.add('hold')
+    context.vars['hold'] = l_0_hold = Macro(environment, macro, 'hold', ('face',), False, False, False, context.eval_ctx.autoescape)
+    def macro(l_1_face):
+        t_21 = []
+        if l_1_face is missing:
+            l_1_face = undefined("parameter 'face' was not provided", name='face')
+        pass
+        t_21.append(
+            '<div class="table" tabindex="0" role="group" aria-label="Leaves"><table><thead><tr><th>No.</th><th>Under</th><th>Leaves</th><th class="n">Height</th><th class="n">Gap left</th></tr></thead><tbody>\n',
+        )
+        for l_2_each in environment.getattr(l_1_face, 'leaves'):
+            _loop_vars = {}
+            pass
+            t_21.extend((
+                '<tr><td class="key">',
+                escape(environment.getattr(l_2_each, 'number')),
+                '</td><td>',
+                escape(environment.getattr(l_2_each, 'place')),
+                '</td><td>',
+                escape(environment.getattr(l_2_each, 'stack')),
+            ))
+            if environment.getattr(l_2_each, 'tape'):
+                pass
+                t_21.append(
+                    ', <strong>tape</strong>',
+                )
+            t_21.extend((
+                '</td><td class="n">',
+                escape(environment.getattr(l_2_each, 'height')),
+                '</td><td class="n">',
+                escape(environment.getattr(l_2_each, 'gap')),
+                '</td></tr>\n',
+            ))
+        l_2_each = missing
+        t_21.append(
+            '</tbody></table></div>',
+        )
+        return concat(t_21)
+    context.exported_vars.add('leaves')
+    context.vars['leaves'] = l_0_leaves = Macro(environment, macro, 'leaves', ('face',), False, False, False, context.eval_ctx.autoescape)
+    def macro(l_1_face):
+        t_22 = []
+        if l_1_face is missing:
+            l_1_face = undefined("parameter 'face' was not provided", name='face')
+        pass
+        if environment.getattr(environment.getattr(l_1_face, 'setup'), 'passes'):
+            pass
+            t_22.extend((
+                '<div class="control live-only"><button type="button" aria-label="Previous pass">◀</button><input type="range" min="0" max="',
+                escape(t_4(environment.getattr(environment.getattr(l_1_face, 'setup'), 'passes'))),
+                '" value="0" aria-label="Pass that the pictures show; 0 shows the set-up"><button type="button" aria-label="Next pass">▶</button></div>\n<output class="say live-only" aria-label="Pass shown"></output>\n',
+            ))
+        return concat(t_22)
+    context.exported_vars.add('stepper')
+    context.vars['stepper'] = l_0_stepper = Macro(environment, macro, 'stepper', ('face',), False, False, False, context.eval_ctx.autoescape)
+    def macro(l_1_face):
+        t_23 = []
+        if l_1_face is missing:
+            l_1_face = undefined("parameter 'face' was not provided", name='face')
+        pass
+        t_23.extend((
             '<h2>Lay the panel</h2>\n<div class="two">\n<div><figure aria-label="Plan of what to lay">',
             escape(environment.getattr(l_1_face, 'laid')),
             '<figcaption>',
@@ -297,56 +380,30 @@ def root(context, missing=missing):
         ))
         if environment.getattr(l_1_face, 'holders'):
             pass
-            t_19.append(
+            t_23.append(
                 escape(context.call((undefined(name='holders') if l_0_holders is missing else l_0_holders), l_1_face)),
             )
-        t_19.append(
+        t_23.append(
             '</div><div>\n',
         )
         if environment.getattr(l_1_face, 'leaves'):
             pass
-            t_19.append(
-                '<div class="table" tabindex="0" role="group" aria-label="Leaves"><table><thead><tr><th>No.</th><th>Under</th><th>Leaves</th><th class="n">Height</th><th class="n">Gap left</th></tr></thead><tbody>\n',
-            )
-            for l_2_each in environment.getattr(l_1_face, 'leaves'):
-                _loop_vars = {}
-                pass
-                t_19.extend((
-                    '<tr><td class="key">',
-                    escape(environment.getattr(l_2_each, 'number')),
-                    '</td><td>',
-                    escape(environment.getattr(l_2_each, 'place')),
-                    '</td><td>',
-                    escape(environment.getattr(l_2_each, 'stack')),
-                ))
-                if environment.getattr(l_2_each, 'tape'):
-                    pass
-                    t_19.append(
-                        ', <strong>tape</strong>',
-                    )
-                t_19.extend((
-                    '</td><td class="n">',
-                    escape(environment.getattr(l_2_each, 'height')),
-                    '</td><td class="n">',
-                    escape(environment.getattr(l_2_each, 'gap')),
-                    '</td></tr>\n',
-                ))
-            l_2_each = missing
-            t_19.append(
-                '</tbody></table></div>\n',
-            )
+            t_23.extend((
+                escape(context.call((undefined(name='leaves') if l_0_leaves is missing else l_0_leaves), l_1_face)),
+                '\n',
+            ))
             if environment.getattr(l_1_face, 'tape'):
                 pass
-                t_19.append(
+                t_23.append(
                     '<p><strong>Tape</strong>: this leaf would slip. Tape it to the bed by the end that sticks out, never under the panel.</p>\n',
                 )
-        t_19.append(
+        t_23.append(
             '<ol class="steps">\n',
         )
         def macro():
-            t_20 = []
+            t_24 = []
             pass
-            t_20.extend((
+            t_24.extend((
                 'Write its name on each edge of the panel in pencil: front, back, left, right. Its ',
                 escape(environment.getattr(l_1_face, 'corner')),
                 ' corner goes to machine <span class="whole">X ',
@@ -355,195 +412,195 @@ def root(context, missing=missing):
                 escape(environment.getitem(environment.getattr(l_1_face, 'lies'), 1)),
                 '</span>: with the spindle stopped, move its centre there and mark the bed.',
             ))
-            return concat(t_20)
+            return concat(t_24)
         caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
-        t_19.append(context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'key'), '-place', )), caller=caller))
+        t_23.append(context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'key'), '-place', )), caller=caller))
         def macro():
-            t_21 = []
+            t_25 = []
             pass
-            t_21.append(
+            t_25.append(
                 'Brush the bed and the panel clean.',
             )
             if environment.getattr(l_1_face, 'dogs'):
                 pass
-                t_21.extend((
+                t_25.extend((
                     ' Put the dogs in their places: ',
                     escape(environment.getattr(l_1_face, 'dogs')),
                     '.',
                 ))
             if environment.getattr(l_1_face, 'leaves'):
                 pass
-                t_21.append(
+                t_25.append(
                     " Lay the leaves flat on the bed, flush with the panel's outline.",
                 )
-            return concat(t_21)
+            return concat(t_25)
         caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
-        t_19.append(context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'key'), '-bed', )), caller=caller))
+        t_23.append(context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'key'), '-bed', )), caller=caller))
         def macro():
-            t_22 = []
+            t_26 = []
             pass
-            t_22.append(
+            t_26.append(
                 'Lay the panel down',
             )
             if environment.getattr(l_1_face, 'dogs'):
                 pass
-                t_22.extend((
+                t_26.extend((
                     ' against all dogs (',
                     escape(environment.getattr(l_1_face, 'dogs')),
                     ')',
                 ))
-            t_22.append(
+            t_26.append(
                 ', face up, its front edge toward you. Press on each corner: it must not rock.',
             )
-            return concat(t_22)
+            return concat(t_26)
         caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
-        t_19.append(context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'key'), '-lay', )), caller=caller))
-        t_19.extend((
+        t_23.append(context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'key'), '-lay', )), caller=caller))
+        t_23.extend((
             escape(context.call((undefined(name='hold') if l_0_hold is missing else l_0_hold), l_1_face)),
             '\n</ol>\n</div></div>\n',
         ))
-        return concat(t_19)
+        return concat(t_23)
     context.exported_vars.add('lay')
     context.vars['lay'] = l_0_lay = Macro(environment, macro, 'lay', ('face',), False, False, False, context.eval_ctx.autoescape)
     def macro(l_1_face):
-        t_23 = []
+        t_27 = []
         if l_1_face is missing:
             l_1_face = undefined("parameter 'face' was not provided", name='face')
         pass
-        t_23.append(
+        t_27.append(
             '<h3>',
         )
         if environment.getattr(environment.getattr(l_1_face, 'setup'), 'again'):
             pass
-            t_23.append(
+            t_27.append(
                 'The panel lies as it did',
             )
         else:
             pass
-            t_23.append(
+            t_27.append(
                 'Turn the panel',
             )
-        t_23.append(
+        t_27.append(
             '</h3>\n<ol class="steps">\n',
         )
         if environment.getattr(environment.getattr(l_1_face, 'setup'), 'again'):
             pass
             def macro():
-                t_24 = []
+                t_28 = []
                 pass
-                t_24.append(
+                t_28.append(
                     'The panel lies as it did when this face was cut. If it was moved, brush the panel and the bed clean and put it back. Press on each corner: it must not rock.',
                 )
-                return concat(t_24)
+                return concat(t_28)
             caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
-            t_23.append(context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'key'), '-lay', )), caller=caller))
+            t_27.append(context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'key'), '-lay', )), caller=caller))
         else:
             pass
             def macro():
-                t_25 = []
+                t_29 = []
                 pass
                 if environment.getattr(l_1_face, 'clamps'):
                     pass
-                    t_25.append(
+                    t_29.append(
                         'Take the clamps off and lift',
                     )
                 else:
                     pass
-                    t_25.append(
+                    t_29.append(
                         'Lift',
                     )
-                t_25.extend((
+                t_29.extend((
                     ' the panel out. Take all leaves out; the dogs stay. Brush the bed and the panel clean. <strong>Turn the panel over its ',
                     escape(environment.getattr(l_1_face, 'turn')),
                     ' edge</strong> (the ',
                     escape(environment.getattr(l_1_face, 'turn_axis')),
                     ').',
                 ))
-                return concat(t_25)
+                return concat(t_29)
             caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
-            t_23.append(context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'key'), '-turn', )), caller=caller))
+            t_27.append(context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'key'), '-turn', )), caller=caller))
             def macro():
-                t_26 = []
+                t_30 = []
                 pass
-                t_26.append(
+                t_30.append(
                     'Lay the panel down',
                 )
                 if environment.getattr(l_1_face, 'dogs'):
                     pass
-                    t_26.extend((
+                    t_30.extend((
                         ' against all dogs (',
                         escape(environment.getattr(l_1_face, 'dogs')),
                         ')',
                     ))
-                t_26.extend((
+                t_30.extend((
                     ', <strong>its ',
                     escape(environment.getattr(l_1_face, 'front')),
                     ' edge now toward you</strong>. Press on each corner: one that moves gets a leaf where it gives, not a push.',
                 ))
-                return concat(t_26)
+                return concat(t_30)
             caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
-            t_23.append(context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'key'), '-lay', )), caller=caller))
+            t_27.append(context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'key'), '-lay', )), caller=caller))
         if environment.getattr(l_1_face, 'holders'):
             pass
-            t_23.append(
+            t_27.append(
                 escape(context.call((undefined(name='hold') if l_0_hold is missing else l_0_hold), l_1_face)),
             )
-        t_23.append(
+        t_27.append(
             '</ol>\n',
         )
         if (not environment.getattr(environment.getattr(l_1_face, 'setup'), 'again')):
             pass
-            t_23.append(
+            t_27.append(
                 '<div class="table" tabindex="0" role="group" aria-label="Edges after turning"><table><thead><tr><th>Edge of the bed</th><th>Edge of the panel there now</th></tr></thead><tbody>\n',
             )
             for (l_2_bed, l_2_own) in environment.getattr(l_1_face, 'edges'):
                 _loop_vars = {}
                 pass
-                t_23.extend((
+                t_27.extend((
                     '<tr><td>',
                     escape(l_2_bed),
                     '</td><td>',
                 ))
                 if (l_2_own == l_2_bed):
                     pass
-                    t_23.extend((
+                    t_27.extend((
                         escape(l_2_own),
                         ', as before',
                     ))
                 else:
                     pass
-                    t_23.extend((
+                    t_27.extend((
                         '<strong>',
                         escape(l_2_own),
                         '</strong>',
                     ))
-                t_23.append(
+                t_27.append(
                     '</td></tr>\n',
                 )
             l_2_bed = l_2_own = missing
-            t_23.append(
+            t_27.append(
                 '</tbody></table></div>\n',
             )
-        return concat(t_23)
+        return concat(t_27)
     context.exported_vars.add('turn')
     context.vars['turn'] = l_0_turn = Macro(environment, macro, 'turn', ('face',), False, False, False, context.eval_ctx.autoescape)
     def macro(l_1_face):
-        t_27 = []
+        t_31 = []
         l_1_setup = l_1_touch = missing
         if l_1_face is missing:
             l_1_face = undefined("parameter 'face' was not provided", name='face')
         pass
         (l_1_setup, l_1_touch) = (environment.getattr(l_1_face, 'setup'), environment.getattr(environment.getattr(l_1_face, 'setup'), 'touch'))
-        t_27.extend((
+        t_31.extend((
             '<h3>Set the zero (',
             escape(environment.getattr(environment.getattr(environment.getattr((undefined(name='work') if l_0_work is missing else l_0_work), 'machine'), 'controller'), 'offset')),
             ')</h3>\n<ol class="steps">\n',
         ))
         def macro():
-            t_28 = []
+            t_32 = []
             l_2_collet = resolve('collet')
             pass
-            t_28.extend((
+            t_32.extend((
                 '<b>Isolate the spindle</b> before you touch the cutter, touch off or measure. ',
                 escape(environment.getattr(environment.getattr((undefined(name='work') if l_0_work is missing else l_0_work), 'cutter'), 'name')),
                 ' is sharp and undamaged, clean and tight in the right collet (',
@@ -558,25 +615,25 @@ def root(context, missing=missing):
                 escape(context.call((undefined(name='spaced') if l_0_spaced is missing else l_0_spaced), environment.getattr(environment.getattr(environment.getattr((undefined(name='work') if l_0_work is missing else l_0_work), 'cutter'), 'speed'), 'most'))),
                 ').',
             ))
-            return concat(t_28)
+            return concat(t_32)
         caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
-        t_27.append(context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'key'), '-cutter', )), caller=caller))
+        t_31.append(context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'key'), '-cutter', )), caller=caller))
         def macro():
-            t_29 = []
+            t_33 = []
             l_2_corner = resolve('corner')
             l_2_zero_of = resolve('zero_of')
             pass
             if (environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'again') or environment.getattr(l_1_face, 'turned')):
                 pass
-                t_29.append(
+                t_33.append(
                     'Keep X and Y: zero is',
                 )
             else:
                 pass
-                t_29.append(
+                t_33.append(
                     'Set X 0, Y 0',
                 )
-            t_29.extend((
+            t_33.extend((
                 ' over the ',
                 escape((undefined(name='corner') if l_2_corner is missing else l_2_corner)),
                 ' corner of the ',
@@ -587,64 +644,64 @@ def root(context, missing=missing):
                 escape(environment.getitem(environment.getattr(l_1_face, 'origin'), 1)),
                 '</span>.',
             ))
-            return concat(t_29)
+            return concat(t_33)
         caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
-        t_27.append(context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'key'), '-xy', )), caller=caller))
+        t_31.append(context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'key'), '-xy', )), caller=caller))
         def macro():
-            t_30 = []
+            t_34 = []
             pass
             if environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'zero_on_face'):
                 pass
                 if environment.getattr((undefined(name='touch') if l_1_touch is missing else l_1_touch), 'kept'):
                     pass
-                    t_30.append(
+                    t_34.append(
                         '<strong>Keep the Z that is still set.</strong> Only if the zero was lost, touch',
                     )
                 else:
                     pass
-                    t_30.append(
+                    t_34.append(
                         '<strong>Set Z anew on the cut face</strong>: with the zero of the cut before, the panel stayed too thick. Touch',
                     )
-                t_30.append(
+                t_34.append(
                     ' the cut face where ',
                 )
                 if environment.getattr((undefined(name='touch') if l_1_touch is missing else l_1_touch), 'kept'):
                     pass
-                    t_30.append(
+                    t_34.append(
                         'no mark is left',
                     )
                 else:
                     pass
-                    t_30.append(
+                    t_34.append(
                         'you measured',
                     )
-                t_30.extend((
+                t_34.extend((
                     '. Set <strong>Z ',
                     escape(environment.getitem(environment.getattr(l_1_face, 'face_z'), 1)),
                     '</strong> there',
                 ))
                 if environment.getattr((undefined(name='touch') if l_1_touch is missing else l_1_touch), 'paper'):
                     pass
-                    t_30.extend((
+                    t_34.extend((
                         '; the cut face itself is at Z ',
                         escape(environment.getitem(environment.getattr(l_1_face, 'face_z'), 0)),
                     ))
-                t_30.append(
+                t_34.append(
                     '.',
                 )
             elif (environment.getattr((undefined(name='touch') if l_1_touch is missing else l_1_touch), 'on') == 'bed'):
                 pass
                 if environment.getattr(l_1_face, 'turned'):
                     pass
-                    t_30.append(
+                    t_34.append(
                         'Keep Z from the first face. Only if the zero was lost, touch',
                     )
                 else:
                     pass
-                    t_30.append(
+                    t_34.append(
                         'Touch',
                     )
-                t_30.extend((
+                t_34.extend((
                     ' the bare bed beside the panel, at <strong class="whole">X ',
                     escape(environment.getitem(environment.getattr(l_1_face, 'touch_at'), 0)),
                     ', Y ',
@@ -655,22 +712,22 @@ def root(context, missing=missing):
                 pass
                 if (not environment.getattr(environment.getattr((undefined(name='job') if l_0_job is missing else l_0_job), 'stock'), 'is_bed')):
                     pass
-                    t_30.append(
+                    t_34.append(
                         'Touch the bare bed beside the panel first',
                     )
                     if environment.getattr(l_1_face, 'bed_at'):
                         pass
-                        t_30.extend((
+                        t_34.extend((
                             ', at <strong class="whole">X ',
                             escape(environment.getitem(environment.getattr(l_1_face, 'bed_at'), 0)),
                             ', Y ',
                             escape(environment.getitem(environment.getattr(l_1_face, 'bed_at'), 1)),
                             '</strong>',
                         ))
-                    t_30.append(
+                    t_34.append(
                         '. ',
                     )
-                t_30.extend((
+                t_34.extend((
                     'Touch the top at <strong class="whole">X ',
                     escape(environment.getitem(environment.getattr(l_1_face, 'touch_at'), 0)),
                     ', Y ',
@@ -681,7 +738,7 @@ def root(context, missing=missing):
                 ))
                 if (not environment.getattr(environment.getattr((undefined(name='job') if l_0_job is missing else l_0_job), 'stock'), 'is_bed')):
                     pass
-                    t_30.extend((
+                    t_34.extend((
                         ' It should be ',
                         escape(context.call((undefined(name='unit') if l_0_unit is missing else l_0_unit), environment.getattr((undefined(name='touch') if l_1_touch is missing else l_1_touch), 'height'))),
                         ' above the bed. <strong>Stop if the difference of the two touches is off by more than ',
@@ -690,52 +747,52 @@ def root(context, missing=missing):
                     ))
                     if environment.getattr(l_1_face, 'turned'):
                         pass
-                        t_30.append(
+                        t_34.append(
                             'measure the thickness, write it into the job as <code>after first</code>',
                         )
                     else:
                         pass
-                        t_30.append(
+                        t_34.append(
                             'survey the panel again',
                         )
-                    t_30.append(
+                    t_34.append(
                         ', and build again.',
                     )
-                t_30.append(
+                t_34.append(
                     ' Set Z 0 there.',
                 )
-            if t_10(environment.getattr(environment.getattr(environment.getattr((undefined(name='work') if l_0_work is missing else l_0_work), 'machine'), 'controller'), 'top')):
+            if t_11(environment.getattr(environment.getattr(environment.getattr((undefined(name='work') if l_0_work is missing else l_0_work), 'machine'), 'controller'), 'top')):
                 pass
-                t_30.extend((
+                t_34.extend((
                     ' <strong>Jog up until Z is above ',
                     escape(environment.getattr(l_1_face, 'lift')),
                     '</strong> before you start the program.',
                 ))
-            return concat(t_30)
+            return concat(t_34)
         caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
-        t_27.append(context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'key'), '-z', )), caller=caller))
-        t_27.append(
+        t_31.append(context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'key'), '-z', )), caller=caller))
+        t_31.append(
             '</ol>\n<p>To touch: lower the stopped cutter in small steps; with the axis at rest, turn it once round by hand, until the wing that hangs lowest just drags',
         )
         if environment.getattr((undefined(name='touch') if l_1_touch is missing else l_1_touch), 'paper'):
             pass
-            t_27.extend((
+            t_31.extend((
                 ' on paper ',
                 escape(context.call((undefined(name='unit') if l_0_unit is missing else l_0_unit), environment.getattr((undefined(name='touch') if l_1_touch is missing else l_1_touch), 'paper'))),
                 ' thick',
             ))
-        t_27.append(
+        t_31.append(
             '. The zero is lost, and Z set anew, whenever the cutter was out of the collet, the power was off or the machine was referenced.</p>\n',
         )
-        return concat(t_27)
+        return concat(t_31)
     context.exported_vars.add('zero')
     context.vars['zero'] = l_0_zero = Macro(environment, macro, 'zero', ('face',), False, False, False, context.eval_ctx.autoescape)
     def macro(l_1_face):
-        t_31 = []
+        t_35 = []
         if l_1_face is missing:
             l_1_face = undefined("parameter 'face' was not provided", name='face')
         pass
-        t_31.extend((
+        t_35.extend((
             '<div class="two figures">\n<div class="table" tabindex="0" role="group" aria-label="Passes"><table class="cards three"><thead><tr><th>Pass</th><th class="n">Z shows</th><th class="n">Above ',
             escape(("the board's top" if environment.getattr(l_1_face, 'is_bed') else 'bed')),
             '</th><th class="n">Expected bite</th><th class="n">Maximum bite</th><th class="n">Way</th><th class="n">Time</th></tr></thead><tbody>\n',
@@ -745,7 +802,7 @@ def root(context, missing=missing):
             l_2_duration = resolve('duration')
             _loop_vars = {}
             pass
-            t_31.extend((
+            t_35.extend((
                 '<tr data-pass="',
                 escape(environment.getattr(l_2_loop, 'index')),
                 '"><td class="key">',
@@ -753,15 +810,15 @@ def root(context, missing=missing):
             ))
             if environment.getattr(l_2_each, 'finish'):
                 pass
-                t_31.append(
+                t_35.append(
                     '&nbsp;finish',
                 )
             if (environment.getattr(l_1_face, 'skipped') and (environment.getattr(l_2_loop, 'index') <= environment.getattr(environment.getattr(l_1_face, 'skipped'), 'passes'))):
                 pass
-                t_31.append(
+                t_35.append(
                     '&nbsp;<code>/</code>',
                 )
-            t_31.extend((
+            t_35.extend((
                 '</td><td class="n" data-of="Z shows">',
                 escape(environment.getitem(environment.getattr(l_1_face, 'shows'), environment.getattr(l_2_loop, 'index0'))),
                 '</td><td class="n" data-of="Above ',
@@ -772,64 +829,64 @@ def root(context, missing=missing):
             ))
             if (environment.getattr(l_2_each, 'depth') < 0.0005):
                 pass
-                t_31.append(
+                t_35.append(
                     'none',
                 )
             else:
                 pass
-                t_31.append(
+                t_35.append(
                     escape(context.call(environment.getattr(l_1_face, 'unit'), environment.getattr(l_2_each, 'depth'), _loop_vars=_loop_vars)),
                 )
-            t_31.extend((
+            t_35.extend((
                 '</td><td class="n" data-of="Maximum bite">',
                 escape(context.call(environment.getattr(l_1_face, 'unit'), environment.getattr(l_2_each, 'limit'), _loop_vars=_loop_vars)),
                 '</td><td class="n" data-of="Way">',
             ))
             if environment.getattr(l_2_each, 'rounds'):
                 pass
-                t_31.extend((
+                t_35.extend((
                     escape(environment.getattr(l_2_each, 'rounds')),
                     ' round',
-                    escape(('s' if (environment.getattr(l_2_each, 'rounds') != 1) else cond_expr_undefined("the inline if-expression on line 81 in 'sheet.html.jinja' evaluated to false and no else section was defined."))),
+                    escape(('s' if (environment.getattr(l_2_each, 'rounds') != 1) else cond_expr_undefined("the inline if-expression on line 87 in 'sheet.html.jinja' evaluated to false and no else section was defined."))),
                 ))
             elif environment.getattr(l_2_each, 'rows'):
                 pass
-                t_31.extend((
+                t_35.extend((
                     escape(t_4(environment.getattr(l_2_each, 'rows'))),
                     ' row',
-                    escape(('s' if (t_4(environment.getattr(l_2_each, 'rows')) != 1) else cond_expr_undefined("the inline if-expression on line 81 in 'sheet.html.jinja' evaluated to false and no else section was defined."))),
+                    escape(('s' if (t_4(environment.getattr(l_2_each, 'rows')) != 1) else cond_expr_undefined("the inline if-expression on line 87 in 'sheet.html.jinja' evaluated to false and no else section was defined."))),
                 ))
             else:
                 pass
-                t_31.append(
+                t_35.append(
                     'edge',
                 )
-            t_31.extend((
+            t_35.extend((
                 '</td><td class="n" data-of="Time">',
                 escape(context.call((undefined(name='duration') if l_2_duration is missing else l_2_duration), environment.getattr(l_2_each, 'time'), _loop_vars=_loop_vars)),
                 '</td></tr>\n',
             ))
         l_2_loop = l_2_each = l_2_duration = missing
-        t_31.append(
+        t_35.append(
             '</tbody></table></div>\n',
         )
         if environment.getattr(l_1_face, 'measure'):
             pass
-            t_31.append(
+            t_35.append(
                 '<div><div class="table" tabindex="0" role="group" aria-label="Readings"><table><thead><tr><th>Measure at</th><th>On bed now</th>',
             )
             if environment.getattr(environment.getattr(l_1_face, 'measure'), 'expected'):
                 pass
-                t_31.append(
+                t_35.append(
                     '<th class="n">Expected</th>',
                 )
-            t_31.append(
+            t_35.append(
                 '<th>Measured</th></tr></thead><tbody>\n',
             )
             for (l_2_place, l_2_now) in environment.getattr(environment.getattr(l_1_face, 'measure'), 'places'):
                 _loop_vars = {}
                 pass
-                t_31.extend((
+                t_35.extend((
                     '<tr><td>',
                     escape(context.call(environment.getattr(l_2_place, 'replace'), '_', ' ', _loop_vars=_loop_vars)),
                     '</td><td>',
@@ -838,70 +895,73 @@ def root(context, missing=missing):
                 ))
                 if environment.getattr(environment.getattr(l_1_face, 'measure'), 'expected'):
                     pass
-                    t_31.extend((
+                    t_35.extend((
                         '<td class="n">',
                         escape(context.call(environment.getattr(l_1_face, 'unit'), environment.getitem(environment.getattr(environment.getattr(l_1_face, 'measure'), 'expected'), l_2_place), _loop_vars=_loop_vars)),
                         '</td>',
                     ))
-                t_31.append(
+                t_35.append(
                     '<td><span class="fill">&nbsp;</span></td></tr>\n',
                 )
             l_2_place = l_2_now = missing
-            t_31.extend((
-                '</tbody></table></div>\n<p>Write the thickness at the five places into the job <code>',
-                escape(environment.getattr(l_1_face, 'job')),
-                '</code> in ',
-                escape(environment.getattr(l_1_face, 'source')),
-            ))
-            if environment.getattr(environment.getattr(environment.getattr(l_1_face, 'setup'), 'touch'), 'kept'):
+            t_35.append(
+                '</tbody></table></div>\n',
+            )
+            if (not (undefined(name='batch') if l_0_batch is missing else l_0_batch)):
                 pass
-                t_31.append(
-                    ' in place of <code>marks left</code>',
-                )
-            if (undefined(name='batch') if l_0_batch is missing else l_0_batch):
-                pass
-                t_31.append(
-                    ', take it out of the batch',
-                )
-            t_31.extend((
-                ' and build again: <code>',
-                escape(environment.getattr(environment.getattr(l_1_face, 'measure'), 'line')),
-                '</code></p>\n</div>\n',
-            ))
-        t_31.append(
+                t_35.extend((
+                    '<p>Write the thickness at the five places into the job <code>',
+                    escape(environment.getattr(l_1_face, 'job')),
+                    '</code> in ',
+                    escape(environment.getattr(l_1_face, 'source')),
+                ))
+                if environment.getattr(environment.getattr(environment.getattr(l_1_face, 'setup'), 'touch'), 'kept'):
+                    pass
+                    t_35.append(
+                        ' in place of <code>marks left</code>',
+                    )
+                t_35.extend((
+                    ' and build again: <code>',
+                    escape(environment.getattr(environment.getattr(l_1_face, 'measure'), 'line')),
+                    '</code></p>',
+                ))
+            t_35.append(
+                '</div>\n',
+            )
+        t_35.append(
             '</div>\n',
         )
-        return concat(t_31)
+        return concat(t_35)
     context.exported_vars.add('figures')
     context.vars['figures'] = l_0_figures = Macro(environment, macro, 'figures', ('face',), False, False, False, context.eval_ctx.autoescape)
     def macro(l_1_face):
-        t_32 = []
+        t_36 = []
         if l_1_face is missing:
             l_1_face = undefined("parameter 'face' was not provided", name='face')
         pass
         if environment.getattr(l_1_face, 'map'):
             pass
             def macro():
-                t_33 = []
+                t_37 = []
                 pass
-                t_33.append(
+                t_37.append(
                     escape(context.call((undefined(name='picture') if l_0_picture is missing else l_0_picture), environment.getattr(l_1_face, 'map'), (('Height map of the ' + environment.getattr(l_1_face, 'face')) + ' face'), environment.getattr(l_1_face, 'map_words'))),
                 )
-                return concat(t_33)
+                return concat(t_37)
             caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
-            t_32.append(context.call((undefined(name='fold') if l_0_fold is missing else l_0_fold), 'Height map', caller=caller))
+            t_36.append(context.call((undefined(name='fold') if l_0_fold is missing else l_0_fold), 'Height map', caller=caller))
         if environment.getattr(environment.getattr(l_1_face, 'setup'), 'passes'):
             pass
             def macro():
-                t_34 = []
+                t_38 = []
                 pass
-                t_34.append(
+                t_38.append(
                     '<figure aria-label="Toolpaths of the passes"><div class="ways">',
                 )
                 for (l_3_words, l_3_svg) in environment.getattr(l_1_face, 'ways'):
                     _loop_vars = {}
                     pass
-                    t_34.extend((
+                    t_38.extend((
                         '<div>',
                         escape(l_3_svg),
                         '<span>',
@@ -909,48 +969,124 @@ def root(context, missing=missing):
                         '</span></div>',
                     ))
                 l_3_words = l_3_svg = missing
-                t_34.append(
+                t_38.append(
                     "</div>\n<figcaption>The toolpath of the cutter's centre, seen from above as in the plan. It starts at the ring; solid lines are cuts, dashed lines are in the air.</figcaption></figure>",
                 )
-                return concat(t_34)
+                return concat(t_38)
             caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
-            t_32.append(context.call((undefined(name='fold') if l_0_fold is missing else l_0_fold), 'Toolpaths', caller=caller))
+            t_36.append(context.call((undefined(name='fold') if l_0_fold is missing else l_0_fold), 'Toolpaths', caller=caller))
             def macro():
-                t_35 = []
+                t_39 = []
                 pass
-                t_35.append(
+                t_39.append(
                     escape(context.call((undefined(name='picture') if l_0_picture is missing else l_0_picture), environment.getattr(l_1_face, 'stack'), (('Passes of the ' + environment.getattr(l_1_face, 'face')) + ' face'), environment.getattr(l_1_face, 'stack_words'), 'Next pass')),
                 )
-                return concat(t_35)
+                return concat(t_39)
             caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
-            t_32.append(context.call((undefined(name='fold') if l_0_fold is missing else l_0_fold), 'Passes above one another', caller=caller))
+            t_36.append(context.call((undefined(name='fold') if l_0_fold is missing else l_0_fold), 'Passes above one another', caller=caller))
         def macro():
-            t_36 = []
+            t_40 = []
             pass
-            t_36.append(
+            t_40.append(
                 escape(context.call((undefined(name='picture') if l_0_picture is missing else l_0_picture), environment.getattr(l_1_face, 'section'), (('Section of the ' + environment.getattr(l_1_face, 'face')) + ' face'), environment.getattr(l_1_face, 'section_words'), 'Next part')),
             )
-            return concat(t_36)
+            return concat(t_40)
         caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
-        t_32.append(context.call((undefined(name='fold') if l_0_fold is missing else l_0_fold), 'Section', caller=caller))
-        return concat(t_32)
+        t_36.append(context.call((undefined(name='fold') if l_0_fold is missing else l_0_fold), 'Section', caller=caller))
+        return concat(t_36)
     context.exported_vars.add('folds')
     context.vars['folds'] = l_0_folds = Macro(environment, macro, 'folds', ('face',), False, False, False, context.eval_ctx.autoescape)
+    def macro(l_1_said):
+        t_41 = []
+        l_1_warnings = resolve('warnings')
+        l_1_notes = resolve('notes')
+        if l_1_said is missing:
+            l_1_said = undefined("parameter 'said' was not provided", name='said')
+        pass
+        if (undefined(name='warnings') if l_1_warnings is missing else l_1_warnings):
+            pass
+            def macro():
+                t_42 = []
+                pass
+                t_42.append(
+                    '<ul>',
+                )
+                for l_3_finding in (undefined(name='warnings') if l_1_warnings is missing else l_1_warnings):
+                    _loop_vars = {}
+                    pass
+                    t_42.extend((
+                        '<li>',
+                        escape(environment.getattr(l_3_finding, 'code')),
+                        ': ',
+                        escape(environment.getattr(l_3_finding, 'message')),
+                        ' ',
+                        escape(environment.getattr(l_3_finding, 'help')),
+                        '</li>\n',
+                    ))
+                l_3_finding = missing
+                t_42.append(
+                    '</ul>\n',
+                )
+                return concat(t_42)
+            caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
+            t_41.append(context.call((undefined(name='fold') if l_0_fold is missing else l_0_fold), 'Warnings in full', caller=caller))
+        if (l_1_said or (undefined(name='notes') if l_1_notes is missing else l_1_notes)):
+            pass
+            def macro():
+                t_43 = []
+                pass
+                t_43.append(
+                    '<ul class="soft">',
+                )
+                for l_3_note in l_1_said:
+                    _loop_vars = {}
+                    pass
+                    t_43.extend((
+                        '<li>',
+                        escape(l_3_note),
+                        '</li>',
+                    ))
+                l_3_note = missing
+                for l_3_finding in (undefined(name='notes') if l_1_notes is missing else l_1_notes):
+                    _loop_vars = {}
+                    pass
+                    t_43.extend((
+                        '<li>',
+                        escape(environment.getattr(l_3_finding, 'code')),
+                        ': ',
+                        escape(environment.getattr(l_3_finding, 'message')),
+                        ' ',
+                        escape(environment.getattr(l_3_finding, 'help')),
+                        '</li>\n',
+                    ))
+                l_3_finding = missing
+                t_43.append(
+                    '</ul>\n',
+                )
+                return concat(t_43)
+            caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
+            t_41.append(context.call((undefined(name='fold') if l_0_fold is missing else l_0_fold), 'Notes', caller=caller))
+        return concat(t_41)
+    context.exported_vars.add('remarks')
+    context.vars['remarks'] = l_0_remarks = Macro(environment, macro, 'remarks', ('said',), False, False, False, context.eval_ctx.autoescape)
     def macro():
-        t_37 = []
+        t_44 = []
         l_1_waived = resolve('waived')
+        l_1_warnings = resolve('warnings')
         l_1_fetch = resolve('fetch')
         l_1_open = missing
         pass
         if (undefined(name='waived') if l_1_waived is missing else l_1_waived):
             pass
-            t_37.append(
-                '<div class="caution" role="group" aria-label="Waived rules"><h3>Waived rules: this job breaks rules of the shop</h3>\n<div class="table" tabindex="0" role="group" aria-label="Waivers"><table class="cards"><thead><tr><th>Rule</th><th class="n">Found</th><th class="n">Limit</th><th>Reason</th></tr></thead><tbody>\n',
-            )
+            t_44.extend((
+                '<div class="caution" role="group" aria-label="Waived rules"><h3>Waived rules: ',
+                escape(('jobs of this batch break' if (undefined(name='batch') if l_0_batch is missing else l_0_batch) else 'this job breaks')),
+                ' rules of the shop</h3>\n<div class="table" tabindex="0" role="group" aria-label="Waivers"><table class="cards"><thead><tr><th>Rule</th><th class="n">Found</th><th class="n">Limit</th><th>Reason</th></tr></thead><tbody>\n',
+            ))
             for (l_2_rule, l_2_found, l_2_limit, l_2_because) in (undefined(name='waived') if l_1_waived is missing else l_1_waived):
                 _loop_vars = {}
                 pass
-                t_37.extend((
+                t_44.extend((
                     '<tr><td class="key">',
                     escape(l_2_rule),
                     '</td><td class="n" data-of="Found">',
@@ -962,19 +1098,19 @@ def root(context, missing=missing):
                     '</td></tr>\n',
                 ))
             l_2_rule = l_2_found = l_2_limit = l_2_because = missing
-            t_37.append(
+            t_44.append(
                 '</tbody></table></div></div>\n',
             )
-        l_1_open = t_5(context.eval_ctx, t_7(context, (undefined(name='warnings') if l_0_warnings is missing else l_0_warnings), 'code', 'equalto', 'FW703'))
+        l_1_open = t_5(context.eval_ctx, t_8(context, (undefined(name='warnings') if l_1_warnings is missing else l_1_warnings), 'code', 'equalto', 'FW703'))
         if (undefined(name='open') if l_1_open is missing else l_1_open):
             pass
-            t_37.append(
+            t_44.append(
                 '<div class="caution" role="group" aria-label="Warnings"><h3>Warnings</h3>\n<ul>',
             )
             for l_2_finding in (undefined(name='open') if l_1_open is missing else l_1_open):
                 _loop_vars = {}
                 pass
-                t_37.extend((
+                t_44.extend((
                     '<li>',
                     escape(environment.getattr(l_2_finding, 'code')),
                     ': ',
@@ -982,53 +1118,53 @@ def root(context, missing=missing):
                     '</li>\n',
                 ))
             l_2_finding = missing
-            t_37.append(
+            t_44.append(
                 '</ul></div>\n',
             )
-        t_37.append(
+        t_44.append(
             '<div class="two">\n<div><h2>Before you start</h2>\n<div class="caution"><p>The manuals of the machine and the cutter, local safety rules and trained supervision come before this sheet.</p></div>\n<ol class="steps">\n',
         )
-        if ((undefined(name='setups') if l_0_setups is missing else l_0_setups) and ((not t_10(environment.getattr(environment.getattr(environment.getattr((undefined(name='work') if l_0_work is missing else l_0_work), 'machine'), 'controller'), 'top'))) or (not t_10(environment.getattr(environment.getattr(environment.getattr((undefined(name='work') if l_0_work is missing else l_0_work), 'machine'), 'controller'), 'park'))))):
+        if ((undefined(name='setups') if l_0_setups is missing else l_0_setups) and ((not t_11(environment.getattr(environment.getattr(environment.getattr((undefined(name='work') if l_0_work is missing else l_0_work), 'machine'), 'controller'), 'top'))) or (not t_11(environment.getattr(environment.getattr(environment.getattr((undefined(name='work') if l_0_work is missing else l_0_work), 'machine'), 'controller'), 'park'))))):
             pass
             def macro():
-                t_38 = []
+                t_45 = []
                 pass
-                t_38.append(
+                t_45.append(
                     '<strong>The machine was referenced since its power was switched on</strong>: the programs move in machine coordinates.',
                 )
-                return concat(t_38)
+                return concat(t_45)
             caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
-            t_37.append(context.call((undefined(name='step') if l_0_step is missing else l_0_step), 'before-referenced', caller=caller))
+            t_44.append(context.call((undefined(name='step') if l_0_step is missing else l_0_step), 'before-referenced', caller=caller))
         def macro():
-            t_39 = []
+            t_46 = []
             pass
-            t_39.append(
+            t_46.append(
                 'Safety glasses, hearing protection and a mask on; dust extraction ready. Sleeves, hair and cords tied back; rings off. <strong>No gloves near a turning cutter.</strong>',
             )
-            return concat(t_39)
+            return concat(t_46)
         caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
-        t_37.append(context.call((undefined(name='step') if l_0_step is missing else l_0_step), 'before-wear', caller=caller))
+        t_44.append(context.call((undefined(name='step') if l_0_step is missing else l_0_step), 'before-wear', caller=caller))
         def macro():
-            t_40 = []
+            t_47 = []
             pass
-            t_40.append(
+            t_47.append(
                 'The emergency stop is within reach and works. Never leave the machine while it runs.',
             )
-            return concat(t_40)
+            return concat(t_47)
         caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
-        t_37.append(context.call((undefined(name='step') if l_0_step is missing else l_0_step), 'before-stop', caller=caller))
-        t_37.append(
+        t_44.append(context.call((undefined(name='step') if l_0_step is missing else l_0_step), 'before-stop', caller=caller))
+        t_44.append(
             '</ol></div>\n',
         )
         if (undefined(name='setups') if l_0_setups is missing else l_0_setups):
             pass
-            t_37.append(
+            t_44.append(
                 '<div><h2>What you need</h2>\n<ul class="fetch">',
             )
             for (l_2_what, l_2_which) in (undefined(name='fetch') if l_1_fetch is missing else l_1_fetch):
                 _loop_vars = {}
                 pass
-                t_37.extend((
+                t_44.extend((
                     '<li><strong>',
                     escape(l_2_what),
                     ':</strong> ',
@@ -1036,15 +1172,54 @@ def root(context, missing=missing):
                     '</li>\n',
                 ))
             l_2_what = l_2_which = missing
-            t_37.append(
+            t_44.append(
                 '</ul></div>\n',
             )
-        t_37.append(
+        t_44.append(
             '</div>\n',
         )
-        return concat(t_37)
+        return concat(t_44)
     context.exported_vars.add('before')
     context.vars['before'] = l_0_before = Macro(environment, macro, 'before', (), False, False, False, context.eval_ctx.autoescape)
+    def macro():
+        t_48 = []
+        l_1_total = resolve('total')
+        pass
+        t_48.append(
+            '<div><dt>Programs</dt><dd>',
+        )
+        if (undefined(name='programs') if l_0_programs is missing else l_0_programs):
+            pass
+            t_48.append(
+                escape(t_3(context.eval_ctx, (undefined(name='programs') if l_0_programs is missing else l_0_programs), ', ')),
+            )
+        else:
+            pass
+            t_48.append(
+                'None. Nothing is left to cut.',
+            )
+        t_48.append(
+            '</dd></div>\n',
+        )
+        if (undefined(name='programs') if l_0_programs is missing else l_0_programs):
+            pass
+            t_48.extend((
+                '<div><dt>Machine time (estimate)</dt><dd>',
+                escape((undefined(name='total') if l_1_total is missing else l_1_total)),
+                '</dd></div>\n',
+            ))
+        return concat(t_48)
+    context.exported_vars.add('run')
+    context.vars['run'] = l_0_run = Macro(environment, macro, 'run', (), False, False, False, context.eval_ctx.autoescape)
+    def macro():
+        t_49 = []
+        pass
+        t_49.append(
+            '<span class="ticks live-only"><span id="ticked" role="status"></span><button type="button" id="clear">Clear all ticks</button></span>',
+        )
+        return concat(t_49)
+    context.exported_vars.add('ticks')
+    context.vars['ticks'] = l_0_ticks = Macro(environment, macro, 'ticks', (), False, False, False, context.eval_ctx.autoescape)
     yield '<!doctype html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n<meta http-equiv="Content-Security-Policy" content="default-src \'none\'; style-src \'unsafe-inline\'; script-src \'sha256-'
     yield escape((undefined(name='script_hash') if l_0_script_hash is missing else l_0_script_hash))
     yield '\'">\n<meta name="viewport" content="width=device-width, initial-scale=1">\n<title>'
@@ -1066,29 +1241,9 @@ def root(context, missing=missing):
         yield escape(environment.getitem(environment.getitem(environment.getattr((undefined(name='work') if l_0_work is missing else l_0_work), 'sources'), 0), 0))
         yield ', flatwise '
         yield escape((undefined(name='version') if l_0_version is missing else l_0_version))
-        yield '.</span></p>\n<dl class="facts">\n<div><dt>Programs</dt><dd>'
-        if (undefined(name='programs') if l_0_programs is missing else l_0_programs):
-            pass
-            yield escape(t_3(context.eval_ctx, (undefined(name='programs') if l_0_programs is missing else l_0_programs), ', '))
-        else:
-            pass
-            yield 'None. Nothing is left to cut.'
-        yield '</dd></div>\n'
-        if (undefined(name='programs') if l_0_programs is missing else l_0_programs):
-            pass
-            yield '<div><dt>Machine time (estimate)</dt><dd>'
-            yield escape((undefined(name='total') if l_0_total is missing else l_0_total))
-            yield '</dd></div>\n'
-        yield '</dl>\n</header>\n<nav aria-label="Parts of the sheet">\n<a href="#before">Before</a>'
-        for l_1_own in environment.getattr((undefined(name='batch') if l_0_batch is missing else l_0_batch), 'panels'):
-            _loop_vars = {}
-            pass
-            yield '<a href="#lay-'
-            yield escape(environment.getattr(environment.getattr(l_1_own, 'work'), 'name'))
-            yield '">'
-            yield escape(environment.getattr(environment.getattr(l_1_own, 'work'), 'name'))
-            yield '</a>'
-        l_1_own = missing
+        yield '.</span></p>\n<dl class="facts">'
+        yield escape(context.call((undefined(name='run') if l_0_run is missing else l_0_run)))
+        yield '</dl>\n</header>\n<nav aria-label="Parts of the sheet">\n<a href="#before">Before</a><a href="#bed">Bed</a>'
         for l_1_face in environment.getattr((undefined(name='batch') if l_0_batch is missing else l_0_batch), 'faces'):
             _loop_vars = {}
             pass
@@ -1098,75 +1253,109 @@ def root(context, missing=missing):
             yield escape(t_1(environment.getattr(l_1_face, 'face')))
             yield ' faces</a>'
         l_1_face = missing
-        yield '\n<span class="ticks live-only"><span id="ticked" role="status"></span><button type="button" id="clear">Clear all ticks</button></span>\n</nav>\n<main>\n<section id="before" data-key="flatwise/'
+        l_1_loop = missing
+        for l_1_own, l_1_loop in LoopContext(environment.getattr((undefined(name='batch') if l_0_batch is missing else l_0_batch), 'panels'), undefined):
+            _loop_vars = {}
+            pass
+            yield '<a href="#panel-'
+            yield escape(environment.getattr(environment.getattr(l_1_own, 'work'), 'name'))
+            yield '">'
+            yield escape(environment.getattr(l_1_loop, 'index'))
+            yield ' '
+            yield escape(environment.getattr(environment.getattr(l_1_own, 'work'), 'name'))
+            yield '</a>'
+        l_1_loop = l_1_own = missing
+        yield escape(context.call((undefined(name='ticks') if l_0_ticks is missing else l_0_ticks)))
+        yield '\n</nav>\n<main>\n<section id="before" data-key="flatwise/'
         yield escape(environment.getattr((undefined(name='batch') if l_0_batch is missing else l_0_batch), 'name'))
         yield '/before/'
         yield escape((undefined(name='hash') if l_0_hash is missing else l_0_hash))
         yield '">\n'
         yield escape(context.call((undefined(name='before') if l_0_before is missing else l_0_before)))
-        yield '\n<h2>The bed</h2>\n<figure aria-label="Plan of the bed">'
+        yield '\n</section>\n<section id="bed" data-key="flatwise/'
+        yield escape(environment.getattr((undefined(name='batch') if l_0_batch is missing else l_0_batch), 'name'))
+        yield '/bed/'
+        yield escape((undefined(name='hash') if l_0_hash is missing else l_0_hash))
+        yield '">\n<h2>Lay all panels</h2>\n<div class="two">\n<figure aria-label="Plan of the bed">'
         yield escape(environment.getattr((undefined(name='batch') if l_0_batch is missing else l_0_batch), 'bed'))
-        yield '<figcaption>The bed from above, the operator at the lower edge. Dashed blue frame: the travel. Red corner: X Y zero. Dashed red ring: touch off here.</figcaption></figure>\n<div class="table" tabindex="0" role="group" aria-label="Panels"><table class="cards three"><thead><tr><th>No.</th><th>Panel</th><th>Size and wood</th><th>Corner</th><th class="n">Machine X</th><th class="n">Machine Y</th></tr></thead><tbody>\n'
+        yield '<figcaption>The bed from above. Dashed blue frame: the travel. Red corner: X Y zero. Dashed red ring: touch off here.</figcaption></figure>\n<ol class="steps">\n'
+        def macro():
+            t_50 = []
+            pass
+            t_50.append(
+                'Write on each panel its name, and on its edges in pencil: front, back, left, right.',
+            )
+            return concat(t_50)
+        caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
+        yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), 'bed-names', caller=caller)
+        def macro():
+            t_51 = []
+            pass
+            t_51.append(
+                "Mark on the bed where each panel's corner goes (see the table): with the spindle stopped, move its centre there.",
+            )
+            return concat(t_51)
+        caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
+        yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), 'bed-marks', caller=caller)
+        def macro():
+            t_52 = []
+            pass
+            t_52.append(
+                'Brush the bed and the panels clean. Lay each panel as its own page shows: its dogs first,',
+            )
+            if environment.getattr((undefined(name='batch') if l_0_batch is missing else l_0_batch), 'leaves'):
+                pass
+                t_52.append(
+                    " then its leaves, flat on the bed and flush with the panel's outline,",
+                )
+            t_52.append(
+                ' then the panel against all its dogs, face up, its front edge toward you. Press on each corner: it must not rock.',
+            )
+            if environment.getattr((undefined(name='batch') if l_0_batch is missing else l_0_batch), 'tape'):
+                pass
+                t_52.append(
+                    ' A leaf marked <strong>tape</strong> would slip: tape it to the bed by the end that sticks out, never under the panel.',
+                )
+            return concat(t_52)
+        caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
+        yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), 'bed-lay', caller=caller)
+        def macro():
+            t_53 = []
+            pass
+            t_53.append(
+                'Clamps on, pushing sideways only: a panel that is forced flat springs back. <strong>Test every clamp by hand</strong>: no panel may move or lift. The holding forces are estimates.',
+            )
+            return concat(t_53)
+        caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
+        yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), 'bed-hold', caller=caller)
+        yield '</ol>\n</div>\n<div class="table" tabindex="0" role="group" aria-label="Panels"><table class="cards"><thead><tr><th>Panel</th><th>Size and wood</th><th>Place on the machine</th><th>Laid</th><th>Clamps tested</th></tr></thead><tbody>\n'
         l_1_loop = missing
         for (l_1_name, l_1_size, l_1_corner, l_1_x, l_1_y), l_1_loop in LoopContext(environment.getattr((undefined(name='batch') if l_0_batch is missing else l_0_batch), 'places'), undefined):
             _loop_vars = {}
             pass
             yield '<tr><td class="key">'
             yield escape(environment.getattr(l_1_loop, 'index'))
-            yield '</td><td data-of="Panel">'
+            yield ' '
             yield escape(l_1_name)
             yield '</td><td data-of="Size and wood">'
             yield escape(l_1_size)
-            yield '</td><td data-of="Corner">'
+            yield '</td><td data-of="Place on the machine">'
             yield escape(l_1_corner)
-            yield '</td><td class="n" data-of="Machine X">'
+            yield ' corner at <span class="whole">X '
             yield escape(l_1_x)
-            yield '</td><td class="n" data-of="Machine Y">'
+            yield ', Y '
             yield escape(l_1_y)
-            yield '</td></tr>\n'
+            yield '</span></td>'
+            yield escape(context.call((undefined(name='ticked') if l_0_ticked is missing else l_0_ticked), l_1_name, 'laid', 'Laid', _loop_vars=_loop_vars))
+            yield escape(context.call((undefined(name='ticked') if l_0_ticked is missing else l_0_ticked), l_1_name, 'held', 'Clamps tested', _loop_vars=_loop_vars))
+            yield '</tr>\n'
         l_1_loop = l_1_name = l_1_size = l_1_corner = l_1_x = l_1_y = missing
-        yield '</tbody></table></div>\n<p>Each panel has its own dogs and clamps. Write its name on it in pencil.</p>\n</section>\n'
-        l_1_loop = missing
-        for l_1_own, l_1_loop in LoopContext(environment.getattr((undefined(name='batch') if l_0_batch is missing else l_0_batch), 'panels'), undefined):
-            _loop_vars = {}
-            pass
-            yield '<section class="face" id="lay-'
-            yield escape(environment.getattr(environment.getattr(l_1_own, 'work'), 'name'))
-            yield '" data-key="flatwise/'
-            yield escape(environment.getattr((undefined(name='batch') if l_0_batch is missing else l_0_batch), 'name'))
-            yield '/lay/'
-            yield escape(environment.getattr(environment.getattr(l_1_own, 'work'), 'name'))
-            yield '/'
-            yield escape((undefined(name='hash') if l_0_hash is missing else l_0_hash))
-            yield '">\n<h2>Panel '
-            yield escape(environment.getattr(l_1_loop, 'index'))
-            yield ': '
-            yield escape(environment.getattr(environment.getattr(l_1_own, 'work'), 'name'))
-            yield '</h2>\n<p>'
-            yield escape(context.call((undefined(name='spaced') if l_0_spaced is missing else l_0_spaced), environment.getattr(environment.getattr(environment.getattr(environment.getattr(l_1_own, 'job'), 'stock'), 'size'), 'length'), _loop_vars=_loop_vars))
-            yield ' × '
-            yield escape(context.call((undefined(name='spaced') if l_0_spaced is missing else l_0_spaced), environment.getattr(environment.getattr(environment.getattr(environment.getattr(l_1_own, 'job'), 'stock'), 'size'), 'width'), _loop_vars=_loop_vars))
-            yield ' × '
-            yield escape(context.call((undefined(name='spaced') if l_0_spaced is missing else l_0_spaced), environment.getattr(environment.getattr(environment.getattr(environment.getattr(l_1_own, 'job'), 'stock'), 'size'), 'thickness'), _loop_vars=_loop_vars))
-            yield ' '
-            yield escape(context.call(environment.getattr(environment.getattr(environment.getattr(environment.getattr(l_1_own, 'job'), 'stock'), 'wood'), 'replace'), '_', ' ', _loop_vars=_loop_vars))
-            yield ', grain along '
-            yield escape(t_9(environment.getattr(environment.getattr(environment.getattr(l_1_own, 'job'), 'stock'), 'grain')))
-            yield '. Forecast <strong>'
-            yield escape(context.call(environment.getattr(l_1_own, 'unit'), environment.getattr(environment.getattr(l_1_own, 'plan'), 'forecast'), _loop_vars=_loop_vars))
-            if environment.getattr(environment.getattr(l_1_own, 'plan'), 'parts'):
-                pass
-                yield ' ± '
-                yield escape(context.call(environment.getattr(l_1_own, 'unit'), environment.getattr(environment.getattr(l_1_own, 'plan'), 'plus_minus'), _loop_vars=_loop_vars))
-            yield '</strong>.</p>\n'
-            yield escape(context.call((undefined(name='lay') if l_0_lay is missing else l_0_lay), environment.getitem(environment.getattr(l_1_own, 'setups'), 0), _loop_vars=_loop_vars))
-            yield '\n</section>\n'
-        l_1_loop = l_1_own = missing
+        yield '</tbody></table></div>\n</section>\n'
         l_1_loop = missing
         for l_1_face, l_1_loop in LoopContext(environment.getattr((undefined(name='batch') if l_0_batch is missing else l_0_batch), 'faces'), undefined):
             _loop_vars = {}
             pass
-            yield '<section class="face" id="'
+            yield '<section class="run" id="'
             yield escape(environment.getattr(l_1_face, 'face'))
             yield '" data-key="flatwise/'
             yield escape(environment.getattr((undefined(name='batch') if l_0_batch is missing else l_0_batch), 'name'))
@@ -1183,122 +1372,294 @@ def root(context, missing=missing):
             yield '.nc</h2>\n'
             if (environment.getattr(l_1_face, 'face') == 'second'):
                 pass
+                yield '<ol class="steps">\n'
+                def macro():
+                    t_54 = []
+                    pass
+                    t_54.append(
+                        '<b>Isolate the spindle.</b> Take the clamps off and lift ',
+                    )
+                    if environment.getattr(l_1_face, 'left_lying'):
+                        pass
+                        t_54.append(
+                            'the panels in the table',
+                        )
+                    else:
+                        pass
+                        t_54.append(
+                            'all panels',
+                        )
+                    t_54.append(
+                        ' out.',
+                    )
+                    if environment.getattr((undefined(name='batch') if l_0_batch is missing else l_0_batch), 'leaves'):
+                        pass
+                        t_54.append(
+                            ' Take all their leaves out;',
+                        )
+                    else:
+                        pass
+                        t_54.append(
+                            ' Only',
+                        )
+                    t_54.append(
+                        ' the dogs stay.',
+                    )
+                    if environment.getattr(l_1_face, 'left_lying'):
+                        pass
+                        t_54.extend((
+                            ' <strong>Leave ',
+                            escape(t_3(context.eval_ctx, environment.getattr(l_1_face, 'left_lying'), ', ')),
+                            ' clamped</strong>: no second face.',
+                        ))
+                    t_54.append(
+                        ' Brush the bed and the panels clean.',
+                    )
+                    return concat(t_54)
+                caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
+                yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), 'bed-turn', caller=caller, _loop_vars=_loop_vars)
+                def macro():
+                    t_55 = []
+                    pass
+                    t_55.append(
+                        '<strong>Turn each panel over the edge in the table</strong> and lay it down against all its dogs, as its own page shows. Press on each corner: one that moves gets a leaf where it gives, not a push.',
+                    )
+                    return concat(t_55)
+                caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
+                yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), 'bed-turned', caller=caller, _loop_vars=_loop_vars)
+                def macro():
+                    t_56 = []
+                    pass
+                    t_56.append(
+                        'Clamps on. <strong>Test every clamp by hand</strong> again.',
+                    )
+                    return concat(t_56)
+                caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
+                yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), 'bed-held', caller=caller, _loop_vars=_loop_vars)
+                yield '</ol>\n<div class="table" tabindex="0" role="group" aria-label="Panels to turn"><table class="cards"><thead><tr><th>Panel</th><th>Turn over</th><th>Toward you now</th><th>Turned</th><th>Clamps tested</th></tr></thead><tbody>\n'
                 for l_2_own in environment.getattr(l_1_face, 'in_order_of_jobs'):
                     _loop_vars = {}
                     pass
-                    yield '<h3>'
+                    yield '<tr><td class="key">'
+                    yield escape(environment.getattr(l_2_own, 'number'))
+                    yield ' '
                     yield escape(environment.getattr(l_2_own, 'job'))
-                    yield '</h3>\n'
-                    yield escape(context.call((undefined(name='turn') if l_0_turn is missing else l_0_turn), l_2_own, _loop_vars=_loop_vars))
-                    yield '\n'
+                    yield '</td><td data-of="Turn over"><strong>'
+                    yield escape(environment.getattr(l_2_own, 'turn'))
+                    yield ' edge</strong>: the '
+                    yield escape(environment.getattr(l_2_own, 'turn_axis'))
+                    yield '</td><td data-of="Toward you now"><strong>'
+                    yield escape(environment.getattr(l_2_own, 'front'))
+                    yield ' edge</strong></td>'
+                    yield escape(context.call((undefined(name='ticked') if l_0_ticked is missing else l_0_ticked), environment.getattr(l_2_own, 'job'), 'turned', 'Turned', _loop_vars=_loop_vars))
+                    yield escape(context.call((undefined(name='ticked') if l_0_ticked is missing else l_0_ticked), environment.getattr(l_2_own, 'job'), 'held-again', 'Clamps tested', 'clamps tested after turning', _loop_vars=_loop_vars))
+                    yield '</tr>\n'
                 l_2_own = missing
-            yield escape(context.call((undefined(name='zero') if l_0_zero is missing else l_0_zero), environment.getattr(l_1_face, 'zero'), _loop_vars=_loop_vars))
-            yield '\n<h3>Cut</h3>\n<div class="caution"><p><b>Stay at the machine</b>, a hand at the stop. Hands and clothing away from the cutter. Stop at any change of sound.</p></div>\n<ol class="steps">\n'
-            def macro():
-                t_41 = []
+                yield '</tbody></table></div>\n'
+            if environment.getattr(l_1_loop, 'first'):
                 pass
-                t_41.append(
+                yield escape(context.call((undefined(name='zero') if l_0_zero is missing else l_0_zero), environment.getattr(l_1_face, 'zero'), _loop_vars=_loop_vars))
+                yield '\n'
+            else:
+                pass
+                yield '<ol class="steps">\n'
+                def macro():
+                    t_57 = []
+                    pass
+                    t_57.append(
+                        'Keep X, Y and Z from the first faces. Only if the zero was lost, set it again as there.',
+                    )
+                    if t_11(environment.getattr(environment.getattr(environment.getattr((undefined(name='work') if l_0_work is missing else l_0_work), 'machine'), 'controller'), 'top')):
+                        pass
+                        t_57.extend((
+                            ' <strong>Jog up until Z is above ',
+                            escape(environment.getattr(environment.getattr(l_1_face, 'zero'), 'lift')),
+                            '</strong> before you start the program.',
+                        ))
+                    return concat(t_57)
+                caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
+                yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), 'bed-second-zero', caller=caller, _loop_vars=_loop_vars)
+                yield '</ol>\n'
+            yield '<h3>Cut</h3>\n<div class="caution"><p><b>Stay at the machine</b>, a hand at the stop. Hands and clothing away from the cutter. Stop at any change of sound.</p></div>\n<ol class="steps">\n'
+            def macro():
+                t_58 = []
+                pass
+                t_58.append(
                     'Scribble over the whole face of each panel in pencil.',
                 )
-                return concat(t_41)
+                return concat(t_58)
             caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
             yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join(('bed-', environment.getattr(l_1_face, 'face'), '-pencil', )), caller=caller, _loop_vars=_loop_vars)
             def macro():
-                t_42 = []
+                t_59 = []
                 pass
-                t_42.extend((
+                t_59.extend((
                     'Load <strong>',
                     escape(environment.getattr(l_1_face, 'face')),
                     '.nc</strong>: its header must show sources <code>',
                     escape((undefined(name='hash') if l_0_hash is missing else l_0_hash)),
                     "</code>. Run it once in the air above the work, as the machine's manual says: the cutter clears every holder and every panel.",
                 ))
-                return concat(t_42)
+                return concat(t_59)
             caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
             yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join(('bed-', environment.getattr(l_1_face, 'face'), '-air', )), caller=caller, _loop_vars=_loop_vars)
             def macro():
-                t_43 = []
+                t_60 = []
                 pass
-                t_43.extend((
+                t_60.extend((
                     'Cut: ',
-                    escape(t_4(environment.getattr(l_1_face, 'panels'))),
-                    ' panel',
-                    escape(('s' if (t_4(environment.getattr(l_1_face, 'panels')) != 1) else cond_expr_undefined("the inline if-expression on line 193 in 'sheet.html.jinja' evaluated to false and no else section was defined."))),
-                    ', ',
                     escape(environment.getattr(l_1_face, 'passes')),
                     ' passes, about ',
                     escape(environment.getattr(l_1_face, 'time')),
-                    '.',
+                    ', in this order: ',
                 ))
+                l_3_loop = missing
+                for l_3_own, l_3_loop in LoopContext(environment.getattr(l_1_face, 'panels'), undefined):
+                    l_3_duration = resolve('duration')
+                    _loop_vars = {}
+                    pass
+                    t_60.extend((
+                        escape(environment.getattr(l_3_own, 'number')),
+                        ' ',
+                        escape(environment.getattr(l_3_own, 'job')),
+                        ' (',
+                        escape(context.call((undefined(name='duration') if l_3_duration is missing else l_3_duration), t_9(environment, environment.getattr(environment.getattr(l_3_own, 'setup'), 'passes'), 'time'), _loop_vars=_loop_vars)),
+                        ')',
+                        escape((', ' if (not environment.getattr(l_3_loop, 'last')) else '.')),
+                    ))
+                l_3_loop = l_3_own = l_3_duration = missing
                 if (environment.getattr(environment.getattr(environment.getattr((undefined(name='work') if l_0_work is missing else l_0_work), 'machine'), 'controller'), 'extraction') == 'by hand'):
                     pass
-                    t_43.append(
+                    t_60.append(
                         ' The program stops once before the spindle starts: switch the dust extraction on, then continue.',
                     )
-                return concat(t_43)
+                return concat(t_60)
             caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
             yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join(('bed-', environment.getattr(l_1_face, 'face'), '-cut', )), caller=caller, _loop_vars=_loop_vars)
             def macro():
-                t_44 = []
+                t_61 = []
                 pass
-                t_44.extend((
-                    'The spindle has stopped and is isolated. Brush the chips away and look for pencil marks over each face. If any are left on one, write <code>after ',
-                    escape(environment.getattr(l_1_face, 'face')),
-                    ' { marks left }</code> into its job, take it out of the batch and build it by itself.',
-                ))
-                return concat(t_44)
+                t_61.append(
+                    'The spindle has stopped and is isolated. Brush the chips away, look for pencil marks over each face, and measure each panel at the five places on its page.',
+                )
+                return concat(t_61)
             caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
             yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join(('bed-', environment.getattr(l_1_face, 'face'), '-marks', )), caller=caller, _loop_vars=_loop_vars)
-            yield '</ol>\n<div class="table" tabindex="0" role="group" aria-label="Panels in the order of the program"><table><thead><tr><th>Cut</th><th>Panel</th><th class="n">Passes</th><th class="n">Feed</th><th class="n">Time</th></tr></thead><tbody>\n'
-            l_2_loop = missing
-            for l_2_own, l_2_loop in LoopContext(environment.getattr(l_1_face, 'panels'), undefined):
-                l_2_duration = resolve('duration')
-                _loop_vars = {}
-                pass
-                yield '<tr><td class="key">'
-                yield escape(environment.getattr(l_2_loop, 'index'))
-                yield '</td><td>'
-                yield escape(environment.getattr(l_2_own, 'job'))
-                yield '</td><td class="n">'
-                yield escape(t_4(environment.getattr(environment.getattr(l_2_own, 'setup'), 'passes')))
-                yield '</td><td class="n">'
-                yield escape(environment.getattr(l_2_own, 'feed'))
-                yield '</td><td class="n">'
-                yield escape(context.call((undefined(name='duration') if l_2_duration is missing else l_2_duration), t_8(environment, environment.getattr(environment.getattr(l_2_own, 'setup'), 'passes'), 'time'), _loop_vars=_loop_vars))
-                yield '</td></tr>\n'
-            l_2_loop = l_2_own = l_2_duration = missing
-            yield '</tbody></table></div>\n</section>\n'
-            for l_2_own in environment.getattr(l_1_face, 'in_order_of_jobs'):
-                _loop_vars = {}
-                pass
-                yield '<section class="face" id="'
-                yield escape(environment.getattr(l_2_own, 'key'))
-                yield '">\n<h2>'
-                yield escape(environment.getattr(l_2_own, 'job'))
-                yield ': the '
-                yield escape(environment.getattr(l_1_face, 'face'))
-                yield ' face</h2>\n<p class="lead">'
-                yield escape(environment.getattr(l_2_own, 'lead'))
-                yield '</p>\n<p>Removed <strong>'
-                yield escape(context.call(environment.getattr(l_2_own, 'unit'), environment.getattr(environment.getattr(l_2_own, 'setup'), 'removed_mean'), _loop_vars=_loop_vars))
-                yield '</strong> on average. Spindle <strong>'
-                yield escape(t_2('%.0f', environment.getattr(environment.getattr(l_2_own, 'setup'), 'speed')))
-                yield ' rpm</strong>. Feed <strong>'
-                yield escape(environment.getattr(l_2_own, 'feed'))
-                yield '</strong>, '
-                yield escape(environment.getattr(l_2_own, 'feed_limit'))
-                yield '.</p>\n'
-                yield escape(context.call((undefined(name='picture') if l_0_picture is missing else l_0_picture), environment.getattr(l_2_own, 'plan'), ((('Plan of the ' + environment.getattr(l_1_face, 'face')) + ' face of ') + environment.getattr(l_2_own, 'job')), environment.getattr(l_2_own, 'plan_words'), 'Next part', _loop_vars=_loop_vars))
-                yield '\n<div class="control live-only"><button type="button" aria-label="Previous pass">◀</button><input type="range" min="0" max="'
-                yield escape(t_4(environment.getattr(environment.getattr(l_2_own, 'setup'), 'passes')))
-                yield '" value="0" aria-label="Pass that the pictures show; 0 shows the set-up"><button type="button" aria-label="Next pass">▶</button></div>\n<output class="say live-only" aria-label="Pass shown"></output>\n'
-                yield escape(context.call((undefined(name='figures') if l_0_figures is missing else l_0_figures), l_2_own, _loop_vars=_loop_vars))
-                yield '\n'
-                yield escape(context.call((undefined(name='folds') if l_0_folds is missing else l_0_folds), l_2_own, _loop_vars=_loop_vars))
-                yield '\n</section>\n'
-            l_2_own = missing
+            yield '</ol>\n</section>\n'
         l_1_loop = l_1_face = missing
-        yield '</main>\n'
+        if (undefined(name='programs') if l_0_programs is missing else l_0_programs):
+            pass
+            yield '<section id="alone"><h2>If a panel needs more</h2>\n<p>Pencil marks are left on it, or its thickness is not as expected. Write into its job <code>after first { marks left }</code> or <code>'
+            yield escape(environment.getattr((undefined(name='batch') if l_0_batch is missing else l_0_batch), 'line'))
+            yield '</code>'
+            if (t_4(environment.getattr((undefined(name='batch') if l_0_batch is missing else l_0_batch), 'faces')) > 1):
+                pass
+                yield '; once its second face is cut, write <code>after second</code> instead'
+            yield '. '
+            if environment.getattr((undefined(name='batch') if l_0_batch is missing else l_0_batch), 'laid'):
+                pass
+                yield 'Write its corner and place from the table of panels into its <code>zero</code>. '
+            yield 'Take it out of the batch and build it alone: <code>flatwise build '
+            yield escape(environment.getitem(environment.getitem(environment.getattr((undefined(name='work') if l_0_work is missing else l_0_work), 'sources'), 0), 0))
+            yield ':NAME</code>. Work from its own sheet then, and <strong>set X 0, Y 0 over its own corner</strong>.</p>\n</section>\n'
+        l_1_loop = missing
+        for l_1_own, l_1_loop in LoopContext(environment.getattr((undefined(name='batch') if l_0_batch is missing else l_0_batch), 'panels'), undefined):
+            l_1_lying = missing
+            _loop_vars = {}
+            pass
+            l_1_lying = environment.getitem(environment.getattr(l_1_own, 'setups'), 0)
+            _loop_vars['lying'] = l_1_lying
+            yield '<section class="panel" id="panel-'
+            yield escape(environment.getattr(environment.getattr(l_1_own, 'work'), 'name'))
+            yield '">\n<h2>Panel '
+            yield escape(environment.getattr(l_1_loop, 'index'))
+            yield ': '
+            yield escape(environment.getattr(environment.getattr(l_1_own, 'work'), 'name'))
+            yield '</h2>\n<p>'
+            yield escape(context.call((undefined(name='spaced') if l_0_spaced is missing else l_0_spaced), environment.getattr(environment.getattr(environment.getattr(environment.getattr(l_1_own, 'job'), 'stock'), 'size'), 'length'), _loop_vars=_loop_vars))
+            yield ' × '
+            yield escape(context.call((undefined(name='spaced') if l_0_spaced is missing else l_0_spaced), environment.getattr(environment.getattr(environment.getattr(environment.getattr(l_1_own, 'job'), 'stock'), 'size'), 'width'), _loop_vars=_loop_vars))
+            yield ' × '
+            yield escape(context.call((undefined(name='spaced') if l_0_spaced is missing else l_0_spaced), environment.getattr(environment.getattr(environment.getattr(environment.getattr(l_1_own, 'job'), 'stock'), 'size'), 'thickness'), _loop_vars=_loop_vars))
+            yield ' '
+            yield escape(context.call(environment.getattr(environment.getattr(environment.getattr(environment.getattr(l_1_own, 'job'), 'stock'), 'wood'), 'replace'), '_', ' ', _loop_vars=_loop_vars))
+            yield ', grain along '
+            yield escape(t_10(environment.getattr(environment.getattr(environment.getattr(l_1_own, 'job'), 'stock'), 'grain')))
+            yield '.'
+            if (not t_11(environment.getattr(environment.getattr(l_1_own, 'plan'), 'target'))):
+                pass
+                yield ' Target thickness <strong>'
+                yield escape(context.call(environment.getattr(l_1_own, 'unit'), environment.getattr(environment.getattr(l_1_own, 'plan'), 'target'), _loop_vars=_loop_vars))
+                yield '</strong>.'
+            yield ' Forecast <strong>'
+            yield escape(context.call(environment.getattr(l_1_own, 'unit'), environment.getattr(environment.getattr(l_1_own, 'plan'), 'forecast'), _loop_vars=_loop_vars))
+            if environment.getattr(environment.getattr(l_1_own, 'plan'), 'parts'):
+                pass
+                yield ' ± '
+                yield escape(context.call(environment.getattr(l_1_own, 'unit'), environment.getattr(environment.getattr(l_1_own, 'plan'), 'plus_minus'), _loop_vars=_loop_vars))
+            yield '</strong>.</p>\n<div class="two">\n<figure aria-label="Plan of what to lay for '
+            yield escape(environment.getattr(environment.getattr(l_1_own, 'work'), 'name'))
+            yield '">'
+            yield escape(environment.getattr((undefined(name='lying') if l_1_lying is missing else l_1_lying), 'laid'))
+            yield '<figcaption>'
+            yield escape(environment.getattr((undefined(name='lying') if l_1_lying is missing else l_1_lying), 'laid_words'))
+            yield '</figcaption></figure>\n<div>'
+            yield escape(context.call((undefined(name='holders') if l_0_holders is missing else l_0_holders), (undefined(name='lying') if l_1_lying is missing else l_1_lying), _loop_vars=_loop_vars))
+            if environment.getattr((undefined(name='lying') if l_1_lying is missing else l_1_lying), 'leaves'):
+                pass
+                yield escape(context.call((undefined(name='leaves') if l_0_leaves is missing else l_0_leaves), (undefined(name='lying') if l_1_lying is missing else l_1_lying), _loop_vars=_loop_vars))
+            else:
+                pass
+                yield '<p><strong>No leaves</strong> under this panel.</p>'
+            yield '</div>\n</div>\n'
+            for l_2_face in environment.getattr(l_1_own, 'setups'):
+                _loop_vars = {}
+                pass
+                yield '<div class="face" id="'
+                yield escape(environment.getattr(l_2_face, 'key'))
+                yield '">\n<h3>The '
+                yield escape(environment.getattr(l_2_face, 'face'))
+                yield ' face'
+                if environment.getattr(l_2_face, 'turned'):
+                    pass
+                    yield ': turned over its '
+                    yield escape(environment.getattr(l_2_face, 'turn'))
+                    yield ' edge, its '
+                    yield escape(environment.getattr(l_2_face, 'front'))
+                    yield ' edge toward you'
+                yield '</h3>\n<p>Removed <strong>'
+                yield escape(context.call(environment.getattr(l_1_own, 'unit'), environment.getattr(environment.getattr(l_2_face, 'setup'), 'removed_mean'), _loop_vars=_loop_vars))
+                yield '</strong> on average. Feed <strong>'
+                yield escape(environment.getattr(l_2_face, 'feed'))
+                yield '</strong>, '
+                yield escape(environment.getattr(l_2_face, 'feed_limit'))
+                yield '.</p>\n'
+                if environment.getattr(l_2_face, 'turned'):
+                    pass
+                    yield escape(context.call((undefined(name='picture') if l_0_picture is missing else l_0_picture), environment.getattr(l_2_face, 'plan'), ((('Plan of the ' + environment.getattr(l_2_face, 'face')) + ' face of ') + environment.getattr(l_2_face, 'job')), environment.getattr(l_2_face, 'plan_words'), 'Next part', _loop_vars=_loop_vars))
+                    yield escape(context.call((undefined(name='stepper') if l_0_stepper is missing else l_0_stepper), l_2_face, _loop_vars=_loop_vars))
+                yield escape(context.call((undefined(name='figures') if l_0_figures is missing else l_0_figures), l_2_face, _loop_vars=_loop_vars))
+                yield '\n'
+                if (not environment.getattr(l_2_face, 'turned')):
+                    pass
+                    def macro():
+                        t_62 = []
+                        pass
+                        t_62.extend((
+                            escape(context.call((undefined(name='picture') if l_0_picture is missing else l_0_picture), environment.getattr(l_2_face, 'plan'), ((('Plan of the ' + environment.getattr(l_2_face, 'face')) + ' face of ') + environment.getattr(l_2_face, 'job')), environment.getattr(l_2_face, 'plan_words'), 'Next part')),
+                            escape(context.call((undefined(name='stepper') if l_0_stepper is missing else l_0_stepper), l_2_face)),
+                        ))
+                        return concat(t_62)
+                    caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
+                    yield context.call((undefined(name='fold') if l_0_fold is missing else l_0_fold), 'Plan with toolpaths', caller=caller, _loop_vars=_loop_vars)
+                yield escape(context.call((undefined(name='folds') if l_0_folds is missing else l_0_folds), l_2_face, _loop_vars=_loop_vars))
+                yield '\n</div>\n'
+            l_2_face = missing
+            yield '</section>\n'
+        l_1_loop = l_1_own = l_1_lying = missing
+        yield '<section class="more" id="more">'
+        yield escape(context.call((undefined(name='remarks') if l_0_remarks is missing else l_0_remarks), environment.getattr((undefined(name='batch') if l_0_batch is missing else l_0_batch), 'notes')))
+        yield '</section>\n</main>\n'
     else:
         pass
         yield '<header>\n<h1>'
@@ -1312,7 +1673,7 @@ def root(context, missing=missing):
         yield ' '
         yield escape(context.call(environment.getattr(environment.getattr(environment.getattr((undefined(name='job') if l_0_job is missing else l_0_job), 'stock'), 'wood'), 'replace'), '_', ' '))
         yield ', grain along '
-        yield escape(t_9(environment.getattr(environment.getattr((undefined(name='job') if l_0_job is missing else l_0_job), 'stock'), 'grain')))
+        yield escape(t_10(environment.getattr(environment.getattr((undefined(name='job') if l_0_job is missing else l_0_job), 'stock'), 'grain')))
         yield ', on '
         yield escape(environment.getattr((undefined(name='job') if l_0_job is missing else l_0_job), 'machine'))
         yield '. <span class="soft">Sources <code>'
@@ -1322,7 +1683,7 @@ def root(context, missing=missing):
         yield ', flatwise '
         yield escape((undefined(name='version') if l_0_version is missing else l_0_version))
         yield '.</span></p>\n<dl class="facts">\n'
-        if (not t_10(environment.getattr((undefined(name='plan') if l_0_plan is missing else l_0_plan), 'target'))):
+        if (not t_11(environment.getattr((undefined(name='plan') if l_0_plan is missing else l_0_plan), 'target'))):
             pass
             yield '<div><dt>Target thickness</dt><dd>'
             yield escape(context.call((undefined(name='unit') if l_0_unit is missing else l_0_unit), environment.getattr((undefined(name='plan') if l_0_plan is missing else l_0_plan), 'target')))
@@ -1340,20 +1701,9 @@ def root(context, missing=missing):
             pass
             yield ' ± '
             yield escape(context.call((undefined(name='unit') if l_0_unit is missing else l_0_unit), environment.getattr((undefined(name='plan') if l_0_plan is missing else l_0_plan), 'plus_minus')))
-        yield '</dd></div>\n<div><dt>Programs</dt><dd>'
-        if (undefined(name='programs') if l_0_programs is missing else l_0_programs):
-            pass
-            yield escape(t_3(context.eval_ctx, (undefined(name='programs') if l_0_programs is missing else l_0_programs), ', '))
-        else:
-            pass
-            yield 'None. Nothing is left to cut.'
         yield '</dd></div>\n'
-        if (undefined(name='programs') if l_0_programs is missing else l_0_programs):
-            pass
-            yield '<div><dt>Machine time (estimate)</dt><dd>'
-            yield escape((undefined(name='total') if l_0_total is missing else l_0_total))
-            yield '</dd></div>\n'
-        yield '</dl>\n</header>\n<nav aria-label="Parts of the sheet">\n<a href="#before">Before</a>'
+        yield escape(context.call((undefined(name='run') if l_0_run is missing else l_0_run)))
+        yield '\n</dl>\n</header>\n<nav aria-label="Parts of the sheet">\n<a href="#before">Before</a>'
         for l_1_face in (undefined(name='setups') if l_0_setups is missing else l_0_setups):
             _loop_vars = {}
             pass
@@ -1366,7 +1716,8 @@ def root(context, missing=missing):
         if (undefined(name='setups') if l_0_setups is missing else l_0_setups):
             pass
             yield '<a href="#more">More</a>'
-        yield '\n<span class="ticks live-only"><span id="ticked" role="status"></span><button type="button" id="clear">Clear all ticks</button></span>\n</nav>\n<main>\n<section id="before" data-key="flatwise/'
+        yield escape(context.call((undefined(name='ticks') if l_0_ticks is missing else l_0_ticks)))
+        yield '\n</nav>\n<main>\n<section id="before" data-key="flatwise/'
         yield escape(environment.getattr((undefined(name='work') if l_0_work is missing else l_0_work), 'name'))
         yield '/before/'
         yield escape((undefined(name='hash') if l_0_hash is missing else l_0_hash))
@@ -1379,23 +1730,23 @@ def root(context, missing=missing):
                 pass
                 yield '<h2>Clear the board</h2>\n<p>This program skims the machine\'s own board. Height 0 is the top of the board before the cut; negative heights lie in the board.</p>\n<ol class="steps">\n'
                 def macro():
-                    t_45 = []
+                    t_63 = []
                     pass
-                    t_45.extend((
+                    t_63.extend((
                         'Nothing is on the board: no clamp, no dog, no leaf. Every screw and pin in it is deeper than the lowest pass, <strong>',
                         escape(context.call((undefined(name='unit') if l_0_unit is missing else l_0_unit), (-environment.getattr(environment.getattr(environment.getitem((undefined(name='setups') if l_0_setups is missing else l_0_setups), 0), 'setup'), 'plane')))),
                         '</strong> below the top.',
                     ))
-                    return concat(t_45)
+                    return concat(t_63)
                 caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
                 yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), 'first-bare', caller=caller)
                 def macro():
-                    t_46 = []
+                    t_64 = []
                     pass
-                    t_46.append(
+                    t_64.append(
                         'The board is fixed to the bed and brushed clean.',
                     )
-                    return concat(t_46)
+                    return concat(t_64)
                 caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
                 yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), 'first-brush', caller=caller)
                 yield '</ol>\n'
@@ -1462,12 +1813,8 @@ def root(context, missing=missing):
             yield '.</p>\n<div class="two">\n<div>\n'
             yield escape(context.call((undefined(name='picture') if l_0_picture is missing else l_0_picture), environment.getattr(l_1_face, 'plan'), (('Plan of the ' + environment.getattr(l_1_face, 'face')) + ' face'), environment.getattr(l_1_face, 'plan_words'), 'Next part', _loop_vars=_loop_vars))
             yield '\n'
-            if environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'passes'):
-                pass
-                yield '<div class="control live-only"><button type="button" aria-label="Previous pass">◀</button><input type="range" min="0" max="'
-                yield escape(t_4(environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'passes')))
-                yield '" value="0" aria-label="Pass that the pictures show; 0 shows the set-up"><button type="button" aria-label="Next pass">▶</button></div>\n<output class="say live-only" aria-label="Pass shown"></output>\n'
-            yield '</div>\n<div>\n'
+            yield escape(context.call((undefined(name='stepper') if l_0_stepper is missing else l_0_stepper), l_1_face, _loop_vars=_loop_vars))
+            yield '\n</div>\n<div>\n'
             if (environment.getattr(l_1_face, 'turned') and (not environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'again'))):
                 pass
                 yield escape(context.call((undefined(name='turn') if l_0_turn is missing else l_0_turn), l_1_face, _loop_vars=_loop_vars))
@@ -1491,7 +1838,7 @@ def root(context, missing=missing):
                     yield escape(environment.getattr(environment.getattr(l_1_face, 'skipped'), 'passes'))
                     yield ', which cut'
                 yield ' only air by the forecast ('
-                yield escape(context.call((undefined(name='duration') if l_1_duration is missing else l_1_duration), t_8(environment, environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'passes')[:environment.getattr(environment.getattr(l_1_face, 'skipped'), 'passes')], 'time'), _loop_vars=_loop_vars))
+                yield escape(context.call((undefined(name='duration') if l_1_duration is missing else l_1_duration), t_9(environment, environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'passes')[:environment.getattr(environment.getattr(l_1_face, 'skipped'), 'passes')], 'time'), _loop_vars=_loop_vars))
                 yield '). Touch the highest place of the face in the same way as the zero: the switch may be on only if <strong>Z shows at most '
                 yield escape(environment.getattr(l_1_face, 'highest_z'))
                 yield '</strong> there ('
@@ -1503,18 +1850,18 @@ def root(context, missing=missing):
             if (not environment.getattr(environment.getattr((undefined(name='job') if l_0_job is missing else l_0_job), 'stock'), 'is_bed')):
                 pass
                 def macro():
-                    t_47 = []
+                    t_65 = []
                     pass
-                    t_47.append(
+                    t_65.append(
                         'Scribble over the whole face in pencil.',
                     )
-                    return concat(t_47)
+                    return concat(t_65)
                 caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
                 yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'key'), '-pencil', )), caller=caller, _loop_vars=_loop_vars)
             def macro():
-                t_48 = []
+                t_66 = []
                 pass
-                t_48.extend((
+                t_66.extend((
                     'Load <strong>',
                     escape(environment.getattr(l_1_face, 'face')),
                     '.nc</strong>: its header must show sources <code>',
@@ -1523,51 +1870,51 @@ def root(context, missing=missing):
                 ))
                 if environment.getattr(l_1_face, 'holders'):
                     pass
-                    t_48.append(
+                    t_66.append(
                         'the cutter clears every holder',
                     )
                 else:
                     pass
-                    t_48.append(
+                    t_66.append(
                         'nothing is in its way',
                     )
-                t_48.append(
+                t_66.append(
                     '.',
                 )
-                return concat(t_48)
+                return concat(t_66)
             caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
             yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'key'), '-air', )), caller=caller, _loop_vars=_loop_vars)
             def macro():
-                t_49 = []
+                t_67 = []
                 pass
-                t_49.extend((
+                t_67.extend((
                     'Cut: ',
                     escape(t_4(environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'passes'))),
                     ' pass',
-                    escape(('es' if (t_4(environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'passes')) != 1) else cond_expr_undefined("the inline if-expression on line 290 in 'sheet.html.jinja' evaluated to false and no else section was defined."))),
+                    escape(('es' if (t_4(environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'passes')) != 1) else cond_expr_undefined("the inline if-expression on line 324 in 'sheet.html.jinja' evaluated to false and no else section was defined."))),
                     ', about ',
                     escape(context.call((undefined(name='duration') if l_1_duration is missing else l_1_duration), environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'time'))),
                     '.',
                 ))
                 if (environment.getattr(environment.getattr(environment.getattr((undefined(name='work') if l_0_work is missing else l_0_work), 'machine'), 'controller'), 'extraction') == 'by hand'):
                     pass
-                    t_49.append(
+                    t_67.append(
                         ' The program stops once before the spindle starts: switch the dust extraction on, then continue.',
                     )
-                return concat(t_49)
+                return concat(t_67)
             caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
             yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'key'), '-cut', )), caller=caller, _loop_vars=_loop_vars)
             if environment.getattr(l_1_face, 'measure'):
                 pass
                 def macro():
-                    t_50 = []
+                    t_68 = []
                     pass
-                    t_50.extend((
+                    t_68.extend((
                         'The spindle has stopped and is isolated. Brush the chips away and look for pencil marks over the whole face. If any are left, write <code>after ',
                         escape(environment.getattr(l_1_face, 'face')),
                         ' { marks left }</code> into the job and build again.',
                     ))
-                    return concat(t_50)
+                    return concat(t_68)
                 caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
                 yield context.call((undefined(name='step') if l_0_step is missing else l_0_step), markup_join((environment.getattr(l_1_face, 'key'), '-marks', )), caller=caller, _loop_vars=_loop_vars)
             yield '</ol>\n'
@@ -1580,16 +1927,16 @@ def root(context, missing=missing):
         if environment.getattr((undefined(name='plan') if l_0_plan is missing else l_0_plan), 'parts'):
             pass
             def macro():
-                t_51 = []
+                t_69 = []
                 l_1_parts = resolve('parts')
                 pass
-                t_51.append(
+                t_69.append(
                     '<div class="table" tabindex="0" role="group" aria-label="Parts of the plus or minus"><table><thead><tr><th>Source</th><th>Share of the sum</th><th class="n">At most</th></tr></thead><tbody>\n',
                 )
                 for l_2_part in (undefined(name='parts') if l_1_parts is missing else l_1_parts):
                     _loop_vars = {}
                     pass
-                    t_51.extend((
+                    t_69.extend((
                         '<tr><td>',
                         escape(environment.getattr(l_2_part, 'name')),
                         '</td><td class="bars"><svg class="bar" viewBox="0 0 100 10" preserveAspectRatio="none" aria-hidden="true"><rect class="room" x="0" y="0" width="100" height="10"/><rect class="used" x="',
@@ -1601,19 +1948,19 @@ def root(context, missing=missing):
                         '</td></tr>\n',
                     ))
                 l_2_part = missing
-                t_51.extend((
+                t_69.extend((
                     '<tr><td><strong>Sum</strong></td><td class="bars"></td><td class="n"><strong>',
                     escape(context.call((undefined(name='unit') if l_0_unit is missing else l_0_unit), environment.getattr((undefined(name='plan') if l_0_plan is missing else l_0_plan), 'plus_minus'))),
                     '</strong></td></tr></tbody></table></div>\n',
                 ))
                 if ((undefined(name='setups') if l_0_setups is missing else l_0_setups) and environment.getattr(environment.getitem((undefined(name='setups') if l_0_setups is missing else l_0_setups), 0), 'free_shape')):
                     pass
-                    t_51.extend((
+                    t_69.extend((
                         '<p>',
                         escape(environment.getattr(environment.getitem((undefined(name='setups') if l_0_setups is missing else l_0_setups), 0), 'free_shape')),
                         '</p>\n',
                     ))
-                return concat(t_51)
+                return concat(t_69)
             caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
             yield context.call((undefined(name='fold') if l_0_fold is missing else l_0_fold), 'How sure the thickness is', caller=caller)
         if (undefined(name='setups') if l_0_setups is missing else l_0_setups):
@@ -1621,15 +1968,15 @@ def root(context, missing=missing):
             if (undefined(name='wood') if l_0_wood is missing else l_0_wood):
                 pass
                 def macro():
-                    t_52 = []
+                    t_70 = []
                     pass
-                    t_52.append(
+                    t_70.append(
                         '<svg class="bar" viewBox="0 0 100 10" preserveAspectRatio="none" aria-hidden="true">',
                     )
                     for l_2_each in (undefined(name='wood') if l_0_wood is missing else l_0_wood):
                         _loop_vars = {}
                         pass
-                        t_52.extend((
+                        t_70.extend((
                             '<rect class="',
                             escape(environment.getattr(l_2_each, 'kind')),
                             '" x="',
@@ -1639,14 +1986,14 @@ def root(context, missing=missing):
                             '" height="10"/>',
                         ))
                     l_2_each = missing
-                    t_52.append(
+                    t_70.append(
                         '</svg>\n<p>',
                     )
                     l_2_loop = missing
                     for l_2_each, l_2_loop in LoopContext((undefined(name='wood') if l_0_wood is missing else l_0_wood), undefined):
                         _loop_vars = {}
                         pass
-                        t_52.extend((
+                        t_70.extend((
                             escape(environment.getattr(l_2_each, 'name')),
                             ' <strong>',
                             escape(context.call((undefined(name='unit') if l_0_unit is missing else l_0_unit), environment.getattr(l_2_each, 'value'), _loop_vars=_loop_vars)),
@@ -1654,19 +2001,19 @@ def root(context, missing=missing):
                             escape((', ' if (not environment.getattr(l_2_loop, 'last')) else '.')),
                         ))
                     l_2_loop = l_2_each = missing
-                    t_52.append(
+                    t_70.append(
                         ' These are averages over the face.</p>\n',
                     )
-                    return concat(t_52)
+                    return concat(t_70)
                 caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
                 yield context.call((undefined(name='fold') if l_0_fold is missing else l_0_fold), 'Where the wood goes', caller=caller)
             def macro():
-                t_53 = []
+                t_71 = []
                 l_1_panel_bars = resolve('panel_bars')
                 pass
                 if (undefined(name='panel_bars') if l_1_panel_bars is missing else l_1_panel_bars):
                     pass
-                    t_53.extend((
+                    t_71.extend((
                         '<h3>The panel</h3>\n',
                         escape(context.call((undefined(name='limits') if l_0_limits is missing else l_0_limits), (undefined(name='panel_bars') if l_1_panel_bars is missing else l_1_panel_bars))),
                         '\n',
@@ -1674,7 +2021,7 @@ def root(context, missing=missing):
                 for l_2_face in (undefined(name='setups') if l_0_setups is missing else l_0_setups):
                     _loop_vars = {}
                     pass
-                    t_53.extend((
+                    t_71.extend((
                         '<h3>The ',
                         escape(environment.getattr(l_2_face, 'face')),
                         ' face</h3>\n',
@@ -1682,45 +2029,45 @@ def root(context, missing=missing):
                         '\n',
                     ))
                 l_2_face = missing
-                t_53.extend((
+                t_71.extend((
                     '<p class="soft">',
                     escape(('Power is an estimate' if environment.getattr(environment.getattr((undefined(name='job') if l_0_job is missing else l_0_job), 'stock'), 'is_bed') else 'Power, holding and sag are estimates')),
                     '.</p>\n',
                 ))
-                return concat(t_53)
+                return concat(t_71)
             caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
             yield context.call((undefined(name='fold') if l_0_fold is missing else l_0_fold), 'Limits', caller=caller)
         if (undefined(name='seatings') if l_0_seatings is missing else l_0_seatings):
             pass
             def macro():
-                t_54 = []
+                t_72 = []
                 pass
-                t_54.append(
+                t_72.append(
                     '<div class="table" tabindex="0" role="group" aria-label="More leaves or fewer"><table class="cards three"><thead><tr><th>Choice</th><th class="n">Leaves</th><th class="n">Most that can be left</th><th>Pressed at the corners and edges</th></tr></thead><tbody>\n',
                 )
                 for l_2_each in (undefined(name='seatings') if l_0_seatings is missing else l_0_seatings):
                     _loop_vars = {}
                     pass
-                    t_54.append(
+                    t_72.append(
                         '<tr',
                     )
                     if environment.getattr(l_2_each, 'chosen'):
                         pass
-                        t_54.append(
+                        t_72.append(
                             ' class="chosen"',
                         )
-                    t_54.extend((
+                    t_72.extend((
                         '><td class="key">',
                         escape(environment.getattr(l_2_each, 'stacks')),
                         ' stack',
-                        escape(('s' if (environment.getattr(l_2_each, 'stacks') != '1') else cond_expr_undefined("the inline if-expression on line 334 in 'sheet.html.jinja' evaluated to false and no else section was defined."))),
+                        escape(('s' if (environment.getattr(l_2_each, 'stacks') != '1') else cond_expr_undefined("the inline if-expression on line 368 in 'sheet.html.jinja' evaluated to false and no else section was defined."))),
                     ))
                     if environment.getattr(l_2_each, 'chosen'):
                         pass
-                        t_54.append(
+                        t_72.append(
                             ' (as planned)',
                         )
-                    t_54.extend((
+                    t_72.extend((
                         '</td><td class="n" data-of="Leaves">',
                         escape(environment.getattr(l_2_each, 'leaves')),
                         '</td><td class="n" data-of="Most left">',
@@ -1730,32 +2077,32 @@ def root(context, missing=missing):
                         '</td></tr>\n',
                     ))
                 l_2_each = missing
-                t_54.append(
+                t_72.append(
                     '</tbody></table></div>\n',
                 )
-                return concat(t_54)
+                return concat(t_72)
             caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
             yield context.call((undefined(name='fold') if l_0_fold is missing else l_0_fold), 'More leaves or fewer', caller=caller)
         if (undefined(name='as_planned') if l_0_as_planned is missing else l_0_as_planned):
             pass
             def macro():
-                t_55 = []
+                t_73 = []
                 l_1_others = resolve('others')
                 pass
-                t_55.extend((
+                t_73.extend((
                     '<p>',
                     escape((undefined(name='as_planned') if l_0_as_planned is missing else l_0_as_planned)),
                     '</p>\n',
                 ))
                 if (undefined(name='others') if l_1_others is missing else l_1_others):
                     pass
-                    t_55.append(
+                    t_73.append(
                         '<div class="table" tabindex="0" role="group" aria-label="Other choices"><table class="cards"><thead><tr><th>Line to write</th><th class="n">Saves</th><th>What changes</th></tr></thead><tbody>\n',
                     )
                     for l_2_each in (undefined(name='others') if l_1_others is missing else l_1_others):
                         _loop_vars = {}
                         pass
-                        t_55.extend((
+                        t_73.extend((
                             '<tr><td class="key"><code>',
                             escape(environment.getattr(l_2_each, 'line')),
                             '</code></td><td class="n" data-of="Saves">',
@@ -1765,29 +2112,29 @@ def root(context, missing=missing):
                             '</td></tr>\n',
                         ))
                     l_2_each = missing
-                    t_55.append(
+                    t_73.append(
                         '</tbody></table></div>\n<p class="soft">Each line goes into the job\'s <code>cut</code> block in place of the present one, and is allowed by itself. Savings do not add up.</p>\n',
                     )
                 elif (undefined(name='programs') if l_0_programs is missing else l_0_programs):
                     pass
-                    t_55.append(
+                    t_73.append(
                         '<p class="soft">No line of the job\'s <code>cut</code> block for depth, stepover, finish, rows or rough costs more than 5 % of this time.</p>\n',
                     )
-                return concat(t_55)
+                return concat(t_73)
             caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
             yield context.call((undefined(name='fold') if l_0_fold is missing else l_0_fold), 'Cost of other choices', caller=caller)
         if (undefined(name='proofs') if l_0_proofs is missing else l_0_proofs):
             pass
             def macro():
-                t_56 = []
+                t_74 = []
                 pass
-                t_56.append(
+                t_74.append(
                     '<div class="table" tabindex="0" role="group" aria-label="Proof"><table class="cards three"><thead><tr><th>Face</th><th class="n">Moves</th><th class="n">Deepest bite</th><th class="n">Collisions</th><th class="n">Wood left above plane</th><th class="n">Flat within</th></tr></thead><tbody>\n',
                 )
                 for (l_2_face, l_2_proof) in (undefined(name='proofs') if l_0_proofs is missing else l_0_proofs):
                     _loop_vars = {}
                     pass
-                    t_56.extend((
+                    t_74.extend((
                         '<tr><td class="key">',
                         escape(l_2_face),
                         '</td><td class="n" data-of="Moves">',
@@ -1803,92 +2150,30 @@ def root(context, missing=missing):
                         '</td></tr>\n',
                     ))
                 l_2_face = l_2_proof = missing
-                t_56.append(
+                t_74.append(
                     '</tbody></table></div>\n<p class="soft">The proof is for ',
                 )
                 if environment.getattr(environment.getattr((undefined(name='job') if l_0_job is missing else l_0_job), 'stock'), 'is_bed'):
                     pass
-                    t_56.append(
+                    t_74.append(
                         'a bare board',
                     )
                 else:
                     pass
-                    t_56.append(
+                    t_74.append(
                         'the panel as surveyed and held as drawn',
                     )
-                t_56.append(
+                t_74.append(
                     ', with the zero set as above. It does not cover load, break-out or a worn cutter.</p>\n',
                 )
-                return concat(t_56)
+                return concat(t_74)
             caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
             yield context.call((undefined(name='fold') if l_0_fold is missing else l_0_fold), 'Proven by cutting the programs in memory', caller=caller)
-        if (undefined(name='warnings') if l_0_warnings is missing else l_0_warnings):
-            pass
-            def macro():
-                t_57 = []
-                pass
-                t_57.append(
-                    '<ul>',
-                )
-                for l_2_finding in (undefined(name='warnings') if l_0_warnings is missing else l_0_warnings):
-                    _loop_vars = {}
-                    pass
-                    t_57.extend((
-                        '<li>',
-                        escape(environment.getattr(l_2_finding, 'code')),
-                        ': ',
-                        escape(environment.getattr(l_2_finding, 'message')),
-                        ' ',
-                        escape(environment.getattr(l_2_finding, 'help')),
-                        '</li>\n',
-                    ))
-                l_2_finding = missing
-                t_57.append(
-                    '</ul>\n',
-                )
-                return concat(t_57)
-            caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
-            yield context.call((undefined(name='fold') if l_0_fold is missing else l_0_fold), 'Warnings in full', caller=caller)
-        if (environment.getattr((undefined(name='plan') if l_0_plan is missing else l_0_plan), 'notes') or (undefined(name='notes') if l_0_notes is missing else l_0_notes)):
-            pass
-            def macro():
-                t_58 = []
-                pass
-                t_58.append(
-                    '<ul class="soft">',
-                )
-                for l_2_note in environment.getattr((undefined(name='plan') if l_0_plan is missing else l_0_plan), 'notes'):
-                    _loop_vars = {}
-                    pass
-                    t_58.extend((
-                        '<li>',
-                        escape(l_2_note),
-                        '</li>',
-                    ))
-                l_2_note = missing
-                for l_2_finding in (undefined(name='notes') if l_0_notes is missing else l_0_notes):
-                    _loop_vars = {}
-                    pass
-                    t_58.extend((
-                        '<li>',
-                        escape(environment.getattr(l_2_finding, 'code')),
-                        ': ',
-                        escape(environment.getattr(l_2_finding, 'message')),
-                        ' ',
-                        escape(environment.getattr(l_2_finding, 'help')),
-                        '</li>\n',
-                    ))
-                l_2_finding = missing
-                t_58.append(
-                    '</ul>\n',
-                )
-                return concat(t_58)
-            caller = Macro(environment, macro, None, (), False, False, False, context.eval_ctx.autoescape)
-            yield context.call((undefined(name='fold') if l_0_fold is missing else l_0_fold), 'Notes', caller=caller)
-        yield '</section>\n</main>\n'
+        yield escape(context.call((undefined(name='remarks') if l_0_remarks is missing else l_0_remarks), environment.getattr((undefined(name='plan') if l_0_plan is missing else l_0_plan), 'notes')))
+        yield '\n</section>\n</main>\n'
     yield '<script>'
     yield escape((undefined(name='script') if l_0_script is missing else l_0_script))
     yield '</script>\n</body>\n</html>'
 
 blocks = {}
-debug_info = '1=93&3=108&4=117&6=123&7=131&8=146&10=157&11=165&13=195&14=212&15=214&16=220&17=228&18=233&21=253&22=277&24=284&25=289&27=297&29=302&30=307&32=329&37=337&38=352&39=373&40=393&44=399&46=420&47=422&49=433&50=456&52=477&54=485&56=490&60=521&62=533&63=555&64=584&65=587&66=589&67=626&68=628&70=647&71=673&73=698&64=707&76=711&78=724&79=731&80=735&81=741&83=807&84=812&85=820&86=825&88=843&93=868&94=875&96=884&97=886&99=909&101=918&103=930&106=941&107=946&110=959&111=960&113=965&120=982&121=984&123=993&124=1002&126=1014&128=1019&137=1040&139=1042&141=1044&144=1046&146=1049&147=1051&149=1061&150=1068&151=1071&156=1074&161=1093&162=1097&164=1099&166=1102&167=1106&171=1121&172=1125&173=1133&174=1137&175=1153&178=1157&179=1161&180=1169&181=1175&182=1177&183=1181&184=1183&187=1186&191=1188&192=1197&193=1210&194=1232&197=1245&198=1250&201=1262&202=1266&203=1268&204=1272&205=1274&206=1282&207=1284&209=1286&210=1288&217=1296&218=1298&220=1316&221=1319&223=1322&224=1335&225=1342&226=1345&231=1348&236=1361&237=1365&238=1367&239=1369&243=1372&244=1383&246=1393&247=1395&249=1399&250=1402&255=1407&256=1412&257=1415&258=1423&259=1436&260=1438&263=1454&264=1456&265=1459&270=1462&271=1464&273=1466&275=1470&281=1473&282=1476&286=1494&287=1496&289=1505&290=1531&291=1551&292=1553&295=1565&296=1567&302=1571&303=1573&305=1580&306=1597&307=1600&308=1604&303=1609&312=1610&313=1612&314=1614&315=1620&316=1637&314=1653&319=1654&320=1658&322=1662&324=1665&325=1670&326=1672&328=1678&319=1683&331=1684&332=1686&334=1692&332=1729&338=1730&339=1732&340=1738&341=1741&343=1746&346=1762&339=1769&351=1770&352=1772&354=1778&355=1783&357=1800&352=1815&360=1816&361=1818&362=1824&361=1842&366=1843&367=1845&368=1851&369=1860&367=1878&376=1881'
+debug_info = '1=96&3=111&4=138&5=147&7=153&8=161&9=176&11=187&12=195&14=225&15=242&16=244&17=250&18=258&19=263&22=283&23=307&24=315&25=320&27=345&28=354&31=360&33=367&34=372&36=380&37=383&38=386&43=394&44=409&45=430&46=450&50=456&52=477&53=479&55=490&56=513&58=534&60=542&62=547&66=578&68=590&69=612&70=641&71=644&72=646&73=683&74=685&76=704&77=730&79=755&70=764&82=768&84=781&85=788&86=792&87=798&89=864&90=869&91=877&92=882&94=901&99=928&100=935&102=944&103=946&105=969&107=978&109=990&110=999&111=1005&110=1023&115=1024&116=1026&117=1032&118=1041&116=1059&122=1063&123=1074&125=1077&126=1082&129=1095&130=1096&132=1101&139=1118&140=1120&142=1129&143=1138&145=1150&147=1155&152=1175&153=1195&154=1199&156=1205&161=1215&163=1217&165=1219&168=1221&170=1224&171=1226&172=1236&175=1238&176=1259&179=1261&180=1265&182=1267&185=1271&187=1273&188=1282&189=1291&190=1313&194=1324&195=1328&198=1346&199=1350&200=1358&201=1364&203=1367&204=1412&205=1421&208=1431&209=1435&212=1450&213=1452&216=1457&222=1475&223=1484&224=1497&225=1530&229=1541&230=1544&233=1557&234=1561&235=1564&236=1566&237=1570&239=1592&240=1598&242=1606&243=1610&244=1612&245=1622&246=1628&247=1632&248=1634&249=1646&254=1652&258=1657&259=1659&261=1677&262=1680&264=1683&265=1696&269=1698&270=1710&273=1712&274=1716&275=1718&276=1720&280=1723&281=1734&283=1744&284=1746&286=1750&287=1753&292=1758&293=1763&294=1766&295=1774&296=1787&297=1789&300=1805&301=1807&304=1809&305=1811&307=1813&309=1817&315=1820&316=1823&320=1841&321=1843&323=1852&324=1878&325=1898&326=1900&329=1912&330=1914&336=1918&337=1920&339=1927&340=1944&341=1947&342=1951&337=1956&346=1957&347=1959&348=1961&349=1967&350=1984&348=2000&353=2001&354=2005&356=2009&358=2012&359=2017&360=2019&362=2025&353=2030&365=2031&366=2033&368=2039&366=2076&372=2077&373=2079&374=2085&375=2088&377=2093&380=2109&373=2116&385=2117&386=2119&388=2125&389=2130&391=2147&386=2162&394=2163&398=2166'
