@@ -26,7 +26,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from flatwise.core.finding import Finding
-from flatwise.core.fixes import at_least
+from flatwise.core.fixes import at_least, value_fix
 from flatwise.core.units import show
 from flatwise.model.job import SecondTo
 from flatwise.model.stages import Plan, UncertaintyPart
@@ -52,6 +52,7 @@ def check(plan: Plan) -> Iterator[Finding]:
         within.span,
         help=f"The largest part is {worst.name}, {show(worst.value, within, 3)}: reduce that, or ask for "
         f"{at_least(needed, within)}.",
+        fix=value_fix(within, at_least(needed, within)),
         value=float(within),
         limit=needed,
     )

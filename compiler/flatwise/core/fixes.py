@@ -23,6 +23,13 @@ def is_safe(finding: Finding) -> bool:
     return finding.fix is not None and finding.code in _SPELLING
 
 
+def edited(text: str, edits: Iterable[Edit]) -> str:
+    """A text after edits, none of which overlap."""
+    for edit in sorted(edits, key=lambda edit: edit.span.start, reverse=True):
+        text = text[: edit.span.start] + edit.text + text[edit.span.end :]
+    return text
+
+
 def near_words(word: str, known: Iterable[str]) -> list[str]:
     """At most 3 known words: those spelt like `word`, the closest first, then those that contain all its parts."""
     from difflib import get_close_matches

@@ -119,15 +119,18 @@ def negative_gap(work: Work, gap: Reading) -> Finding:
 def no_such_line(work: Work, step: Step) -> Finding:
     """A step that is not at a glue line of the stock."""
     lines = work.job.stock.glue_lines
-    there = "the stock has no glue lines"
+    there, nearest = "the stock has no glue lines", ""
     if lines is not None:
+        if lines.axis == step.axis:
+            nearest = f"Did you mean `{min(lines.at, key=lambda at: abs(at - step.line))}`? "
         there = f"the stock's glue lines are at {lines.axis} {', '.join(str(at) for at in lines.at)}"
     return Finding(
         "FW202",
         f"The step of {step.height} is at {step.axis} {step.line}, but {there}.",
         step.line.span,
         related=relate("the glue lines", lines.span if lines is not None else None),
-        help="A step is where two boards meet: write the place of a glue line, or add this line to `glue_lines`.",
+        help=f"{nearest}A step is where two boards meet: write the place of a glue line, or add this line to"
+        " `glue_lines`.",
     )
 
 

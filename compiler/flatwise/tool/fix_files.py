@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from pathlib import Path
+from typing import NamedTuple
 
 from flatwise.core.finding import Edit, Finding
-from flatwise.core.fixes import is_safe
+from flatwise.core.fixes import edited, is_safe
 from flatwise.pipeline import Front, read_works
 
 #: a mended text may show what it had hidden; it never needs more rounds in practice
@@ -18,15 +19,29 @@ class Changed(Exception):
     """A file was changed by someone else; nothing was written."""
 
 
+class FixedTexts(NamedTuple):
+    """What was read before and after all fixes; for each changed file its new text and the number of fixes."""
+
+    first: Front
+    front: Front
+    texts: Mapping[str, str]
+    applied: Mapping[str, int]
+
+
 def fix_files(paths: Sequence[Path]) -> tuple[Front, Mapping[str, int]]:
     """Fix the job files named, or below the folders named, and give what is read then, and the fixes in each file.
 
-    Files that they use are left alone.  Raises Changed, or OSError where a file can't be written; each file is replaced
-    in one step.
+    Files that they use are left alone.  Raises Changed, or OSError where a file can't be written: then none is.
     """
-    first = front = read_works(paths)
-    roots = [path.resolve() for path in paths]
-    own = {name for name in front.projects if any(Path(name).resolve().is_relative_to(root) for root in roots)}
+    fixed = fixed_texts(paths, {}, [path.resolve() for path in paths])
+    _write({name: (fixed.first.texts[name], text) for name, text in fixed.texts.items()})
+    return fixed.front, fixed.applied
+
+
+def fixed_texts(paths: Sequence[Path], overlay: Mapping[Path, str], below: Collection[Path]) -> FixedTexts:
+    """The texts of the files below some paths after their safe fixes; `overlay` has the unsaved texts of an editor."""
+    first = front = read_works(paths, overlay)
+    own = {name for name in front.projects if any(Path(name).resolve().is_relative_to(root) for root in below)}
     texts: dict[str, str] = {}
     applied: Counter[str] = Counter()
     seen: set[tuple[str, str, str]] = set()
@@ -40,11 +55,10 @@ def fix_files(paths: Sequence[Path]) -> tuple[Front, Mapping[str, int]]:
         for name in own:
             edits = [edit for each in fixes if each.fix for edit in each.fix.edits if edit.span.path == name]
             if edits:
-                texts[name] = _edited(front.texts[name], edits)
+                texts[name] = edited(front.texts[name], edits)
                 applied[name] += len({each.fix for each in fixes if each.fix and each.fix.edits[0].span.path == name})
-        front = read_works(paths, {Path(name): text for name, text in texts.items()})
-    _write({name: (first.texts[name], text) for name, text in texts.items()})
-    return front, dict(applied)
+        front = read_works(paths, {**overlay, **{Path(name).resolve(): text for name, text in texts.items()}})
+    return FixedTexts(first, front, texts, dict(applied))
 
 
 def _fixes_only(finding: Finding, files: set[str]) -> bool:
@@ -71,18 +85,11 @@ def _meet(one: Edit, other: Edit) -> bool:
     return one.span.start == other.span.start or (one.span.start < other.span.end and other.span.start < one.span.end)
 
 
-def _edited(text: str, edits: Sequence[Edit]) -> str:
-    for edit in sorted(edits, key=lambda edit: edit.span.start, reverse=True):
-        text = text[: edit.span.start] + edit.text + text[edit.span.end :]
-    return text
-
-
 def _write(texts: Mapping[str, tuple[str, str]]) -> None:
     """Replace files, each given by its name, the text that was read and the new one, unless any has changed since."""
-    from flatwise.tool.outputs import put
+    from flatwise.tool.outputs import put_all
 
     for name, (old, _) in texts.items():
         if Path(name).read_bytes() != old.encode("utf-8"):
             raise Changed(f"{name} was changed while it was being fixed, so nothing was written. Run it again.")
-    for name, (_, new) in texts.items():
-        put(Path(name).resolve(), new.encode("utf-8"))
+    put_all({Path(name).resolve(): new.encode("utf-8") for name, (_, new) in texts.items()})

@@ -77,20 +77,29 @@ def put(path: Path, content: bytes) -> None:
     The file keeps its permissions; a new one is readable by all.  Raises OSError if it can't be written: the older
     file is then as it was.
     """
-    handle, name = tempfile.mkstemp(prefix=f".{path.name}.", dir=path.parent)
-    beside = Path(name)
+    put_all({path: content})
+
+
+def put_all(contents: Mapping[Path, bytes]) -> None:
+    """Replace several files as `put` does.  Raises OSError if one can't be written: none is then replaced."""
+    ready: dict[Path, Path] = {}
     try:
-        with os.fdopen(handle, "wb") as file:
-            file.write(content)
-            file.flush()
-            os.fsync(file.fileno())
-        if path.exists():
-            shutil.copymode(path, beside)
-        else:
-            beside.chmod(0o644)
-        beside.replace(path)
+        for path, content in contents.items():
+            handle, name = tempfile.mkstemp(prefix=f".{path.name}.", dir=path.parent)
+            ready[path] = beside = Path(name)
+            with os.fdopen(handle, "wb") as file:
+                file.write(content)
+                file.flush()
+                os.fsync(file.fileno())
+            if path.exists():
+                shutil.copymode(path, beside)
+            else:
+                beside.chmod(0o644)
+        for path, beside in ready.items():
+            beside.replace(path)
     except BaseException:
-        beside.unlink(missing_ok=True)
+        for beside in ready.values():
+            beside.unlink(missing_ok=True)
         raise
 
 

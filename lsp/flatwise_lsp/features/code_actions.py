@@ -4,26 +4,29 @@ a holder, a line that saves machine time.
 
 from __future__ import annotations
 
-import re
 from collections import Counter
 from collections.abc import Iterator
 from dataclasses import replace
 from typing import NamedTuple
 
-from flatwise.core.finding import Edit, Finding
-from flatwise.language.phrase_shape import Measure
+from flatwise.core.finding import Edit, Finding, Findings, Fix
+from flatwise.core.fixes import edited
 from flatwise.model.built import Choice
 from flatwise.model.stages import Work
 from flatwise.report.display import duration
 from flatwise.report.other_choices import WORDS
+from flatwise.tool.fix_files import fixed_texts
 from flatwise_grammar.nodes import Block, Field, Span
-from flatwise_lsp.features.snippets import example_line
-from flatwise_lsp.workspace.phrase_trace import expected
-from flatwise_lsp.workspace.tree_search import block_words, contains, model_of_blocks, node_at
+from flatwise_lsp.features.alternatives import find_alternatives
+from flatwise_lsp.features.formatting import changed_lines
+from flatwise_lsp.features.line_edits import insert_line
+from flatwise_lsp.workspace.tree_search import contains
 from flatwise_lsp.workspace.view import View
 
 #: findings that another place of a holder may resolve
 HOLDER_CODES = ("FW304", "FW501", "FW502", "FW503")
+#: the most changes of one request that are tried out before they are offered
+MOST_TRIED = 30
 
 
 class Action(NamedTuple):
@@ -53,7 +56,9 @@ def find_actions(view: View, start: int, end: int) -> list[Action]:
             continue
         codes[finding.code] = None
         for action in _actions_for(view, finding, span):
-            found.setdefault((action.title, action.edits, action.holder), action)
+            key = (action.title, action.edits, action.holder)
+            if key not in found and (len(found) > MOST_TRIED or _can_help(view, action)):
+                found[key] = action
     explained = (Action(f"Explain {code}", None, explain=code) for code in codes)
     return [*found.values(), *_other_choices(view, start, end), *explained]
 
@@ -61,11 +66,25 @@ def find_actions(view: View, start: int, end: int) -> list[Action]:
 def _actions_for(view: View, finding: Finding, span: Span) -> Iterator[Action]:
     if finding.fix is not None:
         yield Action(finding.fix.title, finding, finding.fix.edits, certain=True)
+        yield from _everywhere(view, finding, finding.fix)
     else:
-        yield from _alternatives(view, finding, span)
-        yield from _missing_lines(view, finding, span)
+        for title, edits in find_alternatives(view, finding, span):
+            yield Action(title, finding, edits)
     yield from _waivers(view, finding, span)
     yield from _holder_moves(view, finding, span)
+
+
+def _everywhere(view: View, finding: Finding, fix: Fix) -> Iterator[Action]:
+    """One fix for all findings of a document that are resolved in the same way."""
+    assert view.analysis is not None
+    same = [
+        one.fix.edits
+        for one in view.analysis.findings
+        if one.fix is not None and (one.code, one.fix.title) == (finding.code, fix.title)
+    ]
+    edits = tuple(dict.fromkeys(edit for each in same for edit in each if edit.span.path == view.name))
+    if len(same) > 1 and len(edits) > len(fix.edits):
+        yield Action(f"{fix.title} in all {len(edits)} places", finding, edits)
 
 
 # -- other choices
@@ -98,83 +117,41 @@ def _written_choice(view: View, job: Block, cut: Block | None, line: Field | Non
     return insert_line(view, job, f"cut {{ {choice.line} }}", last)
 
 
-# -- alternatives
+# -- what can help
 
 
-def _alternatives(view: View, finding: Finding, span: Span) -> Iterator[Action]:
-    """Where the compiler knows several corrections and can't tell which is meant: each of them, none certain."""
-    written = view.text.text[span.start : span.end]
-    if finding.code == "FW002":
-        yield _closing_brace(view, finding, span)
-    elif finding.help.startswith("Did you mean"):
-        for word in re.findall(r"`([^`]+)`", finding.help):
-            yield Action(f"Write `{word}`", finding, (Edit(span, word),))
-    elif re.fullmatch(r"-?[0-9./ ]+", written):
-        for unit in _missing_units(view, span):
-            yield Action(f"Write `{written}{unit}`", finding, (Edit(span, f"{written}{unit}"),))
+def _can_help(view: View, action: Action) -> bool:
+    """Whether a change resolves its finding, as far as reading the text can tell; plans are not worked out for this."""
+    finding, analysis = action.finding, view.analysis
+    if finding is None or analysis is None or not action.edits or finding.code >= "FW2":
+        return True
+    if any(edit.span.path != view.name for edit in action.edits):
+        return True
+    from flatwise.pipeline import read_works
+
+    overlay = {**analysis.texts, view.path: edited(view.text.text, action.edits)}
+    after = read_works([view.path], overlay).findings
+    return _count(after, action) < _count(analysis.findings, action)
 
 
-def _closing_brace(view: View, finding: Finding, span: Span) -> Action:
-    """A brace at the end of the open block, aligned with its header."""
-    opened = finding.related[0].span.start if finding.related else span.start
-    end = view.text.line_end(view.text.line_of(span.end))
-    return Action(
-        "Close the block here", finding, (Edit(Span(span.path, end, end), f"\n{_indent_at(view, opened)}}}"),)
+def _count(findings: Findings, action: Action) -> int:
+    """The findings like that of an action: the same, or where the change is one of several, any of its code."""
+    like = action.finding
+    return sum(
+        like is not None and one.code == like.code and (one.message == like.message or not action.certain)
+        for one in findings
     )
 
 
-def _missing_units(view: View, span: Span) -> tuple[str, ...]:
-    """The likely units of a bare number."""
-    path = node_at(view.tree, span.start)
-    if path is None or not isinstance(path.node, Field) or path.shape is None:
+def fix_all(view: View) -> tuple[Edit, ...]:
+    """All safe fixes of a document, as `flatwise check --fix` applies them, as edits of whole lines."""
+    if view.too_long:
         return ()
-    before = tuple(item for item in path.node.items if item.span.end <= span.start)
-    measure = next((want for want in expected(path.shape, before) if isinstance(want, Measure)), None)
-    return measure.likely_units(view.text.text[span.start : span.end]) if measure is not None else ()
-
-
-# -- missing lines
-
-
-def _missing_lines(view: View, finding: Finding, span: Span) -> Iterator[Action]:
-    """The examples of missing lines; not certain, since only the shop knows the values."""
-    path = node_at(view.tree, span.start) if finding.code == "FW105" else None
-    made = model_of_blocks(path.open_blocks) if path is not None else None
-    if path is None or made is None:
-        return
-    block = path.open_blocks[-1]
-    written = {part.word.text if isinstance(part, Field) else block_words(part)[0] for part in block.body}
-    for word in made.required():
-        if word not in written and f"`{word}`" in finding.message:
-            line = example_line(made, word)
-            yield Action(
-                f"Add `{line}` (an example: put in your own value)", finding, (insert_line(view, block, line),)
-            )
-
-
-def insert_line(view: View, block: Block, line: str, behind: Field | None = None) -> Edit:
-    """Insert a line into a block: behind one of its lines, else as its first."""
-    text, path = view.text, block.span.path
-    if behind is not None:
-        start = behind.span.end
-        end = text.line_end(text.line_of(start))
-        rest = text.text[start:end].strip()
-        if rest and not rest.startswith("#"):
-            return Edit(Span(path, start, start), f"; {line}")
-        return Edit(Span(path, end, end), f"\n{_indent_at(view, behind.span.start)}{line}")
-    brace = text.text.find("{", block.head_span.end, block.span.end) + 1
-    if not brace:  # the header has something else in its place
-        end = text.line_end(text.line_of(block.head_span.end))
-        return Edit(Span(path, end, end), f"\n{_indent_at(view, block.head_span.end)}    {line}")
-    if text.line_of(block.head_span.start) == text.line_of(block.span.end):
-        return Edit(Span(path, brace, brace), f" {line};" if block.body else f" {line}")
-    return Edit(Span(path, brace, brace), f"\n{_indent_at(view, block.head_span.start)}    {line}")
-
-
-def _indent_at(view: View, offset: int) -> str:
-    """The blanks at the start of the line at an offset."""
-    line = view.text.line(view.text.line_of(offset))
-    return line[: len(line) - len(line.lstrip(" \t"))]
+    overlay = dict(view.analysis.texts) if view.analysis is not None else {}
+    text = view.text.text
+    fixed = fixed_texts([view.path], {**overlay, view.path: text}, {view.path}).texts
+    lines = [changed_lines(view.text, new, 0, len(view.text.starts)) for new in fixed.values()]
+    return tuple(Edit(Span(view.name, one.start, one.end), one.text) for each in lines for one in each)
 
 
 # -- waivers

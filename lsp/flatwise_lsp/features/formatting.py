@@ -53,10 +53,14 @@ def _opening_line(text: DocumentText, line: int) -> int:
 def _edits(text: DocumentText, first: int, end: int) -> list[Replacement]:
     if len(text.text) > SOURCE_LIMIT:
         return []
-    tidy = format_text(text.text)
-    if tidy == text.text:
+    return changed_lines(text, format_text(text.text), first, end)
+
+
+def changed_lines(text: DocumentText, changed: str, first: int, end: int) -> list[Replacement]:
+    """The edits of whole lines that make a text the changed one, of those from `first` to before `end`."""
+    if changed == text.text:
         return []
-    old, new = _lines(text), _lines(DocumentText(tidy))
+    old, new = _lines(text), _lines(DocumentText(changed))
     starts = [*text.starts, len(text.text)]
     found: list[Replacement] = []
     for tag, a, b, c, d in SequenceMatcher(None, old, new, autojunk=False).get_opcodes():

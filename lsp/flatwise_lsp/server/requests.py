@@ -306,18 +306,27 @@ def _lens(server: Server, text: DocumentText, lens: plan_hints.Lens, uri: str) -
 
 
 def _register_code_actions(server: Server) -> None:
-    options = lsp.CodeActionOptions(code_action_kinds=[lsp.CodeActionKind.QuickFix], resolve_provider=True)
+    kinds = [lsp.CodeActionKind.QuickFix, lsp.CodeActionKind.SourceFixAll]
+    options = lsp.CodeActionOptions(code_action_kinds=kinds, resolve_provider=True)
 
     @server.feature(lsp.TEXT_DOCUMENT_CODE_ACTION, options)
     async def code_action(params: lsp.CodeActionParams) -> list[lsp.CodeAction] | None:
         await server.settled(params.text_document.uri)
         view = server.view(params.text_document.uri)
-        wanted = params.context.only
-        if view is None or (wanted and not any(str(kind).startswith("quickfix") or kind == "" for kind in wanted)):
+        if view is None:
             return None
-        first, last = _ends(server, view, params.range)
-        made = await server.read(lambda: code_actions.find_actions(view, first, last))
-        return [_action(server, view, one, params.text_document.uri) for one in made]
+        wanted = [str(getattr(kind, "value", kind)) for kind in params.context.only or ("quickfix",)]
+        offered: list[lsp.CodeAction] = []
+        if any(kind == "" or kind.startswith("quickfix") for kind in wanted):
+            first, last = _ends(server, view, params.range)
+            made = await server.read(lambda: code_actions.find_actions(view, first, last))
+            offered += [_action(server, view, one, params.text_document.uri) for one in made]
+        if any("source.fixAll.flatwise".startswith(kind) for kind in wanted):
+            edits = await server.read(lambda: code_actions.fix_all(view))
+            if edits:
+                edit = workspace_edit(server, view, edits, view.meaning)
+                offered.append(lsp.CodeAction("Fix all that is certain", lsp.CodeActionKind.SourceFixAll, edit=edit))
+        return offered
 
     @server.feature(lsp.CODE_ACTION_RESOLVE)
     async def resolve(action: lsp.CodeAction) -> lsp.CodeAction:

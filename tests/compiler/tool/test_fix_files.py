@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import tempfile
 from pathlib import Path
 
 import pytest
@@ -9,7 +10,7 @@ from compiler.tool.in_process import flatwise
 from compiler.tool.test_cli import JOB, job
 
 from flatwise.core.finding import Edit, Finding, Fix
-from flatwise.core.fixes import is_safe
+from flatwise.core.fixes import edited, is_safe
 from flatwise.tool import fix_files
 from flatwise_grammar.nodes import Span
 
@@ -91,8 +92,28 @@ def test_of_two_fixes_at_one_place_the_first_is_applied() -> None:
     found = [fixing(0, 4), fixing(2, 6), fixing(4, 8), fixing(4, 4), fixing(9, 9), fixing(9, 9)]
     chosen = fix_files._compatible(found)
     assert [each.message for each in chosen] == ["0 to 4", "4 to 8", "9 to 9"]
-    assert fix_files._edited("abcdefghij", [edit for each in chosen if each.fix for edit in each.fix.edits]) == "xxixj"
+    assert edited("abcdefghij", [edit for each in chosen if each.fix for edit in each.fix.edits]) == "xxixj"
 
 
 def test_a_finding_without_a_fix_is_not_safe() -> None:
     assert not is_safe(Finding("FW101", "unknown", None))
+
+
+def test_of_several_files_none_is_replaced_if_one_cannot_be_written(
+    shop: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    paths = [job(shop, "shelf", SLIPS), job(shop, "tray", SLIPS)]
+    before = [path.read_bytes() for path in paths]
+    real, made = tempfile.mkstemp, []
+
+    def full(**given: object) -> tuple[int, str]:
+        made.append(given)
+        if len(made) == 2:
+            raise OSError(28, "No space left on device", "tray.flat")
+        return real(**given)  # type: ignore[call-overload, no-any-return]
+
+    monkeypatch.setattr(tempfile, "mkstemp", full)
+    run = flatwise("check", "--fix", "jobs", cwd=shop)
+    assert run.returncode == 2 and "the disk is full" in run.stderr and len(made) == 2
+    assert [path.read_bytes() for path in paths] == before
+    assert sorted(each.name for each in paths[0].parent.iterdir()) == ["shelf.flat", "tray.flat"]

@@ -85,7 +85,7 @@ def test_a_missing_line_is_put_into_its_block_where_the_brace_is_wrong(shop: Pat
         text = 'use "../shared/shop.flat"\n\ndog tall_dog m\n    across 19mm\n}\n' + rest
         found = [one for one in offered(shop, text) if one.finding and one.finding.code == "FW105" and one.edits]
         lines = [applied(text, one).split("\n") for one in found if "tall_dog" in one.finding.message]
-        assert lines and all(each[2] == "dog tall_dog m" and each[4] == "    across 19mm" for each in lines)
+        assert lines and all(each[2] == "dog tall_dog m" and each[4] == "    height 11mm" for each in lines)
 
 
 def test_a_closing_brace_is_offered_for_an_open_block(shop: Path) -> None:

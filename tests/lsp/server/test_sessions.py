@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import json
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
@@ -62,6 +63,29 @@ def test_an_editor_opens_a_file_with_an_error_shows_it_and_fixes_it(shop: Path, 
         assert "fly_64" in shown.contents.value
 
     played(shop, play, name=name)
+
+
+def test_all_that_is_certain_is_fixed_on_saving(shop: Path) -> None:
+    text = demo("cut { stepovr: 50%; dpeth = 0,4mm; cutter fly_46 }")
+
+    async def play(editor: Editor) -> None:
+        name = "jobs/one.flat"
+        editor.open(name, text)
+        await editor.findings(name, 1)
+        start = lsp.Position(0, 0)
+
+        async def offered(kind: str) -> Sequence[object]:
+            context = lsp.CodeActionContext([], only=[kind])
+            asked = lsp.CodeActionParams(editor.document(name), lsp.Range(start, start), context)
+            return await editor.client.text_document_code_action_async(asked) or []
+
+        assert not await offered("refactor")
+        (action,) = await offered("source.fixAll")
+        assert isinstance(action, lsp.CodeAction) and action.edit is not None
+        (edit,) = (action.edit.changes or {}).get(editor.uri(name)) or (action.edit.document_changes or [])[0].edits  # type: ignore[union-attr]
+        assert edit.new_text.strip() == "cut { stepover 50%; depth 0.4mm; cutter fly_46 }"  # type: ignore[union-attr]
+
+    played(shop, play)
 
 
 def test_a_line_that_saves_machine_time_is_offered_and_written(shop: Path) -> None:
