@@ -6,11 +6,12 @@ user's mistake; only `read_works` reads the disk.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
 from flatwise.core.finding import Finding, Findings, Related, has_errors
+from flatwise.core.wording import listed
 from flatwise.model.bed import BatchPlan, BatchWork
 from flatwise.model.built import Built, BuiltBatch, Proof, Waived
 from flatwise.model.measuring import BedWalk, Gain, Measured, MeasuredBatch, Walk
@@ -123,7 +124,16 @@ def _judged(
 def work_out_batch(batch: BatchWork) -> tuple[BatchPlan | None, Findings]:
     """Survey, seat, plan and check all jobs of a batch, on one bed."""
     plan, panels, shared = work_out_panels(batch)
-    return plan, tuple(finding for panel in panels for finding in panel.findings) + shared
+    return plan, _of_panels(batch, [panel.findings for panel in panels]) + shared
+
+
+def _of_panels(batch: BatchWork, found: Iterable[Findings]) -> Findings:
+    """The findings about each panel of a batch, with the jobs before the message; what several share is said once."""
+    about: dict[Finding, list[str]] = {}
+    for work, findings in zip(batch.works, found, strict=True):
+        for finding in findings:
+            about.setdefault(finding, []).append(work.name)
+    return tuple(replace(each, message=f"{listed(names, 'and')}: {each.message}") for each, names in about.items())
 
 
 def work_out_panels(
@@ -141,6 +151,7 @@ def _planned_bed(
     batch: BatchWork, planned: Callable[[Work], Planned] = plan_job
 ) -> tuple[BatchPlan | None, tuple[Findings, ...], Findings]:
     """The plan of a batch, and what was found on the way, about each of its jobs and about all of them."""
+    from flatwise import check
     from flatwise.plan.batch_plan import Draft, plan_batch
 
     drafts, found = [], []
@@ -150,6 +161,11 @@ def _planned_bed(
         if alone is not None and panel is not None and seating is not None:
             drafts.append(Draft(panel, seating, alone))
     plan, shared = plan_batch(batch, drafts) if len(drafts) == len(batch.works) else (None, ())
+    if shared:
+        # a panel that fits nowhere is reported for itself
+        large = [check.run_size(draft.plan) for draft in drafts]
+        found = [own + more for own, more in zip(found, large, strict=True)]
+        shared = () if any(large) else shared
     return plan, tuple(found), shared
 
 
@@ -177,7 +193,7 @@ def build_batch(batch: BatchWork) -> BuiltBatch:
     from flatwise.verify import verify_batch
 
     plan, panels, shared = work_out_panels(batch)
-    findings = tuple(finding for panel in panels for finding in panel.findings) + shared
+    findings = _of_panels(batch, [panel.findings for panel in panels]) + shared
     programs: dict[str, bytes] = {}
     proofs: dict[str, dict[FaceName, Proof]] = {work.name: {} for work in batch.works}
     if plan is None or has_errors(findings):
@@ -271,7 +287,7 @@ def measure_batch(batch: BatchWork, *, under: bool = False) -> MeasuredBatch:
     plan, on_the_way, shared = _planned_bed(batch)
     if plan is None:
         panels = _judged_panels(batch, None, on_the_way)
-        found = tuple(finding for panel in panels for finding in panel.findings) + shared
+        found = _of_panels(batch, [panel.findings for panel in panels]) + shared
         return MeasuredBatch((), None, b"", tuple(finding for finding in found if finding.severity == "error"))
     works = [each.work for each in plan.plans]
     walking = [(name, work) for name, work in zip(batch.names, works, strict=True) if work.gauge is not None]
@@ -281,9 +297,10 @@ def measure_batch(batch: BatchWork, *, under: bool = False) -> MeasuredBatch:
     if not has_errors(gauges):
         walk = plan_bed_walk(batch, plan.plans, under=under)
     if walk is not None:
-        own = {name: own[name] + judged for name, judged in check.run_bed_walk(walk, plan).items()}
+        own = {name: own[name] + judged for name, judged in check.run_bed_walk(walk).items()}
     placed = {work.name: tuple(_at_the_job(work, each) for each in own[work.name]) for work in works}
-    findings = gauges + tuple(finding for found in placed.values() for finding in found)
+    overlaps = check.run_overlaps(plan) if walk is not None else ()
+    findings = gauges + _of_panels(batch, placed.values()) + overlaps
     if walk is not None and not has_errors(findings):
         program = write_bed_walk(walk)
         findings += verify_bed_walk(program, walk, "measure_under.nc" if under else "measure.nc")

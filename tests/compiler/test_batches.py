@@ -90,7 +90,25 @@ def test_names(shop: Path) -> None:
     front = read_text(shop, trays("", at(100, 100), at(100, 600)).replace("tray_b;", "tray_x;"))
     assert only(front).code == "FW102" and under(front, only(front)) == "tray_x"
     front = read_text(shop, trays("", at(100, 100), at(100, 600)).replace("batch trays", "batch tray_b"))
-    assert only(front).code == "FW103"
+    assert only(front).code == "FW103" and only(front).message == "A job and a batch are both called `tray_b`."
+
+
+@pytest.mark.parametrize("line", ["from middle at 120mm, 120mm", "from front_left", "gap 40", "gap -1mm"])
+def test_a_line_that_is_wrong_is_the_only_finding(shop: Path, line: str) -> None:
+    """Where the panels were meant to lie is not known: nothing is said of panels in each other's way."""
+    front = read_text(shop, trays(line, "zero { z bed }", "zero { z bed }"))
+    assert "batch `trays`" in only(front).message + only(front).help and not front.batches
+
+
+def test_findings_name_their_jobs_and_what_several_share_is_said_once(shop: Path) -> None:
+    """Both panels take the wrong depth from one recipe; only one takes a face from its own."""
+    recipe = (shop / "shared" / "sample.flat").read_text().replace("recipe plain_top", "recipe own_top")
+    jobs = trays("from front_left at 120mm, 120mm", "zero { z bed }", "zero { z bed }; faces { second to 31.8mm }")
+    text = recipe.split("recipe")[0] + "recipe" + recipe.split("recipe")[1].replace("depth 0.5mm", "depth 3mm")
+    front = read_text(shop, text.replace('"shop.flat"', '"../shared/shop.flat"') + jobs.replace("plain_top", "own_top"))
+    said = {each.code: each.message for each in work_out_batch(front.batches[0])[1] if each.severity == "error"}
+    assert said["FW401"].startswith("tray_a and tray_b: The depth of 3mm")
+    assert said["FW601"].startswith("tray_b: ")
 
 
 # -- places ------------------------------------------------------------------------------------------------------
@@ -139,6 +157,21 @@ def test_a_panel_without_room_is_named(shop: Path) -> None:
     plan, findings = work_out_batch(batch)
     (found,) = [each for each in findings if each.severity == "error"]
     assert plan is None and found.code == "FW301" and "tray_c" in found.message and found.value and found.value > 1
+    assert "past the back end of the Y travel" in found.message and "move `from` away from the back end" in found.help
+
+
+def test_a_panel_too_large_for_the_travel_says_how_large_it_may_be(shop: Path) -> None:
+    """As for a job alone: no place in the batch would help."""
+    text = trays("from front_left at 120mm, 120mm", *["zero { z bed }"] * 2).replace("{ size 400mm", "{ size 1400mm", 1)
+    (found,) = [each for each in work_out_batch(read_text(shop, text).batches[0])[1] if each.severity == "error"]
+    assert found.code == "FW301" and found.message.startswith("tray_a: The panel is too large for the travel")
+    assert "the largest panel is" in found.help
+
+
+def test_panels_at_the_corner_of_their_recipe_are_marked_in_the_batch(shop: Path) -> None:
+    front = read_text(shop, trays("", "zero { z bed }", "zero { z bed }"))
+    (found,) = [each for each in work_out_batch(front.batches[0])[1] if each.severity == "error"]
+    assert found.code == "FW503" and under(front, found) == "tray_b"
 
 
 def outline(work: Work) -> BaseGeometry:

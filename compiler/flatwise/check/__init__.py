@@ -50,15 +50,25 @@ def run_walk(work: Work, walk: Walk) -> Findings:
     return tuple(finding for judge in judges for finding in judge(work, walk))
 
 
-def run_bed_walk(bed: BedWalk, plan: BatchPlan) -> Mapping[str, Findings]:
-    """The same for each panel of a walk over a bed, by its job, and panels that overlap; nothing is said twice."""
-    found: dict[str, Findings] = {bed.first.name: tuple(fw503_overlap.check_batch(plan))}
+def run_bed_walk(bed: BedWalk) -> Mapping[str, Findings]:
+    """The same for each panel of a walk over a bed, by its job; nothing is said twice."""
+    found: dict[str, Findings] = {}
     said: set[tuple[str, str]] = set()
     for work, walk in bed.panels:
         new = tuple(each for each in run_walk(work, walk) if (each.code, each.message) not in said)
         said |= {(each.code, each.message) for each in new}
         found[work.name] = found.get(work.name, ()) + new
     return found
+
+
+def run_overlaps(plan: BatchPlan) -> Findings:
+    """The findings about panels and holders of a batch that overlap."""
+    return tuple(fw503_overlap.check_batch(plan))
+
+
+def run_size(plan: Plan) -> Findings:
+    """The finding about a panel that is too large for the travel wherever it lies."""
+    return tuple(fw301_travel.check_size(plan))
 
 
 def run_batch(plan: BatchPlan) -> Findings:

@@ -64,10 +64,9 @@ def check(plan: Plan) -> Iterator[Finding]:
     """Compare every place that the spindle's centre goes to, in machine coordinates, with 0…travel."""
     work = plan.work
     travel = float(work.machine.travel.x), float(work.machine.travel.y)
-    needed = _needed(plan)
-    if not _fits(needed, travel):
-        yield _too_large(work, needed, travel)
-    else:
+    large = tuple(check_size(plan))
+    yield from large
+    if not large:
         for side, axis, index, way in _SIDES:
             over = max((_past(setup, index, way, travel[index]) for setup in plan.setups), default=0.0)
             if over > 1e-6:
@@ -84,6 +83,14 @@ def check(plan: Plan) -> Iterator[Finding]:
             elif not work.job.stock.is_bed:
                 yield from _touch(plan, side, index, way, travel[index])
     yield from _park(work)
+
+
+def check_size(plan: Plan) -> Iterator[Finding]:
+    """Whether the panel is too large for the travel, wherever it lies."""
+    travel = float(plan.work.machine.travel.x), float(plan.work.machine.travel.y)
+    needed = _needed(plan)
+    if not _fits(needed, travel):
+        yield _too_large(plan.work, needed, travel)
 
 
 def _past(setup: Setup, index: int, way: int, limit: float) -> float:

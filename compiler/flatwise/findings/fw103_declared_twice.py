@@ -38,6 +38,11 @@ def declaration(kind: str, name: str, span: Span, first: Span) -> Finding:
     return _twice(f"The {kind} `{name}` is already declared{where}.", span, first, "Rename one of the two.")
 
 
+def job_and_batch(name: str, span: Span, first: Span) -> Finding:
+    """A batch with the name of a job: both would write to one folder."""
+    return _twice(f"A job and a batch are both called `{name}`.", span, first, "Rename one of the two.")
+
+
 def job(name: str, span: Span, first: Span) -> Finding:
     """The same job twice in a batch."""
     hint = "Keep one of the two; a panel that is made twice is two jobs."

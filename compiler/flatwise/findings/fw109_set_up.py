@@ -65,12 +65,16 @@ def _in_no_batch(work: Work) -> tuple[str, Span, str] | None:
     job, alone = work.job, "Take it out of the batch and build it by itself."
     for word, after in (("after first", job.after_first), ("after second", job.after_second)):
         if after is not None:
-            return f"The job `{work.name}` goes on `{word}`, which no batch can.", after.head, alone
+            return (
+                f"The panel of `{work.name}` is already begun (`{word}`), but a batch starts with uncut panels.",
+                after.head,
+                alone,
+            )
     if job.stock.is_bed:
         return f"The job `{work.name}` skims the machine's own board, on which the panels lie.", job.stock.head, alone
     if job.zero.z.on != "bed":
         message = f"The job `{work.name}` sets Z on its top; all panels of a batch share one zero, on the bed."
-        return message, job.zero.span("z"), "Write `z bed` in it."
+        return message, job.zero.span("z"), "Write `z bed` in its `zero`."
     return None
 
 
@@ -103,6 +107,7 @@ def _speeds(work: Work, first: Work) -> tuple[str, Span, str] | None:
     if speed == other:
         return None
     message = (
-        f"The job `{work.name}` turns the cutter at {speed}, but `{first.name}` at {other}: it starts once for all."
+        f"The job `{work.name}` turns the cutter at {speed}, but `{first.name}` at {other}: all panels are cut at one "
+        "speed."
     )
     return message, work.job.cut.span("speed"), "Write one speed in both, or `speed auto`."

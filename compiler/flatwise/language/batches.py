@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import cast
 
-from flatwise.core.finding import Finding, Findings
+from flatwise.core.finding import Finding, Findings, has_errors
 from flatwise.findings import fw103_declared_twice, fw109_set_up
 from flatwise.language.block_reader import BodyContext, FindingSink, read_block
 from flatwise.language.link import Declaration, Linked
@@ -35,8 +35,8 @@ def batch_corners(linked: Linked, models: Models) -> Iterator[tuple[Span, Corner
 def read_batches(linked: Linked, works: Sequence[Work]) -> tuple[tuple[BatchWork, ...], Findings]:
     """The batches of the files that were asked for, and which of their jobs can't be in one.
 
-    A batch with a job that can't, or that is not sound, is left out.  Findings: FW103 for a job that is listed twice,
-    FW109 for one that can't share the set-up.
+    A batch is left out where a job can't be in one or is not sound, or where its own lines have an error.  Findings:
+    FW103 for a job that is listed twice, FW109 for one that can't share the set-up.
     """
     found: list[BatchWork] = []
     findings: list[Finding] = []
@@ -44,12 +44,13 @@ def read_batches(linked: Linked, works: Sequence[Work]) -> tuple[tuple[BatchWork
     for declaration in linked.declarations:
         if declaration.kind != "batch" or declaration.path not in linked.loaded.asked:
             continue
-        batch = _batch(linked, declaration)
+        sink = FindingSink()
+        batch = _batch(linked, declaration, sink)
         jobs = [(name, linked.find("job", name, declaration.path)) for name in batch.jobs or ()]
         mine = [(name, known[job.at]) for name, job in jobs if job is not None and job.at in known]
         unfit = [*_twice(batch.jobs or ()), *(fw109_set_up.misfits(mine) if mine else ())]
         findings += unfit
-        if batch.jobs and len(mine) == len(batch.jobs) and not unfit:
+        if batch.jobs and len(mine) == len(batch.jobs) and not unfit and not has_errors(sink.found):
             found.append(
                 BatchWork(
                     declaration.name,
@@ -64,9 +65,9 @@ def read_batches(linked: Linked, works: Sequence[Work]) -> tuple[tuple[BatchWork
     return tuple(found), linked.loaded.certain(findings)
 
 
-def _batch(linked: Linked, declaration: Declaration) -> Batch:
-    """The model of a batch; `read` has reported what is wrong with its lines."""
-    context = BodyContext(linked.known, FindingSink(), declaration.blanks)
+def _batch(linked: Linked, declaration: Declaration, sink: FindingSink) -> Batch:
+    """The model of a batch; `read` has reported already what is wrong with its lines."""
+    context = BodyContext(linked.known, sink, declaration.blanks)
     head = declaration.block.head_span
     model, _ = read_block(BATCH, declaration.body, head, declaration.name, "", context)
     return cast(Batch, model)

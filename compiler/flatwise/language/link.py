@@ -132,7 +132,9 @@ def _job_names(loaded: Loaded, own: Mapping[str, list[Header]], findings: list[F
             if header.kind not in ("job", "batch"):
                 continue
             earlier, name = first.setdefault(header.name.text, header), header.name
-            if earlier is not header:
+            if earlier.kind != header.kind:
+                findings.append(fw103_declared_twice.job_and_batch(name.text, name.span, earlier.name.span))
+            elif earlier is not header:
                 findings.append(fw103_declared_twice.declaration(earlier.kind, name.text, name.span, earlier.name.span))
 
 

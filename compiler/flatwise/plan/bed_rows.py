@@ -16,6 +16,9 @@ from flatwise.model.words import DeclaredName
 from flatwise.plan.neighbours import bed_place, spacing, ways
 from flatwise.plan.touch import corner_of
 
+#: the ends of the travel along x and y
+ENDS = (("left", "right"), ("front", "back"))
+
 
 class BedRows(NamedTuple):
     """Rows along x from a corner of the bed: there `start` lies, a corner of the first panel, in machine coordinates.
@@ -40,9 +43,8 @@ class BedRows(NamedTuple):
                 following = self._following(each, name, row)
             row = self._clear_of([*row, following], done)
             for one in row:
-                axis = max((0, 1), key=lambda axis: past(one, axis))
-                if past(one, axis):
-                    return (), (self._no_room(one, name, axis),)
+                if past(one, 0) or past(one, 1):
+                    return (), (self._no_room(one, name),)
         return (*done, *row), ()
 
     def _following(self, each: Plan, name: DeclaredName, row: Sequence[Plan]) -> Plan:
@@ -92,15 +94,17 @@ class BedRows(NamedTuple):
         job = each.work.job.model_copy(update={"zero": zero})
         return replace(each, work=replace(each.work, job=job))
 
-    def _no_room(self, one: Plan, name: DeclaredName, axis: int) -> Finding:
-        over = past(one, axis)
+    def _no_room(self, one: Plan, name: DeclaredName) -> Finding:
+        over, end, axis = max(
+            (over, end, axis) for axis in (0, 1) for over, end in zip(_past_ends(one, axis), ENDS[axis], strict=True)
+        )
         which = f"{name}" if one.work.name == name else f"{one.work.name}, moved on by {name} in its row,"
         return Finding(
             "FW301",
             f"The panel of {which} finds no room on the bed: the cutter's centre would go "
-            f"{at_least(over, self.start.x)} past the {'XY'[axis]} travel.",
+            f"{at_least(over, self.start.x)} past the {end} end of the {'XY'[axis]} travel.",
             name.span,
-            help="Take jobs out of the batch, write a smaller gap, or start nearer to the end of the travel.",
+            help=f"Take jobs out of the batch, write a smaller `gap`, or move `from` away from the {end} end.",
             value=over,
             limit=0.0,
         )
@@ -108,9 +112,14 @@ class BedRows(NamedTuple):
 
 def past(each: Plan, axis: int) -> float:
     """How far the cutter's centre would go past the travel along x (0) or y (1), mm; 0 if it stays within it."""
+    over = max(_past_ends(each, axis))
+    return over if over > 1e-6 else 0.0
+
+
+def _past_ends(each: Plan, axis: int) -> tuple[float, float]:
+    """The same past the left or front end, and past the right or back end (negative: within), mm."""
     travel, at = each.work.machine.travel, bed_place(each.work)[axis]
     found = [moves for setup in each.setups if len(moves := ways(setup))]
     low = min((float(moves[:, 2 * axis].min()) for moves in found), default=0.0) + at
     high = max((float(moves[:, 2 * axis + 1].max()) for moves in found), default=0.0) + at
-    over = max(-low, high - float((travel.x, travel.y)[axis]))
-    return over if over > 1e-6 else 0.0
+    return -low, high - float((travel.x, travel.y)[axis])

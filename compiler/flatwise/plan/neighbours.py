@@ -212,9 +212,9 @@ def meetings(plan: BatchPlan, code: str, names: tuple[str, ...]) -> Iterator[Fin
 
 
 def placed_at(plan: Plan, name: DeclaredName) -> Span:
-    """Where a job of a batch says its place; in the batch's list where it says none."""
-    corner = plan.work.job.zero.corner
-    return corner.span if corner.span.path else name.span
+    """Where a job of a batch says its place; in the batch's list where it says none, or its recipe says one for all."""
+    corner, own = plan.work.job.zero.corner, plan.work.span
+    return corner.span if corner.span.path == own.path else name.span
 
 
 def _overlap(one: Plan, other: Plan) -> bool:

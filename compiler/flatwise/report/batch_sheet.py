@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import Any
 
-from flatwise.core.finding import Finding, Severity
 from flatwise.gcode.write import sources_hash
 from flatwise.model.bed import BatchFace, BatchPlan
 from flatwise.model.built import BuiltBatch
@@ -48,23 +46,11 @@ def batch_sheet(built: BuiltBatch) -> str:
         "programs": sorted(built.programs),
         "fetch": fetch(plan.plans),
         "waived": [(f"{each['work'].name}: {rule}", *rest) for each in panels for rule, *rest in each["waived"]],
-        "warnings": _named(built, "warning"),
-        "notes": _named(built, "note"),
+        "warnings": [finding for finding in built.findings if finding.severity == "warning"],
+        "notes": [finding for finding in built.findings if finding.severity == "note"],
         "total": duration(machine_time(plan)),
     }
     return page(sheet_template, ("sheet.css",), "sheet.js", **own)
-
-
-def _named(built: BuiltBatch, severity: Severity) -> list[Finding]:
-    """The findings of a severity, those about one panel with its name before them."""
-    own = {
-        finding: f"{panel.plan.work.name}: "
-        for panel in built.panels
-        if panel.plan is not None
-        for finding in panel.findings
-    }
-    found = (each for each in built.findings if each.severity == severity)
-    return [replace(each, message=own.get(each, "") + each.message) for each in found]
 
 
 def _face(face: BatchFace, panels: list[dict[str, Any]]) -> dict[str, Any]:

@@ -6,18 +6,19 @@ import os
 import re
 from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import replace
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
 from flatwise.core.finding import Finding, Findings, has_errors, without_notes
 from flatwise.model.bed import BatchPlan, BatchWork
-from flatwise.model.built import BuiltBatch
 from flatwise.sources.paths import shown
 from flatwise.sources.project import Project, read_project, root_of
 from flatwise.tool import errors
-from flatwise.tool.terminal import JobResult, written_batch, written_job
+from flatwise.tool.terminal import JobResult, panel_count, written_batch, written_job
 
 if TYPE_CHECKING:
+    from flatwise.model.built import Built, BuiltBatch
     from flatwise.model.stages import Plan, Work
     from flatwise.pipeline import Front
 
@@ -79,7 +80,14 @@ class Builder(NamedTuple):
         from flatwise.report import files
         from flatwise.tool.outputs import write_all
 
-        built = build_batch(work) if isinstance(work, BatchWork) else build(work)
+        built: Built | BuiltBatch
+        written: Callable[[str], str]
+        if isinstance(work, BatchWork):
+            built = bed = build_batch(work)
+            written = partial(written_batch, bed)
+        else:
+            built = alone = build(work)
+            written = partial(written_job, alone, full=self.full)
         result = JobResult(work.name, built.findings, lines=f"{work.name}: not written.")
         result = _with_figures(result, built.plan)
         if work.name in self.blocked or has_errors(built.findings) or (self.strict and without_notes(built.findings)):
@@ -91,11 +99,7 @@ class Builder(NamedTuple):
             older = ", an older build of it remains" if os.path.isdir(self.out[work.name] / work.name) else ""
             why = f"job {work.name} was not written{older}: {errors.system_error(error)}"
             return result._replace(lines="", refused=why)
-        if isinstance(built, BuiltBatch):
-            lines = written_batch(built, from_here(folder))
-        else:
-            lines = written_job(built, from_here(folder), full=self.full)
-        return result._replace(lines=lines, written=tuple(folder / name for name in sorted(made)))
+        return result._replace(lines=written(from_here(folder)), written=tuple(folder / name for name in sorted(made)))
 
 
 def _with_figures(result: JobResult, plan: Plan | BatchPlan | None) -> JobResult:
@@ -104,7 +108,7 @@ def _with_figures(result: JobResult, plan: Plan | BatchPlan | None) -> JobResult
 
     if plan is None:
         return result
-    left = f"{len(plan.plans)} panels" if isinstance(plan, BatchPlan) else thickness_left(plan)
+    left = panel_count(plan) if isinstance(plan, BatchPlan) else thickness_left(plan)
     return result._replace(left=left, time=machine_time(plan))
 
 

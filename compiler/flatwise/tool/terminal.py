@@ -13,6 +13,7 @@ from flatwise.report.display import display_unit, duration, leaf_stack, machine_
 from flatwise.report.messages import tally
 
 if TYPE_CHECKING:
+    from flatwise.model.bed import BatchPlan
     from flatwise.model.built import Built, BuiltBatch
     from flatwise.model.stages import Setup
 
@@ -73,7 +74,11 @@ def written_batch(built: BuiltBatch, folder: str) -> str:
         raise ValueError("a batch without a plan was not written")
     time = duration(machine_time(plan))
     names = ", ".join(built.programs) or "nothing left to cut"
-    return f"{plan.batch.name}: {len(plan.plans)} panels, {time}; {names} in {folder}"
+    return f"{plan.batch.name}: {panel_count(plan)}, {time}; {names} in {folder}"
+
+
+def panel_count(plan: BatchPlan) -> str:
+    return f"{len(plan.plans)} panel{'s' * (len(plan.plans) != 1)}"
 
 
 def _face(setup: Setup, unit: str) -> str:
