@@ -57,6 +57,7 @@ def test_the_tour_shows_the_output_of_its_commands(tmp_path: Path, monkeypatch: 
     assert new == readme or os.environ.get("UPDATE_README")
 
 
+@pytest.mark.nightly
 def test_the_steps_of_the_ci_job_do_what_they_say(tmp_path: Path) -> None:
     """All but the installation, which test_wheel.py covers; the base is one change older than the working files."""
     readme = (ROOT / "README.md").read_text(encoding="utf-8")

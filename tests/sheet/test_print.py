@@ -120,6 +120,7 @@ def test_when_block_delete_may_be_on_takes_no_further_page(page: Browser, tmp_pa
     assert len(pypdf.PdfReader(io.BytesIO(printed(page, path, "Letter"))).pages) == 3
 
 
+@pytest.mark.nightly
 def test_closed_parts_take_no_paper_and_open_ones_are_printed(page: Browser, sheets: Sheets) -> None:
     pypdf = pytest.importorskip("pypdf", reason="pypdf is not installed")
     path, _ = sheets["lamp_table"]

@@ -83,7 +83,7 @@ def test_a_build_that_is_killed_at_any_moment_leaves_one_whole_build(shop: Path)
     assert os.waitpid(started(out), 0)[1] == 0
     takes = time.monotonic() - start
     killed = 0
-    moments = 20 if NIGHTLY else 6
+    moments = 20 if NIGHTLY else 4
     for moment in range(moments):
         thick = 29.5 if folder(out) == newer else 29.0
         write(shop, thick)

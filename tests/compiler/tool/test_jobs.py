@@ -26,31 +26,30 @@ def several(shop: Path, count: int = 6) -> None:
 
 
 def test_words_and_bytes_do_not_depend_on_the_number_of_workers(shop: Path) -> None:
-    several(shop, 5)
+    several(shop, 4)
     runs = {}
     for count in ("1", "3"):
         run = flatwise("build", "jobs", "--workers", count, "--out", f"o{count}", cwd=shop)
         assert run.returncode == 1 and run.stderr == ""
         runs[count] = run.stdout.replace(f"o{count}", "o")
     assert len(set(runs.values())) == 1
-    assert tree(shop / "o1") == tree(shop / "o3") and len(tree(shop / "o1")) == 4 * 4
-    for form in ("json", "sarif"):
-        outs = {flatwise("check", "jobs", "--workers", n, "--message", form, cwd=shop).stdout for n in "13"}
-        assert len(outs) == 1 and json.loads(outs.pop().splitlines()[0] if form == "json" else '{"a": 1}')
+    assert tree(shop / "o1") == tree(shop / "o3") and len(tree(shop / "o1")) == 4 * 3
+    outs = {flatwise("check", "jobs", "--workers", n, "--message", "json", cwd=shop).stdout for n in "13"}
+    assert len(outs) == 1 and json.loads(outs.pop().splitlines()[0])
 
 
 def test_the_table_has_a_line_for_each_job_in_the_order_of_the_files(shop: Path) -> None:
-    several(shop)
+    several(shop, 4)
     run = flatwise("build", "jobs", "--workers", "2", cwd=shop)
     lines = run.stdout.splitlines()
     at = next(number for number, line in enumerate(lines) if line.startswith("job "))
-    rows = lines[at + 1 : at + 7]
-    assert [row.split()[0] for row in rows] == [f"tray_{number}" for number in range(6)]
+    rows = lines[at + 1 : at + 5]
+    assert [row.split()[0] for row in rows] == [f"tray_{number}" for number in range(4)]
     assert "not written" in rows[0] and rows[0].endswith(" errors")
     assert "29mm +/- " in rows[1] and " min " in rows[1] and rows[1].endswith("1 warning")
-    assert rows[5].endswith("none") and lines[at + 7] == "5 of 6 jobs written to out."
+    assert rows[3].endswith("none") and lines[at + 5] == "3 of 4 jobs written to out."
     run = flatwise("check", "jobs", cwd=shop)
-    assert "tray_0  failed" in run.stdout and "tray_5  ok" in run.stdout
+    assert "tray_0  failed" in run.stdout and "tray_3  ok" in run.stdout
 
 
 def test_a_job_that_can_not_be_read_has_its_line_too(shop: Path) -> None:
@@ -128,12 +127,12 @@ def test_a_fault_in_the_project_file_holds_all_back(shop: Path) -> None:
 
 
 def test_a_job_that_the_system_refuses_is_told_and_the_rest_is_written(shop: Path) -> None:
-    several(shop, 5)
+    several(shop, 4)
     (shop / "out").mkdir()
-    (shop / "out" / "tray_4").write_text("a file")
+    (shop / "out" / "tray_3").write_text("a file")
     run = flatwise("build", "jobs", "--workers", "2", cwd=shop)
-    assert run.returncode == 2 and run.stderr.count("flatwise: job tray_4 was not written") == 1
-    assert sorted(path.name for path in (shop / "out").iterdir()) == ["tray_1", "tray_2", "tray_3", "tray_4"]
+    assert run.returncode == 2 and run.stderr.count("flatwise: job tray_3 was not written") == 1
+    assert sorted(path.name for path in (shop / "out").iterdir()) == ["tray_1", "tray_2", "tray_3"]
 
 
 def raises(work: Work) -> jobs.JobResult:

@@ -384,7 +384,7 @@ def test_random_changes_of_one_character(face: int, small: Path) -> None:
     chance = random.Random(20 + face)
     first, _ = bounds(list(lines), 0)
     wrong = 0
-    while wrong < (400 if NIGHTLY else 10):
+    while wrong < (400 if NIGHTLY else 5):
         i = chance.randrange(first, len(lines) - 6)
         if lines[i].startswith("("):
             continue
