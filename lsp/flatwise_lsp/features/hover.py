@@ -15,7 +15,9 @@ from flatwise.model.words import OTHER_SPELLINGS, PLACES
 from flatwise.report.display import duration, machine_time
 from flatwise_grammar.nodes import Block, Field, Item, Name, NumberWithUnit, Span
 from flatwise_lsp.features import documentation
+from flatwise_lsp.features.batch_hints import panel_lines
 from flatwise_lsp.features.declared_names import Declared, mention_at
+from flatwise_lsp.features.results import batch_summary, job_summary
 from flatwise_lsp.workspace.earlier_results import JobOutcome
 from flatwise_lsp.workspace.phrase_trace import kind_at
 from flatwise_lsp.workspace.tree_search import NodePath, contains, item_at, model_of_blocks, node_at
@@ -82,11 +84,30 @@ def _name_text(view: View, declared: Declared, path: NodePath) -> str:
         return f"`{name}` is a parameter of the recipe: each job made from the recipe gives its value."
     declaration = view.meaning.linked.find(kind, name, view.name)
     page = documentation.declaration_page(kind, name, declaration)
-    parts = [page or f"No {kind} `{name}` is declared in this file or in the files it uses."]
+    parts = [
+        *_results(view, declared, path),
+        page or f"No {kind} `{name}` is declared in this file or in the files it uses.",
+    ]
     outcome = view.outcome_of(path.open_blocks[0])
     if outcome is not None and outcome.plan is not None:
         parts.extend(_in_this_job(outcome, outcome.plan, declared, path))
     return "\n\n".join(parts)
+
+
+def _results(view: View, declared: Declared, path: NodePath) -> Iterator[str]:
+    """The result of a job or a batch, and where panels lie: all of a batch, or one that the batch around it lists."""
+    if view.analysis is None or declared.at is None or declared.at.path != view.name:
+        return
+    job, batch = view.analysis.outcomes.get(declared.name), view.analysis.batches.get(declared.name)
+    if declared.kind == "job" and job is not None:
+        yield f"**{job_summary(job)}**"
+        around = view.batch_of(path.open_blocks[0])
+        if around is not None and around.plan is not None:
+            yield panel_lines(around.plan)[declared.name]
+    elif declared.kind == "batch" and batch is not None:
+        yield f"**{batch_summary(view, batch)}**"
+        if batch.plan is not None:
+            yield "\n".join(f"- {line}" for line in panel_lines(batch.plan).values())
 
 
 def _in_this_job(outcome: JobOutcome, plan: Plan, declared: Declared, path: NodePath) -> Iterator[str]:

@@ -1,22 +1,22 @@
-"""Inlay hints and code lenses: the results of a job's plan, next to the lines that they follow from."""
+"""Inlay hints of a job: the results of its plan, at the ends of the lines that they follow from."""
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
 from flatwise.core.finding import has_errors
 from flatwise.core.units import Quantity, feed_unit, show
 from flatwise.core.wording import listed
-from flatwise.model.stages import FaceName, Plan, Setup
+from flatwise.model.stages import Plan, Setup, Shim
 from flatwise.plan.rows import stepover
-from flatwise.report.display import duration, leaf_stack, machine_time
+from flatwise.report.display import duration, leaf_stack
 from flatwise_grammar.nodes import Block, Field, Name, Span
 from flatwise_lsp.workspace.earlier_results import JobOutcome
-from flatwise_lsp.workspace.shifted_findings import EditShift
 from flatwise_lsp.workspace.tree_search import block_words
-from flatwise_lsp.workspace.view import View
+
+#: the most characters of a hint, so that the line it stands on stays in sight
+MOST_LABEL = 40
 
 
 class Hint(NamedTuple):
@@ -27,158 +27,121 @@ class Hint(NamedTuple):
     tooltip: str
 
 
-class Lens(NamedTuple):
-    """A line above a job; `command` is build, sheet, or "" for text only."""
-
-    offset: int
-    title: str
-    command: str
-    job: str
-
-
-class JobResults(NamedTuple):
-    """The results of a job: a summary above its header, which begins at `head`, and its hints.
-
-    `old` says that the summary is that of an earlier text, since the present one can't be read.
-    """
-
-    job: str
-    head: int
-    summary: str
-    hints: tuple[Hint, ...] = ()
-    old: bool = False
-
-    @property
-    def lenses(self) -> list[Lens]:
-        """The summary and the commands of the job."""
-        title = f"{self.summary} · before this edit" if self.old else self.summary
-        parts = ((title, ""), ("Build", "build"), ("Open the sheet", "sheet"))
-        return [Lens(self.head, text, command, self.job) for text, command in parts]
-
-    def shifted(self, shift: EditShift, text: str) -> JobResults | None:
-        """The same in a newer text, each hint at the end of its line; None where the header was deleted."""
-        head = shift.point(self.head, moves=True)
-        moved = ((shift.point(hint.offset), hint) for hint in self.hints)
-        hints = tuple(hint._replace(offset=_content_end(text, at)) for at, hint in moved if at is not None)
-        return None if head is None else self._replace(head=head, hints=hints)
+def short(first: str, *more: str) -> str:
+    """The first part of a hint, and those after it for which it has room."""
+    label = first
+    for part in more:
+        if len(label) + len(part) + 2 <= MOST_LABEL:
+            label += f", {part}"
+    return label
 
 
-def _content_end(text: str, offset: int) -> int:
-    """Where the line of the language at an offset ends."""
-    line = text.rfind("\n", 0, offset) + 1
-    found = _CONTENT.match(text, offset)
-    end = found.end() if found is not None else offset
-    return line + len(text[line:end].rstrip())
-
-
-_CONTENT = re.compile(r"[^;{}#\r\n]*")
-
-
-def find_results(view: View, before: Sequence[JobResults] = ()) -> list[JobResults]:
-    """The results of every job.
-
-    `before` holds those of the last text, at their present places: they stay while a line is half typed.  A job with
-    an error has no summary that would promise a thickness.
-    """
-    known = {one.head: one for one in before}
-    found = []
-    for block in view.tree.blocks:
-        if block.kind != "job":
-            continue
-        outcome, old = view.outcome_of(block), known.pop(block.head_span.start, None)
-        if outcome is not None:
-            found.append(_results(block, outcome, old))
-        elif old is not None:
-            found.append(old._replace(old=True))
-    return [*found, *(one._replace(old=True) for one in known.values())]
-
-
-def _results(block: Block, outcome: JobOutcome, old: JobResults | None) -> JobResults:
-    plan, name, head = outcome.plan, outcome.work.name, block.head_span.start
-    errors = sum(finding.severity == "error" for finding in outcome.findings)
-    hints = old.hints if old is not None else ()
-    if plan is not None:
-        hints = tuple(hint for part in block.blocks for hint in _block_hints(part, outcome, plan))
-    if errors or plan is None:
-        return JobResults(name, head, f"Does not build: {errors} error{'s' * (errors != 1)}", hints)
-    return JobResults(name, head, _summary(plan), hints)
-
-
-def _summary(plan: Plan) -> str:
-    unit = _unit(plan)
-    count = sum(len(setup.passes) for setup in plan.setups)
-    time = duration(machine_time(plan))
-    left = f"{show(plan.forecast, unit)} ± {show(plan.plus_minus, unit, 2)} left"
-    return f"{left} · {count} pass{'es' * (count != 1)} · {time}"
-
-
-def _block_hints(block: Block, outcome: JobOutcome, plan: Plan) -> Iterator[Hint]:
-    kind = block_words(block)[0]
-    for line in block.fields:
-        word = line.word.text
-        if (kind, word) == ("supports", "shims"):
-            yield from _leaf_hints(line, outcome, plan)
-        elif kind == "faces" and word in ("first", "second"):
-            yield from _face_hints(line, outcome, plan, "first" if word == "first" else "second")
-        elif kind == "cut" and word in ("feed", "speed", "stepover"):
-            yield from _auto_hints(line, plan)
-
-
-def _leaf_hints(line: Field, outcome: JobOutcome, plan: Plan) -> Iterator[Hint]:
-    """The leaves chosen for the places of one line."""
-    if plan.seating is None:
-        return
-    shims = [shim for shim in plan.seating.shims if not shim.by_hand and _is_on(line, outcome.place(shim.span))]
-    if not shims:
-        return
-    unit = _unit(plan)
-    laid = [f"{shim.place} {leaf_stack(plan.work, shim.leaves)}" for shim in shims if shim.leaves]
-    gaps = [f"{show(shim.gap_left, unit)} at {shim.place}" for shim in shims if shim.gap_left > 0.0005]
-    supports = plan.work.job.supports
-    aim = f"Aim: {supports.aim.replace('_', ' ')}. " if supports is not None else ""
-    most = f"In this pose at most {show(plan.seating.most_thickness, unit)} can be left. "
-    gap = f"A feeler gauge will still find {listed(gaps, 'and')}." if gaps else "No gap remains at these places."
-    yield Hint(line.span.end, "; ".join(laid) if laid else "no leaves needed", aim + most + gap)
-
-
-def _is_on(line: Field, span: Span | None) -> bool:
-    return span is not None and span.path == line.span.path and line.span.start <= span.start <= line.span.end
-
-
-def _unit(plan: Plan) -> str:
+def unit_of(plan: Plan) -> str:
     """The unit in which the panel's thickness is written."""
     thickness = plan.work.job.stock.size.thickness
     return thickness.unit if isinstance(thickness, Quantity) else "mm"
 
 
-def _face_hints(line: Field, outcome: JobOutcome, plan: Plan, face: FaceName) -> Iterator[Hint]:
-    setup = next((one for one in plan.setups if one.face == face), None)
-    if setup is None:
+def job_hints(block: Block, outcome: JobOutcome) -> Iterator[Hint] | None:
+    """The hints of a job; None while it has no plan."""
+    return _all_hints(block, outcome, outcome.plan) if outcome.plan is not None else None
+
+
+def _all_hints(block: Block, outcome: JobOutcome, plan: Plan) -> Iterator[Hint]:
+    yield from _leaf_hints(block, outcome, plan)
+    for part in block.blocks:
+        kind = block_words(part)[0]
+        for line in part.fields:
+            word = line.word.text
+            if kind == "cut" and word in ("feed", "speed", "stepover"):
+                yield from _auto_hints(line, plan)
+    yield from _face_hints(block, outcome, plan)
+
+
+def _leaf_hints(block: Block, outcome: JobOutcome, plan: Plan) -> Iterator[Hint]:
+    """The leaves that the compiler has chosen, at the line that names their places.
+
+    Those of places that only the recipe names are at the survey, from which they follow.
+    """
+    chosen = [(shim, outcome.place(shim.span)) for shim in plan.seating.shims if not shim.by_hand]
+    for part in block.blocks:
+        for line in part.fields:
+            if (block_words(part)[0], line.word.text) == ("supports", "shims"):
+                yield from _leaf_hint(line.span.end, [shim for shim, at in chosen if _is_in(line.span, at)], plan)
+        if block_words(part)[0] == "survey":
+            inherited = [shim for shim, at in chosen if not _is_in(block.span, at)]
+            yield from _leaf_hint(part.head_span.end, inherited, plan)
+
+
+def _leaf_hint(at: int, shims: Sequence[Shim], plan: Plan) -> Iterator[Hint]:
+    if not shims:
         return
-    unit = _unit(plan)
-    parts = [passes_text(setup, unit), f"removes {_removal_text(setup, unit)}", duration(setup.time)]
+    unit = unit_of(plan)
+    laid = [shim for shim in shims if shim.leaves]
+    stacks = "; ".join(f"{shim.place} {leaf_stack(plan.work, shim.leaves)}" for shim in laid)
+    label = stacks or "no leaves needed"
+    if len(label) > MOST_LABEL:
+        highest = show(max(shim.height for shim in laid), unit)
+        label = f"leaves at {len(laid)} place{'s' * (len(laid) != 1)}, up to {highest}"
+    gaps = [f"{show(shim.gap_left, unit)} at {shim.place}" for shim in shims if shim.gap_left > 0.0005]
+    supports = plan.work.job.supports
+    aim = f"Aim: {supports.aim.replace('_', ' ')}." if supports is not None else ""
+    most = f"In this pose at most {show(plan.seating.most_thickness, unit)} can be left."
+    gap = f"A feeler gauge will still find {listed(gaps, 'and')}." if gaps else "No gap remains at these places."
+    yield Hint(at, label, " ".join(filter(None, (f"{stacks}." if stacks else "", aim, most, gap))))
+
+
+def _is_in(around: Span, span: Span | None) -> bool:
+    return span is not None and span.path == around.path and around.start <= span.start <= around.end
+
+
+def _face_hints(block: Block, outcome: JobOutcome, plan: Plan) -> Iterator[Hint]:
+    """What comes off each face, and what the last one leaves.
+
+    A face that only the recipe writes has its hint where the job gives its thickness, else at the job's header.
+    """
+    faces = [part for part in block.blocks if block_words(part)[0] == "faces"]
+    written = {line.word.text: line.span.end for part in faces for line in part.fields}
+    at_header: list[Hint] = []
+    for setup in plan.setups:
+        hint = _face_hint(setup, outcome, plan)
+        at = written.get(setup.face, _where_given(block, outcome, setup))
+        if at is None:
+            at_header.append(hint)
+        else:
+            yield hint._replace(offset=at)
+    if at_header:
+        tooltip = "\n".join(hint.tooltip for hint in at_header)
+        yield Hint(block.head_span.end, at_header[-1].label, tooltip)
+
+
+def _where_given(block: Block, outcome: JobOutcome, setup: Setup) -> int | None:
+    """The end of the line that gives a recipe a value for a face."""
+    asked = getattr(outcome.work.job.faces, setup.face)
+    values = vars(asked).values() if asked is not None else ()
+    places = [outcome.place(value.span) for value in values if isinstance(value, Quantity)]
+    return next((line.span.end for line in block.fields if any(_is_in(line.span, at) for at in places)), None)
+
+
+def _face_hint(setup: Setup, outcome: JobOutcome, plan: Plan) -> Hint:
+    unit = unit_of(plan)
+    removes, left = f"removes {_removal_text(setup, unit)}", ""
     if setup is plan.setups[-1] and not plan.work.job.stock.is_bed and not has_errors(outcome.findings):
-        parts.append(f"leaves {show(plan.forecast, unit)} ± {show(plan.plus_minus, unit, 2)}")
-    tooltip = "\n".join(
+        left = f"{show(plan.forecast, unit)} ± {show(plan.plus_minus, unit, 2)} left"
+    passes = f"{len(setup.passes)} pass{'es' * (len(setup.passes) != 1)}" if setup.passes else "no pass"
+    whole = f"{setup.face} face: " + ", ".join(filter(None, (left, removes, duration(setup.time), passes)))
+    each = (
         f"pass {number}: plane {show(one.plane, unit)} above the bed, bite {show(one.depth, unit)}"
         + (", finish" if one.finish else "")
         + f", {duration(one.time)}"
         for number, one in enumerate(setup.passes, 1)
     )
-    yield Hint(line.span.end, ", ".join(parts), tooltip)
-
-
-def passes_text(setup: Setup, unit: str) -> str:
-    """The passes of a setup in short: `3 passes: 0.4 + 0.5 + 0.2mm`."""
-    bites = [show(one.depth, unit).removesuffix(unit) for one in setup.passes]
-    if not bites:
-        return "no pass"
-    return f"{len(bites)} pass{'es' * (len(bites) > 1)}: {' + '.join(bites)}{unit}"
+    return Hint(0, short(left or removes, duration(setup.time), passes), "\n".join((whole, *each)))
 
 
 def _removal_text(setup: Setup, unit: str) -> str:
     least, most = show(setup.removed_least, unit, 3), show(setup.removed_most, unit, 3)
-    return f"{least} to {most}" if least != most else most
+    return f"{least.removesuffix(unit)} to {most}" if least != most else most
 
 
 def _auto_hints(line: Field, plan: Plan) -> Iterator[Hint]:
@@ -186,13 +149,19 @@ def _auto_hints(line: Field, plan: Plan) -> Iterator[Hint]:
     item = line.items[0] if len(line.items) == 1 else None
     if not isinstance(item, Name) or item.text != "auto" or not plan.setups:
         return
+    tooltip = "Calculated from the limits of the job."
     if line.word.text == "stepover":
         shares = [stepover(plan.work, rough=rough) / float(plan.work.cutter.diameter) for rough in (True, False)]
-        chosen = ["at most {:.0%} in rough passes, {:.0%} in the last".format(*shares)] * len(plan.setups)
-    elif line.word.text == "speed":
-        chosen = [f"{setup.speed:.0f}rpm" for setup in plan.setups]
+        yield Hint(line.span.end, "up to {:.0%}, in the last pass {:.0%}".format(*shares), tooltip)
+        return
+    if line.word.text == "speed":
+        chosen, limits = [f"{setup.speed:.0f}rpm" for setup in plan.setups], [""] * len(plan.setups)
     else:
         rate = feed_unit(plan.work.job.stock.size.thickness)
-        chosen = [f"{show(setup.feed, rate)}, limited by {setup.feed_limit.replace('_', ' ')}" for setup in plan.setups]
-    by_face = "; ".join(f"{setup.face} {text}" for setup, text in zip(plan.setups, chosen, strict=True))
-    yield Hint(line.span.end, chosen[0] if len(set(chosen)) == 1 else by_face, "Calculated from the limits of the job.")
+        chosen = [show(setup.feed, rate) for setup in plan.setups]
+        limits = [f"limited by {setup.feed_limit.replace('_', ' ')}" for setup in plan.setups]
+    by_face = [f"{setup.face} {text}" for setup, text in zip(plan.setups, chosen, strict=True)]
+    same = len(set(zip(chosen, limits, strict=True))) == 1
+    if limits[0]:
+        tooltip += "".join(f"\n{text}, {limit}" for text, limit in zip(by_face, limits, strict=True))
+    yield Hint(line.span.end, short(chosen[0], *filter(None, limits[:1])) if same else "; ".join(by_face), tooltip)

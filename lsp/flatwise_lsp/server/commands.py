@@ -17,7 +17,8 @@ from flatwise.findings import pages
 from flatwise.sources.paths import below_root
 from flatwise.sources.project import read_project, root_of
 from flatwise_lsp.features import code_actions
-from flatwise_lsp.server.requests import parse_move, workspace_edit
+from flatwise_lsp.server.actions import parse_move
+from flatwise_lsp.server.requests import workspace_edit
 from flatwise_lsp.workspace.documents import path_of, uri_of
 
 if TYPE_CHECKING:

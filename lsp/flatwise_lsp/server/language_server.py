@@ -15,7 +15,7 @@ from pygls.exceptions import JsonRpcException
 from pygls.lsp.server import LanguageServer
 
 from flatwise import __version__
-from flatwise_lsp.features.plan_hints import JobResults, find_results
+from flatwise_lsp.features.results import Results, find_results
 from flatwise_lsp.server.conversion import Converter
 from flatwise_lsp.server.explanation_files import ExplanationFiles
 from flatwise_lsp.server.protocol import MessageRefusal, Protocol
@@ -283,7 +283,7 @@ class Server(LanguageServer):
         if before is not None and before.version == now.version:
             self._ask_to_ask_again(before, now)
 
-    def results(self, path: Path) -> list[JobResults]:
+    def results(self, path: Path) -> list[Results]:
         """The results of the jobs of an open file, at their places in its present text."""
         shown = self.shown.get(path)
         return shown.results if shown is not None else []

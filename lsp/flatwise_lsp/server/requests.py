@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import asyncio
 from collections.abc import Callable, Iterable
 from itertools import count
 from typing import TYPE_CHECKING, Any, TypeVar
@@ -11,14 +10,13 @@ from lsprotocol import types as lsp
 from pygls.exceptions import JsonRpcContentModified, JsonRpcInvalidParams
 
 from flatwise_lsp.features import (
-    code_actions,
     completion,
     declared_names,
     file_links,
     folding,
     formatting,
     hover,
-    plan_hints,
+    results,
     selection,
     semantic_tokens,
     signature_help,
@@ -46,7 +44,6 @@ def register(server: Server) -> None:
     _register_structure(server)
     _register_tokens(server)
     _register_plan_results(server)
-    _register_code_actions(server)
     _register_formatting(server)
 
 
@@ -73,7 +70,7 @@ async def _ask(server: Server, params: Any, feature: Callable[[View], T]) -> tup
     return None if view is None else (view, await server.read(lambda: feature(view)))
 
 
-def _ends(server: Server, view: View, range: lsp.Range) -> tuple[int, int]:
+def ends(server: Server, view: View, range: lsp.Range) -> tuple[int, int]:
     """The offsets of the two ends of a range."""
     return server.offset(view.text, range.start), server.offset(view.text, range.end)
 
@@ -272,7 +269,7 @@ def _register_tokens(server: Server) -> None:
         view = server.view(params.text_document.uri)
         if view is None:
             return None
-        first, last = _ends(server, view, params.range)
+        first, last = ends(server, view, params.range)
         made = await server.read(lambda: semantic_tokens.find_tokens(view))
         return lsp.SemanticTokens(semantic_tokens.encode(made, view.text, server.store.encoding, first, last))
 
@@ -298,74 +295,11 @@ def _register_plan_results(server: Server) -> None:
         return [_lens(server, document.text, one, params.text_document.uri) for one in made]
 
 
-def _lens(server: Server, text: DocumentText, lens: plan_hints.Lens, uri: str) -> lsp.CodeLens:
+def _lens(server: Server, text: DocumentText, lens: results.Lens, uri: str) -> lsp.CodeLens:
     command = lsp.Command(lens.title, "")
     if lens.command:
         command = lsp.Command(lens.title, f"flatwise.{lens.command}", arguments=[uri, lens.job])
     return lsp.CodeLens(server.convert.range(text, lens.offset, lens.offset), command)
-
-
-def _register_code_actions(server: Server) -> None:
-    kinds = [lsp.CodeActionKind.QuickFix, lsp.CodeActionKind.SourceFixAll]
-    options = lsp.CodeActionOptions(code_action_kinds=kinds, resolve_provider=True)
-
-    @server.feature(lsp.TEXT_DOCUMENT_CODE_ACTION, options)
-    async def code_action(params: lsp.CodeActionParams) -> list[lsp.CodeAction] | None:
-        await server.settled(params.text_document.uri)
-        view = server.view(params.text_document.uri)
-        if view is None:
-            return None
-        wanted = [str(getattr(kind, "value", kind)) for kind in params.context.only or ("quickfix",)]
-        offered: list[lsp.CodeAction] = []
-        if any(kind == "" or kind.startswith("quickfix") for kind in wanted):
-            first, last = _ends(server, view, params.range)
-            made = await server.read(lambda: code_actions.find_actions(view, first, last))
-            offered += [_action(server, view, one, params.text_document.uri) for one in made]
-        if any("source.fixAll.flatwise".startswith(kind) for kind in wanted):
-            edits = await server.read(lambda: code_actions.fix_all(view))
-            if edits:
-                edit = workspace_edit(server, view, edits, view.meaning)
-                offered.append(lsp.CodeAction("Fix all that is certain", lsp.CodeActionKind.SourceFixAll, edit=edit))
-        return offered
-
-    @server.feature(lsp.CODE_ACTION_RESOLVE)
-    async def resolve(action: lsp.CodeAction) -> lsp.CodeAction:
-        move = parse_move(action.data)
-        view = server.view(move[0]) if move is not None else None
-        if move is None or view is None or action.edit is not None:
-            return action
-        edits = await asyncio.to_thread(code_actions.resolve_move, view, *move[1:])
-        action.edit = workspace_edit(server, view, edits, view.meaning)
-        return action
-
-
-def parse_move(data: Any) -> tuple[str, str, int] | None:
-    """The document, code and offset of an offered move, which the editor sends back; None for anything else."""
-    match data:
-        case {"uri": str(uri), "code": str(code), "at": int(at)}:
-            return uri, code, at
-    return None
-
-
-def _action(server: Server, view: View, action: code_actions.Action, uri: str) -> lsp.CodeAction:
-    made = lsp.CodeAction(action.title, kind=lsp.CodeActionKind.QuickFix)
-    finding = action.finding
-    if finding is not None and finding.span is not None and view.analysis is not None:
-        shown = server.convert.diagnostic(finding, view.analysis, view.path, server.explanations.uri(finding.code))
-        made.diagnostics = [shown] if shown is not None else None
-        made.is_preferred = True if action.certain else None
-        if action.holder is not None:
-            move = {"uri": uri, "code": finding.code, "at": action.holder.start}
-            if server.capability("text_document.code_action.resolve_support"):
-                made.data = move
-            else:
-                made.command = lsp.Command(action.title, "flatwise.move", arguments=[move])
-    if action.explain:
-        made.command = lsp.Command(action.title, "flatwise.explain", arguments=[action.explain])
-    elif action.edits:
-        # the edits of a finding are in files that its check has read
-        made.edit = workspace_edit(server, view, action.edits, view.meaning)
-    return made
 
 
 def _register_formatting(server: Server) -> None:

@@ -6,7 +6,8 @@ from typing import NamedTuple
 
 from lsprotocol import types as lsp
 
-from flatwise_lsp.features.plan_hints import Hint, JobResults, Lens
+from flatwise_lsp.features.plan_hints import Hint
+from flatwise_lsp.features.results import Lens, Results
 
 #: the requests that ask an editor to ask again, with the capability that says whether it can
 REFRESH = {
@@ -21,7 +22,7 @@ class Shown(NamedTuple):
 
     version: int
     findings: list[lsp.Diagnostic]
-    results: list[JobResults]
+    results: list[Results]
 
     @property
     def lenses(self) -> list[Lens]:

@@ -10,7 +10,7 @@ from typing import Any, BinaryIO, cast
 
 from lsprotocol import types as lsp
 
-from flatwise_lsp.server import commands, requests
+from flatwise_lsp.server import actions, commands, requests
 from flatwise_lsp.server.language_server import Server
 
 
@@ -65,6 +65,7 @@ def make() -> Server:
         return None if document is None else {"version": document.version, "text": document.text.text}
 
     requests.register(server)
+    actions.register(server)
     commands.register(server)
     return server
 

@@ -18,7 +18,7 @@ from flatwise_grammar import parse
 from flatwise_grammar.nodes import Block, File
 from flatwise_lsp.workspace.analysis import Analysis, Meaning
 from flatwise_lsp.workspace.document_text import DocumentText
-from flatwise_lsp.workspace.earlier_results import JobOutcome
+from flatwise_lsp.workspace.earlier_results import BatchOutcome, JobOutcome
 from flatwise_lsp.workspace.tree_search import owner_of
 
 
@@ -80,3 +80,10 @@ class View:
         if self.analysis is None or block.kind != "job" or name is None:
             return None
         return self.analysis.outcomes.get(name.text)
+
+    def batch_of(self, block: Block) -> BatchOutcome | None:
+        """A batch of this document as it was worked out; None for other blocks."""
+        name = owner_of(block)
+        if self.analysis is None or block.kind != "batch" or name is None:
+            return None
+        return self.analysis.batches.get(name.text)

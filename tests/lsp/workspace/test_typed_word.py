@@ -6,7 +6,8 @@ import pytest
 from lsp.marked import marked
 
 from flatwise_grammar.nodes import Span
-from flatwise_lsp.features.plan_hints import Hint, JobResults
+from flatwise_lsp.features.plan_hints import Hint
+from flatwise_lsp.features.results import Results
 from flatwise_lsp.workspace.shifted_findings import EditShift
 from flatwise_lsp.workspace.typed_word import typed_word
 
@@ -43,11 +44,11 @@ def test_the_typed_word_is_at_or_before_the_cursor_on_its_line(text: str, word: 
 )
 def test_a_hint_stays_at_the_end_of_its_line(old: str, new: str, hint: int) -> None:
     at = len(old.split(";")[0].split(" #")[0].rstrip("}\n"))
-    job = JobResults("a", 0, "29mm left", (Hint(at, "3 passes", ""),)).shifted(EditShift(old, new), new)
+    job = Results("a", 0, "29mm left", (Hint(at, "3 passes", ""),)).shifted(EditShift(old, new), new)
     assert job is not None
     assert [one.offset for one in job.hints] == [hint] and new[job.head :].startswith("job a")
 
 
 def test_the_results_of_a_deleted_job_go() -> None:
     old = "dog b { }\njob a { }\n"
-    assert JobResults("a", 10, "29mm left").shifted(EditShift(old, "dog b { }\n"), "dog b { }\n") is None
+    assert Results("a", 10, "29mm left").shifted(EditShift(old, "dog b { }\n"), "dog b { }\n") is None
