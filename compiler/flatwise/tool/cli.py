@@ -68,7 +68,7 @@ def _check(given: argparse.Namespace) -> int:
 
     front, paths = _read_named(given.path, partial(_read_to_check, given), given.as_path)
     works = jobs.in_order(front)
-    checking = workers.run(jobs.check, works, jobs.failed, given.workers)
+    checking = workers.run(jobs.check, works, jobs.failed, jobs.killed, given.workers)
     results = list(terminal.with_progress(checking, len(works), sys.stderr))
     findings = front.findings + tuple(finding for result in results for finding in result.findings)
     strict = _strict(given, paths)
@@ -111,7 +111,7 @@ def _build(given: argparse.Namespace) -> int:
     out = {job: _out(given, front.projects[block.path]) for job, block in front.jobs.items()}
     full = not terminal.unattended(sys.stdout)
     builder = jobs.Builder(front.texts, front.projects, out, blocked, strict, full)
-    building = workers.run(builder.build, works, jobs.failed, given.workers)
+    building = workers.run(builder.build, works, jobs.failed, jobs.killed, given.workers)
     results = list(terminal.with_progress(building, len(works), sys.stderr))
     findings = front.findings + tuple(finding for result in results for finding in result.findings)
     show(findings, front.texts, given, strict)

@@ -158,7 +158,7 @@ def compare(
         names = {side.job for side in new}
         pairs = [(before.get(side.job), side) for side in new]
         pairs += [(side, None) for side in old if side.job not in names]
-    found = list(run(_compared, pairs, _failed, workers))
+    found = list(run(_compared, pairs, _failed, _killed, workers))
     compared = tuple(each for each in found if isinstance(each, JobComparison) and each.differences)
     return compared, tuple(each for each in found if isinstance(each, str))
 
@@ -171,6 +171,11 @@ def _compared(pair: Pair) -> JobComparison | str:
 
 def _failed(pair: Pair, bug: str) -> JobComparison | str:
     return bug
+
+
+def _killed(pair: Pair, why: str) -> JobComparison | str:
+    name = next(side.job for side in pair if side is not None)
+    return f"flatwise: job {name} was not compared: {why}."
 
 
 #: what a reader has to know first: findings, what is left and how certain, how long, how near to a holder

@@ -117,6 +117,11 @@ def failed(work: Work | BatchWork, bug: str) -> JobResult:
     return JobResult(work.name, bug=bug)
 
 
+def killed(work: Work | BatchWork, why: str) -> JobResult:
+    """The result of a job whose process was killed, perhaps after it had written."""
+    return JobResult(work.name, refused=f"job {work.name}: {why}.  Run this job again by itself with --workers 1.")
+
+
 # -- jobs that errors in their files block -----------------------------------------------------------------------------
 
 

@@ -97,7 +97,8 @@ def result_table(results: Sequence[JobResult], blocked: frozenset[str], *, build
     """
     rows = [("job", "", "left", "machine time", "findings")]
     for result in results:
-        failed = result.unread or has_errors(result.findings) or result.bug or result.job in blocked
+        stopped = result.refused or result.bug
+        failed = result.unread or has_errors(result.findings) or stopped or result.job in blocked
         good = bool(result.written) if build else not failed
         state = ("written" if good else "not written") if build else ("ok" if good else "failed")
         figures = (result.left, duration(result.time)) if result.left and good else ("", "")
@@ -110,7 +111,9 @@ def result_table(results: Sequence[JobResult], blocked: frozenset[str], *, build
 def _findings(result: JobResult, blocked: bool) -> str:
     if result.bug:
         return "bug in flatwise"
-    return tally(result.findings) or ("errors in files that it uses" if result.unread or blocked else "none")
+    if result.findings or not result.refused:
+        return tally(result.findings) or ("errors in files that it uses" if result.unread or blocked else "none")
+    return "stopped by the system"
 
 
 # -- progress -------------------------------------------------------------------------------------------------------

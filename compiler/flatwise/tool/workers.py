@@ -13,6 +13,7 @@ from flatwise.tool import errors
 
 #: fewer items than this do not repay the start of other processes, or collecting garbage between them
 SEVERAL = 4
+KILLED = "the process that worked on it was killed twice; the system may be short of memory"
 
 Item = TypeVar("Item")
 Result = TypeVar("Result")
@@ -22,47 +23,71 @@ def run(
     task: Callable[[Item], Result],
     items: Sequence[Item],
     failed: Callable[[Item, str], Result],
+    killed: Callable[[Item, str], Result],
     workers: int | None = None,
 ) -> Iterator[Result]:
     """The result of `task` for each item, in order, by `workers` processes (None: one for each processor).
 
-    A few items are done in this process.  An exception becomes the result of `failed`, which gets its report.
+    A few items are done in this process.  An exception becomes the result of `failed`, which gets its report.  If a
+    process is killed, what is left is tried again, so `task` may run twice for an item; one whose process is killed
+    again becomes the result of `killed`, which gets the reason.
     """
     if len(items) < SEVERAL:
         # it ends before garbage matters
-        yield from _results(task, items, failed, workers or 1)
+        yield from _results(task, items, failed, killed, workers or 1)
         return
     # garbage must not pile up, and what exists already need not be scanned
     gc.freeze()
     try:
-        yield from _results(partial(_then_collect, task), items, failed, workers or processors())
+        yield from _results(partial(_then_collect, task), items, failed, killed, workers or processors())
     finally:
         gc.unfreeze()
 
 
 def _results(
-    task: Callable[[Item], Result], items: Sequence[Item], failed: Callable[[Item, str], Result], workers: int
+    task: Callable[[Item], Result],
+    items: Sequence[Item],
+    failed: Callable[[Item, str], Result],
+    killed: Callable[[Item, str], Result],
+    workers: int,
 ) -> Iterator[Result]:
-    count = min(workers, len(items))
-    if count < 2:
+    if min(workers, len(items)) < 2:
         for item in items:
             yield _guarded(task, item, failed)
         return
-    from concurrent.futures import ProcessPoolExecutor
     from concurrent.futures.process import BrokenProcessPool
+
+    left = items
+    while left:
+        done = 0
+        try:
+            for result in _by_processes(task, left, failed, workers):
+                done += 1
+                yield result
+            return
+        except BrokenProcessPool:
+            left = left[done:]
+        # any of those in work may have been the reason: the first is tried alone, then the others go on
+        try:
+            yield from _by_processes(task, left[:1], failed, 1)
+        except BrokenProcessPool:
+            yield killed(left[0], KILLED)
+        left = left[1:]
+
+
+def _by_processes(
+    task: Callable[[Item], Result], items: Sequence[Item], failed: Callable[[Item, str], Result], workers: int
+) -> Iterator[Result]:
+    """The results of other processes, in order; raises BrokenProcessPool when one of them is killed."""
+    from concurrent.futures import ProcessPoolExecutor
     from multiprocessing import get_context
 
     # a fork has what this process has read; where there is none, each worker imports once
     context = get_context("fork" if sys.platform == "linux" else None)
+    count = min(workers, len(items))
     with ProcessPoolExecutor(count, context, initializer=_start, initargs=(task, items, failed)) as pool:
-        done = 0
         try:
-            for result in pool.map(_nth, range(len(items)), chunksize=max(1, min(8, len(items) // (4 * count)))):
-                done += 1
-                yield result
-        except BrokenProcessPool:
-            why = "flatwise: a worker process was killed; try again with --workers 1."
-            yield from (failed(item, why) for item in items[done:])
+            yield from pool.map(_nth, range(len(items)), chunksize=max(1, min(8, len(items) // (4 * count))))
         finally:
             pool.shutdown(cancel_futures=True)
 
@@ -77,12 +102,23 @@ _given: tuple[Callable[[Any], Any], Sequence[Any], Callable[[Any, str], Any]]
 
 
 def _start(task: Callable[[Item], Result], items: Sequence[Item], failed: Callable[[Item, str], Result]) -> None:
-    """Prepare a worker process, which leaves Ctrl-C to its parent."""
+    """Prepare a worker process, which leaves Ctrl-C to its parent and ends when its parent does."""
     import signal
+    from threading import Thread
 
     global _given
     _given = task, items, failed
     signal.signal(signal.SIGINT, signal.SIG_IGN)
+    Thread(target=_end_with_parent, daemon=True).start()
+
+
+def _end_with_parent() -> None:
+    from multiprocessing import parent_process
+
+    parent = parent_process()
+    assert parent is not None
+    parent.join()
+    os._exit(1)
 
 
 def _nth(index: int) -> Any:

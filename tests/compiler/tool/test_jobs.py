@@ -5,6 +5,8 @@ from __future__ import annotations
 import json
 import os
 import signal
+import sys
+import time
 from pathlib import Path
 
 import pytest
@@ -13,7 +15,7 @@ from compiler.tool.test_cli import DEEP, JOB, WAIVED, job
 
 from flatwise.model.stages import Work
 from flatwise.pipeline import read_works
-from flatwise.tool import jobs, workers
+from flatwise.tool import jobs, outputs, workers
 
 
 def tree(folder: Path) -> dict[str, bytes]:
@@ -147,20 +149,101 @@ def dies(work: Work) -> jobs.JobResult:
     return jobs.JobResult(work.name)
 
 
+def dies_once(work: Work) -> jobs.JobResult:
+    """The first process that comes to one of these jobs is killed."""
+    mark = Path(f"{work.name}_died")
+    if work.name in ("tray_1", "tray_4") and not mark.exists():
+        mark.touch()
+        os.kill(os.getpid(), signal.SIGKILL)
+    return jobs.JobResult(work.name)
+
+
+def sleeps(work: Work) -> jobs.JobResult:
+    with Path("workers").open("a") as file:
+        file.write(f"{os.getpid()}\n")
+    time.sleep(600)
+    return jobs.JobResult(work.name)
+
+
+def ended(process: int) -> bool:
+    """Whether it is gone, or waits only for whoever inherits it to notice."""
+    try:
+        return Path(f"/proc/{process}/stat").read_text().rpartition(")")[2].split()[0] == "Z"
+    except FileNotFoundError:
+        return True
+
+
 @pytest.mark.parametrize("count", [1, 2])
 def test_an_exception_is_the_result_of_one_job(shop: Path, count: int) -> None:
     several(shop, 4)
-    results = list(workers.run(raises, read_works([shop / "jobs"]).works, jobs.failed, count))
+    results = list(workers.run(raises, read_works([shop / "jobs"]).works, jobs.failed, jobs.killed, count))
     assert [bool(each.bug) for each in results] == [False, True, False, False]
     assert "KeyError: 'nothing of the kind'" in results[1].bug
 
 
-def test_a_worker_process_that_is_killed_is_reported(shop: Path) -> None:
+@pytest.mark.parametrize("count", [2, 3])
+def test_what_is_left_is_tried_again_after_a_process_is_killed(shop: Path, count: int) -> None:
     several(shop, 6)
     works = read_works([shop / "jobs"]).works
-    results = list(workers.run(dies, works, jobs.failed, 2))
+    results = list(workers.run(dies_once, works, jobs.failed, jobs.killed, count))
+    assert results == [jobs.JobResult(work.name) for work in works]
+    assert Path("tray_1_died").exists() and Path("tray_4_died").exists()
+
+
+def test_only_a_job_that_kills_its_process_each_time_is_not_done(shop: Path) -> None:
+    several(shop, 6)
+    works = read_works([shop / "jobs"]).works
+    results = list(workers.run(dies, works, jobs.failed, jobs.killed, 2))
     assert [each.job for each in results] == [work.name for work in works]
-    assert "was killed" in results[-1].bug and "--workers 1" in results[-1].bug
+    assert [each.job for each in results if each.refused] == ["tray_2"]
+    assert "was killed twice" in results[2].refused and "--workers 1" in results[2].refused
+
+
+def test_a_build_with_killed_processes_counts_what_is_on_the_disk(
+    shop: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    for number in range(5):
+        job(shop, f"tray_{number}")
+    write_all = outputs.write_all
+
+    def killed_in(out: Path, name: str, made: dict[str, bytes]) -> Path:
+        """One is killed each time before it has written, another once when it has."""
+        if name == "tray_2":
+            os.kill(os.getpid(), signal.SIGKILL)
+        folder = write_all(out, name, made)
+        if name == "tray_3" and not Path("died").exists():
+            Path("died").touch()
+            os.kill(os.getpid(), signal.SIGKILL)
+        return folder
+
+    monkeypatch.setattr(outputs, "write_all", killed_in)
+    run = flatwise("build", "jobs", "--workers", "2", cwd=shop)
+    assert sorted(path.name for path in (shop / "out").iterdir()) == ["tray_0", "tray_1", "tray_3", "tray_4"]
+    assert "4 of 5 jobs written to out." in run.stdout and run.returncode == 2
+    assert run.stderr.count("tray_2") == 1 and run.stderr.count("killed") == 1
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="looks at processes as Linux shows them")
+@pytest.mark.parametrize("sent", [signal.SIGTERM, signal.SIGKILL])
+def test_the_processes_of_a_run_end_with_it(shop: Path, sent: signal.Signals) -> None:
+    several(shop, 4)
+    parent = os.fork()
+    if not parent:
+        try:
+            signal.signal(signal.SIGTERM, signal.SIG_DFL)
+            list(workers.run(sleeps, read_works([shop / "jobs"]).works, jobs.failed, jobs.killed, 3))
+        finally:
+            os._exit(0)
+    soon = time.monotonic() + 20
+    while not (Path("workers").exists() and Path("workers").read_text().count("\n") == 3):
+        assert time.monotonic() < soon
+        time.sleep(0.02)
+    os.kill(parent, sent)
+    os.waitpid(parent, 0)
+    soon = time.monotonic() + 1
+    while not all(ended(int(process)) for process in Path("workers").read_text().split()):
+        assert time.monotonic() < soon, "they should end within a second"
+        time.sleep(0.02)
 
 
 def test_a_number_of_workers_is_a_whole_number_of_at_least_one(shop: Path) -> None:
