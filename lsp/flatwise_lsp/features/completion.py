@@ -9,11 +9,12 @@ import os
 import re
 from collections.abc import Iterator
 from functools import cache
-from pathlib import Path
 from typing import NamedTuple
 
-from flatwise.core.units import UNITS
+from flatwise.core.finding import Edit
+from flatwise.core.units import UNITS, units_of
 from flatwise.language import description
+from flatwise.language.items import as_written, join_units
 from flatwise.language.mismatch import Want
 from flatwise.language.phrase_shape import (
     LIKELY,
@@ -31,13 +32,18 @@ from flatwise.language.phrase_shape import (
     block_shape,
     kind_of,
 )
+from flatwise.language.value_reader import EDGE_UNITS
 from flatwise.model.kinds import FROM, KINDS, LIKE, TAKES
 from flatwise.model.words import ALL_CORNERS, CORNERS, PLACES, Coordinate, ModelBlock, PointFileName
-from flatwise_grammar.lines import Lexeme
-from flatwise_grammar.nodes import Block, Number, NumberWithUnit
+from flatwise_grammar.lines import Lexeme, lexemes
+from flatwise_grammar.nodes import Block, Name, Number, NumberWithUnit
 from flatwise_lsp.features import documentation
+from flatwise_lsp.features.block_snippets import SNIPPETS, job_body, parameter_example, whole_block
 from flatwise_lsp.features.declared_names import parameters_of
+from flatwise_lsp.features.line_edits import use_line
+from flatwise_lsp.features.project_files import files_below
 from flatwise_lsp.features.snippets import escape, phrase_snippet, required_lines
+from flatwise_lsp.features.unused_names import unused_names
 from flatwise_lsp.workspace.cursor import Cursor, cursor_at, header_words, in_point
 from flatwise_lsp.workspace.phrase_trace import expected
 from flatwise_lsp.workspace.tree_search import block_words, node_at
@@ -45,13 +51,13 @@ from flatwise_lsp.workspace.view import View
 
 #: what an offer is, for the editor's icons
 KEYWORD, PROPERTY, VALUE, NAME, UNIT, FILE, KIND = "keyword", "property", "value", "name", "unit", "file", "kind"
-#: the most files that are offered, and how deep below the root they are searched for
-MOST_FILES = 500
-DEEPEST = 8
 
 
 class Offer(NamedTuple):
-    """One completion: `snippet` replaces the text from `start` to `end`, which are the same for all offers."""
+    """One completion: `snippet` replaces the text from `start` to `end`, which are the same for all offers.
+
+    `also` are edits elsewhere in the document that belong to it.
+    """
 
     label: str
     sort: str
@@ -60,6 +66,7 @@ class Offer(NamedTuple):
     documentation: str = ""
     start: int = 0
     end: int = 0
+    also: tuple[Edit, ...] = ()
 
 
 def complete(view: View, offset: int) -> list[Offer]:
@@ -70,14 +77,20 @@ def complete(view: View, offset: int) -> list[Offer]:
     if cursor.in_comment:
         return []
     end = _end(cursor)
-    offers = {offer.label: offer._replace(start=cursor.start, end=end) for offer in _offers(view, cursor)}
+    rest = view.text.text[end : view.text.line_end(view.text.line_of(end))].lstrip()
+    # a word that is corrected keeps what follows it
+    keeps = bool(rest) and rest[0] not in "};#"
+    offers: dict[str, Offer] = {}
+    for offer in _offers(view, cursor):
+        snippet = escape(offer.label) if keeps and offer.snippet.startswith(f"{offer.label} ") else offer.snippet
+        offers.setdefault(offer.label, offer._replace(start=cursor.start, end=end, snippet=snippet))
     return list(offers.values())
 
 
 def _end(cursor: Cursor) -> int:
-    """The end of the replaced text: of the whole word or quoted text at the cursor, which an editor may have closed."""
+    """The end of the replaced text: of the whole word, value or quoted text at the cursor."""
     current = cursor.current
-    whole = current is not None and current.type in ("NAME", "BAD_WORD", "STRING")
+    whole = current is not None and current.type in ("NAME", "BAD_WORD", "STRING", "CODE", "NUMBER", "QUANTITY")
     return current.end if current is not None and whole else cursor.offset
 
 
@@ -109,9 +122,16 @@ def _top_level_offers(view: View, cursor: Cursor) -> Iterator[Offer]:
     elif not unclosed:
         yield _offer("use", KEYWORD, "the declarations of another file", snippet='use "${1:../shared/shop.flat}"')
         for kind, made in KINDS.items():
-            body = "".join(f"\n    {line}" for line in required_lines(made, 2))
-            snippet = f"{kind} ${{1:name}} {{{body}\n    $0\n}}"
-            yield _offer(kind, KIND, documentation.about_kind(kind), documentation.kind_page(kind), snippet)
+            snippet, also = _whole_block(view, kind, made)
+            offer = _offer(kind, KIND, documentation.about_kind(kind), documentation.kind_page(kind), snippet)
+            yield offer._replace(also=also)
+
+
+def _whole_block(view: View, kind: str, made: type[ModelBlock]) -> tuple[str, tuple[Edit, ...]]:
+    if kind in SNIPPETS:
+        return whole_block(view, kind)
+    body = "".join(f"\n    {line}" for line in required_lines(made, 2))
+    return f"{kind} ${{1:name}} {{{body}\n    $0\n}}", ()
 
 
 def _header_offers(view: View, cursor: Cursor) -> Iterator[Offer]:
@@ -124,14 +144,20 @@ def _header_offers(view: View, cursor: Cursor) -> Iterator[Offer]:
         yield _offer(LIKE, KEYWORD, f"start from another {kind}", snippet=f"{LIKE} ${{1:{kind}}} {{\n    $0\n}}")
         if kind == "job":
             yield _offer(FROM, KEYWORD, "start from a recipe", snippet=f"{FROM} ${{1:recipe}} {{\n    $0\n}}")
-    elif len(words) == 3 and words[2] in (LIKE, FROM):
-        yield from _name_offers(view, "recipe" if words[2] == FROM else kind, besides=words[1])
+    elif len(words) == 3 and words[2] == LIKE:
+        yield from _name_offers(view, kind, besides=words[1])
+    elif len(words) == 3 and words[2] == FROM:
+        for offer in _name_offers(view, "recipe"):
+            recipe = view.meaning.linked.find("recipe", offer.label, view.name)
+            yield offer._replace(snippet=f"{offer.label} {job_body(recipe.block)}") if recipe is not None else offer
 
 
 def _word_offers(view: View, cursor: Cursor, made: type[ModelBlock]) -> Iterator[Offer]:
     """The words and blocks that may begin a line; words that the block has already come last."""
     shape = block_shape(made)
     written = _written(view, cursor)
+    if len(cursor.headers) == 1:
+        yield from _parameter_offers(view, header_words(cursor.headers[0]), written)
     for word, one in shape.words.items():
         if (word,) in written and not one.repeats:
             continue
@@ -144,8 +170,6 @@ def _word_offers(view: View, cursor: Cursor, made: type[ModelBlock]) -> Iterator
             header = " ".join(key)
             page = documentation.block_page(inner)
             yield _offer(header, KIND, description.about(inner), page, f"{header} {{\n    $0\n}}")
-    if len(cursor.headers) == 1:
-        yield from _parameter_offers(view, header_words(cursor.headers[0]), written)
 
 
 def _written(view: View, cursor: Cursor) -> set[tuple[str, ...]]:
@@ -173,7 +197,8 @@ def _parameter_offers(view: View, header: tuple[str, ...], written: set[tuple[st
         for name in parameters_of(recipe.block) if recipe else ():
             if (name.text,) not in written:
                 about = f"A parameter of the recipe `{header[3]}`."
-                yield _offer(name.text, PROPERTY, "parameter", about, f"{name.text} ${{1:value}}")
+                example = parameter_example(recipe.block, name.text) if recipe else ""
+                yield _offer(name.text, PROPERTY, "parameter", about, f"{name.text} ${{1:{escape(example)}}}")
 
 
 # -- phrases
@@ -186,12 +211,11 @@ def _phrase_offers(view: View, cursor: Cursor, shape: WordShape) -> Iterator[Off
         return
     items = cursor.items[1:]
     for want in expected(shape, items):
-        yield from _value_offers(view, cursor, want)
+        yield from _value_offers(view, cursor, shape, want)
     if current is not None and isinstance(current.node, Number | NumberWithUnit):
         # the cursor is right behind a number, which may still get its unit
         for want in expected(shape, (*items, Number(_digits(current), current.node.span))):
-            if isinstance(want, Measure):
-                yield from _unit_offers(want, _digits(current))
+            yield from _unit_offers(want, _digits(current))
 
 
 @cache
@@ -206,7 +230,7 @@ def _digits(lexeme: Lexeme) -> str:
     return found.group().rstrip() if found else ""
 
 
-def _value_offers(view: View, cursor: Cursor, want: Want) -> Iterator[Offer]:
+def _value_offers(view: View, cursor: Cursor, shape: WordShape, want: Want) -> Iterator[Offer]:
     match want:
         case Fixed():
             yield _offer(" ".join(want.words[0]), KEYWORD)
@@ -218,10 +242,14 @@ def _value_offers(view: View, cursor: Cursor, want: Want) -> Iterator[Offer]:
         case Named():
             yield from _name_offers(view, want.kind)
         case PanelPlace():
-            for name in PLACES:
+            given = _given_places(view, cursor)
+            for name in (place for place in PLACES if place not in given):
                 yield _offer(name, VALUE, "place on the panel")
-            yield _offer(ALL_CORNERS, VALUE, "place on the panel", f"The four corners: {', '.join(CORNERS)}.")
+            if not given & {ALL_CORNERS, *CORNERS}:
+                yield _offer(ALL_CORNERS, VALUE, "place on the panel", f"The four corners: {', '.join(CORNERS)}.")
             yield _offer("(x, y)", VALUE, "point from the front-left corner", snippet="(${1:120mm}, ${2:45mm})")
+        case EdgePlace() if isinstance(cursor.line[-1].node, Number):
+            yield from _unit_offers(want, "")
         case EdgePlace():
             yield _offer("50%", VALUE, "share of the edge, from its left or front end", snippet="${1:50}%")
             yield _offer("300mm", VALUE, "distance along the edge, from its left or front end", snippet="${1:300mm}")
@@ -230,8 +258,8 @@ def _value_offers(view: View, cursor: Cursor, want: Want) -> Iterator[Offer]:
             if isinstance(last.node, Number):
                 yield from _unit_offers(want, "")
             elif cursor.current is None:
-                example = LIKELY[want.dimension]
-                yield _offer(example, VALUE, description.limits(want), snippet=f"${{1:{example}}}")
+                example = _own_example(shape, want.dimension, len(join_units(cursor.items[1:])))
+                yield _offer(example, VALUE, description.limits(want), snippet=f"${{1:{escape(example)}}}")
         case Count():
             yield _offer("3", VALUE, description.limits(want) or "whole number", snippet="${1:3}")
         case Coded():
@@ -253,11 +281,36 @@ def _codes(form: str) -> tuple[str, ...]:
     return tuple(code for code in tried if re.fullmatch(form, code))
 
 
-def _unit_offers(want: Measure, digits: str) -> Iterator[Offer]:
-    """The units of a dimension, with the digits in front of them."""
-    for rank, symbol in enumerate(want.units):
-        about = f"1{symbol} = {UNITS[symbol].worth:g} {want.units[0]}" if rank else ""
-        yield _offer(f"{digits}{symbol}", f"{UNIT}{rank}", want.dimension, about)
+def _own_example(shape: WordShape, dimension: str, at: int) -> str:
+    """The value of this dimension in a word's own example: that of the item at an index, else the first."""
+    items = join_units([one.node for one in lexemes(shape.example, "", 0) if one.node is not None])
+    for item in (*items[at : at + 1], *items):
+        if isinstance(item, NumberWithUnit) and item.unit in units_of(dimension):
+            return as_written(item)
+    return LIKELY[dimension]
+
+
+def _given_places(view: View, cursor: Cursor) -> set[str]:
+    """The places that this line and others of its word name already, `corners` as the four."""
+    path = node_at(view.tree, cursor.offset)
+    block = path.open_blocks[-1] if path is not None else None
+    lines = [line.items for line in block.fields if line.word.text == cursor.line[0].text] if block else []
+    current = cursor.current.node if cursor.current is not None else None
+    names = {item.text for items in (cursor.items, *lines) for item in items if isinstance(item, Name)}
+    if isinstance(current, Name):
+        names.discard(current.text)
+    return names | set(CORNERS if ALL_CORNERS in names else ())
+
+
+def _unit_offers(want: Want, digits: str) -> Iterator[Offer]:
+    """The units of a quantity or of a position along an edge, with the digits in front of them."""
+    if not isinstance(want, Measure | EdgePlace):
+        return
+    units = want.units if isinstance(want, Measure) else EDGE_UNITS
+    for rank, symbol in enumerate(units):
+        unit = UNITS[symbol]
+        about = f"1{symbol} = {unit.worth:g} {units[0]}" if rank and unit.dimension == UNITS[units[0]].dimension else ""
+        yield _offer(f"{digits}{symbol}", f"{UNIT}{rank}", unit.dimension, about)
 
 
 def _name_offers(view: View, kind: str, besides: str = "") -> Iterator[Offer]:
@@ -265,6 +318,9 @@ def _name_offers(view: View, kind: str, besides: str = "") -> Iterator[Offer]:
         if name != besides:
             where = declaration.path if declaration is not None else "built in"
             yield _offer(name, NAME, f"{kind} · {where}", documentation.declaration_page(kind, name, declaration))
+    for name, path in unused_names(view).get(kind, {}).items():
+        edit = use_line(view, path)
+        yield _offer(name, NAME, f"{kind} · adds {edit.text.strip()}")._replace(also=(edit,))
 
 
 # -- files
@@ -272,17 +328,7 @@ def _name_offers(view: View, kind: str, besides: str = "") -> Iterator[Offer]:
 
 def _file_offers(view: View, suffix: str) -> Iterator[Offer]:
     """Files below the project's root, relative to this file."""
-    for path in _files_below(view.root, suffix):
+    for path in files_below(view.root, suffix):
         if path != view.path:
             relative = os.path.relpath(path, view.path.parent).replace(os.sep, "/")
             yield _offer(f'"{relative}"', FILE)
-
-
-def _files_below(root: Path, suffix: str) -> list[Path]:
-    found: list[Path] = []
-    for place, folders, files in os.walk(root):
-        folders[:] = sorted(name for name in folders if name[0] != "." and name not in ("node_modules", "out"))
-        found.extend(Path(place) / name for name in sorted(files) if name.endswith(suffix))
-        if len(found) > MOST_FILES or place.count(os.sep) - str(root).count(os.sep) > DEEPEST:
-            folders.clear()
-    return found[:MOST_FILES]

@@ -145,6 +145,9 @@ class Converter:
 
     def offer(self, offer: Offer, text: DocumentText, order: int) -> lsp.CompletionItem:
         is_snippet = self.snippets and offer.snippet != escape(offer.label)
+        plain = plain_text(offer.snippet)
+        # without tab stops a block of several lines would only be in the way
+        inserted = offer.snippet if is_snippet else offer.label if "\n" in plain else plain
         first = text.text[offer.start : offer.start + 1]
         # an editor compares the label with the replaced text, which need not begin with a quotation mark
         filter_text = first + offer.label if offer.label.startswith('"') and first not in ('"', "") else None
@@ -156,9 +159,11 @@ class Converter:
             sort_text=f"{order:04}",
             filter_text=filter_text,
             insert_text_format=lsp.InsertTextFormat.Snippet if is_snippet else lsp.InsertTextFormat.PlainText,
-            text_edit=lsp.TextEdit(
-                self.range(text, offer.start, offer.end), offer.snippet if is_snippet else plain_text(offer.snippet)
-            ),
+            text_edit=lsp.TextEdit(self.range(text, offer.start, offer.end), inserted),
+            additional_text_edits=[
+                lsp.TextEdit(self.range(text, edit.span.start, edit.span.end), edit.text) for edit in offer.also
+            ]
+            or None,
         )
 
     def hover(self, page: HoverPage, text: DocumentText) -> lsp.Hover:

@@ -12,7 +12,7 @@ from typing import NamedTuple
 from flatwise.language.items import join_units
 from flatwise.language.mismatch import DeadEnd, LineContext, Want
 from flatwise.language.phrase_reader import PhraseReader
-from flatwise.language.phrase_shape import Measure, Named, ValueKind, WordShape
+from flatwise.language.phrase_shape import EdgePlace, Measure, Named, ValueKind, WordShape
 from flatwise.language.value_reader import KnownNames
 from flatwise_grammar.nodes import Item, Name, Number, Span
 
@@ -72,7 +72,7 @@ def expected(shape: WordShape, items: Sequence[Item]) -> tuple[Want, ...]:
     """What may follow the items of a line (without its word), the likeliest first.
 
     Empty where the items are not the beginning of a phrase.  Behind a number without its unit it is the `Measure`
-    whose unit is missing.
+    or `EdgePlace` whose unit is missing.
     """
     tracer = _trace(shape, items)
     furthest = tracer.furthest
@@ -80,5 +80,5 @@ def expected(shape: WordShape, items: Sequence[Item]) -> tuple[Want, ...]:
         return ()
     last = tracer.items[-1] if tracer.items else None
     if isinstance(last, Number) and furthest.at == len(tracer.items) - 1:
-        return tuple(want for want in furthest.wants if isinstance(want, Measure))
+        return tuple(want for want in furthest.wants if isinstance(want, Measure | EdgePlace))
     return furthest.wants if furthest.at == len(tracer.items) else ()
