@@ -12,6 +12,7 @@ from pathlib import Path
 from time import monotonic, sleep
 
 import pytest
+from example_jobs import BATCH
 from selenium.webdriver.common.by import By
 from selenium.webdriver.common.keys import Keys
 from sheet.conftest import HERE, ROOT, Browser
@@ -20,8 +21,8 @@ from sheet.test_print import printed
 from flatwise.model.measuring import Measured as Made
 from flatwise.model.measuring import Walk
 from flatwise.model.stages import Work
-from flatwise.pipeline import build, measure, read_works
-from flatwise.report.form import form
+from flatwise.pipeline import build, measure, measure_batch, read_works
+from flatwise.report.form import bed_form, form
 from flatwise.survey import survey
 
 #: the sample panel before anybody has measured it
@@ -105,6 +106,43 @@ def save(page: Browser, downloads: Path, what: str, name: str) -> str:
     while not (downloads / name).exists() and monotonic() < until:
         sleep(0.02)
     return (downloads / name).read_text()
+
+
+def test_a_batch_is_typed_in_one_go_in_the_order_of_its_walk(page: Browser, downloads: Path, tmp_path: Path) -> None:
+    """The dial on the bed is typed once, and the Enter key goes on from one panel to the next."""
+    path = ROOT / "jobs" / f"{BATCH}.flat"
+    text = path.read_text().replace("survey {", "survey { walk dial_10 at 3 x 2")
+    (batch,) = read_works([path], {path: text}).batches
+    made = measure_batch(batch)
+    assert made.walk is not None and made.walk.count == 24
+    form_page = tmp_path / "measure.html"
+    form_page.write_bytes(bed_form(batch, made, under=False))
+    page.open(form_page)
+    (first, _), (last, walk) = made.walk.panels[0], made.walk.panels[-1]
+    page.driver.find_element(By.ID, f"{first.name}-value").click()
+    put(page, "4.98")
+    for _, each in made.walk.panels:
+        put(page, *(f"{4.98 + stop.number / 1000:.3f}" for stop in each.stops))
+    assert page.console() == []
+    assert said(page, f"{last.name}-count") == "Reading 6 of 6, 6 typed"
+    want = ["x mm,y mm,z mm"]
+    for stop in walk.stops:
+        z = Decimal(f"{stop.expected:.3f}") + Decimal(stop.number) / 1000
+        want.append(f"{stop.x:g},{stop.y:g},{z}")
+    name = f"{last.name}_top.csv"
+    page.driver.find_element(By.CSS_SELECTOR, f"[data-panel='{last.name}-'] [data-save=points]").click()
+    until = monotonic() + 5
+    while not (downloads / name).exists() and monotonic() < until:
+        sleep(0.02)
+    assert (downloads / name).read_text().splitlines() == want
+    # another dial on the bed moves every panel; each has its own readings
+    again = page.driver.find_element(By.CSS_SELECTOR, "[data-cell=bed] button")
+    again.click()
+    put(page, "4.97")
+    moved = text_of(page, f"{last.name}-points").splitlines()[-1]
+    assert Decimal(moved.split(",")[-1]) - Decimal(want[-1].split(",")[-1]) == Decimal("0.01")
+    pypdf = pytest.importorskip("pypdf", reason="pypdf is not installed")
+    assert len(pypdf.PdfReader(io.BytesIO(printed(page, form_page, "Letter"))).pages) <= 3
 
 
 def test_fifteen_points_typed_kept_and_saved_build_the_job(

@@ -1,10 +1,10 @@
 "use strict";
-(() => {
-  const data = JSON.parse(document.getElementById("data").textContent);
+// The form of one panel in its section.  `forms` are those of all panels of a batch, in order.
+const begin = (root, forms) => {
+  const find = (id) => document.getElementById(root.dataset.panel + id);
+  const data = JSON.parse(find("data").textContent);
   const { fields, unit, map } = data;
-  const find = (id) => document.getElementById(id);
-  const all = (what, within = document) => [...within.querySelectorAll(what)];
-  document.documentElement.classList.add("live");
+  const all = (what, within = root) => [...within.querySelectorAll(what)];
 
   // What is typed: text of a number by field, and the doubtful ones that were confirmed.  Kept by job and points.
   let store = null;
@@ -50,8 +50,11 @@
     const text = typed[field.id];
     if (text === undefined || field.kind === "bed") return null;
     if (field.kind !== "dial") return text;
-    return typed.bed === undefined ? null : sum([1, field.z], [1, text], [-1, typed.bed]);
+    return bed() === undefined ? null : sum([1, field.z], [1, text], [-1, bed()]);
   };
+  // In a batch the dial on the bed may be asked for at an earlier panel.
+  const bed = () => (data.bed === null ? typed.bed : forms[data.bed].bed());
+  const tellOthers = () => { if (data.bed === null) for (const each of forms) each.bedChanged(); };
   // How far each field is from its forecast, null where nothing is typed; worked out once for every change.
   let differs = new Map();
   const compare = () => {
@@ -93,6 +96,7 @@
   };
 
   // One field at a time.
+  const done = root.nextElementSibling?.matches("[data-panel]") ? "Next panel" : "Done";
   const input = find("value"), said = find("said"), next = find("next");
   let at = Math.max(0, fields.findIndex((each) => typed[each.id] === undefined)), asked = null;
   const say = (words, wrong = false) => {
@@ -106,7 +110,7 @@
     input.value = typed[field.id] ?? "";
     asked = null;
     say(doubt(field));
-    next.textContent = at === fields.length - 1 ? "Done" : "Next";
+    next.textContent = at === fields.length - 1 ? done : "Next";
     find("back").disabled = at === 0;
     refresh();
   };
@@ -114,6 +118,7 @@
     const field = fields[at], found = read(input.value), wrong = found.wrong || (found.text && faulty(field, found.text));
     if (wrong || !found.text) delete typed[field.id]; else typed[field.id] = found.text;
     compare();
+    if (field.kind === "bed") tellOthers();
     return wrong || "";
   };
   /** Whether the field may be left: not with a wrong number; with a doubtful one only if it is given twice. */
@@ -135,14 +140,15 @@
   };
   const go = (to) => {
     if (!leave()) return;
-    if (to >= fields.length) { refresh(); find("ready").scrollIntoView(); find("done").textContent = ""; all("#ready button")[0].focus(); return; }
+    const following = forms[forms.indexOf(self) + 1];
+    if (to >= fields.length && following) { refresh(); following.enter(); return; }
+    if (to >= fields.length) { refresh(); find("ready").scrollIntoView(); find("done").textContent = ""; all("button", find("ready"))[0].focus(); return; }
     at = to;
     show();
-    input.focus({ preventScroll: true });
-    find("entry").scrollIntoView({ block: "nearest" });
+    self.enter();
   };
   input.addEventListener("input", () => {
-    next.textContent = at === fields.length - 1 ? "Done" : "Next";
+    next.textContent = at === fields.length - 1 ? done : "Next";
     take();
     say("");
     keep();
@@ -168,7 +174,7 @@
     find("count").textContent = `Reading ${at + 1} of ${fields.length}, ${count} typed`;
     const forecast = field.bound === undefined ? "" : `Forecast ${Number(field.z).toFixed(data.digits - 1)} ± ${length(field.bound)}.`;
     find("height").textContent = field.kind !== "dial" ? forecast
-      : typed.bed === undefined ? "Type the dial on the bed first: it gives the height."
+      : bed() === undefined ? "Type the dial on the bed first: it gives the height."
       : height === null ? forecast : `Height ${height} ${unit}. ${forecast}`;
     for (const each of fields) {
       const state = { typed: typed[each.id] !== undefined, doubt: doubt(each) !== "", now: each === field };
@@ -238,7 +244,7 @@
     if (walk.length) words.push(`${count(walk)} points`);
     if (others.length) words.push(`${count(others)} readings by calipers and feelers`);
     let state = `Typed: ${words.join(", ")}.`;
-    if (walk.length && typed.bed === undefined) state += " The dial on the bed is missing: without it there are no heights.";
+    if (walk.length && bed() === undefined) state += " The dial on the bed is missing: without it there are no heights.";
     const asking = fields.filter((each) => doubt(each));
     if (asking.length) state += ` Unlikely, look again: ${asking.map((each) => each.title.toLowerCase()).join(", ")}.`;
     find("state").textContent = state;
@@ -273,9 +279,10 @@
     if (wrong) own.setAttribute("aria-invalid", "true"); else { own.removeAttribute("aria-invalid"); within = found.text; keep(); refresh(); }
   });
   find("clear").addEventListener("click", () => {
-    if (!window.confirm("Clear all readings of this form? They cannot be brought back.")) return;
+    if (!window.confirm("Clear all readings of this panel? They cannot be brought back.")) return;
     typed = {}; kept = {}; at = 0;
     compare();
+    tellOthers();
     try { store?.removeItem(data.key); } catch { /* refused */ }
     show();
     find("entry").scrollIntoView();
@@ -286,4 +293,14 @@
   const again = Object.keys(typed).length;
   if (again) say(`${again} reading${again === 1 ? "" : "s"} kept from an earlier visit. Clear them below for another panel.`);
   if (!store) say("This browser keeps nothing: save before you close the page.");
-})();
+  const self = {
+    bed: () => typed.bed,
+    bedChanged: () => { if (data.bed !== null) { compare(); refresh(); } },
+    enter: () => { input.focus({ preventScroll: true }); find("entry").scrollIntoView({ block: "nearest" }); },
+  };
+  forms.push(self);
+};
+
+document.documentElement.classList.add("live");
+const forms = [];
+for (const root of document.querySelectorAll("[data-panel]")) begin(root, forms);

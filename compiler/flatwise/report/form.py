@@ -14,8 +14,9 @@ from flatwise.core.surface import Surface
 from flatwise.core.units import UNITS
 from flatwise.core.wording import place_name
 from flatwise.gcode.write import decimal, sources_hash
+from flatwise.model.bed import BatchWork
 from flatwise.model.job import WITHIN, Survey
-from flatwise.model.measuring import Gain, Measured, Walk
+from flatwise.model.measuring import Gain, Measured, MeasuredBatch, Walk
 from flatwise.model.stages import FaceName, Panel, Setup, Work
 from flatwise.model.words import CORNERS, PLACES
 from flatwise.report.display import DisplayUnit, display_unit, spaced
@@ -27,28 +28,71 @@ from flatwise.survey.next_readings import NextReading, Word, missing_places, nex
 CELLS = 36
 
 
-def form(work: Work, made: Measured, *, under: bool, batch: str = "") -> bytes:
+def form(work: Work, made: Measured, *, under: bool) -> bytes:
     """The form for the top, or with `under` for the lower face after turning, as HTML.
-
-    In a `batch` its file of points has the name of the job, since all jobs may lie in one folder.
 
     The readings in `made` do not contradict each other, so it has a panel.
     """
-    from markupsafe import Markup
+    file = "under.csv" if under else "top.csv"
+    return _form(work.name, sources_hash(work), [_values(work, made, file, under=under)], under=under)
 
+
+def bed_form(batch: BatchWork, made: MeasuredBatch, *, under: bool) -> bytes:
+    """The same for all panels of a batch: the cautions once, then a section for each panel, in the order of the walk.
+
+    The file of points has the name of the job, since all jobs may lie in one folder.  The dial on the bed is read once.
+    """
+    sections: list[dict[str, Any]] = []
+    known = {work.name: (work, own) for work, own in made.panels}
+    order = [work.name for work, _ in made.walk.panels] if made.walk is not None else list(known)
+    for work, own in (known[name] for name in order):
+        file = f"{work.name}_{'under' if under else 'top'}.csv"
+        unit = display_unit(work).symbol
+        # readings are compared in one unit
+        bed = next((k for k, each in enumerate(sections) if each["walk"] and each["unit"].symbol == unit), None)
+        sections.append(_values(work, own, file, under=under, key=f"{work.name}-", bed=bed))
+    return _form(batch.name, sources_hash(batch), sections, under=under, batch=True)
+
+
+def _form(name: str, hash_: str, sections: list[dict[str, Any]], *, under: bool, batch: bool = False) -> bytes:
     from flatwise.report import form_template
 
+    html = page(
+        form_template,
+        ("sheet.css", "form.css"),
+        "form.js",
+        name=name,
+        hash=hash_,
+        version=__version__,
+        under=under,
+        batch=batch,
+        sections=sections,
+        half=next((each["half"] for each in sections if each["walk"]), ""),
+        spaced=spaced,
+    )
+    return html.encode("utf-8", "backslashreplace")
+
+
+def _values(
+    work: Work, made: Measured, file: str, *, under: bool, key: str = "", bed: int | None = None
+) -> dict[str, Any]:
+    """The values of one panel for the template; `key` begins its identifiers.
+
+    `bed` is the number of an earlier panel whose form asks for the dial on the bed.
+    """
+    from markupsafe import Markup
+
     assert made.panel is not None
-    file = f"{work.name}_" * bool(batch) + ("under.csv" if under else "top.csv")
     panel, walk, unit = made.panel, made.walk, display_unit(work)
     probed = None if walk is None or under else np.array([(each.x, each.y, each.expected) for each in walk.stops])
     ranked = next_readings(work, probed)
     places = list(_place_fields(work, panel, ranked, unit, under=under))
-    fields = [*_dial_fields(work, walk, unit), *places]
+    fields = [*_dial_fields(work, walk, unit, on_bed=bed is None), *places]
     data = {
         "unit": unit.symbol,
         "digits": 3 if unit.symbol == "mm" else 4,
         "file": file,
+        "bed": bed,
         "word": "probe under" if under else "probe",
         "named": _named(work, file, under=under),
         "within": _within(work, unit),
@@ -61,29 +105,21 @@ def form(work: Work, made: Measured, *, under: bool, batch: str = "") -> bytes:
     }
     points = json.dumps([[each[key] for key in ("id", "x", "y", "z")] for each in fields])
     data["key"] = f"flatwise/measure/{work.name}/{sha256(points.encode()).hexdigest()[:16]}"
-    html = page(
-        form_template,
-        ("sheet.css", "form.css"),
-        "form.js",
-        work=work,
-        walk=walk,
-        under=under,
-        batch=batch,
-        file=file,
-        unit=unit,
-        half=walk and unit.place(walk.press),
-        version=__version__,
-        hash=sources_hash(work),
-        fields=fields,
-        plan=Markup(form_plan(work, face_of(under), fields)),
-        others=_others(panel, ranked, unit, walk=walk is not None, under=under) if places else "",
-        edge=work.turned_edge,
-        given=_given(work),
-        spaced=spaced,
-        gained=gained(made.gain, unit) if made.gain else (),
-        data=Markup(json.dumps(data, separators=(",", ":")).replace("<", "\\u003c")),
-    )
-    return html.encode("utf-8", "backslashreplace")
+    return {
+        "key": key,
+        "work": work,
+        "walk": walk,
+        "file": file,
+        "unit": unit,
+        "half": walk and unit.place(walk.press),
+        "fields": fields,
+        "plan": Markup(form_plan(work, face_of(under), fields, key)),
+        "others": _others(panel, ranked, unit, walk=walk is not None, under=under) if places else "",
+        "edge": work.turned_edge,
+        "given": _given(work),
+        "gained": gained(made.gain, unit) if made.gain else (),
+        "data": Markup(json.dumps(data, separators=(",", ":")).replace("<", "\\u003c")),
+    }
 
 
 def gained(gain: Gain, unit: DisplayUnit) -> tuple[str, ...]:
@@ -145,16 +181,20 @@ def _program_z(work: Work, height: float, unit: DisplayUnit) -> str:
     )
 
 
-def _dial_fields(work: Work, walk: Walk | None, unit: DisplayUnit) -> Iterator[dict[str, Any]]:
-    """The dial on the bed and at each stop: kind, title, hint, place, expected height and its bound, form's unit."""
+def _dial_fields(work: Work, walk: Walk | None, unit: DisplayUnit, *, on_bed: bool) -> Iterator[dict[str, Any]]:
+    """The dial at each stop, and before that on the bed if this form asks for it.
+
+    Each has kind, title, hint, place, and the expected height with its bound in the form's unit.
+    """
     if walk is None:
         return
     half = unit.place(walk.press)
-    yield {
-        "id": "bed", "kind": "bed", "mark": "bed", "title": "Dial on the bed", "x": "", "y": "", "z": "",
-        "hint": f"The gauge on the bare bed beside the panel, pressed by half its travel ({half}), at program Z 0. "
-        "All other dial readings are compared with this one.",
-    }  # fmt: skip
+    if on_bed:
+        yield {
+            "id": "bed", "kind": "bed", "mark": "bed", "title": "Dial on the bed", "x": "", "y": "", "z": "",
+            "hint": f"The gauge on the bare bed beside the panel, pressed by half its travel ({half}), at program Z 0. "
+            "All other dial readings are compared with this one.",
+        }  # fmt: skip
     for stop in walk.stops:
         yield {
             "id": f"d{stop.number}", "kind": "dial", "mark": str(stop.number), "title": f"Dial at point {stop.number}",

@@ -14,8 +14,11 @@ from flatwise.report.panel_drawing import edge_of_panel, edges, glue_lines, grai
 from flatwise.report.svg import LETTERING, Lettering, Pen
 
 
-def form_plan(work: Work, face: FaceName, fields: Sequence[dict[str, Any]]) -> str:
-    """One `<svg>`: the panel, a group for the height map, and a mark for each field, which the script lights."""
+def form_plan(work: Work, face: FaceName, fields: Sequence[dict[str, Any]], key: str = "") -> str:
+    """One `<svg>`: the panel, a group for the height map, and a mark for each field, which the script lights.
+
+    `key` begins the identifier of that group.
+    """
     length, width, unit = work.length, work.width, display_unit(work)
     size = max(LETTERING * length / (1 - 4.4 * LETTERING), LETTERING * width / (1 - 6.4 * LETTERING))
     pen = Pen(-3.0 * size, length + 1.4 * size, -5.0 * size, width + 1.4 * size)
@@ -35,7 +38,7 @@ def form_plan(work: Work, face: FaceName, fields: Sequence[dict[str, Any]]) -> s
     marks = [_mark(each, at[each["id"]], radius, work, pen, hidden=centre_taken) for each in fields if each["x"]]
     parts = [
         pen.box(0.0, 0.0, length, width, "panel"),
-        '<g id="map"></g>',
+        f'<g class="heights" id="{key}map"></g>',
         *glue_lines(work, face, pen),
         pen.box(0.0, 0.0, length, width, "outline"),
         *edges(work, face, letters),

@@ -5,7 +5,7 @@
 # mypy: ignore-errors
 
 JINJA = '3.1.6'
-SHA256 = 'f1a787c877b3d0e117f0e6dfdf116a5288cab7e371f3e9084407fe685d7e1bcd'
+SHA256 = 'd71c015a0a5f2bfdcf36ed6c55eeb158cff1e57676213c938e48f74f54db4e8c'
 
 from jinja2.runtime import LoopContext, Macro, Markup, Namespace, TemplateNotFound, TemplateReference, TemplateRuntimeError, Undefined, escape, identity, internalcode, markup_join, missing, str_join
 name = 'form.html.jinja'
@@ -17,24 +17,16 @@ def root(context, missing=missing):
     cond_expr_undefined = Undefined
     if 0: yield None
     l_0_script_hash = resolve('script_hash')
-    l_0_work = resolve('work')
+    l_0_name = resolve('name')
     l_0_under = resolve('under')
     l_0_style = resolve('style')
-    l_0_spaced = resolve('spaced')
-    l_0_walk = resolve('walk')
     l_0_batch = resolve('batch')
-    l_0_unit = resolve('unit')
     l_0_hash = resolve('hash')
     l_0_version = resolve('version')
-    l_0_edge = resolve('edge')
     l_0_half = resolve('half')
-    l_0_plan = resolve('plan')
-    l_0_given = resolve('given')
-    l_0_others = resolve('others')
-    l_0_file = resolve('file')
-    l_0_gained = resolve('gained')
-    l_0_data = resolve('data')
+    l_0_sections = resolve('sections')
     l_0_script = resolve('script')
+    l_0_panel = missing
     try:
         t_1 = environment.filters['length']
     except KeyError:
@@ -60,10 +52,256 @@ def root(context, missing=missing):
         def t_4(*unused):
             raise TemplateRuntimeError("No test named 'none' found.")
     pass
+    def macro(l_1_own):
+        t_5 = []
+        l_1_spaced = resolve('spaced')
+        l_1_p = l_1_work = l_1_walk = l_1_unit = l_1_file = l_1_fields = l_1_of = missing
+        if l_1_own is missing:
+            l_1_own = undefined("parameter 'own' was not provided", name='own')
+        pass
+        (l_1_p, l_1_work, l_1_walk, l_1_unit, l_1_file, l_1_fields, l_1_of) = (environment.getattr(l_1_own, 'key'), environment.getattr(l_1_own, 'work'), environment.getattr(l_1_own, 'walk'), environment.getattr(l_1_own, 'unit'), environment.getattr(l_1_own, 'file'), environment.getattr(l_1_own, 'fields'), (markup_join((' of ', environment.getattr(environment.getattr(l_1_own, 'work'), 'name'), )) if (undefined(name='batch') if l_0_batch is missing else l_0_batch) else ''))
+        t_5.extend((
+            '<section class="form" data-panel="',
+            escape((undefined(name='p') if l_1_p is missing else l_1_p)),
+            '" aria-label="',
+            escape(environment.getattr((undefined(name='work') if l_1_work is missing else l_1_work), 'name')),
+            '">\n',
+        ))
+        if (undefined(name='batch') if l_0_batch is missing else l_0_batch):
+            pass
+            t_5.extend((
+                '<h2 class="name">',
+                escape(environment.getattr((undefined(name='work') if l_1_work is missing else l_1_work), 'name')),
+                '</h2>',
+            ))
+        t_5.extend((
+            '<p>',
+            escape(context.call((undefined(name='spaced') if l_1_spaced is missing else l_1_spaced), environment.getattr(environment.getattr(environment.getattr(environment.getattr((undefined(name='work') if l_1_work is missing else l_1_work), 'job'), 'stock'), 'size'), 'length'))),
+            ' × ',
+            escape(context.call((undefined(name='spaced') if l_1_spaced is missing else l_1_spaced), environment.getattr(environment.getattr(environment.getattr(environment.getattr((undefined(name='work') if l_1_work is missing else l_1_work), 'job'), 'stock'), 'size'), 'width'))),
+            ' × ',
+            escape(context.call((undefined(name='spaced') if l_1_spaced is missing else l_1_spaced), environment.getattr(environment.getattr(environment.getattr(environment.getattr((undefined(name='work') if l_1_work is missing else l_1_work), 'job'), 'stock'), 'size'), 'thickness'))),
+            ' ',
+            escape(context.call(environment.getattr(environment.getattr(environment.getattr(environment.getattr((undefined(name='work') if l_1_work is missing else l_1_work), 'job'), 'stock'), 'wood'), 'replace'), '_', ' ')),
+        ))
+        if (undefined(name='under') if l_0_under is missing else l_0_under):
+            pass
+            t_5.extend((
+                ', turned over its ',
+                escape(environment.getattr(l_1_own, 'edge')),
+                ' edge',
+            ))
+        t_5.append(
+            '. ',
+        )
+        if (undefined(name='walk') if l_1_walk is missing else l_1_walk):
+            pass
+            t_5.extend((
+                'Gauge ',
+                escape(environment.getattr((undefined(name='walk') if l_1_walk is missing else l_1_walk), 'gauge_name')),
+                ', program ',
+                escape(('measure_under.nc' if (undefined(name='under') if l_0_under is missing else l_0_under) else 'measure.nc')),
+                ', ',
+            ))
+            if ((undefined(name='batch') if l_0_batch is missing else l_0_batch) and environment.getattr((undefined(name='walk') if l_1_walk is missing else l_1_walk), 'stops')):
+                pass
+                t_5.extend((
+                    'stops ',
+                    escape(environment.getattr(environment.getitem(environment.getattr((undefined(name='walk') if l_1_walk is missing else l_1_walk), 'stops'), 0), 'number')),
+                    ' to ',
+                    escape(environment.getattr(environment.getitem(environment.getattr((undefined(name='walk') if l_1_walk is missing else l_1_walk), 'stops'), -1), 'number')),
+                ))
+            else:
+                pass
+                t_5.extend((
+                    escape(t_1(environment.getattr((undefined(name='walk') if l_1_walk is missing else l_1_walk), 'stops'))),
+                    ' points',
+                ))
+            t_5.append(
+                '. ',
+            )
+        t_5.extend((
+            'All readings in <strong>',
+            escape(('inches' if (environment.getattr((undefined(name='unit') if l_1_unit is missing else l_1_unit), 'symbol') == 'in') else 'millimetres')),
+            '</strong>.</p>\n<div class="work">\n<figure aria-label="Plan of the panel',
+            escape((undefined(name='of') if l_1_of is missing else l_1_of)),
+            '">',
+            escape(environment.getattr(l_1_own, 'plan')),
+            '\n<p id="',
+            escape((undefined(name='p') if l_1_p is missing else l_1_p)),
+            'key" class="key live-only" role="status"></p></figure>\n<form id="',
+            escape((undefined(name='p') if l_1_p is missing else l_1_p)),
+            'entry" class="entry live-only" novalidate>\n<p id="',
+            escape((undefined(name='p') if l_1_p is missing else l_1_p)),
+            'count" class="count soft"></p>\n<h2><label for="',
+            escape((undefined(name='p') if l_1_p is missing else l_1_p)),
+            'value" id="',
+            escape((undefined(name='p') if l_1_p is missing else l_1_p)),
+            'title"></label></h2>\n<p id="',
+            escape((undefined(name='p') if l_1_p is missing else l_1_p)),
+            'hint"></p>\n<div class="big"><button type="button" id="',
+            escape((undefined(name='p') if l_1_p is missing else l_1_p)),
+            'minus" aria-label="Minus: change the sign">−</button><input id="',
+            escape((undefined(name='p') if l_1_p is missing else l_1_p)),
+            'value" type="text" inputmode="decimal" autocomplete="off" enterkeyhint="next" spellcheck="false" aria-describedby="',
+            escape((undefined(name='p') if l_1_p is missing else l_1_p)),
+            'unit ',
+            escape((undefined(name='p') if l_1_p is missing else l_1_p)),
+            'hint ',
+            escape((undefined(name='p') if l_1_p is missing else l_1_p)),
+            'height ',
+            escape((undefined(name='p') if l_1_p is missing else l_1_p)),
+            'said"><span id="',
+            escape((undefined(name='p') if l_1_p is missing else l_1_p)),
+            'unit">',
+            escape(environment.getattr((undefined(name='unit') if l_1_unit is missing else l_1_unit), 'symbol')),
+            '</span></div>\n<p id="',
+            escape((undefined(name='p') if l_1_p is missing else l_1_p)),
+            'height" class="height soft"></p>\n<p id="',
+            escape((undefined(name='p') if l_1_p is missing else l_1_p)),
+            'said" class="said" role="alert"></p>\n<div class="moves"><button type="button" id="',
+            escape((undefined(name='p') if l_1_p is missing else l_1_p)),
+            'back">Back</button><button type="submit" id="',
+            escape((undefined(name='p') if l_1_p is missing else l_1_p)),
+            'next" class="next">Next</button></div>\n</form>\n</div>\n<section aria-label="All readings',
+            escape((undefined(name='of') if l_1_of is missing else l_1_of)),
+            '">\n<h2>All readings</h2>\n',
+        ))
+        for (l_2_kind, l_2_title) in (('dial', 'Dial'), ('thickness', 'Thickness'), ('gap', 'Gap under the edge')):
+            l_2_mine = missing
+            _loop_vars = {}
+            pass
+            l_2_mine = t_2(context.eval_ctx, t_3(context, (undefined(name='fields') if l_1_fields is missing else l_1_fields), 'kind', 'in', ((l_2_kind, 'bed') if (l_2_kind == 'dial') else (l_2_kind,))))
+            _loop_vars['mine'] = l_2_mine
+            if (undefined(name='mine') if l_2_mine is missing else l_2_mine):
+                pass
+                t_5.extend((
+                    '<h3>',
+                    escape(l_2_title),
+                    ', ',
+                    escape(environment.getattr((undefined(name='unit') if l_1_unit is missing else l_1_unit), 'symbol')),
+                    '</h3>\n<ul class="cells ',
+                    escape(l_2_kind),
+                ))
+                if (t_1((undefined(name='mine') if l_2_mine is missing else l_2_mine)) > 45):
+                    pass
+                    t_5.append(
+                        ' many',
+                    )
+                t_5.append(
+                    '">\n',
+                )
+                for l_3_each in (undefined(name='mine') if l_2_mine is missing else l_2_mine):
+                    _loop_vars = {}
+                    pass
+                    t_5.extend((
+                        '<li data-cell="',
+                        escape(environment.getattr(l_3_each, 'id')),
+                        '"><button type="button">',
+                        escape(environment.getattr(l_3_each, 'mark')),
+                        '</button><span class="typed"></span></li>\n',
+                    ))
+                l_3_each = missing
+                t_5.append(
+                    '</ul>\n',
+                )
+        l_2_kind = l_2_title = l_2_mine = missing
+        t_5.append(
+            '<p class="soft">',
+        )
+        if environment.getattr(l_1_own, 'given'):
+            pass
+            t_5.extend((
+                'The job already has readings: ',
+                escape(environment.getattr(l_1_own, 'given')),
+                '. ',
+            ))
+        t_5.extend((
+            escape(environment.getattr(l_1_own, 'others')),
+            '</p>\n</section>\n<section id="',
+            escape((undefined(name='p') if l_1_p is missing else l_1_p)),
+            'ready" class="live-only" aria-label="Save',
+            escape((undefined(name='of') if l_1_of is missing else l_1_of)),
+            '">\n<h2>Save</h2>\n<p id="',
+            escape((undefined(name='p') if l_1_p is missing else l_1_p)),
+            'state" role="status"></p>\n',
+        ))
+        if (undefined(name='walk') if l_1_walk is missing else l_1_walk):
+            pass
+            t_5.extend((
+                '<h3>1. The points</h3>\n<p>Save <code>',
+                escape((undefined(name='file') if l_1_file is missing else l_1_file)),
+                '</code> in the folder of <code>',
+                escape(environment.getitem(environment.getitem(environment.getattr((undefined(name='work') if l_1_work is missing else l_1_work), 'sources'), 0), 0)),
+                '</code>.</p>\n<textarea id="',
+                escape((undefined(name='p') if l_1_p is missing else l_1_p)),
+                'points" readonly rows="6" aria-label="Points of the walk"></textarea>\n<div class="moves"><button type="button" data-save="points">Save ',
+                escape((undefined(name='file') if l_1_file is missing else l_1_file)),
+                '</button><button type="button" data-copy="points">Copy the points</button></div>\n<h3>2. The survey</h3>\n',
+            ))
+        t_5.extend((
+            '<p>Paste these lines into <code>',
+            escape(environment.getitem(environment.getitem(environment.getattr((undefined(name='work') if l_1_work is missing else l_1_work), 'sources'), 0), 0)),
+            '</code>, ',
+        ))
+        if t_4(environment.getattr(environment.getattr((undefined(name='work') if l_1_work is missing else l_1_work), 'job'), 'survey')):
+            pass
+            t_5.extend((
+                'into job <code>',
+                escape(environment.getattr((undefined(name='work') if l_1_work is missing else l_1_work), 'name')),
+                '</code>',
+            ))
+        else:
+            pass
+            t_5.extend((
+                'into <code>survey</code> of job <code>',
+                escape(environment.getattr((undefined(name='work') if l_1_work is missing else l_1_work), 'name')),
+                '</code>',
+            ))
+        t_5.extend((
+            ', and build it.</p>\n<p id="',
+            escape((undefined(name='p') if l_1_p is missing else l_1_p)),
+            'within-field"><label for="',
+            escape((undefined(name='p') if l_1_p is missing else l_1_p)),
+            'within">Uncertainty of every reading, ',
+            escape(environment.getattr((undefined(name='unit') if l_1_unit is missing else l_1_unit), 'symbol')),
+            '</label> <input id="',
+            escape((undefined(name='p') if l_1_p is missing else l_1_p)),
+            'within" class="within" type="text" inputmode="decimal" autocomplete="off" aria-describedby="',
+            escape((undefined(name='p') if l_1_p is missing else l_1_p)),
+            'within-said"> <span id="',
+            escape((undefined(name='p') if l_1_p is missing else l_1_p)),
+            'within-said" class="said-within" role="alert"></span></p>\n<textarea id="',
+            escape((undefined(name='p') if l_1_p is missing else l_1_p)),
+            'lines" readonly rows="6" aria-label="Lines of the survey"></textarea>\n<div class="moves"><button type="button" data-save="lines">Save the lines</button><button type="button" data-copy="lines">Copy the lines</button></div>\n<p id="',
+            escape((undefined(name='p') if l_1_p is missing else l_1_p)),
+            'done" role="status"></p>\n<p><button type="button" id="',
+            escape((undefined(name='p') if l_1_p is missing else l_1_p)),
+            'clear">Clear all readings</button></p>\n</section>\n',
+        ))
+        for l_2_each in environment.getattr(l_1_own, 'gained'):
+            _loop_vars = {}
+            pass
+            t_5.extend((
+                '<p>',
+                escape(l_2_each),
+                '</p>\n',
+            ))
+        l_2_each = missing
+        t_5.extend((
+            '<script type="application/json" id="',
+            escape((undefined(name='p') if l_1_p is missing else l_1_p)),
+            'data">',
+            escape(environment.getattr(l_1_own, 'data')),
+            '</script>\n</section>\n',
+        ))
+        return concat(t_5)
+    context.exported_vars.add('panel')
+    context.vars['panel'] = l_0_panel = Macro(environment, macro, 'panel', ('own',), False, False, False, context.eval_ctx.autoescape)
     yield '<!doctype html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n<meta http-equiv="Content-Security-Policy" content="default-src \'none\'; style-src \'unsafe-inline\'; script-src \'sha256-'
     yield escape((undefined(name='script_hash') if l_0_script_hash is missing else l_0_script_hash))
     yield '\'">\n<meta name="viewport" content="width=device-width, initial-scale=1">\n<title>'
-    yield escape(environment.getattr((undefined(name='work') if l_0_work is missing else l_0_work), 'name'))
+    yield escape((undefined(name='name') if l_0_name is missing else l_0_name))
     yield ': form for measuring'
     if (undefined(name='under') if l_0_under is missing else l_0_under):
         pass
@@ -71,153 +309,65 @@ def root(context, missing=missing):
     yield '</title>\n<style>\n'
     yield escape((undefined(name='style') if l_0_style is missing else l_0_style))
     yield '</style>\n</head>\n<body>\n<header>\n<h1>Measure '
-    yield escape(environment.getattr((undefined(name='work') if l_0_work is missing else l_0_work), 'name'))
+    yield escape((undefined(name='name') if l_0_name is missing else l_0_name))
     if (undefined(name='under') if l_0_under is missing else l_0_under):
         pass
         yield ', lower face'
-    yield '</h1>\n<p>'
-    yield escape(context.call((undefined(name='spaced') if l_0_spaced is missing else l_0_spaced), environment.getattr(environment.getattr(environment.getattr(environment.getattr((undefined(name='work') if l_0_work is missing else l_0_work), 'job'), 'stock'), 'size'), 'length')))
-    yield ' × '
-    yield escape(context.call((undefined(name='spaced') if l_0_spaced is missing else l_0_spaced), environment.getattr(environment.getattr(environment.getattr(environment.getattr((undefined(name='work') if l_0_work is missing else l_0_work), 'job'), 'stock'), 'size'), 'width')))
-    yield ' × '
-    yield escape(context.call((undefined(name='spaced') if l_0_spaced is missing else l_0_spaced), environment.getattr(environment.getattr(environment.getattr(environment.getattr((undefined(name='work') if l_0_work is missing else l_0_work), 'job'), 'stock'), 'size'), 'thickness')))
-    yield ' '
-    yield escape(context.call(environment.getattr(environment.getattr(environment.getattr(environment.getattr((undefined(name='work') if l_0_work is missing else l_0_work), 'job'), 'stock'), 'wood'), 'replace'), '_', ' '))
-    yield '. '
-    if (undefined(name='walk') if l_0_walk is missing else l_0_walk):
-        pass
-        yield 'Gauge '
-        yield escape(environment.getattr((undefined(name='walk') if l_0_walk is missing else l_0_walk), 'gauge_name'))
-        yield ', program '
-        yield escape(('measure_under.nc' if (undefined(name='under') if l_0_under is missing else l_0_under) else 'measure.nc'))
-        if (undefined(name='batch') if l_0_batch is missing else l_0_batch):
-            pass
-            yield ' of batch '
-            yield escape((undefined(name='batch') if l_0_batch is missing else l_0_batch))
-            if environment.getattr((undefined(name='walk') if l_0_walk is missing else l_0_walk), 'stops'):
-                pass
-                yield ', stops '
-                yield escape(environment.getattr(environment.getitem(environment.getattr((undefined(name='walk') if l_0_walk is missing else l_0_walk), 'stops'), 0), 'number'))
-                yield ' to '
-                yield escape(environment.getattr(environment.getitem(environment.getattr((undefined(name='walk') if l_0_walk is missing else l_0_walk), 'stops'), -1), 'number'))
-        else:
-            pass
-            yield ', '
-            yield escape(t_1(environment.getattr((undefined(name='walk') if l_0_walk is missing else l_0_walk), 'stops')))
-            yield ' points'
-        yield '. '
-    yield 'All readings in <strong>'
-    yield escape(('inches' if (environment.getattr((undefined(name='unit') if l_0_unit is missing else l_0_unit), 'symbol') == 'in') else 'millimetres'))
-    yield '</strong>. <span class="soft">Sources <code>'
+        yield escape(('s' if (undefined(name='batch') if l_0_batch is missing else l_0_batch) else cond_expr_undefined("the inline if-expression on line 65 in 'form.html.jinja' evaluated to false and no else section was defined.")))
+    yield '</h1>\n<p class="soft">Sources <code>'
     yield escape((undefined(name='hash') if l_0_hash is missing else l_0_hash))
     yield '</code>, flatwise '
     yield escape((undefined(name='version') if l_0_version is missing else l_0_version))
-    yield '.</span></p>\n</header>\n<main>\n<section class="caution" aria-label="Cautions">\n<ul>\n<li>The manuals of the machine and the gauge, local safety rules and trained practice come before this form.</li>\n'
-    if (undefined(name='walk') if l_0_walk is missing else l_0_walk):
+    yield '.</p>\n</header>\n<main>\n<section class="caution" aria-label="Cautions">\n<ul>\n<li>The manuals of the machine and the gauge, local safety rules and trained practice come before this form.</li>\n'
+    if (undefined(name='half') if l_0_half is missing else l_0_half):
         pass
-        yield '<li><b>Isolate the spindle</b> before the gauge goes into the collet, and keep it isolated until the gauge is out.</li>\n<li><b>The machine moves from point to point.</b> Keep hands, sleeves and tools off the panel and away from the gauge. Read only while it stands still; continue only with your hands clear. Stay beside it, a hand at the stop.</li>\n<li>Panel free on the bed'
+        yield '<li><b>Isolate the spindle</b> before the gauge goes into the collet, and keep it isolated until the gauge is out.</li>\n<li><b>The machine moves from point to point.</b> Keep hands, sleeves and tools off the panel'
+        yield escape(('s' if (undefined(name='batch') if l_0_batch is missing else l_0_batch) else cond_expr_undefined("the inline if-expression on line 74 in 'form.html.jinja' evaluated to false and no else section was defined.")))
+        yield ' and away from the gauge. Read only while it stands still; continue only with your hands clear. Stay beside it, a hand at the stop.</li>\n<li>'
+        yield escape(('All panels' if (undefined(name='batch') if l_0_batch is missing else l_0_batch) else 'Panel'))
+        yield ' free on the bed'
         if (undefined(name='under') if l_0_under is missing else l_0_under):
             pass
-            yield ', turned over its '
-            yield escape((undefined(name='edge') if l_0_edge is missing else l_0_edge))
-            yield ' edge'
-        yield ': no leaves under it, clamps loose, dust shoe off. Zero set with the gauge pressed by half its travel ('
+            yield ', turned over '
+            yield escape(('as written below' if (undefined(name='batch') if l_0_batch is missing else l_0_batch) else markup_join(('its ', environment.getattr(environment.getitem((undefined(name='sections') if l_0_sections is missing else l_0_sections), 0), 'edge'), ' edge', ))))
+        yield ': no leaves under '
+        yield escape(('them' if (undefined(name='batch') if l_0_batch is missing else l_0_batch) else 'it'))
+        yield ', clamps loose, dust shoe off. Zero set'
+        if (undefined(name='batch') if l_0_batch is missing else l_0_batch):
+            pass
+            yield ' once,'
+        yield ' with the gauge pressed by half its travel ('
         yield escape((undefined(name='half') if l_0_half is missing else l_0_half))
         yield ') on the bed '
         if (undefined(name='batch') if l_0_batch is missing else l_0_batch):
             pass
-            yield 'where the program says, once for all panels, which all lie free'
+            yield 'where the program says'
         else:
             pass
             yield 'beside the panel'
         yield '.</li>\n<li>Calipers and feelers: only after the program has ended'
         if (not (undefined(name='under') if l_0_under is missing else l_0_under)):
             pass
-            yield ', the panel still free on the bed'
+            yield ', the panel'
+            yield escape(('s' if (undefined(name='batch') if l_0_batch is missing else l_0_batch) else cond_expr_undefined("the inline if-expression on line 76 in 'form.html.jinja' evaluated to false and no else section was defined.")))
+            yield ' still free on the bed'
         yield '.</li>\n'
     else:
         pass
-        yield '<li><b>Isolate the spindle</b> and leave the machine still while your hands are on the bed.</li>\n<li>Panel free on the bed: no leaves under it, clamps loose.</li>\n'
-    yield '</ul>\n</section>\n<div class="work">\n<figure aria-label="Plan of the panel">'
-    yield escape((undefined(name='plan') if l_0_plan is missing else l_0_plan))
-    yield '\n<p id="key" class="key live-only" role="status"></p></figure>\n<form id="entry" class="live-only" novalidate>\n<p id="count" class="soft"></p>\n<h2><label for="value" id="title"></label></h2>\n<p id="hint"></p>\n<div class="big"><button type="button" id="minus" aria-label="Minus: change the sign">−</button><input id="value" type="text" inputmode="decimal" autocomplete="off" enterkeyhint="next" spellcheck="false" aria-describedby="unit hint height said"><span id="unit">'
-    yield escape(environment.getattr((undefined(name='unit') if l_0_unit is missing else l_0_unit), 'symbol'))
-    yield '</span></div>\n<p id="height" class="soft"></p>\n<p id="said" role="alert"></p>\n<div class="moves"><button type="button" id="back">Back</button><button type="submit" id="next">Next</button></div>\n</form>\n</div>\n<section aria-label="All readings">\n<h2>All readings</h2>\n'
-    for (l_1_kind, l_1_title) in (('dial', 'Dial'), ('thickness', 'Thickness'), ('gap', 'Gap under the edge')):
-        l_1_fields = resolve('fields')
-        l_1_mine = missing
+        yield '<li><b>Isolate the spindle</b> and leave the machine still while your hands are on the bed.</li>\n<li>'
+        yield escape(('All panels' if (undefined(name='batch') if l_0_batch is missing else l_0_batch) else 'Panel'))
+        yield ' free on the bed: no leaves under '
+        yield escape(('them' if (undefined(name='batch') if l_0_batch is missing else l_0_batch) else 'it'))
+        yield ', clamps loose.</li>\n'
+    yield '</ul>\n</section>\n'
+    for l_1_each in (undefined(name='sections') if l_0_sections is missing else l_0_sections):
         _loop_vars = {}
         pass
-        l_1_mine = t_2(context.eval_ctx, t_3(context, (undefined(name='fields') if l_1_fields is missing else l_1_fields), 'kind', 'in', ((l_1_kind, 'bed') if (l_1_kind == 'dial') else (l_1_kind,))))
-        _loop_vars['mine'] = l_1_mine
-        if (undefined(name='mine') if l_1_mine is missing else l_1_mine):
-            pass
-            yield '<h3>'
-            yield escape(l_1_title)
-            yield ', '
-            yield escape(environment.getattr((undefined(name='unit') if l_0_unit is missing else l_0_unit), 'symbol'))
-            yield '</h3>\n<ul class="cells '
-            yield escape(l_1_kind)
-            if (t_1((undefined(name='mine') if l_1_mine is missing else l_1_mine)) > 45):
-                pass
-                yield ' many'
-            yield '">\n'
-            for l_2_each in (undefined(name='mine') if l_1_mine is missing else l_1_mine):
-                _loop_vars = {}
-                pass
-                yield '<li data-cell="'
-                yield escape(environment.getattr(l_2_each, 'id'))
-                yield '"><button type="button">'
-                yield escape(environment.getattr(l_2_each, 'mark'))
-                yield '</button><span class="typed"></span></li>\n'
-            l_2_each = missing
-            yield '</ul>\n'
-    l_1_kind = l_1_title = l_1_fields = l_1_mine = missing
-    yield '<p class="soft">'
-    if (undefined(name='given') if l_0_given is missing else l_0_given):
-        pass
-        yield 'The job already has readings: '
-        yield escape((undefined(name='given') if l_0_given is missing else l_0_given))
-        yield '. '
-    yield escape((undefined(name='others') if l_0_others is missing else l_0_others))
-    yield '</p>\n</section>\n<section id="ready" class="live-only" aria-label="Save">\n<h2>Save</h2>\n<p id="state" role="status"></p>\n'
-    if (undefined(name='walk') if l_0_walk is missing else l_0_walk):
-        pass
-        yield '<h3>1. The points</h3>\n<p>Save <code>'
-        yield escape((undefined(name='file') if l_0_file is missing else l_0_file))
-        yield '</code> in the folder of <code>'
-        yield escape(environment.getitem(environment.getitem(environment.getattr((undefined(name='work') if l_0_work is missing else l_0_work), 'sources'), 0), 0))
-        yield '</code>.</p>\n<textarea id="points" readonly rows="6" aria-label="Points of the walk"></textarea>\n<div class="moves"><button type="button" data-save="points">Save '
-        yield escape((undefined(name='file') if l_0_file is missing else l_0_file))
-        yield '</button><button type="button" data-copy="points">Copy the points</button></div>\n<h3>2. The survey</h3>\n'
-    yield '<p>Paste these lines into <code>'
-    yield escape(environment.getitem(environment.getitem(environment.getattr((undefined(name='work') if l_0_work is missing else l_0_work), 'sources'), 0), 0))
-    yield '</code>, '
-    if t_4(environment.getattr(environment.getattr((undefined(name='work') if l_0_work is missing else l_0_work), 'job'), 'survey')):
-        pass
-        yield 'into job <code>'
-        yield escape(environment.getattr((undefined(name='work') if l_0_work is missing else l_0_work), 'name'))
-        yield '</code>'
-    else:
-        pass
-        yield 'into <code>survey</code> of job <code>'
-        yield escape(environment.getattr((undefined(name='work') if l_0_work is missing else l_0_work), 'name'))
-        yield '</code>'
-    yield ', and build it.</p>\n<p id="within-field"><label for="within">Uncertainty of every reading, '
-    yield escape(environment.getattr((undefined(name='unit') if l_0_unit is missing else l_0_unit), 'symbol'))
-    yield '</label> <input id="within" type="text" inputmode="decimal" autocomplete="off" aria-describedby="within-said"> <span id="within-said" role="alert"></span></p>\n<textarea id="lines" readonly rows="6" aria-label="Lines of the survey"></textarea>\n<div class="moves"><button type="button" data-save="lines">Save the lines</button><button type="button" data-copy="lines">Copy the lines</button></div>\n<p id="done" role="status"></p>\n<p><button type="button" id="clear">Clear all readings</button></p>\n</section>\n'
-    for l_1_each in (undefined(name='gained') if l_0_gained is missing else l_0_gained):
-        _loop_vars = {}
-        pass
-        yield '<p>'
-        yield escape(l_1_each)
-        yield '</p>\n'
+        yield escape(context.call((undefined(name='panel') if l_0_panel is missing else l_0_panel), l_1_each, _loop_vars=_loop_vars))
     l_1_each = missing
-    yield '<noscript><p>This browser runs no scripts: print the form, or open it in another browser to type.</p></noscript>\n</main>\n<script type="application/json" id="data">'
-    yield escape((undefined(name='data') if l_0_data is missing else l_0_data))
-    yield '</script>\n<script>'
+    yield '<noscript><p>This browser runs no scripts: print the form, or open it in another browser to type.</p></noscript>\n</main>\n<script>'
     yield escape((undefined(name='script') if l_0_script is missing else l_0_script))
     yield '</script>\n</body>\n</html>'
 
 blocks = {}
-debug_info = '5=55&7=57&9=63&13=65&14=70&20=107&23=110&24=125&32=133&38=135&46=137&47=142&48=144&49=147&50=151&51=156&55=168&60=175&62=178&64=182&67=185&68=198&74=200&78=208&79=210'
+debug_info = '1=46&2=56&3=61&4=70&6=118&7=122&8=124&9=126&10=128&11=132&12=134&13=150&14=152&15=154&18=158&20=161&21=165&22=167&23=171&24=175&25=185&29=203&31=213&33=217&34=220&36=224&37=228&38=230&41=235&42=254&43=266&45=268&46=270&48=273&50=284&57=293&59=295&61=301&65=303&66=309&72=313&74=316&75=318&76=340&79=349&83=354&86=360'

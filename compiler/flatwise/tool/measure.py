@@ -10,7 +10,7 @@ from flatwise.model.bed import BatchWork
 from flatwise.model.measuring import Measured
 from flatwise.model.stages import Work
 from flatwise.report.display import display_unit, duration
-from flatwise.report.form import form, gained
+from flatwise.report.form import bed_form, form, gained
 from flatwise.tool import errors
 from flatwise.tool.jobs import from_here
 from flatwise.tool.outputs import write_all
@@ -32,7 +32,7 @@ def measure_job(work: Work, out: Path, *, under: bool, blocked: bool, strict: bo
 
 
 def measure_bed(batch: BatchWork, out: Path, *, under: bool, blocked: bool, strict: bool) -> JobResult:
-    """Measure all panels of a batch in one walk, and write its program and a form for each, unless errors forbid it."""
+    """Measure all panels of a batch in one walk, and write its program and form, unless errors forbid it."""
     from flatwise.pipeline import measure_batch
 
     made = measure_batch(batch, under=under)
@@ -40,8 +40,8 @@ def measure_bed(batch: BatchWork, out: Path, *, under: bool, blocked: bool, stri
     if blocked or _fails(made.findings, strict) or not made.panels:
         return result
     stem = _stem(under)
-    files = {f"{stem}.{work.name}.html": form(work, own, under=under, batch=batch.name) for work, own in made.panels}
-    walked = "no `walk` in any survey, so only the forms; "
+    files = {f"{stem}.html": bed_form(batch, made, under=under)}
+    walked = "no `walk` in any survey, so only the form; "
     if made.walk is not None:
         left_out = sum(len(walk.left_out) for _, walk in made.walk.panels)
         walked = _points(made.walk.count, left_out, "holders or neighbours", made.walk.time)

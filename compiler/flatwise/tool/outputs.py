@@ -18,11 +18,11 @@ from pathlib import Path
 
 #: the files that `build` may write in a job's folder, and so may remove there
 OWN = ("first.nc", "second.nc", "sheet.html", "summary.json")
-#: the same for `measure`, of either face, with a form a job in a batch; by what the names of its temporary folders add
+#: the same for `measure`, of either face; by what the names of its temporary folders add
 _OWN = {
     "": re.compile("|".join(map(re.escape, OWN))),
-    "measure.": re.compile(r"measure\.nc|measure(\.[a-z][a-z0-9_]*)?\.html"),
-    "under.": re.compile(r"measure_under\.nc|measure_under(\.[a-z][a-z0-9_]*)?\.html"),
+    "measure.": re.compile(r"measure\.(nc|html)"),
+    "under.": re.compile(r"measure_under\.(nc|html)"),
 }
 
 #: length of a job's name that every system accepts for a folder, with the additions of temporary names
