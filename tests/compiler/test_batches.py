@@ -6,7 +6,6 @@ outlines of the other panels and their holders.
 
 from __future__ import annotations
 
-import json
 import re
 from collections.abc import Iterator
 from functools import cache
@@ -16,7 +15,6 @@ from pathlib import Path
 import pytest
 from compiler.random_batches import write_batch
 from compiler.reading import codes, only, read_text, under
-from compiler.tool.in_process import flatwise
 from example_jobs import BATCH, ROOT, example_batch
 from hypothesis_profile import NIGHTLY
 from outside.true_cuts import steps
@@ -28,7 +26,6 @@ from flatwise.model.bed import BatchWork
 from flatwise.model.built import BuiltBatch
 from flatwise.model.stages import Work
 from flatwise.pipeline import build_batch, read_works, work_out, work_out_batch
-from flatwise.report import files
 from flatwise.verify import verify_batch
 
 FACES = ("first", "second")
@@ -351,101 +348,6 @@ def test_heights_of_another_panel_are_refused() -> None:
 )
 def test_another_header_is_refused(old: str, new: str) -> None:
     assert "FW902" in judged([line.replace(old, new) for line in lines_of(0)], 0)
-
-
-def test_the_sheet_shows_where_each_panel_lies_and_sets_one_zero() -> None:
-    batch, built = example_batch()
-    assert built.plan is not None
-    page = files(built, {})["sheet.html"].decode()
-    ids = re.findall(r' id="([^"]+)"', page)
-    assert len(ids) == len(set(ids)) > 40
-    for number, plan in enumerate(built.plan.plans, 1):
-        name, corner = plan.work.name, plan.work.job.zero.corner
-        place = rf"front left corner at <span[^>]*>X {corner.x:.1f} mm, Y {corner.y:.1f} mm<"
-        assert re.search(rf"{number} {name}</td>.*?>{place}", page)
-        # its own page has its holders and the edge over which it is turned, and only the first has the zero
-        own = page[page.index(f'id="panel-{name}"') :].split("</section>")[0]
-        assert f"Panel {number}: {name}" in own and "turned over its long edge, its back edge toward you" in own
-        assert own.count("from the front left corner") == 4 and "No leaves" in own
-        assert ("X0 Y0" in own) == ("Red corner: X Y zero" in own) == ("touch off here" in own) == (number == 1)
-    # X and Y are set once, for all panels, and kept for the second faces
-    first = batch.works[0].name
-    assert page.count(f"Set X 0, Y 0 over the front left corner of the panel {first}") == 1
-    for once in (
-        "The manuals of the machine",
-        "No gloves near",
-        "Set Z 0 there",
-        "To touch:",
-        "10000 rpm is within",
-        "Keep X, Y and Z",
-        "a panel that is forced flat springs back",
-        "The holding forces are estimates",
-        "Write into its job",
-    ):
-        assert page.count(once) == 1, once
-    # a panel that goes on alone has its zero at its own corner
-    assert "set X 0, Y 0 over its own corner" in page
-
-
-def test_the_sheet_names_leaves_warnings_and_a_panel_that_is_not_turned(shop: Path) -> None:
-    """Of these two panels the first has a single face and a doubtful reading, the second stands on three corners."""
-    first, second = write_batch(1055).split("job panel_1", 1)
-    gaps = "gap back_right 0.5mm, back 0.25mm, right 0.25mm, front 0mm, left 0mm; within"
-    second = re.sub("gap .*; within", gaps, second).replace(
-        "    hold {", "    supports { shims leaf_set under corners }; hold {"
-    )
-    front = read_text(shop, f"{first}job panel_1{second}", "random.flat")
-    page = files(build_batch(front.batches[0]), front.texts)["sheet.html"].decode()
-    assert "then its leaves, flat on the bed" in page and "Take all their leaves out" in page
-    panels = [page[page.index(f'id="panel-panel_{number}"') :].split("</section>")[0] for number in (0, 1)]
-    assert ["No leaves" in each for each in panels] == [True, False] and "Gap left" in panels[1]
-    assert "Leave panel_0 clamped" in page and page.count("panel_0: turned") == 0 and "panel_1: turned" in page
-    assert "FW205: panel_0: The thickness" in page
-
-
-# -- the command line --------------------------------------------------------------------------------------------
-
-
-def test_a_batch_is_built_in_place_of_its_jobs(shop: Path) -> None:
-    (shop / "jobs" / f"{BATCH}.flat").write_bytes((ROOT / "jobs" / f"{BATCH}.flat").read_bytes())
-    run = flatwise("build", "jobs", "--depfile", "made.d", cwd=shop)
-    assert run.returncode == 0 and run.stdout.startswith(f"{BATCH}: 4 panels, ")
-    assert [each.name for each in (shop / "out").iterdir() if not each.name.startswith(".")] == [BATCH]
-    written = sorted(each.name for each in (shop / "out" / BATCH).iterdir())
-    assert written == ["first.nc", "second.nc", "sheet.html", "summary.json"]
-    assert (shop / "made.d").read_text().startswith(f"out/{BATCH}/first.nc out/{BATCH}/second.nc")
-    told = json.loads((shop / "out" / BATCH / "summary.json").read_text())
-    assert set(told) == {"schema", "batch", "jobs", "programs"} and told["jobs"][1]["place"]["y"] == 80.0
-    for name in (BATCH, ""):
-        command = ("verify", f"out/{BATCH}/first.nc", "--job", f"jobs/{BATCH}.flat{':' * bool(name)}{name}")
-        run = flatwise(*command, cwd=shop)
-        assert run.returncode == 0 and "4 panels" in run.stdout
-    assert flatwise("verify", f"out/{BATCH}/first.nc", "--job", f"jobs/{BATCH}.flat:tea_tray", cwd=shop).returncode == 1
-
-
-def test_one_job_of_a_batch_by_itself(shop: Path) -> None:
-    (shop / "jobs" / f"{BATCH}.flat").write_bytes((ROOT / "jobs" / f"{BATCH}.flat").read_bytes())
-    run = flatwise("build", f"jobs/{BATCH}.flat:tea_tray", cwd=shop)
-    assert run.returncode == 0 and run.stdout.startswith("tea_tray: 18mm")
-    assert flatwise("check", f"jobs/{BATCH}.flat", cwd=shop).stdout == "1 job checked, no problems.\n"
-    assert flatwise("check", f"jobs/{BATCH}.flat:no_tray", cwd=shop).returncode == 2
-
-
-def test_nothing_is_written_for_a_batch_with_an_error(shop: Path) -> None:
-    read_text(shop, trays("", at(100, 100), at(560, 100)))
-    run = flatwise("build", "jobs", cwd=shop)
-    assert run.returncode == 1 and "FW501" in run.stdout and not (shop / "out").exists()
-
-
-def test_what_an_edit_of_a_batch_changes(shop: Path) -> None:
-    text = trays("gap 40mm; from front_left at 120mm, 120mm", *["zero { z bed }"] * 2)
-    read_text(shop, text, "old.flat")
-    read_text(shop, text.replace("gap 40mm", "gap 90mm"), "new.flat")
-    said = flatwise("compare", "jobs/old.flat", "jobs/new.flat", cwd=shop).stdout
-    assert said.startswith("trays: ") and "tray_b, zero" in said and "tray_a" not in said
-    read_text(shop, text.replace("from front_left at 120mm, 120mm", "from front_left at 120mm, 1200mm"), "new.flat")
-    run = flatwise("compare", "jobs/old.flat", "jobs/new.flat", "--fail-on", "worse", cwd=shop)
-    assert run.returncode == 1 and "does not compile" in run.stdout and "FW301" in run.stdout
 
 
 # -- random batches ----------------------------------------------------------------------------------------------
