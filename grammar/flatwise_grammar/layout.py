@@ -1,4 +1,4 @@
-"""The one style of a job file: `format_text`.
+"""The one style of a job file, for a text without flaws: `styled`.
 
 Rows are built from the tree and from slices of the source, never from the source's spaces, and then aligned in
 columns.  Two things of the writer's own layout are kept, because a reader sees meaning in them: a block on one line,
@@ -23,31 +23,25 @@ GAP = 2  # spaces between columns
 WIDEST_GAP = 4  # spaces after the longest word of a column that is already aligned
 
 
-def format_text(text: str) -> str:
-    """The text in the language's one style: the same tree and the same comments, `\\n` at the end of each line.
-
-    A text with any flaw is returned unchanged, and so is one whose tree or comments the style would change.
-    """
-    file, flaws = parse(text)
-    if flaws:
-        return text
-    styled = "".join(f"{line}\n" for line in _Layout(text, file).lines())
-    read_back, flaws = parse(styled)
-    return text if flaws or _bare(read_back) != _bare(file) else styled
+def styled(text: str, file: File) -> str:
+    """A text without flaws, whose tree is `file`, in the style; unchanged if its tree or comments would change."""
+    better = "".join(f"{line}\n" for line in _Layout(text, file).lines())
+    read_back, flaws = parse(better)
+    return text if flaws or bare(read_back) != bare(file) else better
 
 
-def _bare(node: Any) -> Any:
+def bare(node: Any) -> Any:
     """A tree without its spans, to compare."""
     if isinstance(node, tuple):
-        return tuple([_bare(one) for one in node])
+        return tuple([bare(one) for one in node])
     if isinstance(node, File):
-        return _bare(node.uses), _bare(node.blocks), _bare(node.comments)
+        return bare(node.uses), bare(node.blocks), bare(node.comments)
     if isinstance(node, Block):
-        return "block", _bare(node.head), _bare(node.body)
+        return "block", bare(node.head), bare(node.body)
     if isinstance(node, Field):
-        return "field", node.word.text, _bare(node.items)
+        return "field", node.word.text, bare(node.items)
     if isinstance(node, Point):
-        return "point", _bare(node.x), _bare(node.y)
+        return "point", bare(node.x), bare(node.y)
     if isinstance(node, Use):
         return "use", node.target.text
     if isinstance(node, NumberWithUnit):

@@ -13,7 +13,8 @@ from hypothesis import strategies as st
 from hypothesis_profile import examples
 
 from flatwise_grammar import format_text, parse
-from flatwise_grammar.layout import WIDTH, _bare, _Layout
+from flatwise_grammar.layout import WIDTH, _Layout
+from flatwise_grammar.layout import bare as _bare
 
 SAMPLES = ("shared/shop.flat", "shared/sample.flat", "jobs/reading_table.flat")
 
@@ -187,6 +188,31 @@ def test_a_text_that_the_style_would_change_is_returned(lost: str, monkeypatch: 
 @pytest.mark.parametrize("text", ["a {", "a { b 1e3 }", "}\n\n\n\n", "a  {  Front_Left  1 }", "b   3"])
 def test_a_text_with_a_flaw_is_returned_unchanged(text: str) -> None:
     assert format_text(text) == text
+
+
+@pytest.mark.parametrize(
+    ("text", "better"),
+    [
+        # a flaw in another block
+        ("a x {\n b   1\n}\n\n\n\nc y {\n d   1e3\n}\n", "a x {\n    b  1\n}\n\n\n\nc y {\n d   1e3\n}\n"),
+        ("c y {\n d   1e3\n}\n# one\na x {\n b   1\n}", "c y {\n d   1e3\n}\n# one\na x {\n    b  1\n}\n"),
+        # in another inner block: its own indentation stays
+        (
+            "a x {\n  b {\n  c   1\n  }\n  d {\n  e   1e3\n  }\n}\n",
+            "a x {\n  b {\n      c  1\n  }\n  d {\n  e   1e3\n  }\n}\n",
+        ),
+        ("a x {\n  b   1e3\n  c { # so\n  d   1\n}\n}\n", "a x {\n  b   1e3\n  c {  # so\n      d  1\n  }\n}\n"),
+        # braces that are missing or too many say nothing certain
+        ("a x {\n b {\n c   1\n}\n", None),
+        ("a x {\n b {\n c   1\n}\n}\n}\n", None),
+        ("a x {\n b\n   c   1\n}\n}\n", None),
+        ("a x {\r\n b   1\r\n}\r\nc y {\r\n d   1e3\r\n}\r\n", None),
+    ],
+)
+def test_sound_blocks_are_formatted_beside_a_flaw(text: str, better: str | None) -> None:
+    assert parse(text)[1]
+    assert format_text(text) == (better or text)
+    assert format_text(format_text(text)) == format_text(text)
 
 
 def holds(text: str) -> None:

@@ -20,7 +20,7 @@ class Replacement(NamedTuple):
 
 
 def format_document(text: DocumentText) -> list[Replacement]:
-    """The edits that format a document; none where it has a syntax error, which the formatter must not touch."""
+    """The edits that format a document; blocks with a syntax error stay as they are."""
     return _edits(text, 0, len(text.starts))
 
 
