@@ -122,3 +122,13 @@ def test_what_an_edit_of_a_batch_changes(shop: Path) -> None:
     read_text(shop, text.replace("from front_left at 120mm, 120mm", "from front_left at 120mm, 1200mm"), "new.flat")
     run = flatwise("compare", "jobs/old.flat", "jobs/new.flat", "--fail-on", "worse", cwd=shop)
     assert run.returncode == 1 and "does not compile" in run.stdout and "FW301" in run.stdout
+
+
+def test_a_batch_with_the_name_of_its_job_is_checked_and_not_written(shop: Path) -> None:
+    text = trays("gap 60mm; from front_left at 120mm, 120mm", *["zero { z bed }"] * 2).replace(
+        "batch trays", "batch tray_a"
+    )
+    read_text(shop, text)
+    run = flatwise("build", "jobs/example.flat", cwd=shop)
+    assert run.returncode == 1 and "FW103" in run.stdout and "tray_a: not written." in run.stdout
+    assert not (shop / "out").exists()

@@ -28,7 +28,8 @@ def chosen(front: Front, only: Mapping[str, Collection[str]]) -> Front:
 
     A batch stands for its jobs.
     """
-    together = {work.name for batch in front.batches for work in batch.works}
+    # a batch that has the name of one of its jobs, which is an error, stays
+    together = {work.name for batch in front.batches for work in batch.works} - {each.name for each in front.batches}
 
     def wanted(name: str) -> bool:
         path = front.jobs[name].path if name in front.jobs else ""
