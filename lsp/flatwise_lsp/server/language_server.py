@@ -175,8 +175,8 @@ class Server(LanguageServer):
             shift = EditShift(old, new)
             moved = (job.shifted(shift, new) for job in shown.results)
             self.shown[path] = shown._replace(results=[job for job in moved if job is not None])
-        if not self.pulls or self.capability(REFRESH["findings"][0]):
-            self.typing.edited(path, old, new)
+        waits = not self.pulls or bool(self.capability(REFRESH["findings"][0]))
+        self.typing.edited(path, old, new, waits=waits)
 
     def _judge(self, path: Path) -> None:
         """The typing has paused: report what is wrong with the last word."""
@@ -242,11 +242,9 @@ class Server(LanguageServer):
         if found is None:
             return None
         convert, page_uri = self.convert.diagnostic, self.explanations.uri
-        made = [
-            convert(finding, analysis, path, page_uri(finding.code))
-            for finding, analysis in found
-            if not self.typing.holds_back(path, finding, analysis.meaning.tree(path))
-        ]
+        tree = found[0][1].meaning.tree(path) if found else None
+        shown = self.typing.let_through(path, found, tree)
+        made = [convert(finding, analysis, path, page_uri(finding.code)) for finding, analysis in shown]
         return [one for one in made if one is not None]
 
     def report(self, path: Path) -> None:

@@ -45,15 +45,18 @@ def closing(text: str) -> str:
     return "".join(f"\n{'    ' * depth}}}" for depth in reversed(range(text.count("{") - text.count("}"))))
 
 
-@pytest.mark.parametrize("closes", [pytest.param(False, marks=pytest.mark.nightly), True])
+@pytest.mark.parametrize(
+    ("closes", "pauses"),
+    [(True, False), (False, True), *(pytest.param(one, one, marks=pytest.mark.nightly) for one in (False, True))],
+)
 def test_typing_a_job_shows_nothing_below_the_cursor_and_one_error_at_most(
-    shop: Path, monkeypatch: pytest.MonkeyPatch, closes: bool
+    shop: Path, monkeypatch: pytest.MonkeyPatch, closes: bool, pauses: bool
 ) -> None:
-    # however slow the machine is, nobody pauses
-    monkeypatch.setattr("flatwise_lsp.workspace.typed_word.PAUSE", 60.0)
+    """Whether the editor closes blocks or not; with a pause at every key or with none, however slow the machine."""
+    monkeypatch.setattr("flatwise_lsp.workspace.typed_word.PAUSE", 0.0 if pauses else 60.0)
     text = as_typed((ROOT / "jobs" / "reading_table.flat").read_text(encoding="utf-8"))
     assert len(text) > 900
-    step = 1 if NIGHTLY else 19
+    step = 1 if NIGHTLY else 37
 
     async def play(editor: Editor) -> None:
         editor.open(JOB, "")
@@ -90,6 +93,34 @@ def test_lenses_and_hints_stay_while_a_line_is_typed_again(shop: Path) -> None:
             if typed != line:
                 assert "29mm ±" not in top[0][1] or top[0][1].endswith("before this edit"), typed
         assert (await hints(editor), await lenses(editor)) == (before, above)
+
+    played(shop, play)
+
+
+def test_lenses_and_hints_of_a_whole_job_stay_while_any_of_its_lines_is_typed_again(shop: Path) -> None:
+    text = as_typed((ROOT / "jobs" / "reading_table.flat").read_text(encoding="utf-8"))
+    (shop / "jobs" / "top.flat").write_text(text)
+    states = [
+        (start, end)
+        for start in (found.start() for found in re.finditer(r"^ +\S", text, re.MULTILINE))
+        for end in range(start, text.index("\n", start))
+        if not text[start:end].isspace()
+    ]
+    assert len(states) > 600
+
+    async def play(editor: Editor) -> None:
+        editor.open(JOB, text)
+        before, above = await hints(editor), await lenses(editor)
+        assert len(before) == 6 and len(above) == 3
+        for start, end in states if NIGHTLY else states[::37]:
+            editor.replace(JOB, text)
+            assert await hints(editor) == before
+            editor.replace(JOB, text[:end] + text[text.index("\n", start) :])
+            typed = text[start:end].strip()
+            now = await hints(editor)
+            assert {line for line, _ in now} <= {line for line, _ in before}, typed
+            assert len({line for line, _ in now}) == len(now) >= len(before) - 1, typed
+            assert [line for line, _ in await lenses(editor)] == [line for line, _ in above], typed
 
     played(shop, play)
 
