@@ -3,12 +3,15 @@
 To run it from the folder tests/:
 
     python -m compiler.random_build --count 1000 --seed 0
+
+With --digests, it prints a line for each job that is the same wherever the job gives the same bytes.
 """
 
 from __future__ import annotations
 
 import argparse
 import json
+import os
 import shutil
 import sys
 import tempfile
@@ -16,6 +19,7 @@ import time
 import traceback
 from collections import Counter
 from dataclasses import dataclass
+from hashlib import sha256
 from pathlib import Path
 
 import jsonschema
@@ -88,12 +92,33 @@ def judge(written: Written, jobs: Path, *, whole: bool = False, most_moves: int 
         return BuildResult(fault=traceback.format_exc(limit=-4))
 
 
+def digest(written: Written, jobs: Path) -> str:
+    """The codes of a job's findings, and a digest of all that it gives."""
+    path = jobs / "panel.flat"
+    path.write_text(written.text, encoding="utf-8")
+    for name, rows in written.files.items():
+        (jobs / name).write_text(rows, encoding="utf-8")
+    front = read_works([path])
+    built = [write_programs(work) for work in front.works]
+    findings = [each for found in (front, *built) for each in found.findings]
+    given = [*map(str, findings), *(text.decode() for each in built for text in each.programs.values())]
+    return " ".join([*(each.code for each in findings), sha256("\0".join(given).encode()).hexdigest()])
+
+
 def main() -> int:
     """Judge many random jobs and print the results, with every fault."""
     parser = argparse.ArgumentParser()
     parser.add_argument("--count", type=int, default=100)
     parser.add_argument("--seed", type=int, default=0)
+    parser.add_argument("--digests", action="store_true")
     given = parser.parse_args()
+    if given.digests:
+        with tempfile.TemporaryDirectory() as folder:
+            jobs = shop(Path(folder))
+            os.chdir(folder)
+            for seed in range(given.seed, given.seed + given.count):
+                print(seed, digest(write_job(Plain(seed)), jobs), flush=True)
+        return 0
     counts: Counter[str] = Counter()
     refused: Counter[str] = Counter()
     slowest, faults = (0.0, -1), 0

@@ -242,7 +242,7 @@ def _sags(work: Work, panel: Panel, seating: Seating, thickness: float) -> list[
     most, bay = _pushed(work, seating, thickness, open_bays)
     if most > limit:
         found.append(fw206_bends.pushed(work, most, limit, bay.middle, float(seating.lower.at(*bay.middle))))
-    most, bay = max(heavy, key=lambda one: one[0])
+    most, bay = max(heavy, key=_depth)
     if most > limit:
         found.append(fw206_bends.heavy(work, most, limit, bay.middle))
     return found
@@ -257,7 +257,12 @@ def pushed_sag(work: Work, panel: Panel, seating: Seating) -> float:
 def _pushed(work: Work, seating: Seating, thickness: float, open_bays: Iterable[Bay]) -> tuple[float, Bay]:
     """The bay that the push bends furthest, and how far (mm)."""
     sags = ((min(_gap(work, seating, *bay.middle), sag(work, bay, PUSH, CENTRE, thickness)), bay) for bay in open_bays)
-    return max(sags, key=lambda one: one[0])
+    return max(sags, key=_depth)
+
+
+def _depth(one: tuple[float, Bay]) -> float:
+    """How far a bay bends, in digits that no order of adding changes: of equal bays the first counts."""
+    return round(one[0], 9)
 
 
 def _thickness(panel: Panel) -> float:

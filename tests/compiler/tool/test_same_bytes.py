@@ -1,5 +1,5 @@
 """The same sources give the same bytes: whatever the hash seed, time zone, locale, working folder, number of workers,
-umask or terminal, and from a wheel as from an editable install."""
+umask or terminal, another processor or Python, and from a wheel as from an editable install."""
 
 from __future__ import annotations
 
@@ -13,6 +13,7 @@ from pathlib import Path
 import pytest
 from hypothesis_profile import NIGHTLY
 
+OTHER = Path(__file__).resolve().parents[2] / "other_arithmetic.py"
 JOBS = ("study_shelf", "front_bed", *(("lamp_table", "reading_table") if NIGHTLY else ()))
 
 
@@ -30,12 +31,12 @@ def project(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 def built(project: Path, out: str, cwd: str = ".", paths: tuple[str, ...] = ("jobs",), **more: str) -> dict[str, bytes]:
-    """Every file that a run of its own writes, and what it says."""
-    workers = more.pop("workers", "1")
+    """Every file that a run of its own writes, with `moved` arithmetic, and what it says."""
+    workers, moved = more.pop("workers", "1"), more.pop("moved", "")
     environment = {**os.environ, "COLUMNS": "200", **more}
     arguments = ["build", *paths, "--out", str(project / out), "--workers", workers]
     run = subprocess.run(
-        [sys.executable, "-m", "flatwise", *arguments],
+        [sys.executable, *([str(OTHER), moved] if moved else ["-m"]), "flatwise", *arguments],
         cwd=project / cwd,
         env=environment,
         capture_output=True,
@@ -66,16 +67,37 @@ APART: dict[str, dict[str, str]] = {
         "TERM": "dumb",
         "SOURCE_DATE_EPOCH": "1",
     },
+    "arithmetic of another processor": {"moved": "1"},
+    "arithmetic of yet another processor": {"moved": "2"},
 }
 #: all at once, and where that differs, a nightly run tells which it is
-OTHERWISE = {
-    "anything around": APART["hash seed, time zone, workers"] | APART["locale and the rest of the environment"]
-} | APART
+OTHERWISE = {"anything around": dict(item for one in APART.values() for item in one.items())} | APART
 
 
 @pytest.mark.parametrize("what", ["anything around", *(pytest.param(one, marks=pytest.mark.nightly) for one in APART)])
 def test_the_bytes_do_not_depend_on(project: Path, once: dict[str, bytes], what: str) -> None:
     assert built(project, what.split()[0], **OTHERWISE[what]) == once
+
+
+def digests(count: int, *command: str) -> str:
+    run = [*command, "compiler.random_build", "--digests", "--count", str(count)]
+    ours = os.pathsep.join(str(OTHER.parents[1] / each) for each in ("tests", "compiler", "grammar", "lsp"))
+    here = {**os.environ, "PYTHONPATH": ours, "PYTHONHASHSEED": "random"}
+    return subprocess.run(run, env=here, capture_output=True, encoding="utf-8", check=True).stdout
+
+
+@pytest.mark.nightly
+@pytest.mark.parametrize("moved", ["1", "2"])
+def test_random_jobs_have_the_same_bytes_by_other_arithmetic(moved: str) -> None:
+    assert digests(1000, sys.executable, str(OTHER), moved) == digests(1000, sys.executable, "-m")
+
+
+@pytest.mark.nightly
+def test_random_jobs_have_the_same_bytes_by_another_python() -> None:
+    """FLATWISE_OTHER_PYTHON names it; flatwise and the libraries of the tests are installed there."""
+    if not (other := os.environ.get("FLATWISE_OTHER_PYTHON")):
+        pytest.skip("FLATWISE_OTHER_PYTHON names no other Python")
+    assert digests(300, other, "-m") == digests(300, sys.executable, "-m")
 
 
 @pytest.mark.nightly

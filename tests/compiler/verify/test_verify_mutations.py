@@ -189,7 +189,7 @@ KINDS: dict[str, tuple[Spoil, set[str]]] = {
     "a stop for the operator with the cutter turning": (in_last_pass("M0"), {"FW903"}),
     "an optional stop with the cutter turning": (in_last_pass("M1"), {"FW903"}),
     "a dwell on the wood with the cutter turning": (in_wood("G4 P2.0"), {"FW902"}),
-    "a feed that comes a line late": (feed_late, {"FW903"}),
+    "a feed that comes a line late": (feed_late, {"FW901", "FW903"}),  # the first move at feed has none then
     "a speed that is not dwelt for": (speed_late, {"FW903"}),
     "down at rapid onto a clamp": (down_on("clamp", "G0"), {"FW903"}),
     "down at feed onto a dog": (down_on("dog", "G1"), {"FW903"}),
