@@ -55,14 +55,17 @@ def of_inch_marks(line: Sequence[Lexeme], path: str) -> Flaw | None:
     marks: list[Span] = []
     number = ""
     for before, one in pairwise(line):
-        behind = before.type == "NUMBER" and before.end == one.start and one.type in ("STRING", "BAD_STRING")
-        if behind and (len(one.text) == 1 or re.fullmatch(r'".*[0-9]"', one.text)):
-            number = number or before.text
-            marks += [Span(path, at, at + 1) for at in dict.fromkeys((one.start, one.end - 1))]
-        elif one.type in ("STRING", "BAD_STRING"):
+        if one.type not in ("STRING", "BAD_STRING"):
+            continue
+        if before.type != "NUMBER" or before.end != one.start:
             return None
-    if len(marks) < 2:
-        return None
+        if one.type == "STRING" and not re.fullmatch(r'".*[0-9]"', one.text):
+            return None
+        number = number or before.text
+        ends = (one.start, one.end - 1) if one.type == "STRING" else (one.start,)
+        marks += [Span(path, at, at + 1) for at in ends]
+    if not marks or (len(marks) == 1 and line[-1].text == '"'):
+        return None  # a single mark at the end is read as corrected
     return Flaw(
         "FW003",
         f'The mark " after {shown(number)} is not a unit; it begins a text.',

@@ -43,6 +43,8 @@ def read_arguments(arguments: Sequence[str]) -> argparse.Namespace:
     word = next((each for each in arguments if not each.startswith("-")), None)
     if word is not None and word not in COMMANDS:
         parser.exit(STOPPED, f"flatwise: There is no command {word}. {_suggestion(word)}\n")
+    # `-:NAME` is a job on standard input, and no option
+    arguments = [f"./{each}" if each.startswith(f"{STANDARD_INPUT}:") else each for each in arguments]
     given, more = parser.parse_known_args(arguments)
     if more:
         parser.exit(STOPPED, f"flatwise: {_unexpected(given.command, more[0])}\n")
@@ -55,7 +57,7 @@ def _conflict(given: argparse.Namespace) -> str:
     """What is wrong with options about standard input, "" if nothing."""
     if "as_path" not in given:
         return ""
-    if STANDARD_INPUT not in given.path:
+    if not any(each == STANDARD_INPUT or each.startswith(f"./{STANDARD_INPUT}:") for each in given.path):
         return "--as names the text on standard input: give - as PATH." if given.as_path else ""
     if given.command == "format" and len(given.path) > 1:
         return "`flatwise format -` formats standard input alone: leave the other paths out."
@@ -123,7 +125,7 @@ def _standard_input(to: argparse.ArgumentParser) -> None:
 
 
 def _check(to: argparse.ArgumentParser) -> None:
-    _paths(to, "FILE:NAME is one job or batch, - is standard input")
+    _paths(to, "FILE:NAME is one job or batch, - is standard input, -:NAME one job of it")
     _standard_input(to)
     to.add_argument("--fix", action="store_true", help="first apply the safe fixes, which only mend spelling")
     _reporting(to)

@@ -12,6 +12,7 @@ from flatwise.language.phrase_shape import EdgePlace, Measure, PanelPlace, WordS
 from flatwise.language.value_reader import EDGE_UNITS
 from flatwise_grammar.nodes import Field, Item, Mark, Number, NumberWithUnit, Point, Span
 from flatwise_lsp.features.line_edits import indent_at, insert_line, use_line, without_line
+from flatwise_lsp.features.unused_names import unused_names
 from flatwise_lsp.workspace.phrase_trace import expected
 from flatwise_lsp.workspace.tree_search import node_at
 from flatwise_lsp.workspace.view import View
@@ -35,10 +36,7 @@ def find_alternatives(view: View, finding: Finding, span: Span) -> Iterator[Alte
     yield from _missing_units(view, span)
     yield from _missing_lines(view, finding, span)
     yield from _left_out(view, finding, span)
-    if finding.code == "FW102" and finding.help.startswith("Add a `use") and finding.related:
-        file = view.meaning.file(finding.related[0].span.path)
-        edit = use_line(view, file)
-        yield Alternative(f"Add `{edit.text.strip()}`", (edit,))
+    yield from _used_file(view, finding)
 
 
 def _closing_brace(view: View, finding: Finding, span: Span) -> Alternative:
@@ -62,6 +60,15 @@ def _other_words(finding: Finding, span: Span) -> Iterator[Alternative]:
         return
     for word in words:
         yield Alternative(f"Write `{word}`", (Edit(span, word),))
+
+
+def _used_file(view: View, finding: Finding) -> Iterator[Alternative]:
+    """A `use` line for the file that declares an unknown name."""
+    unknown = re.match(r"No (\w+) called `(\w+)` is declared in this file", finding.message)
+    file = unused_names(view).get(unknown[1], {}).get(unknown[2]) if unknown is not None else None
+    if file is not None:
+        edit = use_line(view, file)
+        yield Alternative(f"Add `{edit.text.strip()}`", (edit,))
 
 
 # -- units

@@ -27,6 +27,18 @@ def test_check_reads_it_as_the_file_that_it_stands_for(shop: Path) -> None:
     assert "FW401 error  jobs/tray.flat:4:" in run.stdout and "2 jobs checked, 3 errors." in run.stdout
 
 
+def test_one_job_of_it_is_checked_alone(shop: Path) -> None:
+    job_line = "job shelf from plain_top {"
+    both = text() + f"{job_line}\n{DEEP}\n}}\n".encode()
+    assert b"job tray from plain_top {" in both
+    asked = ("check", "-:tray", "--as", "jobs/two.flat")
+    run = flatwise(*asked, cwd=shop, given=both)
+    assert (run.returncode, run.stdout) == (0, "1 job checked, no problems.\n")
+    assert flatwise("check", "-:shelf", "--as", "jobs/two.flat", cwd=shop, given=both).returncode == 1
+    run = flatwise("check", "-:table", "--as", "jobs/two.flat", cwd=shop, given=both)
+    assert run.returncode == 2 and "jobs/two.flat has no job or batch table" in run.stderr
+
+
 def test_without_a_name_it_is_a_file_in_the_working_folder(shop: Path) -> None:
     run = flatwise("check", "-", "--message", "json", cwd=shop / "jobs", given=text(DEEP))
     assert {(json.loads(line)["path"], json.loads(line)["line"]) for line in run.stdout.splitlines()} == {("-", 4)}
@@ -65,6 +77,7 @@ def test_bytes_that_are_no_text_are_a_finding(shop: Path, command: str) -> None:
     [
         ("check jobs --as a.flat", "--as names the text on standard input"),
         ("check - --fix", "--fix changes files"),
+        ("check -:tray --fix", "--fix changes files"),
         ("format - jobs", "formats standard input alone"),
     ],
 )

@@ -132,6 +132,66 @@ def test_a_holder_is_moved_to_a_clear_place(shop: Path) -> None:
     assert "FW503" not in codes(shop, applied(text, action._replace(edits=edits)))
 
 
+@pytest.mark.parametrize(
+    ("line", "code", "title", "after"),
+    [
+        (
+            "survey { thickness front_left 32mm, front_left 32.9mm, centre 32mm; within 0.05mm }",
+            "FW202",
+            "Leave out `front_left 32.9mm`",
+            "survey { thickness front_left 32mm, centre 32mm; within 0.05mm }",
+        ),
+        (
+            "survey { thickness front_left 32mm, front_left 32.9mm, centre 32mm; within 0.05mm }",
+            "FW202",
+            "Leave out `front_left 32mm`",
+            "survey { thickness front_left 32.9mm, centre 32mm; within 0.05mm }",
+        ),
+        (
+            "stock { glue_lines y 125mm, 250mm }\n    survey { step 0.3mm at y 240mm }",
+            "FW202",
+            "Write `250mm`",
+            "stock { glue_lines y 125mm, 250mm }\n    survey { step 0.3mm at y 250mm }",
+        ),
+        ("cut { depth 0.4mm; depth 0.5mm }", "FW103", "Leave out this line", "cut { depth 0.4mm }"),
+        ("cut { depth 0.4mm; depth 0.5mm }", "FW103", "Leave out the first one", "cut { depth 0.5mm }"),
+        ("zero { corner front_left at (90, 80mm) }", "FW104", None, None),
+        ('cut { overrun 1/4"; finish 0.2mm }', "FW003", "Write in", "cut { overrun 1/4in; finish 0.2mm }"),
+        (
+            'stock { size 35" x 20" x 1 1/4" }',
+            "FW003",
+            "Write in",
+            "stock { size 35in x 20in x 1 1/4in }",
+        ),
+        ("cut { depth 0.4mn }", "FW003", "Write `mm`", "cut { depth 0.4mm }"),
+    ],
+)
+def test_a_way_out_is_offered(shop: Path, line: str, code: str, title: str | None, after: str | None) -> None:
+    text = demo(line)
+    assert code in codes(shop, text)
+    made = {one.title: one for one in offered(shop, text) if one.finding is not None and one.finding.code == code}
+    if title is not None and after is not None:
+        assert applied(text, made[title]) == demo(after)
+        assert code not in codes(shop, demo(after))
+
+
+def test_a_tolerance_that_the_errors_exceed_is_offered_as_wide_as_they_are(shop: Path) -> None:
+    text = demo("faces { first balanced; second to 29mm +/- 0.01mm; flip over long_edge }")
+    assert codes(shop, text) == ["FW603"]
+    fix = next(one for one in offered(shop, text) if one.certain)
+    assert "FW603" not in codes(shop, applied(text, fix))
+
+
+def test_a_file_that_declares_an_unknown_name_is_offered_for_use(shop: Path) -> None:
+    text = demo("cut { cutter new_one }")
+    (shop / "shared" / "other.flat").write_text('use "shop.flat"\ncutter new_one like fly_64 { diameter 60mm }\n')
+    assert codes(shop, text) == ["FW102"]
+    use = next(one for one in offered(shop, text) if one.title == 'Add `use "../shared/other.flat"`')
+    assert codes(shop, applied(text, use)) == []
+    # where the name is misspelt, too, nothing but names is offered
+    assert not any("use" in one.title for one in offered(shop, demo("cut { cutter new_two }")))
+
+
 # -- lines that save machine time
 
 
