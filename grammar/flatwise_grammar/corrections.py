@@ -31,6 +31,8 @@ def corrected(line: Sequence[Lexeme], path: str) -> tuple[Flaw | None, list[Lexe
             lost = True
         else:
             end = flaw.fix[0].end
+            while kept and kept[-1].start >= flaw.fix[0].start:
+                kept.pop()
             kept.extend(_lexemes_of(*flaw.fix[:2]))
     if found:
         return _joined(found), kept, lost

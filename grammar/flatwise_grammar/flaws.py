@@ -30,6 +30,10 @@ def of_lexeme(line: Sequence[Lexeme], at: int, path: str) -> Flaw:
         signs = _signs(lexeme.text, text, span, number)
         if signs is not None:
             return signs
+    if before is not None and lexeme.type == "BAD_NUMBER":
+        unit_first = _unit_first(before, lexeme, path)
+        if unit_first is not None:
+            return unit_first
     if lexeme.type in ("BAD_NUMBER", "BAD_MIXED"):
         return _number(lexeme.text, text, span)
     if lexeme.type == "BAD_STRING":
@@ -229,6 +233,21 @@ def _number(raw: str, text: str, span: Span) -> Flaw:
         fix = (span, raw[:-1], f"Write {shown(raw[:-1])}")
         return Flaw("FW003", f"The number {text} has a full stop at its end.", span, help, fix=fix)
     return Flaw("FW003", f"The number {text} cannot be understood.", span, NUMBERS)
+
+
+def _unit_first(before: Lexeme, lexeme: Lexeme, path: str) -> Flaw | None:
+    """The flaw of a unit written before its number, as in mm0.6, which is read as a name and the rest."""
+    whole = re.fullmatch(r"([a-z]+)([0-9]+)(\.[0-9]+)", before.text + lexeme.text)
+    if before.type != "NAME" or before.end != lexeme.start or whole is None:
+        return None
+    span, better = Span(path, before.start, lexeme.end), f"{whole[2]}{whole[3]}{whole[1]}"
+    return Flaw(
+        "FW003",
+        f"The unit of {shown(before.text + lexeme.text)} is written before its number.",
+        span,
+        f"Write {shown(better)}.",
+        fix=(span, better, f"Write {shown(better)}"),
+    )
 
 
 def _word(raw: str, text: str, span: Span) -> Flaw:

@@ -83,16 +83,24 @@ class _BlockReader:
         self.values: dict[str, Any] = {}
         self.spans: dict[str, Span] = {}
         self.sound = True
+        #: the words that misspelt ones certainly mean
+        self.meant: set[str] = set()
 
     def add(self, finding: Finding, key: str = "") -> None:
         self.context.findings.add(finding, key)
         self.sound = False
 
+    def add_unknown(self, finding: Finding) -> None:
+        """The finding of a word or block that this one does not take; what it certainly means is not missing."""
+        self.add(finding)
+        if finding.fix is not None:
+            self.meant.update(edit.text for edit in finding.fix.edits)
+
     def read_field(self, part: Field) -> None:
         word = part.word.text
         shape = self.shape.words.get(word)
         if shape is None:
-            self.add(self.unknown_word(part))
+            self.add_unknown(self.unknown_word(part))
             return
         first = self.spans.setdefault(word, part.span)
         if first is not part.span and not shape.repeats:
@@ -128,7 +136,7 @@ class _BlockReader:
         if found is None and len(header) == 2:
             found, name = self.shape.blocks.get(header[:1]), header[1]
         if found is None or (name and name not in found[1].names):
-            self.add(self.unknown_block(part, header))
+            self.add_unknown(self.unknown_block(part, header))
             return
         word, made = found
         first = self.spans.setdefault(word, part.head_span)
@@ -172,7 +180,7 @@ class _BlockReader:
                 finding = refusal(error, f"`{word}` of {self.owner}")
                 if finding is not None:
                     self.add(with_recipe_line(finding, self.spans[word]))
-            elif self.context.whole and word not in self.spans:
+            elif self.context.whole and word not in self.spans and word not in self.meant:
                 explanation = made.model_fields[word].description or ""
                 absent.append(fw105_missing.Missing(word, explanation, self.shape.example(word)))
         if absent:

@@ -12,7 +12,7 @@ from flatwise.core.fixes import edited
 from flatwise_lsp.features.code_actions import find_actions, fix_all
 
 #: slips for which no single action is offered
-OPEN = {"a unit in front, without a blank"}
+OPEN: set[str] = set()
 
 
 def texts(repository: Path, there: str, typed: str) -> tuple[str, str]:
