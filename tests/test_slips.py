@@ -163,6 +163,13 @@ def test_a_line_of_the_cut_is_repaired_where_it_is_certain_how(
         ("within     0.05mm", "within     0.05mm,"),
         ("right 24.1mm\n", "right 24.1mm,\n"),
         ("side_cam  right  at", "right  side_cam  at"),
+        ("460mm x 460mm x 24mm", "460mm by 460mm by 24mm"),
+        ("460mm x 460mm x 24mm", "460mm, 460mm,24mm"),
+        ("460mm x 460mm x 24mm", "460mm x460mm x24mm"),
+        ("at 300mm, 300mm", "at (300mm, 300mm)"),
+        ("front 24.1mm, back 24.1mm", "front 24.1mm and back 24.1mm"),
+        ("front_left 24.2mm, front_right 24.0mm", "front_left: 24.2mm, front_right: 24.0mm"),
+        ("front_left 24.2mm, front_right 24.0mm", "front_left=24.2mm, front_right=24.0mm"),
     ],
 )
 def test_one_sort_of_slip_is_repaired_all_along_a_line(there: str, typed: str, shop: Path, repository: Path) -> None:

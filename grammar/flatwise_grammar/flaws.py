@@ -148,7 +148,7 @@ def _beside(lexeme: Lexeme, at: int, line: Sequence[Lexeme], span: Span) -> Flaw
     """A character whose neighbours show what is meant: a sign between a word and its value, or a star for x."""
     raw, before = lexeme.text, line[at - 1]
     after = line[at + 1] if at + 1 < len(line) else None
-    if raw in "=:" and at == 1:
+    if raw in "=:" and (at == 1 or (before.type == "NAME" and after is not None)):
         follows = "its brace" if after is not None and after.type == "LBRACE" else "its value"
         spaced = before.end < lexeme.start
         behind = after.start if after is not None else lexeme.end
@@ -215,11 +215,13 @@ def _number(raw: str, text: str, span: Span) -> Flaw:
         sizes = re.split("[x×*]", raw)
         better = " x ".join(sizes)
         certain = all(re.fullmatch(_VALUE + "[A-Za-z]+", size) for size in sizes)
+        unit = sizes[-1].lstrip("0123456789./")
+        spaced = " x ".join(size if size[-1].isalpha() else size + unit for size in sizes)
         return Flaw(
             "FW003",
             f"The sizes {text} are run together.",
             span,
-            "Put a space on both sides of each x: 1120mm x 610mm x 32mm.",
+            f"Put a space on both sides of each x: {shown(spaced)}.",
             fix=(span, better, f"Write {shown(better)}") if certain else None,
         )
     tolerance = re.fullmatch(rf"({_VALUE}[A-Za-z]*)(?:\+-|\u00b1)({_VALUE}[A-Za-z]*)", raw)
@@ -254,7 +256,7 @@ def _word(raw: str, text: str, span: Span) -> Flaw:
     lower = raw.lower().replace("-", "_")
     certain = (
         re.fullmatch(r"[a-z](?:[a-z0-9_]*[a-z0-9])?", lower)
-        and (re.search(r"[a-z]", raw) or len(raw) == 1)
+        and (re.search(r"[a-z]", raw) or len(raw) == 1 or "_" in raw)
         and not re.match(r"[A-Z]+-?[0-9]", raw)
     )
     if certain:

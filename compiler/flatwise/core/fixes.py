@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable
 from math import ceil, floor
 
 from flatwise.core.finding import Edit, Finding, Fix
-from flatwise.core.units import NOWHERE, UNITS, Quantity, show
+from flatwise.core.units import NOWHERE, SPOKEN, UNITS, Quantity, show
 from flatwise.core.wording import quoted
 from flatwise_grammar.nodes import Span
 
@@ -51,6 +51,12 @@ def sure_word(word: str, known: Iterable[str]) -> str:
     if likeness and likeness[0] >= 0.75 and (len(near) == 1 or likeness[0] - likeness[1] >= 0.1):
         return near[0]
     return ""
+
+
+def spoken_unit(word: str) -> str:
+    """The symbol of a unit that is spelt out, nearly at least (`inches`, `milimeter`), or "" for any other word."""
+    plain = word.lower().removesuffix("s")
+    return SPOKEN.get(plain, "") or next((SPOKEN[one] for one in near_words(plain, SPOKEN) if len(plain) > 4), "")
 
 
 def did_you_mean(word: str, span: Span, known: Iterable[str]) -> tuple[str, Fix | None]:

@@ -83,14 +83,6 @@ NAME_WITH_ARTICLE: dict[str, str] = {
 }
 
 
-def spoken_unit(word: str) -> str:
-    """The symbol of a unit that is spelt out (`inches`), or "" for any other word."""
-    lower = word.lower()
-    return next(
-        (SPOKEN[one] for one in (lower, lower.removesuffix("s"), lower.removesuffix("es")) if one in SPOKEN), ""
-    )
-
-
 def dimension_name(dimension: str) -> str:
     """The name of a dimension without its article: `length`, `speed of rotation`."""
     return NAME_WITH_ARTICLE[dimension].partition(" ")[2]

@@ -30,8 +30,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from flatwise.core.finding import Edit, Finding, Fix
-from flatwise.core.fixes import sure_word
-from flatwise.core.units import UNITS, spoken_unit
+from flatwise.core.fixes import spoken_unit, sure_word
+from flatwise.core.units import UNITS
 from flatwise.core.wording import quoted
 from flatwise_grammar.nodes import Span
 

@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from dataclasses import replace
+from functools import partial
 from typing import NamedTuple
 
 from flatwise.core.finding import Edit, Finding, Fix
 from flatwise.core.units import UNITS
 from flatwise.findings import fw104_wrong_kind
-from flatwise.language.items import as_written
-from flatwise.language.mismatch import LineContext, Mismatch
-from flatwise.language.phrase_shape import Fixed, Sign, owners_of
+from flatwise.language.items import as_written, join_units
+from flatwise.language.mismatch import LineContext, Mismatch, Want
+from flatwise.language.phrase_shape import Fixed, Measure, Sign, owners_of
 from flatwise_grammar import nodes
 from flatwise_grammar.nodes import Item, Span
 
@@ -41,7 +43,18 @@ def repaired(finding: Finding, mismatch: Mismatch, line: LineContext, items: tup
     missing = _with_missing(items, mismatch)
     if missing is not None and stop(missing.items) is None:
         return replace(finding, fix=Fix(f"Write `{missing.text}` there", missing.edits))
-    for change in (_without_quotes, _joined_before, _joined, _unit_behind, _exchanged, _exchanged_before):
+    wanted = mismatch.wants[0] if len(mismatch.wants) == 1 else None
+    for change in (
+        partial(_with_word, wanted=wanted),
+        partial(_parted, wanted=wanted),
+        _without_quotes,
+        partial(_without_brackets, wanted=wanted),
+        _joined_before,
+        _joined,
+        _unit_behind,
+        _exchanged,
+        _exchanged_before,
+    ):
         found = _everywhere(change, items, mismatch.at, stop)
         if found is not None:
             return replace(finding, help=f"Write `{found.text}`.", fix=Fix(f"Write `{found.text}`", found.edits))
@@ -94,6 +107,45 @@ def _with_missing(items: tuple[Item, ...], mismatch: Mismatch) -> _Change | None
         case _:
             return None
     return _Change((*items[:at], *added, *items[at:]), (edit,), text)
+
+
+def _with_word(items: tuple[Item, ...], at: int, wanted: Want | None) -> _Change | None:
+    """The only word or sign that may stand there in place of another, as in `460mm by 460mm`."""
+    if not 0 < at < len(items) - 1 or not isinstance(items[at], nodes.Name | nodes.Mark):
+        return None
+    here = items[at].span
+    word: Item
+    if isinstance(wanted, Fixed) and len(wanted.words[0]) == 1:
+        word, text = nodes.Name(wanted.words[0][0], here), f" {wanted.words[0][0]} "
+    elif isinstance(wanted, Sign):
+        word, text = nodes.Mark(wanted.text, here), ", " if wanted.text == "," else f" {wanted.text} "
+    else:
+        return None
+    between = Span(here.path, items[at - 1].span.end, items[at + 1].span.start)
+    return _Change((*items[:at], word, *items[at + 1 :]), (Edit(between, text),), text.strip())
+
+
+def _parted(items: tuple[Item, ...], at: int, wanted: Want | None) -> _Change | None:
+    """A word without a blank before its value, as in `x460mm`."""
+    item = items[at]
+    word = wanted.words[0][0] if isinstance(wanted, Fixed) else ""
+    found = re.fullmatch(r"([0-9]+)([a-z]+)", item.text.removeprefix(word)) if isinstance(item, nodes.Name) else None
+    if not word or found is None or found[2] not in UNITS:
+        return None
+    value = nodes.NumberWithUnit(found[1], found[2], item.span)
+    return _replaced(items, at, at + 1, (nodes.Name(word, item.span), value))
+
+
+def _without_brackets(items: tuple[Item, ...], at: int, wanted: Want | None) -> _Change | None:
+    """Two distances that were written as a point."""
+    item = items[at]
+    if not isinstance(item, nodes.Point) or not isinstance(wanted, Measure):
+        return None
+    first, second = (" ".join(as_written(one) for one in side) for side in (item.x, item.y))
+    new = (*join_units(item.x), nodes.Mark(",", item.span), *join_units(item.y))
+    change = _replaced(items, at, at + 1, new)
+    text = f"{first}, {second}"
+    return change._replace(edits=(Edit(item.span, text),), text=text)
 
 
 def _without_quotes(items: tuple[Item, ...], at: int) -> _Change | None:

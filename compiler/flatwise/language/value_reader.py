@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable, Collection, Sequence
 
 from flatwise.core.finding import Finding
-from flatwise.core.fixes import near_words
-from flatwise.core.units import UNITS, Quantity, quantity, spoken_unit
+from flatwise.core.fixes import near_words, spoken_unit
+from flatwise.core.units import UNITS, Quantity, quantity
 from flatwise.findings import (
     fw003_number,
     fw101_unknown_word,

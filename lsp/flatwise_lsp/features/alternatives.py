@@ -56,6 +56,10 @@ def _other_words(finding: Finding, span: Span) -> Iterator[Alternative]:
         words = re.findall(r"`([^`]+)`", said.partition(";")[0])[:MOST_NAMES]
     elif finding.code == "FW003" and said.startswith("Use "):
         words = re.findall(r"`([^`]+)`", said)
+    elif finding.code == "FW003" and "run together" in finding.message:
+        words = [said.rpartition(": ")[2].rstrip(".")]
+    elif finding.code == "FW101" and (choices := re.search(r" takes ((?:`\w+`(?:, | or )?)+), not `", finding.message)):
+        words = re.findall(r"`(\w+)`", choices[1])[:MOST_NAMES]
     else:
         return
     for word in words:
