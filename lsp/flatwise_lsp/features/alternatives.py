@@ -4,13 +4,16 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from contextlib import suppress
+from math import inf
 from typing import NamedTuple
 
 from flatwise.core.finding import Edit, Finding
+from flatwise.core.units import quantity
 from flatwise.language.items import as_written, join_units
 from flatwise.language.phrase_shape import EdgePlace, Measure, PanelPlace, WordShape
 from flatwise.language.value_reader import EDGE_UNITS
-from flatwise_grammar.nodes import Field, Item, Mark, Number, NumberWithUnit, Point, Span
+from flatwise_grammar.nodes import Block, Field, Item, Mark, Number, NumberWithUnit, Point, Span
 from flatwise_lsp.features.line_edits import indent_at, insert_line, use_line, without_line
 from flatwise_lsp.features.unused_names import unused_names
 from flatwise_lsp.workspace.phrase_trace import expected
@@ -37,6 +40,7 @@ def find_alternatives(view: View, finding: Finding, span: Span) -> Iterator[Alte
     yield from _missing_lines(view, finding, span)
     yield from _left_out(view, finding, span)
     yield from _used_file(view, finding)
+    yield from _lower_holders(view, finding, span)
 
 
 def _closing_brace(view: View, finding: Finding, span: Span) -> Alternative:
@@ -73,6 +77,28 @@ def _used_file(view: View, finding: Finding) -> Iterator[Alternative]:
     if file is not None:
         edit = use_line(view, file)
         yield Alternative(f"Add `{edit.text.strip()}`", (edit,))
+
+
+def _lower_holders(view: View, finding: Finding, span: Span) -> Iterator[Alternative]:
+    """The dogs or clamps of the shop that are as low as a finding asks for."""
+    line = _line_at(view, span)
+    asked = re.search(r"no higher than ([0-9./ ]+)([a-z]+)", finding.help)
+    if finding.code != "FW501" or asked is None or line is None or not line.items:
+        return
+    limit = quantity(asked[1], asked[2])
+    for name, declared in view.known(line.word.text).items():
+        if declared is not None and _height(declared.block) <= limit:
+            yield Alternative(f"Write `{name}`", (Edit(line.items[0].span, name),))
+
+
+def _height(holder: Block) -> float:
+    """The height that a dog or clamp declares, in mm; infinite where it can't be read."""
+    for field in holder.fields:
+        written = join_units(field.items)[:1]
+        if field.word.text == "height" and written and isinstance(written[0], NumberWithUnit):
+            with suppress(KeyError, ValueError, ZeroDivisionError):
+                return float(quantity(written[0].number, written[0].unit))
+    return inf
 
 
 # -- units

@@ -173,7 +173,7 @@ def _waivers(view: View, finding: Finding, span: Span) -> Iterator[Action]:
 
 
 def _holder_moves(view: View, finding: Finding, span: Span) -> Iterator[Action]:
-    if finding.code not in HOLDER_CODES or view.analysis is None:
+    if finding.code not in HOLDER_CODES or view.analysis is None or "does not help" in finding.help:
         return
     for outcome in view.analysis.outcomes.values():
         for holder in outcome.work.holders:

@@ -192,6 +192,15 @@ def test_a_file_that_declares_an_unknown_name_is_offered_for_use(shop: Path) -> 
     assert not any("use" in one.title for one in offered(shop, demo("cut { cutter new_two }")))
 
 
+def test_a_lower_clamp_is_offered_where_no_other_place_helps(shop: Path, repository: Path) -> None:
+    text = (repository / "tests" / "cases" / "lamp_table_first_plan.flat").read_text()
+    text = text.replace('use "../../shared/', 'use "../shared/')
+    assert codes(shop, text) == ["FW501"]
+    made = [one for one in offered(shop, text) if one.finding is not None]
+    assert [one.title for one in made] == ["Write `side_cam`"]
+    assert codes(shop, applied(text, made[0])) == []
+
+
 # -- lines that save machine time
 
 
