@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import itertools
 import json
 import re
 from pathlib import Path
@@ -43,7 +44,10 @@ RUNS: list[tuple[str, int, str]] = [
     ("check jobs/warned.flat", 0, "FW703 warning"),
     ("check --strict jobs/warned.flat", 1, "FW703 warning"),
     ("check --workers 2 jobs/tray.flat jobs/warned.flat", 0, "2 jobs checked, 1 warning."),
+    ("check --watch --message json jobs/tray.flat", 2, ""),
+    ("check --watch jobs/tray.flat", 2, "changed: jobs/tray.flat"),
     ("build jobs/tray.flat", 0, "in out/tray"),
+    ("build --watch jobs/tray.flat", 2, "changed: jobs/tray.flat"),
     ("build --notes --strict jobs/noted.flat", 0, "FW207 note"),
     ("build --strict jobs/warned.flat", 1, "warned: not written"),
     ("build --quiet --strict jobs/warned.flat", 1, "FW703 warning"),
@@ -111,7 +115,18 @@ def written(shop: Path) -> Path:
 def test_every_command_with_every_option_does_what_it_is_for(written: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     import shlex
 
+    looks = itertools.count(1)
+
+    def look_again(seconds: float) -> None:
+        # one look sees a change, the next one that it rests, then comes Ctrl-C
+        match next(looks) % 3:
+            case 1:
+                (written / "jobs" / "tray.flat").touch()
+            case 0:
+                raise KeyboardInterrupt
+
     monkeypatch.setattr("builtins.input", lambda *given: "")
+    monkeypatch.setattr("flatwise.tool.watch.time.sleep", look_again)
     for typed, code, said in RUNS:
         if typed == "check jobs shared":
             (written / "jobs" / "thin.flat").rename(written / "thin")  # its job has the name of another one

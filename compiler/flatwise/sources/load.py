@@ -18,6 +18,7 @@ from flatwise.sources.paths import (
     POINTS_LIMIT,
     SOURCE_LIMIT,
     below_root,
+    followed,
     near_file,
     root_name,
     shortened,
@@ -70,6 +71,17 @@ class Loaded:
     texts: Mapping[str, str]
     #: the sources that use a file which could not be read
     partial: frozenset[str] = frozenset()
+
+    @property
+    def files(self) -> set[Path]:
+        """The files that were read or looked for: a change in one of them changes what is read."""
+        found = {file.path for file in self.points.values()}
+        for source in self.sources.values():
+            project = source.project
+            settings = {"flatwise.toml", "pyproject.toml", project.standard_from or "flatwise.toml"}
+            found |= {source.path, *(followed(project.root, name) for name in settings)}
+            found |= {followed(source.path.parent, use.target.text) for use in source.tree.uses}
+        return {path for path in found if path is not None}
 
     def certain(self, findings: Iterable[Finding]) -> Findings:
         """The findings without what more text may mend: unknown names that a file which could not be read may declare,

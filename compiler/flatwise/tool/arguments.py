@@ -54,10 +54,20 @@ def read_arguments(arguments: Sequence[str]) -> argparse.Namespace:
 
 
 def _conflict(given: argparse.Namespace) -> str:
-    """What is wrong with options about standard input, "" if nothing."""
+    """What is wrong with options of one run, "" if nothing."""
+    if "path" not in given:
+        return ""
+    standard_input = any(each == STANDARD_INPUT or each.startswith(f"./{STANDARD_INPUT}:") for each in given.path)
+    if "watch" in given and given.watch:
+        if given.message not in ("text", "short"):
+            return f"--watch prints the findings again and again, which {given.message} can't: use text or short."
+        if standard_input:
+            return "--watch waits for changes of files, and - is none. Name a file or a folder."
+        if "fix" in given and given.fix:
+            return "--fix changes the files that --watch waits for. Use one of the two."
     if "as_path" not in given:
         return ""
-    if not any(each == STANDARD_INPUT or each.startswith(f"./{STANDARD_INPUT}:") for each in given.path):
+    if not standard_input:
         return "--as names the text on standard input: give - as PATH." if given.as_path else ""
     if given.command == "format" and len(given.path) > 1:
         return "`flatwise format -` formats standard input alone: leave the other paths out."
@@ -110,6 +120,10 @@ def _workers(to: argparse.ArgumentParser) -> None:
     to.add_argument("--workers", type=_count, metavar="N", help="number of processes (default: one for each processor)")
 
 
+def _watch(to: argparse.ArgumentParser) -> None:
+    to.add_argument("--watch", action="store_true", help="run again after every change of a file, until Ctrl-C")
+
+
 def _paths(to: argparse.ArgumentParser, more: str) -> None:
     to.add_argument("path", nargs="+", metavar="PATH", help=f"a job file or a folder; {more}")
 
@@ -130,6 +144,7 @@ def _check(to: argparse.ArgumentParser) -> None:
     to.add_argument("--fix", action="store_true", help="first apply the safe fixes, which only mend spelling")
     _reporting(to)
     _workers(to)
+    _watch(to)
 
 
 def _build(to: argparse.ArgumentParser) -> None:
@@ -138,6 +153,7 @@ def _build(to: argparse.ArgumentParser) -> None:
     _workers(to)
     to.add_argument("--out", type=Path, metavar="DIR", help="folder for the jobs' own folders (default: out)")
     to.add_argument("--depfile", type=Path, metavar="FILE", help="also write the dependencies of the files, for Make")
+    _watch(to)
 
 
 def _verify(to: argparse.ArgumentParser) -> None:

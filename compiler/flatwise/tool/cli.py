@@ -41,17 +41,36 @@ def main(arguments: Sequence[str]) -> int:
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="backslashreplace")
     try:
-        given = read_arguments(arguments)
-        code: int = COMMANDS[given.command](given)
-        sys.stdout.flush()
-        return code
-    except CannotRun as why:
-        complain(f"flatwise: {why}")
+        return _without_faults(lambda: _started(arguments))
     except BrokenPipeError:
         # the reader is gone (`| head`); Python must not try to write to it again at exit
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
     except KeyboardInterrupt:
         print("flatwise: stopped by Ctrl-C; no file was left half written.", file=sys.stderr)
+    return STOPPED
+
+
+def _started(arguments: Sequence[str]) -> int:
+    """Run the command once, or with --watch again and again."""
+    given = read_arguments(arguments)
+    if not getattr(given, "watch", False):
+        return COMMANDS[given.command](given)
+    from flatwise.tool.watch import watch
+
+    paths = [_file_and_job(each)[0] for each in given.path]
+    watch(paths, lambda: _without_faults(lambda: COMMANDS[given.command](given)))
+
+
+def _without_faults(run: Callable[[], int]) -> int:
+    """The exit code of a run; what stops it is reported."""
+    try:
+        code = run()
+        sys.stdout.flush()
+        return code
+    except CannotRun as why:
+        complain(f"flatwise: {why}")
+    except BrokenPipeError:
+        raise
     except OSError as error:
         complain(f"flatwise: {errors.system_error(error)}")
     except Exception as error:

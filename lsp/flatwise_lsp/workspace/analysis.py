@@ -17,7 +17,7 @@ from flatwise.core.finding import Finding, Findings
 from flatwise.findings import fw103_declared_twice
 from flatwise.language.link import Declaration, Linked, link
 from flatwise.sources.load import load
-from flatwise.sources.paths import below_root, followed, shown
+from flatwise.sources.paths import below_root, shown
 from flatwise_grammar.nodes import File, Span
 from flatwise_lsp.workspace.documents import Snapshot
 from flatwise_lsp.workspace.earlier_results import BatchOutcome, EarlierResults, FileJobs, JobOutcome
@@ -77,14 +77,7 @@ class Analysis:
     @cached_property
     def touches(self) -> set[Path]:
         """The files that were read or looked for: a change in one of them changes the analysis."""
-        loaded = self.meaning.linked.loaded
-        points = {file.path for file in loaded.points.values() if file.path is not None}
-        used = {
-            followed(source.path.parent, use.target.text)
-            for source in loaded.sources.values()
-            for use in source.tree.uses
-        }
-        return set(self.texts) | points | {path for path in used if path is not None}
+        return set(self.texts) | self.meaning.linked.loaded.files
 
     @cached_property
     def jobs(self) -> dict[str, Declaration]:
