@@ -134,6 +134,8 @@ def test_a_certain_correction_gives_the_intended_line(typed: str, meant: str) ->
         ("depth 0.6mm,\nfinish 0.2mm", "depth 0.6mm\nfinish 0.2mm"),
         ("overrun 3mm..", None),
         ("depth 0.6mm 0.8mm", None),
+        ("depth 0.6percent", None),
+        ("overrun 2 milimeters", "overrun 2 mm"),
     ],
 )
 def test_a_line_of_the_cut_is_repaired_where_it_is_certain_how(

@@ -43,7 +43,8 @@ def unknown_unit(unit: str, span: Span, written: str, label: str, likely: Sequen
     alone is spelt much like it.
     """
     same = [symbol for symbol in UNITS if symbol.lower() == unit.lower()]
-    sure = spoken_unit(unit) or (same[0] if len(same) == 1 else sure_word(unit, likely))
+    spoken = spoken_unit(unit)
+    sure = spoken if spoken in likely else same[0] if len(same) == 1 else sure_word(unit, likely)
     return Finding(
         "FW003",
         f"`{written}` at {label} has an unknown unit, `{unit}`.",
