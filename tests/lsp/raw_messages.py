@@ -12,7 +12,7 @@ from lsp.editor import COMMAND
 
 from flatwise_lsp.server.stdio import Output, make
 
-INITIALIZE = {
+INITIALIZE: dict[str, Any] = {
     "jsonrpc": "2.0",
     "id": 1,
     "method": "initialize",
@@ -52,3 +52,13 @@ def exchange_with_process(*messages: object) -> tuple[list[dict[str, Any]], int]
         server.stdin.flush()
     server.stdin.close()
     return _answers(server.stdout.read()), server.wait(timeout=10)
+
+
+def started_by(process: int) -> subprocess.Popen[bytes]:
+    """A server whose editor says that it is `process`, and which has answered `initialize`."""
+    server = subprocess.Popen(COMMAND, stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL)
+    assert server.stdin is not None and server.stdout is not None
+    server.stdin.write(_framed({**INITIALIZE, "params": {**INITIALIZE["params"], "processId": process}}))
+    server.stdin.flush()
+    assert server.stdout.readline().startswith(b"Content-Length")
+    return server

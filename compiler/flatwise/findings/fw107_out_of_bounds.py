@@ -2,6 +2,7 @@
 
 A value is too small or too large, is negative where that has no meaning, or a range runs backwards. `decimals` of a
 controller is too small where its last digit is more than a tenth of a depth or tolerance: planes lie on whole digits.
+The name of a job or batch is longer than a folder's may be.
 
 ## Why it hurts
 A diameter of 0, a negative depth or a stepover of 900 % is a typing error, and everything after it would be worked
@@ -49,6 +50,18 @@ def bound(value: Quantity | Whole, label: str, relation: str, limit: float) -> F
         value.span,
         help=f"Write {shown}.",
         value=float(value),
+        limit=limit,
+    )
+
+
+def long_name(kind: str, name: str, span: Span, limit: int) -> Finding:
+    """A job or batch whose files would lie in a folder with too long a name."""
+    return Finding(
+        "FW107",
+        f"The name of this {kind} has {len(name)} characters; the limit is {limit}.",
+        span,
+        help="Its files lie in a folder of that name. Write a shorter one.",
+        value=len(name),
         limit=limit,
     )
 

@@ -10,11 +10,17 @@ from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, field, replace
 
 from flatwise.core.finding import Finding, Findings
-from flatwise.findings import fw102_unknown_name, fw103_declared_twice, fw104_wrong_kind, fw108_parameter
+from flatwise.findings import (
+    fw102_unknown_name,
+    fw103_declared_twice,
+    fw104_wrong_kind,
+    fw107_out_of_bounds,
+    fw108_parameter,
+)
 from flatwise.language.headers import Header, headers
 from flatwise.model import woods
 from flatwise.model.job import Job
-from flatwise.model.kinds import FROM, JOINING_WORDS, KINDS, TAKES
+from flatwise.model.kinds import FROM, JOINING_WORDS, KINDS, LONGEST_NAME, TAKES
 from flatwise.sources.load import Loaded, Source
 from flatwise_grammar.nodes import Block, Field, Item, Mark, Name, Point, Span
 
@@ -125,13 +131,15 @@ def _scope(source: Source, own: Mapping[str, list[Header]], findings: list[Findi
 
 
 def _job_names(loaded: Loaded, own: Mapping[str, list[Header]], findings: list[Finding]) -> None:
-    """FW103 for jobs and batches of one name: in one build they would overwrite each other's programs."""
+    """FW103 for jobs and batches of one name, which would overwrite each other's programs; FW107 for too long a one."""
     first: dict[str, Header] = {}
     for path in loaded.asked:
         for header in own.get(path, ()):
             if header.kind not in ("job", "batch"):
                 continue
             earlier, name = first.setdefault(header.name.text, header), header.name
+            if len(name.text) > LONGEST_NAME:
+                findings.append(fw107_out_of_bounds.long_name(header.kind, name.text, name.span, LONGEST_NAME))
             if earlier.kind != header.kind:
                 findings.append(fw103_declared_twice.job_and_batch(name.text, name.span, earlier.name.span))
             elif earlier is not header:

@@ -30,6 +30,8 @@ KINDS: dict[str, type[ModelBlock]] = {
 LIKE, FROM = "like", "from"
 #: the line of a recipe that names its parameters
 TAKES = "takes"
+#: characters of a job's or batch's name: every system takes so many for a folder, additions of temporary names included
+LONGEST_NAME = 200
 #: no names for a parameter: these words stand between the values of a phrase
 JOINING_WORDS = ("x", "y", "in", "to", "at", LIKE)
 

@@ -101,8 +101,9 @@ def _read_settings(root: Path, where: str, text: str, *, whole: bool) -> tuple[P
 
     try:
         table: Any = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
-        finding = fw001_text.project(where, str(error), _error_span(where, text, str(error)))
+    except (ValueError, RecursionError) as error:
+        why, span = _refusal(where, text, error)
+        finding = fw001_text.project(where, why, span)
         return Project(root, file=where, text=text), (finding,)
     if not whole:
         tool = table.get("tool", {})
@@ -147,6 +148,21 @@ def _key_span(where: str, text: str, key: str, start: int) -> Span:
             return Span(where, first, first + len(key) + (2 if bare.startswith('"') else 0))
         at += len(line)
     return Span(where, start, start)
+
+
+def _refusal(where: str, text: str, error: ValueError | RecursionError) -> tuple[str, Span]:
+    """Why the TOML reader refuses a text, and where; two of its errors are Python's own and name no place."""
+    import tomllib
+
+    if isinstance(error, tomllib.TOMLDecodeError):
+        return str(error), _error_span(where, text, str(error))
+    nested = isinstance(error, RecursionError)
+    counted = "[{" if nested else "0123456789"
+    lines = text.splitlines(keepends=True)
+    worst = max(range(len(lines)), key=lambda number: sum(lines[number].count(each) for each in counted))
+    start = sum(map(len, lines[:worst]))
+    span = Span(where, start, start + len(lines[worst].rstrip("\n")))
+    return ("brackets are nested too deep" if nested else "a number has too many digits"), span
 
 
 def _error_span(where: str, text: str, message: str) -> Span:

@@ -6,6 +6,7 @@ import argparse
 import os
 from collections.abc import Callable, Sequence
 from pathlib import Path
+from typing import NoReturn
 
 from flatwise import __version__
 
@@ -42,15 +43,21 @@ def read_arguments(arguments: Sequence[str]) -> argparse.Namespace:
         complete(parser)
     word = next((each for each in arguments if not each.startswith("-")), None)
     if word is not None and word not in COMMANDS:
-        parser.exit(STOPPED, f"flatwise: There is no command {word}. {_suggestion(word)}\n")
+        _stop(parser, f"There is no command {word}. {_suggestion(word)}")
     # `-:NAME` is a job on standard input, and no option
     arguments = [f"./{each}" if each.startswith(f"{STANDARD_INPUT}:") else each for each in arguments]
     given, more = parser.parse_known_args(arguments)
     if more:
-        parser.exit(STOPPED, f"flatwise: {_unexpected(given.command, more[0])}\n")
+        _stop(parser, _unexpected(given.command, more[0]))
     if conflict := _conflict(given):
-        parser.exit(STOPPED, f"flatwise: {conflict}\n")
+        _stop(parser, conflict)
     return given
+
+
+def _stop(parser: argparse.ArgumentParser, why: str) -> NoReturn:
+    from flatwise.report.messages import visible
+
+    parser.exit(STOPPED, f"flatwise: {visible(why)}\n")
 
 
 def _conflict(given: argparse.Namespace) -> str:

@@ -28,6 +28,10 @@ if TYPE_CHECKING:
 CLEAN, FOUND = 0, 1
 
 
+#: the address space that loading the libraries takes, in MB; short of it, one of them ends the process by itself
+LEAST_MEMORY = 200
+
+
 class CannotRun(Exception):
     """The tool can't go on; the text says why and what to do, for a person."""
 
@@ -53,6 +57,7 @@ def main(arguments: Sequence[str]) -> int:
 def _started(arguments: Sequence[str]) -> int:
     """Run the command once, or with --watch again and again."""
     given = read_arguments(arguments)
+    _need_memory()
     if not getattr(given, "watch", False):
         return COMMANDS[given.command](given)
     from flatwise.tool.watch import watch
@@ -73,9 +78,22 @@ def _without_faults(run: Callable[[], int]) -> int:
         raise
     except OSError as error:
         complain(f"flatwise: {errors.system_error(error)}")
+    except MemoryError:
+        complain(f"flatwise: {errors.NO_MEMORY}.")
     except Exception as error:
         complain(errors.bug_report(error))
     return STOPPED
+
+
+def _need_memory() -> None:
+    """Raise CannotRun where the system allows this process too little memory (`ulimit -v`)."""
+    try:
+        from resource import RLIM_INFINITY, RLIMIT_AS, getrlimit
+    except ImportError:  # a system without such limits
+        return
+    allowed = getrlimit(RLIMIT_AS)[0]
+    if allowed != RLIM_INFINITY and allowed < LEAST_MEMORY * 2**20:
+        raise CannotRun(f"the system allows it {allowed >> 20} MB of memory (ulimit -v); it needs {LEAST_MEMORY} MB.")
 
 
 # -- check, build, verify ----------------------------------------------------------------------------------------------
@@ -87,7 +105,7 @@ def _check(given: argparse.Namespace) -> int:
 
     front, paths = _read_named(given.path, partial(_read_to_check, given), given.as_path)
     works = jobs.in_order(front)
-    checking = workers.run(jobs.check, works, jobs.failed, jobs.killed, given.workers)
+    checking = workers.run(jobs.task(jobs.check), works, given.workers)
     results = list(terminal.with_progress(checking, len(works), sys.stderr))
     findings = front.findings + tuple(finding for result in results for finding in result.findings)
     strict = _strict(given, paths)
@@ -96,8 +114,9 @@ def _check(given: argparse.Namespace) -> int:
         every = jobs.with_unread(results, front)
         if len(every) > 1:
             say(terminal.result_table(every, jobs.blocked_jobs(front), build=False))
-        checked = f"{len(results)} of {len(every)}" if len(every) > len(results) else f"{len(results)}"
-        problems = "" if without_notes(findings) else ", no problems"
+        done = sum(not (result.refused or result.bug) for result in results)
+        checked = f"{done} of {len(every)}" if len(every) > done else f"{done}"
+        problems = "" if without_notes(findings) or done < len(every) else ", no problems"
         counts = f", {tally(findings, given)}" if findings else ""
         say(f"{checked} job{'s' * (len(every) != 1)} checked{problems}{counts}.")
     return _stopped(results) or _code(findings, strict)
@@ -114,14 +133,13 @@ def _read_to_check(given: argparse.Namespace, paths: Sequence[Path]) -> Front:
     except fix_files.Changed as why:
         raise CannotRun(str(why)) from None
     if sums_up(given):
-        from flatwise.report.messages import visible
-
         for name, count in fixed.items():
-            say(f"{visible(name)}: {count} fix{'es' * (count != 1)} applied.")
+            say(f"{name}: {count} fix{'es' * (count != 1)} applied.")
     return front
 
 
 def _build(given: argparse.Namespace) -> int:
+    from flatwise.core.finding import has_errors
     from flatwise.tool import jobs, terminal, workers
 
     front, paths = _read_named(given.path)
@@ -130,7 +148,10 @@ def _build(given: argparse.Namespace) -> int:
     out = {job: _out(given, front.projects[block.path]) for job, block in front.jobs.items()}
     full = not terminal.unattended(sys.stdout)
     builder = jobs.Builder(front.texts, front.projects, out, blocked, strict, full)
-    building = workers.run(builder.build, works, jobs.failed, jobs.killed, given.workers)
+    if not front.jobs and not has_errors(front.findings):
+        complain(f"flatwise: nothing to build: there is no job in {', '.join(map(str, given.path))}.")
+        return FOUND
+    building = workers.run(jobs.task(builder.build), works, given.workers)
     results = list(terminal.with_progress(building, len(works), sys.stderr))
     findings = front.findings + tuple(finding for result in results for finding in result.findings)
     show(findings, front.texts, given, strict)
@@ -279,7 +300,7 @@ def _explain(given: argparse.Namespace) -> int:
     if page is None:
         say(explain.unknown(given.code))
         return FOUND
-    say(page)
+    say(page, escaped=True)
     return CLEAN
 
 
@@ -343,6 +364,8 @@ def _new(given: argparse.Namespace) -> int:
 def _serve(given: argparse.Namespace) -> int:
     from importlib import import_module
 
+    if sys.stdin is None:
+        raise CannotRun("the language server reads what an editor sends from standard input, which is closed.")
     try:
         server = import_module("flatwise_lsp.server.stdio")
     except ImportError as error:

@@ -22,7 +22,7 @@ from flatwise.pipeline import Front, read_works, work_out, work_out_batch
 from flatwise.report.display import duration, leaf_stack, machine_time
 from flatwise.tool.jobs import by_path, chosen
 from flatwise.tool.revisions import checked_out
-from flatwise.tool.workers import run
+from flatwise.tool.workers import Task, run
 
 Verdict = Literal["worse", "better", "changed"]
 NONE = "-"
@@ -158,7 +158,7 @@ def compare(
         names = {side.job for side in new}
         pairs = [(before.get(side.job), side) for side in new]
         pairs += [(side, None) for side in old if side.job not in names]
-    found = list(run(_compared, pairs, _failed, _killed, workers))
+    found = list(run(Task(_compared, _failed, _stopped), pairs, workers))
     compared = tuple(each for each in found if isinstance(each, JobComparison) and each.differences)
     return compared, tuple(each for each in found if isinstance(each, str))
 
@@ -173,7 +173,7 @@ def _failed(pair: Pair, bug: str) -> JobComparison | str:
     return bug
 
 
-def _killed(pair: Pair, why: str) -> JobComparison | str:
+def _stopped(pair: Pair, why: str) -> JobComparison | str:
     name = next(side.job for side in pair if side is not None)
     return f"flatwise: job {name} was not compared: {why}."
 

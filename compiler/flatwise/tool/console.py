@@ -29,7 +29,7 @@ def show(findings: Findings, texts: Mapping[str, str], given: argparse.Namespace
         findings = without_notes(findings)
     if form == "text":
         if findings:
-            say(messages.text(findings, texts, colour=coloured(sys.stdout)))
+            say(messages.text(findings, texts, colour=coloured(sys.stdout)), escaped=True)
         return
     from flatwise.report import ci_forms
 
@@ -57,13 +57,17 @@ def coloured(stream: TextIO) -> bool:
     return stream.isatty() and not os.environ.get("NO_COLOR") and os.environ.get("TERM") != "dumb"
 
 
-def say(text: str, stream: TextIO | None = None) -> None:
-    """Print a text that ends with one line break, to standard output unless another stream is named."""
-    print(text.rstrip("\n"), file=stream)
+def say(text: str, stream: TextIO | None = None, *, escaped: bool = False) -> None:
+    """Print a text that ends with one line break, to standard output unless another stream is named.
+
+    A path in it can't control the terminal; a text with colours is `escaped` already.
+    """
+    from flatwise.report.messages import visible
+
+    text = text.rstrip("\n")
+    print(text if escaped else visible(text), file=stream)
 
 
 def complain(text: str) -> None:
-    """Print what stops the tool; a path in it can't control the terminal."""
-    from flatwise.report.messages import visible
-
-    print(visible(text), file=sys.stderr)
+    """Print what stops the tool."""
+    say(text, sys.stderr)

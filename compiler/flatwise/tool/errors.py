@@ -30,6 +30,9 @@ def system_error(error: OSError) -> str:
     return (_WAYS_OUT.get(known) or error.strerror or str(error)) + where + "."
 
 
+NO_MEMORY = "the system gives no more memory; close other programs and try again"
+
+
 def bug_report(error: Exception) -> str:
     """An unexpected exception for the maintainers: short, and without folders of this machine."""
     import platform

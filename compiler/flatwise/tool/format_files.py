@@ -38,11 +38,11 @@ def format_files(given: argparse.Namespace) -> bool:
             if given.diff:
                 _write_exactly(diff(source.text, tidy, name))
             elif not given.quiet:
-                say(f"{messages.visible(name)}: {'would be reformatted' if only_look else 'reformatted'}.")
+                say(f"{name}: {'would be reformatted' if only_look else 'reformatted'}.")
     if findings:
         # what reads a text or a diff on standard output must not find them in it
         stream = sys.stderr if to_output or given.diff else sys.stdout
-        say(messages.text(findings, loaded.texts, colour=coloured(stream)), stream)
+        say(messages.text(findings, loaded.texts, colour=coloured(stream)), stream, escaped=True)
     return bool(findings) or (only_look and changed)
 
 

@@ -16,6 +16,7 @@ from flatwise.sources.paths import shown
 from flatwise.sources.project import Project, read_project, root_of
 from flatwise.tool import errors
 from flatwise.tool.terminal import JobResult, panel_count, written_batch, written_job
+from flatwise.tool.workers import Task
 
 if TYPE_CHECKING:
     from flatwise.model.built import Built, BuiltBatch
@@ -113,14 +114,18 @@ def _with_figures(result: JobResult, plan: Plan | BatchPlan | None) -> JobResult
     return result._replace(left=left, time=machine_time(plan))
 
 
-def failed(work: Work | BatchWork, bug: str) -> JobResult:
-    """The result of a job that met a bug."""
+def task(do: Callable[[Work | BatchWork], JobResult]) -> Task[Work | BatchWork, JobResult]:
+    """Check or build one job, whatever happens to it."""
+    return Task(do, _failed, _stopped)
+
+
+def _failed(work: Work | BatchWork, bug: str) -> JobResult:
     return JobResult(work.name, bug=bug)
 
 
-def killed(work: Work | BatchWork, why: str) -> JobResult:
-    """The result of a job whose process was killed, perhaps after it had written."""
-    return JobResult(work.name, refused=f"job {work.name}: {why}.  Run this job again by itself with --workers 1.")
+def _stopped(work: Work | BatchWork, why: str) -> JobResult:
+    """The result of a job that the system stopped, perhaps after it had written."""
+    return JobResult(work.name, refused=f"job {work.name} was not finished: {why}.")
 
 
 # -- jobs that errors in their files block -----------------------------------------------------------------------------

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import sys
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import suppress
 from functools import partial
@@ -73,6 +74,8 @@ class NotWritten(Exception):
 
 def answer(question: str, default: str) -> str:
     """What a person types at the terminal."""
+    if sys.stdin is None:
+        raise EOFError
     try:
         return input(f"{question} [{default}]: ")
     except EOFError:

@@ -6,7 +6,6 @@ a person keeps in a job's folder are carried over; earlier files of the job that
 
 from __future__ import annotations
 
-import errno
 import os
 import re
 import shutil
@@ -25,9 +24,6 @@ _OWN = {
     "under.": re.compile(r"measure_under\.(nc|html)"),
 }
 
-#: length of a job's name that every system accepts for a folder, with the additions of temporary names
-LONGEST = 200
-
 _JOB = re.compile(r"[a-z][a-z0-9_]*")
 
 
@@ -42,8 +38,6 @@ def write_all(out: Path, job: str, files: Mapping[str, bytes]) -> Path:
     """
     if not _JOB.fullmatch(job):
         raise ValueError(f"{job!r} is not the name of a job")
-    if len(job) > LONGEST:
-        raise OSError(errno.ENAMETOOLONG, f"a job's name has at most {LONGEST} letters")
     kind = next((kind for kind, own in _OWN.items() if all(map(own.fullmatch, files))), None)
     if kind is None:
         raise ValueError(f"flatwise does not write {', '.join(sorted(files))} together")

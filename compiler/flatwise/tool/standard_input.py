@@ -33,6 +33,8 @@ def with_input(paths: Sequence[Path], as_path: Path | None) -> tuple[Sequence[Pa
     if len(others) == len(paths):
         return paths, {}, ()
     path = as_path or Path(STANDARD_INPUT)
+    if sys.stdin is None:
+        raise OSError("standard input is closed, so there is no text to read from `-`")
     data = sys.stdin.buffer.read()
     try:
         return [path, *others], {path: data.decode("utf-8")}, ()

@@ -6,54 +6,66 @@ import gc
 import os
 import sys
 from collections.abc import Callable, Iterator, Sequence
-from functools import partial
-from typing import Any, TypeVar
+from dataclasses import dataclass, replace
+from typing import Any, Generic, TypeVar
 
 from flatwise.tool import errors
 
 #: fewer items than this do not repay the start of other processes, or collecting garbage between them
 SEVERAL = 4
-KILLED = "the process that worked on it was killed twice; the system may be short of memory"
+KILLED = "its process was killed twice, perhaps for want of memory; run it again by itself with --workers 1"
 
 Item = TypeVar("Item")
 Result = TypeVar("Result")
 
 
-def run(
-    task: Callable[[Item], Result],
-    items: Sequence[Item],
-    failed: Callable[[Item, str], Result],
-    killed: Callable[[Item, str], Result],
-    workers: int | None = None,
-) -> Iterator[Result]:
+@dataclass(frozen=True)
+class Task(Generic[Item, Result]):
+    """What to do for an item.
+
+    An exception becomes the result of `failed`, which gets its report, and an item that the system stops that of
+    `stopped`, which gets the reason.
+    """
+
+    do: Callable[[Item], Result]
+    failed: Callable[[Item, str], Result]
+    stopped: Callable[[Item, str], Result]
+    collects: bool = False
+
+    def __call__(self, item: Item) -> Result:
+        try:
+            return self.do(item)
+        except MemoryError:
+            return self.stopped(item, errors.NO_MEMORY)
+        except Exception as error:
+            return self.failed(item, errors.bug_report(error))
+        finally:
+            if self.collects:
+                # half a millisecond for the reference cycles of a job: its plan, held by the sheet's template
+                gc.collect()
+
+
+def run(task: Task[Item, Result], items: Sequence[Item], workers: int | None = None) -> Iterator[Result]:
     """The result of `task` for each item, in order, by `workers` processes (None: one for each processor).
 
-    A few items are done in this process.  An exception becomes the result of `failed`, which gets its report.  If a
-    process is killed, what is left is tried again, so `task` may run twice for an item; one whose process is killed
-    again becomes the result of `killed`, which gets the reason.
+    A few items are done in this process.  If a process is killed, what is left is tried again, so a task may be done
+    twice for an item; one whose process is killed again is `stopped`.
     """
     if len(items) < SEVERAL:
         # it ends before garbage matters
-        yield from _results(task, items, failed, killed, workers or 1)
+        yield from _results(task, items, workers or 1)
         return
     # garbage must not pile up, and what exists already need not be scanned
     gc.freeze()
     try:
-        yield from _results(partial(_then_collect, task), items, failed, killed, workers or processors())
+        yield from _results(replace(task, collects=True), items, workers or processors())
     finally:
         gc.unfreeze()
 
 
-def _results(
-    task: Callable[[Item], Result],
-    items: Sequence[Item],
-    failed: Callable[[Item, str], Result],
-    killed: Callable[[Item, str], Result],
-    workers: int,
-) -> Iterator[Result]:
+def _results(task: Task[Item, Result], items: Sequence[Item], workers: int) -> Iterator[Result]:
     if min(workers, len(items)) < 2:
-        for item in items:
-            yield _guarded(task, item, failed)
+        yield from map(task, items)
         return
     from concurrent.futures.process import BrokenProcessPool
 
@@ -61,7 +73,7 @@ def _results(
     while left:
         done = 0
         try:
-            for result in _by_processes(task, left, failed, workers):
+            for result in _by_processes(task, left, workers):
                 done += 1
                 yield result
             return
@@ -69,15 +81,13 @@ def _results(
             left = left[done:]
         # any of those in work may have been the reason: the first is tried alone, then the others go on
         try:
-            yield from _by_processes(task, left[:1], failed, 1)
+            yield from _by_processes(task, left[:1], 1)
         except BrokenProcessPool:
-            yield killed(left[0], KILLED)
+            yield task.stopped(left[0], KILLED)
         left = left[1:]
 
 
-def _by_processes(
-    task: Callable[[Item], Result], items: Sequence[Item], failed: Callable[[Item, str], Result], workers: int
-) -> Iterator[Result]:
+def _by_processes(task: Task[Item, Result], items: Sequence[Item], workers: int) -> Iterator[Result]:
     """The results of other processes, in order; raises BrokenProcessPool when one of them is killed."""
     from concurrent.futures import ProcessPoolExecutor
     from multiprocessing import get_context
@@ -85,7 +95,7 @@ def _by_processes(
     # a fork has what this process has read; where there is none, each worker imports once
     context = get_context("fork" if sys.platform == "linux" else None)
     count = min(workers, len(items))
-    with ProcessPoolExecutor(count, context, initializer=_start, initargs=(task, items, failed)) as pool:
+    with ProcessPoolExecutor(count, context, initializer=_start, initargs=(task, items)) as pool:
         try:
             yield from pool.map(_nth, range(len(items)), chunksize=max(1, min(8, len(items) // (4 * count))))
         finally:
@@ -98,16 +108,16 @@ def processors() -> int:
 
 
 #: in a worker process: the arguments of `run`
-_given: tuple[Callable[[Any], Any], Sequence[Any], Callable[[Any, str], Any]]
+_given: tuple[Task[Any, Any], Sequence[Any]]
 
 
-def _start(task: Callable[[Item], Result], items: Sequence[Item], failed: Callable[[Item, str], Result]) -> None:
+def _start(task: Task[Item, Result], items: Sequence[Item]) -> None:
     """Prepare a worker process, which leaves Ctrl-C to its parent and ends when its parent does."""
     import signal
     from threading import Thread
 
     global _given
-    _given = task, items, failed
+    _given = task, items
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     Thread(target=_end_with_parent, daemon=True).start()
 
@@ -122,20 +132,5 @@ def _end_with_parent() -> None:
 
 
 def _nth(index: int) -> Any:
-    task, items, failed = _given
-    return _guarded(task, items[index], failed)
-
-
-def _guarded(task: Callable[[Item], Result], item: Item, failed: Callable[[Item, str], Result]) -> Result:
-    try:
-        return task(item)
-    except Exception as error:
-        return failed(item, errors.bug_report(error))
-
-
-def _then_collect(task: Callable[[Item], Result], item: Item) -> Result:
-    """The task, and half a millisecond for the reference cycles of a job: its plan, held by the sheet's template."""
-    try:
-        return task(item)
-    finally:
-        gc.collect()
+    task, items = _given
+    return task(items[index])

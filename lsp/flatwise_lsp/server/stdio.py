@@ -6,12 +6,17 @@ import gc
 import logging
 import os
 import sys
+import time
+from threading import Thread
 from typing import Any, BinaryIO, cast
 
 from lsprotocol import types as lsp
 
 from flatwise_lsp.server import actions, commands, requests
 from flatwise_lsp.server.language_server import Server
+
+#: how often the server looks for the editor's process, in s
+LOOKS_EVERY = 0.5
 
 
 class Output:
@@ -32,6 +37,26 @@ class Output:
         self._stream.close()
 
 
+def is_running(process: int) -> bool:
+    """Whether a process exists; False on a system where asking could harm it."""
+    if os.name != "posix" or process <= 0:
+        return False
+    try:
+        os.kill(process, 0)
+    except ProcessLookupError:
+        return False
+    except OSError:  # it belongs to somebody else
+        return True
+    return True
+
+
+def end_with(process: int) -> None:
+    """End this process when the editor's is gone: with one that was killed, nothing else may tell (LSP 3.17)."""
+    while is_running(process):
+        time.sleep(LOOKS_EVERY)
+    os._exit(1)
+
+
 def make() -> Server:
     """A server with all its requests and commands."""
     server = Server()
@@ -39,6 +64,9 @@ def make() -> Server:
     @server.feature(lsp.INITIALIZE)
     def initialize(params: lsp.InitializeParams) -> None:
         server.initialized_from(params)
+        # the number means nothing here if the editor runs on another machine or outside a container
+        if params.process_id is not None and is_running(params.process_id):
+            Thread(target=end_with, args=(params.process_id,), daemon=True).start()
 
     @server.feature(lsp.INITIALIZED)
     async def initialized(params: lsp.InitializedParams) -> None:

@@ -176,7 +176,7 @@ def ended(process: int) -> bool:
 @pytest.mark.parametrize("count", [1, 2])
 def test_an_exception_is_the_result_of_one_job(shop: Path, count: int) -> None:
     several(shop, 4)
-    results = list(workers.run(raises, read_works([shop / "jobs"]).works, jobs.failed, jobs.killed, count))
+    results = list(workers.run(jobs.task(raises), read_works([shop / "jobs"]).works, count))
     assert [bool(each.bug) for each in results] == [False, True, False, False]
     assert "KeyError: 'nothing of the kind'" in results[1].bug
 
@@ -185,7 +185,7 @@ def test_an_exception_is_the_result_of_one_job(shop: Path, count: int) -> None:
 def test_what_is_left_is_tried_again_after_a_process_is_killed(shop: Path, count: int) -> None:
     several(shop, 6)
     works = read_works([shop / "jobs"]).works
-    results = list(workers.run(dies_once, works, jobs.failed, jobs.killed, count))
+    results = list(workers.run(jobs.task(dies_once), works, count))
     assert results == [jobs.JobResult(work.name) for work in works]
     assert Path("tray_1_died").exists() and Path("tray_4_died").exists()
 
@@ -193,7 +193,7 @@ def test_what_is_left_is_tried_again_after_a_process_is_killed(shop: Path, count
 def test_only_a_job_that_kills_its_process_each_time_is_not_done(shop: Path) -> None:
     several(shop, 6)
     works = read_works([shop / "jobs"]).works
-    results = list(workers.run(dies, works, jobs.failed, jobs.killed, 2))
+    results = list(workers.run(jobs.task(dies), works, 2))
     assert [each.job for each in results] == [work.name for work in works]
     assert [each.job for each in results if each.refused] == ["tray_2"]
     assert "was killed twice" in results[2].refused and "--workers 1" in results[2].refused
@@ -231,7 +231,7 @@ def test_the_processes_of_a_run_end_with_it(shop: Path, sent: signal.Signals) ->
     if not parent:
         try:
             signal.signal(signal.SIGTERM, signal.SIG_DFL)
-            list(workers.run(sleeps, read_works([shop / "jobs"]).works, jobs.failed, jobs.killed, 3))
+            list(workers.run(jobs.task(sleeps), read_works([shop / "jobs"]).works, 3))
         finally:
             os._exit(0)
     soon = time.monotonic() + 20

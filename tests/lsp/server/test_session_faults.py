@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import asyncio
+import subprocess
+import sys
 from collections.abc import Callable
 from pathlib import Path
 
@@ -13,7 +15,7 @@ pytest.importorskip("pytest_lsp", reason="pytest-lsp is not installed: pip insta
 
 from lsp.editor import Editor, played
 from lsp.marked import demo
-from lsp.raw_messages import INITIALIZE, exchange_with_process
+from lsp.raw_messages import INITIALIZE, exchange_with_process, started_by
 
 
 def broken(fault: type[Exception]) -> Callable[..., object]:
@@ -88,3 +90,26 @@ def test_meaningless_messages_are_answered_and_survived() -> None:
 def test_the_exit_code_tells_whether_shutdown_came_before_exit() -> None:
     """LSP 3.17, `exit`: 0 if shutdown came before, else 1."""
     assert exchange_with_process(INITIALIZE, {"jsonrpc": "2.0", "method": "exit", "params": None})[1] == 1
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="an editor that ends closes the pipes there, which ends the server")
+def test_the_server_ends_with_its_editor() -> None:
+    """LSP 3.17, `processId`: a server exits when that process is gone; here its pipes stay open."""
+    editor = subprocess.Popen([sys.executable, "-c", "input()"], stdin=subprocess.PIPE)
+    server = started_by(editor.pid)
+    with pytest.raises(subprocess.TimeoutExpired):
+        server.wait(timeout=0.7)
+    editor.kill()
+    editor.wait()
+    assert server.wait(timeout=10) == 1
+
+
+def test_a_number_that_no_process_has_is_not_watched() -> None:
+    """The editor may run on another machine."""
+    ended = subprocess.Popen([sys.executable, "-c", ""])
+    ended.wait()
+    server = started_by(ended.pid)
+    with pytest.raises(subprocess.TimeoutExpired):
+        server.wait(timeout=0.7)
+    server.kill()
+    server.wait()
