@@ -101,7 +101,10 @@ def digest(written: Written, jobs: Path) -> str:
     front = read_works([path])
     built = [write_programs(work) for work in front.works]
     findings = [each for found in (front, *built) for each in found.findings]
-    given = [*map(str, findings), *(text.decode() for each in built for text in each.programs.values())]
+    given = [
+        *(f"{each.code} {each.message} {each.help}" for each in findings),
+        *(text.decode() for each in built for text in each.programs.values()),
+    ]
     return " ".join([*(each.code for each in findings), sha256("\0".join(given).encode()).hexdigest()])
 
 
