@@ -88,4 +88,5 @@ def test_it_refuses_what_is_no_summary(schema: Draft202012Validator) -> None:
         {**summary, "schema": 2},
         {**summary, "setups": [{**summary["setups"][0], "feed": "fast"}]},
     ):
-        assert len(misfits(schema, spoiled)) == 1
+        # an older pydantic states a constant twice
+        assert len({each.partition(":")[0] for each in misfits(schema, spoiled)}) == 1
