@@ -110,7 +110,9 @@ def test_the_keys_for_kates_client_are_known_to_it(editors: Path) -> None:
 def test_the_keys_for_helix_are_known_to_it(editors: Path) -> None:
     """The known keys are those in the chapter Languages of Helix's book (23.10 and later)."""
     told = tomllib.loads((editors / "helix" / "languages.toml").read_text())
-    assert set(told) == {"language", "language-server"}
+    assert set(told) == {"language", "language-server", "grammar"}
+    (grammar,) = told["grammar"]
+    assert grammar == {"name": told["language"][0]["name"], "source": {"path": "…/tree-sitter"}}
     (language,) = told["language"]
     known = {"name", "language-id", "scope", "injection-regex", "file-types", "shebangs", "roots", "auto-format",
              "diagnostic-severity", "comment-token", "comment-tokens", "block-comment-tokens", "indent",

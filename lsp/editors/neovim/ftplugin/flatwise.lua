@@ -58,3 +58,13 @@ vim.api.nvim_create_autocmd({ 'BufEnter', 'InsertLeave', 'BufWritePost' }, {
     end
   end,
 })
+
+-- colours from the compiled grammar, where it is there; else from the Vim set-up
+if #vim.api.nvim_get_runtime_file('parser/flatwise.*', false) > 0 then
+  if vim.treesitter.start then
+    vim.treesitter.start(buffer, 'flatwise')
+  else
+    -- Neovim 0.7
+    vim.treesitter.highlighter.new(vim.treesitter.get_parser(buffer, 'flatwise'))
+  end
+end
