@@ -171,7 +171,7 @@ def show(value: float, unit: str | Quantity = "mm", digits: int = 4) -> str:
     """
     symbol = unit.unit if isinstance(unit, Quantity) else unit
     worth = UNITS[symbol].worth if symbol in UNITS else 1.0
-    shown = value / worth
+    shown = round(value / worth, 9)  # half of a last digit must not hang on the order in which a library adds
     places = max(0, digits - len(str(int(abs(shown))))) if abs(shown) >= 1 else max(digits, _FEWEST.get(symbol, 0))
     text = f"{shown:.{places}f}"
     if "." in text:

@@ -198,7 +198,7 @@ class Rest:
         gaps = self.lower.at(*places.T) + places @ np.array([pose.a, pose.b]) + pose.c
         found = zip(PRESSED, places.tolist(), moves.tolist(), gaps.tolist(), strict=True)
         rocks = (Rock(name, x, y, move, gap) for name, (x, y), move, gap in found)
-        return tuple(sorted(rocks, key=lambda rock: -rock.move))
+        return tuple(sorted(rocks, key=lambda rock: -round(rock.move, 9)))
 
     def _scaled(self, pose: Pose) -> Array:
         """(3,) a pose as a plane scaled as `_rows`."""

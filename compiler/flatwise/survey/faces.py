@@ -39,6 +39,8 @@ NO_SURVEY = 1.0
 NOMINAL = 0.5
 #: Readings may put the lower face this far below the bed beside their errors (mm): the bed is not flat, nor the panel.
 BELOW_BED = 0.2
+#: Nodes of a face are at least so far apart (mm): how a panel lies that bears on nearer ones is up to the last digits.
+APART = 0.01
 #: From this many points on, a thickness file is interpolated instead of fitted by a form.
 MANY = 12
 
@@ -242,12 +244,13 @@ def _panel(work: Work, block: Survey, steps: Steps, made: Estimates) -> Panel:
 
 
 def merged_nodes(lists: Sequence[Array], steps: Array, side: float) -> Array:
-    """(n,) all nodes of the lists, 0 and the side, ascending, and each step twice (mm)."""
-    nodes = distinct(np.concatenate((*lists, [0.0, side], steps)))
-    apart = np.concatenate(([True], np.diff(nodes) > 1e-7))
-    nodes = nodes[apart]
-    nodes[-1] = side
-    return np.sort(np.concatenate((nodes, steps)))
+    """(n,) the nodes of the lists, 0 and the side, ascending, and each step twice (mm); of nodes too near one is taken."""
+    fixed = distinct(np.concatenate(([0.0, side], steps)))
+    nodes: list[float] = []
+    for at in distinct(np.concatenate(lists)).tolist():
+        if at - (nodes[-1] if nodes else -side) > APART and np.abs(fixed - at).min() > APART:
+            nodes.append(at)
+    return np.sort(np.concatenate((nodes, fixed, steps)))
 
 
 def unseen_side(work: Work, shape: str) -> float:
