@@ -244,7 +244,7 @@ def _panel(work: Work, block: Survey, steps: Steps, made: Estimates) -> Panel:
 
 
 def merged_nodes(lists: Sequence[Array], steps: Array, side: float) -> Array:
-    """(n,) the nodes of the lists, 0 and the side, ascending, and each step twice (mm); of nodes too near one is taken."""
+    """(n,) the nodes of the lists, 0 and the side, ascending, each step twice (mm); of nodes too near one is taken."""
     fixed = distinct(np.concatenate(([0.0, side], steps)))
     nodes: list[float] = []
     for at in distinct(np.concatenate(lists)).tolist():
