@@ -1,4 +1,4 @@
-"""Document links: quoted texts that name a file."""
+"""Quoted texts that name a file: links, where they lead, and what a used file declares."""
 
 from __future__ import annotations
 
@@ -28,6 +28,28 @@ def find_links(view: View) -> list[FileLink]:
         if target is not None and os.path.isfile(target):
             found.append(FileLink(Span(text.span.path, text.span.start + 1, text.span.end - 1), target))
     return found
+
+
+def find_link(view: View, offset: int) -> FileLink | None:
+    """The text at an offset that names a file."""
+    return next((link for link in find_links(view) if link.span.start - 1 <= offset <= link.span.end + 1), None)
+
+
+def find_linked_file(view: View, offset: int) -> Span | None:
+    """The start of the file that the text at an offset names."""
+    link = find_link(view, offset)
+    return Span(view.meaning.name(link.target), 0, 0) if link is not None else None
+
+
+def used_file_page(view: View, link: FileLink) -> str:
+    """What a used file declares, in Markdown: a line for each kind."""
+    name = view.meaning.name(link.target)
+    names_by_kind: dict[str, list[str]] = {}
+    for one in view.meaning.linked.declarations:
+        if one.path == name:
+            names_by_kind.setdefault(one.kind, []).append(f"`{one.name}`")
+    rows = [f"- {kind} {', '.join(names)}" for kind, names in names_by_kind.items()]
+    return "\n".join([f"{name} declares:\n", *rows]) if rows else f"{name} declares nothing."
 
 
 def _quoted_texts(blocks: tuple[Block, ...]) -> Iterator[String]:

@@ -14,7 +14,7 @@ from flatwise.model.stages import Holder, Plan
 from flatwise.model.words import OTHER_SPELLINGS, PLACES
 from flatwise.report.display import duration, machine_time
 from flatwise_grammar.nodes import Block, Field, Item, Name, NumberWithUnit, Span
-from flatwise_lsp.features import documentation
+from flatwise_lsp.features import documentation, file_links
 from flatwise_lsp.features.batch_hints import panel_lines
 from flatwise_lsp.features.declared_names import Declared, mention_at
 from flatwise_lsp.features.results import batch_summary, job_summary
@@ -33,6 +33,9 @@ class HoverPage(NamedTuple):
 
 def hover(view: View, offset: int) -> HoverPage | None:
     """Explain what is at an offset, with the lines that would save machine time instead of one of `cut`."""
+    if any(contains(use.span, offset) for use in view.tree.uses):
+        link = file_links.find_link(view, offset)
+        return HoverPage(link.span, file_links.used_file_page(view, link)) if link is not None else None
     path = node_at(view.tree, offset)
     page = _page_at(view, path, offset) if path is not None else None
     if page is None or path is None or not isinstance(path.node, Field) or path.blocks[-1].kind != "cut":

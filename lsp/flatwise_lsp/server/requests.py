@@ -13,6 +13,7 @@ from flatwise_lsp.features import (
     completion,
     declared_names,
     file_links,
+    file_renames,
     folding,
     formatting,
     hover,
@@ -23,10 +24,12 @@ from flatwise_lsp.features import (
     symbols,
 )
 from flatwise_lsp.workspace.document_text import DocumentText
+from flatwise_lsp.workspace.documents import path_of
 from flatwise_lsp.workspace.view import View
 
 if TYPE_CHECKING:
     from flatwise.core.finding import Edit
+    from flatwise_grammar.nodes import Span
     from flatwise_lsp.server.language_server import Server
     from flatwise_lsp.workspace.analysis import Meaning
 
@@ -41,6 +44,7 @@ def register(server: Server) -> None:
     _register_diagnostics(server)
     _register_writing_help(server)
     _register_names(server)
+    _register_files(server)
     _register_structure(server)
     _register_tokens(server)
     _register_plan_results(server)
@@ -118,7 +122,10 @@ def _register_writing_help(server: Server) -> None:
 def _register_names(server: Server) -> None:
     @server.feature(lsp.TEXT_DOCUMENT_DEFINITION)
     async def definition(params: lsp.DefinitionParams) -> lsp.Location | None:
-        found = await _ask_at(server, params, declared_names.find_definition)
+        def declared_or_named(view: View, offset: int) -> Span | None:
+            return declared_names.find_definition(view, offset) or file_links.find_linked_file(view, offset)
+
+        found = await _ask_at(server, params, declared_or_named)
         return server.convert.location(found[0].meaning, found[1]) if found and found[1] else None
 
     @server.feature(lsp.TEXT_DOCUMENT_REFERENCES)
@@ -180,6 +187,21 @@ def _supports_versions(server: Server) -> bool:
 def workspace_edit(server: Server, view: View, edits: Iterable[Edit], meaning: Meaning) -> lsp.WorkspaceEdit:
     """Edits made for a view, in the form that the editor supports; `meaning` has the texts of all their files."""
     return server.convert.workspace_edit(edits, meaning, view.versions, _supports_versions(server))
+
+
+def _register_files(server: Server) -> None:
+    kinds = {"**/*.{flat,csv}": lsp.FileOperationPatternKind.File, "**/*": lsp.FileOperationPatternKind.Folder}
+    filters = [lsp.FileOperationFilter(lsp.FileOperationPattern(glob, kind), "file") for glob, kind in kinds.items()]
+
+    @server.feature(lsp.WORKSPACE_WILL_RENAME_FILES, lsp.FileOperationRegistrationOptions(filters))
+    async def will_rename(params: lsp.RenameFilesParams) -> lsp.WorkspaceEdit | None:
+        view = server.any_view()
+        paths = ((path_of(one.old_uri), path_of(one.new_uri)) for one in params.files)
+        renamings = [file_renames.Renaming(old, new) for old, new in paths if old is not None and new is not None]
+        if view is None or not renamings:
+            return None
+        edits = await server.read(lambda: file_renames.rename_files(view.everything, renamings))
+        return workspace_edit(server, view, edits, view.everything)
 
 
 def _register_structure(server: Server) -> None:
