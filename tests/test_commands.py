@@ -67,6 +67,7 @@ RUNS: list[tuple[str, int, str]] = [
     ("format --check jobs", 1, "would be reformatted"),
     ("format -q --check jobs", 1, ""),
     ("format --quiet --check jobs", 1, ""),
+    ("format --upgrade --diff jobs", 1, "--- jobs/"),
     ("format jobs", 0, ": reformatted"),
     ("format --check jobs shared", 0, ""),
     ("explain", 0, "FW501  "),

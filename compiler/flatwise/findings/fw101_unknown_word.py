@@ -49,12 +49,18 @@ def former_rows(line: Field, owner: str) -> Finding:
     kept = [words.get(text, text) for text in items]
     written = " ".join(["rows", *filter(None, kept)]).replace(" ,", ",")
     certain = bool(kept) and all(isinstance(item, Name | Mark) for item in line.items)
+    edits = [Edit(line.word.span, "rows")]
+    for item, after in zip(line.items, (*line.items[1:], None), strict=True):
+        if isinstance(item, Name) and item.text in words:
+            # without the blank after a word that is left out
+            end = item.span.end + (not words[item.text] and after is not None and after.span.start > item.span.end)
+            edits.append(Edit(item.span._replace(end=end), words[item.text]))
     return Finding(
         "FW101",
         f"{capitalised(owner)} takes no `pattern`: the word is now `rows`, without `raster`.",
         line.word.span,
         help=f"Write `{written if certain else 'rows along grain'}`.",
-        fix=Fix(f"Write `{written}`", (Edit(line.span, written),)) if certain else None,
+        fix=Fix(f"Write `{written}`", tuple(edits)) if certain else None,
     )
 
 

@@ -174,6 +174,7 @@ def _format(to: argparse.ArgumentParser) -> None:
     _standard_input(to)
     to.add_argument("--check", action="store_true", help="only list the files that would change")
     to.add_argument("--diff", action="store_true", help="only print the changes, as a unified diff")
+    to.add_argument("--upgrade", action="store_true", help="first rewrite the words of flatwise 1.0")
     to.add_argument("-q", "--quiet", action="store_true", help="do not list the files")
 
 

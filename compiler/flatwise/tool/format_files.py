@@ -7,9 +7,13 @@ import sys
 from difflib import unified_diff
 from pathlib import Path
 
+from flatwise.core.fixes import edited
+from flatwise.findings.fw101_unknown_word import former_rows
 from flatwise.report import messages
+from flatwise.sources.load import Source
 from flatwise.tool.arguments import STANDARD_INPUT
 from flatwise.tool.console import coloured, say
+from flatwise_grammar.nodes import Block, Field, Name
 
 
 def format_files(given: argparse.Namespace) -> bool:
@@ -20,7 +24,8 @@ def format_files(given: argparse.Namespace) -> bool:
     from flatwise_grammar import format_text
 
     paths, overlay, undecoded = with_input([Path(each) for each in given.path], given.as_path)
-    loaded, found = load(paths, overlay, follow=False)
+    # what 1.0 took of files of points is only reported
+    loaded, found = load(paths, overlay, follow=given.upgrade)
     # only errors of the text itself: a missing `use` does not matter here
     findings = undecoded + tuple(each for each in found if each.code < "FW1")
     only_look = given.check or given.diff
@@ -28,7 +33,7 @@ def format_files(given: argparse.Namespace) -> bool:
     changed = False
     for name in loaded.asked:
         source = loaded.sources[name]
-        tidy = format_text(source.text)
+        tidy = format_text(upgraded(source) if given.upgrade else source.text)
         if to_output:
             _write_exactly(tidy)
         elif tidy != source.text:
@@ -44,6 +49,19 @@ def format_files(given: argparse.Namespace) -> bool:
         stream = sys.stderr if to_output or given.diff else sys.stdout
         say(messages.text(findings, loaded.texts, colour=coloured(stream)), stream, escaped=True)
     return bool(findings) or (only_look and changed)
+
+
+def upgraded(source: Source) -> str:
+    """The text of a job file of 1.0 with `rows` in the place of `pattern`, `raster` and `perimeter`."""
+    cuts = (inner for block in source.tree.blocks for inner in (block, *block.body) if isinstance(inner, Block))
+    lines = (part for cut in cuts if _word(cut) == "cut" for part in cut.body if isinstance(part, Field))
+    fixes = (former_rows(line, "cut").fix for line in lines if line.word.text == "pattern")
+    return edited(source.text, [edit for fix in fixes if fix is not None for edit in fix.edits])
+
+
+def _word(block: Block) -> str:
+    first = next(iter(block.head), None)
+    return first.text if isinstance(first, Name) else ""
 
 
 def diff(before: str, after: str, name: str) -> str:

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import re
 import shutil
 import subprocess
 from pathlib import Path
 
 import pytest
 from compiler.tool.in_process import flatwise
-from compiler.tool.test_cli import JOB
+from compiler.tool.test_cli import JOB, job
 
 UGLY = JOB.format(name="tray", more="cut   {   depth   0.4mm   }")
 TEXTS = {
@@ -53,3 +54,29 @@ def test_quiet_lists_no_files(shop: Path) -> None:
     assert (run.returncode, run.stdout) == (1, "") and path.read_text() == UGLY
     run = flatwise("format", "-q", "jobs", cwd=shop)
     assert (run.returncode, run.stdout) == (0, "") and path.read_text() != UGLY
+
+
+def test_upgrade_rewrites_the_words_of_the_first_version(shop: Path) -> None:
+    """The comments and the rest of the line stay; `format` alone leaves those words, and `check` names the new ones."""
+    cut = "cut { pattern raster along grain,  # with it\n one_way climb, perimeter first; depth 0.3mm }"
+    path = job(shop, more=cut)
+    assert flatwise("format", "jobs", cwd=shop).returncode == 0 and "pattern raster" in path.read_text()
+    assert "FW101" in flatwise("check", "jobs", cwd=shop).stdout
+    shown = flatwise("format", "--upgrade", "--diff", "jobs", cwd=shop)
+    assert shown.returncode == 1 and "pattern raster" in path.read_text()
+    run = flatwise("format", "--upgrade", "jobs", cwd=shop)
+    assert (run.returncode, run.stdout) == (0, "jobs/tray.flat: reformatted.\n")
+    text = path.read_text()
+    assert re.search(r"rows +along grain, +# with it\n +one_way climb, edge first", text) and "pattern" not in text
+    assert "FW101" not in flatwise("check", "jobs", cwd=shop).stdout
+    assert flatwise("format", "--upgrade", "--check", "jobs", cwd=shop).returncode == 0
+
+
+def test_upgrade_reports_points_without_units_and_leaves_them(shop: Path) -> None:
+    path = job(shop)
+    path.write_text(path.read_text().replace("twist 0mm", 'probe "top.csv"; twist 0mm'))
+    rows = "x,y,z\n0,0,30\n100,0,30\n0,100,30\n"
+    (shop / "jobs" / "top.csv").write_text(rows)
+    run = flatwise("format", "--upgrade", "jobs", cwd=shop)
+    assert run.returncode == 1 and "FW003" in run.stdout
+    assert (shop / "jobs" / "top.csv").read_text() == rows
