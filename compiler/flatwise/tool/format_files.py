@@ -24,8 +24,12 @@ def format_files(given: argparse.Namespace) -> bool:
     from flatwise_grammar import format_text
 
     paths, overlay, undecoded = with_input([Path(each) for each in given.path], given.as_path)
-    # what 1.0 took of files of points is only reported
-    loaded, found = load(paths, overlay, follow=given.upgrade)
+    loaded, found = load(paths, overlay, follow=False)
+    if given.upgrade:
+        from flatwise.pipeline import read_works
+
+        # headers of files of points that 1.0 took are only reported
+        found = read_works(paths, overlay).findings
     # only errors of the text itself: a missing `use` does not matter here
     findings = undecoded + tuple(each for each in found if each.code < "FW1")
     only_look = given.check or given.diff
