@@ -7,12 +7,15 @@ import html
 import json
 import re
 import shutil
+import struct
 import subprocess
 import tomllib
 import xml.etree.ElementTree as ET
+import zipfile
 from pathlib import Path
 
 import pytest
+from compiler.tool.in_process import flatwise as flatwise_here
 from lsp.editors.setups import JOB, environment
 
 import flatwise
@@ -145,9 +148,12 @@ def test_the_extension_manifest_is_complete(editors: Path, repository: Path) -> 
     assert language["id"] == grammar["language"] == "flatwise" and language["extensions"] == [".flat"]
     source = repository / "grammar" / Path(grammar["path"]).name
     assert grammar["scopeName"] == json.loads(source.read_text())["scopeName"]
-    assert f"grammar/{source.name}" in manifest["scripts"]["gather"]
-    for named in (manifest["main"], language["configuration"]):
+    assert f'"grammar/{source.name}"' in (folder / "bundle.js").read_text()
+    (snippets,) = contributes["snippets"]
+    for named in (language["configuration"], snippets["path"], manifest["icon"], "README.md"):
         assert (folder / named).is_file()
+    picture = (folder / manifest["icon"]).read_bytes()
+    assert picture.startswith(b"\x89PNG") and struct.unpack(">II", picture[16:24]) == (128, 128)
     setting = contributes["configuration"]["properties"]["flatwise.command"]
     assert setting["scope"] == "machine" and setting["default"] == "flatwise"
     brackets = json.loads((folder / "language-configuration.json").read_text())
@@ -165,7 +171,7 @@ def extension(repository: Path, tmp_path_factory: pytest.TempPathFactory) -> Pat
         pytest.skip("node and npm are not installed: apt-get install nodejs npm")
     root = tmp_path_factory.mktemp("repository")
     folder = root / "lsp" / "editors" / "vscode"
-    away = shutil.ignore_patterns("node_modules", "*.vsix", "package-lock.json", "LICENSE", "*.tmLanguage.json")
+    away = shutil.ignore_patterns("node_modules", "*.vsix", "package-lock.json", "LICENSE", "*.tmLanguage.json", "dist")
     shutil.copytree(repository / "lsp" / "editors" / "vscode", folder, ignore=away)
     (root / "grammar").mkdir()
     shutil.copy(repository / "grammar" / "flatwise.tmLanguage.json", root / "grammar")
@@ -178,23 +184,64 @@ def extension(repository: Path, tmp_path_factory: pytest.TempPathFactory) -> Pat
     return folder
 
 
+def test_the_problem_matcher_reads_the_short_form(editors: Path, repository: Path) -> None:
+    manifest = json.loads((editors / "vscode" / "package.json").read_text())
+    (matcher,) = manifest["contributes"]["problemMatchers"]
+    pattern = matcher["pattern"]
+    assert f'"problemMatcher": "${matcher["name"]}"' in (editors / "vscode" / "README.md").read_text()
+    path = "tests/cases/waived_depth.flat"
+    ran = flatwise_here("check", "--message", "short", "--notes", path, cwd=repository)
+    found = [re.fullmatch(pattern["regexp"], line) for line in ran.stdout.splitlines()]
+    parts = {tuple(one[pattern[key]] for key in ("file", "line", "column", "severity", "code")) for one in found if one}
+    assert parts == {(path, "5", "5", "note", "FW207"), (path, "6", "20", "warning", "FW703")}
+
+
+def test_the_snippets_compile_as_they_are_inserted(editors: Path, shop: Path) -> None:
+    made = json.loads((editors / "vscode" / "snippets.json").read_text())
+    inserted = {
+        one["prefix"]: re.sub(r"\$\{\d+(?::([^}]*)|\|(\w+)[^}]*)\}", r"\1\2", "\n".join(one["body"]))
+        for one in made.values()
+    }
+    assert "$" not in "".join(inserted.values())
+    uses = 'use "../shared/shop.flat"\nuse "../shared/sample.flat"\n'
+    job = "job {} from plain_top {{\nstock {{ size 400mm x 300mm x 32mm }}\nzero {{ z bed }}\n{}\n}}\n".format
+    texts = [job("one", inserted[prefix]) for prefix in ("after", "marks", "waive")]
+    for text in (*texts, job("one", "") + job("two", "") + inserted["batch"]):
+        ran = flatwise_here("check", "-", "--as", "jobs/it.flat", cwd=shop, given=(uses + text).encode())
+        assert ran.returncode == 0, (text, ran.stdout)
+
+
 @pytest.mark.nightly
-def test_npm_install_copies_every_file(extension: Path, repository: Path) -> None:
+def test_the_package_has_every_file_and_no_other(extension: Path, repository: Path) -> None:
+    """`npm run package`, as in the README."""
     manifest = json.loads((extension / "package.json").read_text())
-    (grammar,) = manifest["contributes"]["grammars"]
-    source = repository / "grammar" / "flatwise.tmLanguage.json"
-    assert (extension / grammar["path"]).read_bytes() == source.read_bytes()
-    assert (extension / "LICENSE").is_file()
-    assert subprocess.run(["node", "--check", manifest["main"]], cwd=extension, timeout=20).returncode == 0
+    done = subprocess.run(["npm", "run", "package"], cwd=extension, capture_output=True, text=True, timeout=300)
+    assert done.returncode == 0, done.stderr
+    with zipfile.ZipFile(extension / f"flatwise-{flatwise.__version__}.vsix") as package:
+        held = {name.removeprefix("extension/"): package.read(name) for name in package.namelist()}
+    named = {
+        str(Path(contributed["path"]))
+        for key in ("grammars", "snippets")
+        for contributed in manifest["contributes"][key]
+    }
+    assert held.keys() == {
+        "[Content_Types].xml", "extension.vsixmanifest", "package.json", "readme.md", "LICENSE.txt", "icon.png",
+        "language-configuration.json", "dist/extension.js", "dist/licences.txt", *named,
+    }  # fmt: skip
+    assert f'Version="{flatwise.__version__}"' in held["extension.vsixmanifest"].decode()
+    assert held["flatwise.tmLanguage.json"] == (repository / "grammar" / "flatwise.tmLanguage.json").read_bytes()
+    assert "vscode-languageclient 9" in held["dist/licences.txt"].decode()
+    assert sum(map(len, held.values())) < 500_000
 
 
-def test_the_extension_starts_the_server_and_shows_what_it_finds(extension: Path, shop: Path) -> None:
+@pytest.mark.parametrize("how", ["once", pytest.param("again", marks=pytest.mark.nightly)])
+def test_the_extension_starts_the_server_and_shows_what_it_finds(extension: Path, shop: Path, how: str) -> None:
     job = shop / "jobs" / "demo.flat"
     job.write_text(JOB)
     command = shutil.which("flatwise", path=environment(shop)["PATH"])
     assert command is not None
     done = subprocess.run(
-        ["node", str(HERE / "vscode.cjs"), str(extension), command, str(job)],
+        ["node", str(HERE / "vscode.cjs"), str(extension), command, str(job), how],
         capture_output=True,
         text=True,
         timeout=180,

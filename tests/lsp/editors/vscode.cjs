@@ -1,11 +1,12 @@
-// Runs extension.js with the real vscode-languageclient and a small stand-in for the editor's own module `vscode`:
-// opens a job, prints its findings as JSON, and stops.
-// Arguments: the extension's folder, the command for the server, the job.
+// Runs the bundled extension with the real vscode-languageclient and a small stand-in for the editor's own module
+// `vscode`: opens a job, prints its findings as JSON, and stops; with `again` it starts the server again when the findings
+// have come, and prints those that come then.
+// Arguments: the extension's folder, the command for the server, the job, `once` or `again`.
 const fs = require("fs");
 const path = require("path");
 const Module = require("module");
 
-const [folder, command, job] = process.argv.slice(2);
+const [folder, command, job, how] = process.argv.slice(2);
 const disposable = () => ({ dispose() {} });
 
 class Position {
@@ -64,7 +65,15 @@ const rest = (known) => new Proxy(known, {
   },
 });
 
+const known = {};
+let restarted = how !== "again";
+
 function tell(found) {
+  if (!restarted) {
+    restarted = true;
+    known["flatwise.restart"]();
+    return;
+  }
   const codes = found.map((each) => ({
     code: each.code && each.code.value !== undefined ? each.code.value : each.code,
     line: each.range.start.line, message: each.message, severity: each.severity, source: each.source,
@@ -97,11 +106,11 @@ const vscode = rest({
     tabGroups: rest({ all: [{ tabs: [{ input: new TabInputText(document.uri) }] }] }),
     createOutputChannel: () => rest({ append: (said) => process.stderr.write(said), appendLine: (said) => console.error(said) }),
   }),
-  commands: rest({}),
+  commands: rest({ registerCommand: (name, run) => ((known[name] = run), disposable()) }),
 });
 
 const load = Module._load;
 Module._load = (name, ...others) => (name === "vscode" ? vscode : load(name, ...others));
 const extension = require(path.join(folder, require(path.join(folder, "package.json")).main));
-extension.activate().catch((wrong) => { console.error(wrong); process.exit(1); });
+extension.activate({ subscriptions: [] }).catch((wrong) => { console.error(wrong); process.exit(1); });
 setTimeout(() => { console.error("no findings in 90 s"); process.exit(1); }, 90000);
