@@ -3,15 +3,13 @@
 from __future__ import annotations
 
 from fractions import Fraction
+from typing import Any
 
-import pint
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from flatwise.core.units import UNITS, number, quantity, show, show_apart
-
-REGISTRY = pint.UnitRegistry()
 
 #: what each symbol and each dimension's base unit is called in pint
 NAMES = {
@@ -31,13 +29,20 @@ BASES = {
 EIGHT_DIGITS = {"hp", "lbf"}
 
 
+@pytest.fixture(scope="module")
+def registry() -> Any:
+    import pint  # a worker that has none of these tests need not wait for its definitions
+
+    return pint.UnitRegistry()
+
+
 def test_every_unit_is_compared() -> None:
     assert set(NAMES) == set(UNITS)
 
 
 @pytest.mark.parametrize("symbol", UNITS)
-def test_worth_of_a_unit(symbol: str) -> None:
-    outside = REGISTRY.Quantity(1.0, NAMES[symbol]).to(BASES[UNITS[symbol].dimension]).magnitude
+def test_worth_of_a_unit(registry: Any, symbol: str) -> None:
+    outside = registry.Quantity(1.0, NAMES[symbol]).to(BASES[UNITS[symbol].dimension]).magnitude
     assert UNITS[symbol].worth == pytest.approx(outside, rel=1e-8 if symbol in EIGHT_DIGITS else 1e-12)
     for text in ("1", "3/4", "1 1/8", "0.37"):
         expected = float(number(text)) * outside
