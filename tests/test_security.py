@@ -93,10 +93,11 @@ def test_a_hostile_folder_in_an_editor_runs_nothing(tmp_path: Path) -> None:
                 await ask.text_document_completion_async(lsp.CompletionParams(document, at))
                 await ask.text_document_definition_async(lsp.DefinitionParams(document, at))
             await ask.workspace_symbol_async(lsp.WorkspaceSymbolParams("secret"))
-            for sheet in ("hostile", "../../beside", "x\0y"):
-                await ask.workspace_execute_command_async(
-                    lsp.ExecuteCommandParams("flatwise.sheet", [editor.uri(name), sheet])
-                )
+            for command, sheet in (
+                *(("flatwise.sheet", each) for each in ("hostile", "../../beside", "x\0y")),
+                *(("flatwise.preview", each) for each in ("nothing", "../../beside", "x\0y")),
+            ):
+                await ask.workspace_execute_command_async(lsp.ExecuteCommandParams(command, [editor.uri(name), sheet]))
             told = json.dumps([each.message for one in editor.told for each in one.diagnostics])
             assert "secret_of_another {" not in told and "77.77" not in told and "root:" not in told
             editor.replace(name, 'use "circle.flat"\nuse "leads_out.flat"\n')
@@ -133,7 +134,10 @@ def test_no_editor_setup_starts_a_program_of_the_workspace() -> None:
     # an opened folder cannot change a setting with machine scope
     assert (setting["scope"], setting["default"]) == ("machine", "flatwise")
     started = {
-        "vscode/extension.js": ('const server = { command, args: ["serve"] };', r"\bexec|spawn|child_process|eval\("),
+        "vscode/extension.js": (
+            'const server = { command, args: ["serve"] };',
+            r"\bexec(File)?(Sync)?\(|spawn|child_process|eval\(",
+        ),
         "neovim/ftplugin/flatwise.lua": ("cmd = { 'flatwise', 'serve' }", r"io\.popen|os\.execute|loadstring|dofile"),
         "vim/ftplugin/flatwise.vim": ("['flatwise', 'serve']", r"\bsystem\(|\bexecute\b|modeline|source "),
         "vim/compiler/flatwise.vim": ("makeprg=flatwise\\ check", r"\bsystem\(|\bexecute\b"),

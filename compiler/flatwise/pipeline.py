@@ -124,10 +124,10 @@ def _judged(
 def work_out_batch(batch: BatchWork) -> tuple[BatchPlan | None, Findings]:
     """Survey, seat, plan and check all jobs of a batch, on one bed."""
     plan, panels, shared = work_out_panels(batch)
-    return plan, _of_panels(batch, [panel.findings for panel in panels]) + shared
+    return plan, of_panels(batch, [panel.findings for panel in panels]) + shared
 
 
-def _of_panels(batch: BatchWork, found: Iterable[Findings]) -> Findings:
+def of_panels(batch: BatchWork, found: Iterable[Findings]) -> Findings:
     """The findings about each panel of a batch, with the jobs before the message; what several share is said once."""
     about: dict[Finding, list[str]] = {}
     for work, findings in zip(batch.works, found, strict=True):
@@ -193,7 +193,7 @@ def build_batch(batch: BatchWork) -> BuiltBatch:
     from flatwise.verify import verify_batch
 
     plan, panels, shared = work_out_panels(batch)
-    findings = _of_panels(batch, [panel.findings for panel in panels]) + shared
+    findings = of_panels(batch, [panel.findings for panel in panels]) + shared
     programs: dict[str, bytes] = {}
     proofs: dict[str, dict[FaceName, Proof]] = {work.name: {} for work in batch.works}
     if plan is None or has_errors(findings):
@@ -287,7 +287,7 @@ def measure_batch(batch: BatchWork, *, under: bool = False) -> MeasuredBatch:
     plan, on_the_way, shared = _planned_bed(batch)
     if plan is None:
         panels = _judged_panels(batch, None, on_the_way)
-        found = _of_panels(batch, [panel.findings for panel in panels]) + shared
+        found = of_panels(batch, [panel.findings for panel in panels]) + shared
         return MeasuredBatch((), None, b"", tuple(finding for finding in found if finding.severity == "error"))
     works = [each.work for each in plan.plans]
     walking = [(name, work) for name, work in zip(batch.names, works, strict=True) if work.gauge is not None]
@@ -300,7 +300,7 @@ def measure_batch(batch: BatchWork, *, under: bool = False) -> MeasuredBatch:
         own = {name: own[name] + judged for name, judged in check.run_bed_walk(walk).items()}
     placed = {work.name: tuple(_at_the_job(work, each) for each in own[work.name]) for work in works}
     overlaps = check.run_overlaps(plan) if walk is not None else ()
-    findings = gauges + _of_panels(batch, placed.values()) + overlaps
+    findings = gauges + of_panels(batch, placed.values()) + overlaps
     if walk is not None and not has_errors(findings):
         program = write_bed_walk(walk)
         findings += verify_bed_walk(program, walk, "measure_under.nc" if under else "measure.nc")

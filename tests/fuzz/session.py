@@ -117,7 +117,8 @@ class Session:
         action = {"title": "x", "data": self.chance.choice((None, {"uri": self.uri(), "code": "FW501", "at": 5}))}
         named = {"command": self.chance.choice(("flatwise.explain", "flatwise.explain")), "arguments": ["FW501"]}
         moved = {"command": "flatwise.move", "arguments": [{"uri": self.uri(), "code": "FW501", "at": 5}]}
-        sheet = {"command": "flatwise.sheet", "arguments": [self.uri(), self.chance.choice(("x", "../..", "\x00"))]}
+        shown = self.chance.choice(("flatwise.sheet", "flatwise.preview"))
+        sheet = {"command": shown, "arguments": [self.uri(), self.chance.choice(("x", "../..", "\x00"))]}
         table: tuple[tuple[str, dict[str, Any], set[int]], ...] = (
             *(
                 (f"textDocument/{name}", at, {RESULT})
@@ -249,9 +250,8 @@ class Session:
                 mark = chance.choice((10**12, 0, "same", ""))
                 return self.ask(*self.asked(), mark) + self.ask(*self.asked(), mark)
             case _:
-                command = chance.choice(
-                    ("flatwise.build", "flatwise.sheet", "flatwise.explain", "flatwise.move", "x", "")
-                )
+                names = ("build", "sheet", "preview", "explain", "move", "x", "")
+                command = chance.choice([f"flatwise.{name}" for name in names])
                 given = chance.choice(
                     ([], [5], ["untitled:x"], [{}], ["FW999"], [None, None], [[], []] * 9, [{"uri": []}])
                 )

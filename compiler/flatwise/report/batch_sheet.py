@@ -8,16 +8,13 @@ from flatwise.gcode.write import sources_hash
 from flatwise.model.bed import BatchFace, BatchPlan
 from flatwise.model.built import BuiltBatch
 from flatwise.report.display import display_unit, duration, machine_time
-from flatwise.report.page import page
-from flatwise.report.sheet import fetch, values
+from flatwise.report.sheet import fetch, sheet_page, values
 from flatwise.report.svg import BOLD, Anchor, Lettering, Pen, tip
 
 
-def batch_sheet(built: BuiltBatch) -> str:
+def batch_sheet(built: BuiltBatch, *, preview: bool = False) -> str:
     """The sheet as HTML.  Raises ValueError for a batch without a plan."""
     from markupsafe import Markup
-
-    from flatwise.report import sheet_template
 
     plan = built.plan
     if plan is None:
@@ -50,7 +47,7 @@ def batch_sheet(built: BuiltBatch) -> str:
         "notes": [finding for finding in built.findings if finding.severity == "note"],
         "total": duration(machine_time(plan)),
     }
-    return page(sheet_template, ("sheet.css",), "sheet.js", **own)
+    return sheet_page(own, preview=preview)
 
 
 def _face(face: BatchFace, panels: list[dict[str, Any]]) -> dict[str, Any]:

@@ -60,7 +60,7 @@ def _form(name: str, hash_: str, sections: list[dict[str, Any]], *, under: bool,
     html = page(
         form_template,
         ("sheet.css", "form.css"),
-        "form.js",
+        ("form.js",),
         name=name,
         hash=hash_,
         version=__version__,

@@ -19,11 +19,11 @@ if TYPE_CHECKING:
 _CONTROLS = re.compile(r"[\0-\x08\x0b-\x1f\x7f-\x9f\u200e\u200f\u202a-\u202e\u2066-\u2069\ud800-\udfff]")
 
 
-def page(made: ModuleType, styles: tuple[str, ...], script_name: str, **values: Any) -> str:
-    """One self-contained HTML page: a template that `make_template` made, style sheets, a script, and what it shows."""
+def page(made: ModuleType, styles: tuple[str, ...], scripts: tuple[str, ...], **values: Any) -> str:
+    """One self-contained HTML page: a template that `make_template` made, style sheets, scripts, and what it shows."""
     from markupsafe import Markup
 
-    template, style, script = _parts(made, styles, script_name)
+    template, style, script = _parts(made, styles, scripts)
     text: str = template.render(
         **values,
         # the compiler's own text; everything from a job is escaped by the template or by the pen
@@ -33,7 +33,12 @@ def page(made: ModuleType, styles: tuple[str, ...], script_name: str, **values: 
         script_hash=b64encode(sha256(script.encode()).digest()).decode(),
     )
     # no text of a job may contain control characters or change the direction of writing
-    return _CONTROLS.sub(lambda found: visible(found.group()), text) + "\n"
+    return printable(text) + "\n"
+
+
+def printable(text: str) -> str:
+    """The text with the codes of characters that could steer a page instead of these."""
+    return _CONTROLS.sub(lambda found: visible(found.group()), text)
 
 
 def environment() -> Environment:
@@ -43,12 +48,12 @@ def environment() -> Environment:
     return Environment(autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True)
 
 
-@lru_cache(maxsize=2)
-def _parts(made: ModuleType, styles: tuple[str, ...], script: str) -> tuple[Template, str, str]:
-    """The template, the style and the script; read once a process."""
+@lru_cache(maxsize=3)
+def _parts(made: ModuleType, styles: tuple[str, ...], scripts: tuple[str, ...]) -> tuple[Template, str, str]:
+    """The template, the style and the script of a page; read once a process."""
     from jinja2 import Template
 
     folder = resources(__package__)
-    style = "".join(folder.joinpath(name).read_text("utf-8") for name in styles)
+    style, script = ("".join(folder.joinpath(name).read_text("utf-8") for name in names) for names in (styles, scripts))
     template = Template.from_module_dict(environment(), vars(made), {})
-    return template, style, folder.joinpath(script).read_text("utf-8")
+    return template, style, script

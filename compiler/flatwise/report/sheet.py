@@ -35,15 +35,26 @@ _FEED_LIMITS = {
     "job": "as written in the job",
 }
 
+#: what the bar of a preview says while its job has no errors
+FOLLOWS = "It follows the text in the editor. Build the job for its programs and its sheet."
+
 #: where to measure the thickness after a cut, not on one line, so that the readings show a tilt and a twist as well
 _MEASURED = ("front_left", "front_right", "centre", "back_left", "back_right")
 
 
-def sheet(built: Built) -> str:
+def sheet(built: Built, *, preview: bool = False) -> str:
     """The sheet as HTML.  Raises ValueError for a job without a plan."""
+    return sheet_page({**values(built), "batch": None}, preview=preview)
+
+
+def sheet_page(shown: dict[str, Any], *, preview: bool = False) -> str:
+    """The page that shows the values of a job or batch; a preview is marked, and no program has its `hash`."""
     from flatwise.report import sheet_template
 
-    return page(sheet_template, ("sheet.css",), "sheet.js", **values(built), batch=None)
+    if preview:
+        marked = {**shown, "hash": "preview", "preview": FOLLOWS}
+        return page(sheet_template, ("sheet.css", "preview.css"), ("preview.js", "sheet.js"), **marked)
+    return page(sheet_template, ("sheet.css",), ("sheet.js",), **shown, preview=False)
 
 
 def values(built: Built, key: str = "") -> dict[str, Any]:

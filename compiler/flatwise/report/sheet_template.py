@@ -5,7 +5,7 @@
 # mypy: ignore-errors
 
 JINJA = '3.1.6'
-SHA256 = 'a5dbc82894bd799329ba229ce2955f5f61b09314a5396e2eb6ca684546d32704'
+SHA256 = '28445b80d3c1051d73471d95a36512d9cb6e0d860e81ae3ec8038f79f74e7804'
 
 from jinja2.runtime import LoopContext, Macro, Markup, Namespace, TemplateNotFound, TemplateReference, TemplateRuntimeError, Undefined, escape, identity, internalcode, markup_join, missing, str_join
 name = 'sheet.html.jinja'
@@ -16,6 +16,7 @@ def root(context, missing=missing):
     concat = environment.concat
     cond_expr_undefined = Undefined
     if 0: yield None
+    l_0_preview = resolve('preview')
     l_0_script_hash = resolve('script_hash')
     l_0_title = resolve('title')
     l_0_style = resolve('style')
@@ -25,8 +26,8 @@ def root(context, missing=missing):
     l_0_work = resolve('work')
     l_0_version = resolve('version')
     l_0_programs = resolve('programs')
-    l_0_spaced = resolve('spaced')
     l_0_plan = resolve('plan')
+    l_0_spaced = resolve('spaced')
     l_0_unit = resolve('unit')
     l_0_setups = resolve('setups')
     l_0_wood = resolve('wood')
@@ -110,7 +111,9 @@ def root(context, missing=missing):
         t_12.extend((
             '<li><label><input type="checkbox" id="',
             escape(l_1_id),
-            '"><span>',
+            '"',
+            escape((' disabled' if (undefined(name='preview') if l_0_preview is missing else l_0_preview) else cond_expr_undefined("the inline if-expression on line 1 in 'sheet.html.jinja' evaluated to false and no else section was defined."))),
+            '><span>',
             escape(context.call(l_1_caller)),
             '</span></label></li>\n',
         ))
@@ -135,7 +138,9 @@ def root(context, missing=missing):
             escape(l_1_name),
             '-',
             escape(l_1_id),
-            '" aria-label="',
+            '"',
+            escape((' disabled' if (undefined(name='preview') if l_0_preview is missing else l_0_preview) else cond_expr_undefined("the inline if-expression on line 3 in 'sheet.html.jinja' evaluated to false and no else section was defined."))),
+            ' aria-label="',
             escape(l_1_name),
             ': ',
             escape((l_1_what or t_6(l_1_head))),
@@ -1198,6 +1203,11 @@ def root(context, missing=missing):
             t_48.append(
                 escape(t_3(context.eval_ctx, (undefined(name='programs') if l_0_programs is missing else l_0_programs), ', ')),
             )
+        elif ((undefined(name='preview') if l_0_preview is missing else l_0_preview) and (undefined(name='setups') if l_0_setups is missing else l_0_setups)):
+            pass
+            t_48.append(
+                'None: this is a preview.',
+            )
         else:
             pass
             t_48.append(
@@ -1206,7 +1216,7 @@ def root(context, missing=missing):
         t_48.append(
             '</dd></div>\n',
         )
-        if (undefined(name='programs') if l_0_programs is missing else l_0_programs):
+        if ((undefined(name='programs') if l_0_programs is missing else l_0_programs) or ((undefined(name='preview') if l_0_preview is missing else l_0_preview) and (undefined(name='setups') if l_0_setups is missing else l_0_setups))):
             pass
             t_48.extend((
                 '<div><dt>Machine time (estimate)</dt><dd>',
@@ -1225,13 +1235,28 @@ def root(context, missing=missing):
         return concat(t_49)
     context.exported_vars.add('ticks')
     context.vars['ticks'] = l_0_ticks = Macro(environment, macro, 'ticks', (), False, False, False, context.eval_ctx.autoescape)
-    yield '<!doctype html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n<meta http-equiv="Content-Security-Policy" content="default-src \'none\'; style-src \'unsafe-inline\'; script-src \'sha256-'
+    yield '<!doctype html>\n<html lang="en"'
+    if (undefined(name='preview') if l_0_preview is missing else l_0_preview):
+        pass
+        yield ' class="preview" data-version=""'
+    yield '>\n<head>\n<meta charset="utf-8">\n<meta http-equiv="Content-Security-Policy" content="default-src \'none\'; style-src \'unsafe-inline\'; script-src \'sha256-'
     yield escape((undefined(name='script_hash') if l_0_script_hash is missing else l_0_script_hash))
-    yield '\'">\n<meta name="viewport" content="width=device-width, initial-scale=1">\n<title>'
+    yield "'"
+    if (undefined(name='preview') if l_0_preview is missing else l_0_preview):
+        pass
+        yield " 'strict-dynamic'"
+    yield '">\n<meta name="viewport" content="width=device-width, initial-scale=1">\n<title>'
     yield escape((undefined(name='title') if l_0_title is missing else l_0_title))
-    yield ': sheet for the machine</title>\n<style>\n'
+    yield ': '
+    yield escape(('preview, not' if (undefined(name='preview') if l_0_preview is missing else l_0_preview) else 'sheet'))
+    yield ' for the machine</title>\n<style>\n'
     yield escape((undefined(name='style') if l_0_style is missing else l_0_style))
-    yield '</style>\n</head>\n<body>\n'
+    yield '</style>\n</head>\n<body>'
+    if (undefined(name='preview') if l_0_preview is missing else l_0_preview):
+        pass
+        yield '<div id="preview" role="status"><p><strong>Preview: not proven, not for the machine.</strong> <span id="said">'
+        yield escape((undefined(name='preview') if l_0_preview is missing else l_0_preview))
+        yield '</span></p><ul id="errors"></ul></div>'
     if (undefined(name='batch') if l_0_batch is missing else l_0_batch):
         pass
         yield '<header>\n<h1>'
@@ -1665,7 +1690,7 @@ def root(context, missing=missing):
         yield '<section class="more" id="more">'
         yield escape(context.call((undefined(name='remarks') if l_0_remarks is missing else l_0_remarks), environment.getattr((undefined(name='batch') if l_0_batch is missing else l_0_batch), 'notes')))
         yield '</section>\n</main>\n'
-    else:
+    elif (undefined(name='plan') if l_0_plan is missing else l_0_plan):
         pass
         yield '<header>\n<h1>'
         yield escape(environment.getattr((undefined(name='work') if l_0_work is missing else l_0_work), 'name'))
@@ -2176,9 +2201,16 @@ def root(context, missing=missing):
             yield context.call((undefined(name='fold') if l_0_fold is missing else l_0_fold), 'Proven by cutting the programs in memory', caller=caller)
         yield escape(context.call((undefined(name='remarks') if l_0_remarks is missing else l_0_remarks), environment.getattr((undefined(name='plan') if l_0_plan is missing else l_0_plan), 'notes')))
         yield '\n</section>\n</main>\n'
+    else:
+        pass
+        yield '<main><h1>'
+        yield escape((undefined(name='title') if l_0_title is missing else l_0_title))
+        yield '</h1><p>There is no sheet yet. It comes as soon as the job has no errors.</p>'
+        yield escape(context.call((undefined(name='ticks') if l_0_ticks is missing else l_0_ticks)))
+        yield '</main>'
     yield '<script>'
     yield escape((undefined(name='script') if l_0_script is missing else l_0_script))
     yield '</script>\n</body>\n</html>'
 
 blocks = {}
-debug_info = '1=96&3=111&4=138&5=147&7=153&8=161&9=176&11=187&12=195&14=225&15=242&16=244&17=250&18=258&19=263&22=283&23=307&24=315&25=320&27=345&28=354&31=360&33=367&34=372&36=380&37=383&38=386&43=394&44=409&45=430&46=450&50=456&52=477&53=479&55=490&56=513&58=534&60=542&62=547&66=578&68=590&69=612&70=646&71=649&72=651&73=688&74=690&76=709&77=735&79=760&70=769&82=773&84=786&85=793&86=797&87=803&89=869&90=874&91=882&92=887&94=906&99=933&100=940&102=949&103=951&105=974&107=983&109=995&110=1004&111=1010&110=1028&115=1029&116=1031&117=1037&118=1046&116=1064&122=1068&123=1079&125=1082&126=1087&129=1100&130=1101&132=1106&139=1123&140=1125&142=1134&143=1143&145=1155&147=1160&152=1180&153=1200&154=1204&156=1210&161=1220&163=1222&165=1224&168=1226&170=1229&171=1231&172=1241&175=1243&176=1264&179=1266&180=1270&182=1272&185=1276&187=1278&188=1287&189=1296&190=1318&194=1329&195=1333&198=1351&199=1355&200=1363&201=1369&203=1372&204=1417&205=1426&208=1436&209=1440&212=1455&213=1457&216=1462&222=1480&223=1489&224=1502&225=1535&229=1546&230=1549&233=1562&234=1566&235=1569&236=1571&237=1575&239=1597&240=1603&242=1611&243=1615&244=1617&245=1627&246=1633&247=1637&248=1639&249=1651&254=1657&258=1662&259=1664&261=1682&262=1685&264=1688&265=1701&269=1703&270=1715&273=1717&274=1721&275=1723&276=1725&280=1728&281=1739&283=1749&284=1751&286=1755&287=1758&292=1763&293=1768&294=1771&295=1779&296=1792&297=1794&300=1810&301=1812&304=1814&305=1816&307=1818&309=1822&315=1825&316=1828&320=1846&321=1848&323=1857&324=1883&325=1903&326=1905&329=1917&330=1919&336=1923&337=1925&339=1932&340=1949&341=1952&342=1956&337=1961&346=1962&347=1964&348=1966&349=1972&350=1989&348=2005&353=2006&354=2010&356=2014&358=2017&359=2022&360=2024&362=2030&353=2035&365=2036&366=2038&368=2044&366=2081&372=2082&373=2084&374=2090&375=2093&377=2098&380=2114&373=2121&385=2122&386=2124&388=2130&389=2135&391=2152&386=2167&394=2168&398=2171'
+debug_info = '1=97&3=114&4=143&5=152&7=158&8=166&9=181&11=192&12=200&14=230&15=247&16=249&17=255&18=263&19=268&22=288&23=312&24=320&25=325&27=350&28=359&31=365&33=372&34=377&36=385&37=388&38=391&43=399&44=414&45=435&46=455&50=461&52=482&53=484&55=495&56=518&58=539&60=547&62=552&66=583&68=595&69=617&70=651&71=654&72=656&73=693&74=695&76=714&77=740&79=765&70=774&82=778&84=791&85=798&86=802&87=808&89=874&90=879&91=887&92=892&94=911&99=938&100=945&102=954&103=956&105=979&107=988&109=1000&110=1009&111=1015&110=1033&115=1034&116=1036&117=1042&118=1051&116=1069&122=1073&123=1084&125=1087&126=1092&129=1105&130=1106&132=1111&139=1128&140=1130&142=1139&143=1148&145=1160&147=1165&152=1185&153=1210&154=1214&156=1220&158=1230&161=1234&163=1240&165=1244&167=1246&168=1251&170=1254&171=1256&172=1266&175=1268&176=1289&179=1291&180=1295&182=1297&185=1301&187=1303&188=1312&189=1321&190=1343&194=1354&195=1358&198=1376&199=1380&200=1388&201=1394&203=1397&204=1442&205=1451&208=1461&209=1465&212=1480&213=1482&216=1487&222=1505&223=1514&224=1527&225=1560&229=1571&230=1574&233=1587&234=1591&235=1594&236=1596&237=1600&239=1622&240=1628&242=1636&243=1640&244=1642&245=1652&246=1658&247=1662&248=1664&249=1676&254=1682&256=1684&258=1687&259=1689&261=1707&262=1710&264=1713&265=1726&269=1728&270=1740&273=1742&274=1746&275=1748&276=1750&280=1753&281=1764&283=1774&284=1776&286=1780&287=1783&292=1788&293=1793&294=1796&295=1804&296=1817&297=1819&300=1835&301=1837&304=1839&305=1841&307=1843&309=1847&315=1850&316=1853&320=1871&321=1873&323=1882&324=1908&325=1928&326=1930&329=1942&330=1944&336=1948&337=1950&339=1957&340=1974&341=1977&342=1981&337=1986&346=1987&347=1989&348=1991&349=1997&350=2014&348=2030&353=2031&354=2035&356=2039&358=2042&359=2047&360=2049&362=2055&353=2060&365=2061&366=2063&368=2069&366=2106&372=2107&373=2109&374=2115&375=2118&377=2123&380=2139&373=2146&385=2147&386=2149&388=2155&389=2160&391=2177&386=2192&394=2193&397=2198&398=2203'

@@ -18,7 +18,7 @@ from flatwise_lsp.workspace.view import View
 
 
 class Lens(NamedTuple):
-    """A line above a job or batch; `command` is build, sheet, or "" for text only."""
+    """A line above a job or batch; `command` is build, preview, sheet, or "" for text only."""
 
     offset: int
     title: str
@@ -42,7 +42,7 @@ class Results(NamedTuple):
     def lenses(self) -> list[Lens]:
         """The summary and the commands."""
         title = f"{self.summary} · before this edit" if self.old else self.summary
-        parts = ((title, ""), ("Build", "build"), ("Open the sheet", "sheet"))
+        parts = ((title, ""), ("Build", "build"), ("Preview", "preview"), ("Open the sheet", "sheet"))
         return [Lens(self.head, text, command, self.name) for text, command in parts]
 
     def shifted(self, shift: EditShift, text: str) -> Results | None:

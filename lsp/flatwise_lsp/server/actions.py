@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from lsprotocol import types as lsp
 
-from flatwise_lsp.features import code_actions
+from flatwise_lsp.features import code_actions, sheet_preview
 from flatwise_lsp.server.requests import ends, workspace_edit
 from flatwise_lsp.workspace.view import View
 
@@ -16,9 +16,13 @@ if TYPE_CHECKING:
     from flatwise_lsp.server.language_server import Server
 
 
+#: a kind of its own, so that no editor takes it for a fix
+PREVIEW = "source.preview.flatwise"
+
+
 def register(server: Server) -> None:
     """Register code actions and their resolving."""
-    kinds = [lsp.CodeActionKind.QuickFix, lsp.CodeActionKind.SourceFixAll]
+    kinds = [lsp.CodeActionKind.QuickFix, lsp.CodeActionKind.SourceFixAll, PREVIEW]
     options = lsp.CodeActionOptions(code_action_kinds=kinds, resolve_provider=True)
 
     @server.feature(lsp.TEXT_DOCUMENT_CODE_ACTION, options)
@@ -27,7 +31,7 @@ def register(server: Server) -> None:
         view = server.view(params.text_document.uri)
         if view is None:
             return None
-        wanted = [str(getattr(kind, "value", kind)) for kind in params.context.only or ("quickfix",)]
+        wanted = [str(getattr(kind, "value", kind)) for kind in params.context.only or ("quickfix", PREVIEW)]
         offered: list[lsp.CodeAction] = []
         if any(kind == "" or kind.startswith("quickfix") for kind in wanted):
             first, last = ends(server, view, params.range)
@@ -39,6 +43,15 @@ def register(server: Server) -> None:
             if edits:
                 edit = workspace_edit(server, view, edits, view.meaning)
                 offered.append(lsp.CodeAction("Fix all that is certain", lsp.CodeActionKind.SourceFixAll, edit=edit))
+        # an editor that asks by itself would announce it on every line
+        automatic = params.context.trigger_kind == lsp.CodeActionTriggerKind.Automatic
+        if not automatic and any(PREVIEW.startswith(kind) for kind in wanted):
+            first, _ = ends(server, view, params.range)
+            job = await server.read(lambda: sheet_preview.find_name(view, first))
+            if job:
+                title, arguments = f"Preview the sheet of {job}", [params.text_document.uri, job]
+                command = lsp.Command(title, "flatwise.preview", arguments=arguments)
+                offered.append(lsp.CodeAction(title, kind=PREVIEW, command=command))
         return offered
 
     @server.feature(lsp.CODE_ACTION_RESOLVE)
@@ -59,7 +72,7 @@ def _instead_of_lenses(server: Server, view: View, first: int, last: int, uri: s
     for one in server.results(view.path):
         if one.head <= last and first <= view.text.line_end(view.text.line_of(one.head)):
             for lens in one.lenses:
-                if lens.command:
+                if lens.command in ("build", "sheet"):  # the preview is offered everywhere in a job
                     title = f"{lens.title} of {lens.job}" if lens.command == "sheet" else f"{lens.title} {lens.job}"
                     made = lsp.Command(title, f"flatwise.{lens.command}", arguments=[uri, lens.job])
                     yield lsp.CodeAction(title, kind=lsp.CodeActionKind.QuickFix, command=made)

@@ -1,4 +1,4 @@
-"""The commands: build a job, open its sheet, explain a code, move a holder.  Each runs only when a user chooses it."""
+"""The commands: build a job, open its sheet or a preview, explain a code, move a holder.  Users start each of them."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ from pygls.exceptions import JsonRpcInvalidParams
 from flatwise.findings import pages
 from flatwise.sources.paths import below_root
 from flatwise.sources.project import read_project, root_of
-from flatwise_lsp.features import code_actions
+from flatwise_lsp.features import code_actions, sheet_preview
 from flatwise_lsp.server.actions import parse_move
 from flatwise_lsp.server.requests import workspace_edit
 from flatwise_lsp.workspace.documents import path_of, uri_of
@@ -33,7 +33,10 @@ MOST_LINES = 3
 
 
 def register(server: Server) -> None:
-    """Register the commands; their first argument is the URI of the file, their second the job."""
+    """Register the commands; their first argument is the URI of the file, their second the job.
+
+    `flatwise.preview` also takes a line, counted from 0, for the job or batch in which it is.
+    """
 
     @server.command("flatwise.build")
     async def build(uri: str, job: str = "") -> str:
@@ -53,6 +56,27 @@ def register(server: Server) -> None:
             return ""
         await _open(server, uri_of(found[0]), external=True)
         return str(found[0])
+
+    @server.command("flatwise.preview")
+    async def preview(uri: str, job: Any) -> str:
+        await server.settled(uri)
+        view = server.view(uri)
+        if view is None:
+            return ""
+        if isinstance(job, int):
+            start = server.offset(view.text, lsp.Position(job, 0))
+            job = await server.read(lambda: sheet_preview.find_name(view, start))
+        checked = server.checking.whole.get(view.path)
+        if checked is None or str(job) not in checked.jobs:
+            _show_message(server, "There is no job here. Put the cursor into a job or batch.", lsp.MessageType.Warning)
+            return ""
+        try:
+            page = await server.previews.show(view.path, job, view.root)
+        except (OSError, RuntimeError) as error:
+            _show_message(server, f"The preview can't be written: {error}.", lsp.MessageType.Error)
+            return ""
+        await _open(server, uri_of(page), external=True)
+        return str(page)
 
     @server.command("flatwise.explain")
     async def explain(code: str) -> str:

@@ -18,6 +18,7 @@ from flatwise import __version__
 from flatwise_lsp.features.results import Results, find_results
 from flatwise_lsp.server.conversion import Converter
 from flatwise_lsp.server.explanation_files import ExplanationFiles
+from flatwise_lsp.server.previews import Previews
 from flatwise_lsp.server.protocol import MessageRefusal, Protocol
 from flatwise_lsp.server.shown import REFRESH, Shown
 from flatwise_lsp.workspace.analysis import Meaning, find_job_files, load_meaning
@@ -42,6 +43,7 @@ class Server(LanguageServer):
         self.store = Store()
         self.explanations = ExplanationFiles()
         self.checking = Checking(self.store, self.report, self.refresh)
+        self.previews = Previews(self.checking)
         self.convert = Converter("utf-16", self.store.uri)
         #: the version and findings that the editor last got of each file
         self.published: dict[Path, tuple[int | None, list[lsp.Diagnostic]]] = {}
@@ -137,6 +139,7 @@ class Server(LanguageServer):
     def shutdown(self) -> None:
         self.checking.close()
         self.typing.close()
+        self.previews.shutdown()
         self._readers.shutdown(wait=False, cancel_futures=True)
         self.explanations.close()
         super().shutdown()  # type: ignore[no-untyped-call]
@@ -191,6 +194,7 @@ class Server(LanguageServer):
         self.published.pop(path, None)
         self.shown.pop(path, None)
         self.typing.stop(path)
+        self.previews.close(path)
         if path in self.store.documents:  # another buffer has it open
             self.checking.touched(path)
             return
@@ -262,10 +266,11 @@ class Server(LanguageServer):
         self.publish(path, version, found, uri=self.store.uri(path))
 
     def refresh(self, path: Path) -> None:
-        """A file has been checked: ask the editor to ask again for what has changed in open files.
+        """A file has been checked: renew its previews; ask the editor to ask again for what changed in open files.
 
         The editor itself asks again only for a text that it has changed.
         """
+        self.previews.checked(path)
         checked = self.checking.whole.get(path)
         for one in {path, *(checked.texts if checked is not None else ())} & set(self.store.documents):
             self._show(one)

@@ -89,6 +89,11 @@ local ok, why = pcall(function()
   local _, refused = request('textDocument/rename', rename)
   seen.refused = refused
   vim.cmd('write')
+
+  go_to('oak_dog')
+  local line = vim.fn.search('^job') - 1
+  seen.page = request('workspace/executeCommand', { command = 'flatwise.preview', arguments = { vim.uri_from_bufnr(0), line } })
+  wait('no browser', function() return vim.fn.filereadable('opened') == 1 end)
 end)
 seen.ok = ok
 seen.why = tostring(why)

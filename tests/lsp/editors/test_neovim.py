@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 import shutil
 import subprocess
 from pathlib import Path
@@ -12,7 +13,7 @@ from lsp.editors.setups import JOB, environment
 
 
 @pytest.mark.skipif(shutil.which("nvim") is None, reason="Neovim is not installed: apt-get install neovim")
-def test_neovim_sees_an_error_takes_the_fix_saves_hovers_completes_and_renames(shop: Path, repository: Path) -> None:
+def test_neovim_sees_an_error_takes_the_fix_saves_hovers_completes_and_previews(shop: Path, repository: Path) -> None:
     job = shop / "jobs" / "demo.flat"
     job.write_text(JOB)
     seen_file = shop / "seen.json"
@@ -23,6 +24,11 @@ def test_neovim_sees_an_error_takes_the_fix_saves_hovers_completes_and_renames(s
         "XDG_CACHE_HOME": str(shop / "cache"),
         "XDG_DATA_HOME": str(shop / "data"),
     }
+    browser = shop / "bin" / "xdg-open"
+    browser.parent.mkdir()
+    browser.write_text(f'#!/bin/sh\necho "$1" > "{shop}/opened.new" && mv "{shop}/opened.new" "{shop}/opened"\n')
+    browser.chmod(0o755)
+    surroundings["PATH"] = f"{browser.parent}{os.pathsep}{surroundings['PATH']}"
     rtp = f"set runtimepath^={editors / 'vim'},{editors / 'neovim'}"
     command = ["nvim", "--headless", "--clean", "-n", "--cmd", rtp, "--cmd", "filetype plugin on", str(job)]
     drive = Path(__file__).with_name("drive.lua")
@@ -40,6 +46,8 @@ def test_neovim_sees_an_error_takes_the_fix_saves_hovers_completes_and_renames(s
     assert "rim speed" in seen["hover"]
     assert "stepover" not in seen["offers"] and "finish" in seen["offers"]
     assert "is not a name" in seen["refused"]
+    assert (shop / "opened").read_text() == f"{Path(seen['page']).as_uri()}\n"
+    assert Path(seen["page"]).is_relative_to((shop / "cache").resolve()) and not Path(seen["page"]).exists()
     assert job.read_text() == JOB.replace("stepovr", "stepover").replace("own_dog", "oak_dog")
 
 

@@ -38,6 +38,7 @@ def test_the_lens_of_a_batch_builds_the_batch_and_those_of_its_jobs_stay() -> No
     assert [(one.title, one.command, one.job) for one in batch.lenses] == [
         (f"4 panels · both faces · {time}", "", "tray_batch"),
         ("Build", "build", "tray_batch"),
+        ("Preview", "preview", "tray_batch"),
         ("Open the sheet", "sheet", "tray_batch"),
     ]
     assert TEXT[batch.head :].startswith("batch tray_batch")

@@ -33,7 +33,8 @@ def test_hints_show_the_results_of_the_plan(shop: Path) -> None:
         assert duration(setup.time) in label
         assert f"{len(setup.passes)} pass" in hints_of(seen)[said.index(label)].tooltip
     assert said[1].startswith("removes ") and said[-1].startswith("29mm ± ")
-    assert [lens.command for job in results.find_results(seen) for lens in job.lenses] == ["", "build", "sheet"]
+    commands = [lens.command for job in results.find_results(seen) for lens in job.lenses]
+    assert commands == ["", "build", "preview", "sheet"]
 
 
 def test_a_job_in_inches_has_its_hints_and_hovers_in_inches(shop: Path) -> None:
@@ -86,5 +87,5 @@ def test_nothing_promises_a_thickness_beside_an_error_that_forbids_it(shop: Path
     seen = view(shop, demo("faces { first until clean; second to 28mm; flip over long_edge }"), checked=True)
     assert seen.analysis is not None and "FW701" in [one.code for one in seen.analysis.findings]
     (job,) = results.find_results(seen)
-    assert [one.title for one in job.lenses] == ["Does not build: 1 error", "Build", "Open the sheet"]
+    assert [one.title for one in job.lenses] == ["Does not build: 1 error", "Build", "Preview", "Open the sheet"]
     assert len(job.hints) == 2 and not any("±" in one.label + one.tooltip for one in job.hints)

@@ -95,7 +95,7 @@ def test_a_line_that_saves_machine_time_is_offered_and_written(shop: Path) -> No
         name = "jobs/one.flat"
         editor.open(name, text)
         before = await editor.codes(name, 1)
-        at, context = place(text, "0.3mm"), lsp.CodeActionContext([])
+        at, context = place(text, "0.3mm"), lsp.CodeActionContext([], only=[lsp.CodeActionKind.QuickFix])
         asked = lsp.CodeActionParams(editor.document(name), lsp.Range(at, at), context)
         (offer,) = await editor.client.text_document_code_action_async(asked) or []
         assert isinstance(offer, lsp.CodeAction) and offer.title.startswith("Write `depth 0.6mm` (saves ")
@@ -509,7 +509,8 @@ def test_the_other_features_over_the_protocol(shop: Path) -> None:
         shown = await client.text_document_inlay_hint_async(lsp.InlayHintParams(here, whole))
         assert any("29mm ±" in str(one.label) for one in shown or [])
         lenses = await client.text_document_code_lens_async(lsp.CodeLensParams(here))
-        assert [one.command.command for one in lenses or [] if one.command] == ["", "flatwise.build", "flatwise.sheet"]
+        commands = ["", *(f"flatwise.{name}" for name in ("build", "preview", "sheet"))]
+        assert [one.command.command for one in lenses or [] if one.command] == commands
         full = await client.text_document_semantic_tokens_full_async(lsp.SemanticTokensParams(here))
         assert full is not None and len(full.data) % 5 == 0 and full.data
         editor.replace("jobs/one.flat", text.replace("29mm", "27mm"))

@@ -83,7 +83,7 @@ def test_lenses_and_hints_stay_while_a_line_is_typed_again(shop: Path) -> None:
     async def play(editor: Editor) -> None:
         editor.open(JOB, text)
         before, above = await hints(editor), await lenses(editor)
-        assert len(before) == 3 and len(above) == 3 and "29mm ±" in above[0][1]
+        assert len(before) == 3 and len(above) == 4 and "29mm ±" in above[0][1]
         states = [line[:end] for end in (*range(len(line) - 1, 0, -1), *range(1, len(line) + 1))]
         for typed in states:
             editor.replace(JOB, text[:start] + typed + text[start + len(line) :])
@@ -111,7 +111,7 @@ def test_lenses_and_hints_of_a_whole_job_stay_while_any_of_its_lines_is_typed_ag
     async def play(editor: Editor) -> None:
         editor.open(JOB, text)
         before, above = await hints(editor), await lenses(editor)
-        assert len(before) == 6 and len(above) == 3
+        assert len(before) == 6 and len(above) == 4
         for start, end in states if NIGHTLY else states[::37]:
             editor.replace(JOB, text)
             assert await hints(editor) == before

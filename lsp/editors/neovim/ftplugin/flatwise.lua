@@ -26,6 +26,25 @@ local config = {
   workspace_folders = { { uri = vim.uri_from_fname(root), name = root } },
 }
 
+if not vim.lsp.handlers['window/showDocument'] then
+  -- Neovim before 0.9 shows no documents: pages open in the browser, text in the editor
+  config.capabilities = vim.lsp.protocol.make_client_capabilities()
+  config.capabilities.window.showDocument = { support = true }
+  config.handlers = {
+    ['window/showDocument'] = function(_, shown)
+      if not shown.external then
+        vim.cmd('edit ' .. vim.fn.fnameescape(vim.uri_to_fname(shown.uri)))
+        return { success = true }
+      end
+      local opener = vim.fn.has('mac') == 1 and { 'open' }
+        or vim.fn.has('win32') == 1 and { 'rundll32', 'url.dll,FileProtocolHandler' }
+        or { 'xdg-open' }
+      local started, job = pcall(vim.fn.jobstart, vim.list_extend(opener, { shown.uri }), { detach = true })
+      return { success = started and job > 0 }
+    end,
+  }
+end
+
 if vim.lsp.start then
   vim.lsp.start(config)
 else
@@ -44,7 +63,7 @@ end
 vim.bo[buffer].omnifunc = 'v:lua.vim.lsp.omnifunc'
 vim.bo[buffer].formatexpr = 'v:lua.vim.lsp.formatexpr()'
 
--- a summary of each job is shown above it; vim.lsp.codelens.run() runs `Build` and `Open the sheet`
+-- a summary of each job is shown above it; vim.lsp.codelens.run() runs `Build`, `Preview` and `Open the sheet`
 vim.api.nvim_create_autocmd({ 'BufEnter', 'InsertLeave', 'BufWritePost' }, {
   buffer = buffer,
   callback = function()
