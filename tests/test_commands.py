@@ -127,7 +127,7 @@ def test_every_command_with_every_option_does_what_it_is_for(written: Path, monk
                 raise KeyboardInterrupt
 
     monkeypatch.setattr("builtins.input", lambda *given: "")
-    monkeypatch.setattr("flatwise.tool.watch.time.sleep", look_again)
+    monkeypatch.setattr("flatwise.tool.watch.sleep", look_again)
     for typed, code, said in RUNS:
         if typed == "check jobs shared":
             (written / "jobs" / "thin.flat").rename(written / "thin")  # its job has the name of another one

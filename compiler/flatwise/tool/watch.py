@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import os
-import time
 from collections.abc import Callable, Collection, Sequence
 from pathlib import Path
+from time import sleep, strftime
 from typing import NoReturn
 
 from flatwise.sources.load import load
@@ -29,14 +29,14 @@ def watch(paths: Sequence[Path], run: Callable[[], int]) -> NoReturn:
         before = _stamps(paths, loaded.files)
         run()
         changed = _next_change(paths, loaded.files, before)
-        say(f"{time.strftime('%H:%M:%S')} changed: {_named(changed)}")
+        say(f"{strftime('%H:%M:%S')} changed: {_named(changed)}")
 
 
 def _next_change(paths: Sequence[Path], files: Collection[Path], before: Stamps) -> list[Path]:
     """Wait for a change that has come to rest: a file that is being saved may be empty or missing for a moment."""
     last = before
     while True:
-        time.sleep(PAUSE if last == before else REST)
+        sleep(PAUSE if last == before else REST)
         now = _stamps(paths, files)
         changed = [path for path in sorted(before.keys() | now.keys()) if before.get(path) != now.get(path)]
         if changed and now == last:

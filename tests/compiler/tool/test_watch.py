@@ -36,7 +36,7 @@ def watched(shop: Path, monkeypatch: pytest.MonkeyPatch, *steps: Callable[[], ob
             raise KeyboardInterrupt
         step()
 
-    monkeypatch.setattr("flatwise.tool.watch.time.sleep", look_again)
+    monkeypatch.setattr("flatwise.tool.watch.sleep", look_again)
     run = flatwise(*args.split(), cwd=shop)
     assert "bug in flatwise" not in run.stderr
     assert run.returncode == 2 and run.stderr.endswith(
