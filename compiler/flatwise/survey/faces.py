@@ -10,12 +10,13 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from functools import reduce
 from types import MappingProxyType
 
 import numpy as np
 
 from flatwise.core.finding import Finding, Findings
-from flatwise.core.surface import Array, Surface, distinct
+from flatwise.core.surface import Array, Surface, joined
 from flatwise.findings import fw202_contradiction as fw202
 from flatwise.findings import fw205_unseen as fw205
 from flatwise.model.job import Survey
@@ -39,8 +40,6 @@ NO_SURVEY = 1.0
 NOMINAL = 0.5
 #: Readings may put the lower face this far below the bed beside their errors (mm): the bed is not flat, nor the panel.
 BELOW_BED = 0.2
-#: Nodes of a face are at least so far apart (mm): how a panel lies that bears on nearer ones is up to the last digits.
-APART = 0.01
 #: From this many points on, a thickness file is interpolated instead of fitted by a form.
 MANY = 12
 
@@ -244,13 +243,8 @@ def _panel(work: Work, block: Survey, steps: Steps, made: Estimates) -> Panel:
 
 
 def merged_nodes(lists: Sequence[Array], steps: Array, side: float) -> Array:
-    """(n,) the nodes of the lists, 0 and the side, ascending, each step twice (mm); of nodes too near one is taken."""
-    fixed = distinct(np.concatenate(([0.0, side], steps)))
-    nodes: list[float] = []
-    for at in distinct(np.concatenate(lists)).tolist():
-        if at - (nodes[-1] if nodes else -side) > APART and np.abs(fixed - at).min() > APART:
-            nodes.append(at)
-    return np.sort(np.concatenate((nodes, fixed, steps)))
+    """(n,) 0, the side, each step twice, and the nodes of the lists not too near those before, ascending (mm)."""
+    return np.sort(np.concatenate((reduce(joined, lists, np.concatenate(([0.0, side], steps))), steps)))
 
 
 def unseen_side(work: Work, shape: str) -> float:
