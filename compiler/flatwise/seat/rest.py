@@ -115,7 +115,7 @@ class Rest:
             poses.append(pose)
             # the same three places bear for every other centre of gravity that lies among them
             open_ &= np.linalg.solve(self._rows[list(bearing)].T, centres).min(axis=0) < INSIDE
-        return min(poses, key=lambda pose: (round(float(np.hypot(pose.a, pose.b)), 9), pose.a, pose.b))
+        return min(poses, key=lambda pose: np.round([np.hypot(pose.a, pose.b), pose.a, pose.b], 9).tolist())
 
     def tried(self, heights: Array, mass: float) -> tuple[Array, Array]:
         """What many choices of stacks do: the poses (m, 3) as a, b, c, and how far pressed places move (m, 2, 8), mm.
