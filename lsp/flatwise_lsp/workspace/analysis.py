@@ -20,7 +20,8 @@ from flatwise.sources.load import load
 from flatwise.sources.paths import below_root, shown
 from flatwise_grammar.nodes import File, Span
 from flatwise_lsp.workspace.documents import Snapshot
-from flatwise_lsp.workspace.earlier_results import BatchOutcome, EarlierResults, FileJobs, JobOutcome
+from flatwise_lsp.workspace.earlier_results import BatchOutcome, EarlierResults, JobOutcome
+from flatwise_lsp.workspace.file_jobs import FileJobs
 from flatwise_lsp.workspace.shifted_findings import EditShift, shift_finding
 
 #: the most job files that are read below a folder, and the most folders that are searched for them

@@ -9,11 +9,11 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from flatwise.model.stages import Shim, Work
 from flatwise_grammar.nodes import Span
+from flatwise_lsp.workspace.file_jobs import FileJobs
 from flatwise_lsp.workspace.shifted_findings import BlockShift, shift_finding
 
 if TYPE_CHECKING:
     from flatwise.pipeline import Planned
-    from flatwise_lsp.workspace.earlier_results import FileJobs
 
 
 class _Known(NamedTuple):
