@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
+from functools import lru_cache
 from math import ceil, floor
 
 from flatwise.core.finding import Edit, Finding, Fix
@@ -12,6 +13,8 @@ from flatwise_grammar.nodes import Span
 
 #: A misspelt name is not compared with more names than this: no shop has so many of a kind, and it would take minutes.
 MANY_WORDS = 400
+#: Nor with names that have more letters in all.
+MANY_LETTERS = 6_000
 
 #: Codes of a line that says nothing as it stands: their fixes only spell what is certainly meant.  Other fixes choose
 #: another name, file, rule or number, which a person should see first.
@@ -32,14 +35,19 @@ def edited(text: str, edits: Iterable[Edit]) -> str:
 
 def near_words(word: str, known: Iterable[str]) -> list[str]:
     """At most 3 known words: those spelt like `word`, the closest first, then those that contain all its parts."""
+    words = tuple(known)
+    many = len(words) > MANY_WORDS or sum(map(len, words)) > MANY_LETTERS
+    return [] if many else list(_near(word[:60], words))
+
+
+@lru_cache(maxsize=256)
+def _near(word: str, words: tuple[str, ...]) -> tuple[str, ...]:
+    """The words near to one; kept, since a line of a recipe is misspelt in each job that starts from it."""
     from difflib import get_close_matches
 
-    words = list(known)
-    if len(words) > MANY_WORDS:
-        return []
-    parts = set(word[:60].split("_"))
+    parts = set(word.split("_"))
     containing = [each for each in words if parts <= set(each.split("_"))]
-    return list(dict.fromkeys([*get_close_matches(word[:60], words, n=3, cutoff=0.6), *containing]))[:3]
+    return tuple(dict.fromkeys([*get_close_matches(word, words, n=3, cutoff=0.6), *containing]))[:3]
 
 
 def sure_word(word: str, known: Iterable[str]) -> str:

@@ -2,7 +2,8 @@
 
 A value is too small or too large, is negative where that has no meaning, or a range runs backwards. `decimals` of a
 controller is too small where its last digit is more than a tenth of a depth or tolerance: planes lie on whole digits.
-The name of a job or batch is longer than a folder's may be.
+The name of a job or batch is longer than a folder's may be. Or there is more of something than can be worked out in a
+few seconds: passes, rows, places for leaves.
 
 ## Why it hurts
 A diameter of 0, a negative depth or a stepover of 900 % is a typing error, and everything after it would be worked
@@ -63,6 +64,17 @@ def long_name(kind: str, name: str, span: Span, limit: int) -> Finding:
         help="Its files lie in a folder of that name. Write a shorter one.",
         value=len(name),
         limit=limit,
+    )
+
+
+def taken_over(name: str, base: str, span: Span) -> Finding:
+    """A declaration with which its file takes over more of others than one file may."""
+    return Finding(
+        "FW107",
+        f"With `{name}`, the declarations of this file take over more words and values from others (`like`, `from`) "
+        f"than a file may: `{base}` is too long for so many.",
+        span,
+        help=f"Write fewer lines in `{base}`, or spread what starts from it over several files.",
     )
 
 

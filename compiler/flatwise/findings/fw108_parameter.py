@@ -61,18 +61,27 @@ from collections.abc import Sequence
 
 from flatwise.core.finding import Finding, Related
 from flatwise.core.fixes import did_you_mean
-from flatwise.core.wording import quoted
+from flatwise.core.wording import listed, quoted
 from flatwise_grammar.nodes import Span
 
+#: so many missing parameters are named
+NAMED = 8
 
-def missing(parameter: str, job: str, recipe: str, span: Span, takes: Span) -> Finding:
-    """A parameter that the job does not give."""
+
+def missing(parameters: Sequence[str], job: str, recipe: str, span: Span, takes: Span) -> Finding:
+    """The parameters that the job does not give; `takes` is where the recipe names the first of them."""
+    several = len(parameters) > 1
+    named = [f"`{each}`" for each in parameters[:NAMED]]
+    if len(parameters) > NAMED:
+        named.append(f"{len(parameters) - NAMED} more")
+    which, what = listed(named, "and"), "parameters" if several else "a parameter"
+    add = "a line for each of them" if several else f"a line with {which}"
     return Finding(
         "FW108",
-        f"The job `{job}` does not give `{parameter}`, a parameter of the recipe `{recipe}`.",
+        f"The job `{job}` does not give {which}, {what} of the recipe `{recipe}`.",
         span,
-        related=(Related("the recipe takes it here", takes),),
-        help=f"Add a line with `{parameter}` and its value to the job.",
+        related=(Related("the recipe takes them here" if several else "the recipe takes it here", takes),),
+        help=f"Add {add} and {'the' if several else 'its'} value{'s' * several} to the job.",
     )
 
 

@@ -24,6 +24,9 @@ from flatwise.model.shop import Clamp, Cutter, Machine
 from flatwise.model.shop_rules import Rules
 from flatwise.model.words import ModelBlock, Place
 
+#: the most places among which the compiler chooses those for leaves
+MOST_PLACES = 30
+
 
 def check_declaration(model: ModelBlock) -> Iterator[Finding]:
     """The findings about a declaration as a whole."""
@@ -110,6 +113,7 @@ def _job(owner: str, job: Job) -> Iterator[Finding]:
         yield from _faces(owner, job, job.faces)
     yield from _after(owner, job)
     yield from _waivers(job)
+    yield from _leaf_places(owner, job)
     if _given(job.stock):
         if job.stock.is_bed:
             yield from _bed(job, job.stock)
@@ -252,6 +256,20 @@ def _places(job: Job) -> Iterator[Finding]:
     for place in _all_places(job):
         if not place.name and not (0.0 <= place.x <= length and 0.0 <= place.y <= width):
             yield fw201_point_off_panel.off(place.span, place.x, place.y, length, width)
+
+
+def _leaf_places(owner: str, job: Job) -> Iterator[Finding]:
+    """The search for leaves tries places together, so it takes only so many."""
+    places = [place for shims in (job.supports.shims if job.supports is not None else ()) for place in shims.places]
+    if len(places) > MOST_PLACES:
+        yield fw107_out_of_bounds.beyond(
+            f"{capitalised(owner)} names {len(places)} places for leaves; {MOST_PLACES} are the most that can be "
+            "tried together.",
+            places[MOST_PLACES].span,
+            "Name fewer places: corners, middles of the edges and the centre are nearly always enough.",
+            value=len(places),
+            limit=MOST_PLACES,
+        )
 
 
 def _all_places(job: Job) -> Iterator[Place]:

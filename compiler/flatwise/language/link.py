@@ -6,6 +6,7 @@ its span: names in a recipe mean what they mean in the recipe's file, names in a
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, field, replace
 
@@ -23,6 +24,10 @@ from flatwise.model.job import Job
 from flatwise.model.kinds import FROM, JOINING_WORDS, KINDS, LONGEST_NAME, TAKES
 from flatwise.sources.load import Loaded, Source
 from flatwise_grammar.nodes import Block, Field, Item, Mark, Name, Point, Span
+
+#: The words and values that the declarations of one file may take over: so many, or so many for each character of the
+#: file, whichever is more.  Five hundred jobs from one recipe take a hundred thousand.
+MOST_TAKEN, TAKEN_EACH = 200_000, 10
 
 
 @dataclass(frozen=True)
@@ -78,6 +83,9 @@ class _Linker:
     bodies: dict[Span, tuple[Field | Block, ...]] = field(default_factory=dict)
     blanks: dict[Span, frozenset[str]] = field(default_factory=dict)
     woods: dict[Span, str] = field(default_factory=dict)
+    takes: dict[Span, Mapping[str, Name]] = field(default_factory=dict)
+    #: the words and values that the declarations of each file may still take over
+    left: Counter[str] = field(default_factory=Counter)
 
 
 def link(loaded: Loaded) -> tuple[Linked, Findings]:
@@ -90,6 +98,7 @@ def link(loaded: Loaded) -> tuple[Linked, Findings]:
         linker.places.setdefault((header.kind, header.name.text), header.name.span)
     for name, source in loaded.sources.items():
         linker.scopes[name] = _scope(source, own, findings)
+        linker.left[name] = max(MOST_TAKEN, TAKEN_EACH * len(source.text))
     _job_names(loaded, own, findings)
     made = {
         header.name.span: Declaration(
@@ -185,7 +194,7 @@ def _own_body(linker: _Linker, header: Header) -> tuple[Field | Block, ...]:
         base = _base(linker, _base_kind(header), header.base)
         if base is None and header.kind == "wood" and header.base.text in woods.NAMES:
             linker.woods[key] = header.base.text
-        elif base is None:
+        elif base is None or not _affordable(linker, header, base):
             linker.blanks[key] = frozenset({"*"})
         else:
             inherited = linker.bodies[base.name.span]
@@ -199,6 +208,32 @@ def _own_body(linker: _Linker, header: Header) -> tuple[Field | Block, ...]:
     if header.kind == "recipe":
         linker.blanks.setdefault(key, frozenset(name.text for name in _takes(linker, body)))
     return body
+
+
+def _affordable(linker: _Linker, header: Header, base: Header) -> bool:
+    """Whether the file may take over the body of a base, a recipe's with the job's values in it; FW107 if not."""
+    values = {part.word.text: len(part.items) for part in header.block.body if isinstance(part, Field)}
+    path, given = header.name.span.path, values if header.joint == FROM else {}
+    before = linker.left[path]
+    if before > 0:
+        linker.left[path] -= sum(_size(part, given) for part in linker.bodies[base.name.span])
+        if linker.left[path] <= 0:
+            linker.findings.append(fw107_out_of_bounds.taken_over(header.name.text, base.name.text, header.name.span))
+    return linker.left[path] > 0
+
+
+def _size(part: Field | Block, given: Mapping[str, int]) -> int:
+    """The words and values of a part of a body, with so many for each name that is `given`."""
+    if isinstance(part, Block):
+        return 1 + sum(_size(inner, given) for inner in part.body)
+    return 1 + _count(part.items, given)
+
+
+def _count(items: tuple[Item, ...], given: Mapping[str, int]) -> int:
+    return sum(
+        _count((*item.x, *item.y), given) if isinstance(item, Point) else given.get(getattr(item, "text", ""), 1)
+        for item in items
+    )
 
 
 def _base(linker: _Linker, kind: str, name: Name) -> Header | None:
@@ -274,18 +309,17 @@ def _filled(
     linker: _Linker, job: Header, recipe: Header, inherited: tuple[Field | Block, ...]
 ) -> tuple[tuple[Field | Block, ...], tuple[Field | Block, ...]]:
     """The recipe's body with the job's values in it, and the parts of the job's body that are no parameters."""
-    takes = {name.text: name for name in _takes(_Linker({}), inherited)}
+    if recipe.name.span not in linker.takes:
+        linker.takes[recipe.name.span] = {name.text: name for name in _takes(_Linker({}), inherited)}
+    takes = linker.takes[recipe.name.span]
     given, rest = _parameters(linker, job, recipe, inherited, takes)
-    blanks = set()
-    for word, name in takes.items():
-        line = given.get(word)
-        if line is not None and line.items:
-            continue
-        blanks.add(word)
-        if line is None or not line.broken:
-            linker.findings.append(
-                fw108_parameter.missing(word, job.name.text, recipe.name.text, job.block.head_span, name.span)
-            )
+    blanks = [word for word in takes if word not in given or not given[word].items]
+    missing = [word for word in blanks if word not in given or not given[word].broken]
+    if missing:
+        at = takes[missing[0]].span
+        linker.findings.append(
+            fw108_parameter.missing(missing, job.name.text, recipe.name.text, job.block.head_span, at)
+        )
     if blanks or "*" in linker.blanks.get(recipe.name.span, ()):
         linker.blanks[job.name.span] = frozenset(blanks) or frozenset({"*"})
     values = {word: part.items for word, part in given.items()}

@@ -28,6 +28,8 @@ ALL_PLACES = 2
 BEST = 6
 #: Where there are no more choices than this, each is tried.
 ALL_TRIED = 2_500
+#: Of many places, no more than so many get a stack.
+MOST_LAID = 16
 #: Heights are varied until a choice lies still and no change gains this much thickness (mm), at most this often.
 LEAST_GAIN = 0.01
 ROUNDS = 4
@@ -95,7 +97,7 @@ class LeafSearch:
     @property
     def counts(self) -> range:
         """The numbers of stacks that can be laid."""
-        return range(len(self.free) + 1)
+        return range(min(len(self.free), MOST_LAID) + 1)
 
     @cached_property
     def still(self) -> bool:

@@ -41,16 +41,23 @@ class Stacks:
                 found.setdefault(round(height / SAME), Stack(height, chosen))
         self.all = sorted(found.values(), key=lambda stack: stack.height)
         self._heights = [stack.height for stack in self.all]
+        #: `_nearest`, which the search asks for the same height again and again
+        self._kept = lru_cache(maxsize=8192)(self._nearest)
 
     def nearest(self, height: float, most: int | None = None, used: Counter[float] | None = None) -> Stack:
         """The stack nearest to a height (mm); of equals (within 1e-6 mm) the fewest leaves, then the thickest.
 
         It has at most `most` leaves, and only leaves of which some are left beside those `used` in other stacks.
         """
+        owned = ((leaf, number, self.owned.get(leaf)) for leaf, number in (used or {}).items())
+        return self._kept(height, most, frozenset(leaf for leaf, number, own in owned if own and number >= own))
+
+    def _nearest(self, height: float, most: int | None, gone: frozenset[float]) -> Stack:
+        """The same without the leaves that are gone."""
         at = bisect_left(self._heights, height)
         found: list[Stack] = []
         for side in (reversed(self.all[:at]), self.all[at:]):
-            fitting = (one for one in side if (most is None or len(one.leaves) <= most) and self._left(one, used))
+            fitting = (one for one in side if (most is None or len(one.leaves) <= most) and gone.isdisjoint(one.leaves))
             found += [one for one, _ in zip(fitting, range(2), strict=False)]
         off = min(abs(stack.height - height) for stack in found)
         equal = [stack for stack in found if abs(stack.height - height) <= off + SAME]
@@ -61,23 +68,17 @@ class Stacks:
         at = bisect_left(self._heights, stack.height - SAME)
         return tuple(self.all[k] for k in (at - 1, at + 1) if 0 <= k < len(self.all))
 
-    def _left(self, stack: Stack, used: Counter[float] | None) -> bool:
-        if not (used and self.limited):
-            return True
-        owned = ((leaf, self.owned[leaf]) for leaf in stack.leaves)
-        return all(number is None or used[leaf] < number for leaf, number in owned)
-
 
 def enough_leaves(stacks: list[tuple[Stacks, Stack]]) -> bool:
     """Whether as many leaves are owned as stacks of their sets use."""
-    stacks = [(one, stack) for one, stack in stacks if one.limited]
-    used: dict[int, Counter[float]] = {}
+    used: dict[Stacks, Counter[float]] = {}
     for one, stack in stacks:
-        used.setdefault(id(one), Counter()).update(stack.leaves)
+        if one.limited and stack.leaves:
+            used.setdefault(one, Counter()).update(stack.leaves)
     return all(
         (number := one.owned[leaf]) is None or count <= number
-        for one, _ in stacks
-        for leaf, count in used[id(one)].items()
+        for one, counted in used.items()
+        for leaf, count in counted.items()
     )
 
 

@@ -31,6 +31,8 @@ SAME = 1e-6
 INSIDE = 1e-9
 #: Centres of gravity a side for which the places that bear on the bare bed are looked for.
 CENTRES = 21
+#: Heights that are looked at together: some choices of stacks at a time, or they would take gigabytes.
+MOST_HEIGHTS = 2_000_000
 #: Where the panel is pressed to see whether it rocks: corners and edge midpoints.
 PRESSED = tuple(name for name in PLACES if name != "centre")
 
@@ -147,7 +149,9 @@ class Rest:
             own[:, 1:] += np.repeat(heights, [stack.stop - stack.start for stack in self._stacks], axis=1)
         rows = self._rows[np.concatenate((bed, np.arange(beyond, len(self.points))))]
         costs = np.column_stack((centres, np.ones(len(centres))))
-        return minimise_all(rows, sides[bed[:-1]], own, costs)[0]
+        some = max(1, MOST_HEIGHTS // (len(rows) * len(costs)))
+        parts = [own[k : k + some] for k in range(0, len(own), some)]
+        return np.concatenate([minimise_all(rows, sides[bed[:-1]], part, costs)[0] for part in parts])
 
     @cached_property
     def _bearing_bed(self) -> NDArray[np.intp]:

@@ -9,6 +9,7 @@ import pytest
 from compiler.reading import USES, mended, read_text, under
 
 from flatwise.core.finding import Finding
+from flatwise.language.consistency import MOST_PLACES
 
 
 def read(shop: Path, text: str) -> list[Finding]:
@@ -285,3 +286,13 @@ def test_holders_touch_every_edge_from_outside(
 def test_what_a_value_lacks(shop: Path, body: str, code: str, says: str) -> None:
     (one,) = read(shop, JOB % body)
     assert one.code == code and says in one.help
+
+
+def test_no_more_places_for_leaves_than_can_be_tried_together(shop: Path) -> None:
+    def text(count: int) -> str:
+        places = ", ".join(f"({10 + 20 * k}mm, 20mm)" for k in range(count))
+        return JOB % f"supports {{ shims leaf_set under {places} }}"
+
+    assert not [finding for finding in read(shop, text(MOST_PLACES)) if finding.code == "FW107"]
+    (one,) = (finding for finding in read(shop, text(MOST_PLACES + 1)) if finding.code == "FW107")
+    assert "names 31 places for leaves; 30 are the most" in one.message

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 from compiler.reading import USES, codes, mended, only, read_text, under
 
-from flatwise.language.link import link
+from flatwise.language.link import MOST_TAKEN, _size, link
 from flatwise.sources.load import load
 
 RECIPE = """
@@ -182,3 +182,39 @@ def test_long_chains_and_circles_do_not_recurse(shop: Path) -> None:
 def test_a_misspelt_base_has_a_fix(shop: Path) -> None:
     front = read_text(shop, "cutter a like fly_46 { }")
     assert "like fly_64" in mended(front, only(front))
+
+
+def test_missing_parameters_are_one_finding_however_many(shop: Path) -> None:
+    takes = ", ".join(f"p{k}" for k in range(900))
+    front = read_text(shop, f"recipe long {{ takes {takes} }}\njob a from long {{ p1 3mm }}\njob b from long {{ }}")
+    first, second = (finding for finding in front.findings if finding.code == "FW108")
+    assert "`p0`, `p2`, `p3`" in first.message and "and 891 more" in first.message and "892 more" in second.message
+
+
+@pytest.mark.parametrize(
+    ("body", "given", "jobs"),
+    [
+        ("hold { dog low_dog left at 1% }\n" * 300, "", 300),
+        ("supports { shims leaf_set under " + ", ".join(["a"] * 1500) + " }", "a " + ", ".join(["front"] * 1500), 1),
+    ],
+    ids=["lines of a recipe", "values of a parameter"],
+)
+def test_a_short_file_cannot_take_over_more_than_can_be_read(shop: Path, body: str, given: str, jobs: int) -> None:
+    text = f"recipe r {{\ntakes a\n{body}}}\n" + "".join(f"job j{k} from r {{ {given} }}\n" for k in range(jobs))
+    assert len(text) < 20_000
+    linked, findings = link(load([_written(shop, text)])[0])
+    (one,) = (finding for finding in findings if finding.code == "FW107")
+    assert "take over more words and values" in one.message
+    taken = sum(_size(part, {}) for each in linked.declarations if each.kind == "job" for part in each.body)
+    assert taken <= MOST_TAKEN
+
+
+def test_a_recipe_serves_five_hundred_jobs(shop: Path) -> None:
+    jobs = "".join(f"job j{k} from glued_top {{ {GIVEN} }}\n" for k in range(500))
+    assert not [finding for finding in read_text(shop, RECIPE + jobs).findings if finding.code == "FW107"]
+
+
+def _written(shop: Path, text: str) -> Path:
+    path = shop / "jobs" / "example.flat"
+    path.write_text(USES + text)
+    return path
