@@ -1,1 +1,1 @@
-"""What every stage uses: findings, fixes, wording, units and surfaces."""
+"""Parts that every stage uses: findings, fixes, wording, units and surfaces."""

@@ -59,7 +59,7 @@ class Missing(NamedTuple):
 
 
 def missing(words: Sequence[Missing], owner: str, span: Span) -> Finding:
-    """What a block lacks, as one finding on its header; several lines are shown as second places."""
+    """Missing lines of a block, as one finding on its header; several lines are shown as second places."""
     message = f"{capitalised(owner)} has no {quoted([one.word for one in words])}."
     if len(words) == 1:
         return Finding("FW105", message, span, help=f"Add a line such as {words[0].line}.")

@@ -61,7 +61,7 @@ def other_gauge(name: DeclaredName, work: Work, first: Work) -> Finding | None:
 
 
 def _in_no_batch(work: Work) -> tuple[str, Span, str] | None:
-    """What keeps a job out of every batch: message, place and way out."""
+    """The reason that keeps a job out of every batch: message, place and way out."""
     job, alone = work.job, "Take it out of the batch and build it by itself."
     for word, after in (("after first", job.after_first), ("after second", job.after_second)):
         if after is not None:

@@ -17,7 +17,7 @@ USES = 'use "../shared/shop.flat"\nuse "../shared/sample.flat"\n\n'
 
 @dataclass(frozen=True)
 class Page:
-    """What `explain` prints for a code."""
+    """The page that `explain` prints for a code."""
 
     code: str
     title: str

@@ -88,7 +88,7 @@ def _header(work: Work, walk: Walk, batch: BatchWork | None) -> Iterator[str]:
 
 
 def _checks(walk: Walk, works: Sequence[Work]) -> Iterator[str]:
-    """What the operator makes sure of before the machine moves, with the panels of `works` on the bed."""
+    """The operator's checks before the machine moves, with the panels of `works` on the bed."""
     controller, one = works[0].machine.controller, len(works) == 1
     panel = "the panel" if one else "each panel"
     if controller.top is not None or controller.park is not None:

@@ -21,7 +21,7 @@ class BlockDelete(NamedTuple):
 
 
 def block_delete(work: Work, setup: Setup) -> BlockDelete | None:
-    """What block delete may skip of a setup; None if nothing is marked.
+    """The passes of a setup that block delete may skip; None if nothing is marked.
 
     A pass is marked where the forecast's top has no wood above its plane, so that it is there for the bound alone; the
     last pass never is.  Skipping changes nothing where the true top stands no higher than the last plane that is

@@ -22,7 +22,7 @@ class Waived:
 
 @dataclass(frozen=True)
 class Proof:
-    """What cutting the program in memory has shown; lengths in mm."""
+    """Results of cutting the program in memory; lengths in mm."""
 
     program_moves: int
     deepest_bite: float

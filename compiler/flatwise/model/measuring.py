@@ -1,4 +1,4 @@
-"""What `flatwise measure` hands on: where a dial gauge in the collet goes, and what it should find there.
+"""The results of `flatwise measure`: where a dial gauge in the collet goes, and what it should find there.
 
 Program Z counts from the bed: it is 0 where the gauge stands on the bed, pressed by half its travel.  So a height is
 program Z + (dial − dial on the bed), and the tip at rest hangs half its travel below program Z.
@@ -106,7 +106,7 @@ class BedWalk:
 
 @dataclass(frozen=True)
 class Gain:
-    """What readings bring: the plan with them and the plan without, none of a face counting as cut already.
+    """The effect of readings: the plan with them and the plan without, none of a face counting as cut already.
 
     `files` names the files of points where these are what is left out of the second plan; if there are none, all
     readings are.

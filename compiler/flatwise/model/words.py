@@ -298,7 +298,7 @@ class ModelBlock(Model):
 
 
 class WordInfo(NamedTuple):
-    """What `word` declares beside type, default and explanation."""
+    """The parts of a field's declaration beside type, default and explanation."""
 
     pattern: str = "{}"
     example: str = ""
@@ -331,7 +331,7 @@ def word(
 
 
 def word_info(info: FieldInfo) -> WordInfo:
-    """What was declared with `word` for a field."""
+    """The declaration that `word` made for a field."""
     extra: Any = info.json_schema_extra
     return WordInfo(**extra["word"]) if isinstance(extra, dict) else WordInfo()
 

@@ -1,4 +1,4 @@
-"""What the holders stand: dogs, clamps and friction against a load in any direction of the bed's plane, and tipping.
+"""The load that the holders bear: dogs, clamps and friction against loads in the plane of the bed, and tipping.
 
 The panel is a rigid body on the bed.  A dog only pushes, square to its edge, and without limit.  A clamp pushes with
 the force marked on it.  Friction takes the rest: 0.10 × (weight + clamp forces).  The load is an estimate, and the
@@ -60,7 +60,7 @@ class _Axis:
     high_clamps: tuple[tuple[float, float], ...]
 
     def take(self, load: float) -> tuple[float, float, float, float]:
-        """What the holders do against a load along the axis (N, signed).
+        """Resistance of the holders to a load along the axis (N, signed).
 
         Returns the load left to friction and the clamp force against it (N; inf with dogs there), and the least and the
         greatest sum of force × position that the holders can give (N·mm, forces positive along the axis).

@@ -36,7 +36,7 @@ MOST_RUNS = 20_000
 
 
 class Extent(NamedTuple):
-    """What a face's rows cover: where the centre begins and ends along a row, the lowest and highest row (mm)."""
+    """Extent of a face's rows: where the centre begins and ends along a row, the lowest and highest row (mm)."""
 
     start: float
     end: float

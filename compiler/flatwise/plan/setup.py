@@ -52,7 +52,7 @@ def overrun_of(work: Work) -> float:
 
 
 def border(work: Work) -> tuple[str, ...]:
-    """What the cutter can't reach of a spoilboard and leaves as it is, one sentence for each side."""
+    """The borders of a spoilboard that the cutter can't reach and leaves as they are, one sentence for each side."""
     x0, x1, y0, y1 = reach(work)
     radius, unit = float(work.cutter.diameter) / 2.0, work.job.stock.size.length
     left = {

@@ -1,4 +1,4 @@
-"""What each row must run to cut the standing wood: its stretches, and the patches that they form.
+"""The length that each row must run to cut the standing wood: its stretches, and the patches that they form.
 
 A *stretch* of a row runs from where the whole cutter is clear of standing wood to where it is clear again, or as far
 as the row leaves nothing standing.  Stretches that belong together form a *patch*.

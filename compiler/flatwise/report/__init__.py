@@ -1,4 +1,4 @@
-"""What people and programs read: findings, the sheet for the machine, and summary.json."""
+"""Texts for people and programs: findings, the sheet for the machine, and summary.json."""
 
 from __future__ import annotations
 

@@ -8,7 +8,7 @@ from flatwise.report.display import DisplayUnit, counted, leaf_stack, minutes, s
 
 
 def first_line(work: Work, setup: Setup, unit: DisplayUnit) -> str:
-    """What one would say to a helper: leaves, where to touch off, how many passes and minutes."""
+    """A job in one line, as one would say it to a helper: leaves, where to touch off, how many passes and minutes."""
     touch, laid, long, wide = setup.touch, setup.shims, setup.top.length, setup.top.width
     if touch.kept or (touch.on == "bed" and setup.face == "second" and not setup.again):
         zero = "keep Z if the cutter stayed in"

@@ -1,4 +1,4 @@
-"""What a plan uses of each limit, as the bars of the sheet's tables."""
+"""How much of each limit a plan uses, as the bars of the sheet's tables."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What the lines of a job's `cut` cost in machine time, and what more stacks of leaves or fewer would have cost."""
+"""The machine time that lines of a job's `cut` cost, and what more stacks of leaves or fewer would have cost."""
 
 from __future__ import annotations
 

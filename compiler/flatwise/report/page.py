@@ -1,4 +1,4 @@
-"""What the pages share: a template compiled ahead, style and script in the file, and text that can't steer the page."""
+"""Parts of every page: a template compiled ahead, style and script in the file, and text that can't steer the page."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What a picture of a panel from above shows of the panel itself: its glue lines, its grain and its own edges."""
+"""The panel itself in a picture from above: its glue lines, its grain and its own edges."""
 
 from __future__ import annotations
 

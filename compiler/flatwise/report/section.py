@@ -46,7 +46,7 @@ class Section:
         return stations, surface.at(x, y)
 
     def span(self, holder: Holder) -> tuple[float, float] | None:
-        """What a holder covers along the section, mm; None for one beside it."""
+        """The stretch that a holder covers along the section, mm; None for one beside it."""
         if self.across == "y":
             return (holder.y0, holder.y1) if holder.edge in ("front", "back") else None
         return (holder.x0, holder.x1) if holder.edge in ("left", "right") else None

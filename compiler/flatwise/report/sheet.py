@@ -102,7 +102,7 @@ def _waived(each: Waived, unit: DisplayUnit) -> tuple[str, str, str, str]:
 
 
 def fetch(plans: Sequence[Plan]) -> list[tuple[str, str]]:
-    """What to bring to the machine for one program: (what, how many or which)."""
+    """The things to bring to the machine for one program: (thing, how many or which)."""
     work = plans[0].work
     found = [
         (
@@ -214,7 +214,7 @@ def _setup(plan: Plan, setup: Setup, unit: DisplayUnit, key: str) -> dict[str, A
 
 
 def _map_words(setup: Setup, unit: DisplayUnit) -> str:
-    """What the height map shows, with the flatness of the face: what the cutter must remove however it is tilted."""
+    """Caption of the height map, with the flatness of the face: what the cutter must remove however it is tilted."""
     ring = ", dashed ring: where to touch off" if setup.touch.on == "top" else ""
     return (
         "Heights of the face above the bed before the cut; darker is higher. ▲ the highest place, ▼ the lowest"
@@ -234,7 +234,7 @@ def _plan_words(work: Work, setup: Setup) -> str:
 
 
 def _section_words(plan: Plan, setup: Setup, unit: DisplayUnit) -> str:
-    """What the section shows, and its scale."""
+    """Caption of the section, with its scale."""
     cut, tall = section_of(plan.work, setup), section_scale(plan, setup)
     end = "left end" if cut.across == "y" else "front edge"
     line = "" if plan.work.job.stock.is_bed else " on the line S"
@@ -272,7 +272,7 @@ def _slips(shim: Shim) -> bool:
 
 
 def _free_shape(plan: Plan, unit: DisplayUnit) -> str:
-    """What words of the survey say of the panel's free shape, and what the readings show of it as the panel lies."""
+    """The panel's free shape by words of the survey, and what the readings show of it as the panel lies."""
     read = {name: value for name, value in plan.panel.read_shapes.items() if name in plan.panel.free_shapes}
     free, lies = (
         listed([shape_text(name, unit(abs(value)), value) for name, value in shapes.items()] or [""], "and")

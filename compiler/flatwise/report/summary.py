@@ -62,7 +62,7 @@ class ShimRecord(Record):
 
 
 class TiltRecord(Record):
-    """What the pose adds to the surveyed heights, mm per mm."""
+    """Tilt that the pose adds to the surveyed heights, mm per mm."""
 
     x: Rounded7
     y: Rounded7
@@ -229,7 +229,7 @@ class PlaceRecord(Record):
 
 
 class Summary(Record):
-    """What a build found.  Lengths in mm, times in s, feeds in mm/min, power in W."""
+    """Results of a build.  Lengths in mm, times in s, feeds in mm/min, power in W."""
 
     form: Literal[1] = Field(alias="schema")
     job: str
@@ -273,7 +273,7 @@ def json_schema() -> str:
 
 
 def summary(built: Built, texts: Texts | None = None, named: Callable[[str], str] = str) -> dict[str, Any]:
-    """What a build found, as plain data that meets the schema.
+    """The results of a build, as plain data that meets the schema.
 
     `texts` are the sources' texts, for the lines and columns of findings; `named` gives the path from the project's
     root for the path that a span carries, so that the bytes do not depend on where the build was started.  Raises

@@ -229,7 +229,7 @@ class LeafSearch:
                 yield trial
 
     def _tried(self, chosen: Iterable[tuple[Stack, ...]]) -> list[Trial]:
-        """What choices do, each by the estimate."""
+        """Estimates of what choices do."""
         every = list(chosen)
         if not every:
             return []

@@ -120,7 +120,7 @@ class Rest:
         return min(poses, key=lambda pose: np.round([np.hypot(pose.a, pose.b), pose.a, pose.b], 9).tolist())
 
     def tried(self, heights: Array, mass: float) -> tuple[Array, Array]:
-        """What many choices of stacks do: the poses (m, 3) as a, b, c, and how far pressed places move (m, 2, 8), mm.
+        """Results of many choices: the poses (m, 3) as a, b, c, and how far pressed places move (m, 2, 8), mm.
 
         heights: (m, stacks) in mm, mass in kg.  The pushes are 50 N and 100 N.  The centre of gravity is that of the
         outline, off by a hair: the pose of a panel that balances on a line is either of two.
@@ -163,7 +163,7 @@ class Rest:
         return distinct(minimise_all(rows, sides[:-1], sides[None, -1:], costs)[1]).astype(np.intp)
 
     def gaps(self, pose: Pose, heights: Sequence[float]) -> list[float]:
-        """What a feeler finds over each stack: the least height of the lower face there, less the stack (mm)."""
+        """The gap a feeler finds over each stack: the least height of the lower face there, less the stack (mm)."""
         clear = self._clear(pose)
         return [float(clear[stack].min()) - height for stack, height in zip(self._stacks, heights, strict=True)]
 
@@ -185,7 +185,7 @@ class Rest:
         return np.asarray(self.points @ np.array([pose.a, pose.b, 1.0]) + pose.c)
 
     def rocks(self, pose: Pose, heights: Sequence[float], mass: float, push: float = PUSH) -> tuple[Rock, ...]:
-        """What pressing each corner and edge midpoint with `push` (N) does, the worst first; mass in kg.
+        """The effect of pressing each corner and edge midpoint with `push` (N), the worst first; mass in kg.
 
         Rest is solved again with the load at (W·g + F·p)/(W + F), W = mass × 9.80665 N.  The panel stays in its pose if
         no other is lower for that load: pressed on the line that it balances on, it need not move.

@@ -14,7 +14,7 @@ AS_GOOD = 1e-6
 
 
 class Slab:
-    """What is left of a panel between two level planes, as a function of its tilt.
+    """The thickness left of a panel between two level planes, as a function of its tilt.
 
     A tilt (a, b) adds a·x + b·y to both faces (mm per mm).
     """
@@ -25,7 +25,7 @@ class Slab:
         self.lower = hull_candidates(lower, low=False)
 
     def left(self, a: float, b: float) -> float:
-        """What is left of the panel, tilted by (a, b), when both faces are cut level (mm)."""
+        """The thickness left of the panel, tilted by (a, b), when both faces are cut level (mm)."""
         tilt = np.array([a, b, 1.0])
         return float((self.upper @ tilt).min() - (self.lower @ tilt).max())
 

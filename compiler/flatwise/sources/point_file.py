@@ -148,7 +148,7 @@ def _names(cells: list[list[str]]) -> list[str] | None:
 
 
 def _header(line: str) -> _Header | None:
-    """What a header says, or None where it is none, or lacks a unit."""
+    """The columns of a header, or None where it is none, or lacks a unit."""
     cells = [cell.split() for cell in _cells(line)]
     names = _names(cells)
     if names is None or any(len(cell) != 2 or cell[1] not in _LENGTHS for cell in cells):

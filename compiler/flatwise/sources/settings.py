@@ -8,7 +8,7 @@ NonEmpty = Annotated[str, Field(min_length=1)]
 
 
 class Settings(BaseModel):
-    """What may stand in flatwise.toml, or in the table tool.flatwise of pyproject.toml."""
+    """The settings in flatwise.toml, or in the table tool.flatwise of pyproject.toml."""
 
     model_config = ConfigDict(extra="forbid", strict=True)
 

@@ -132,7 +132,7 @@ def _grid_points(xs: Array, ys: Array) -> Array:
 
 
 def _bow_or_cup(fitted: Fit, unseen: float) -> float:
-    """What joins the bound where the readings can't tell bow from cup: half their difference (mm).
+    """The part of the bound where the readings can't tell bow from cup: half their difference (mm).
 
     A bow and a cup of opposite sense can hide each other, so it is at least half of `unseen` (mm per mm) times the
     shorter side.

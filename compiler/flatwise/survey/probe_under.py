@@ -47,7 +47,7 @@ def turned_estimate(
     weights = np.linalg.pinv(table)
 
     def error(xs: Array, ys: Array) -> Array:
-        """What the errors of the probes, of the thickness readings and of the probed top do to the plane."""
+        """The effect of errors of the probes, the thickness readings and the probed top on the plane."""
         places = np.meshgrid(xs / work.length - 0.5, ys / work.width - 0.5)
         here = np.column_stack((np.ones(len(xs) * len(ys)), places[0].ravel(), places[1].ravel()))
         sources = 2.0 if top is None else 3.0

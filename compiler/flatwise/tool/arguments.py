@@ -61,7 +61,7 @@ def _stop(parser: argparse.ArgumentParser, why: str) -> NoReturn:
 
 
 def _conflict(given: argparse.Namespace) -> str:
-    """What is wrong with options of one run, "" if nothing."""
+    """The fault of options that can't go together, "" if there is none."""
     if "path" not in given:
         return ""
     standard_input = any(each == STANDARD_INPUT or each.startswith(f"./{STANDARD_INPUT}:") for each in given.path)
@@ -82,7 +82,7 @@ def _conflict(given: argparse.Namespace) -> str:
 
 
 def _suggestion(word: str) -> str:
-    """What to do instead of using a word that is not a command."""
+    """A suggestion for a word that is not a command."""
     from difflib import get_close_matches
 
     if word.upper().startswith("FW") and word[2:].isdecimal():

@@ -1,4 +1,4 @@
-"""What a change of text does to the work: the figures of each job before and after, and which of them are worse.
+"""The effect of a change of text on the work: the figures of each job before and after, and which of them are worse.
 
 Only what somebody would notice at the machine counts: where no figure differs and the programs make the same moves,
 a job is unchanged, however its text was rewritten.

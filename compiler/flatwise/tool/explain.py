@@ -17,7 +17,7 @@ def listing() -> str:
 
 
 def unknown(asked: str) -> str:
-    """What to say about a code that does not exist: the most similar codes, or for a word where it occurs."""
+    """Help for a code that does not exist: the most similar codes, or for a word where it occurs."""
     from difflib import get_close_matches
 
     from flatwise.tool.arguments import COMMANDS

@@ -20,7 +20,7 @@ class Changed(Exception):
 
 
 class FixedTexts(NamedTuple):
-    """What was read before and after all fixes; for each changed file its new text and the number of fixes."""
+    """The projects as read before and after all fixes; for each changed file its new text and the number of fixes."""
 
     first: Front
     front: Front

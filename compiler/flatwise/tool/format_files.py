@@ -69,7 +69,7 @@ def _word(block: Block) -> str:
 
 
 def diff(before: str, after: str, name: str) -> str:
-    """What changes from one text to another as a unified diff (POSIX, diff, Diff -u Output Format)."""
+    """The changes from one text to another as a unified diff (POSIX, diff, Diff -u Output Format)."""
     # a tab ends a name with blanks in it
     name = messages.visible(name) + "\t" * (" " in name)
     lines = unified_diff(_lines(before), _lines(after), name, name)

@@ -73,7 +73,7 @@ class NotWritten(Exception):
 
 
 def answer(question: str, default: str) -> str:
-    """What a person types at the terminal."""
+    """The answer that a person types at the terminal."""
     if sys.stdin is None:
         raise EOFError
     try:
@@ -242,7 +242,7 @@ def _size(given: str) -> str:
 
 
 def _unit(size: str) -> str:
-    """What the rest of the job is written in: inches if its thickness is."""
+    """The unit of the rest of the job: inches if its thickness is in inches."""
     return "in" if size.endswith("in") else "mm"
 
 

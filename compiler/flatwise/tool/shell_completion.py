@@ -1,4 +1,4 @@
-"""What the shell offers on Tab: commands, options, words that are choices, job files, programs and codes."""
+"""Completion in a shell: commands, options, words that are choices, job files, programs and codes."""
 
 from __future__ import annotations
 

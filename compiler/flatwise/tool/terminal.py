@@ -1,4 +1,4 @@
-"""What `check` and `build` print besides findings: the result of a job, the table of many, a progress bar."""
+"""Output of `check` and `build` besides findings: the result of a job, the table of many, a progress bar."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ Done = TypeVar("Done")
 
 
 class JobResult(NamedTuple):
-    """What checking or building a job gave.
+    """The result of checking or building a job.
 
     `left` is the thickness that remains, in words ("" without a plan), and `time` the machine time in s.  Of a build,
     `lines` is what it prints for this job alone and `written` its files.  `refused` says why the system did not let
@@ -45,7 +45,7 @@ class JobResult(NamedTuple):
 
 
 def written_job(built: Built, folder: str, *, full: bool) -> str:
-    """What was written for a job: one line, or with `full` several, with what the person at the machine asks first.
+    """The report on a job that was written: one line, or with `full` several, with what the person at the machine asks first.
 
     Raises ValueError for a job without a plan.
     """
@@ -68,7 +68,7 @@ def written_job(built: Built, folder: str, *, full: bool) -> str:
 
 
 def written_batch(built: BuiltBatch, folder: str) -> str:
-    """What was written for a batch: the same in one line."""
+    """A report of the files written for a batch, in one line."""
     plan = built.plan
     if plan is None:
         raise ValueError("a batch without a plan was not written")

@@ -31,7 +31,7 @@ def header(program: bytes) -> dict[str, str]:
 
 
 def verify(program: bytes, plan: Plan, setup: Setup, name: str | None = None) -> tuple[Proof, Findings]:
-    """What cutting the program shows, and everything that is wrong with it (FW901 to FW904).
+    """The results of cutting the program, and everything that is wrong with it (FW901 to FW904).
 
     `name` is the path that spans carry, by default the face's own file name.  Never raises for a program's fault.
     """

@@ -114,7 +114,7 @@ def _run(cut: BedPanel, name: str, cell: float, stop_at_finding: bool) -> ProofR
 def _prove_panel(
     cut: BedPanel, kept: Sequence[tuple[Step, Floor]], things: Sequence[Obstacle], name: str, end: Span | None
 ) -> tuple[Proof, Findings]:
-    """What the program does at one panel; a coarse field first, since it never hides anything."""
+    """The proof at one panel; a coarse field first, since it never hides anything."""
     steps, heights = [step for step, _ in kept], [floor for step, floor in kept if isinstance(step, Move)]
     try:
         run = _run(cut, name, COARSE, True)
@@ -142,7 +142,7 @@ def holders_of(work: Work) -> list[Obstacle]:
 
 
 def _around(cut: BedPanel, other: Plan, face: FaceName) -> Iterable[Obstacle]:
-    """What belongs to another job, in the setup frame of a panel."""
+    """Things of another job, in the setup frame of a panel."""
     (x, y), (u, v) = cut.place, place_of(other.work)
     for each in _things(other, face):
         yield further(each, u - x, v - y)

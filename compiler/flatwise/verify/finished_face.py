@@ -1,4 +1,4 @@
-"""What a program leaves: nothing above the plane, nothing below it, a clean face of the forecast thickness."""
+"""The face that a program leaves: nothing above the plane, nothing below it, a clean face of the forecast thickness."""
 
 from __future__ import annotations
 

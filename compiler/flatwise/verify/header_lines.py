@@ -1,4 +1,4 @@
-"""What a program's header says, compared with the job and the setup that it is verified for."""
+"""A program's header, compared with the job and the setup that it is verified for."""
 
 from __future__ import annotations
 

@@ -20,7 +20,7 @@ OFFSETS[593] = "G59.3"
 
 @dataclass(frozen=True, slots=True)
 class Frame:
-    """What converts program coordinates to the setup frame, mm.
+    """The conversion of program coordinates to the setup frame, mm.
 
     setup = program + `work`; setup = machine + `machine` (its Z is None where the machine's file gives no `top`).
     `seconds` is the value of one P.

@@ -1,4 +1,4 @@
-"""What a program may ask of the machine: modes, travel, feed, speed and dust extraction."""
+"""Limits of the machine that a program keeps: modes, travel, feed, speed and dust extraction."""
 
 from __future__ import annotations
 

@@ -23,7 +23,7 @@ class Suspicion(Exception):
 
 
 class Tool(NamedTuple):
-    """What is in the collet.
+    """The tool in the collet.
 
     `edge` names its lowest part, `stick_out` is the length from the collet's face to there.  `parts` are all that turn
     or ride with it: (name, radius, height of its lower end above the edge), mm; the first keeps the clearance.

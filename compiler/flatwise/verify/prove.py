@@ -110,7 +110,7 @@ def _judge(run: ProofRun, steps: list[Step], frame: Frame, end: Span | None) -> 
 def judge_machine(
     run: ProofRun, steps: list[Step], moves: list[Move], heights: list[Floor], frame: Frame, highest: float
 ) -> None:
-    """What concerns the machine alone; the highest that may stand on the bed is `highest` mm."""
+    """Checks of the machine alone; the highest that may stand on the bed is `highest` mm."""
     for step in steps:
         if isinstance(step, Doubt):
             judge_doubt(run, step)
