@@ -45,7 +45,7 @@ class JobResult(NamedTuple):
 
 
 def written_job(built: Built, folder: str, *, full: bool) -> str:
-    """The report on a job that was written: one line, or with `full` several, with what the person at the machine asks first.
+    """The report on a job that was written: one line, or with `full` several, with what one asks first at the machine.
 
     Raises ValueError for a job without a plan.
     """
