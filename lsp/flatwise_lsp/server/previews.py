@@ -125,8 +125,9 @@ class Previews:
         await asyncio.sleep(PAUSE if find_preview(analysis, preview.name).errors else REST)
         try:
             await self._write(preview, stale)
-        except OSError as error:
-            logger.warning("the preview of %s can't be written: %s", preview.name, error)
+        except Exception:
+            # a bug in the sheet, or a full disk, must not end the editor's session
+            logger.exception("the preview of %s can't be written", preview.name)
 
     async def _write(self, preview: _Preview, stale: Callable[[], bool]) -> None:
         """Write the page, if its sheet is new, and its state; nothing if the text has changed meanwhile."""

@@ -242,6 +242,7 @@ def test_the_extension_starts_the_server_and_shows_what_it_finds(extension: Path
     assert command is not None
     done = subprocess.run(
         ["node", str(HERE / "vscode.cjs"), str(extension), command, str(job), how],
+        env={**environment(shop), "XDG_CACHE_HOME": str(shop / "cache")},
         capture_output=True,
         text=True,
         timeout=180,
@@ -250,3 +251,5 @@ def test_the_extension_starts_the_server_and_shows_what_it_finds(extension: Path
     (found,) = json.loads(done.stdout)
     assert (found["code"], found["line"], found["severity"]) == ("FW101", 8, 0)
     assert "stepovr" in found["message"]
+    # the palette's command has no arguments: the job at the cursor
+    assert f"opened {shop.resolve()}/cache/flatwise/previews/" in done.stderr

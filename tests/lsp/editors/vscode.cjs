@@ -1,6 +1,6 @@
 // Runs the bundled extension with the real vscode-languageclient and a small stand-in for the editor's own module
-// `vscode`: opens a job, prints its findings as JSON, and stops; with `again` it starts the server again when the findings
-// have come, and prints those that come then.
+// `vscode`: opens a job, prints its findings as JSON, previews it from the palette, and stops; with `again` it starts
+// the server again when the findings have come, and prints those that come then.
 // Arguments: the extension's folder, the command for the server, the job, `once` or `again`.
 const fs = require("fs");
 const path = require("path");
@@ -79,12 +79,12 @@ function tell(found) {
     line: each.range.start.line, message: each.message, severity: each.severity, source: each.source,
   }));
   process.stdout.write(JSON.stringify(codes));
-  extension.deactivate().then(() => process.exit(0), (wrong) => { console.error(wrong); process.exit(1); });
+  known["flatwise.preview"]().then(() => extension.deactivate()).then(() => process.exit(0), (wrong) => { console.error(wrong); process.exit(1); });
 }
 
 const vscode = rest({
   version: "1.91.0",
-  env: { appName: "stand-in", language: "en" },
+  env: { appName: "stand-in", language: "en", openExternal: async (uri) => (console.error(`opened ${uri.path}`), true) },
   Position, Range, Diagnostic, EventEmitter, CancellationTokenSource, CodeActionKind, TabInputText, Uri,
   Disposable: class { constructor(dispose) { this.dispose = dispose; } static from() { return disposable(); } },
   DiagnosticSeverity: { Error: 0, Warning: 1, Information: 2, Hint: 3 },
@@ -101,7 +101,7 @@ const vscode = rest({
     createDiagnosticCollection: () => rest({ set: (uri, found) => uri.path === job && found.length && tell(found) }),
   }),
   window: rest({
-    visibleTextEditors: [{ document }], activeTextEditor: { document }, state: { focused: true },
+    visibleTextEditors: [{ document }], activeTextEditor: { document, selection: { active: new Position(8, 0) } }, state: { focused: true },
     showErrorMessage: async () => {}, showWarningMessage: async () => {}, showInformationMessage: async () => {},
     tabGroups: rest({ all: [{ tabs: [{ input: new TabInputText(document.uri) }] }] }),
     createOutputChannel: () => rest({ append: (said) => process.stderr.write(said), appendLine: (said) => console.error(said) }),
