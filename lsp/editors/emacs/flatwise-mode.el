@@ -7,6 +7,9 @@
 ;;; Code:
 
 (require 'prog-mode)
+(require 'eieio)
+(declare-function eglot--uri-to-path "eglot")
+(declare-function flatwise-server--eieio-childp "flatwise-mode")  ; made by defclass
 
 (defvar eglot-server-programs)
 (defvar eldoc-documentation-strategy)
@@ -86,7 +89,16 @@ Nil where there is none; Emacs then uses version control."
 (add-to-list 'auto-mode-alist '("\\.flat\\'" . flatwise-mode))
 
 (with-eval-after-load 'eglot
-  (add-to-list 'eglot-server-programs '(flatwise-mode . ("flatwise" "serve"))))
+  ;; a class of its own, since eglot before Emacs 30 shows no documents: pages open in the browser, text in Emacs
+  (defclass flatwise-server (eglot-lsp-server) ())
+  (cl-defmethod eglot-client-capabilities :around ((_server flatwise-server))
+    (let ((all (cl-call-next-method)))
+      (plist-put all :window (plist-put (plist-get all :window) :showDocument '(:support t)))))
+  (cl-defmethod eglot-handle-request
+    ((_server flatwise-server) (_method (eql window/showDocument)) &key uri external &allow-other-keys)
+    (if (eq external t) (browse-url uri) (find-file (eglot--uri-to-path uri)))
+    '(:success t))
+  (add-to-list 'eglot-server-programs '(flatwise-mode . (flatwise-server "flatwise" "serve"))))
 
 (provide 'flatwise-mode)
 ;;; flatwise-mode.el ends here

@@ -1,6 +1,6 @@
 ;;; drive.el --- Drives Emacs as a user would  -*- lexical-binding: t -*-
 
-;; Open a job, see its finding, take the fix, format, save; then hover, complete, rename.  What was seen is written
+;; Open a job, see its finding, take the fix, format, save; then hover, complete, rename, preview.  What was seen is written
 ;; as JSON to $FLATWISE_SEEN.  Commands are run by their keys where a user presses keys.
 
 ;;; Code:
@@ -74,6 +74,11 @@
   (go-to "own_dog")
   (keys "M-x eglot-rename RET o a k _ d o g RET")
   (keys "C-x C-s")
+
+  (go-to "depth")
+  (let ((browse-url-browser-function (lambda (url &rest _) (note 'browsed url))))
+    (keys "M-x eglot-code-actions RET P r e v i e w TAB RET")
+    (wait-for "preview" (lambda () (assq 'browsed seen))))
 
   (keys "M-x eglot-shutdown RET")
   (note 'ok t))

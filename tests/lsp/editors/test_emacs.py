@@ -99,7 +99,7 @@ def test_a_line_is_commented_out_and_back(mode: Path, tmp_path: Path) -> None:
 
 
 @pytest.mark.nightly
-def test_emacs_sees_an_error_takes_the_fix_formats_saves_hovers_completes_and_renames(mode: Path, shop: Path) -> None:
+def test_emacs_sees_an_error_takes_the_fix_formats_saves_hovers_completes_renames_and_previews(mode: Path, shop: Path) -> None:
     assert EMACS is not None
     if subprocess.run([EMACS, "--batch", "--eval", "(require 'eglot)"], capture_output=True, timeout=60).returncode:
         pytest.skip("eglot is not installed: apt-get install elpa-eglot")
@@ -119,6 +119,7 @@ def test_emacs_sees_an_error_takes_the_fix_formats_saves_hovers_completes_and_re
     assert "rim speed" in seen["hover"]
     assert seen["completed"].split()[0] == "finish"
     assert job.read_text() == TIDY.replace("own_dog", "oak_dog")
+    assert seen["browsed"].startswith("file://") and "/previews/" in seen["browsed"]
 
 
 def _driven(command: list[str], job: Path, surroundings: dict[str, str]) -> dict[str, Any]:
