@@ -91,7 +91,7 @@ RUNS: list[tuple[str, int, str]] = [
     ("new fourth_top --ask", 0, "Wrote jobs/fourth_top.flat."),
     ("new first_top", 1, "exists already"),
     ("check jobs/first_top.flat jobs/second_top.flat jobs/fourth_top.flat", 1, "3 jobs checked, 3 errors."),
-    *((f"measure jobs/{name}_top.flat", 0, f"{name}_top: 15 points, ") for name in ("first", "second", "fourth")),
+    ("measure jobs/second_top.flat", 0, "second_top: 15 points, "),
 ]  # fmt: skip
 
 

@@ -97,7 +97,8 @@ def test_the_round_meets_every_edge_first_and_wings_come_in_over_it(shop: Path, 
         assert from_corner(left, length, width) < 2 * radius
 
 
-@pytest.mark.parametrize("rows", ["along grain", pytest.param("along grain, one_way climb", marks=pytest.mark.nightly)])
+@pytest.mark.nightly
+@pytest.mark.parametrize("rows", ["along grain", "along grain, one_way climb"])
 def test_without_the_round_wings_leave_over_a_long_stretch_of_edge(shop: Path, repository: Path, rows: str) -> None:
     setups, length, width, radius = board(shop, repository, f"cut {{ rows {rows} }}")
     left, _ = leaving(setups[0], length, width, radius)

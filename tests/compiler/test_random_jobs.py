@@ -47,7 +47,7 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return shop(tmp_path_factory.mktemp("random"))
 
 
-@examples(5, 3000, [HealthCheck.data_too_large, HealthCheck.filter_too_much])
+@examples(3, 3000, [HealthCheck.data_too_large, HealthCheck.filter_too_much])
 @given(written=jobs())
 def test_an_accepted_job_is_built(written: Written, folder: Path) -> None:
     result = judge(written, folder)
@@ -57,7 +57,7 @@ def test_an_accepted_job_is_built(written: Written, folder: Path) -> None:
 
 def test_jobs_of_fixed_seeds(folder: Path) -> None:
     """The same with a plain generator; enough of its jobs are accepted to make the test meaningful."""
-    results = [judge(write_job(Plain(seed)), folder, whole=seed % 4 == 0) for seed in range(22, 422 if NIGHTLY else 27)]
+    results = [judge(write_job(Plain(seed)), folder, whole=seed % 4 == 0) for seed in range(22, 422 if NIGHTLY else 25)]
     assert [each.fault for each in results if each.fault] == []
     assert sum(each.faces > 0 for each in results) >= len(results) / 4
 

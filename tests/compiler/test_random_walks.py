@@ -53,7 +53,7 @@ def walks(draw: Draw) -> tuple[Work, Walk]:
 
 
 @given(walks())
-@examples(20)
+@examples(10)
 def test_what_the_checks_let_through_is_proven(made: tuple[Work, Walk]) -> None:
     work, walk = made
     if not check.run_walk(work, walk):

@@ -19,7 +19,7 @@ from outside.true_runs import Bench, job_text
 from flatwise.pipeline import read_works, work_out
 
 
-@pytest.mark.parametrize("seed", range(60 if NIGHTLY else 2))
+@pytest.mark.parametrize("seed", range(60 if NIGHTLY else 1))
 def test_no_promise_breaks(shop: Path, seed: int) -> None:
     rng = np.random.default_rng(seed)
     bench = Bench(drawn(rng), "top" if seed % 2 else "bed", rng, 0.05)
@@ -47,7 +47,8 @@ def test_no_promise_breaks_on_a_machine_that_rounds_its_corners(shop: Path, seed
     assert came.broken == {}
 
 
-@pytest.mark.parametrize("seed", range(40) if NIGHTLY else (5,))
+@pytest.mark.nightly
+@pytest.mark.parametrize("seed", range(40))
 def test_no_promise_breaks_where_block_delete_skips_what_was_measured_to_be_air(shop: Path, seed: int) -> None:
     rng = np.random.default_rng(seed)
     file = shop / "shared" / "shop.flat"
@@ -61,7 +62,9 @@ def test_no_promise_breaks_where_block_delete_skips_what_was_measured_to_be_air(
 
 
 @pytest.mark.parametrize("seed", range(30 if NIGHTLY else 1))
-@pytest.mark.parametrize("places", [CORNERS, list(PLACES)], ids=["corners", "nine places"])
+@pytest.mark.parametrize(
+    "places", [pytest.param(CORNERS, marks=pytest.mark.nightly), list(PLACES)], ids=["corners", "nine places"]
+)
 def test_no_promise_breaks_where_a_gauge_walked_over_the_top(shop: Path, places: list[str], seed: int) -> None:
     rng = np.random.default_rng(seed)
     bench = Bench(drawn(rng), "top" if seed % 2 else "bed", rng, 0.05)
@@ -71,7 +74,7 @@ def test_no_promise_breaks_where_a_gauge_walked_over_the_top(shop: Path, places:
 
 
 @pytest.mark.parametrize("seed", range(20 if NIGHTLY else 1))
-@pytest.mark.parametrize("count", [3, 9])
+@pytest.mark.parametrize("count", [pytest.param(3, marks=pytest.mark.nightly), 9])
 def test_true_readings_after_the_first_face_never_widen_the_plus_minus(shop: Path, seed: int, count: int) -> None:
     rng = np.random.default_rng(1000 + seed)
     bench = Bench(drawn(rng), "bed" if seed % 2 else "top", rng, 0.05)
@@ -88,7 +91,7 @@ def test_true_readings_after_the_first_face_never_widen_the_plus_minus(shop: Pat
 def test_an_honest_survey_of_a_wavy_panel_is_never_refused(shop: Path) -> None:
     """Waves and bumps that no form has, read within the stated error: a warning may name them, no FW202."""
     refused = []
-    for seed in range(200 if NIGHTLY else 3):
+    for seed in range(200 if NIGHTLY else 1):
         rng = np.random.default_rng(2000 + seed)
         bench = Bench(wavy(rng), "bed", rng, 0.05)
         path = shop / "jobs" / "panel.flat"

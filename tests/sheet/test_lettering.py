@@ -10,7 +10,7 @@ from hypothesis_profile import NIGHTLY
 from sheet.conftest import ONE_JOB, Browser, Sheets
 
 #: A phone, a tablet upright, a desk.
-WIDTHS = (360, 768, 1280) if NIGHTLY else (360, 1280)
+WIDTHS = (360, 768, 1280) if NIGHTLY else (360,)
 
 #: Boxes of all words that can be seen in a picture, on the screen: [picture, words, left, top, right, bottom].  A
 #: box has the height of a line, a fifth of which is above and below the letters.

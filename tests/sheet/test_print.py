@@ -77,7 +77,7 @@ def test_a_face_that_is_cut_later_has_two_pages(page: Browser, tmp_path: Path, a
     assert len(pypdf.PdfReader(io.BytesIO(printed(page, path, "Letter"))).pages) == 2
 
 
-@pytest.mark.parametrize("paper", PAPERS)
+@pytest.mark.parametrize("paper", ["A4", pytest.param("Letter", marks=pytest.mark.nightly)])
 def test_a_batch_has_two_pages_for_all_and_one_a_panel(page: Browser, tmp_path: Path, paper: str) -> None:
     pypdf = pytest.importorskip("pypdf", reason="pypdf is not installed")
     batch, built = example_batch()
@@ -106,6 +106,7 @@ def test_ticks_of_a_batch_are_kept(page: Browser, tmp_path: Path) -> None:
     assert page.console() == []
 
 
+@pytest.mark.nightly
 def test_when_block_delete_may_be_on_takes_no_further_page(page: Browser, tmp_path: Path) -> None:
     """`bread_board` has a pass that may be air in both faces."""
     pypdf = pytest.importorskip("pypdf", reason="pypdf is not installed")

@@ -223,6 +223,7 @@ def test_an_out_folder_that_is_a_link(shop: Path, capsys: pytest.CaptureFixture[
     assert "Traceback" not in capsys.readouterr().err
 
 
+@pytest.mark.nightly
 def test_a_clock_that_was_set_back_changes_nothing(shop: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Files from the future, and a clock that runs backwards: only texts decide, never times."""
     older, newer = whole(shop, 29.5), whole(shop, 29.0)

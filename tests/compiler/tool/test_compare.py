@@ -228,6 +228,7 @@ def test_a_file_that_can_not_be_read_is_said_and_the_rest_is_compared(shop: Path
     assert run.returncode == 1 and "FW004 error" in run.stderr and run.stdout.startswith("tray: changed\n")
 
 
+@pytest.mark.nightly
 def test_many_jobs_by_several_processes_are_told_in_their_order(shop: Path) -> None:
     for number in range(5):
         for folder, depth in (("old", "0.5mm"), ("jobs", f"0.{number + 1}mm")):

@@ -99,7 +99,9 @@ def test_a_line_is_commented_out_and_back(mode: Path, tmp_path: Path) -> None:
 
 
 @pytest.mark.nightly
-def test_emacs_sees_an_error_takes_the_fix_formats_saves_hovers_completes_renames_and_previews(mode: Path, shop: Path) -> None:
+def test_emacs_sees_an_error_takes_the_fix_formats_saves_hovers_completes_renames_and_previews(
+    mode: Path, shop: Path
+) -> None:
     assert EMACS is not None
     if subprocess.run([EMACS, "--batch", "--eval", "(require 'eglot)"], capture_output=True, timeout=60).returncode:
         pytest.skip("eglot is not installed: apt-get install elpa-eglot")
