@@ -66,3 +66,20 @@ def test_make_lists_the_findings_where_they_are(shop: Path, repository: Path) ->
     (found,) = json.loads((shop / "seen.json").read_text())
     assert (found["lnum"], found["col"], found["nr"], found["type"]) == (9, 9, 101, "E")
     assert "stepovr" in found["text"]
+
+
+@pytest.mark.nightly
+@pytest.mark.skipif(shutil.which("nvim") is None, reason="Neovim is not installed: apt-get install neovim")
+def test_the_lens_of_a_batch_builds_it(shop: Path, repository: Path) -> None:
+    shutil.copy(repository / "jobs" / "tray_batch.flat", shop / "jobs")
+    editors = repository / "lsp" / "editors"
+    rtp = f"set runtimepath^={editors / 'vim'},{editors / 'neovim'}"
+    subprocess.run(
+        ["nvim", "--headless", "--clean", "-n", "--cmd", rtp, "--cmd", "filetype plugin on", "jobs/tray_batch.flat",
+         "-c", f"luafile {Path(__file__).with_name('lens.lua')}"],
+        env=environment(shop), cwd=shop, capture_output=True, timeout=180, check=True,
+    )  # fmt: skip
+    seen = json.loads((shop / "seen.json").read_text())
+    assert seen["offered"][0].startswith("4 panels") and {"Build", "Preview"} <= set(seen["offered"]), seen
+    assert seen["message"].startswith("Built.\ntray_batch: 4 panels"), seen
+    assert (shop / "out" / "tray_batch" / "second.nc").is_file()
