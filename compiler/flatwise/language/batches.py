@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from typing import cast
 
 from flatwise.core.finding import Finding, Findings, has_errors
-from flatwise.findings import fw103_declared_twice, fw109_set_up
+from flatwise.findings import fw103_declared_twice, fw107_out_of_bounds, fw109_set_up
 from flatwise.language.block_reader import BodyContext, FindingSink, read_block
 from flatwise.language.link import Declaration, Linked
 from flatwise.language.works import Models
@@ -16,6 +16,9 @@ from flatwise.model.job import Corner
 from flatwise.model.stages import Work
 from flatwise.model.words import DeclaredName
 from flatwise_grammar.nodes import Span
+
+#: the most panels of a batch: each is compared with each
+MOST_PANELS = 40
 
 
 def batch_corners(linked: Linked, models: Models) -> Iterator[tuple[Span, Corner | None]]:
@@ -36,7 +39,7 @@ def read_batches(linked: Linked, works: Sequence[Work]) -> tuple[tuple[BatchWork
     """The batches of the files that were asked for, and which of their jobs can't be in one.
 
     A batch is left out where a job can't be in one or is not sound, or where its own lines have an error.  Findings:
-    FW103 for a job that is listed twice, FW109 for one that can't share the set-up.
+    FW107 for too many jobs, FW103 for one that is listed twice, FW109 for one that can't share the set-up.
     """
     found: list[BatchWork] = []
     findings: list[Finding] = []
@@ -48,7 +51,7 @@ def read_batches(linked: Linked, works: Sequence[Work]) -> tuple[tuple[BatchWork
         batch = _batch(linked, declaration, sink)
         jobs = [(name, linked.find("job", name, declaration.path)) for name in batch.jobs or ()]
         mine = [(name, known[job.at]) for name, job in jobs if job is not None and job.at in known]
-        unfit = [*_twice(batch.jobs or ()), *(fw109_set_up.misfits(mine) if mine else ())]
+        unfit = [*_too_many(batch.jobs or ()), *_twice(batch.jobs or ()), *(fw109_set_up.misfits(mine) if mine else ())]
         findings += unfit
         if batch.jobs and len(mine) == len(batch.jobs) and not unfit and not has_errors(sink.found):
             found.append(
@@ -71,6 +74,17 @@ def _batch(linked: Linked, declaration: Declaration, sink: FindingSink) -> Batch
     head = declaration.block.head_span
     model, _ = read_block(BATCH, declaration.body, head, declaration.name, "", context)
     return cast(Batch, model)
+
+
+def _too_many(names: Sequence[DeclaredName]) -> Iterator[Finding]:
+    if len(names) > MOST_PANELS:
+        yield fw107_out_of_bounds.beyond(
+            f"The batch lists {len(names)} jobs; {MOST_PANELS} are the most in one.",
+            names[MOST_PANELS].span,
+            "Part it into several batches.",
+            value=len(names),
+            limit=MOST_PANELS,
+        )
 
 
 def _twice(names: Sequence[DeclaredName]) -> Iterator[Finding]:

@@ -41,7 +41,7 @@ def plan_batch(batch: BatchWork, drafts: Sequence[Draft]) -> tuple[BatchPlan | N
     lift = max((setup.lift for setup in setups), default=0.0)
     plans = tuple(_together(draft, speed, lift) for draft in drafts)
     if batch.start is not None:
-        plans, findings = BedRows(batch.start, batch.gap).laid(plans, batch.names)
+        plans, findings = BedRows(batch.start, batch.gap, {}).laid(plans, batch.names)
         if findings:
             return None, findings
     zeroed = _with_one_zero(plans)

@@ -28,6 +28,8 @@ class BedRows(NamedTuple):
 
     start: Corner
     gap: float
+    #: what `spacing` gave for two panels, which does not depend on their places
+    known: dict[tuple[int, int, int], float]
 
     def laid(self, plans: Sequence[Plan], names: Sequence[DeclaredName]) -> tuple[tuple[Plan, ...], Findings]:
         """The plans with the places of their panels, or FW301 for the first panel that finds no room.
@@ -64,7 +66,13 @@ class BedRows(NamedTuple):
     def _beside(self, one: Plan, other: Plan) -> bool:
         """Whether two panels keep clear of each other wherever they lie along y."""
         apart = bed_place(other.work)[0] - bed_place(one.work)[0]
-        return apart >= spacing(one, other, 0, self.gap) or -apart >= spacing(other, one, 0, self.gap)
+        return apart >= self._spacing(one, other, 0) or -apart >= self._spacing(other, one, 0)
+
+    def _spacing(self, one: Plan, other: Plan, axis: int) -> float:
+        key = id(one.setups), id(other.setups), axis
+        if key not in self.known:
+            self.known[key] = spacing(one, other, axis, self.gap)
+        return self.known[key]
 
     def _way(self, axis: int) -> float:
         """Whether an axis runs away from the start (1) or toward it (−1)."""
@@ -80,7 +88,7 @@ class BedRows(NamedTuple):
         Steps are millimetres, in inches sixteenths.
         """
         way, zero = self._way(axis), float((self.start.x, self.start.y)[axis])
-        apart = spacing(other, each, axis, self.gap) if way > 0 else spacing(each, other, axis, self.gap)
+        apart = self._spacing(other, each, axis) if way > 0 else self._spacing(each, other, axis)
         nearest = bed_place(other.work)[axis] + way * apart + corner_of(each.work)[axis]
         step = 25.4 / 16.0 if each.work.machine.controller.units == "in" else 1.0
         return zero + way * ceil(way * (nearest - zero) / step - 1e-6) * step
