@@ -145,6 +145,11 @@ def joined(lines: Array, more: Array) -> Array:
     return distinct(np.concatenate((lines, more[far])))
 
 
+def settled(value: float, digits: int = 9) -> float:
+    """A value that is compared with others, without the digits that hang on the order in which a library adds."""
+    return round(value, digits)
+
+
 def distinct(values: Array) -> Array:
     """The values in ascending order, each once.  (`np.unique` first loads numpy's masked arrays, which takes 13 ms.)"""
     ordered = np.sort(values, axis=None)

@@ -8,6 +8,7 @@ from itertools import pairwise, permutations
 from typing import Any, NamedTuple
 
 from flatwise.core.finding import Findings
+from flatwise.core.surface import settled
 from flatwise.core.units import Quantity
 from flatwise.model.bed import BatchFace, BatchPlan, BatchWork
 from flatwise.model.stages import FaceName, Panel, Plan, Seating, Setup, Work
@@ -124,11 +125,11 @@ def least_order(seconds: Sequence[Sequence[float]], to_first: Sequence[float] = 
     before = to_first or [0.0] * count
     if count <= FEW_PANELS:
         orders = permutations(range(count))
-        return min(orders, key=lambda order: sum(before[k] for k in order[:1]) + _along(seconds, order))
-    first = min(range(count), key=before.__getitem__)
+        return min(orders, key=lambda order: settled(sum(before[k] for k in order[:1]) + _along(seconds, order)))
+    first = min(range(count), key=lambda k: settled(before[k]))
     found, left = [first], set(range(count)) - {first}
     while left:
-        nearest = min(sorted(left), key=lambda k: seconds[found[-1]][k])
+        nearest = min(sorted(left), key=lambda k: settled(seconds[found[-1]][k]))
         found.append(nearest)
         left.remove(nearest)
     return tuple(found)

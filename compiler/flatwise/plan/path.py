@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from math import ceil, hypot, inf
 from typing import NamedTuple
 
+from flatwise.core.surface import settled
 from flatwise.model.stages import Leg
 from flatwise.plan.rows import SLOPE, SLOPE_LEAST, Rows
 from flatwise.plan.standing_wood import RUN_IN
@@ -178,7 +179,7 @@ def ring(path: Path, near: tuple[float, float] | None) -> None:
     beyond = inset - rows.start
     # the way in to a corner continues along the edge that leaves it
     starts = [(u - du * beyond, v - dv * beyond) for (u, v), (du, dv) in zip(corners, ways, strict=True)]
-    k = min(range(4), key=lambda k: hypot(starts[k][0] - near[0], starts[k][1] - near[1])) if near else 0
+    k = min(range(4), key=lambda k: settled(hypot(starts[k][0] - near[0], starts[k][1] - near[1]))) if near else 0
     path.down_at(*starts[k])
     for u, v in (*corners[k + 1 :], *corners[:k]):
         path.to(u, v)

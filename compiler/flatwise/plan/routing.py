@@ -13,7 +13,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from flatwise.core.surface import Surface
+from flatwise.core.surface import Surface, settled
 from flatwise.model.stages import Leg
 from flatwise.plan.path import Kinematics, Path, RowRun, Stretch, ramp, ring, sweep
 from flatwise.plan.rounds import box_of, rounds
@@ -139,7 +139,7 @@ class WayFinder:
         found: list[tuple[float, Way]] = []
 
         def look_at(ways: Iterable[Way]) -> float:
-            found.extend((time_of(way.legs, self.kinematics, where), way) for way in ways)
+            found.extend((settled(time_of(way.legs, self.kinematics, where)), way) for way in ways)
             return min((time for time, _ in found), default=inf)
 
         whole, most = bool(over.all()), inf
@@ -172,7 +172,9 @@ class WayFinder:
         if not needed:
             yield Way(rows, before, (), False)
             return
-        if min(_running(path, [one.up for one in needed]), _running(path, [one.down for one in needed])) < most:
+        if min(_running(path, [one.up for one in needed]), _running(path, [one.down for one in needed])) < settled(
+            most
+        ):
             legs = before + through_patches(path, patches(rows, needed), where)
             places = [rows.point(leg.x, leg.y) for leg in legs[len(before) :]]
             run = {v for (u, v), (to, w) in pairwise(places) if u != to and v == w}
@@ -184,7 +186,7 @@ class WayFinder:
 def _all_short(path: Path, where: XYZ | None, most: float) -> Iterator[Way]:
     """All rows, as far as they leave nothing standing; none if they certainly take `most` seconds or longer."""
     whole = whole_rows(path.rows)
-    if _running(path, [one.up for one in whole]) < most:
+    if _running(path, [one.up for one in whole]) < settled(most):
         yield Way(path.rows, through_patches(path, [whole], where), range(len(path.rows.at)), True)
 
 
@@ -196,7 +198,7 @@ def _digest(over: NDArray[np.bool_]) -> bytes:
 def _running(path: Path, stretches: Sequence[Sequence[Stretch]]) -> float:
     """The least time that running stretches takes, s: without ways between them, but for the lifts of rows one way."""
     lifts = path.lift_time * (len(stretches) - 1) if path.rows.one_way else 0.0
-    return lifts + sum(path.kinematics.at_feed(one.last - one.first) for row in stretches for one in row)
+    return settled(lifts + sum(path.kinematics.at_feed(one.last - one.first) for row in stretches for one in row))
 
 
 def _all_rows(path: Path, where: XYZ | None) -> None:
@@ -206,8 +208,8 @@ def _all_rows(path: Path, where: XYZ | None) -> None:
     near = _uv(rows, where)
     if near is not None:
         u, v = near
-        if abs(v - rows.at[-1]) < abs(v - rows.at[0]):
+        if settled(abs(v - rows.at[-1]) - abs(v - rows.at[0])) < 0.0:
             order.reverse()
-        forward = abs(u - rows.start) <= abs(u - rows.end)
+        forward = settled(abs(u - rows.start) - abs(u - rows.end)) <= 0.0
     whole = (Stretch(rows.start, rows.end, rows.start, rows.end),)
     sweep(path, [RowRun(row, whole, order[0] <= order[-1]) for row in order], forward)

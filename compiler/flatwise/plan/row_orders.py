@@ -7,6 +7,7 @@ from itertools import accumulate
 from math import hypot
 from typing import NamedTuple
 
+from flatwise.core.surface import settled
 from flatwise.model.stages import Leg
 from flatwise.plan.path import Kinematics, Path, RowRun, Stretch, sweep
 from flatwise.plan.rows import Rows
@@ -70,7 +71,7 @@ def _of_all_orders(path: Path, tries: Sequence[Sequence[Through]], where: XYZ | 
                 if done >> n & 1:
                     continue
                 for k, (time, legs) in enumerate(through):
-                    total = spent + _approach(path, turns, legs, where) + time
+                    total = settled(spent + _approach(path, turns, legs, where) + time)
                     key = (done | 1 << n, n, k)
                     if key not in longer or total < longer[key][0]:
                         longer[key] = (total, [*turns, legs])
@@ -85,7 +86,7 @@ def _next_nearest(path: Path, tries: Sequence[Sequence[Through]], where: XYZ | N
     least = [min(time for time, _ in through) for through in tries]
     while left:
         costs = [
-            (_approach(path, turns, legs, where) + time - least[n], n, k)
+            (settled(_approach(path, turns, legs, where) + time - least[n]), n, k)
             for n in left
             for k, (time, legs) in enumerate(tries[n])
         ]
@@ -110,7 +111,7 @@ def _between(path: Path, here: XYZ, legs: Sequence[Leg]) -> tuple[float, bool]:
     far = hypot(legs[0].x - here[0], legs[0].y - here[1])
     lifted = path.kinematics.at_rapid(far)
     down = path.kinematics.at_feed(far) - path.lift_time
-    stays = down < lifted and beside_panel(path.rows, here, legs[0])
+    stays = settled(down - lifted) < 0.0 and beside_panel(path.rows, here, legs[0])
     return (down if stays else lifted), stays
 
 
@@ -133,7 +134,7 @@ def _orders(path: Path, patch: Patch) -> list[list[RowRun]]:
     """The orders of a patch's rows that run least at feed, and each branch by branch where the patch forks."""
 
     def seconds(stretches: Sequence[Stretch]) -> float:
-        return sum(one.last - one.first for one in stretches) / path.kinematics.feed * 60.0
+        return settled(sum(one.last - one.first for one in stretches) / path.kinematics.feed * 60.0)
 
     # seconds that the rows before each one take on the way down, and that those from it on take on the way up
     down = list(accumulate((seconds(one.down) for one in patch), initial=0.0))

@@ -10,7 +10,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from flatwise.core.surface import Array, Surface, distinct
+from flatwise.core.surface import Array, Surface, distinct, settled
 from flatwise.model.job import WalkGrid, ZeroZ
 from flatwise.model.measuring import Stop, Walk
 from flatwise.model.shop import Gauge
@@ -105,7 +105,7 @@ def walked_from(work: Work, walk: Walk, start: tuple[float, float]) -> Walk:
         places = np.array([(stop.x, stop.y) for stop in walk.stops])
         orders.append(tuple(walk.stops[k] for k in shortest_order(places, start, _rapid(work))))
     timed = [(_time(work, stops, start, walk.lift, walk.over, walk.feed), stops) for stops in orders]
-    time, stops = min(timed, key=lambda each: each[0])
+    time, stops = min(timed, key=lambda each: settled(each[0]))
     return replace(walk, stops=stops, time=time)
 
 
@@ -190,7 +190,7 @@ def shortest_order(places: Array, start: tuple[float, float], seconds: Seconds) 
     Three orders (always the nearest next, to and fro along the rows, or along the columns) are improved by turning
     parts round while that gains time (2-opt: Croes 1958, from memory); of many points, only the quickest of the three.
     """
-    first = int(np.hypot(*(places - start).T).argmin())
+    first = int(np.round(np.hypot(*(places - start).T), 6).argmin())
     columns, rows = (np.searchsorted(distinct(at), at).tolist() for at in places.T)
     tries = [_nearest_next(places, first)]
     for lines, along in ((rows, columns), (columns, rows)):
@@ -204,7 +204,7 @@ def _nearest_next(places: Array, first: int) -> list[int]:
     order, open_ = [first], np.ones(len(places), dtype=bool)
     open_[first] = False
     while open_.any():
-        away = np.hypot(*(places - places[order[-1]]).T)
+        away = np.round(np.hypot(*(places - places[order[-1]]).T), 6)
         order.append(int(np.where(open_, away, np.inf).argmin()))
         open_[order[-1]] = False
     return order
@@ -236,7 +236,7 @@ def _improved(places: Array, order: list[int], seconds: Seconds) -> list[int]:
             before, after = seconds(np.hypot(*(at[i:] - at[i - 1]).T)), seconds(np.hypot(*(at[i + 1 :] - at[i]).T))
             ways = np.append(seconds(np.hypot(*np.diff(at[i:], axis=0).T)), 0.0)
             change = before - before[0] + np.append(after, 0.0) - ways
-            j = int(change.argmin())
+            j = int(np.round(change, 9).argmin())
             if change[j] < -1e-9:
                 path[i : i + j + 1] = path[i : i + j + 1][::-1].copy()
                 gained = True
@@ -246,7 +246,7 @@ def _improved(places: Array, order: list[int], seconds: Seconds) -> list[int]:
 
 
 def _airtime(places: Array, order: Sequence[int], seconds: Seconds) -> float:
-    return float(seconds(np.hypot(*np.diff(places[list(order)], axis=0).T)).sum())
+    return settled(float(seconds(np.hypot(*np.diff(places[list(order)], axis=0).T)).sum()))
 
 
 def _time(

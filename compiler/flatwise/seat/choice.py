@@ -12,7 +12,7 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from flatwise.core.surface import Surface
+from flatwise.core.surface import Surface, settled
 from flatwise.model.stages import Pose, Rock, Stack
 from flatwise.seat.leaves import BARE, Stacks, enough_leaves
 from flatwise.seat.rest import PUSH, SAME, Rest, footprint
@@ -196,7 +196,7 @@ class LeafSearch:
             # of all lifts that give the tilt, the lowest
             poses.append(Pose(x, y, -float((self.rest.points @ [x, y, 1.0]).min())))
         gaps = [self.rest.gaps(pose, [0.0] * len(self.places)) for pose in poses]
-        return [[max(0.0, _settled(each[k])) for k in self.free] for each in gaps]
+        return [[max(0.0, settled(each[k])) for k in self.free] for each in gaps]
 
     def _filled(self, gaps: Sequence[float], places: Iterable[int]) -> tuple[Stack, ...] | None:
         """The stacks nearest to the gaps at some places, of leaves that are owned; None if one would be empty."""
@@ -237,7 +237,7 @@ class LeafSearch:
         allowed = np.array([GIVES, 1.0]) * self.limit
         excess = np.maximum(0.0, (moves.max(axis=2) - allowed).max(axis=1))
         return [
-            Trial(_over(float(much)), _leaves(one), -_settled(self.slab.left(a, b)), one)
+            Trial(_over(float(much)), _leaves(one), -settled(self.slab.left(a, b)), one)
             for one, much, (a, b, _) in zip(every, excess, poses.tolist(), strict=True)
         ]
 
@@ -247,7 +247,7 @@ class LeafSearch:
         pose = self.rest.natural(heights)
         rock, twice = (self.rest.rocks(pose, heights, self.mass, push)[0] for push in (PUSH, 2.0 * PUSH))
         excess = max(0.0, rock.move - GIVES * self.limit, twice.move - self.limit)
-        return LeafChoice(chosen, pose, _settled(self.slab.left(pose.a, pose.b)), rock, _over(excess))
+        return LeafChoice(chosen, pose, settled(self.slab.left(pose.a, pose.b)), rock, _over(excess))
 
 
 def _stacks(chosen: Iterable[Stack]) -> int:
@@ -266,12 +266,7 @@ def _best(trials: Iterable[Trial], thick: int) -> list[Trial]:
 
 def _over(excess: float) -> float:
     """An excess (mm), 0 if nobody could measure it."""
-    return _settled(excess) if excess > SAME else 0.0
-
-
-def _settled(value: float) -> float:
-    """A length (mm) without the digits that hang on the order in which a library adds: what is compared is the same."""
-    return round(value, 9)
+    return settled(excess) if excess > SAME else 0.0
 
 
 def _thickest(trial: Trial) -> tuple[float, float, int]:
