@@ -78,6 +78,19 @@ def taken_over(name: str, base: str, span: Span) -> Finding:
     )
 
 
+def no_time(left: int, count: int, span: Span) -> Finding:
+    """The note of an editor about jobs that a check has left out so far, the first of them at `span`."""
+    return Finding(
+        "FW107",
+        f"This file takes long to check: {left} of {count} jobs, from this one on, have not been worked out yet.",
+        span,
+        "note",
+        help="`flatwise check` works all of them out. Fewer jobs in a file are checked sooner.",
+        value=left,
+        limit=0.0,
+    )
+
+
 def backwards(least: Quantity, most: Quantity, label: str) -> Finding:
     """A range whose lower end is above its upper end."""
     return Finding(

@@ -14,8 +14,9 @@ from itertools import chain, islice
 from pathlib import Path
 
 from flatwise.core.finding import Finding, Findings
-from flatwise.findings import fw103_declared_twice
+from flatwise.findings import fw103_declared_twice, fw107_out_of_bounds
 from flatwise.language.link import Declaration, Linked, link
+from flatwise.model.stages import Work
 from flatwise.sources.load import load
 from flatwise.sources.paths import below_root, shown
 from flatwise_grammar.nodes import File, Span
@@ -68,6 +69,8 @@ class Analysis:
     #: the jobs and the batches by name
     outcomes: Mapping[str, JobOutcome] = field(default_factory=dict)
     batches: Mapping[str, BatchOutcome] = field(default_factory=dict)
+    #: the number of jobs for which there was no time
+    left: int = 0
 
     @property
     def late(self) -> Findings:
@@ -136,11 +139,12 @@ def analyse(
     stale: Callable[[], bool],
     on_first_half: Callable[[Analysis], None],
     earlier: EarlierResults | None = None,
+    late: Callable[[], bool] = lambda: False,
 ) -> Analysis | None:
     """Check one file.  `on_first_half` is called before jobs are worked out.
 
     Jobs that `earlier` remembers are not worked out again.  None when `stale` says, between two steps, that the
-    result is no longer wanted.
+    result is no longer wanted.  Where `late` says after a job that time is up, a note says so, and the others are left.
     """
     from flatwise.language.batches import read_batches
     from flatwise.language.read import read
@@ -176,12 +180,15 @@ def analyse(
             if panel.plan is not None:
                 own = panel.plan.work
                 outcomes[own.name] = JobOutcome(own, panel.plan, panel.findings, panel.waived)
-    for work in works:
-        if work.name in outcomes:
-            continue
+    open_ = [work for work in works if work.name not in outcomes]
+    left: list[Work] = []
+    for number, work in enumerate(open_, 1):
         outcomes[work.name] = JobOutcome(work, *work_out(work, planned))
         if stale():
             return None
+        if late():
+            left = open_[number:]
+            break
     # a job with an error gives no work, so its findings are never forgotten; one with a warning does
     if jobs is not None and all(finding.severity == "error" for finding in read_findings):
         for job, outcome in (outcomes | batches).items():
@@ -193,8 +200,10 @@ def analyse(
         analysis,
         outcomes={name: outcomes[name] for name in mine if name in outcomes},
         batches={name: batches[name] for name in mine if name in batches},
+        left=len(left),
     )
-    return replace(whole, findings=analysis.findings + whole.late)
+    unchecked = (fw107_out_of_bounds.no_time(len(left), len(outcomes) + len(left), left[0].span),) if left else ()
+    return replace(whole, findings=analysis.findings + whole.late + unchecked)
 
 
 def carry_over(before: Analysis, first_half: Analysis) -> Analysis:

@@ -9,6 +9,7 @@ from __future__ import annotations
 import asyncio
 import logging
 import os
+import time
 from collections.abc import Callable, Iterable
 from collections.abc import Set as AbstractSet
 from concurrent.futures import ThreadPoolExecutor
@@ -27,6 +28,8 @@ T = TypeVar("T")
 #: runs meanwhile)
 QUIET = 0.02
 LONGEST = 0.2
+#: s after which a check lets the other files go first; at least one job is worked out each time
+TURN = 2.0
 
 
 def without_stop_iteration(work: Callable[[], T]) -> Callable[[], T]:
@@ -58,6 +61,8 @@ class Checking:
         #: the last analysis of each file, reported or not
         self.newest: dict[Path, Analysis] = {}
         self._waiting: dict[Path, None] = {}
+        #: the jobs of a file for which there was no time in its last turn
+        self._left: dict[Path, int] = {}
         self._done: dict[Path, list[asyncio.Future[None]]] = {}
         self._earlier = EarlierResults()
         #: the files that declare a job whose name another file took or gave up in the check that is running
@@ -77,6 +82,7 @@ class Checking:
         self._last_change = now
         for path in paths:
             self._waiting[path] = None
+            self._left.pop(path, None)
         if self._task is None or self._task.done():
             self._task = asyncio.get_running_loop().create_task(self._run())
 
@@ -100,6 +106,7 @@ class Checking:
         self.newest.pop(path, None)
         self._earlier.forget(path)
         self._waiting.pop(path, None)
+        self._left.pop(path, None)
         self._finish(path)
         for one in {path, *(self._declaring(gone.jobs.keys()) if gone is not None else ())}:
             self.report(one)
@@ -181,9 +188,10 @@ class Checking:
                     self.finished(one)
                 self._renamed.clear()
 
-    def _rank(self, path: Path) -> tuple[bool, int]:
-        """Open files first, in the order of their requests."""
-        return path not in self.store.documents, list(self._waiting).index(path) if len(self._waiting) < 50 else 0
+    def _rank(self, path: Path) -> tuple[bool, bool, int]:
+        """Open files first, in the order of their requests; those that had a turn after the others."""
+        place = list(self._waiting).index(path) if len(self._waiting) < 50 else 0
+        return path not in self.store.documents, path in self._left, place
 
     @property
     def _quiet_time(self) -> float:
@@ -211,7 +219,8 @@ class Checking:
             loop.call_soon_threadsafe(soon)
 
         def work() -> Analysis | None:
-            return analyse(path, snapshot, stale, on_first_half, self._earlier)
+            end = time.monotonic() + TURN
+            return analyse(path, snapshot, stale, on_first_half, self._earlier, lambda: time.monotonic() > end)
 
         analysis = await loop.run_in_executor(self._worker, without_stop_iteration(work))
         for timer in timers:
@@ -227,6 +236,14 @@ class Checking:
         self._first_change = loop.time()
         self.whole[path] = analysis
         self._keep(analysis)
+        return not self._another_turn(path, analysis.left)
+
+    def _another_turn(self, path: Path, left: int) -> bool:
+        """Whether a file goes on in another turn: jobs are left, and fewer of them than after the turn before."""
+        before = self._left.pop(path, None)
+        if not left or path not in self._waiting or (before is not None and left >= before):
+            return False
+        self._left[path] = left
         return True
 
     def _note(self, analysis: Analysis) -> None:

@@ -1,0 +1,66 @@
+"""A file that takes long to check gives the others their turn, and says so until it is done."""
+
+from __future__ import annotations
+
+import asyncio
+from pathlib import Path
+
+import pytest
+from compiler.reading import USES
+
+from flatwise_lsp.workspace import checking
+from flatwise_lsp.workspace.checking import Checking
+from flatwise_lsp.workspace.documents import Store, uri_of
+
+JOB = "job {} from plain_top {{ cut {{ depth 0.{}mm }} }}\n"
+
+
+def test_a_long_file_goes_on_after_the_others(shop: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(checking, "TURN", 0.0)
+    folder = shop.resolve() / "jobs"
+    long, short = folder / "long.flat", folder / "short.flat"
+    seen: list[tuple[str, int, tuple[str, ...]]] = []
+
+    async def session() -> Checking:
+        store = Store(roots=(shop.resolve(),))
+        store.open(uri_of(long), 1, USES + "".join(JOB.format(f"long_{k}", 3 + k) for k in range(4)))
+        store.open(uri_of(short), 1, USES + JOB.format("short", 9))
+
+        def report(path: Path) -> None:
+            whole = check.whole.get(path)
+            if whole is not None:
+                notes = tuple(each.message for each in whole.findings if each.code == "FW107")
+                seen.append((path.stem, whole.left, notes))
+
+        check = Checking(store, report, lambda path: None)
+        check.request([long, short])
+        await check.idle()
+        check.close()
+        return check
+
+    check = asyncio.run(session())
+    left = [(name, count) for name, count, _ in dict.fromkeys(seen)]
+    assert left[:2] == [("long", 3), ("short", 0)] and left[-1] == ("long", 0)
+    assert seen[0][2] == (
+        "This file takes long to check: 3 of 4 jobs, from this one on, have not been worked out yet.",
+    )
+    assert seen[-1][2] == () and list(check.whole[long].outcomes) == [f"long_{k}" for k in range(4)]
+
+
+def test_a_long_file_whose_jobs_cannot_be_kept_ends_with_the_note(shop: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Jobs that others start from are not kept, so another turn would begin with them anew."""
+    monkeypatch.setattr(checking, "TURN", 0.0)
+    path = shop.resolve() / "jobs" / "long.flat"
+
+    async def session() -> Checking:
+        store = Store(roots=(shop.resolve(),))
+        base = JOB.format("base", 5) + "".join(f"job like_{k} like base {{ }}\n" for k in range(3))
+        store.open(uri_of(path), 1, USES + base)
+        check = Checking(store, lambda path: None, lambda path: None)
+        check.request([path])
+        await asyncio.wait_for(check.idle(), 30)
+        check.close()
+        return check
+
+    whole = asyncio.run(session()).whole[path]
+    assert whole.left == 3 and [each.severity for each in whole.findings if each.code == "FW107"] == ["note"]
