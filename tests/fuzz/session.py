@@ -143,6 +143,7 @@ class Session:
             ("textDocument/rangeFormatting", {**document, **options, "range": place}, {RESULT}),
             ("textDocument/onTypeFormatting", {**at, **options, "ch": "}"}, {RESULT}),
             ("workspace/symbol", {"query": self.chance.choice(("", "a", "\x00", "x" * 1000))}, {RESULT}),
+            ("workspace/willRenameFiles", {"files": [{"oldUri": self.uri(), "newUri": self.uri()}]}, {RESULT}),
             *(("workspace/executeCommand", each, {RESULT}) for each in (named, moved, sheet)),
             ("flatwise/text", {"uri": self.uri()}, {RESULT}),
         )  # fmt: skip
