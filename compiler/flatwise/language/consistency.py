@@ -26,6 +26,8 @@ from flatwise.model.words import ModelBlock, Place
 
 #: the most places among which the compiler chooses those for leaves
 MOST_PLACES = 30
+#: the most dogs and clamps of a panel: each is compared with each
+MOST_HOLDERS = 100
 
 
 def check_declaration(model: ModelBlock) -> Iterator[Finding]:
@@ -289,6 +291,15 @@ def _holders(owner: str, job: Job) -> Iterator[Finding]:
     if job.hold is None:
         return
     holders: tuple[HeldDog | HeldClamp, ...] = (*job.hold.dog, *job.hold.clamp)
+    places = [at for held in holders for at in held.at]
+    if len(places) > MOST_HOLDERS:
+        yield fw107_out_of_bounds.beyond(
+            f"{capitalised(owner)} has {len(places)} dogs and clamps; {MOST_HOLDERS} are the most for one panel.",
+            places[MOST_HOLDERS].span,
+            "Name those that are set up.",
+            value=len(places),
+            limit=MOST_HOLDERS,
+        )
     for held in holders:
         side = job.stock.size.width if held.edge in ("left", "right") else job.stock.size.length
         for at in held.at:

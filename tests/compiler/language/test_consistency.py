@@ -9,7 +9,7 @@ import pytest
 from compiler.reading import USES, mended, read_text, under
 
 from flatwise.core.finding import Finding
-from flatwise.language.consistency import MOST_PLACES
+from flatwise.language.consistency import MOST_HOLDERS, MOST_PLACES
 
 
 def read(shop: Path, text: str) -> list[Finding]:
@@ -296,3 +296,13 @@ def test_no_more_places_for_leaves_than_can_be_tried_together(shop: Path) -> Non
     assert not [finding for finding in read(shop, text(MOST_PLACES)) if finding.code == "FW107"]
     (one,) = (finding for finding in read(shop, text(MOST_PLACES + 1)) if finding.code == "FW107")
     assert "names 31 places for leaves; 30 are the most" in one.message
+
+
+def test_no_more_holders_than_can_be_compared(shop: Path) -> None:
+    def codes(count: int) -> list[str]:
+        places = ", ".join(f"{k % 90 + 1}%" for k in range(count - 1))
+        found = read(shop, JOB % f"hold {{ dog low_dog left at {places}; clamp side_cam right at 50% }}")
+        return [finding.message for finding in found if finding.code == "FW107"]
+
+    assert codes(MOST_HOLDERS) == []
+    assert codes(MOST_HOLDERS + 1) == ["Job `demo` has 101 dogs and clamps; 100 are the most for one panel."]
