@@ -134,17 +134,6 @@ class Surface:
         return Surface(np.array([0.0, length]), np.array([0.0, width]), np.full((2, 2), float(height)))
 
 
-#: Of two lines of nodes nearer than this (mm) one is enough.  How a panel lies that bears on nodes at both would be up
-#: to the last digits, and no face changes by more than a reading may be off within so little.
-APART = 0.5
-
-
-def joined(lines: Array, more: Array) -> Array:
-    """(n,) some lines of nodes and those of `more` that are `APART` from each of them, ascending, each once (mm)."""
-    far = np.abs(more[:, None] - lines).min(axis=1) >= APART
-    return distinct(np.concatenate((lines, more[far])))
-
-
 def settled(value: float, digits: int = 9) -> float:
     """A value that is compared with others, without the digits that hang on the order in which a library adds."""
     return round(value, digits)

@@ -10,13 +10,12 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from functools import reduce
 from types import MappingProxyType
 
 import numpy as np
 
 from flatwise.core.finding import Finding, Findings
-from flatwise.core.surface import Array, Surface, joined
+from flatwise.core.surface import Array, Surface, distinct
 from flatwise.findings import fw202_contradiction as fw202
 from flatwise.findings import fw205_unseen as fw205
 from flatwise.model.job import Survey
@@ -243,8 +242,12 @@ def _panel(work: Work, block: Survey, steps: Steps, made: Estimates) -> Panel:
 
 
 def merged_nodes(lists: Sequence[Array], steps: Array, side: float) -> Array:
-    """(n,) 0, the side, each step twice, and the nodes of the lists not too near those before, ascending (mm)."""
-    return np.sort(np.concatenate((reduce(joined, lists, np.concatenate(([0.0, side], steps))), steps)))
+    """(n,) all nodes of the lists, 0 and the side, ascending, and each step twice (mm)."""
+    nodes = distinct(np.concatenate((*lists, [0.0, side], steps)))
+    apart = np.concatenate(([True], np.diff(nodes) > 1e-7))
+    nodes = nodes[apart]
+    nodes[-1] = side
+    return np.sort(np.concatenate((nodes, steps)))
 
 
 def unseen_side(work: Work, shape: str) -> float:

@@ -8,7 +8,7 @@ from typing import Literal
 
 import numpy as np
 
-from flatwise.core.surface import Array, Surface, distinct, joined
+from flatwise.core.surface import Array, Surface, distinct
 from flatwise.survey.forms import Fit, fit, term_table
 
 #: The finest grid for a scatter, in cells a side.
@@ -34,11 +34,11 @@ class ProbedSurface:
 
     @property
     def xs(self) -> Array:
-        return joined(self.rest.xs, self.shape.form.xs)
+        return distinct(np.concatenate((self.rest.xs, self.shape.form.xs)))
 
     @property
     def ys(self) -> Array:
-        return joined(self.rest.ys, self.shape.form.ys)
+        return distinct(np.concatenate((self.rest.ys, self.shape.form.ys)))
 
     def on(self, xs: Array, ys: Array) -> Array:
         """(ny, nx) heights on a grid (mm)."""
