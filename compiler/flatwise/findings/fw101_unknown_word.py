@@ -24,6 +24,7 @@ job demo from plain_top {
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import pairwise
 
 from flatwise.core.finding import Edit, Finding, Fix
 from flatwise.core.fixes import did_you_mean
@@ -50,7 +51,7 @@ def former_rows(line: Field, owner: str) -> Finding:
     written = " ".join(["rows", *filter(None, kept)]).replace(" ,", ",")
     certain = bool(kept) and all(isinstance(item, Name | Mark) for item in line.items)
     edits = [Edit(line.word.span, "rows")]
-    for item, after in zip(line.items, (*line.items[1:], None), strict=True):
+    for item, after in pairwise((*line.items, None)):
         if isinstance(item, Name) and item.text in words:
             # without the blank after a word that is left out
             end = item.span.end + (not words[item.text] and after is not None and after.span.start > item.span.end)

@@ -304,9 +304,10 @@ def test_quantities_show_themselves_as_written() -> None:
     ("old", "new"),
     [
         ("pattern raster along grain", "rows along grain"),
+        # the blanks and comments of the line stay
         (
-            "pattern  raster across grain , one_way climb, perimeter first",
-            "rows across grain, one_way climb, edge first",
+            "pattern  raster across grain,  # as drawn\n one_way climb, perimeter first",
+            "rows  across grain,  # as drawn\n one_way climb, edge first",
         ),
         ("pattern 3mm", None),
         ("pattern", None),
