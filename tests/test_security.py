@@ -141,7 +141,10 @@ def test_no_editor_setup_starts_a_program_of_the_workspace() -> None:
         "neovim/ftplugin/flatwise.lua": ("cmd = { 'flatwise', 'serve' }", r"io\.popen|os\.execute|loadstring|dofile"),
         "vim/ftplugin/flatwise.vim": ("['flatwise', 'serve']", r"\bsystem\(|\bexecute\b|modeline|source "),
         "vim/compiler/flatwise.vim": ("makeprg=flatwise\\ check", r"\bsystem\(|\bexecute\b"),
-        "emacs/flatwise-mode.el": ('(flatwise-mode . ("flatwise" "serve"))', r"shell-command|call-process|\(eval\b"),
+        "emacs/flatwise-mode.el": (
+            '(flatwise-mode . (flatwise-server "flatwise" "serve"))',
+            r"shell-command|call-process|\(eval\b",
+        ),
     }
     for name, (start, never) in started.items():
         text = (editors / name).read_text("utf-8")

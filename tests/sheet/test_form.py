@@ -108,6 +108,7 @@ def save(page: Browser, downloads: Path, what: str, name: str) -> str:
     return (downloads / name).read_text()
 
 
+@pytest.mark.nightly
 def test_a_batch_is_typed_in_one_go_in_the_order_of_its_walk(page: Browser, downloads: Path, tmp_path: Path) -> None:
     """The dial on the bed is typed once, and the Enter key goes on from one panel to the next."""
     path = ROOT / "jobs" / f"{BATCH}.flat"

@@ -40,6 +40,7 @@ def pages_of(page: Browser) -> list[str]:
     ]
 
 
+@pytest.mark.nightly
 def test_the_page_follows_the_text_keeps_its_place_and_is_marked_on_paper(
     page: Browser, sheets: Sheets, shop: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -77,7 +77,8 @@ def test_a_face_that_is_cut_later_has_two_pages(page: Browser, tmp_path: Path, a
     assert len(pypdf.PdfReader(io.BytesIO(printed(page, path, "Letter"))).pages) == 2
 
 
-@pytest.mark.parametrize("paper", ["A4", pytest.param("Letter", marks=pytest.mark.nightly)])
+@pytest.mark.nightly
+@pytest.mark.parametrize("paper", PAPERS)
 def test_a_batch_has_two_pages_for_all_and_one_a_panel(page: Browser, tmp_path: Path, paper: str) -> None:
     pypdf = pytest.importorskip("pypdf", reason="pypdf is not installed")
     batch, built = example_batch()

@@ -105,7 +105,7 @@ def wood_over(setup: Setup, plane: float) -> list[tuple[float, float]]:
     return list(zip(x[over], y[over], strict=True))
 
 
-@examples(3, 480)
+@examples(2, 480)
 @given(plans())
 def test_every_plan(plan: Plan) -> None:
     work_, radius = plan.work, float(plan.work.cutter.diameter) / 2.0
@@ -149,7 +149,7 @@ def _standing(setup: Setup, x: float, y: float, radius: float, plane: float) -> 
     return list(zip(px[over], py[over], strict=True))
 
 
-@examples(3, 480)
+@examples(2, 480)
 @given(plans())
 def test_every_program_of_a_plan_is_proven(plan: Plan) -> None:
     for setup in plan.setups:

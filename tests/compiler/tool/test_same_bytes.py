@@ -14,7 +14,7 @@ import pytest
 from hypothesis_profile import NIGHTLY
 
 OTHER = Path(__file__).resolve().parents[2] / "other_arithmetic.py"
-JOBS = ("study_shelf", "front_bed", *(("lamp_table", "reading_table") if NIGHTLY else ()))
+JOBS = ("study_shelf", *(("front_bed", "lamp_table", "reading_table") if NIGHTLY else ()))
 
 
 @pytest.fixture(scope="module")
@@ -46,7 +46,7 @@ def built(project: Path, out: str, cwd: str = ".", paths: tuple[str, ...] = ("jo
     assert run.returncode == 0, run.stdout + run.stderr
     files = sorted((project / out).rglob("*"))
     made = {path.relative_to(project / out).as_posix(): path.read_bytes() for path in files if path.is_file()}
-    assert len(made) == 4 * len(JOBS) - 1, "the bed has no second face"
+    assert len(made) == 4 * len(JOBS) - ("front_bed" in JOBS), "the bed has no second face"
     return made
 
 

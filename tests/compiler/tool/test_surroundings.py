@@ -38,6 +38,7 @@ def test_a_closed_stream_changes_no_exit_code(shop: Path, command: str, code: in
     assert run.returncode == code and "Traceback" not in run.stderr and "bug" not in run.stderr
 
 
+@pytest.mark.nightly
 @linux
 def test_nothing_that_is_printed_ends_in_a_file_where_the_streams_are_closed(shop: Path) -> None:
     job(shop)
@@ -59,7 +60,7 @@ def test_what_reads_a_closed_input_says_so(
 
 
 @linux
-@pytest.mark.parametrize("allowed", [60, 150])
+@pytest.mark.parametrize("allowed", [pytest.param(60, marks=pytest.mark.nightly), 150])
 def test_a_limit_of_memory_that_no_library_bears_is_named(shop: Path, allowed: int) -> None:
     job(shop)
     run = shell(shop, f"ulimit -v {allowed << 10}; flatwise check jobs")

@@ -103,6 +103,7 @@ def test_what_does_not_go_with_it_is_refused(shop: Path, options: str, why: str)
     assert run.returncode == 2 and why in run.stderr
 
 
+@pytest.mark.nightly
 def test_a_watching_process_sees_an_edit_and_ends_with_ctrl_c(shop: Path) -> None:
     write(shop)
     command = [sys.executable, "-m", "flatwise", "check", "--watch", "jobs/tray.flat"]

@@ -104,6 +104,7 @@ def test_the_server_ends_with_its_editor() -> None:
     assert server.wait(timeout=10) == 1
 
 
+@pytest.mark.nightly
 def test_a_number_that_no_process_has_is_not_watched() -> None:
     """The editor may run on another machine."""
     ended = subprocess.Popen([sys.executable, "-c", ""])

@@ -434,6 +434,7 @@ def test_a_job_name_in_two_files_is_found_as_by_check(shop: Path, capsys: pytest
     played(shop, play)
 
 
+@pytest.mark.nightly
 def test_a_folder_that_pretends_to_be_the_compiler_is_not_run(shop: Path) -> None:
     """A repository may contain anything; opening and building must run none of it."""
     trap = shop / "flatwise"
