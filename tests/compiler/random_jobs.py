@@ -18,6 +18,7 @@ PLACES = {
 CORNERS = ("front_left", "front_right", "back_left", "back_right")
 EDGES = ("front", "back", "left", "right")
 WOODS = ("ash", "white_oak", "walnut", "beech", "white_pine", "mdf", "teak", "sugar_maple", "shed_wood")
+WAIVED = ("depth", "leave", "clearance", "overrun", "rock", "ridge", "power", "uneven", "sag", "survey")
 
 
 def write_job(chance: Chance, name: str = "panel") -> Written:
@@ -280,3 +281,33 @@ def _faces(job: Draft) -> tuple[str, list[str]]:
         found = ", ".join(f"{at} {said(job.final + between(0.2, 1.2), fine=True)}" for at in spots)
         after = [f"after second {{ thickness {found} }}"]
     return f"faces {{ {faces} }}", after
+
+
+def with_rarer_words(chance: Chance, written: Written) -> Written:
+    """The same job with words that few jobs have, each in about a third of them."""
+    places = chance.pick(("centre 40mm", "front 31mm, back 31mm", '"t.csv"', '"after.csv"'))
+    job, text = Draft(chance, False), written.text
+    for head, line in (
+        (r"\bcut \{", f" rough {chance.pick(('auto', 'same'))};"),
+        (r"\bcut \{(?!.*stepover)", " stepover auto;"),
+        (r"\bcontroller \{", f" corners {chance.pick(('exact', 'within 0.05mm', 'within 1mm', 'within 1/32in'))};"),
+        (r"\bcontroller \{(?!.*block_delete)", " block_delete no;"),
+        (r"\bcutter (?:plain_)?fly \{", f" corner {chance.pick(('0mm', '0.5mm', '3mm'))};"),
+        (r"\bchip_load \S+ to [^;\s]+", ' from "chart in the leaflet"'),
+        (r"\bshims leaves \{", f" count {chance.pick((1, 4, 100))};"),
+        (r"\bleaves 0.03mm, ", f"{chance.pick((1, 2, 8))} x 0.07mm, "),
+        (r"\bmodulus_across 700MPa", "; shear_modulus 600MPa"),
+        (r"\bsurvey \{", f"\nwalk dial{chance.pick(('', ' at 2 x 2', ' at 9 x 4'))}"),
+        (r"\bstep (?=[\d.])", "under "),
+        (r"\bafter (?:first|second) \{", f" within {chance.pick(('0mm', '0.02mm', '0.3mm'))};"),
+        (r"\bafter (?:first|second) \{(?= thick)", f" thickness {places};"),
+        (r"\bmachine router\n", f'waive {chance.pick(WAIVED)} because "tried on an offcut"\n'),
+    ):
+        if job.maybe(0.35):
+            text = re.sub(head, lambda match, line=line: match[0] + line, text, count=1)  # type: ignore[misc]
+    if job.maybe(0.06):
+        text = re.sub(r"\bsecond (?:until clean|take [^;]+)", "second balanced", text)
+    if "walk dial" in text:
+        text += f"gauge dial {{ reach {chance.pick((40, 60))}mm; travel 10mm; across {chance.pick((20, 58))}mm }}\n"
+    after = "x mm,y mm,t mm\n10,10,28\n40,10,28\n10,40,28\n"
+    return Written(text, {**written.files, **({"after.csv": after} if "after.csv" in text else {})})

@@ -295,6 +295,14 @@ def test_a_missing_panel_is_refused(face: int, panel: int) -> None:
     assert "FW904" in judged(rest, face)
 
 
+def test_two_panels_exchanged_are_refused() -> None:
+    """The parts of two panels of unlike sizes stand under each other's names."""
+    lines, begins = lines_of(0), parts(lines_of(0))
+    (_, *one), (_, *other) = (lines[begins[k] : begins[k + 1]] for k in (0, 1))
+    middle = [lines[begins[0]], *other, lines[begins[1]], *one]
+    assert judged([*lines[: begins[0]], *middle, *lines[begins[2] :]], 0) & {"FW902", "FW904"}
+
+
 def rows(lines: list[str], low: int, high: int) -> list[int]:
     """The lines of a part that go along X alone at feed, in its last pass."""
     last = max(k for k in range(low, high) if "pass" in lines[k])

@@ -5,20 +5,25 @@ A nightly run (FLATWISE_NIGHTLY=1) tries many more.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from pathlib import Path
-from typing import TypeVar
+from typing import Literal, TypeVar, get_args, get_origin
 
 import pytest
+from compiler.random_batches import write_batch
 from compiler.random_build import judge, shop
-from compiler.random_jobs import write_job
+from compiler.random_jobs import with_rarer_words, write_job
 from compiler.random_shop import Plain, Written
 from hypothesis import HealthCheck, event, given
 from hypothesis import strategies as st
 from hypothesis_profile import NIGHTLY, examples
 
 from flatwise.model.built import Built
+from flatwise.model.kinds import all_blocks
+from flatwise.model.words import Phrase
 from flatwise.pipeline import Front, read_works, write_programs
+from flatwise_grammar import parse
 
 T = TypeVar("T")
 
@@ -39,7 +44,7 @@ class Drawn:
 @st.composite
 def jobs(draw: st.DrawFn) -> Written:
     """The text of a job and its point files."""
-    return write_job(Drawn(draw))
+    return with_rarer_words(Drawn(draw), write_job(Drawn(draw)))
 
 
 @pytest.fixture(scope="module")
@@ -60,6 +65,38 @@ def test_jobs_of_fixed_seeds(folder: Path) -> None:
     results = [judge(write_job(Plain(seed)), folder, whole=seed % 4 == 0) for seed in range(22, 422 if NIGHTLY else 25)]
     assert [each.fault for each in results if each.fault] == []
     assert sum(each.faces > 0 for each in results) >= len(results) / 4
+
+
+def test_every_word_of_the_language_is_written() -> None:
+    """Every word of every block, and every choice that a line gives, stands in one of 150 jobs or 30 batches."""
+    found: dict[tuple[str, str], str] = {}
+    jobs = (write_job(Plain(seed)) for seed in range(150))
+    texts = [with_rarer_words(Plain(f"words {seed}"), each).text for seed, each in enumerate(jobs)]
+    for text in (*texts, *map(write_batch, range(30))):
+        waiting = [(block.kind, block) for block in parse(text)[0].blocks]
+        for kind, block in waiting:
+            waiting += [(each.kind, each) for each in block.blocks]
+            for line in block.fields:
+                key = ("job" if kind == "recipe" else kind, line.word.text)
+                found[key] = f"{found.get(key, '')}\n{text[line.span.start : line.span.end]}"
+    lacking = [
+        f"{made.kind}: {word} {choice}"
+        for made in all_blocks()
+        for word, info in made.model_fields.items()
+        if not made.blocks().get(word)
+        for choice in (word, *choices(info.annotation))
+        if not re.search(rf"\b{choice}", found.get((made.kind, word), ""))
+    ]
+    assert not lacking
+
+
+def choices(annotation: object) -> set[str]:
+    """The words among which a value of this type is chosen."""
+    if get_origin(annotation) is Literal:
+        return set(get_args(annotation))
+    if isinstance(annotation, type) and issubclass(annotation, Phrase):
+        return {each for info in annotation.model_fields.values() for each in choices(info.annotation)}
+    return {each for part in get_args(annotation) for each in choices(part)}
 
 
 # -- faults that random jobs have found ------------------------------------------------------------------------------

@@ -16,7 +16,12 @@ JOB_PIECES = (
     "no", "bed", 'use "../shared/shop.flat"', 'use "../../../etc/passwd"', 'use "/etc/hostname"', 'use "."', 'use ""',
     'probe "../../x.csv"', 'probe "/dev/zero"', 'thickness "t.csv"', "job j from j {", "recipe r { takes r, r }",
     "wood ash { }", "stock bed { }", "after first { marks left }", "after second { }", 'waive rock because ""',
-    "ER99", "G54", "M8", "until clean", "balanced", "take 0.1mm", "A" * 300, "9" * 400, "_", "__init__", "None", "true",
+    "ER99", "G54", "M8", "until clean", "balanced", "take 0.1mm",
+    "rough same", "corners within 1mm", "rows along grain, edge first", "block_delete yes", "walk dial_10 at 50 x 50",
+    "unseen 0mm per m", "step through 1mm at y 1mm", "gap 0mm; from front_left at 0mm, 0mm", "aim natural",
+    "stepover auto", "shoe 1mm across, 0mm above edge", "decimals 1", "hop 999mm", "line 40", "batch b { jobs a, b }",
+    "2 x 0.1mm",
+    "A" * 300, "9" * 400, "_", "__init__", "None", "true",
 )  # fmt: skip
 POINT_PIECES = (
     b",", b";", b"\t", b" ", b"\n", b"\r", b"#", b'"', b"nan", b"inf", b"-inf", b"1e400", b"1e-400", b"1_0", b"0x1p3",

@@ -159,10 +159,15 @@ def whole(chance: random.Random, folder: Path) -> None:
         raise Fault(f"{command[0]} wrote {sorted(strange)}")
 
 
-def values(chance: random.Random, folder: Path) -> None:
+def words(chance: random.Random, folder: Path) -> None:
+    """The same as `values`, of jobs with words that few have."""
+    values(chance, folder, rarer=True)
+
+
+def values(chance: random.Random, folder: Path, rarer: bool = False) -> None:
     """Random jobs with some quantities much larger or smaller: refused, or built and proven."""
     from compiler.random_build import judge, shop
-    from compiler.random_jobs import write_job
+    from compiler.random_jobs import with_rarer_words, write_job
     from compiler.random_shop import Plain, Written
 
     share = chance.choice((0.02, 0.05, 0.2))
@@ -173,6 +178,8 @@ def values(chance: random.Random, folder: Path) -> None:
         return f"{float(match[1]) * 10 ** chance.uniform(-3, 3):.{chance.choice((0, 2, 6))}f}{match[2]}"
 
     written = write_job(Plain(chance.random()))
+    if rarer:
+        written = with_rarer_words(Plain(chance.random()), written)
     text = re.sub(r"(?<![\w./-])(\d+(?:\.\d+)?)((?:mm|in|thou|rpm|%|m/min|kW|hp|N|lbf|s)\b|%)", other, written.text)
     jobs = shop(folder)
     with timed(len(text), PLANNING):
@@ -182,7 +189,7 @@ def values(chance: random.Random, folder: Path) -> None:
 
 
 TARGETS: dict[str, Callable[[random.Random, Path], None]] = {
-    each.__name__: each for each in (grammar, points, program, whole, values, messages.messages)
+    each.__name__: each for each in (grammar, points, program, whole, values, words, messages.messages)
 }
 _spent = 0.0
 

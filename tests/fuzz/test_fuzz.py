@@ -22,6 +22,7 @@ RUNS = {
     "program": (5, 2000),
     "whole": (4, 2000),
     "values": (1, 2400),
+    "words": (1, 2400),
     "messages": (1, 160),
 }
 #: seeds that found faults in long runs: a dwell rounded down, and a border that a spoilboard's last pass leaves

@@ -19,6 +19,7 @@ from compiler.spoiled import (
     ROW,
     Lines,
     Spoil,
+    at,
     bed_zero,
     bounds,
     cut_off,
@@ -281,6 +282,32 @@ def test_harmless_changes_pass(kind: str, good: tuple[Plan, Setup, Lines]) -> No
     spoiled = spoil(lines, setup)
     assert spoiled != lines and why
     assert found(spoiled, plan, setup) == set()
+
+
+def in_rounds(change: Spoil) -> Spoil:
+    """Change the lines of the first pass's rounds, of four sides each; the first has a feed."""
+
+    def spoil(lines: Lines, setup: Setup) -> Lines:
+        start = at(lines, r"^X\S+ F\d+$")
+        assert setup.passes[0].rounds == 2
+        return [*lines[:start], *change(lines[start : start + 8], setup), *lines[start + 8 :]]
+
+    return spoil
+
+
+@pytest.mark.parametrize(
+    ("change", "expected"),
+    [
+        pytest.param(lambda lines, setup: lines[:4], "FW902", id="a round left out"),
+        # 77 mm inside the first round, with a cutter of 64 mm
+        pytest.param(shift("Y", -50.0, slice(1, 2)), "FW902", id="a round too far inside"),
+        pytest.param(lambda lines, setup: [*lines[:4], "G0 " + lines[4], *lines[5:]], "FW903", id="rapid in a round"),
+        pytest.param(lambda lines, setup: ["Z-0.3", *lines], "FW902", id="a round too deep"),
+    ],
+)
+def test_a_fault_in_rounds_is_caught(change: Spoil, expected: str, small: Path) -> None:
+    plan, (lines, _) = programs(small)
+    assert expected in found(in_rounds(change)(list(lines), plan.setups[0]), plan, plan.setups[0])
 
 
 def test_other_sources_are_a_warning(small: Path) -> None:
