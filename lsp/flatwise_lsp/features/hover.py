@@ -49,6 +49,17 @@ def hover(view: View, offset: int) -> HoverPage | None:
     return page._replace(markdown="\n\n".join([page.markdown, *savings]))
 
 
+def takes_time(view: View, offset: int) -> bool:
+    """Whether `hover` there reads other files, or plans the job anew for the lines that would save machine time."""
+    if any(contains(use.span, offset) for use in view.tree.uses):
+        return True
+    path = node_at(view.tree, offset)
+    if path is None or not isinstance(path.node, Field) or path.blocks[-1].kind != "cut":
+        return False
+    outcome = view.outcome_of(path.blocks[0])
+    return outcome is not None and outcome.has_choices and path.node.word.text not in outcome.asked
+
+
 def _page_at(view: View, path: NodePath, offset: int) -> HoverPage | None:
     mention = mention_at(view, offset)
     if isinstance(path.node, Block):

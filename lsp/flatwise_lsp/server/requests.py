@@ -60,12 +60,20 @@ async def _ask_at(server: Server, params: Any, feature: Callable[[View, int], T]
     return view, await server.read(lambda: feature(view, offset))
 
 
-async def _ask_quickly_at(server: Server, params: Any, feature: Callable[[View, int], T]) -> tuple[View, T] | None:
+async def _ask_quickly_at(
+    server: Server,
+    params: Any,
+    feature: Callable[[View, int], T],
+    takes_time: Callable[[View, int], bool] = lambda view, offset: False,
+) -> tuple[View, T] | None:
     """The same for a quick feature: in the event loop if the text has been read, since a thread would take longer."""
     view = server.view(params.text_document.uri)
     if view is None or not server.has_read(view.path):
         return await _ask_at(server, params, feature)
-    return view, feature(view, server.offset(view.text, params.position))
+    offset = server.offset(view.text, params.position)
+    if takes_time(view, offset):
+        return await _ask_at(server, params, feature)
+    return view, feature(view, offset)
 
 
 async def _ask(server: Server, params: Any, feature: Callable[[View], T]) -> tuple[View, T] | None:
@@ -110,7 +118,7 @@ def _register_writing_help(server: Server) -> None:
 
     @server.feature(lsp.TEXT_DOCUMENT_HOVER)
     async def hovered(params: lsp.HoverParams) -> lsp.Hover | None:
-        found = await _ask_at(server, params, hover.hover)
+        found = await _ask_quickly_at(server, params, hover.hover, hover.takes_time)
         return server.convert.hover(found[1], found[0].text) if found and found[1] else None
 
     @server.feature(lsp.TEXT_DOCUMENT_SIGNATURE_HELP, lsp.SignatureHelpOptions(trigger_characters=[" ", ","]))

@@ -38,9 +38,14 @@ class JobOutcome:
     #: the other choices for each word of `cut` that was asked about, shared with the outcomes in newer texts
     asked: dict[str, tuple[Choice, ...]] = field(default_factory=dict, compare=False)
 
+    @property
+    def has_choices(self) -> bool:
+        """Whether other lines of `cut` can be compared with it: a job with errors has none."""
+        return self.plan is not None and not has_errors(self.findings)
+
     def choices(self, word: str) -> tuple[Choice, ...]:
         """The lines for a word of `cut` that would save machine time.  The first time takes as long as a few plans."""
-        if self.plan is None or has_errors(self.findings):
+        if self.plan is None or not self.has_choices:
             return ()
         if word not in self.asked:
             from flatwise.report.other_choices import other_choices
