@@ -134,9 +134,9 @@ class Surface:
         return Surface(np.array([0.0, length]), np.array([0.0, width]), np.full((2, 2), float(height)))
 
 
-def settled(value: float, digits: int = 9) -> float:
+def settled(value: float) -> float:
     """A value that is compared with others, without the digits that hang on the order in which a library adds."""
-    return round(value, digits)
+    return round(value, 9)
 
 
 def distinct(values: Array) -> Array:

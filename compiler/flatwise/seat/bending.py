@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from itertools import combinations
 
 from flatwise.core.finding import Finding, Findings
-from flatwise.core.surface import Surface
+from flatwise.core.surface import Surface, settled
 from flatwise.findings import fw202_contradiction, fw206_bends, fw207_own_weight
 from flatwise.model.job import Survey
 from flatwise.model.stages import Holder, Panel, Seating, Work
@@ -261,8 +261,8 @@ def _pushed(work: Work, seating: Seating, thickness: float, open_bays: Iterable[
 
 
 def _depth(one: tuple[float, Bay]) -> float:
-    """How far a bay bends, in digits that no order of adding changes: of equal bays the first counts."""
-    return round(one[0], 9)
+    """How far a bay bends; of equal bays the first counts."""
+    return settled(one[0])
 
 
 def _thickness(panel: Panel) -> float:

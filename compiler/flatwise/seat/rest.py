@@ -13,7 +13,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from flatwise.core.surface import Array, Surface, distinct
+from flatwise.core.surface import Array, Surface, distinct, settled
 from flatwise.model.stages import Pose, Rock
 from flatwise.model.words import PLACES
 from flatwise.seat.lp import corner_rows, hull_candidates, minimise, minimise_all, plane_rows
@@ -120,7 +120,7 @@ class Rest:
             poses.append(pose)
             # the same three places bear for every other centre of gravity that lies among them
             open_ &= np.linalg.solve(self._rows[list(bearing)].T, centres).min(axis=0) < INSIDE
-        return min(poses, key=lambda pose: np.round([np.hypot(pose.a, pose.b), pose.a, pose.b], 9).tolist())
+        return min(poses, key=lambda pose: tuple(map(settled, (float(np.hypot(pose.a, pose.b)), pose.a, pose.b))))
 
     def tried(self, heights: Array, mass: float) -> tuple[Array, Array]:
         """Results of many choices: the poses (m, 3) as a, b, c, and how far pressed places move (m, 2, 8), mm.
@@ -205,7 +205,7 @@ class Rest:
         gaps = self.lower.at(*places.T) + places @ np.array([pose.a, pose.b]) + pose.c
         found = zip(PRESSED, places.tolist(), moves.tolist(), gaps.tolist(), strict=True)
         rocks = (Rock(name, x, y, move, gap) for name, (x, y), move, gap in found)
-        return tuple(sorted(rocks, key=lambda rock: -round(rock.move, 9)))
+        return tuple(sorted(rocks, key=lambda rock: -settled(rock.move)))
 
     def _scaled(self, pose: Pose) -> Array:
         """(3,) a pose as a plane scaled as `_rows`."""

@@ -18,6 +18,7 @@ from flatwise.sources.paths import (
     POINTS_LIMIT,
     SOURCE_LIMIT,
     below_root,
+    folders_below,
     followed,
     near_file,
     root_name,
@@ -194,16 +195,15 @@ def _below(loader: _Loader, folder: Path) -> Iterator[Path]:
     Nobody named these files, so a link that leads out of the project's folder is reported and not followed.
     """
     root = root_of(folder, loader.working)
-    for place, folders, files in os.walk(folder):
-        folders[:] = sorted(name for name in folders if not name.startswith("."))
-        for name in sorted(files):
+    for place, files in folders_below(folder):
+        for name in files:
             if not name.endswith(".flat"):
                 continue
-            path = below_root(Path(place), name, root)
+            path = below_root(place, name, root)
             if path is not None:
                 yield path
             else:
-                where = shown(Path(place) / name, loader.working)
+                where = shown(place / name, loader.working)
                 loader.findings.append(fw004_file.outside(where, root_name(root), None))
 
 

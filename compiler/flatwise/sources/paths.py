@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import stat
+from collections.abc import Collection, Iterator
 from itertools import islice
 from pathlib import Path
 
@@ -31,6 +32,13 @@ def shortened(name: str) -> str:
     """A name short enough for a message."""
     name = name.replace("\0", "\\0")
     return name if len(name) <= 120 else name[:60] + "…" + name[-59:]
+
+
+def folders_below(root: Path, skipped: Collection[str] = ()) -> Iterator[tuple[Path, list[str]]]:
+    """A folder and all below it but hidden and skipped ones, in order, each with the names of its files."""
+    for place, folders, files in os.walk(root):
+        folders[:] = sorted(name for name in folders if not name.startswith(".") and name not in skipped)
+        yield Path(place), sorted(files)
 
 
 def followed(folder: Path, target: str) -> Path | None:

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import os
 from collections.abc import Callable, Collection, Sequence
 from pathlib import Path
 from time import sleep, strftime
 from typing import NoReturn
 
 from flatwise.sources.load import load
-from flatwise.sources.paths import followed
+from flatwise.sources.paths import folders_below, followed
 from flatwise.tool.console import say
 
 #: s between two looks at the files, and s without another change before a run
@@ -61,18 +60,13 @@ def _job_files(path: Path) -> list[Path]:
     real = followed(Path.cwd(), str(path))
     if real is None or not real.is_dir():
         return [real] if real is not None else []
-    found = []
-    for place, folders, files in os.walk(real):
-        folders[:] = [name for name in folders if not name.startswith(".")]
-        found += [Path(place, name) for name in files if name.endswith(".flat")]
-    return found
+    return [place / name for place, files in folders_below(real) for name in files if name.endswith(".flat")]
 
 
 def _named(paths: Sequence[Path]) -> str:
     """The first few paths from the working folder."""
-    from flatwise.report.messages import visible
     from flatwise.tool.jobs import from_here
 
-    names = [visible(from_here(path)) for path in paths[:MOST_NAMED]]
+    names = [from_here(path) for path in paths[:MOST_NAMED]]
     more = len(paths) - len(names)
     return ", ".join(names) + (f" and {more} more" if more else "")

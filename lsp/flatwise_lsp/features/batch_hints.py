@@ -12,7 +12,7 @@ from flatwise.model.stages import Holder, Plan
 from flatwise.plan.neighbours import bed_place, moved, things
 from flatwise.report.display import duration, machine_time
 from flatwise_grammar.nodes import Block
-from flatwise_lsp.features.plan_hints import Hint, short, unit_of
+from flatwise_lsp.features.plan_hints import Hint, short, thickness, unit_of
 from flatwise_lsp.workspace.earlier_results import BatchOutcome
 
 
@@ -36,11 +36,10 @@ def panel_lines(plan: BatchPlan) -> dict[str, str]:
     """For each job: where its panel lies, its size, what is left of it, and the time of its cuts."""
     found = {}
     for each in plan.plans:
-        corner, size, unit = each.work.job.zero.corner, each.work.job.stock.size, unit_of(each)
+        corner, size = each.work.job.zero.corner, each.work.job.stock.size
         place = f"{corner.corner} at X {show(float(corner.x), corner.x)}, Y {show(float(corner.y), corner.y)}"
-        left = f"{show(each.forecast, unit)} ± {show(each.plus_minus, unit, 2)} left"
         cuts = sum(one.time for setup in each.setups for one in setup.passes)
-        parts = place, f"{size.length} x {size.width}", left, duration(cuts)
+        parts = place, f"{size.length} x {size.width}", thickness(each), duration(cuts)
         found[each.work.name] = f"`{each.work.name}`: {' · '.join(parts)}"
     return found
 

@@ -42,6 +42,12 @@ def unit_of(plan: Plan) -> str:
     return thickness.unit if isinstance(thickness, Quantity) else "mm"
 
 
+def thickness(plan: Plan) -> str:
+    """The thickness that a job leaves, with its ±."""
+    unit = unit_of(plan)
+    return f"{show(plan.forecast, unit)} ± {show(plan.plus_minus, unit, 2)} left"
+
+
 def job_hints(block: Block, outcome: JobOutcome) -> Iterator[Hint] | None:
     """The hints of a job; None while it has no plan."""
     return _all_hints(block, outcome, outcome.plan) if outcome.plan is not None else None
@@ -127,7 +133,7 @@ def _face_hint(setup: Setup, outcome: JobOutcome, plan: Plan) -> Hint:
     unit = unit_of(plan)
     removes, left = f"removes {_removal_text(setup, unit)}", ""
     if setup is plan.setups[-1] and not plan.work.job.stock.is_bed and not has_errors(outcome.findings):
-        left = f"{show(plan.forecast, unit)} ± {show(plan.plus_minus, unit, 2)} left"
+        left = thickness(plan)
     passes = f"{len(setup.passes)} pass{'es' * (len(setup.passes) != 1)}" if setup.passes else "no pass"
     whole = f"{setup.face} face: " + ", ".join(filter(None, (left, removes, duration(setup.time), passes)))
     each = (

@@ -7,11 +7,10 @@ from collections.abc import Iterable, Sequence
 from typing import NamedTuple
 
 from flatwise.core.finding import Findings
-from flatwise.core.units import show
 from flatwise.report.display import duration, machine_time
 from flatwise_grammar.nodes import Block
 from flatwise_lsp.features.batch_hints import batch_hints
-from flatwise_lsp.features.plan_hints import Hint, job_hints, unit_of
+from flatwise_lsp.features.plan_hints import Hint, job_hints, thickness
 from flatwise_lsp.workspace.earlier_results import BatchOutcome, JobOutcome
 from flatwise_lsp.workspace.shifted_findings import EditShift
 from flatwise_lsp.workspace.view import View
@@ -96,10 +95,8 @@ def job_summary(outcome: JobOutcome) -> str:
     plan = outcome.plan
     if plan is None or _errors(outcome.findings):
         return _no_build(outcome.findings)
-    unit = unit_of(plan)
     count = sum(len(setup.passes) for setup in plan.setups)
-    left = f"{show(plan.forecast, unit)} ± {show(plan.plus_minus, unit, 2)} left"
-    return f"{left} · {count} pass{'es' * (count != 1)} · {duration(machine_time(plan))}"
+    return f"{thickness(plan)} · {count} pass{'es' * (count != 1)} · {duration(machine_time(plan))}"
 
 
 def batch_summary(view: View, outcome: BatchOutcome) -> str:

@@ -6,7 +6,6 @@ worker thread and does not know the protocol.
 
 from __future__ import annotations
 
-import os
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from functools import cached_property
@@ -18,7 +17,7 @@ from flatwise.findings import fw103_declared_twice, fw107_out_of_bounds
 from flatwise.language.link import Declaration, Linked, link
 from flatwise.model.stages import Work
 from flatwise.sources.load import load
-from flatwise.sources.paths import below_root, shown
+from flatwise.sources.paths import below_root, folders_below, shown
 from flatwise_grammar.nodes import File, Span
 from flatwise_lsp.workspace.documents import Snapshot
 from flatwise_lsp.workspace.earlier_results import BatchOutcome, EarlierResults, JobOutcome
@@ -123,10 +122,9 @@ def find_job_files(root: Path) -> list[Path]:
     At most MOST_FILES, from the first MOST_FOLDERS folders: an editor without a project may name a home folder.
     """
     found: list[Path] = []
-    for place, folders, files in islice(os.walk(root), MOST_FOLDERS):
-        folders[:] = sorted(name for name in folders if not name.startswith(".") and name != "node_modules")
+    for place, files in islice(folders_below(root, ("node_modules",)), MOST_FOLDERS):
         # a link that leads out of the folder is not followed: nobody asked for it
-        inside = (below_root(Path(place), name, root) for name in sorted(files) if name.endswith(".flat"))
+        inside = (below_root(place, name, root) for name in files if name.endswith(".flat"))
         found.extend(path for path in inside if path is not None)
         if len(found) >= MOST_FILES:
             break
