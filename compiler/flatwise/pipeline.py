@@ -253,7 +253,7 @@ def write_programs(work: Work) -> Built:
 def measure(work: Work, *, under: bool = False) -> Measured:
     """The walk of a gauge over the panel as it lies free, or turned over (`under`), with its proven program.
 
-    What is not known yet, leaves and planes do not matter here: FW203 to FW207 are left out.
+    Unknown shapes, leaves and planes do not matter here: FW203 to FW207 are left out.
     """
     from flatwise import check
     from flatwise.gcode.walk_program import write_walk

@@ -1,4 +1,4 @@
-"""What is wrong with text that is not the language, in words, and its correction where that is certain."""
+"""Flaws of text that is not the language, in words, with the correction where that is certain."""
 
 from __future__ import annotations
 

@@ -112,8 +112,8 @@ def walked_from(work: Work, walk: Walk, start: tuple[float, float]) -> Walk:
 def _free_face(work: Work, panel: Panel, under: bool) -> tuple[Surface, Surface]:
     """The face that lies up and its uncertainty, the panel lying free.
 
-    Turned over it rests on its old top, with no leaves.  What stands up is then known as well as the thickness, the
-    gaps under the old top, and the pose: if the panel rocks, it may lie either way.
+    Turned over it rests on its old top, with no leaves.  The upper face is then as certain as the thickness,
+    the gaps under the old top, and the pose: if the panel rocks, it may lie either way.
     """
     if not under:
         return panel.upper, panel.bound_upper.over

@@ -6,7 +6,7 @@ const begin = (root, forms) => {
   const { fields, unit, map } = data;
   const all = (what, within = root) => [...within.querySelectorAll(what)];
 
-  // What is typed: text of a number by field, and the doubtful ones that were confirmed.  Kept by job and points.
+  // The numbers typed, as text by field, and the doubtful ones that were confirmed.  Kept by job and points.
   let store = null;
   try { store = window.localStorage; store.getItem(data.key); } catch { store = null; }
   let typed = {}, kept = {}, within = data.within.value;

@@ -224,7 +224,7 @@ def _read(paths: Sequence[Path]) -> Front:
 def _read_named(
     given: Sequence[str], read: Callable[[Sequence[Path]], Front] = _read, as_path: Path | None = None
 ) -> tuple[Front, list[Path]]:
-    """What is read of `PATH` and `FILE:NAME`, without what is not to be checked or built; and the paths alone."""
+    """The jobs that each `PATH` and `FILE:NAME` asks for, with everything they use; and the paths alone."""
     from flatwise.sources.paths import shown
     from flatwise.tool.jobs import chosen
 

@@ -129,7 +129,7 @@ def judge_machine(
 def judge_panel(
     run: ProofRun, steps: list[Step], heights: list[Floor], things: Sequence[Obstacle], end: Span | None
 ) -> Proof:
-    """What is done to one panel among things on the bed, and what is left of it; `heights` are the floors of moves."""
+    """Cut one panel among things on the bed, and judge the cuts and the result; `heights` are the floors of moves."""
     moves = [step for step in steps if isinstance(step, Move)]
     judge_below(run, moves)
     judge_obstacles(run, moves, things)

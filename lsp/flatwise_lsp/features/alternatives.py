@@ -166,7 +166,7 @@ def _missing_lines(view: View, finding: Finding, span: Span) -> Iterator[Alterna
 
 
 def _left_out(view: View, finding: Finding, span: Span) -> Iterator[Alternative]:
-    """What is said twice, or too much, left out."""
+    """Leave out a repeated line or reading, or values beyond the end of a line."""
     said = finding.message
     if finding.code in ("FW103", "FW202") and finding.related:
         first = finding.related[0].span
