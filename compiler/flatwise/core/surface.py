@@ -134,11 +134,6 @@ class Surface:
         return Surface(np.array([0.0, length]), np.array([0.0, width]), np.full((2, 2), float(height)))
 
 
-def settled(value: float) -> float:
-    """A value that is compared with others, without the digits that hang on the order in which a library adds."""
-    return round(value, 9)
-
-
 def distinct(values: Array) -> Array:
     """The values in ascending order, each once.  (`np.unique` first loads numpy's masked arrays, which takes 13 ms.)"""
     ordered = np.sort(values, axis=None)

@@ -163,6 +163,11 @@ _MOST_DIGITS = 12
 _FEWEST = {"in": 3, "cm": 3, "m": 5, "ft": 5}
 
 
+def settled(value: float) -> float:
+    """A value before it is rounded or compared: without the digits that hang on the order in which a library adds."""
+    return round(value, 9)
+
+
 def show(value: float, unit: str | Quantity = "mm", digits: int = 4) -> str:
     """The text of `value` (base units) in a unit, or in the unit in which another quantity was written.
 
@@ -171,7 +176,7 @@ def show(value: float, unit: str | Quantity = "mm", digits: int = 4) -> str:
     """
     symbol = unit.unit if isinstance(unit, Quantity) else unit
     worth = UNITS[symbol].worth if symbol in UNITS else 1.0
-    shown = round(value / worth, 9)  # half of a last digit must not hang on the order in which a library adds
+    shown = settled(value / worth)
     places = max(0, digits - len(str(int(abs(shown))))) if abs(shown) >= 1 else max(digits, _FEWEST.get(symbol, 0))
     text = f"{shown:.{places}f}"
     if "." in text:

@@ -12,6 +12,7 @@ import math
 import unicodedata
 from collections.abc import Iterable, Iterator, Sequence
 
+from flatwise.core.units import settled
 from flatwise.model.bed import BatchFace, BatchPlan, BatchWork
 from flatwise.model.block_delete import BlockDelete, block_delete
 from flatwise.model.shop import Controller
@@ -124,7 +125,7 @@ def decimal(value: float, places: int, *, point: bool = True) -> str:
 
 
 def _ticks(value: float, places: int) -> int:
-    return round(value * 10.0**places)
+    return round(settled(value) * 10.0**places)
 
 
 def _digits(ticks: int, places: int, *, point: bool) -> str:

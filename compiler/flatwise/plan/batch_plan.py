@@ -8,8 +8,7 @@ from itertools import pairwise, permutations
 from typing import Any, NamedTuple
 
 from flatwise.core.finding import Findings
-from flatwise.core.surface import settled
-from flatwise.core.units import Quantity
+from flatwise.core.units import Quantity, settled
 from flatwise.model.bed import BatchFace, BatchPlan, BatchWork
 from flatwise.model.stages import FaceName, Panel, Plan, Seating, Setup, Work
 from flatwise.plan.bed_rows import BedRows

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from math import ceil, hypot, inf
 from typing import NamedTuple
 
-from flatwise.core.surface import settled
+from flatwise.core.units import settled
 from flatwise.model.stages import Leg
 from flatwise.plan.rows import SLOPE, SLOPE_LEAST, Rows
 from flatwise.plan.standing_wood import RUN_IN

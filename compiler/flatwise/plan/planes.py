@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from math import ceil, floor
 
 from flatwise.core.surface import Surface
+from flatwise.core.units import settled
 from flatwise.model.stages import Bound, Work
 from flatwise.plan.cutting import lean_part
 
@@ -38,7 +39,7 @@ class HeightGrid:
 
     def near(self, value: float) -> float:
         """The height nearest to `value`."""
-        return self._at(floor((value - self.base) / self.digit + 0.5))
+        return self._at(floor(settled((value - self.base) / self.digit) + 0.5))
 
     def step(self, depth: float) -> float:
         """The deepest step between two heights that is at most `depth`, but at least one digit."""

@@ -13,7 +13,8 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from flatwise.core.surface import Surface, settled
+from flatwise.core.surface import Surface
+from flatwise.core.units import settled
 from flatwise.model.stages import Leg
 from flatwise.plan.path import Kinematics, Path, RowRun, Stretch, ramp, ring, sweep
 from flatwise.plan.rounds import box_of, rounds

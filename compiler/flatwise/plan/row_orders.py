@@ -7,7 +7,7 @@ from itertools import accumulate
 from math import hypot
 from typing import NamedTuple
 
-from flatwise.core.surface import settled
+from flatwise.core.units import settled
 from flatwise.model.stages import Leg
 from flatwise.plan.path import Kinematics, Path, RowRun, Stretch, sweep
 from flatwise.plan.rows import Rows

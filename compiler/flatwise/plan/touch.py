@@ -8,6 +8,7 @@ from math import hypot, inf
 import numpy as np
 
 from flatwise.core.surface import Array, Surface
+from flatwise.core.units import settled
 from flatwise.model.stages import Bound, FaceName, Touch, Work
 from flatwise.plan.planes import height_grid
 
@@ -81,8 +82,13 @@ def _inside(top: Surface, radius: float, reach: Reach) -> tuple[float, float]:
     ys = (lines[: len(lines) - deep] + lines[deep:]) / 2.0
     aside = (xs[None, :] / top.length - 0.5) ** 2 + (ys[:, None] / top.width - 0.5) ** 2
     off = _off_travel(reach, *np.meshgrid(xs, ys))
-    j, i = np.unravel_index(int(np.argmin(np.round(range_, 6) + 1e-7 * aside + 1e6 * off)), range_.shape)
+    j, i = np.unravel_index(int(np.argmin(_rough(range_) + 1e-7 * aside + 1e6 * off)), range_.shape)
     return round(float(xs[i]), 3), round(float(ys[j]), 3)
+
+
+def _rough(fault: Array) -> Array:
+    """To a millionth, so that the nearer of equals wins; half of a millionth must not hang on the last digits."""
+    return np.round(np.round(fault, 9), 6)
 
 
 def _windows(side: float, radius: float) -> tuple[Array, int]:
@@ -142,9 +148,9 @@ def _on_outline(
                     fault -= _slide(low, 1, window, np.minimum)[0]
             x, y = (along, np.full_like(along, edge)) if across else (np.full_like(along, edge), along)
             x0, x1, y0, y1 = blocks
-            near_holder = (np.hypot(_out(x, x0, x1), _out(y, y0, y1)) < clear).any(axis=0)
+            near_holder = (np.hypot(_out(x, x0, x1), _out(y, y0, y1)) < clear - 1e-9).any(axis=0)
             off = sum(_off_travel(reach, x, y) for reach in within)
-            fault = np.round(fault, 6) + 10.0 * near_holder + 1e6 * off
+            fault = _rough(fault) + 10.0 * near_holder + 1e6 * off
             best = int(np.argmin(fault))
             found.append((float(fault[best]), float(x[best]), float(y[best])))
     _, at_x, at_y = min(found)
@@ -182,7 +188,7 @@ def _fault(work: Work, place: tuple[float, float]) -> float:
     """How far a place is too near to holders, mm; far more outside the travel, and 0 if it is free."""
     x, y = place
     away = (hypot(max(h.x0 - x, x - h.x1, 0.0), max(h.y0 - y, y - h.y1, 0.0)) for h in work.holders)
-    near = max(0.0, _clear(work) - min(away, default=inf))
+    near = max(0.0, settled(_clear(work) - min(away, default=inf)))
     return near + 1e6 * float(_off_travel(reach(work), x, y))
 
 

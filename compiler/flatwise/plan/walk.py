@@ -10,7 +10,8 @@ from dataclasses import replace
 
 import numpy as np
 
-from flatwise.core.surface import Array, Surface, distinct, settled
+from flatwise.core.surface import Array, Surface, distinct
+from flatwise.core.units import settled
 from flatwise.model.job import WalkGrid, ZeroZ
 from flatwise.model.measuring import Stop, Walk
 from flatwise.model.shop import Gauge

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
-from flatwise.core.units import INCHES, feed_unit, show
+from flatwise.core.units import INCHES, feed_unit, settled, show
 from flatwise.gcode.write import decimal
 from flatwise.model.bed import BatchPlan
 from flatwise.model.stages import Plan, Work
@@ -37,7 +37,7 @@ def leaf_stack(work: Work, leaves: tuple[float, ...]) -> str:
 
 def duration(seconds: float) -> str:
     """A time to the nearest second: `45 s`, `3 min`, `3 min 10 s`."""
-    whole, rest = divmod(round(seconds), 60)
+    whole, rest = divmod(round(settled(seconds)), 60)
     if not whole:
         return f"{rest} s"
     return f"{whole} min {rest} s" if rest else f"{whole} min"
@@ -54,7 +54,7 @@ def counted(number: int, one: str, many: str = "") -> str:
 
 def minutes(seconds: float) -> str:
     """A time to the nearest minute, in words up to ten: `seven minutes`."""
-    whole = round(seconds / 60)
+    whole = round(settled(seconds / 60))
     return counted(whole, "minute") if whole else "less than a minute"
 
 
@@ -93,7 +93,7 @@ class DisplayUnit:
             return place
         from fractions import Fraction  # most jobs are in millimetres and need not wait for it
 
-        whole, rest = divmod(round(value / 25.4 * 64), 64)
+        whole, rest = divmod(round(settled(value / 25.4 * 64)), 64)
         return f"{place} ({whole} {Fraction(rest, 64)})" if rest else f"{place} ({whole})"
 
     def feed(self, value: float) -> str:

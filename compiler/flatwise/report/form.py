@@ -11,7 +11,7 @@ import numpy as np
 
 from flatwise import __version__
 from flatwise.core.surface import Surface
-from flatwise.core.units import UNITS
+from flatwise.core.units import UNITS, settled
 from flatwise.core.wording import place_name
 from flatwise.gcode.write import decimal, sources_hash
 from flatwise.model.bed import BatchWork
@@ -175,7 +175,7 @@ def _program_z(work: Work, height: float, unit: DisplayUnit) -> str:
     """The Z to which the program goes for a height (mm), in the form's unit: on the controller's last digit."""
     controller = work.machine.controller
     worth = UNITS[controller.units].worth
-    rounded = round(height / worth, controller.places) * worth
+    rounded = round(settled(height / worth), controller.places) * worth
     return decimal(
         rounded / unit.millimetres, controller.places + (0 if unit.symbol == controller.units else 2), point=False
     )
@@ -277,7 +277,7 @@ def _map(work: Work, panel: Panel, walk: Walk | None, unit: DisplayUnit, *, unde
     dial = walk.top if walk is not None else panel.upper
 
     def heights(surface: Surface) -> list[float]:
-        return [round(float(value) / unit.millimetres, 4) for value in surface.grid(xs, ys).ravel()]
+        return [round(settled(float(value) / unit.millimetres), 4) for value in surface.grid(xs, ys).ravel()]
 
     base = {"dial": heights(dial), "thickness": heights(thickness), "gap": heights(panel.lower)}
     return {"nx": nx, "ny": ny, "length": work.length, "width": work.width, "worth": unit.millimetres, "base": base}

@@ -14,6 +14,7 @@ from typing import Annotated, Any, Literal
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, PlainValidator, TypeAdapter, WithJsonSchema
 
 from flatwise.core.finding import Severity
+from flatwise.core.units import settled
 from flatwise.model.block_delete import block_delete
 from flatwise.model.built import Built, BuiltBatch, Proof
 from flatwise.model.stages import FaceName, Seating, SeatingChoice, Setup, Shim, Work
@@ -25,7 +26,7 @@ SCHEMA = 1
 
 def figure(value: float, places: int = 4) -> float:
     """`value` rounded to `places` decimals, without -0."""
-    return round(float(value), places) + 0.0
+    return round(settled(float(value)), places) + 0.0
 
 
 _FINITE = Field(allow_inf_nan=False)

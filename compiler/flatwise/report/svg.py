@@ -11,6 +11,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from html import escape
 
+from flatwise.core.units import settled
+
 #: left, lower, right, upper
 Box = tuple[float, float, float, float]
 Point = tuple[float, float]
@@ -191,5 +193,5 @@ def tip(words: str, *shapes: str, kind: str = "", data: str = "") -> str:
 
 def num(value: float) -> str:
     """A coordinate of the drawing, to a hundredth of a millimetre."""
-    text = f"{value:.2f}".rstrip("0").rstrip(".")
+    text = f"{settled(value):.2f}".rstrip("0").rstrip(".")
     return "0" if text in ("-0", "") else text

@@ -12,7 +12,8 @@ from dataclasses import dataclass
 from itertools import combinations
 
 from flatwise.core.finding import Finding, Findings
-from flatwise.core.surface import Surface, settled
+from flatwise.core.surface import Surface
+from flatwise.core.units import settled
 from flatwise.findings import fw202_contradiction, fw206_bends, fw207_own_weight
 from flatwise.model.job import Survey
 from flatwise.model.stages import Holder, Panel, Seating, Work

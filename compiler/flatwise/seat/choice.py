@@ -12,7 +12,8 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from flatwise.core.surface import Surface, settled
+from flatwise.core.surface import Surface
+from flatwise.core.units import settled
 from flatwise.model.stages import Pose, Rock, Stack
 from flatwise.seat.leaves import BARE, Stacks, enough_leaves
 from flatwise.seat.rest import PUSH, SAME, Rest, footprint

@@ -8,6 +8,7 @@ from functools import lru_cache
 from itertools import combinations
 from math import comb
 
+from flatwise.core.units import settled
 from flatwise.model.shop import Shims
 from flatwise.model.stages import Stack
 from flatwise.seat.rest import SAME
@@ -37,7 +38,7 @@ class Stacks:
                 break
             # fewer leaves come first, then thicker ones, so the first stack of a height is the one to keep
             for chosen in combinations(thick, count):
-                height = sum(chosen)
+                height = settled(sum(chosen))
                 found.setdefault(round(height / SAME), Stack(height, chosen))
         self.all = sorted(found.values(), key=lambda stack: stack.height)
         self._heights = [stack.height for stack in self.all]

@@ -13,7 +13,8 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from flatwise.core.surface import Array, Surface, distinct, settled
+from flatwise.core.surface import Array, Surface, distinct
+from flatwise.core.units import settled
 from flatwise.model.stages import Pose, Rock
 from flatwise.model.words import PLACES
 from flatwise.seat.lp import corner_rows, hull_candidates, minimise, minimise_all, plane_rows

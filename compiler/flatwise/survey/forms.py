@@ -65,7 +65,7 @@ class Form:
         The chord of an arch of rise r over a share h of the side misses it by r·h².
         """
         arches = [abs(rise) / _cells(rise) ** 2 for rise in self._arches()]
-        return sum(miss for miss in arches if miss > FINE)
+        return sum(miss for miss in arches if miss > FINE + 1e-9)
 
     def on(self, xs: Array, ys: Array) -> Array:
         """(ny, nx) heights on a grid (mm)."""
@@ -147,7 +147,7 @@ def _arch(share: Array) -> Array:
 
 
 def _cells(rise: float) -> int:
-    cells = min(MOST_CELLS, max(1, ceil(sqrt(abs(rise) / FINE))))
+    cells = min(MOST_CELLS, max(1, ceil(sqrt(abs(rise) / FINE) - 1e-9)))
     return cells if cells == 1 else cells + cells % 2
 
 
