@@ -232,7 +232,9 @@ class Session:
                 )
                 if chance.random() < 0.3:
                     return self._framed({"jsonrpc": "2.0", "method": name, "params": chance.choice(WRONG)})
-                return self.ask(name, chance.choice((None, {}, [])), {UNKNOWN})
+                # a notification that is sent as a request is an unknown method as well
+                name = chance.choice((name, name, "$/cancelRequest", "exit", "textDocument/didOpen", "initialized"))
+                return self.ask(name, chance.choice((None, {}, [], {"id": 1}, 5)), {UNKNOWN})
             case 6:
                 self.nulls[PARSE] += 1
                 return frame(chance.choice(NO_JSON))
@@ -242,7 +244,10 @@ class Session:
             case 8:
                 return frame(chance.choice(ANSWERS))
             case 9:
-                mark: Any = chance.choice((*list(self.expected)[-4:], 10**9, "x", None, [], 1.5))
+                mark: Any = chance.choice((*list(self.expected)[-4:], 10**9, "x", None, [], {}, 1.5, True))
+                if chance.random() < 0.2:
+                    method = "window/workDoneProgress/cancel"
+                    return self._framed({"jsonrpc": "2.0", "method": method, "params": {"token": mark}})
                 if isinstance(mark, int | str) and mark in self.expected:
                     count, may = self.expected[mark]
                     self.expected[mark] = (count, may | {CANCELLED})

@@ -19,7 +19,7 @@ from flatwise_lsp.features.results import Results, find_results
 from flatwise_lsp.server.conversion import Converter
 from flatwise_lsp.server.explanation_files import ExplanationFiles
 from flatwise_lsp.server.previews import Previews
-from flatwise_lsp.server.protocol import MessageRefusal, Protocol
+from flatwise_lsp.server.protocol import MessageRefusal, Protocol, make_converter
 from flatwise_lsp.server.shown import REFRESH, Shown
 from flatwise_lsp.workspace.analysis import Meaning, find_job_files, load_meaning
 from flatwise_lsp.workspace.checking import Checking, without_stop_iteration
@@ -39,7 +39,9 @@ class Server(LanguageServer):
     """State and its upkeep; requests are answered in `requests`, commands in `commands`."""
 
     def __init__(self) -> None:
-        super().__init__("flatwise", __version__, protocol_cls=Protocol, max_workers=4)
+        super().__init__(
+            "flatwise", __version__, protocol_cls=Protocol, converter_factory=make_converter, max_workers=4
+        )
         self.store = Store()
         self.explanations = ExplanationFiles()
         self.checking = Checking(self.store, self.report, self.refresh)

@@ -6,13 +6,16 @@ Left alone, pygls sends no answer to a message that it can't read, and serves re
 from __future__ import annotations
 
 import logging
-from typing import Any, NamedTuple, cast
+from typing import TYPE_CHECKING, Any, NamedTuple, cast
 from typing import Protocol as Shape
 
 from lsprotocol import types as lsp
-from pygls.exceptions import JsonRpcException
-from pygls.protocol import LanguageServerProtocol
+from pygls.exceptions import JsonRpcException, JsonRpcMethodNotFound
+from pygls.protocol import LanguageServerProtocol, default_converter
 from pygls.protocol.language_server import lsp_method
+
+if TYPE_CHECKING:
+    from cattrs import Converter
 
 logger = logging.getLogger(__name__)
 
@@ -74,9 +77,7 @@ class Protocol(LanguageServerProtocol):
         try:
             refusal = _malformed(message) or self._untimely(message)
             if refusal is None:
-                if "method" in message:
-                    message.setdefault("params", None)
-                super().handle_message(super().structure_message(message))
+                super().handle_message(self._structured(message))
                 return
         except JsonRpcException as error:
             refusal = MessageRefusal(error.code, error.message)
@@ -85,10 +86,23 @@ class Protocol(LanguageServerProtocol):
             return
         self.refuse(message, refusal)
 
+    def _structured(self, message: dict[str, Any]) -> Any:
+        """A message as pygls' object.  A method that does not exist is refused as that, whatever its params."""
+        method = message.get("method")
+        if method is not None:
+            message.setdefault("params", None)
+            if method != lsp.CANCEL_REQUEST:
+                self._get_handler(method)
+            # pygls would take a notification that has an id as one, and not answer it
+            kind = self.get_message_type(method)
+            if "id" in message and kind is not None and not hasattr(kind, "id"):
+                raise JsonRpcMethodNotFound.of(method)
+        return super().structure_message(message)
+
     def _untimely(self, message: dict[str, Any]) -> MessageRefusal | None:
         """Why a message comes at the wrong time: LSP 3.17, "Initialize Request" and "Shutdown Request"."""
         method = message.get("method")
-        if method is None or method == lsp.EXIT:
+        if method is None or (method == lsp.EXIT and "id" not in message):
             return None
         if self._shutdown:
             return MessageRefusal(lsp.ErrorCodes.InvalidRequest, "Invalid request: the server is shutting down")
@@ -106,7 +120,7 @@ class Protocol(LanguageServerProtocol):
         """
         logger.warning("refused: %s", refusal.message)
         parts = message if isinstance(message, dict) else {}
-        request_id = parts.get("id") if isinstance(parts.get("id"), int | str) else None
+        request_id = parts.get("id") if _is_id(parts.get("id")) else None
         if "method" not in parts and ("result" in parts or "error" in parts):
             future = self._request_futures.pop(request_id, None) if request_id is not None else None
             if future is not None and not future.done():
@@ -121,7 +135,25 @@ def _malformed(message: Any) -> MessageRefusal | None:
     invalid = MessageRefusal(lsp.ErrorCodes.InvalidRequest, "Invalid request: not a message of the protocol")
     if not isinstance(message, dict) or message.get("jsonrpc") != Protocol.VERSION:
         return invalid
-    has_id = isinstance(message.get("id"), int | str)
+    has_id = _is_id(message.get("id"))
     if "method" in message:
         return None if isinstance(message["method"], str) and has_id == ("id" in message) else invalid
     return None if has_id and ("result" in message or "error" in message) else invalid
+
+
+def _is_id(value: Any) -> bool:
+    """Whether some JSON is of the type of an id or a token, integer | string; a bool is neither."""
+    return isinstance(value, int | str) and not isinstance(value, bool)
+
+
+def make_converter() -> Converter:
+    """pygls' converter, but the id or token of a cancellation is checked; else whatever is there is handed on."""
+
+    def structure_id(value: Any, kind: Any) -> int | str:
+        if not _is_id(value):
+            raise ValueError(f"{value!r} is neither an integer nor a string")
+        return cast("int | str", value)
+
+    converter: Converter = default_converter()  # type: ignore[no-untyped-call]
+    converter.register_structure_hook(int | str, structure_id)
+    return converter

@@ -39,7 +39,17 @@ MALFORMED: list[tuple[list[object], list[tuple[int | None, int | None]]]] = [
     ([{**request(2, "textDocument/hover", HOVER), "jsonrpc": "1.0"}], [(2, INVALID_REQUEST)]),
     ([request(2, "flatwise/nothing", None)], [(2, METHOD_NOT_FOUND)]),
     ([{"jsonrpc": "2.0", "id": 2, "method": "flatwise/nothing"}], [(2, METHOD_NOT_FOUND)]),
+    # a method that this server lacks, whatever its params, or that is a notification
+    (
+        [request(2, "textDocument/declaration", None), request(3, "$/x", 5)],
+        [(2, METHOD_NOT_FOUND), (3, METHOD_NOT_FOUND)],
+    ),
+    (
+        [request(2, "$/cancelRequest", {"id": 1}), request(3, "exit", None)],
+        [(2, METHOD_NOT_FOUND), (3, METHOD_NOT_FOUND)],
+    ),
     ([request(2, "textDocument/hover", None)], [(2, INVALID_PARAMS)]),
+    ([request(True, "textDocument/hover", HOVER)], [(None, INVALID_REQUEST)]),
     ([{"jsonrpc": "2.0", "id": 2, "method": "textDocument/hover"}], [(2, INVALID_PARAMS)]),
     (
         [request(2, "textDocument/hover", {"x": 1}), request(3, "textDocument/hover", 5)],
@@ -65,6 +75,19 @@ def test_a_malformed_message_is_refused_and_the_next_one_is_answered() -> None:
         messages += [*malformed, request(100 + number, "textDocument/hover", HOVER)]
         answers += [*refusals, (100 + number, None)]
     assert refused(*messages) == answers
+
+
+@pytest.mark.parametrize("mark", [None, [], {}, 1.5, True])
+def test_a_cancellation_names_a_number_or_a_text(mark: object, caplog: pytest.LogCaptureFixture) -> None:
+    """LSP 3.17, "Cancellation Support" and "Canceling a work done progress": `id` and `token` are integer | string."""
+    cancel = [
+        {"jsonrpc": "2.0", "method": "$/cancelRequest", "params": {"id": mark}},
+        {"jsonrpc": "2.0", "method": "window/workDoneProgress/cancel", "params": {"token": mark}},
+    ]
+    assert refused(INITIALIZE, *cancel, request(2, "textDocument/hover", HOVER)) == [(1, None), (2, None)]
+    said = [record.getMessage() for record in caplog.records if "refused" in record.getMessage()]
+    assert said == ["refused: Invalid Params"] * 2
+    assert not [record for record in caplog.records if record.exc_info]
 
 
 def test_messages_before_initialize_and_after_shutdown_are_refused() -> None:
