@@ -97,7 +97,11 @@ class Protocol(LanguageServerProtocol):
             kind = self.get_message_type(method)
             if "id" in message and kind is not None and not hasattr(kind, "id"):
                 raise JsonRpcMethodNotFound.of(method)
-        return super().structure_message(message)
+        structured = super().structure_message(message)
+        # pygls counts the arguments of a command only where there is a list of them
+        if isinstance(structured, lsp.ExecuteCommandRequest) and structured.params.arguments is None:
+            structured.params.arguments = []
+        return structured
 
     def _untimely(self, message: dict[str, Any]) -> MessageRefusal | None:
         """Why a message comes at the wrong time: LSP 3.17, "Initialize Request" and "Shutdown Request"."""

@@ -56,6 +56,7 @@ MALFORMED: list[tuple[list[object], list[tuple[int | None, int | None]]]] = [
         [(2, INVALID_PARAMS), (3, INVALID_PARAMS)],
     ),
     ([request(2, "workspace/executeCommand", {"command": "flatwise.sheet", "arguments": []})], [(2, INVALID_PARAMS)]),
+    ([request(2, "workspace/executeCommand", {"command": "flatwise.explain"})], [(2, INVALID_PARAMS)]),
     ([{**INITIALIZE, "id": 2}], [(2, INVALID_REQUEST)]),
     (
         [
