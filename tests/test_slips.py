@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
+import shutil
 from pathlib import Path
+from typing import Any
 
 import pytest
 
+from flatwise.core.fixes import edited
 from flatwise.pipeline import read_works, work_out
 from flatwise_grammar import parse
 from flatwise_grammar.nodes import File
+
+ROOT = Path(__file__).resolve().parent.parent
 
 #: the mistake, the text in jobs/lamp_table.flat, what is typed instead, the code, and parts of message and help
 SLIPS = [
@@ -52,8 +57,82 @@ SLIPS = [
 ]
 
 
+LAMP, TRAYS, SHOP = "jobs/lamp_table.flat", "jobs/tray_batch.flat", "shared/shop.flat"
+#: slips with the words since 1.0: the mistake, its file, the text there, what is typed instead, the code, the text that
+#: is underlined, parts of message and help, and whether there is a fix, which then gives a job without findings
+NEW_WORDS = [
+    ("rows of 1.0", LAMP, "feed      auto", "rows raster along grain",
+     "FW101", "rows", "raster", "`rows along grain`", 1),
+    ("first of 1.0", LAMP, "feed      auto", "rows along grain, perimeter first",
+     "FW101", "rows", "now", "edge first", 1),
+    ("words joined", LAMP, "feed      auto", "rows along grain, edge_first",
+     "FW101", "edge_first", "", "`edge first`", 1),
+    ("way left out", LAMP, "feed      auto", "rows along grain, climb",
+     "FW101", "climb", "`one_way`", "`one_way` before", 1),
+    ("a word apart", LAMP, "stepover  auto", "step over auto", "FW101", "step", "no `step`", "`stepover`", 1),
+    ("share of 1", LAMP, "stepover  auto", "stepover 0.65", "FW104", "0.65", "no unit", "`65%`", 1),
+    ("feed as speed", LAMP, "feed      auto", "speed 6m/min", "FW104", "6m/min", "is a feed", "`feed`", 0),
+    ("no auto here", LAMP, "depth     0.6mm", "depth auto", "FW104", "auto", "not `auto`", "Leave the line out", 0),
+    ("two on a line", LAMP, "0.6mm\n        finish", "0.6mm finish", "FW104", "finish", "line of its own", "`;`", 1),
+    ("to left out", LAMP, "second  to 20mm", "second 20mm", "FW104", "20mm", "`to`", "second to 29mm", 1),
+    ("until left out", LAMP, "balanced\n        second  to 20mm", "clean\n        second  to 21mm",
+     "FW101", "clean", "`until`", "`until` before `clean`", 1),
+    ("grid in one", LAMP, "within     0.05mm", "walk dial_10 at 5x3; within 0.05mm", "FW003", "5x3", "x", "`5 x 3`", 1),
+    ("kind first", LAMP, "cup  ", "walk gauge dial_10; cup", "FW104", "gauge", "the name alone", "`dial_10`", 1),
+    ("walk unnamed", LAMP, "cup  ", "gauge dial_10; cup", "FW101", "gauge", "no `gauge`", "`walk dial_10 at 5 x 3`", 0),
+    ("gauge in job", LAMP, "hold {", "gauge dial_10\n    hold {",
+     "FW101", "gauge", "no `gauge`", "outside of other", 0),
+    ("own tolerance", LAMP, "back 24.1mm,", "back 24.1mm +/- 0.1mm,", "FW104", "+/-", "a comma", "`within 0.05mm`", 0),
+    ("aim alone", LAMP, "hold {", "supports { enough }\n    hold {",
+     "FW101", "enough", "no `enough`", "`aim enough`", 1),
+    ("shims as shim", LAMP, "hold {", "supports { shim leaf_set under corners }\n    hold {",
+     "FW104", "leaf_set", "a length", "`shims`", 0),
+    ("shim as shims", LAMP, "hold {", "supports { shims 0.4mm under front }\n    hold {",
+     "FW104", "0.4mm", "a set of", "`shim`", 0),
+    ("no commas", TRAYS, "tray, cheese_tray, tea_tray, f", "tray cheese_tray tea_tray f",
+     "FW104", "cheese_tray", "a comma", "`,`", 1),
+    ("job for jobs", TRAYS, "jobs  bread", "job bread", "FW101", "job", "no `job`", "`jobs`", 1),
+    ("gap without unit", TRAYS, "   40mm", "   40", "FW104", "40", "no unit", "`40mm`", 0),
+    ("corner of a batch", TRAYS, "from  front_left", "corner front_left",
+     "FW101", "corner", "no `corner`", "`from`", 0),
+    ("from left out", TRAYS, "    from  front_left at 80mm, 80mm\n", "",
+     "FW105", "zero", "no `corner`", "`from` to its batch", 0),
+    ("job left out", TRAYS, ", fruit_tray\n", "\n", "FW105", "zero", "job `fruit_tray`", "in batch `tray_batch`", 0),
+    ("batches", TRAYS, "batch tray_batch", "batches tray_batch", "FW101", "batches", "not a kind", "`batch`", 1),
+    ("switch on", SHOP, "line       256", "block_delete on", "FW101", "on", "`yes` or `no`", "`yes`", 1),
+    ("hop in controller", SHOP, "line       256", "hop 3mm", "FW101", "hop", "no `hop`", "belongs in `machine`", 0),
+    ("within left out", SHOP, "line       256", "corners 1mm", "FW104", "1mm", "`within`", "`corners within 1mm`", 1),
+    ("feed of Z", SHOP, "/min, z up to", "/min\n    z_feed", "FW101", "z_feed", "no `z_feed`", "`feed`", 0),
+    ("diameter of a gauge", SHOP, "across 58mm", "diameter 58mm", "FW101", "diameter", "no `diameter`", "`across`", 0),
+    ("leaves without a space", SHOP, "0.10mm, 0.15mm", "2x 0.10mm, 0.15mm", "FW003", "2x", "space", "`2 x`", 1),
+]  # fmt: skip
+
+
 def text_of(repository: Path) -> str:
     return (repository / "jobs" / "lamp_table.flat").read_text(encoding="utf-8")
+
+
+@pytest.mark.parametrize("slip", NEW_WORDS, ids=[slip[0] for slip in NEW_WORDS])
+def test_a_slip_with_a_new_word_is_reported_once_with_its_solution(slip: tuple[Any, ...], shop: Path) -> None:
+    _, file, there, typed, code, underlined, message, help, fixed = slip
+    path, job = shop / file, shop / (file if file != SHOP else LAMP)
+    if file == SHOP:
+        shutil.copy(ROOT / LAMP, job)
+    text = (ROOT / file).read_text(encoding="utf-8")
+    assert there in text
+    path.write_text(text.replace(there, typed, 1), encoding="utf-8")
+    front = read_works([job])
+    # a word that is missing because it was misspelt is a second finding at most
+    first = next(each for each in front.findings if each.code == code)
+    assert [each.message for each in front.findings if each not in (first,) and each.code != "FW105"] == []
+    assert message in first.message and help in first.help
+    assert first.span is not None
+    assert front.texts[first.span.path][first.span.start : first.span.end] == underlined
+    assert (first.fix is not None) == bool(fixed)
+    if first.fix is not None:
+        path.write_text(edited(path.read_text(encoding="utf-8"), first.fix.edits), encoding="utf-8")
+        front = read_works([job])
+        assert front.works and [*front.findings, *work_out(front.works[0])[1]] == []
 
 
 @pytest.mark.parametrize(

@@ -54,6 +54,18 @@ def unknown_unit(unit: str, span: Span, written: str, label: str, likely: Sequen
     )
 
 
+def no_space(number: str, after: str, span: Span, label: str) -> Finding:
+    """A number of things without a space before the x that follows, with or without another number after it."""
+    better = f"{number} x {after}".rstrip()
+    return Finding(
+        "FW003",
+        f"`{number}x{after}` at {label} has no space around its x.",
+        span,
+        help=f"Write `{better}`.",
+        fix=Fix(f"Write `{better}`", (Edit(span, better),)),
+    )
+
+
 def not_a_number(written: str, span: Span, label: str) -> Finding:
     """A number without a value: `1/0in`."""
     return Finding(

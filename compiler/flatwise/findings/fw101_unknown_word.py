@@ -32,33 +32,43 @@ from flatwise.core.wording import capitalised, quoted
 from flatwise_grammar.nodes import Field, Mark, Name, Span
 
 
-def in_block(word: str, span: Span, owner: str, known: Sequence[str], elsewhere: Sequence[str] = ()) -> Finding:
-    """A word that a block does not take; `elsewhere` are the blocks that do take it."""
-    hint, fix = did_you_mean(word, span, known)
-    if elsewhere:
-        belongs = f"`{word}` belongs in {quoted(elsewhere)}."
-        return Finding("FW101", f"{capitalised(owner)} takes no `{word}`.", span, help=belongs)
-    if not hint:
-        hint = f"It takes {quoted(known, 'and')}." if known else "It takes nothing."
-    return Finding("FW101", f"{capitalised(owner)} takes no `{word}`.", span, help=hint, fix=fix)
+def in_block(word: str, span: Span, owner: str, known: Sequence[str], way: str = "", fix: Fix | None = None) -> Finding:
+    """A word that a block does not take; `way` says what to write instead, where that is not one of the known words."""
+    if not way:
+        way, fix = did_you_mean(word, span, known)
+    if not way:
+        way = f"It takes {quoted(known, 'and')}." if known else "It takes nothing."
+    return Finding("FW101", f"{capitalised(owner)} takes no `{word}`.", span, help=way, fix=fix)
+
+
+#: words of 1.0, and what has replaced them
+_FORMER = {"raster": "", "perimeter": "edge"}
+
+
+def has_former_words(line: Field) -> bool:
+    """Whether a line has a word of 1.0 that `rows` no longer takes."""
+    return any(isinstance(item, Name) and item.text in _FORMER for item in line.items)
 
 
 def former_rows(line: Field, owner: str) -> Finding:
-    """The line `pattern raster …`, which `rows …` has replaced; the fix rewrites it."""
-    words = {"pattern": "rows", "raster": "", "perimeter": "edge"}
+    """The line `pattern raster …`, which `rows …` has replaced, or `rows` with words of that; the fix rewrites it."""
     items = [item.text if isinstance(item, Name | Mark) else "" for item in line.items]
-    kept = [words.get(text, text) for text in items]
+    kept = [_FORMER.get(text, text) for text in items]
     written = " ".join(["rows", *filter(None, kept)]).replace(" ,", ",")
     certain = bool(kept) and all(isinstance(item, Name | Mark) for item in line.items)
-    edits = [Edit(line.word.span, "rows")]
+    word = line.word.text
+    edits = [Edit(line.word.span, "rows")] if word != "rows" else []
     for item, after in pairwise((*line.items, None)):
-        if isinstance(item, Name) and item.text in words:
+        if isinstance(item, Name) and item.text in _FORMER:
+            new = _FORMER[item.text]
             # without the blank after a word that is left out
-            end = item.span.end + (not words[item.text] and after is not None and after.span.start > item.span.end)
-            edits.append(Edit(item.span._replace(end=end), words[item.text]))
+            end = item.span.end + (not new and after is not None and after.span.start > item.span.end)
+            edits.append(Edit(item.span._replace(end=end), new))
     return Finding(
         "FW101",
-        f"{capitalised(owner)} takes no `pattern`: the word is now `rows`, without `raster`.",
+        f"{capitalised(owner)} takes no `pattern`: the word is now `rows`, without `raster`."
+        if word != "rows"
+        else f"`rows` of {owner} no longer takes `raster`, and `perimeter first` is now `edge first`.",
         line.word.span,
         help=f"Write `{written if certain else 'rows along grain'}`.",
         fix=Fix(f"Write `{written}`", tuple(edits)) if certain else None,
@@ -66,18 +76,18 @@ def former_rows(line: Field, owner: str) -> Finding:
 
 
 def in_phrase(
-    word: str, span: Span, label: str, known: Sequence[str], others: Sequence[str], how: str, *, elsewhere: bool = False
+    word: str, span: Span, label: str, known: Sequence[str], others: Sequence[str], way: str, *, elsewhere: bool = False
 ) -> Finding:
-    """A word that is not one of a line's choices; `others` say what else may stand there.
+    """A word that is not one of a line's choices; `others` say what else may stand there, `way` how to write the line.
 
     `elsewhere`: it is a word of the language in another place, so a similar word is not certain to be meant.
     """
-    hint, fix = did_you_mean(word, span, known)
+    near, fix = did_you_mean(word, span, known)
     fix = None if elsewhere else fix
     names = quoted(list(dict.fromkeys(known)))
     either = f"{names}, or {', or '.join(others)}" if others else names
     message = f"{capitalised(label)} takes {either}, not `{word}`."
-    return Finding("FW101", message, span, help=hint or f"Write it like {how}.", fix=fix)
+    return Finding("FW101", message, span, help=near or way, fix=fix)
 
 
 def kind(word: str, span: Span, known: Sequence[str]) -> Finding:

@@ -27,20 +27,18 @@ from collections.abc import Sequence
 
 from flatwise.core.finding import Edit, Finding, Fix, relate
 from flatwise.core.units import NAME_WITH_ARTICLE
-from flatwise.core.wording import quoted
-from flatwise_grammar.nodes import Span
+from flatwise.core.wording import capitalised, listed, quoted
+from flatwise_grammar.nodes import Name, Span
 
 
 def bare(number: str, span: Span, label: str, spoken: str, likely: Sequence[str], how: str) -> Finding:
-    """A number without its unit; with a fix where only one unit is likely."""
-    fix = None
-    if len(likely) == 1:
-        fix = Fix(f"Write `{number}{likely[0]}`", (Edit(span, f"{number}{likely[0]}"),))
+    """A number without its unit; with a fix where only one value is likely."""
+    fix = Fix(f"Write `{likely[0]}`", (Edit(span, likely[0]),)) if len(likely) == 1 else None
     return Finding(
         "FW104",
         f"`{number}` at {label} has no unit; {spoken.partition(',')[0]} is expected.",
         span,
-        help=f"Write {quoted([f'{number}{unit}' for unit in likely])}." if likely else f"Write it like {how}.",
+        help=f"Write {quoted(likely)}." if likely else f"Write it like {how}.",
         fix=fix,
     )
 
@@ -69,15 +67,41 @@ def dimension(written: str, span: Span, label: str, has: str, due: str, how: str
     )
 
 
-def phrase(label: str, span: Span, before: str, wants: Sequence[str], found: str, how: str) -> Finding:
-    """A line whose parts are not those that its word takes."""
+def phrase(label: str, span: Span, before: str, wants: Sequence[str], found: str, hint: str) -> Finding:
+    """A line whose parts are not those that its word takes; `before` is what it has before them."""
     if wants:
-        wanted = wants[0] if len(wants) == 1 else f"{'; '.join(wants[:-1])}; or {wants[-1]}"
+        long = any("," in want or " or " in want for want in wants)
+        wanted = f"{'; '.join(wants[:-1])}; or {wants[-1]}" if long and len(wants) > 1 else listed(wants)
         instead = f"not `{found}`" if found else "but the line ends there"
-        message = f"After `{before}`, {label} takes {wanted}, {instead}."
+        subject = f"After `{before}`, {label}" if before else capitalised(label)
+        message = f"{subject} takes {wanted}, {instead}."
     else:
         message = f"After `{before}`, the line of {label} should end, but `{found}` follows."
-    return Finding("FW104", message, span, help=f"Write it like {how}.")
+    return Finding("FW104", message, span, help=hint)
+
+
+def kind_before(name: Name, kind: Name, label: str) -> Finding:
+    """A name with its kind before it: `walk gauge dial_10`."""
+    drop = Edit(Span(kind.span.path, kind.span.start, name.span.start), "")
+    return Finding(
+        "FW104",
+        f"{capitalised(label)} takes the name alone, without `{kind.text}` before it.",
+        kind.span,
+        help=f"Write `{name.text}`.",
+        fix=Fix(f"Remove `{kind.text}`", (drop,)),
+    )
+
+
+def line_of_its_own(label: str, word: Name, example: str, *, certain: bool) -> Finding:
+    """A word of the block in the middle of another word's line."""
+    edit = Edit(Span(word.span.path, word.span.start, word.span.start), "; ")
+    return Finding(
+        "FW104",
+        f"The line of {label} should end before `{word.text}`, which begins a line of its own.",
+        word.span,
+        help=f"Begin a new line there, such as `{example}`, or write `;` before it.",
+        fix=Fix(f"Write `;` before `{word.text}`", (edit,)) if certain else None,
+    )
 
 
 def continued(before: str, comma: Span, label: str, after: str) -> Finding:

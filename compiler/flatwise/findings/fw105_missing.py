@@ -50,6 +50,8 @@ class Missing(NamedTuple):
     word: str
     explanation: str
     example: str
+    #: another way out, as the end of a sentence
+    otherwise: str = ""
 
     @property
     def line(self) -> str:
@@ -62,7 +64,7 @@ def missing(words: Sequence[Missing], owner: str, span: Span) -> Finding:
     """Missing lines of a block, as one finding on its header; several lines are shown as second places."""
     message = f"{capitalised(owner)} has no {quoted([one.word for one in words])}."
     if len(words) == 1:
-        return Finding("FW105", message, span, help=f"Add a line such as {words[0].line}.")
+        return Finding("FW105", message, span, help=f"Add a line such as {words[0].line}{words[0].otherwise}.")
     related = tuple(Related(f"a line such as {one.line}", span) for one in words)
     return Finding("FW105", message, span, related=related, help="Add a line for each, with your own values.")
 

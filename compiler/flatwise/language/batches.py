@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from typing import cast
 
 from flatwise.core.finding import Finding, Findings, has_errors
+from flatwise.core.fixes import sure_word
 from flatwise.findings import fw103_declared_twice, fw107_out_of_bounds, fw109_set_up
 from flatwise.language.block_reader import BodyContext, FindingSink, read_block
 from flatwise.language.link import Declaration, Linked
@@ -13,6 +14,7 @@ from flatwise.language.works import Models
 from flatwise.model.batch import BATCH, Batch
 from flatwise.model.bed import BatchWork
 from flatwise.model.job import Corner
+from flatwise.model.kinds import KINDS
 from flatwise.model.stages import Work
 from flatwise.model.words import DeclaredName
 from flatwise_grammar.nodes import Span
@@ -33,6 +35,34 @@ def batch_corners(linked: Linked, models: Models) -> Iterator[tuple[Span, Corner
                 job = linked.find("job", name, declaration.path)
                 if job is not None:
                     yield job.at, batch.start
+
+
+def ways_to_a_place(linked: Linked, models: Models) -> Mapping[Span, str]:
+    """For jobs that have no `corner`, what else would give them a place, as the end of a sentence.
+
+    "" while a batch can't be read, since it may lay them out.
+    """
+    asked = set(linked.loaded.asked)
+    batches = [each for each in linked.declarations if each.kind == "batch" and each.path in asked]
+    known = {each.block.head_span for each in linked.declarations}
+    strange = [
+        block.kind
+        for path in asked
+        for block in linked.loaded.sources[path].tree.blocks
+        if block.head_span not in known
+    ]
+    unread = any(models.by_name.get(each.at) is None for each in batches)
+    if unread or any(sure_word(kind, KINDS) == "batch" or kind == "batch" for kind in strange):
+        return {each.at: "" for each in linked.declarations if each.kind == "job"}
+    mine = dict(batch_corners(linked, models))
+    laying = [each.name for each in batches if getattr(models.by_name.get(each.at), "start", None) is not None]
+    return {
+        each.at: ", or a line `from` to its batch, which then lays it out"
+        if each.at in mine
+        else f", or name the job in batch `{laying[0]}`"
+        for each in linked.declarations
+        if each.kind == "job" and (each.at in mine or laying)
+    }
 
 
 def read_batches(linked: Linked, works: Sequence[Work]) -> tuple[tuple[BatchWork, ...], Findings]:

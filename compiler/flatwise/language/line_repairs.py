@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 from functools import partial
 from typing import NamedTuple
@@ -13,7 +13,7 @@ from flatwise.core.units import UNITS
 from flatwise.findings import fw104_wrong_kind
 from flatwise.language.items import as_written, join_units
 from flatwise.language.mismatch import LineContext, Mismatch, Want
-from flatwise.language.phrase_shape import Fixed, Measure, Sign, owners_of
+from flatwise.language.phrase_shape import Fixed, Measure, Sign, WordChoice, owners_of
 from flatwise_grammar import nodes
 from flatwise_grammar.nodes import Item, Span
 
@@ -21,6 +21,8 @@ from flatwise_grammar.nodes import Item, Span
 Stop = Callable[[tuple[Item, ...]], int | None]
 #: the most places of one line that are changed in the same way
 MOST_CHANGES = 40
+#: other words for what a switch says
+_YES_OR_NO = {"on": "yes", "true": "yes", "off": "no", "false": "no"}
 
 
 class _Change(NamedTuple):
@@ -40,17 +42,23 @@ def repaired(finding: Finding, mismatch: Mismatch, line: LineContext, items: tup
         return comma
     if mismatch.finding is not None or mismatch.at >= len(items):
         return finding
-    missing = _with_missing(items, mismatch)
-    if missing is not None and stop(missing.items) is None:
-        return replace(finding, fix=Fix(f"Write `{missing.text}` there", missing.edits))
+    added = [change for change in _with_missing(items, mismatch) if stop(change.items) is None]
+    if len(added) == 1:
+        text, here = added[0].text, as_written(items[mismatch.at])
+        # one of several words: the example of the line may have another
+        help = f"Write `{text}` before `{here}`." if finding.code == "FW101" else finding.help
+        return replace(finding, help=help, fix=Fix(f"Write `{text}` there", added[0].edits))
     wanted = mismatch.wants[0] if len(mismatch.wants) == 1 else None
     for change in (
+        partial(_with_comma, wanted=wanted),
         partial(_with_word, wanted=wanted),
         partial(_parted, wanted=wanted),
         _without_quotes,
         partial(_without_brackets, wanted=wanted),
         _joined_before,
         _joined,
+        _split,
+        _yes_or_no,
         _unit_behind,
         _exchanged,
         _exchanged_before,
@@ -92,21 +100,29 @@ def _continued_by_mistake(at: int, line: LineContext, items: tuple[Item, ...], s
     return None
 
 
-def _with_missing(items: tuple[Item, ...], mismatch: Mismatch) -> _Change | None:
-    """With the only word or sign that may stand there."""
+def _with_missing(items: tuple[Item, ...], mismatch: Mismatch) -> Iterator[_Change]:
+    """With each of the words and signs that may stand there."""
     at, here = mismatch.at, items[mismatch.at].span
-    match mismatch.wants:
-        case (Fixed() as fixed,):
-            added: tuple[Item, ...] = tuple(nodes.Name(word, here) for word in fixed.words[0])
-            text = " ".join(fixed.words[0])
-            edit = Edit(Span(here.path, here.start, here.start), text + " ")
-        case (Sign() as sign,):
-            added, text = (nodes.Mark(sign.text, here),), sign.text
+    for want in mismatch.wants:
+        if isinstance(want, Sign):
             before = items[at - 1].span
-            edit = Edit(Span(before.path, before.end, before.end), text)
-        case _:
-            return None
-    return _Change((*items[:at], *added, *items[at:]), (edit,), text)
+            edit = Edit(Span(before.path, before.end, before.end), want.text)
+            yield _Change((*items[:at], nodes.Mark(want.text, here), *items[at:]), (edit,), want.text)
+        elif isinstance(want, Fixed | WordChoice):
+            for words in want.words[:1] if isinstance(want, Fixed) else want.choices:
+                text = " ".join(words)
+                edit = Edit(Span(here.path, here.start, here.start), text + " ")
+                added = tuple(nodes.Name(word, here) for word in words)
+                yield _Change((*items[:at], *added, *items[at:]), (edit,), text)
+
+
+def _with_comma(items: tuple[Item, ...], at: int, wanted: Want | None) -> _Change | None:
+    """A list without its commas."""
+    if not at or wanted != Sign(","):
+        return None
+    before = items[at - 1].span
+    edit = Edit(Span(before.path, before.end, before.end), ",")
+    return _Change((*items[:at], nodes.Mark(",", items[at].span), *items[at:]), (edit,), ",")
 
 
 def _with_word(items: tuple[Item, ...], at: int, wanted: Want | None) -> _Change | None:
@@ -165,6 +181,20 @@ def _joined(items: tuple[Item, ...], at: int) -> _Change | None:
 
 def _joined_before(items: tuple[Item, ...], at: int) -> _Change | None:
     return _joined(items, at - 1) if at else None
+
+
+def _split(items: tuple[Item, ...], at: int) -> _Change | None:
+    """Two words that were written as one, as in `until_clean`."""
+    item = items[at]
+    if not isinstance(item, nodes.Name) or "_" not in item.text:
+        return None
+    return _replaced(items, at, at + 1, tuple(nodes.Name(word, item.span) for word in item.text.split("_")))
+
+
+def _yes_or_no(items: tuple[Item, ...], at: int) -> _Change | None:
+    item = items[at]
+    plain = _YES_OR_NO.get(item.text) if isinstance(item, nodes.Name) else None
+    return _replaced(items, at, at + 1, (nodes.Name(plain, item.span),)) if plain is not None else None
 
 
 def _unit_behind(items: tuple[Item, ...], at: int) -> _Change | None:

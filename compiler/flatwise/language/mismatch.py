@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from flatwise.core.finding import Finding
 from flatwise.core.fixes import near_words
 from flatwise.findings import fw101_unknown_word, fw104_wrong_kind
+from flatwise.language.description import default, shown
 from flatwise.language.items import as_written
 from flatwise.language.phrase_shape import (
     Coded,
@@ -38,6 +39,10 @@ class Mismatch:
     finding: Finding | None = None
 
 
+#: words for "no value", or for one that Flatwise chooses, where a line does not take them
+NO_VALUES = ("auto", "default", "none", "no", "off")
+
+
 class DeadEnd(Exception):
     """A way through the shape ends at the item with index `at`.
 
@@ -66,6 +71,14 @@ class LineContext:
         """An example of the line."""
         return f"`{self.shape.word} {self.shape.example}`"
 
+    def hint(self, at: int, found: str) -> str:
+        """How to write the line, which has `found` at the item `at`."""
+        shape = self.shape
+        if found in NO_VALUES and not shape.made.model_fields[shape.word].is_required():
+            return f"Leave the line out (default: {default(shape.made, shape.word)}), or write it like {self.how}."
+        past = at >= len(shape.example.split()) and "[" in shape.pattern
+        return f"Write it like {self.how}{f'; in full: {shown(shape)}' if past else ''}."
+
 
 def explain(mismatch: Mismatch, line: LineContext, items: tuple[Item, ...]) -> Finding:
     """The finding for a line that stops at `mismatch`."""
@@ -74,6 +87,8 @@ def explain(mismatch: Mismatch, line: LineContext, items: tuple[Item, ...]) -> F
     at, wants = mismatch.at, mismatch.wants
     item = items[at] if at < len(items) else None
     span = item.span if item is not None else items[-1].span if items else line.span
+    found = as_written(item) if item is not None else ""
+    hint = line.hint(at, found)
     if isinstance(item, nodes.Name):
         choices = [" ".join(words) for want in wants if isinstance(want, WordChoice) for words in want.choices]
         fixed = [" ".join(want.words[0]) for want in wants if isinstance(want, Fixed)]
@@ -81,8 +96,7 @@ def explain(mismatch: Mismatch, line: LineContext, items: tuple[Item, ...]) -> F
             others = [want.spoken for want in wants if not isinstance(want, WordChoice | Fixed)]
             elsewhere = bool(owners_of(item.text))
             return fw101_unknown_word.in_phrase(
-                item.text, span, line.label, choices + fixed, others, line.how, elsewhere=elsewhere
+                item.text, span, line.label, choices + fixed, others, hint, elsewhere=elsewhere
             )
-    before = as_written(items[at - 1]) if 0 < at <= len(items) else line.shape.word
-    found = as_written(item) if item is not None else ""
-    return fw104_wrong_kind.phrase(line.label, span, before, [want.spoken for want in wants], found, line.how)
+    before = as_written(items[at - 1]) if at else ""
+    return fw104_wrong_kind.phrase(line.label, span, before, [want.spoken for want in wants], found, hint)

@@ -45,7 +45,7 @@ def read_line(line: LineContext, items: Sequence[Item], known: KnownNames) -> tu
     except DeadEnd:
         assert reader.furthest is not None
         found = explain(reader.furthest, line, reader.items)
-        finding = repaired(found, reader.furthest, line, reader.items, lambda items: _stop(line, items, known))
+        finding = repaired(found, reader.furthest, line, reader.items, lambda items: stop(line, items, known))
         # what a repaired line says of its values was said of the line as it was misread
         reader.findings = [finding] if finding is not found else [*reader.findings, finding]
     if any(finding.code == "FW107" for finding in reader.findings):
@@ -53,7 +53,7 @@ def read_line(line: LineContext, items: Sequence[Item], known: KnownNames) -> tu
     return value, [with_recipe_line(finding, line.span) for finding in reader.findings]
 
 
-def _stop(line: LineContext, items: tuple[Item, ...], known: KnownNames) -> int | None:
+def stop(line: LineContext, items: tuple[Item, ...], known: KnownNames) -> int | None:
     """Where a line with these items stops: an index, -1 where its values are not sound, None where it can be read."""
     reader = PhraseReader(line, items, known)
     try:

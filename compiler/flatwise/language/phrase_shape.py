@@ -18,7 +18,7 @@ from pydantic.fields import FieldInfo
 
 from flatwise.core.units import NAME_WITH_ARTICLE, Quantity, units_of
 from flatwise.core.wording import quoted
-from flatwise.model.kinds import all_blocks
+from flatwise.model.kinds import KINDS, all_blocks
 from flatwise.model.words import (
     CodeForm,
     CodeWord,
@@ -124,7 +124,7 @@ class Named:
 
     @property
     def spoken(self) -> str:
-        return f"the name of a {self.kind}"
+        return f"the name of a {'set of shims' if self.kind == 'shims' else self.kind}"
 
 
 @dataclass(frozen=True)
@@ -214,8 +214,9 @@ ValueKind = Measure | Count | Named | Coded | Quoted | WordChoice | PanelPlace |
 
 @dataclass(frozen=True)
 class WordShape:
-    """The line of one word of a block."""
+    """The line of one word of a block of this class."""
 
+    made: type[ModelBlock]
     word: str
     group: Group
     example: str
@@ -327,14 +328,14 @@ def block_shape(made: type[ModelBlock]) -> BlockShape:
     for name, info in made.model_fields.items():
         inner = inside.get(name)
         if inner is None:
-            words[name] = _word_shape(name, info)
+            words[name] = _word_shape(made, name, info)
         else:
             key = (inner.kind,) if name == inner.kind else (inner.kind, name.removeprefix(inner.kind + "_"))
             blocks[key] = (name, inner)
     return BlockShape(made, words, blocks)
 
 
-def _word_shape(name: str, info: FieldInfo) -> WordShape:
+def _word_shape(made: type[ModelBlock], name: str, info: FieldInfo) -> WordShape:
     declared = word_info(info)
     one_a_line = declared.repeats and not declared.listed
     kind = kind_of(get_args(info.annotation)[0] if one_a_line else info.annotation, tuple(info.metadata))
@@ -342,9 +343,16 @@ def _word_shape(name: str, info: FieldInfo) -> WordShape:
         group, pattern = kind, kind.made.pattern
     else:
         group, pattern = Group(None, parts_of(declared.pattern, {"": kind})), declared.pattern
-    return WordShape(name, group, declared.example, pattern, declared.repeats)
+    return WordShape(made, name, group, declared.example, pattern, declared.repeats)
 
 
 def owners_of(word: str) -> set[str]:
     """The kinds of block that have a line of this word."""
     return {made.kind for made in all_blocks() if word in block_shape(made).words}
+
+
+@cache
+def relatives(kind: str) -> frozenset[str]:
+    """The kinds of block in the declarations in which a kind of block may stand."""
+    trees = ({each.kind for each in all_blocks((made,))} for made in KINDS.values())
+    return frozenset().union(*(tree for tree in trees if kind in tree))

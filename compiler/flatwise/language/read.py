@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from flatwise.core.finding import Findings
-from flatwise.language.batches import batch_corners
+from flatwise.language.batches import batch_corners, ways_to_a_place
 from flatwise.language.block_reader import BodyContext, FindingSink, read_block
 from flatwise.language.consistency import check_declaration
 from flatwise.language.link import Declaration, Linked
@@ -34,12 +34,12 @@ def _works(linked: Linked, sink: FindingSink) -> Iterator[Work]:
     for declaration in linked.declarations:
         if declaration.kind == "job":
             jobs.setdefault(declaration.path, []).append(declaration)
-    corners = dict(batch_corners(linked, models))
+    corners, ways = dict(batch_corners(linked, models)), ways_to_a_place(linked, models)
     asked, names = set(linked.loaded.asked), set()
     # a job may use a job file that nobody asked for: its findings count, its jobs are not built
     for path in dict.fromkeys((*linked.loaded.asked, *jobs)):
         for declaration in jobs.get(path, ()):
-            job = _model(linked, declaration, sink, corners.get(declaration.at))
+            job = _model(linked, declaration, sink, corners.get(declaration.at), ways.get(declaration.at))
             if not isinstance(job, Job) or (path not in asked and declaration.at not in corners):
                 continue
             work = work_of(declaration, job, models, sink)
@@ -49,13 +49,17 @@ def _works(linked: Linked, sink: FindingSink) -> Iterator[Work]:
 
 
 def _model(
-    linked: Linked, declaration: Declaration, sink: FindingSink, corner: Corner | None = None
+    linked: Linked, declaration: Declaration, sink: FindingSink, corner: Corner | None = None, way: str | None = None
 ) -> ModelBlock | None:
-    """The model of a declaration, or None where it is not sound; `corner` is where a job lies that names no place."""
+    """The model of a declaration, or None where it is not sound.
+
+    `corner` is where a job lies that names no place, `way` how else it may get one.
+    """
     kind, recipe = declaration.kind, declaration.kind == "recipe"
     whole = not recipe and "*" not in declaration.blanks
     implied = {"zero": {"corner": corner}} if corner is not None else {}
-    context = BodyContext(linked.known, sink, declaration.blanks, whole, implied)
+    otherwise = {"zero": {"corner": way}} if way is not None else {}
+    context = BodyContext(linked.known, sink, declaration.blanks, whole, implied, otherwise)
     built_in = woods.built_in(declaration.built_in)
     body = declaration.body
     if recipe:

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Collection, Sequence
 
 from flatwise.core.finding import Finding
 from flatwise.core.fixes import near_words, spoken_unit
-from flatwise.core.units import UNITS, Quantity, quantity
+from flatwise.core.units import UNITS, Quantity, quantity, show
+from flatwise.core.units import number as as_number
 from flatwise.findings import (
     fw003_number,
     fw101_unknown_word,
@@ -66,6 +68,10 @@ class ValueReader:
                 return self.quantity(kind, item, at)
             case Named(), nodes.Name():
                 known = self.known(kind.kind, item.span.path)
+                after = self.items[at + 1] if at + 1 < len(self.items) else None
+                if item.text == kind.kind and isinstance(after, nodes.Name) and after.text in known:
+                    finding = fw104_wrong_kind.kind_before(after, item, self.line.label)
+                    raise self.dead_end(at, kind, finding=finding)
                 if item.text not in known:
                     self.findings.append(fw102_unknown_name.unknown(item.text, item.span, kind.kind, known))
                 return model.DeclaredName(item.text, item.span)
@@ -75,6 +81,9 @@ class ValueReader:
                 return model.CodeWord(item.text, item.span)
             case Count(), nodes.Number():
                 return self.count(kind, item, at)
+            case Count(), nodes.NumberWithUnit() if times := re.fullmatch("x([0-9]?)", item.unit):
+                finding = fw003_number.no_space(item.number, times[1], item.span, self.line.label)
+                raise self.dead_end(at, kind, finding=finding)
             case PanelPlace(), nodes.Name():
                 return self.named_place(kind, item, at)
             case PanelPlace(), nodes.Point():
@@ -86,9 +95,7 @@ class ValueReader:
                 finding = (
                     self.decimal_comma(item, at)
                     or self.other_unit(item, at, EDGE_UNITS)
-                    or fw104_wrong_kind.bare(
-                        item.text, item.span, self.line.label, kind.spoken, EDGE_UNITS, self.line.how
-                    )
+                    or self.bare(item, kind.spoken, EDGE_UNITS)
                 )
                 raise self.dead_end(at, kind, finding=finding)
         raise self.dead_end(at, kind)
@@ -105,7 +112,12 @@ class ValueReader:
         if text not in model.PLACES and text != model.ALL_CORNERS:
             names = [*model.PLACES, model.ALL_CORNERS]
             finding = fw101_unknown_word.in_phrase(
-                name.text, name.span, self.line.label, names, ["a point such as `(120mm, 45mm)`"], self.line.how
+                name.text,
+                name.span,
+                self.line.label,
+                names,
+                ["a point such as `(120mm, 45mm)`"],
+                self.line.hint(at, name.text),
             )
             raise self.dead_end(at, kind, finding=finding)
         return model.Place(text, 0.0, 0.0, name.span)
@@ -151,8 +163,17 @@ class ValueReader:
         found = self.decimal_comma(number, at) or self.other_unit(number, at, kind.units)
         if found is not None:
             return found
-        likely = kind.likely_units(number.text)
-        return fw104_wrong_kind.bare(number.text, number.span, self.line.label, kind.spoken, likely, self.line.how)
+        return self.bare(number, kind.spoken, kind.likely_units(number.text))
+
+    def bare(self, number: nodes.Number, spoken: str, units: Sequence[str]) -> Finding:
+        """The same without any unit; a part of 1 where a percentage may stand is meant as a share."""
+        try:
+            value = float(as_number(number.text))
+        except (ValueError, ZeroDivisionError):
+            value = 0.0
+        share = show(value, "%") if 0.0 < value < 1.0 else f"{number.text}%"
+        likely = [share if unit == "%" else f"{number.text}{unit}" for unit in units]
+        return fw104_wrong_kind.bare(number.text, number.span, self.line.label, spoken, likely, self.line.how)
 
     def other_unit(self, number: nodes.Number, at: int, units: Sequence[str]) -> Finding | None:
         """The finding for a number with a misspelt or spelt-out unit after it."""

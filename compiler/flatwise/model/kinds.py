@@ -37,10 +37,10 @@ JOINING_WORDS = ("x", "y", "in", "to", "at", LIKE)
 
 
 @cache
-def all_blocks() -> tuple[type[ModelBlock], ...]:
-    """The class of every declaration and of every block inside one, each once."""
+def all_blocks(of: tuple[type[ModelBlock], ...] = tuple(KINDS.values())) -> tuple[type[ModelBlock], ...]:
+    """The class of every declaration, or of some, and of every block inside one, each once."""
     found: dict[type[ModelBlock], None] = {}
-    waiting = list(KINDS.values())
+    waiting = list(of)
     while waiting:
         made = waiting.pop(0)
         if made not in found:

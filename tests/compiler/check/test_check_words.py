@@ -74,11 +74,11 @@ def test_the_way_out_of_an_unknown_word() -> None:
     assert (near.message, near.help) == ("Cut takes no `stepovr`.", "Did you mean `stepover`?") and near.fix is not None
     assert fw101.in_block("zzz", AT, "cut", ["depth", "speed"]).help == "It takes `depth` and `speed`."
     assert fw101.in_block("zzz", AT, "cut", []).help == "It takes nothing."
-    belongs = fw101.in_block("stepover", AT, "stock", ["size"], ["cut"])
+    belongs = fw101.in_block("stepover", AT, "stock", ["size"], "`stepover` belongs in `cut`.")
     assert belongs.help == "`stepover` belongs in `cut`." and belongs.fix is None
     phrase = fw101.in_phrase("alonng", AT, "rows", ["along", "across"], [], "rows along grain")
     assert phrase.help == "Did you mean `along`?" and phrase.fix is not None
-    other = fw101.in_phrase("zzz", AT, "rows", ["along"], ["a length"], "rows along grain")
+    other = fw101.in_phrase("zzz", AT, "rows", ["along"], ["a length"], "Write it like rows along grain.")
     assert (other.message, other.help) == (
         "Rows takes `along`, or a length, not `zzz`.",
         "Write it like rows along grain.",
@@ -133,10 +133,10 @@ def test_a_file_without_a_header_is_told_apart_from_one_without_units() -> None:
 
 
 def test_a_number_without_unit_and_one_with_a_comma() -> None:
-    one = fw104.bare("14000", AT, "speed in cut", "a speed, such as 14000rpm", ["rpm"], "speed 14000rpm")
+    one = fw104.bare("14000", AT, "speed in cut", "a speed, such as 14000rpm", ["14000rpm"], "speed 14000rpm")
     assert one.help == "Write `14000rpm`." and one.fix is not None and one.fix.edits[0].text == "14000rpm"
     assert one.message == "`14000` at speed in cut has no unit; a speed is expected."
-    two = fw104.bare("3", AT, "depth in cut", "a length", ["mm", "in"], "depth 3mm")
+    two = fw104.bare("3", AT, "depth in cut", "a length", ["3mm", "3in"], "depth 3mm")
     assert two.help == "Write `3mm` or `3in`." and two.fix is None
     assert fw104.bare("3", AT, "depth in cut", "a length", [], "depth 3mm").help == "Write it like depth 3mm."
     part = fw104.comma("0,5mm", 1, AT, "depth in cut")
@@ -146,7 +146,7 @@ def test_a_number_without_unit_and_one_with_a_comma() -> None:
     wants = fw104.phrase("flip", AT, "flip", ["over"], "", "flip over long_edge")
     assert wants.message == "After `flip`, flip takes over, but the line ends there."
     either = fw104.phrase("z", AT, "z", ["`top`", "`bed`"], "x", "z bed")
-    assert either.message == "After `z`, z takes `top`; or `bed`, not `x`."
+    assert either.message == "After `z`, z takes `top` or `bed`, not `x`."
     ends = fw104.phrase("z", AT, "z bed", [], "x", "z bed")
     assert ends.message == "After `z bed`, the line of z should end, but `x` follows."
 
