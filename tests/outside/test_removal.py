@@ -67,6 +67,18 @@ def test_the_area_that_any_sweeps_cut_is_shapelys_less_the_cells_at_its_rim(move
     assert least <= cut_area(wood, 9.0) <= most
 
 
+@pytest.mark.parametrize("above", [8.0, 9.0])
+def test_a_touch_under_a_level_sees_what_its_rows_cut_together(above: float) -> None:
+    """Two rows share a cell that neither covers alone; a touch at their own height leaves the level unfinished."""
+    wood = HeightField(Surface.flat(100.0, 72.0, 10.0), cell=4.0)
+    for y in (20.0, 40.0):
+        wood.cut(Capsule(-20.0, y, 120.0, y, 10.1), 9.0, 9.0)
+    met = wood.touch(Capsule(50.0, 30.0, 50.0, 30.0, 1.0), above)
+    assert met is not None and met.top == (9.0 if above == 8.0 else 10.0)
+    wood.finish_level()
+    assert cut_area(wood, 9.0) == pytest.approx(100.0 * 36.0)
+
+
 heights = st.floats(8.0, 10.0)
 
 

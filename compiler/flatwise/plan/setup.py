@@ -8,7 +8,7 @@ from math import inf
 
 from flatwise.core.finding import Finding
 from flatwise.core.surface import Surface
-from flatwise.core.units import show
+from flatwise.core.units import Quantity, show
 from flatwise.model.stages import Bound, FaceName, Pass, Setup, Shim, Touch, Work
 from flatwise.plan.clearance import contact_gap
 from flatwise.plan.cutting import cut_figures, deepest_allowed
@@ -200,10 +200,10 @@ def _passes(
 def _absurd(work: Work, word: str, much: str) -> Finding:
     cut = work.job.cut
     written = getattr(cut, word)
-    said = f"a {word} of {show(float(written), written)}" if written is not None else f"the {word} allowed"
+    said = f"a {word} of {show(float(written), written)}" if isinstance(written, Quantity) else f"the {word} allowed"
     return Finding(
         "FW107",
         f"With {said}, one face would take {much}.",
-        written.span if written is not None and cut.wrote(word) else cut.head,
-        help=f"Write a larger {word}, or use a larger cutter.",
+        cut.span(word) if cut.wrote(word) else cut.head,
+        help="Use a larger cutter." if written == "auto" else f"Write a larger {word}, or use a larger cutter.",
     )

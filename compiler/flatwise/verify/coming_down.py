@@ -78,10 +78,10 @@ def _judge_hop(run: ProofRun, move: Move, low: float, what: str, stands: tuple[f
 
 
 def _judge_z_feed(run: ProofRun, move: Move, along: float, drop: float) -> None:
-    """Z goes down at feed no faster than the machine's z feed."""
+    """Z goes down at feed no faster than the machine's z feed, but for the digit to which heights are rounded."""
     most = run.work.machine.z_feed
-    rate = (move.feed or 0.0) * drop / hypot(along, drop)
-    if rate > most * (1 + FEED_ROUNDING) + 0.5:
+    rate, digit = (move.feed or 0.0) * drop / hypot(along, drop), run.work.machine.controller.digit
+    if rate * (1.0 - digit / drop) > most * (1 + FEED_ROUNDING) + 0.5:
         feed, limit = show_apart(rate, most, feed_unit(run.work.job.stock.size.thickness), 5)
         message = f"Line {move.line.number} brings Z down at {feed}; the machine's maximum on the way down is {limit}."
         set_here = related(run.work.machine.span("feed"), "the feeds are set here")

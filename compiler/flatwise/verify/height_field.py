@@ -91,6 +91,10 @@ class HeightField:
         """The highest wood in a capsule, where some stands above `above`; nothing is cut."""
         if self.ceiling <= above:
             return None
+        met = self._highest(self._tops(capsule, above), above)
+        if met is None or not self._level or above >= self._height:
+            return met
+        self.finish_level()  # what stood between the rows of the level above may be gone
         return self._highest(self._tops(capsule, above), above)
 
     def touch_in_box(self, x0: float, x1: float, y0: float, y1: float, radius: float, above: float) -> Contact | None:

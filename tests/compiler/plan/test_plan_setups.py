@@ -243,7 +243,11 @@ def test_absurdly_many_passes_or_rows_are_refused_quickly() -> None:
     of = work(job={"cut": cut(stepover=q("0.001%"))})
     made, findings = plan(of, *lay(of))
     assert made is None and [finding.code for finding in findings] == ["FW107"]
-    assert cutter().wings == 3
+    made, findings = plan(work(job={"cut": cut(stepover="auto")}, cutter=cutter(diameter=q("0.15mm"))), *lay(of))
+    assert made is None and [str(finding.message) for finding in findings] == [
+        "With the stepover allowed, one face would take more than 2000 rows."
+    ]
+    assert findings[0].help == "Use a larger cutter."
 
 
 def test_three_readings_on_a_line_do_not_throw_the_second_face_far() -> None:
