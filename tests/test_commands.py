@@ -6,7 +6,10 @@ import argparse
 import itertools
 import json
 import re
+import shlex
+import subprocess
 from pathlib import Path
+from typing import NamedTuple
 
 import pytest
 from compiler.tool.in_process import flatwise
@@ -61,6 +64,9 @@ RUNS: list[tuple[str, int, str]] = [
     ("verify here/deep/tray/first.nc --job jobs/deep.flat -q", 1, "FW902 error"),
     ("verify here/deep/tray/first.nc --job jobs/tray.flat --quiet", 0, ""),
     ("check - --as jobs/typed.flat", 0, "0 jobs checked, no problems."),
+    ("check -:tray --as jobs/typed.flat", 0, "1 job checked, no problems."),
+    ("check jobs/tray.flat:tray", 0, "1 job checked, no problems."),
+    ("build jobs/tray.flat:tray", 0, "in out/tray"),
     ("check --fix jobs/slip.flat", 0, "jobs/slip.flat: 1 fix applied."),
     ("format - --as jobs/typed.flat", 0, ""),
     ("format --diff jobs", 1, "--- jobs/"),
@@ -74,11 +80,13 @@ RUNS: list[tuple[str, int, str]] = [
     ("explain FW501", 0, "FW501 · "),
     ("explain fw501", 0, "FW501 · "),
     ("explain FW999", 1, "FW9"),
+    ("explain summary", 0, '"$defs"'),
     ("compare jobs/tray.flat jobs/thin.flat", 0, "tray"),
     ("compare --message markdown jobs/tray.flat jobs/thin.flat", 0, "|"),
     ("compare --message json --workers 1 jobs/tray.flat jobs/thin.flat", 0, '"tray"'),
     ("compare --fail-on change jobs/tray.flat jobs/thin.flat", 1, "tray"),
     ("compare --fail-on worse jobs/tray.flat jobs/tray.flat", 0, ""),
+    ("compare --message markdown HEAD:jobs/tray.flat jobs/thin.flat", 0, "|"),
     ("measure jobs/walked.flat", 0, "walked: 15 points, "),
     ("measure --under --strict --notes --message text --out here jobs/walked.flat:walked", 0, "measure_under.nc"),
     ("measure -q jobs/walked.flat", 0, ""),
@@ -110,12 +118,13 @@ def written(shop: Path) -> Path:
     }
     for name, text in texts.items():
         (shop / "jobs" / f"{name}.flat").write_text(text)
+    git = ("git", "-c", "user.name=shop", "-c", "user.email=shop@example.invalid")
+    for arguments in (("init",), ("add", "jobs", "shared"), ("commit", "-m", "one")):
+        subprocess.run([*git, *arguments], cwd=shop, check=True, capture_output=True)
     return shop
 
 
 def test_every_command_with_every_option_does_what_it_is_for(written: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    import shlex
-
     looks = itertools.count(1)
 
     def look_again(seconds: float) -> None:
@@ -131,7 +140,8 @@ def test_every_command_with_every_option_does_what_it_is_for(written: Path, monk
     for typed, code, said in RUNS:
         if typed == "check jobs shared":
             (written / "jobs" / "thin.flat").rename(written / "thin")  # its job has the name of another one
-        run = flatwise(*shlex.split(typed), cwd=written, given=b"" if " - " in typed else None)
+        given = b"" if " - " in typed else JOB.encode() if " -:" in typed else None
+        run = flatwise(*shlex.split(typed), cwd=written, given=given)
         assert run.returncode == code, (typed, run.stdout, run.stderr)
         assert said in run.stdout if said else not run.stdout, (typed, run.stdout)
         assert "bug in flatwise" not in run.stderr
@@ -158,6 +168,64 @@ def test_the_runs_leave_no_option_out() -> None:
             assert word == "text" or any(
                 typed.startswith(name) and f"--message {word}" in typed for typed, _, _ in RUNS
             )
+
+
+class Form(NamedTuple):
+    """A command with some of its options, and the sorts of its other arguments."""
+
+    command: str
+    words: frozenset[str]
+
+
+def form(typed: str) -> Form:
+    command, *words = shlex.split(typed)
+    return Form(command, frozenset(map(sort, words)))
+
+
+def sort(word: str) -> str:
+    """An option as it is, and for another argument what counts: `-`, `-:`, `summary`, CODE or FILE:NAME."""
+    if word.startswith("-:"):
+        return "-:"
+    if word.startswith("-") or word == "summary":
+        return word.partition("=")[0]
+    if re.fullmatch("(?i)fw[0-9]{3}|CODE", word):
+        return "CODE"
+    return "FILE:NAME" if re.search(r"\w(\[?:)", word) else ""
+
+
+def written_forms() -> set[Form]:
+    """Every command that README, reference, the read-mes for editors and `--help` write with an argument."""
+    pages = ("README.md", "compiler/REFERENCE.md", "lsp/editors/README.md", "lsp/editors/vscode/README.md")
+    texts = [(ROOT / page).read_text("utf-8") for page in pages]
+    found = {form(" ".join(span.split())) for text in texts for span in re.findall(COMMAND, text)}
+    found |= {
+        form(line) for text in texts for line in re.findall(r"^(?:\$ |  - run: \S*/)flatwise ([^>\n]+)", text, re.M)
+    }
+    for name, (_, fill) in COMMANDS.items():
+        parser = argparse.ArgumentParser(add_help=False)
+        fill(parser)
+        for action in parser._actions:
+            more = "" if action.option_strings else str(action.help)
+            shown = str(action.metavar or ""), *re.findall(r"(?<!\S)`?([A-Z]+:\w+|-:NAME|summary|-(?!\S))", more)
+            found |= {Form(name, frozenset({sort(word), *action.option_strings[:1]})) for word in shown}
+    return found
+
+
+#: a command in a text, between backticks
+COMMAND = rf"`(?:flatwise )?((?:{'|'.join(COMMANDS)})(?: [^`]+)?)`"
+
+
+def test_every_form_of_a_command_that_a_page_writes_is_run() -> None:
+    run = [form(typed) for typed, _, _ in RUNS]
+    wanted = written_forms()
+    assert len(wanted) > 40
+    missing = [
+        each
+        for each in wanted
+        if not any(each.command == one.command and each.words - {""} <= one.words for one in run)
+    ]
+    # the server speaks with editors: tests/lsp/server
+    assert [each for each in missing if each.command != "serve"] == [], missing
 
 
 @pytest.mark.parametrize("page", ["README.md", "compiler/REFERENCE.md"])

@@ -191,7 +191,7 @@ def _compare(to: argparse.ArgumentParser) -> None:
 
 
 def _measure(to: argparse.ArgumentParser) -> None:
-    to.add_argument("job", metavar="FILE[:JOB]", help="the job file, and the name of one job")
+    to.add_argument("job", metavar="FILE[:JOB]", help="the job file, and the name of one job or batch")
     to.add_argument("--under", action="store_true", help="measure the other face, with the panel turned over")
     to.add_argument("--out", type=Path, metavar="DIR", help="folder for the jobs' own folders (default: out)")
     _reporting(to)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 import shutil
 import subprocess
 import sys
@@ -98,3 +99,9 @@ def folder(tmp_path: Path) -> Path:
 )
 def test_a_shell_offers_what_may_follow(folder: Path, shell: str, line: str) -> None:
     assert offered(shell, line, folder) == LINES[line]
+
+
+def test_the_readme_shows_the_lines_that_are_run(repository: Path) -> None:
+    (shown,) = re.findall(r"```bash\n(.*?)```", (repository / "README.md").read_text("utf-8"), re.S)
+    lines = [line.partition(" #")[0].rstrip() for line in shown.splitlines()]
+    assert len(lines) == 2 and all(any(line in script.splitlines() for script in SHELLS.values()) for line in lines)
