@@ -201,7 +201,7 @@ def build_batch(batch: BatchWork) -> BuiltBatch:
     for face in plan.faces:
         program = write_batch(plan, face)
         proven, proof_findings = verify_batch(program, plan, face)
-        findings += proof_findings
+        findings += _own(proof_findings)
         programs[f"{face.face}.nc"] = program
         for name, proof in proven.items():
             proofs[name][face.face] = proof
@@ -242,12 +242,18 @@ def write_programs(work: Work) -> Built:
         for setup in planned.setups:
             program = write(planned, setup)
             proof, proof_findings = verify(program, planned, setup)
-            findings += proof_findings
+            findings += _own(proof_findings)
             proofs[setup.face] = proof
             programs[f"{setup.face}.nc"] = program
     if has_errors(findings):
         programs = {}
     return Built(planned, programs, proofs, findings, waived)
+
+
+def _own(found: Findings) -> Findings:
+    """What the proof of a program says that was just written: an error in it is no fault of the job."""
+    report = "This is a bug in flatwise, and nothing is written: report it with the job file."
+    return tuple(replace(each, help=report) if each.severity == "error" else each for each in found)
 
 
 def measure(work: Work, *, under: bool = False) -> Measured:
@@ -268,7 +274,7 @@ def measure(work: Work, *, under: bool = False) -> Measured:
         findings += check.run_walk(work, walk)
         if not has_errors(findings):
             program = write_walk(work, walk)
-            findings += verify_walk(program, work, walk, "measure_under.nc" if under else "measure.nc")
+            findings += _own(verify_walk(program, work, walk, "measure_under.nc" if under else "measure.nc"))
     findings = tuple(_at_the_job(work, finding) if finding.code < "FW9" else finding for finding in findings)
     sound = not any(finding.code == "FW202" for finding in findings)
     if not sound:
@@ -303,7 +309,7 @@ def measure_batch(batch: BatchWork, *, under: bool = False) -> MeasuredBatch:
     findings = gauges + of_panels(batch, placed.values()) + overlaps
     if walk is not None and not has_errors(findings):
         program = write_bed_walk(walk)
-        findings += verify_bed_walk(program, walk, "measure_under.nc" if under else "measure.nc")
+        findings += _own(verify_bed_walk(program, walk, "measure_under.nc" if under else "measure.nc"))
     walks = {work.name: each for work, each in walk.panels if each.nx} if walk is not None else {}
     made = [
         (each.work, Measured(each.panel, walks.get(each.work.name), b"", placed[each.work.name], _gain(each.work)))

@@ -1,9 +1,12 @@
-"""Findings are placed in the job's own file, with a place in another file as related information."""
+"""What the pipeline adds to findings: the job's own place, and whom to tell of a program that fails its proof."""
 
 from __future__ import annotations
 
 from pathlib import Path
 
+import pytest
+
+from flatwise.gcode.write import write
 from flatwise.pipeline import build, read_works
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -29,3 +32,13 @@ def test_a_finding_about_the_shops_file_stands_at_the_job(tmp_path: Path) -> Non
         second = findings[code].related[0].span
         assert Path(second.path).name in ("shop.flat", "sample.flat")
         assert front.texts[second.path][second.start :].startswith(line)
+
+
+def test_a_program_that_fails_its_proof_is_a_fault_to_report(monkeypatch: pytest.MonkeyPatch) -> None:
+    (work,) = read_works([ROOT / "jobs" / "lamp_table.flat"]).works
+    monkeypatch.setattr("flatwise.gcode.write.write", lambda plan, setup: write(plan, setup).replace(b"G1 Z", b"G0 Z"))
+    built = build(work)
+    assert not built.programs and {each.code for each in built.findings} >= {"FW903"}
+    assert {each.help.split(":")[0] for each in built.findings if each.severity == "error"} == {
+        "This is a bug in flatwise, and nothing is written"
+    }

@@ -20,6 +20,7 @@ from flatwise.model.built import Waived
 from flatwise.model.stages import Plan, Setup, Work
 from flatwise.pipeline import Front, read_works, work_out, work_out_batch
 from flatwise.report.display import duration, leaf_stack, machine_time
+from flatwise.tool import errors
 from flatwise.tool.jobs import by_path, chosen
 from flatwise.tool.revisions import checked_out
 from flatwise.tool.workers import Task, run
@@ -169,13 +170,16 @@ def _compared(pair: Pair) -> JobComparison | str:
     return JobComparison(name, tuple(sorted(_differences(old, new), key=lambda difference: _rank(difference.what))))
 
 
-def _failed(pair: Pair, bug: str) -> JobComparison | str:
-    return bug
+def _job(pair: Pair) -> str:
+    return next(side.job for side in pair if side is not None)
+
+
+def _failed(pair: Pair, error: Exception) -> JobComparison | str:
+    return errors.bug_report(error, _job(pair))
 
 
 def _stopped(pair: Pair, why: str) -> JobComparison | str:
-    name = next(side.job for side in pair if side is not None)
-    return f"flatwise: job {name} was not compared: {why}."
+    return f"flatwise: job {_job(pair)} was not compared: {why}."
 
 
 #: what a reader has to know first: findings, what is left and how certain, how long, how near to a holder

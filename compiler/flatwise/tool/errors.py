@@ -33,7 +33,7 @@ def system_error(error: OSError) -> str:
 NO_MEMORY = "the system gives no more memory; close other programs and try again"
 
 
-def bug_report(error: Exception) -> str:
+def bug_report(error: Exception, job: str = "") -> str:
     """An unexpected exception for the maintainers: short, and without folders of this machine."""
     import platform
     import traceback
@@ -48,7 +48,8 @@ def bug_report(error: Exception) -> str:
     for package in packages:
         message = message.replace(str(package.parent) + os.sep, "")
     return (
-        "flatwise: this is a bug in flatwise, not an error in the job.  The job was not written.\n"
+        f"flatwise: this is a bug in flatwise, not an error in {f'job {job}' if job else 'the job'}; nothing was "
+        "written for it.\n"
         "Please report it with these lines and the job file:\n"
         f"  flatwise {__version__}, Python {platform.python_version()}, {platform.system()}\n"
         f"  {type(error).__name__}: {message}\n"

@@ -119,8 +119,8 @@ def task(do: Callable[[Work | BatchWork], JobResult]) -> Task[Work | BatchWork, 
     return Task(do, _failed, _stopped)
 
 
-def _failed(work: Work | BatchWork, bug: str) -> JobResult:
-    return JobResult(work.name, bug=bug)
+def _failed(work: Work | BatchWork, error: Exception) -> JobResult:
+    return JobResult(work.name, bug=errors.bug_report(error, work.name))
 
 
 def _stopped(work: Work | BatchWork, why: str) -> JobResult:

@@ -23,12 +23,12 @@ Result = TypeVar("Result")
 class Task(Generic[Item, Result]):
     """What to do for an item.
 
-    An exception becomes the result of `failed`, which gets its report, and an item that the system stops that of
-    `stopped`, which gets the reason.
+    An exception becomes the result of `failed`, and an item that the system stops that of `stopped`, which gets the
+    reason.
     """
 
     do: Callable[[Item], Result]
-    failed: Callable[[Item, str], Result]
+    failed: Callable[[Item, Exception], Result]
     stopped: Callable[[Item, str], Result]
     collects: bool = False
 
@@ -38,7 +38,7 @@ class Task(Generic[Item, Result]):
         except MemoryError:
             return self.stopped(item, errors.NO_MEMORY)
         except Exception as error:
-            return self.failed(item, errors.bug_report(error))
+            return self.failed(item, error)
         finally:
             if self.collects:
                 # half a millisecond for the reference cycles of a job: its plan, held by the sheet's template

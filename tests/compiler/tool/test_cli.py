@@ -378,7 +378,10 @@ def test_a_fault_in_flatwise_is_a_short_report(
     monkeypatch.setattr(pipeline, "work_out", broken)
     assert cli.main(["check", str(path)]) == 2
     said = capsys.readouterr().err
-    assert "a bug in flatwise, not an error in the job" in said and "KeyError: 'nothing of the kind'" in said
+    assert (
+        "a bug in flatwise, not an error in job tray; nothing was written for it." in said
+        and "KeyError: 'nothing of the kind'" in said
+    )
     assert f"flatwise {__version__}" in said and len(said.splitlines()) == 5 and str(shop) not in said
 
 
