@@ -1,10 +1,11 @@
-"""The bytes of a file that others may have made: regular files only, and no more than a limit."""
+"""The bytes of a file that others may have made, regular files only and no more than a limit; and replacing files."""
 
 from __future__ import annotations
 
 import errno
 import os
 import stat
+from collections.abc import Mapping
 from pathlib import Path
 
 #: don't follow a link in the last step, and don't wait for the other end of a pipe
@@ -27,3 +28,33 @@ def read_plain_file(path: Path, limit: int) -> bytes:
     if len(data) > limit:
         raise OSError(errno.EFBIG, f"it has more than {limit:,} bytes", str(path))
     return data
+
+
+def put_all(contents: Mapping[Path, bytes]) -> None:
+    """Replace files, each in one step: no reader and no failure sees half of one.
+
+    A file keeps its permissions; a new one is readable by all.  Raises OSError if one can't be written: none is then
+    replaced.
+    """
+    import shutil
+    import tempfile
+
+    ready: dict[Path, Path] = {}
+    try:
+        for path, content in contents.items():
+            handle, name = tempfile.mkstemp(prefix=f".{path.name}.", dir=path.parent)
+            ready[path] = beside = Path(name)
+            with os.fdopen(handle, "wb") as file:
+                file.write(content)
+                file.flush()
+                os.fsync(file.fileno())
+            if path.exists():
+                shutil.copymode(path, beside)
+            else:
+                beside.chmod(0o644)
+        for path, beside in ready.items():
+            beside.replace(path)
+    except BaseException:
+        for beside in ready.values():
+            beside.unlink(missing_ok=True)
+        raise

@@ -177,8 +177,8 @@ def _depfile(path: Path | None, front: Front, results: Sequence[JobResult]) -> N
     written = [(work, each.written) for work, each in zip(in_order(front), results, strict=True) if each.written]
     if path is None or not written:
         return
+    from flatwise.sources.plain_file import put_all
     from flatwise.tool import depfile
-    from flatwise.tool.outputs import put
 
     made = [made_from(work, front.projects[work.path], files) for work, files in written]
     try:
@@ -186,7 +186,7 @@ def _depfile(path: Path | None, front: Front, results: Sequence[JobResult]) -> N
     except ValueError as why:
         raise CannotRun(f"{path} can't be written: {why}. Rename it.") from None
     path.parent.mkdir(parents=True, exist_ok=True)
-    put(path, os.fsencode(rules))
+    put_all({path: os.fsencode(rules)})
     depfile.touch(made)
 
 
@@ -362,17 +362,15 @@ def _new(given: argparse.Namespace) -> int:
 
 
 def _serve(given: argparse.Namespace) -> int:
-    from importlib import import_module
-
     if sys.stdin is None:
         raise CannotRun("the language server reads what an editor sends from standard input, which is closed.")
     try:
-        server = import_module("flatwise_lsp.server.stdio")
+        from flatwise_lsp.server.stdio import serve
     except ImportError as error:
         raise CannotRun(
             f"the language server can't start: {error.name or 'a part of it'} is missing. Reinstall flatwise."
         ) from error
-    return int(server.serve() or 0)
+    return serve()
 
 
 COMMANDS: Mapping[str, Callable[[argparse.Namespace], int]] = {

@@ -19,7 +19,7 @@ from flatwise_grammar.nodes import Block, Field, Name
 def format_files(given: argparse.Namespace) -> bool:
     """Whether the run found anything: flawed texts, or with --check or --diff, texts that would change."""
     from flatwise.sources.load import load
-    from flatwise.tool.outputs import put
+    from flatwise.sources.plain_file import put_all
     from flatwise.tool.standard_input import with_input
     from flatwise_grammar import format_text
 
@@ -43,7 +43,7 @@ def format_files(given: argparse.Namespace) -> bool:
         elif tidy != source.text:
             changed = True
             if not only_look:
-                put(source.path, tidy.encode("utf-8"))
+                put_all({source.path: tidy.encode("utf-8")})
             if given.diff:
                 _write_exactly(diff(source.text, tidy, name))
             elif not given.quiet:

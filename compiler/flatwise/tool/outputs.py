@@ -1,4 +1,4 @@
-"""Writing files completely or not at all: the files of a job in its folder below `--out`, and single files.
+"""Writing the files of a job in its folder below `--out`, completely or not at all.
 
 The new folder is written beside the old one, synchronised to the disk, and swapped in by renaming.  Other files that
 a person keeps in a job's folder are carried over; earlier files of the job that are no longer written are not.
@@ -10,7 +10,6 @@ import os
 import re
 import shutil
 import stat
-import tempfile
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from pathlib import Path
@@ -63,38 +62,6 @@ def write_all(out: Path, job: str, files: Mapping[str, bytes]) -> Path:
             shutil.rmtree(new, ignore_errors=True)
             raise
     return folder
-
-
-def put(path: Path, content: bytes) -> None:
-    """Replace the file at `path` by `content` in one step: no reader and no failure sees half of it.
-
-    The file keeps its permissions; a new one is readable by all.  Raises OSError if it can't be written: the older
-    file is then as it was.
-    """
-    put_all({path: content})
-
-
-def put_all(contents: Mapping[Path, bytes]) -> None:
-    """Replace several files as `put` does.  Raises OSError if one can't be written: none is then replaced."""
-    ready: dict[Path, Path] = {}
-    try:
-        for path, content in contents.items():
-            handle, name = tempfile.mkstemp(prefix=f".{path.name}.", dir=path.parent)
-            ready[path] = beside = Path(name)
-            with os.fdopen(handle, "wb") as file:
-                file.write(content)
-                file.flush()
-                os.fsync(file.fileno())
-            if path.exists():
-                shutil.copymode(path, beside)
-            else:
-                beside.chmod(0o644)
-        for path, beside in ready.items():
-            beside.replace(path)
-    except BaseException:
-        for beside in ready.values():
-            beside.unlink(missing_ok=True)
-        raise
 
 
 @contextmanager

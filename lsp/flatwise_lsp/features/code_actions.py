@@ -11,11 +11,11 @@ from typing import NamedTuple
 
 from flatwise.core.finding import Edit, Finding, Findings, Fix
 from flatwise.core.fixes import edited
+from flatwise.fixed_texts import fixed_texts
 from flatwise.model.built import Choice
 from flatwise.model.stages import Work
 from flatwise.report.display import duration
 from flatwise.report.other_choices import WORDS
-from flatwise.tool.fix_files import fixed_texts
 from flatwise_grammar.nodes import Block, Field, Span
 from flatwise_lsp.features.alternatives import find_alternatives
 from flatwise_lsp.features.formatting import changed_lines

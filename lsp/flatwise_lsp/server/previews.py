@@ -20,7 +20,7 @@ from hashlib import sha256
 from pathlib import Path
 from typing import TypeVar
 
-from flatwise.tool.outputs import put_all
+from flatwise.sources.plain_file import put_all
 from flatwise_lsp.features.sheet_preview import SheetPreview, find_preview
 from flatwise_lsp.workspace.checking import Checking, without_stop_iteration
 from flatwise_lsp.workspace.typed_word import PAUSE

@@ -9,9 +9,9 @@ import pytest
 from compiler.tool.in_process import flatwise
 from compiler.tool.test_cli import JOB, job
 
+from flatwise import fixed_texts
 from flatwise.core.finding import Edit, Finding, Fix
 from flatwise.core.fixes import edited, is_safe
-from flatwise.tool import fix_files
 from flatwise_grammar.nodes import Span
 
 SLIPS = "cut { dpeth 0.4mm; speed 12000RPM; stepover 60,5% }; zreo { z bed }"
@@ -57,7 +57,7 @@ def test_only_files_that_were_named_are_changed(shop: Path) -> None:
 def test_nothing_is_written_if_a_file_changed_meanwhile(shop: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     first, second = job(shop, "shelf", SLIPS), job(shop, "tray", SLIPS)
     before = first.read_bytes()
-    real, calls = fix_files.read_works, []
+    real, calls = fixed_texts.read_works, []
 
     def edited_meanwhile(*given: object) -> object:
         calls.append(given)
@@ -65,7 +65,7 @@ def test_nothing_is_written_if_a_file_changed_meanwhile(shop: Path, monkeypatch:
             second.write_text(JOB.format(name="tray", more="# by hand\n"))
         return real(*given)  # type: ignore[arg-type]
 
-    monkeypatch.setattr(fix_files, "read_works", edited_meanwhile)
+    monkeypatch.setattr(fixed_texts, "read_works", edited_meanwhile)
     run = flatwise("check", "--fix", "jobs", cwd=shop)
     assert run.returncode == 2 and "jobs/tray.flat was changed while it was being fixed" in run.stderr
     assert first.read_bytes() == before and "# by hand" in second.read_text()
@@ -90,7 +90,7 @@ def test_of_two_fixes_at_one_place_the_first_is_applied() -> None:
         return Finding("FW101", f"{start} to {end}", span, fix=Fix("Write it", (Edit(span, "x"),)))
 
     found = [fixing(0, 4), fixing(2, 6), fixing(4, 8), fixing(4, 4), fixing(9, 9), fixing(9, 9)]
-    chosen = fix_files._compatible(found)
+    chosen = fixed_texts._compatible(found)
     assert [each.message for each in chosen] == ["0 to 4", "4 to 8", "9 to 9"]
     assert edited("abcdefghij", [edit for each in chosen if each.fix for edit in each.fix.edits]) == "xxixj"
 
