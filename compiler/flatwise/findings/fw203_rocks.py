@@ -45,7 +45,11 @@ def rocks(work: Work, rock: Rock, steadying: tuple[str, Stack, bool] | None) -> 
     where = place_name(rock.place)
     held = " as supported" if supports is not None else ""
     fix = None
-    if steadying is None:
+    if steadying is None and supports is not None and supports.shims:
+        help_ = (
+            "No stacks of the set at these places hold it still: name other places too, or a set with thinner leaves."
+        )
+    elif steadying is None:
         help_ = "Put leaves under the corners that do not touch: `shims … under corners` lets the compiler choose them."
     else:
         place, stack, still = steadying

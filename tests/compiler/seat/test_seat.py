@@ -77,6 +77,14 @@ def test_words_alone_give_a_pose_on_three_corners() -> None:
     assert gaps == pytest.approx([0, 0, 0, 0.6], abs=1e-9)
 
 
+def test_a_set_too_coarse_for_its_places_is_named_as_the_reason() -> None:
+    _, _, seating, found = seated(TWISTED, supports=supports(ALL), leaves=shims((1.0,), 1))
+    rock = next(one for one in found if one.code == "FW203")
+    assert seating.rocks and not seating.shims and rock.help is not None
+    assert rock.help.startswith("No stacks of the set at these places hold it still")
+    assert {one.code for one in found} == {"FW203", "FW204"}
+
+
 def test_the_fix_stops_the_rock() -> None:
     _, _, _, found = seated(TWISTED)
     fix = found[0].fix
