@@ -179,20 +179,21 @@ def test_a_spoilt_walk_is_refused(spoil: Callable[[str], str], code: str) -> Non
     assert code in {each.code for each in verify_bed_walk(spoilt.encode(), bed_walk(made), "measure.nc")}
 
 
-def test_the_gauge_beside_a_neighbour_is_found_out(shop: Path) -> None:
-    """The walk is planned with the neighbour far away; with the neighbour beside it, its stops are too near."""
-    text = trays(at(100, 100), at(100, 470))
-    walk = bed_walk(of(shop, text))
-    program = write_bed_walk(walk)
-    assert verify_bed_walk(program, walk, "measure.nc") == ()
+@pytest.mark.parametrize(("axis", "far", "near"), [("x", at(700, 100), 502.0), ("y", at(100, 470), 402.0)])
+def test_the_gauge_beside_a_neighbour_is_found_out(shop: Path, axis: str, far: str, near: float) -> None:
+    """The walk is planned with the neighbour far away; with the neighbour 2 mm beside it, both have stops too near."""
+    walk = bed_walk(of(shop, trays(at(100, 100), far)))
+    assert verify_bed_walk(write_bed_walk(walk), walk, "measure.nc") == ()
     (a, over_a), (b, over_b) = sorted(walk.panels, key=lambda each: each[0].name)
-    # the neighbour's own corner says 302 mm further on, 2 mm from the panel
-    corner = b.job.zero.corner.model_copy(update={"y": type(b.job.zero.corner.y)(402.0, "mm")})
-    zero = b.job.zero.model_copy(update={"corner": corner})
-    near = replace(b, job=b.job.model_copy(update={"zero": zero}))
-    moved = replace(walk, panels=((a, over_a), (near, over_b)), first=a)
+    corner = b.job.zero.corner.model_copy(update={axis: type(b.job.zero.corner.y)(near, "mm")})
+    beside = replace(b, job=b.job.model_copy(update={"zero": b.job.zero.model_copy(update={"corner": corner})}))
+    by_x, by_y = (float(getattr(b.job.zero.corner, each)) - float(getattr(corner, each)) for each in "xy")
+    over_b = replace(over_b, origin=(over_b.origin[0] + by_x, over_b.origin[1] + by_y))
+    moved = replace(walk, panels=((a, over_a), (beside, over_b)), first=a)
     found = verify_bed_walk(write_bed_walk(moved), moved, "measure.nc")
-    assert any(each.code == "FW903" and "panel `tray_b`" in each.message for each in found)
+    for one, other in (("tray_a", "tray_b"), ("tray_b", "tray_a")):
+        said = [each.message for each in found if each.code == "FW903" and f"panel `{other}`" in each.message]
+        assert said and all(each.startswith(f"At {one}, line ") for each in said)
 
 
 def test_what_stops_it(shop: Path) -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable
 from dataclasses import replace
+from math import sqrt
 
 import numpy as np
 import pytest
@@ -122,6 +123,41 @@ def test_no_holder_is_met_by_the_gauge_or_the_nose() -> None:
         assert not said or told(found, said)
 
 
+def test_the_nose_passes_a_post_by_its_radius() -> None:
+    """A dog 90 mm high stands at the left edge; at the stop at (15, 250), the nose is 87 mm above the bed."""
+    nose, wide = 63.0, 19.0
+    assert float(machine().nose) == nose
+    for gap, meets in ((0.01, False), (-0.01, True)):
+        # the dog's middle lies 9.5 mm left of the edge
+        along = 250.0 + sqrt((nose / 2 + wide / 2 + gap) ** 2 - (15.0 + wide / 2) ** 2)
+        work = walking(holders=(dog("left", along, L, W, height=90.0),), of=gauge(across="10mm"))
+        walk = replace(walk_of(walking(holders=(), of=gauge(across="10mm"))), lift=200.0)
+        assert bool(told(proof(program(work, walk), work, walk), "spindle's nose into the dog")) == meets
+
+
+def test_coming_down_at_feed_in_two_steps_is_proven() -> None:
+    """The first step ends less than a hop above the highest that the top may stand, where no rapid may go."""
+    work = walking()
+    walk = walk_of(work)
+    lines = swapped(r"^G1 Z32.0 F2000$", "G1 Z39.0 F2000\nZ32.0")(program(work, walk))
+    assert proof(lines, work, walk) == ()
+
+
+def test_a_refusal_says_its_column() -> None:
+    work = walking()
+    walk = walk_of(work)
+    (found,) = proof(swapped(r"^M0$", "G4 P1.0 M3\nM0")(program(work, walk)), work, walk)
+    assert "column 9 " in found.message and found.message.startswith("Line ")
+
+
+@pytest.mark.parametrize("axis", "XY")
+def test_no_touch_at_a_place_of_which_one_axis_is_unknown(axis: str) -> None:
+    work = walking(holders=())
+    text = f"G17 G21 G40 G49 G61 G80 G90 G94 G54\nM0\nG53 G0 Z0.0\nG0 {axis}15.0\nG1 Z32.0 F2000\nM30\n"
+    found = verify_walk(text.encode(), work, walk_of(work), "measure.nc")
+    assert any(each.code == "FW903" and "Line 5" in each.message for each in found)
+
+
 def test_the_body_keeps_off_a_step_beside_the_point() -> None:
     """Boards that stand 6 mm higher from 20 mm beside the point: the gauge, 58 mm wide, gives way by 5 mm there."""
     xs = np.array([0.0, 35.0, 35.0, L])
@@ -138,6 +174,18 @@ def test_a_reading_may_not_lie_outside_the_gauges_travel() -> None:
     for bound, wrong in ((4.9, False), (4.95, True)):
         walk = walk_of(work, bare_panel(bound=bound))
         assert bool(told(proof(program(work, walk), work, walk), "more than the 5mm that the gauge reads")) == wrong
+
+
+@pytest.mark.parametrize("off", [0.6, -0.6])
+def test_a_stop_too_high_or_too_low_for_its_readings_is_found(off: float) -> None:
+    """The gauge reads 5 mm either way; the top may stand 4.4 mm off, and with it the bed 0.08 mm."""
+    work = walking(holders=())
+    walk = walk_of(work, bare_panel(bound=4.4))
+    assert not told(proof(program(work, walk), work, walk), "that the gauge reads")
+    stops = tuple(replace(stop, expected=stop.expected + off * (stop.number == 3)) for stop in walk.stops)
+    moved = replace(walk, stops=stops)
+    (found,) = told(proof(program(work, moved), work, moved), "that the gauge reads")
+    assert found.message.startswith("At stop 3 ")
 
 
 def test_nothing_of_a_program_makes_the_proof_fail() -> None:
