@@ -78,11 +78,11 @@ def test_words_alone_give_a_pose_on_three_corners() -> None:
 
 
 def test_a_set_too_coarse_for_its_places_is_named_as_the_reason() -> None:
-    _, _, seating, found = seated(TWISTED, supports=supports(ALL), leaves=shims((1.0,), 1))
+    _, _, seating, found = seated(TWISTED, supports=supports(CORNERS), leaves=shims((1.0,), 1))
     rock = next(one for one in found if one.code == "FW203")
     assert seating.rocks and not seating.shims and rock.help is not None
     assert rock.help.startswith("No stacks of the set at these places hold it still")
-    assert {one.code for one in found} == {"FW203", "FW204"}
+    assert codes(found) == ["FW204", "FW203"]
 
 
 def test_the_fix_stops_the_rock() -> None:
