@@ -1,3 +1,3 @@
 """Flatwise: a panel as text, flattened by a program that has been proven."""
 
-__version__ = "1.0.0"
+__version__ = "1.1.0"
