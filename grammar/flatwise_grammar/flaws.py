@@ -215,11 +215,13 @@ def _number(raw: str, text: str, span: Span) -> Flaw:
         sizes = re.split("[x×*]", raw)
         better = " x ".join(sizes)
         certain = all(re.fullmatch(_VALUE + "[A-Za-z]+", size) for size in sizes)
+        unit = sizes[-1].lstrip("0123456789./")
+        spaced = " x ".join(size if size[-1].isalpha() else size + unit for size in sizes)
         return Flaw(
             "FW003",
             f"The sizes {text} are run together.",
             span,
-            f"Put a space on both sides of each x: {shown(better)}{'' if certain else '; each size needs its unit'}.",
+            f"Put a space on both sides of each x: {shown(spaced)}.",
             fix=(span, better, f"Write {shown(better)}") if certain else None,
         )
     tolerance = re.fullmatch(rf"({_VALUE}[A-Za-z]*)(?:\+-|\u00b1)({_VALUE}[A-Za-z]*)", raw)

@@ -206,7 +206,7 @@ class _BlockReader:
             and (each in required or shape.pattern != "{}")
             and self.reads(each, items, part.span)
         ]
-        return f"Did you mean `{found[0]}`, as in `{self.shape.example(found[0])}`?" if len(found) == 1 else ""
+        return f"Did you mean `{found[0]}`? Write it like `{self.shape.example(found[0])}`." if len(found) == 1 else ""
 
     def better(self, finding: Finding, part: Field, shape: WordShape) -> Finding:
         """The finding of a line, with what its other words tell about it."""
@@ -222,7 +222,7 @@ class _BlockReader:
         if at == 0 and finding.code == "FW104":
             other = self.other_word(shape, items, part.span)
             if other:
-                return replace(finding, help=f"Did you mean `{other}`, as in `{self.shape.example(other)}`?")
+                return replace(finding, help=f"This is for the word `{other}`, as in `{self.shape.example(other)}`.")
         return finding
 
     def other_word(self, shape: WordShape, items: tuple[Item, ...], span: Span) -> str:
