@@ -341,34 +341,27 @@ def _gain(work: Work) -> Gain | None:
     return Gain(files, known, without) if known and without else None
 
 
-def judge_walk(program: bytes, name: str, work: Work, *, under: bool) -> tuple[Walk | None, Findings]:
-    """Verify a measuring program, which may have been edited, against the walk that the job now gives."""
-    from flatwise.verify import verify_walk
-
-    made = measure(work, under=under)
-    if has_errors(made.findings):
-        return None, made.findings
-    if made.walk is None:
-        message = f"The program measures a panel, but the survey of job `{work.name}` has no `walk`."
-        return None, made.findings + _without_walk(program, name, message)
-    return made.walk, made.findings + verify_walk(program, work, made.walk, name)
-
-
-def judge_bed_walk(program: bytes, name: str, batch: BatchWork, *, under: bool) -> tuple[BedWalk | None, Findings]:
-    """The same for a measuring program over all panels of a batch."""
-    from flatwise.verify import verify_bed_walk
-
-    made = measure_batch(batch, under=under)
-    if has_errors(made.findings):
-        return None, made.findings
-    if made.walk is None:
-        message = f"The program measures panels, but no survey of batch `{batch.name}` has a `walk`."
-        return None, made.findings + _without_walk(program, name, message)
-    return made.walk, made.findings + verify_bed_walk(program, made.walk, name)
-
-
-def _without_walk(program: bytes, name: str, message: str) -> Findings:
-    """FW902 at the first line of a measuring program for which there is no walk any more."""
+def judge_walk(
+    program: bytes, name: str, work: Work | BatchWork, *, under: bool
+) -> tuple[Walk | BedWalk | None, Findings]:
+    """Verify a measuring program, which may have been edited, against the walk that the job or batch now gives."""
     from flatwise.findings.fw902_not_as_planned import departs
+    from flatwise.verify import verify_bed_walk, verify_walk
 
-    return (departs(message, Span(name, 0, len(program.partition(b"\n")[0]))),)
+    walk: Walk | BedWalk | None
+    if isinstance(work, BatchWork):
+        bed = measure_batch(work, under=under)
+        walk, findings = bed.walk, bed.findings
+        missing = f"The program measures panels, but no survey of batch `{work.name}` has a `walk`."
+    else:
+        alone = measure(work, under=under)
+        walk, findings = alone.walk, alone.findings
+        missing = f"The program measures a panel, but the survey of job `{work.name}` has no `walk`."
+    if has_errors(findings):
+        return None, findings
+    if walk is None:
+        return None, (*findings, departs(missing, Span(name, 0, len(program.partition(b"\n")[0]))))
+    if isinstance(walk, BedWalk):
+        return walk, findings + verify_bed_walk(program, walk, name)
+    assert isinstance(work, Work)
+    return walk, findings + verify_walk(program, work, walk, name)

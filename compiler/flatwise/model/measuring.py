@@ -66,6 +66,11 @@ class Walk:
     time: float
 
     @property
+    def count(self) -> int:
+        """The number of stops."""
+        return len(self.stops)
+
+    @property
     def press(self) -> float:
         """How far the gauge is pressed at a stop where the top stands as expected: half its travel, mm."""
         return float(self.gauge.travel) / 2.0
@@ -96,7 +101,7 @@ class BedWalk:
     @property
     def count(self) -> int:
         """The number of all stops."""
-        return sum(len(walk.stops) for _, walk in self.panels)
+        return sum(walk.count for _, walk in self.panels)
 
     @property
     def time(self) -> float:

@@ -29,7 +29,7 @@ def _said(finding: Finding) -> str:
 def short(findings: Findings, texts: Texts) -> str:
     """`path:line:col: error FW501 text`, one a line; a finding without a place begins with `flatwise:`."""
     sources = Sources(texts)
-    return "".join(_short(finding, sources) for finding in in_order(findings, sources))
+    return "".join(_short(finding, sources) for finding in in_order(findings))
 
 
 def _short(finding: Finding, sources: Sources) -> str:
@@ -50,7 +50,7 @@ def github(findings: Findings, texts: Texts) -> str:
     take columns only where a finding begins and ends on one line (*REST API: check runs*, annotations).
     """
     sources = Sources(texts)
-    return "".join(_command(finding, sources) for finding in in_order(findings, sources))
+    return "".join(_command(finding, sources) for finding in in_order(findings))
 
 
 def _command(finding: Finding, sources: Sources) -> str:
@@ -84,7 +84,7 @@ def gitlab(findings: Findings, texts: Texts) -> str:
     sources = Sources(texts)
     seen: Counter[tuple[str, str, str]] = Counter()
     report = []
-    for finding in in_order(findings, sources):
+    for finding in in_order(findings):
         path = finding.span.path if finding.span is not None else "."
         same = (finding.code, path, finding.message)
         seen[same] += 1
@@ -114,7 +114,7 @@ def junit(findings: Findings, texts: Texts, *, strict: bool) -> str:
     the schema junit-10.xsd of Jenkins' xUnit plugin.
     """
     sources = Sources(texts)
-    found = in_order(findings, sources)
+    found = in_order(findings)
     bad = failing(found, strict)
     failed = {finding.span.path for finding in bad if finding.span is not None}
     cases = [_case(path, "no errors", "") for path in texts if path not in failed]

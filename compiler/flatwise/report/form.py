@@ -17,7 +17,7 @@ from flatwise.gcode.write import decimal, sources_hash
 from flatwise.model.bed import BatchWork
 from flatwise.model.job import WITHIN, Survey
 from flatwise.model.measuring import Gain, Measured, MeasuredBatch, Walk
-from flatwise.model.stages import FaceName, Panel, Setup, Work
+from flatwise.model.stages import Panel, Setup, Work
 from flatwise.model.words import CORNERS, PLACES
 from flatwise.report.display import DisplayUnit, display_unit, spaced
 from flatwise.report.form_plan import form_plan
@@ -113,7 +113,7 @@ def _values(
         "unit": unit,
         "half": walk and unit.place(walk.press),
         "fields": fields,
-        "plan": Markup(form_plan(work, face_of(under), fields, key)),
+        "plan": Markup(form_plan(work, "second" if under else "first", fields, key)),
         "others": _others(panel, ranked, unit, walk=walk is not None, under=under) if places else "",
         "edge": work.turned_edge,
         "given": _given(work),
@@ -146,10 +146,6 @@ def gained(gain: Gain, unit: DisplayUnit) -> tuple[str, ...]:
         f"{within('the finished thickness', now.plus_minus, before.plus_minus)}.",
         f"{say}: {', '.join(takes(face, was) for face, was in zip(now.setups, before.setups, strict=True))}.",
     )
-
-
-def face_of(under: bool) -> FaceName:
-    return "second" if under else "first"
 
 
 def _within(work: Work, unit: DisplayUnit) -> dict[str, Any]:

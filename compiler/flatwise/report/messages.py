@@ -66,7 +66,7 @@ class Sources:
         return (1, 1, 1, 1) if lines is None else (*lines.place(span.start), *lines.place(span.end))
 
 
-def in_order(findings: Findings, sources: Sources) -> Findings:
+def in_order(findings: Findings) -> Findings:
     """Findings by file, in the order of their first findings, then by place; findings without a place last."""
     files: dict[str, int] = {}
     for finding in findings:
@@ -119,7 +119,7 @@ def json_lines(findings: Findings, texts: Texts) -> str:
     import json  # imported here so that text does not wait for it
 
     sources = Sources(texts)
-    return "".join(json.dumps(as_json(finding, sources)) + "\n" for finding in in_order(findings, sources))
+    return "".join(json.dumps(as_json(finding, sources)) + "\n" for finding in in_order(findings))
 
 
 # -- text --------------------------------------------------------------------------------------------------------
@@ -128,7 +128,7 @@ def json_lines(findings: Findings, texts: Texts) -> str:
 def text(findings: Findings, texts: Texts, *, colour: bool = False) -> str:
     """Every finding with its source lines, for people; "" if there are none."""
     sources = Sources(texts)
-    return "\n".join(_drawn(finding, sources, colour) for finding in in_order(findings, sources))
+    return "\n".join(_drawn(finding, sources, colour) for finding in in_order(findings))
 
 
 def tally(findings: Findings) -> str:
@@ -141,7 +141,7 @@ def tally(findings: Findings) -> str:
 
 def _drawn(finding: Finding, sources: Sources, colour: bool) -> str:
     tone = _TONES[finding.severity]
-    paint = _paint if colour else _leave
+    paint = _paint if colour else lambda string, _: string
     where = "" if finding.span is None else f"  {_where(finding.span, sources)}"
     out = [paint(f"{finding.code} {finding.severity}", tone) + paint(where, _FAINT)]
     out += ["", *(f"  {line}" for line in visible(finding.message).splitlines())]
@@ -201,7 +201,7 @@ def _clipped(source: str, start: int, end: int) -> tuple[str, int, int]:
     head = low > 0
     room = WIDTH - max(1, min(_width(marked), WIDTH // 2))
     if _width(before) > room * 2 // 3:
-        before, head = _last_cells(before, room // 2), True
+        before, head = _first_cells(before[::-1], room // 2)[::-1], True
     marked_shown = _first_cells(marked, WIDTH - min(_width(before), WIDTH // 2))
     rest = WIDTH - _width(before) - _width(marked_shown)
     after_shown = _first_cells(after, max(0, rest)) if marked_shown == marked else ""
@@ -244,10 +244,6 @@ def _first_cells(string: str, room: int) -> str:
     return string
 
 
-def _last_cells(string: str, room: int) -> str:
-    return _first_cells(string[::-1], room)[::-1]
-
-
 # -- colour ------------------------------------------------------------------------------------------------------
 
 _BLUE, _FAINT = "34;1", "2"
@@ -257,7 +253,3 @@ _TONES: dict[Severity, str] = {"error": "31;1", "warning": "33;1", "note": _BLUE
 
 def _paint(string: str, tone: str) -> str:
     return f"\x1b[{tone}m{string}\x1b[0m" if string else ""
-
-
-def _leave(string: str, tone: str) -> str:
-    return string

@@ -24,7 +24,7 @@ def sarif(findings: Findings, texts: Texts) -> str:
     `informationUri`: it must be the address of a page about flatwise (3.19.17), and there is none.
     """
     sources = Sources(texts)
-    found = in_order(findings, sources)
+    found = in_order(findings)
     codes = sorted({finding.code for finding in found})
     run = {
         "tool": {"driver": {"name": "flatwise", "version": __version__, "rules": [_rule(code) for code in codes]}},

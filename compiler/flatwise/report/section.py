@@ -162,18 +162,15 @@ def _ends(cut: Section, bottom: float, letters: Lettering) -> list[str]:
     ]
 
 
-def _plain(most: float) -> float:
-    """The largest of 1, 2, 5, 10, … (and their tenths) up to `most`."""
+def _plain(most: float, figures: tuple[float, ...] = (1.0, 2.0, 5.0)) -> float:
+    """The largest of 1, 2, 5, 10, … (and their tenths) up to `most`, or of other figures."""
     ten = 10.0 ** floor(log10(most))
-    return max(plain * ten for plain in (1.0, 2.0, 5.0) if plain * ten <= most * (1 + 1e-9))
+    return max(plain * ten for plain in figures if plain * ten <= most * (1 + 1e-9))
 
 
 def _scale(wanted: float) -> float:
     """A round number of at most `wanted`, but at least 1."""
-    if wanted < 1:
-        return 1.0
-    ten = 10.0 ** floor(log10(wanted))
-    return max(plain * ten for plain in (1, 1.2, 1.5, 2, 2.5, 3, 4, 5, 6, 8) if plain * ten <= wanted * (1 + 1e-9))
+    return _plain(max(wanted, 1.0), (1, 1.2, 1.5, 2, 2.5, 3, 4, 5, 6, 8))
 
 
 def _cutter_at(cut: Section, setup: Setup) -> float:

@@ -175,7 +175,9 @@ def _setup(plan: Plan, setup: Setup, unit: DisplayUnit, key: str) -> dict[str, A
         "laid_words": "Letters: holders, with the distance of their middle from the left end or front edge. "
         f"{'Numbers: leaves. ' * bool(setup.shims)}{'Red corner: X Y zero.' * zero_here(setup)}",
         "lead": first_line(work, setup, unit),
-        "map": Markup(height_map(setup, unit, edges, radius)) if _uneven(work, setup) else "",
+        "map": Markup(height_map(setup, unit, edges, radius))
+        if not work.job.stock.is_bed and setup.highest - setup.lowest > 1e-3
+        else "",
         "map_words": _map_words(setup, unit),
         "section": Markup(section_view(plan, setup)),
         "stack": Markup(stack_view(plan, setup)) if setup.passes else "",
@@ -243,11 +245,6 @@ def _section_words(plan: Plan, setup: Setup, unit: DisplayUnit) -> str:
     if plan.setups[-1].face == "second":
         planes += "; dashed: the plane of the other face of the finished panel"
     return f"Section{line}, {unit.place(cut.at)} from the {end}. {scale} {planes}."
-
-
-def _uneven(work: Work, setup: Setup) -> bool:
-    """Whether a height map shows more than a single height."""
-    return not work.job.stock.is_bed and setup.highest - setup.lowest > 1e-3
 
 
 def _letters(setup: Setup, kind: str) -> str:
@@ -331,15 +328,10 @@ def _in_words(place: str) -> str:
 
 def _parts(plan: Plan) -> list[dict[str, Any]]:
     """The parts of the ±, each with its start and width on a bar for the whole sum (percent)."""
-    found: list[dict[str, Any]] = []
-    before = 0.0
-    for part in plan.parts:
-        share = 100 * part.value / plan.plus_minus
-        # the machine's own board is not surveyed: the uncertainty is that of the board itself
-        name = part.name.replace("survey", "board") if plan.work.job.stock.is_bed else part.name
-        found.append({"name": name, "value": part.value, "start": before, "wide": share})
-        before += share
-    return found
+    # the machine's own board is not surveyed: the uncertainty is that of the board itself
+    survey = "board" if plan.work.job.stock.is_bed else "survey"
+    parts = [{"name": part.name.replace("survey", survey), "value": part.value} for part in plan.parts]
+    return _on_a_bar(parts, plan.plus_minus)
 
 
 def _wood(plan: Plan) -> list[dict[str, Any]]:
@@ -347,15 +339,18 @@ def _wood(plan: Plan) -> list[dict[str, Any]]:
     setups = plan.setups
     if len(setups) != 2 or plan.forecast <= 0:
         return []
-    amounts = [
-        ("The first face loses", setups[0].removed_mean, "lost"),
-        ("the finished panel keeps", plan.forecast, "kept"),
-        ("the second face loses", setups[1].removed_mean, "lost"),
+    parts: list[dict[str, Any]] = [
+        {"name": "The first face loses", "value": setups[0].removed_mean, "kind": "lost"},
+        {"name": "the finished panel keeps", "value": plan.forecast, "kind": "kept"},
+        {"name": "the second face loses", "value": setups[1].removed_mean, "kind": "lost"},
     ]
-    whole = sum(max(0.0, amount) for _, amount, _ in amounts)
-    found, before = [], 0.0
-    for name, amount, kind in amounts:
-        share = 100 * max(0.0, amount) / whole
-        found.append({"name": name, "value": amount, "kind": kind, "start": before, "wide": share})
-        before += share
-    return found
+    return _on_a_bar(parts, sum(max(0.0, part["value"]) for part in parts))
+
+
+def _on_a_bar(parts: list[dict[str, Any]], whole: float) -> list[dict[str, Any]]:
+    """The parts with the start and width of each on a bar (percent)."""
+    before = 0.0
+    for part in parts:
+        part |= {"start": before, "wide": 100 * max(0.0, part["value"]) / whole}
+        before += part["wide"]
+    return parts

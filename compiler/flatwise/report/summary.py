@@ -287,7 +287,7 @@ def summary(built: Built, texts: Texts | None = None, named: Callable[[str], str
 
     def records(severity: Severity) -> list[dict[str, Any]]:
         of_severity = tuple(finding for finding in built.findings if finding.severity == severity)
-        return [as_json(finding, sources) for finding in in_order(of_severity, sources)]
+        return [as_json(finding, sources) for finding in in_order(of_severity)]
 
     found = {
         "schema": SCHEMA,

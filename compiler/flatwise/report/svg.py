@@ -129,9 +129,15 @@ class Lettering:
         self._taken.append((x0, y0, x1, y1))
 
     def put(
-        self, words: str, anchors: Iterable[Anchor], kind: str = "", *, share: float = 1.0, bold: bool = False,
-        must: bool = True, stays: bool = True,
-    ) -> str:  # fmt: skip
+        self,
+        words: str,
+        anchors: Iterable[Anchor],
+        kind: str = "",
+        *,
+        bold: bool = False,
+        must: bool = True,
+        stays: bool = True,
+    ) -> str:
         """The words at the first anchor where they are free and inside the picture.
 
         If there is none, at the one where they cover least, or with `must` off not at all ("").  Words that are not
@@ -139,7 +145,7 @@ class Lettering:
         """
         least, chosen = float("inf"), None
         for anchor in anchors:
-            box = self._box(words, anchor, share, bold)
+            box = self._box(words, anchor, bold)
             covered = self._covered(box)
             if covered < least:
                 least, chosen = covered, (anchor, box)
@@ -150,9 +156,7 @@ class Lettering:
         anchor, box = chosen
         if stays:
             self._taken.append(box)
-        return self.pen.text(
-            anchor.x, anchor.y, words, anchor=anchor.align, kind=kind, share=share, turned=anchor.turned
-        )
+        return self.pen.text(anchor.x, anchor.y, words, anchor=anchor.align, kind=kind, turned=anchor.turned)
 
     def clear(self, wide: float, high: float, middles: Iterable[Point]) -> Point | None:
         """The first of the middles with a free box (mm) around it, which is then kept free; None if there is none."""
@@ -163,8 +167,8 @@ class Lettering:
                 return x, y
         return None
 
-    def _box(self, words: str, anchor: Anchor, share: float, bold: bool) -> Box:
-        size = self.pen.size * share
+    def _box(self, words: str, anchor: Anchor, bold: bool) -> Box:
+        size = self.pen.size
         # single capitals are wider than the mean, and words need a gap between them
         long, half = (len(words) * (BOLD if bold else PLAIN) + 0.25) * size, 0.52 * size
         before = long / 2 if anchor.align == "middle" else 0.1 * size if anchor.align == "start" else long - 0.1 * size

@@ -13,7 +13,7 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Literal, NamedTuple
 
-from flatwise.core.finding import Finding, Findings, has_errors
+from flatwise.core.finding import Findings, has_errors
 from flatwise.core.units import UNITS, feed_unit, show
 from flatwise.model.bed import BatchPlan, BatchWork
 from flatwise.model.built import Waived
@@ -340,7 +340,9 @@ def _moves(side: JobSide) -> list[bytes]:
 def _finding_differences(old: JobSide, new: JobSide) -> Iterator[Difference]:
     """New and resolved findings, code by code; where only the numbers of a finding differ, it changed."""
     for code in sorted({finding.code for finding in (*old.findings, *new.findings)} - {"FW703"}):
-        before, after = (_messages(side.findings, code) for side in (old, new))
+        before, after = (
+            list(dict.fromkeys(each.message for each in side.findings if each.code == code)) for side in (old, new)
+        )
         severity = next(each.severity for each in (*new.findings, *old.findings) if each.code == code)
         gone = [message for message in before if message not in after]
         come = [message for message in after if message not in before]
@@ -348,10 +350,6 @@ def _finding_differences(old: JobSide, new: JobSide) -> Iterator[Difference]:
             # nobody has to agree to a note
             verdict: Verdict = "changed" if severity == "note" else _verdict(one, other)
             yield Difference(f"{code} {severity}", one, other, verdict)
-
-
-def _messages(findings: Sequence[Finding], code: str) -> list[str]:
-    return list(dict.fromkeys(finding.message for finding in findings if finding.code == code))
 
 
 def _waiver_differences(old: JobSide, new: JobSide) -> Iterator[Difference]:

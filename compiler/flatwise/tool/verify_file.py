@@ -9,7 +9,7 @@ from flatwise.core.units import show
 from flatwise.findings.fw902_not_as_planned import departs
 from flatwise.model.bed import BatchWork
 from flatwise.model.stages import Work
-from flatwise.pipeline import Front, judge_bed_walk, judge_walk, work_out, work_out_batch
+from flatwise.pipeline import Front, judge_walk, work_out, work_out_batch
 from flatwise.sources.paths import POINTS_LIMIT, unreadable
 from flatwise.verify import header, judge, judge_batch, measured_face
 
@@ -27,12 +27,13 @@ def verify_file(file: Path, front: Front, path: Path, name: str) -> tuple[Findin
     work = _job_of_program(front, path, name or said.get("batch", said.get("job", "")), file)
     if isinstance(work, Finding):
         return (*findings, work), "", text
-    if isinstance(work, BatchWork):
-        over = measured_face(program, file.name)
-        found, sentence = _walk_bed(program, file, work, over) if over else _cut_bed(program, file, work)
-        return findings + found, sentence, text
     face = measured_face(program, file.name)
-    found, sentence = _walk(program, file, work, face) if face else _cut(program, file, work)
+    if face:
+        found, sentence = _walk(program, file, work, face)
+    elif isinstance(work, BatchWork):
+        found, sentence = _cut_bed(program, file, work)
+    else:
+        found, sentence = _cut(program, file, work)
     return findings + found, sentence, text
 
 
@@ -67,18 +68,12 @@ def _cut_bed(program: bytes, file: Path, batch: BatchWork) -> tuple[Findings, st
     return findings + judged, sentence
 
 
-def _walk(program: bytes, file: Path, work: Work, face: str) -> tuple[Findings, str]:
+def _walk(program: bytes, file: Path, work: Work | BatchWork, face: str) -> tuple[Findings, str]:
     walk, findings = judge_walk(program, str(file), work, under=face == "under")
     if walk is None or has_errors(findings):
         return findings, ""
-    return findings, f"{file} measures {work.name} at {len(walk.stops)} points; only the tip touches the panel."
-
-
-def _walk_bed(program: bytes, file: Path, batch: BatchWork, face: str) -> tuple[Findings, str]:
-    walk, findings = judge_bed_walk(program, str(file), batch, under=face == "under")
-    if walk is None or has_errors(findings):
-        return findings, ""
-    return findings, f"{file} measures {batch.name} at {walk.count} points; only the tip touches the panels."
+    panels = "panels" if isinstance(work, BatchWork) else "panel"
+    return findings, f"{file} measures {work.name} at {walk.count} points; only the tip touches the {panels}."
 
 
 def _job_of_program(front: Front, path: Path, name: str, program: Path) -> Work | BatchWork | Finding:

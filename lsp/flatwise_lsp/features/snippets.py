@@ -50,28 +50,14 @@ def required_lines(made: type[ModelBlock], first_stop: int) -> Iterator[str]:
             yield f"{word} {text}"
             continue
         header, inner = inner_block(shape, word)
-        lines = []
-        for each in shortest_body(inner):
-            text, stop = phrase_snippet(each, stop)
-            lines.append(f"{each.word} {text}")
+        words, lines = block_shape(inner).words, []
+        # its first word where none is required
+        for one in inner.required() or tuple(words)[:1]:
+            text, stop = phrase_snippet(words[one], stop)
+            lines.append(f"{one} {text}")
         yield f"{header} {{ {'; '.join(lines)} }}"
-
-
-def example_line(made: type[ModelBlock], word: str) -> str:
-    """The example of a word, or of an inner block with its shortest body, on one line."""
-    shape = block_shape(made)
-    if word in shape.words:
-        return f"{word} {shape.words[word].example}"
-    header, inner = inner_block(shape, word)
-    return f"{header} {{ {'; '.join(f'{one.word} {one.example}' for one in shortest_body(inner))} }}"
 
 
 def inner_block(shape: BlockShape, field: str) -> tuple[str, type[ModelBlock]]:
     """The header and the model of the inner block that a field of a model holds."""
     return next((" ".join(key), made) for key, (name, made) in shape.blocks.items() if name == field)
-
-
-def shortest_body(made: type[ModelBlock]) -> tuple[WordShape, ...]:
-    """The words that a block must have; its first word where none is required."""
-    words = block_shape(made).words
-    return tuple(words[word] for word in made.required() or tuple(words)[:1])
