@@ -24,7 +24,7 @@ from flatwise.verify.interpreter import Doubt, Frame, Location, Move, Step, inte
 from flatwise.verify.marked_lines import judge_unmarked
 from flatwise.verify.obstacles import Obstacle, cutting_tool, holding, obstacles
 from flatwise.verify.proof_run import ProofRun, Suspicion
-from flatwise.verify.prove import COARSE, FINE, judge_after_end, judge_machine, judge_panel, refused_lines
+from flatwise.verify.prove import COARSE, FINE, judge_after_end, judge_machine, judge_panel, refused_lines, side
 from flatwise.verify.rs274 import decode, read_program
 from flatwise_grammar.nodes import Span
 
@@ -104,8 +104,9 @@ def _bed_run(plan: BatchPlan, cut: BedPanel, name: str) -> ProofRun:
     return run
 
 
-def _run(cut: BedPanel, name: str, cell: float, stop_at_finding: bool) -> ProofRun:
+def _run(cut: BedPanel, name: str, cell: float, stop_at_finding: bool, steps: Iterable[Step] = ()) -> ProofRun:
     setup, work = cut.setup, cut.plan.work
+    cell = side(cell, setup, float(work.cutter.diameter) / 2, steps)
     same, tool = work.machine.controller.digit / 2 + 1e-6, cutting_tool(work)
     wood = HeightField(setup.top, setup.bound.over, 0.0, cell)
     return ProofRun(work, name, same, tool, 0.0, stop_at_finding, plan=cut.plan, setup=setup, wood=wood)
@@ -117,11 +118,12 @@ def _prove_panel(
     """The proof at one panel; a coarse field first, since it never hides anything."""
     steps, heights = [step for step, _ in kept], [floor for step, floor in kept if isinstance(step, Move)]
     try:
-        run = _run(cut, name, COARSE, True)
+        run = _run(cut, name, COARSE, True, steps)
         return judge_panel(run, steps, heights, things, end), run.findings()
     except Suspicion:
-        run = _run(cut, name, FINE, False)
-        return judge_panel(run, steps, heights, things, end), run.findings()
+        pass  # and let go of the coarse field
+    run = _run(cut, name, FINE, False, steps)
+    return judge_panel(run, steps, heights, things, end), run.findings()
 
 
 # -- what stands on the bed --------------------------------------------------------------------------------------

@@ -70,9 +70,44 @@ def extents(c: Capsule, edges: Array) -> tuple[Array, Array]:
     return left[0], right[1]
 
 
-def distance_to_line(c: Capsule, x: Array, y: Array) -> Array:
-    """Distance from points to the line that the disc's centre follows, mm."""
-    ux, uy = c.bx - c.ax, c.by - c.ay
-    square = ux * ux + uy * uy
-    t = np.clip(((x - c.ax) * ux + (y - c.ay) * uy) / square, 0.0, 1.0) if square else np.zeros(len(x))
-    return np.asarray(np.hypot(x - c.ax - t * ux, y - c.ay - t * uy))
+def direction(c: Capsule) -> tuple[float, float, float]:
+    """The length of a capsule's line, mm, and its direction in x and y; along x where it is a point."""
+    far = float(np.hypot(c.bx - c.ax, c.by - c.ay))
+    return (far, (c.bx - c.ax) / far, (c.by - c.ay) / far) if far else (0.0, 1.0, 0.0)
+
+
+def stays_near(c: Capsule, lines: Array, reach: float) -> tuple[Array, Array]:
+    """From where to where on a capsule's line, prolonged, it is within `reach` of each of `lines`, mm from its start.
+
+    `lines` are rows of ax, ay, bx, by; (inf, -inf) where the line never comes near.  What lies near a line is convex,
+    so a part of the capsule's line is near where its two ends are.
+    """
+    _, ux, uy = direction(c)
+    x, y = lines[:, 0::2] - c.ax, lines[:, 1::2] - c.ay
+    along, across = x * ux + y * uy, y * ux - x * uy
+    square = reach**2 - across**2
+    half = np.sqrt(np.maximum(square, 0.0))
+    first = np.where(square >= 0, along - half, np.inf).min(axis=1)
+    last = np.where(square >= 0, along + half, -np.inf).max(axis=1)
+    du, dv = along[:, 1] - along[:, 0], across[:, 1] - across[:, 0]
+    far = np.hypot(du, dv)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        cos, sin = du / far, dv / far
+        # beside the straight part: 0 ≤ its own u ≤ far and |v| ≤ reach, both linear along the capsule's line
+        u0, v0 = -along[:, 0] * cos - across[:, 0] * sin, along[:, 0] * sin - across[:, 0] * cos
+        u, v = _stretch(u0, cos, np.zeros_like(far), far), _stretch(v0, -sin, -reach, reach)
+        a, b = np.maximum(u[0], v[0]), np.minimum(u[1], v[1])
+    hit = (far > 0) & (a <= b)
+    return np.where(hit, np.minimum(first, a), first), np.where(hit, np.maximum(last, b), last)
+
+
+def _stretch(start: Array, slope: Array, least: Array | float, most: Array | float) -> tuple[Array, Array]:
+    """As `_interval`, for a slope of each."""
+    still = np.abs(slope) < 1e-12
+    inside = (start >= least) & (start <= most)
+    one, other = (least - start) / slope, (most - start) / slope
+    low, high = np.minimum(one, other), np.maximum(one, other)
+    return (
+        np.where(still, np.where(inside, -np.inf, np.inf), low),
+        np.where(still, np.where(inside, np.inf, -np.inf), high),
+    )

@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from flatwise.core.surface import Array, Surface
-from flatwise.verify.capsule import Capsule, chords, distance_to_line, extents
+from flatwise.verify.capsule import Capsule, chords, direction, extents, stays_near
 from flatwise.verify.coverage import NOTHING, covered
 
 #: Overlaps up to this, mm, are no contact: the controller rounds as much.
@@ -22,8 +22,10 @@ GRAZE = 1e-3
 _ROWS = 64
 #: Earlier cuts that are kept for second looks.
 _EARLIER_CUTS = 4096
-#: Capsules whose cells are kept: more than the rows of a pass.
-_KNOWN_CAPSULES = 1024
+#: Earlier cuts that a second look compares at once.
+_LOOKS = 64
+#: Capsules whose cells are kept: more than the rows of a pass; and the most of these cells.
+_KNOWN_CAPSULES, _KNOWN_CELLS = 1024, 16_000_000
 #: Most cells of a field.
 _MOST_CELLS = 3_000_000
 #: A box of covered cells is treated as a whole from this many cells on; its rows are at least this share as wide as
@@ -48,6 +50,14 @@ class CellBox(NamedTuple):
 
     area: Area
     touched_and_covered: tuple[Bools, Bools] | None
+
+
+class Along(NamedTuple):
+    """Earlier cuts along a capsule's line, the lowest first: from where to where on it, and what they left, mm."""
+
+    first: Array
+    last: Array
+    heights: Array
 
 
 class HeightField:
@@ -81,11 +91,11 @@ class HeightField:
         self._height = np.inf
         self._once = np.zeros((self.ny, self.nx), dtype=bool)
         self._twice = np.zeros((self.ny, self.nx), dtype=bool)
-        #: the latest cuts in a ring, each with the highest that it left, and the boxes round their lines (x, X, y, Y)
-        self._cuts: list[tuple[Capsule, float]] = []
-        self._lines = np.empty((_EARLIER_CUTS, 4))
-        self._next = 0
+        #: the latest cuts, each a capsule and the highest that it left, and the rows in which they stand
+        self._cuts = np.empty((_EARLIER_CUTS, 6))
+        self._places: dict[Capsule, int] = {}
         self._known: dict[Capsule, list[CellBox]] = {}
+        self._known_cells = 0
 
     def touch(self, capsule: Capsule, above: float) -> Contact | None:
         """The highest wood in a capsule, where some stands above `above`; nothing is cut."""
@@ -177,51 +187,56 @@ class HeightField:
         A cell at the rim of a cut keeps its height although a part of it is gone.  Where an earlier cut followed the
         same line, the wood that the capsule touches in this cell is no higher than that cut left it.
         """
+        along: Along | None = None
         for box in self._boxes(capsule):
             tops = self._upper(box)
-            if box.touched_and_covered is not None and self._cuts:
+            if box.touched_and_covered is not None and self._places:
                 j, i = np.nonzero((tops > doubt) & ~box.touched_and_covered[1])
                 if len(j):
                     rows, columns = box.area
                     x, y = (i + columns.start + 0.5) * self.dx, (j + rows.start + 0.5) * self.dy
-                    tops[j, i] = np.minimum(tops[j, i], self._left_by_earlier_cuts(capsule, x, y))
+                    along = self._cuts_along(capsule) if along is None else along
+                    tops[j, i] = np.minimum(tops[j, i], self._left_by_earlier_cuts(capsule, x, y, along))
             yield box.area, tops
 
-    def _left_by_earlier_cuts(self, c: Capsule, x: Array, y: Array) -> Array:
+    def _left_by_earlier_cuts(self, c: Capsule, x: Array, y: Array, along: Along) -> Array:
         """The lowest that an earlier cut along the same line left at each point, inf where there was none."""
-        far = float(np.hypot(c.bx - c.ax, c.by - c.ay))
-        ux, uy = ((c.bx - c.ax) / far, (c.by - c.ay) / far) if far else (0.0, 0.0)
+        far, ux, uy = direction(c)
         # the part of the line from which the disc reaches the cell
         u, v = (x - c.ax) * ux + (y - c.ay) * uy, (y - c.ay) * ux - (x - c.ax) * uy
         half = np.sqrt(np.maximum((c.radius + np.hypot(self.dx, self.dy)) ** 2 - v * v, 0.0))
-        ends = [np.clip(u + way * half, 0.0, far) for way in (-1.0, 1.0)]
+        begin, end = np.clip(u - half, 0.0, far), np.clip(u + half, 0.0, far)
         left = np.full(len(x), np.inf)
-        for earlier, height in self._cuts_along(c):
-            if height >= left.max():
+        for part in range(0, len(along.heights), _LOOKS):
+            if along.heights[part] >= left.max():
                 break
-            if earlier.radius < c.radius:
-                continue
-            same = np.ones(len(x), dtype=bool)
-            for t in ends:
-                same &= distance_to_line(earlier, c.ax + t * ux, c.ay + t * uy) <= GRAZE
-            left[same] = np.minimum(left[same], height)
+            first, last, heights = (each[part : part + _LOOKS, None] for each in along)
+            same = (first <= begin) & (last >= end)
+            left = np.minimum(left, np.where(same, heights, np.inf).min(axis=0))
         return left
 
-    def _cuts_along(self, c: Capsule) -> list[tuple[Capsule, float]]:
-        """Earlier cuts whose lines may share a point with this capsule's, the lowest first."""
-        x0, x1, y0, y1 = self._lines[: len(self._cuts)].T
-        near = (x0 <= max(c.ax, c.bx) + GRAZE) & (x1 >= min(c.ax, c.bx) - GRAZE)
-        near &= (y0 <= max(c.ay, c.by) + GRAZE) & (y1 >= min(c.ay, c.by) - GRAZE)
-        return sorted((self._cuts[k] for k in np.flatnonzero(near)), key=lambda cut: cut[1])
+    def _cuts_along(self, c: Capsule) -> Along:
+        """Earlier cuts that may have followed this capsule's line for as long as it reaches one cell."""
+        ends, (radii, heights) = self._cuts[:, :4], self._cuts[:, 4:].T
+        far, _, _ = direction(c)
+        first, last = stays_near(c, ends[: len(self._places)], GRAZE)
+        # from anywhere but its two ends it reaches a cell over a much longer way than a crossing line stays near
+        least = (c.radius * float(np.hypot(self.dx, self.dy))) ** 0.5
+        useful = (last - first >= least) | ((first <= 0.0) & (last >= 0.0)) | ((first <= far) & (last >= far))
+        useful &= (first <= last) & (radii[: len(first)] >= c.radius)
+        chosen = np.flatnonzero(useful)
+        chosen = chosen[np.argsort(heights[chosen], kind="stable")]
+        return Along(first[chosen], last[chosen], heights[chosen])
 
     def _keep(self, c: Capsule, height: float) -> None:
-        """Keep a cut for second looks, in the place of the oldest where there are too many."""
-        if len(self._cuts) < _EARLIER_CUTS:
-            self._cuts.append((c, height))
-        else:
-            self._cuts[self._next] = (c, height)
-        self._lines[self._next] = min(c.ax, c.bx), max(c.ax, c.bx), min(c.ay, c.by), max(c.ay, c.by)
-        self._next = (self._next + 1) % _EARLIER_CUTS
+        """Keep the lowest cut along each line for second looks, in the place of the oldest where there are too many."""
+        place = self._places.pop(c, None)
+        if place is None:
+            full = len(self._places) >= _EARLIER_CUTS
+            place = self._places.pop(next(iter(self._places))) if full else len(self._places)
+            self._cuts[place] = *c, height
+        self._places[c] = place
+        self._cuts[place, 5] = min(self._cuts[place, 5], height)
 
     def _highest(self, parts: Iterable[tuple[Area, Array]], above: float) -> Contact | None:
         """The highest wood in boxes of cells, given as heights in each, where some stands above `above`."""
@@ -247,16 +262,20 @@ class HeightField:
         """The cells that a capsule touches; kept, since passes repeat their rows."""
         known = self._known.get(capsule)
         if known is None:
-            if len(self._known) >= _KNOWN_CAPSULES:
+            known = list(self._new_boxes(capsule))
+            cells = sum(box.touched_and_covered[0].size for box in known if box.touched_and_covered is not None)
+            if len(self._known) >= _KNOWN_CAPSULES or self._known_cells + cells > _KNOWN_CELLS:
                 self._known.clear()
-            known = self._known[capsule] = list(self._new_boxes(capsule))
+                self._known_cells = 0
+            self._known[capsule] = known
+            self._known_cells += cells
         return known
 
     def _new_boxes(self, c: Capsule) -> Iterator[CellBox]:
         rows = _cells(min(c.ay, c.by) - c.radius, max(c.ay, c.by) + c.radius, self.dy, self.ny)
         # a single box wastes little where the line runs along x or y
         level = min(abs(c.bx - c.ax), abs(c.by - c.ay)) <= c.radius
-        step = max(rows.stop - rows.start, 1) if level else _ROWS
+        step = max(rows.stop - rows.start, 1) if level else max(_ROWS, int(2 * c.radius / self.dy))
         for start in range(rows.start, rows.stop, step):
             edges = self.ys[start : min(start + step, rows.stop) + 1]
             left, right = extents(c._replace(radius=max(c.radius - GRAZE, 0.0)), edges)

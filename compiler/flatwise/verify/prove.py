@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
-from math import inf
+from math import hypot, inf, sqrt
 
 from flatwise.core.finding import Findings
 from flatwise.findings import fw901_program_words
@@ -43,6 +43,9 @@ from flatwise_grammar.nodes import Span
 _COMMENT = re.compile(r"\([^()]*\)")
 #: Sides of a cell, mm.  A coarse cell never hides what a fine one shows, but it may raise a false alarm.
 COARSE, FINE = 2.0, 1.0
+#: What a program may sweep in cells of such sides, mm2 for a cell of 1 mm: beyond that the cells are larger, so that
+#: the proof ends within seconds.  Moves that slant in plan are swept in boxes of some rows: the most, mm for 1 mm.
+_MOST_SWEPT, _MOST_SLANTING = 1e9, 1.5e5
 
 
 def prove(program: bytes, plan: Plan, setup: Setup, name: str, header: dict[str, str]) -> tuple[Proof, Findings]:
@@ -68,6 +71,7 @@ def prove(program: bytes, plan: Plan, setup: Setup, name: str, header: dict[str,
 
     def start(cell: float, stop_at_finding: bool, measured: float = inf) -> ProofRun:
         # a zero that is kept lies as deep below the face that was cut with it, however it was set
+        cell = side(cell, setup, float(plan.work.cutter.diameter) / 2, steps)
         wood = HeightField(setup.top, setup.bound.over, 0.0 if touch.kept else sink, cell, measured)
         same, tool = controller.digit / 2 + 1e-6, cutting_tool(plan.work)
         return ProofRun(plan.work, name, same, tool, sink, stop_at_finding, plan=plan, setup=setup, wood=wood)
@@ -96,7 +100,27 @@ def prove(program: bytes, plan: Plan, setup: Setup, name: str, header: dict[str,
     try:
         return run(COARSE, stop_at_finding=True)
     except Suspicion:
-        return run(FINE, stop_at_finding=False)
+        pass  # and let go of the coarse field
+    return run(FINE, stop_at_finding=False)
+
+
+def side(least: float, setup: Setup, radius: float, steps: Iterable[Step]) -> float:
+    """The side of the cells for a program, mm: `least`, or more where it sweeps very much wood."""
+    swept, slanting, whole = 0.0, 0.0, setup.top.length * setup.top.width
+    for step in steps:
+        if not isinstance(step, Move):
+            continue
+        (ax, ay, az), (bx, by, bz) = step.a, step.b
+        lowest = min((z for z in (az, bz) if z is not None), default=-inf)
+        if ax is None or ay is None or bx is None or by is None or lowest >= setup.may_stand:
+            continue
+        far = hypot(bx - ax, by - ay)
+        swept += min(2 * radius * (far + 2 * radius), whole)
+        if not step.rapid and far > 0 and az != bz:
+            swept += whole / 3  # each is a level of its own, which looks once at every cell
+        if not step.rapid and min(abs(bx - ax), abs(by - ay)) > radius:
+            slanting += abs(by - ay)
+    return max(least, sqrt(swept / _MOST_SWEPT), slanting / _MOST_SLANTING)
 
 
 def _judge(run: ProofRun, steps: list[Step], frame: Frame, end: Span | None) -> Proof:
