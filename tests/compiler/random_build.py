@@ -93,17 +93,19 @@ def judge(written: Written, jobs: Path, *, whole: bool = False, most_moves: int 
 
 
 def digest(written: Written, jobs: Path) -> str:
-    """The codes of a job's findings, and a digest of all that it gives."""
+    """The codes of a job's findings, and a digest of all that it gives: programs, sheet and summary."""
+    from flatwise.report import files
+
     path = jobs / "panel.flat"
     path.write_text(written.text, encoding="utf-8")
     for name, rows in written.files.items():
         (jobs / name).write_text(rows, encoding="utf-8")
     front = read_works([path])
-    built = [write_programs(work) for work in front.works]
+    built = [build(work) for work in front.works]
     findings = [each for found in (front, *built) for each in found.findings]
     given = [
         *(f"{each.code} {each.message} {each.help}" for each in findings),
-        *(text.decode() for each in built for text in each.programs.values()),
+        *(str(text) for each in built if each.programs for text in files(each, front.texts, str).values()),
     ]
     return " ".join([*(each.code for each in findings), sha256("\0".join(given).encode()).hexdigest()])
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from flatwise.core.units import settled
 from flatwise.model.stages import Seating, Setup, UncertaintyPart, Work
 from flatwise.plan.cutting import lean_part
 from flatwise.plan.planes import bed_part, paper_part
@@ -25,4 +26,4 @@ def uncertainty_parts(
     ]
     if work.job.faces.second is None and seating.shims:
         found.append(UncertaintyPart("gap left above the leaves", max(shim.gap_left for shim in seating.shims)))
-    return tuple(part for part in found if part.value > 0)
+    return tuple(part for part in found if settled(part.value) > 0.0)

@@ -27,7 +27,7 @@ def extreme(setup: Setup, *, high: bool) -> tuple[float, float, float]:
     best = nodes[:, 2].max() if high else nodes[:, 2].min()
     found = nodes[np.abs(nodes[:, 2] - best) < 1e-9]
     aside = (found[:, 0] - setup.top.length / 2) ** 2 + (found[:, 1] - setup.top.width / 2) ** 2
-    x, y, z = found[int(np.argmin(aside))]
+    x, y, z = found[int(np.round(aside, 6).argmin())]
     return float(x), float(y), float(z)
 
 

@@ -180,7 +180,7 @@ class Rest:
         spots = np.array(sorted(set(map(tuple, bearing.tolist()))))
         if len(spots) > 12:
             turn = np.arange(8) * np.pi / 4.0
-            outer = (spots @ np.array([np.cos(turn), np.sin(turn)])).argmax(axis=0)
+            outer = np.round(spots @ np.array([np.cos(turn), np.sin(turn)]), 6).argmax(axis=0)
             spots = spots[sorted(set(outer.tolist()))]
         return tuple((float(x), float(y)) for x, y in spots)
 
