@@ -74,6 +74,47 @@ def test_rest_and_slab_agree_with_a_general_solver() -> None:
         assert (np.abs(ours - judged) < 1e-9 * np.maximum(1.0, np.abs(judged))).all()
 
 
+def test_a_pressed_place_moves_as_a_general_solver_says() -> None:
+    """Each corner and edge midpoint pressed with 50 N, on the bed and two stacks: W = m·g, g by CGPM 1901."""
+    rng = np.random.default_rng(10)
+    tried = 0
+    while tried < 8:
+        lower, _ = random_panel(rng)
+        if np.unique(lower.z).size < lower.z.size:
+            continue  # which of two poses it takes may be a matter of the last digit
+        tried += 1
+        length, width, mass = lower.length, lower.width, rng.uniform(3.0, 30.0)
+        areas = [(0.0, 25.0, 0.0, 25.0), (length / 2 - 12.5, length / 2 + 12.5, width - 25.0, width)]
+        heights = [float(height) for height in rng.uniform(0.0, 0.5, 2)]
+        places = [lower.nodes()]
+        for x0, x1, y0, y1 in areas:
+            xs, ys = ([a, *at[(at > a) & (at < b)], b] for a, b, at in ((x0, x1, lower.xs), (y0, y1, lower.ys)))
+            x, y = (each.ravel() for each in np.meshgrid(xs, ys))
+            places.append(np.column_stack((x, y, lower.at(x, y))))
+        stands = np.repeat([0.0, *heights], [len(each) for each in places])
+        points = np.concatenate(places)
+        rest = Rest(lower, [footprint(0.0, 0.0, length, width), footprint(length / 2, width, length, width)])
+        pose = rest.natural(heights)
+        edges = {"front": lower.z[0], "back": lower.z[-1], "left": lower.z[:, 0], "right": lower.z[:, -1]}
+        for rock in rest.rocks(pose, heights, mass):
+            share = 50.0 / (mass * 9.80665 + 50.0)
+            load = length / 2 + share * (rock.x - length / 2), width / 2 + share * (rock.y - width / 2), 1.0
+            rows = np.column_stack((points[:, :2], np.ones(len(points)))) / [length, width, 1.0]
+            found = linprog(
+                np.array(load) / [length, width, 1.0], A_ub=-rows, b_ub=points[:, 2] - stands, bounds=(None, None)
+            )
+            after = found.x / [length, width, 1.0]
+            lies = pose.a * load[0] + pose.b * load[1] + pose.c
+            moves = (
+                float((after - [pose.a, pose.b, pose.c]) @ [rock.x, rock.y, 1.0]) if found.fun < lies - 1e-6 else 0.0
+            )
+            assert rock.move == pytest.approx(abs(moves), abs=1e-6)
+            along = next(name for name in edges if name in rock.place)
+            nodes, at = (lower.xs, rock.x) if along in ("front", "back") else (lower.ys, rock.y)
+            face = float(np.interp(at, nodes, edges[along]))
+            assert rock.gap == pytest.approx(face + pose.a * rock.x + pose.b * rock.y + pose.c, abs=1e-9)
+
+
 def test_rest_is_the_facet_of_the_convex_hull_under_the_centre() -> None:
     """The panel stands on the facet of its lower convex hull that lies under the centre of gravity."""
     rng = np.random.default_rng(8)

@@ -6,16 +6,16 @@ from dataclasses import replace
 
 import pytest
 from compiler.shop import clamp_in, cutter
-from compiler.verify.verify_programs import LENGTH, WIDTH, lines, machine, plan, rows, setup, work
+from compiler.verify.verify_programs import LENGTH, WIDTH, lines, machine, plan, proof, rows, setup, work
 
 from flatwise.core.finding import Finding
 from flatwise.core.surface import Surface
-from flatwise.core.units import quantity
-from flatwise.model.stages import Plan, Setup
+from flatwise.core.units import NOWHERE, quantity
+from flatwise.model.stages import Plan, Setup, Shim
 from flatwise.model.words import CodeWord
 from flatwise.verify import judge, verify
 from flatwise.verify.height_field import HeightField
-from flatwise.verify.obstacles import cutting_tool
+from flatwise.verify.obstacles import cutting_tool, obstacles
 from flatwise.verify.proof_run import ProofRun
 from flatwise_grammar.nodes import Span
 
@@ -240,3 +240,22 @@ def test_what_turns_and_rides_with_the_cutter() -> None:
     )
     bare = plan(setup(), work(machine=machine().model_copy(update={"shoe": None})))
     assert len(proof_run(bare).tool.parts) == 3
+
+
+@pytest.mark.parametrize(
+    ("at", "leaf"),
+    [
+        ((0.0, 0.0), (0.0, 0.0, 25.0, 25.0)),
+        ((LENGTH, WIDTH), (275.0, 175.0, 300.0, 200.0)),
+        ((150.0, WIDTH), (137.5, 175.0, 162.5, 200.0)),
+        ((20.0, 100.0), (7.5, 87.5, 32.5, 112.5)),
+    ],
+)
+def test_leaves_lie_flush_with_the_outline(at: tuple[float, float], leaf: tuple[float, ...]) -> None:
+    """A leaf is 25 mm square and lies within the panel of 300 × 200 mm; the highest leaves are in the cutter's way."""
+    stack = Shim("front", *at, (0.3,), 28.9, 0.0, False, NOWHERE)
+    (found,) = obstacles(setup(shims=(stack,)))
+    assert (found.x0, found.y0, found.x1, found.y1) == leaf and found.height == 28.9
+    for height, meets in ((28.99, False), (29.01, True)):
+        told = proof(lines(), setup(shims=(replace(stack, height=height),)))[1]
+        assert any("into the leaves under front" in each for each in told) == meets
