@@ -142,14 +142,15 @@ def line_expected(word: str, owner: str, span: Span, example: str) -> Finding:
     )
 
 
-def reserved(name: str, span: Span, what: str, why: str) -> Finding:
-    """A name that would be read as something else."""
-    return Finding("FW104", f"`{name}` can't be the name of a {what}: {why}.", span, help="Choose another name.")
+def reserved(name: str, span: Span, why: str) -> Finding:
+    """The name of a parameter that would be read as something else."""
+    return Finding("FW104", f"`{name}` can't be the name of a parameter: {why}.", span, help="Choose another name.")
 
 
-def balanced(span: Span, message: str, hint: str, other: Span | None = None) -> Finding:
+def balanced(span: Span, message: str, other: Span | None = None) -> Finding:
     """`balanced` where it can't be worked out."""
-    return Finding("FW104", message, span, related=relate("the second face", other), help=hint)
+    help = "Write `second to` and the thickness, such as `second to 29mm`."
+    return Finding("FW104", message, span, related=relate("the second face", other), help=help)
 
 
 def few_points(file: str, span: Span, rows: int) -> Finding:

@@ -78,7 +78,13 @@ def read_block(
     `owner` is how a message speaks of the block: "cutter `fly_64`".  `defaults` are values of words that the block
     leaves out (those of a built-in wood).
     """
-    reader = _BlockReader(block_shape(made), body, owner, context)
+    # not those that it inherits, which a line of its own would replace
+    own = {
+        part.word.text
+        for part in body
+        if isinstance(part, Field) and part.span.path == head.path and part.span.start >= head.start
+    }
+    reader = _BlockReader(block_shape(made), own, owner, context)
     for part in body:
         if isinstance(part, Block):
             reader.read_inner(part)
@@ -104,10 +110,10 @@ def _belongs(word: str, owners: Collection[str]) -> str:
 class _BlockReader:
     """The values of a block so far, and the spans of the words that were written."""
 
-    def __init__(self, shape: BlockShape, body: tuple[Field | Block, ...], owner: str, context: BodyContext) -> None:
+    def __init__(self, shape: BlockShape, written: set[str], owner: str, context: BodyContext) -> None:
         self.shape = shape
-        #: the words of its lines, read or not
-        self.written = {part.word.text for part in body if isinstance(part, Field)}
+        #: the words of its own lines, read or not
+        self.written = written
         self.owner = owner
         self.context = context
         self.values: dict[str, Any] = {}

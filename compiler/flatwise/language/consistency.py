@@ -163,7 +163,6 @@ def _balanced(owner: str, faces: Faces) -> Iterator[Finding]:
         yield fw104_wrong_kind.balanced(
             faces.span("second"),
             f"`balanced` of {owner} is for the first face; the second one decides what is left.",
-            "Write `second to` and the thickness, such as `second to 29mm`.",
         )
     if not isinstance(faces.first, Balanced) or isinstance(faces.second, SecondTo | Balanced):
         return
@@ -177,7 +176,6 @@ def _balanced(owner: str, faces: Faces) -> Iterator[Finding]:
         yield fw104_wrong_kind.balanced(
             faces.span("first"),
             f"`first balanced` of {owner} needs the thickness that remains, and `second` gives none.",
-            "Write `second to` and the thickness, such as `second to 29mm`.",
             faces.span("second"),
         )
 

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from contextlib import suppress
+from math import inf
 
-from flatwise.core.units import UNITS
+from flatwise.core.units import UNITS, quantity
 from flatwise_grammar import nodes
-from flatwise_grammar.nodes import Item
+from flatwise_grammar.nodes import Block, Item
 
 
 def as_written(item: Item) -> str:
@@ -31,3 +33,13 @@ def join_units(items: Sequence[Item]) -> tuple[Item, ...]:
         else:
             done.append(item)
     return tuple(done)
+
+
+def height_of(holder: Block) -> float:
+    """The height that a dog or clamp declares in its text, in mm; infinite where it can't be read."""
+    for line in holder.fields:
+        written = join_units(line.items)[:1]
+        if line.word.text == "height" and written and isinstance(written[0], nodes.NumberWithUnit):
+            with suppress(KeyError, ValueError, ZeroDivisionError):
+                return quantity(written[0].number, written[0].unit)
+    return inf

@@ -285,18 +285,17 @@ def _takes(linker: _Linker, body: tuple[Field | Block, ...]) -> list[Name]:
                 continue
             if index % 2 or not isinstance(item, Name):
                 written, wants = getattr(item, "text", ""), ["names with commas between"]
+                how = f"Write it like `{TAKES} length, width`."
                 linker.findings.append(
-                    fw104_wrong_kind.phrase(
-                        f"`{TAKES}` of a recipe", item.span, TAKES, wants, written, f"`{TAKES} length, width`"
-                    )
+                    fw104_wrong_kind.phrase(f"`{TAKES}` of a recipe", item.span, "", wants, written, how)
                 )
                 break
             if item.text in JOINING_WORDS:
                 reason = "it holds phrases together"
-                linker.findings.append(fw104_wrong_kind.reserved(item.text, item.span, "parameter", reason))
+                linker.findings.append(fw104_wrong_kind.reserved(item.text, item.span, reason))
             elif item.text in Job.model_fields:
                 reason = "a job has a line or block of that name"
-                linker.findings.append(fw104_wrong_kind.reserved(item.text, item.span, "parameter", reason))
+                linker.findings.append(fw104_wrong_kind.reserved(item.text, item.span, reason))
             elif item.text in found:
                 first = found[item.text].span
                 linker.findings.append(fw103_declared_twice.declaration("parameter", item.text, item.span, first))

@@ -7,14 +7,13 @@ import sys
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import suppress
 from functools import partial
-from math import inf
 from pathlib import Path
 from string import Template
 
 from flatwise.model.words import PLACES
 from flatwise.sources.project import read_project
 from flatwise_grammar import format_text, parse
-from flatwise_grammar.nodes import Block, NumberWithUnit
+from flatwise_grammar.nodes import Block
 
 _NAME = re.compile(r"[a-z][a-z0-9_]{0,99}")
 #: a number as the language has it, and its unit if it has one
@@ -108,7 +107,11 @@ def write_new(name: str, root: Path, options: Options, ask: Ask | None = None) -
         _create(shop, _data("new_shop.flat"))
     errors, text = _with_fewest_errors(path, settled, declared)
     if errors and errors[0].startswith(("FW501", "FW502")):  # a thin panel: the lowest dog and clamp may hold it
-        lowest = {kind: _lowest(declared[kind]) for kind in ("dog", "clamp")}
+        from flatwise.language.items import height_of
+
+        lowest = {
+            kind: min(declared[kind], key=lambda name: height_of(declared[kind][name])) for kind in ("dog", "clamp")
+        }
         lower, other = _with_fewest_errors(path, {**settled, **lowest}, declared)
         errors, text = (lower, other) if len(lower) < len(errors) else (errors, text)
     text = _with_survey(text, settled, readings)
@@ -277,20 +280,6 @@ def _settled(options: Options, declared: Declared) -> dict[str, str]:
     if wood not in known:
         raise NotWritten(f"No wood called {wood} is built in or declared in shared/; there is {', '.join(known)}.")
     return settled
-
-
-def _lowest(blocks: Mapping[str, Block]) -> str:
-    """The name of the dog or clamp with the lowest height in its text."""
-    from flatwise.core.units import quantity
-    from flatwise.language.items import join_units
-
-    heights = dict.fromkeys(blocks, inf)
-    for name, line in ((name, line) for name, block in blocks.items() for line in block.fields):
-        written = join_units(line.items)[:1]
-        if line.word.text == "height" and written and isinstance(written[0], NumberWithUnit):
-            with suppress(KeyError, ValueError, ZeroDivisionError):  # `check` says what is wrong with it
-                heights[name] = quantity(written[0].number, written[0].unit)
-    return min(heights, key=lambda name: heights[name])
 
 
 # -- the text ----------------------------------------------------------------------------------------------------------

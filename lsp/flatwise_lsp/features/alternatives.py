@@ -4,16 +4,14 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from contextlib import suppress
-from math import inf
 from typing import NamedTuple
 
 from flatwise.core.finding import Edit, Finding
 from flatwise.core.units import quantity
-from flatwise.language.items import as_written, join_units
+from flatwise.language.items import as_written, height_of, join_units
 from flatwise.language.phrase_shape import EdgePlace, Measure, PanelPlace, WordShape
 from flatwise.language.value_reader import EDGE_UNITS
-from flatwise_grammar.nodes import Block, Field, Item, Mark, Number, NumberWithUnit, Point, Span
+from flatwise_grammar.nodes import Field, Item, Mark, Number, NumberWithUnit, Point, Span
 from flatwise_lsp.features.line_edits import indent_at, insert_line, use_line, without_line
 from flatwise_lsp.features.unused_names import unused_names
 from flatwise_lsp.workspace.phrase_trace import expected
@@ -87,18 +85,8 @@ def _lower_holders(view: View, finding: Finding, span: Span) -> Iterator[Alterna
         return
     limit = quantity(asked[1], asked[2])
     for name, declared in view.known(line.word.text).items():
-        if declared is not None and _height(declared.block) <= limit:
+        if declared is not None and height_of(declared.block) <= limit:
             yield Alternative(f"Write `{name}`", (Edit(line.items[0].span, name),))
-
-
-def _height(holder: Block) -> float:
-    """The height that a dog or clamp declares, in mm; infinite where it can't be read."""
-    for field in holder.fields:
-        written = join_units(field.items)[:1]
-        if field.word.text == "height" and written and isinstance(written[0], NumberWithUnit):
-            with suppress(KeyError, ValueError, ZeroDivisionError):
-                return float(quantity(written[0].number, written[0].unit))
-    return inf
 
 
 # -- units

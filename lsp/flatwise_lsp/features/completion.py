@@ -30,11 +30,10 @@ from flatwise.language.phrase_shape import (
     WordChoice,
     WordShape,
     block_shape,
-    kind_of,
 )
 from flatwise.language.value_reader import EDGE_UNITS
 from flatwise.model.kinds import FROM, KINDS, LIKE, TAKES
-from flatwise.model.words import ALL_CORNERS, CORNERS, PLACES, Coordinate, ModelBlock, PointFileName
+from flatwise.model.words import ALL_CORNERS, CORNERS, PLACES, ModelBlock, PointFileName
 from flatwise_grammar.lines import Lexeme, lexemes
 from flatwise_grammar.nodes import Block, Name, Number, NumberWithUnit
 from flatwise_lsp.features import documentation
@@ -207,7 +206,7 @@ def _parameter_offers(view: View, header: tuple[str, ...], written: set[tuple[st
 def _phrase_offers(view: View, cursor: Cursor, shape: WordShape) -> Iterator[Offer]:
     current = cursor.current
     if in_point(cursor.line):
-        yield from _unit_offers(_coordinate(), _digits(current) if current is not None else "")
+        yield from _unit_offers(Measure("length"), _digits(current) if current is not None else "")
         return
     items = cursor.items[1:]
     for want in expected(shape, items):
@@ -216,13 +215,6 @@ def _phrase_offers(view: View, cursor: Cursor, shape: WordShape) -> Iterator[Off
         # the cursor is right behind a number, which may still get its unit
         for want in expected(shape, (*items, Number(_digits(current), current.node.span))):
             yield from _unit_offers(want, _digits(current))
-
-
-@cache
-def _coordinate() -> Measure:
-    kind = kind_of(Coordinate)
-    assert isinstance(kind, Measure)
-    return kind
 
 
 def _digits(lexeme: Lexeme) -> str:

@@ -17,6 +17,7 @@ from flatwise_lsp.features.snippets import inner_block
 
 #: the most lines of a declaration that are shown
 MOST_LINES = 24
+_RELIABILITY = {"read": "read in the source", "memory": "from memory"}
 
 
 def about_kind(kind: str) -> str:
@@ -111,13 +112,10 @@ def wood_source(name: str) -> str:
         return "Round figures for a common board; the cutting energy is rounded from edge milling of particleboard."
     return (
         "Wood Handbook, FPL-GTR-190 (2010), tables 5-3 and 5-5, at 12 % moisture: "
-        f"gravity {figures.gravity:g} ({_reliability(figures.gravity_mark)}), "
-        f"modulus {figures.modulus:g}MPa ({_reliability(figures.modulus_mark)}). The cutting energy is an estimate."
+        f"gravity {figures.gravity:g} ({_RELIABILITY.get(figures.gravity_mark, figures.gravity_mark)}), "
+        f"modulus {figures.modulus:g}MPa ({_RELIABILITY.get(figures.modulus_mark, figures.modulus_mark)}). "
+        "The cutting energy is an estimate."
     )
-
-
-def _reliability(mark: str) -> str:
-    return {"read": "read in the source", "second-hand": "second-hand", "memory": "from memory"}.get(mark, mark)
 
 
 def in_other_units(value: float, unit: str) -> list[str]:

@@ -21,12 +21,14 @@ class Replacement(NamedTuple):
 
 def format_document(text: DocumentText) -> list[Replacement]:
     """The edits that format a document; blocks with a syntax error stay as they are."""
-    return _edits(text, 0, len(text.starts))
+    return format_lines(text, 0, len(text.starts) - 1)
 
 
 def format_lines(text: DocumentText, first: int, last: int) -> list[Replacement]:
     """The edits that change only the lines from `first` to `last` (from 0, both included)."""
-    return _edits(text, first, last + 1)
+    if len(text.text) > SOURCE_LIMIT:
+        return []
+    return changed_lines(text, format_text(text.text), first, last + 1)
 
 
 def format_typed(text: DocumentText, line: int) -> list[Replacement]:
@@ -48,12 +50,6 @@ def _opening_line(text: DocumentText, line: int) -> int:
         if depth <= 0:
             return number
     return 0
-
-
-def _edits(text: DocumentText, first: int, end: int) -> list[Replacement]:
-    if len(text.text) > SOURCE_LIMIT:
-        return []
-    return changed_lines(text, format_text(text.text), first, end)
 
 
 def changed_lines(text: DocumentText, changed: str, first: int, end: int) -> list[Replacement]:
