@@ -151,7 +151,7 @@ def _planned_bed(
     batch: BatchWork, planned: Callable[[Work], Planned] = plan_job
 ) -> tuple[BatchPlan | None, tuple[Findings, ...], Findings]:
     """The plan of a batch, and what was found on the way, about each of its jobs and about all of them."""
-    from flatwise import check
+    from flatwise.check.fw301_travel import check_size
     from flatwise.plan.batch_plan import Draft, plan_batch
 
     drafts, found = [], []
@@ -163,7 +163,7 @@ def _planned_bed(
     plan, shared = plan_batch(batch, drafts) if len(drafts) == len(batch.works) else (None, ())
     if shared:
         # a panel that fits nowhere is reported for itself
-        large = [check.run_size(draft.plan) for draft in drafts]
+        large = [tuple(check_size(draft.plan)) for draft in drafts]
         found = [own + more for own, more in zip(found, large, strict=True)]
         shared = () if any(large) else shared
     return plan, tuple(found), shared
@@ -285,6 +285,7 @@ def measure(work: Work, *, under: bool = False) -> Measured:
 def measure_batch(batch: BatchWork, *, under: bool = False) -> MeasuredBatch:
     """One walk of a gauge over all panels of a batch where they lie, with its proven program."""
     from flatwise import check
+    from flatwise.check.fw503_overlap import check_batch as check_overlaps
     from flatwise.findings.fw109_set_up import other_gauge
     from flatwise.gcode.walk_program import write_bed_walk
     from flatwise.plan.bed_walk import plan_bed_walk
@@ -305,7 +306,7 @@ def measure_batch(batch: BatchWork, *, under: bool = False) -> MeasuredBatch:
     if walk is not None:
         own = {name: own[name] + judged for name, judged in check.run_bed_walk(walk).items()}
     placed = {work.name: tuple(_at_the_job(work, each) for each in own[work.name]) for work in works}
-    overlaps = check.run_overlaps(plan) if walk is not None else ()
+    overlaps = tuple(check_overlaps(plan)) if walk is not None else ()
     findings = gauges + of_panels(batch, placed.values()) + overlaps
     if walk is not None and not has_errors(findings):
         program = write_bed_walk(walk)

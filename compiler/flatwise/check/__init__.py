@@ -61,16 +61,6 @@ def run_bed_walk(bed: BedWalk) -> Mapping[str, Findings]:
     return found
 
 
-def run_overlaps(plan: BatchPlan) -> Findings:
-    """The findings about panels and holders of a batch that overlap."""
-    return tuple(fw503_overlap.check_batch(plan))
-
-
-def run_size(plan: Plan) -> Findings:
-    """The finding about a panel that is too large for the travel wherever it lies."""
-    return tuple(fw301_travel.check_size(plan))
-
-
 def run_batch(plan: BatchPlan) -> Findings:
     """The findings about panels that are in each other's way."""
     judges = (fw304_nose.check_batch, fw501_contact.check_batch, fw503_overlap.check_batch)

@@ -122,14 +122,11 @@ def _holders(job: Job, models: Models) -> Iterator[Holder | None]:
     """Every dog and clamp in its place, None for one whose declaration is not sound."""
     if job.hold is None:
         return
-    for dog in job.hold.dog:
-        model = models.find(Dog, dog.kind)
-        for at in dog.at:
-            yield _dog(job, dog, model, at) if model else None
-    for clamp in job.hold.clamp:
-        made = models.find(Clamp, clamp.kind)
-        for at in clamp.at:
-            yield _clamp(job, clamp, made, at) if made else None
+    holders: tuple[HeldDog | HeldClamp, ...] = (*job.hold.dog, *job.hold.clamp)
+    for held in holders:
+        model = models.find(Dog, held.kind) if isinstance(held, HeldDog) else models.find(Clamp, held.kind)
+        for at in held.at:
+            yield _holder(job, held.edge, at, model) if model else None
 
 
 def _box(
@@ -148,29 +145,15 @@ def _box(
     return middle, low, width, high, width + outward
 
 
-def _dog(job: Job, held: HeldDog, model: Dog, at: EdgePosition) -> Holder:
-    across = float(model.across)
-    along, *box = _box(job, held.edge, at, across, across)
-    return _holder("dog", model, held.edge, at, along, box, 0.0, float(model.height) / 2.0)
-
-
-def _clamp(job: Job, held: HeldClamp, model: Clamp, at: EdgePosition) -> Holder:
-    along, *box = _box(job, held.edge, at, float(model.foot.along), float(model.foot.outward))
-    return _holder("clamp", model, held.edge, at, along, box, float(model.force), model.push_height)
-
-
-def _holder(
-    kind: Literal["dog", "clamp"],
-    model: Dog | Clamp,
-    edge: Edge,
-    at: EdgePosition,
-    along: float,
-    box: list[float],
-    force: float,
-    push_height: float,
-) -> Holder:
-    """A dog or clamp in its box (x0, y0, x1, y1), mm; force N, push_height mm above the bed."""
-    x0, y0, x1, y1 = box
+def _holder(job: Job, edge: Edge, at: EdgePosition, model: Dog | Clamp) -> Holder:
+    """A dog or clamp in its place."""
+    kind: Literal["dog", "clamp"]
+    if isinstance(model, Dog):
+        kind, wide, deep, force, push_height = "dog", model.across, model.across, 0.0, float(model.height) / 2.0
+    else:
+        kind, wide, deep = "clamp", model.foot.along, model.foot.outward
+        force, push_height = float(model.force), model.push_height
+    along, x0, y0, x1, y1 = _box(job, edge, at, float(wide), float(deep))
     height, pushes = float(model.height), INWARD[edge]
     return Holder(kind, model.name, edge, along, str(at), x0, y0, x1, y1, height, pushes, force, push_height, at.span)
 

@@ -85,12 +85,8 @@ def page() -> str:
         parts += _block(kind, made, "###")
         if kind == "wood":
             parts += _woods()
-    parts += ["## Codes\n", *_codes(), _exactly()]
+    parts += ["## Codes\n", *_codes(), (Path(__file__).parent / "exactly.md").read_text(encoding="utf-8")]
     return "\n".join(parts)
-
-
-def _exactly() -> str:
-    return (Path(__file__).parent / "exactly.md").read_text(encoding="utf-8")
 
 
 # -- values ------------------------------------------------------------------------------------------------------
