@@ -19,8 +19,12 @@ from compiler.works import cut, work
 from hypothesis_profile import NIGHTLY
 from long_texts import Work, works
 
+from flatwise.core.finding import Finding
 from flatwise.core.surface import Surface
 from flatwise.plan.rows import rows
+from flatwise.report import ci_forms, messages
+from flatwise.report.sarif import sarif
+from flatwise_grammar.nodes import Span
 
 #: the most times more steps for four times the length; quadratic work takes sixteen times
 MOST = 5.0
@@ -71,6 +75,18 @@ def test_steps_grow_with_the_number_of_rows_however_many_lie_under_the_cutter() 
     of("6.4%")()
     few, many = steps(of("6.4%")), steps(of("1.6%"))
     assert many <= MOST * few + FIXED, f"{many} steps for four times the rows, and {few} for them"
+
+
+@pytest.mark.parametrize("form", [ci_forms.junit, ci_forms.gitlab, ci_forms.github, messages.json_lines, sarif])
+def test_steps_grow_with_the_number_of_findings(form: Callable[..., str]) -> None:
+    def of(n: int) -> Callable[[], object]:
+        found = tuple(Finding("FW101", f"`b{k}` is wrong.", Span("x", 2 * k, 2 * k + 1)) for k in range(n))
+        strict = {"strict": False} if form is ci_forms.junit else {}
+        return lambda: form(found, {"x": "b\n" * n}, **strict)
+
+    of(SHORT)()
+    few, many = steps(of(SHORT)), steps(of(4 * SHORT))
+    assert many <= MOST * few + FIXED, f"{many} steps for four times the findings, and {few} for them"
 
 
 def test_quadratic_work_would_be_found() -> None:

@@ -40,7 +40,7 @@ def near_words(word: str, known: Iterable[str]) -> list[str]:
     return [] if many else list(_near(word[:60], words))
 
 
-@lru_cache(maxsize=256)
+@lru_cache(maxsize=4096)
 def _near(word: str, words: tuple[str, ...]) -> tuple[str, ...]:
     """The words near to one; kept, since a line of a recipe is misspelt in each job that starts from it."""
     from difflib import get_close_matches

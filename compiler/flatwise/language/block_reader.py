@@ -37,14 +37,14 @@ from flatwise_grammar.nodes import Block, Field, Item, Mark, Name, NumberWithUni
 class FindingSink:
     """The findings of one run, each place and code once: a fault in a file that many jobs use is one fault."""
 
-    found: list[Finding] = field(default_factory=list)
-    seen: set[tuple[str, Span | None, str]] = field(default_factory=set)
+    seen: dict[tuple[str, Span | None, str], Finding] = field(default_factory=dict)
+
+    @property
+    def found(self) -> list[Finding]:
+        return list(self.seen.values())
 
     def add(self, finding: Finding, key: str = "") -> None:
-        known = (finding.code, finding.span, key)
-        if known not in self.seen:
-            self.seen.add(known)
-            self.found.append(finding)
+        self.seen.setdefault((finding.code, finding.span, key), finding)
 
 
 @dataclass(frozen=True)
@@ -136,7 +136,9 @@ class _BlockReader:
         word = part.word.text
         shape = self.shape.words.get(word)
         if shape is None:
-            self.add_unknown(self.unknown_word(part))
+            # what a line of a recipe may mean is found out once, not in each job that starts from it
+            known = self.context.findings.seen.get(("FW101", part.word.span, ""))
+            self.add_unknown(known or self.unknown_word(part))
             return
         first = self.spans.setdefault(word, part.span)
         if first is not part.span and not shape.repeats:

@@ -116,6 +116,7 @@ def junit(findings: Findings, texts: Texts, *, strict: bool) -> str:
     sources = Sources(texts)
     found = in_order(findings)
     bad = failing(found, strict)
+    fails = set(bad)
     failed = {finding.span.path for finding in bad if finding.span is not None}
     cases = [_case(path, "no errors", "") for path in texts if path not in failed]
     for finding in found:
@@ -123,7 +124,7 @@ def junit(findings: Findings, texts: Texts, *, strict: bool) -> str:
         if finding.span is not None:
             path, line = finding.span.path, f" line {sources.place(finding.span)[0]}"
         name = f"{finding.code}{line}: {finding.message}"
-        if finding in bad:
+        if finding in fails:
             kind = f"type={_quoted(finding.code)} message={_quoted(finding.message)}"
             cases.append(_case(path, name, f"<failure {kind}>{_xml(_short(finding, sources))}</failure>"))
         else:

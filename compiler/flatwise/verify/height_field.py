@@ -148,8 +148,15 @@ class HeightField:
     def finish_level(self) -> None:
         """Cut the cells that no capsule of the present level covers alone, but several cover together."""
         if len(self._level) > 1:
+            level = np.array(self._level)
+            left, right = (pick(level[:, [0, 2]], axis=1) for pick in (np.min, np.max))
+            low, high = (pick(level[:, [1, 3]], axis=1) for pick in (np.min, np.max))
+            radius = level[:, 4]
             for row, first, last in _runs(self._twice & (self.upper > self._height)):
-                self._cut_together(self._level, row, first, last)
+                # of thousands of rows few are near
+                near = (left - radius < self.xs[last]) & (right + radius > self.xs[first])
+                near &= (low - radius < self.ys[row + 1]) & (high + radius > self.ys[row])
+                self._cut_together([self._level[k] for k in np.flatnonzero(near)], row, first, last)
         if self._level:
             self._level = []
             self._once[:] = False

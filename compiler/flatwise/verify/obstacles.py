@@ -103,6 +103,11 @@ def _judge_obstacle(
     clearance = clearance_over(run, thing)
     parts = run.tool.parts if thing.kind != "leaves" else run.tool.parts[:1]
     near = lows < thing.height + max(clearance, contact_gap(run)) + run.same
+    # of the things of a batch most are far from most moves
+    reach = max(radius for _, radius, _ in parts) + max(clearance, _CONTACT) + off + 1.0
+    ax, ay, bx, by = lines.T
+    boxes = np.minimum(ax, bx), np.maximum(ax, bx), np.minimum(ay, by), np.maximum(ay, by)
+    near &= _box_to_box(thing.x0, thing.x1, *boxes[:2], thing.y0, thing.y1, *boxes[2:]) < reach
     if not near.any():
         return
     away = np.full(len(moves), np.inf)

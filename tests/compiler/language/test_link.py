@@ -7,8 +7,11 @@ from pathlib import Path
 import pytest
 from compiler.reading import USES, codes, mended, only, read_text, under
 
+from flatwise.core.finding import Finding
+from flatwise.language.block_reader import _BlockReader
 from flatwise.language.link import MOST_TAKEN, _size, link
 from flatwise.sources.load import load
+from flatwise_grammar.nodes import Field
 
 RECIPE = """
 recipe glued_top {
@@ -212,6 +215,25 @@ def test_a_short_file_cannot_take_over_more_than_can_be_read(shop: Path, body: s
 def test_a_recipe_serves_five_hundred_jobs(shop: Path) -> None:
     jobs = "".join(f"job j{k} from glued_top {{ {GIVEN} }}\n" for k in range(500))
     assert not [finding for finding in read_text(shop, RECIPE + jobs).findings if finding.code == "FW107"]
+
+
+def test_a_wrong_line_of_a_recipe_is_looked_up_once_however_many_jobs_start_from_it(
+    shop: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    looked: list[str] = []
+    plain = _BlockReader.unknown_word
+
+    def counted(reader: _BlockReader, part: Field) -> Finding:
+        looked.append(part.word.text)
+        return plain(reader, part)
+
+    monkeypatch.setattr(_BlockReader, "unknown_word", counted)
+    jobs = "".join(f"job j{k} from r {{ }}\n" for k in range(30))
+    found = read_text(shop, "recipe r { machin bench_router\nthikness 3mm }\n" + jobs).findings
+    assert looked == ["machin", "thikness"]
+    # and what the first certainly means is missing in no job
+    assert sum(finding.code == "FW101" for finding in found) == 2
+    assert not any("no `machine`" in finding.message for finding in found)
 
 
 def _written(shop: Path, text: str) -> Path:

@@ -7,16 +7,19 @@ import random
 from dataclasses import replace
 
 import numpy as np
+import pytest
 import shapely
-from compiler.verify.verify_programs import RADIUS, setup
+from compiler.shop import clamp_in
+from compiler.verify.verify_programs import RADIUS, lines, proof, setup
 from hypothesis import given
 from hypothesis import strategies as st
 from hypothesis_profile import examples
 from shapely.geometry import LineString
 
-from flatwise.core.surface import Surface
+from flatwise.core.surface import Array, Surface
+from flatwise.verify import obstacles
 from flatwise.verify.capsule import Capsule, direction, stays_near
-from flatwise.verify.height_field import _KNOWN_CELLS, HeightField
+from flatwise.verify.height_field import _KNOWN_CELLS, Bools, HeightField
 from flatwise.verify.interpreter import Move
 from flatwise.verify.prove import FINE, side
 from flatwise.verify.rs274 import read_program
@@ -83,3 +86,34 @@ def test_only_a_program_of_many_long_slopes_is_proven_in_larger_cells() -> None:
     rows = [replace(each, b=(each.b[0], each.a[1], each.a[2])) for each in moves(2000, 3000.0, 0.0)]
     assert side(FINE, large, RADIUS, rows * 10) < 2 * FINE
     assert side(FINE, large, RADIUS, moves(20_000, 300.0, 0.0, rapid=True)) < 2 * FINE
+
+
+def test_a_cell_between_rows_is_compared_with_the_rows_near_it(monkeypatch: pytest.MonkeyPatch) -> None:
+    wood = HeightField(Surface.flat(300.0, 300.0, 30.0), cell=2.0)
+    compared: list[int] = []
+    together = HeightField._cut_together
+
+    def counted(self: HeightField, level: list[Capsule], row: int, first: int, last: int) -> None:
+        compared.append(len(level))
+        together(self, level, row, first, last)
+
+    monkeypatch.setattr(HeightField, "_cut_together", counted)
+    for row in range(100):
+        wood.cut(Capsule(-5.0, 3.0 * row + 0.7, 305.0, 3.0 * row + 0.7, 2.0), 29.0, 29.0)
+    wood.finish_level()
+    assert max(compared) <= 3 and wood.ceiling == 29.0
+
+
+def test_holders_far_from_a_move_are_not_measured(monkeypatch: pytest.MonkeyPatch) -> None:
+    measured: list[float] = []
+
+    def counted(lines: Array, rapid: Bools, thing: obstacles.Obstacle) -> Array:
+        measured.append(thing.height)
+        return distance(lines, rapid, thing)
+
+    distance = obstacles.distance
+    monkeypatch.setattr(obstacles, "distance", counted)
+    # as high as the panel: the one close to the rows is measured, the other is not
+    near, far = clamp_in((-110.0, 90.0, -90.0, 110.0), 28.0), clamp_in((-660.0, 90.0, -620.0, 110.0), 29.0)
+    proof(lines(), setup(holders=(near, far)))
+    assert set(measured) == {28.0}
