@@ -98,7 +98,7 @@ def test_a_cell_between_rows_is_compared_with_the_rows_near_it(monkeypatch: pyte
         together(self, level, row, first, last)
 
     monkeypatch.setattr(HeightField, "_cut_together", counted)
-    for row in range(100):
+    for row in range(101):
         wood.cut(Capsule(-5.0, 3.0 * row + 0.7, 305.0, 3.0 * row + 0.7, 2.0), 29.0, 29.0)
     wood.finish_level()
     assert max(compared) <= 3 and wood.ceiling == 29.0
