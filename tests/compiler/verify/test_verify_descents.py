@@ -43,6 +43,10 @@ def before(*words: str) -> list[str]:
             "FW903 Line 11 plunges 0.1mm into wood at (125.5mm, 91.5mm), but cutter `fly_64` cannot plunge.",
         ),
         (
+            (OVER, "G0 Z2.95", "G1 X210. Z0. F6000", "G1 X230. Z-0.2"),
+            "FW903 Line 12 plunges 0.15mm into wood at (180.5mm, 91.5mm), but cutter `fly_64` cannot plunge.",
+        ),
+        (
             ("G0 X-40. Y100.", "G0 Z2.95", "G1 Z0. F2100"),
             "FW902 Line 11 brings Z down at 2100mm/min; the machine's maximum on the way down is 2000mm/min.",
         ),
@@ -68,6 +72,11 @@ def test_ways_down_that_are_right(words: tuple[str, ...]) -> None:
     # the vertical part of a ramp counts: 6000 mm/min at 1 in 20 bring Z down at just under 300 mm/min
     told = [each for each in proof(before(*words), of=slow)[1] if "Line 11 brings" in each or "Line 12 brings" in each]
     assert bool(told) == ("F2000" in "".join(words) or "Y130." in words[-1])
+
+
+def test_the_first_way_up_may_be_at_feed() -> None:
+    """Where it begins is not known: a machine may stand anywhere before a program."""
+    assert proof(swapped(lines(), "G0 Z39.950", "G1 Z39.95 F2000"))[1] == []
 
 
 def test_a_cutter_that_can_plunge_comes_down_anywhere() -> None:
