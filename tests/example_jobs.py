@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -41,3 +42,10 @@ def example_batch() -> tuple[BatchWork, BuiltBatch]:
     """What reading and building the example batch gives."""
     (batch,) = read_works([ROOT / "jobs" / f"{BATCH}.flat"]).batches
     return batch, build_batch(batch)
+
+
+def page_examples(page: str) -> list[str]:
+    """The job texts of the page of a code, each with the `use` lines that it needs to compile."""
+    uses = 'use "../shared/shop.flat"\nuse "../shared/sample.flat"\n\n'
+    found = re.findall(r"```flat\n(.*?)```", page, re.S)
+    return [job if job.startswith("use ") else uses + job for job in found]

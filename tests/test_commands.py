@@ -13,6 +13,7 @@ from typing import NamedTuple
 
 import pytest
 from compiler.tool.in_process import flatwise
+from example_jobs import page_examples
 
 from flatwise.findings import pages
 from flatwise.tool.arguments import COMMANDS
@@ -111,7 +112,7 @@ def written(shop: Path) -> Path:
         "tray": JOB,
         "warned": WARNED.replace("job tray", "job warned"),
         "deep": DEEP.replace("job tray", "job deep"),
-        "noted": pages.examples(page.text)[0].replace("job demo", "job noted"),
+        "noted": page_examples(page.text)[0].replace("job demo", "job noted"),
         "walked": JOB.replace("job tray", "job walked").replace("twist 0mm", "walk dial_10; twist 0mm"),
         "slip": DEEP.replace("job tray", "job slip").replace("depth 9mm", "dpeth 0.4mm"),
         "thin": JOB.replace(" }\n", "; cut { depth 0.3mm } }\n"),

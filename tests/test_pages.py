@@ -6,6 +6,7 @@ import re
 from collections.abc import Callable
 
 import pytest
+from example_jobs import page_examples
 
 from flatwise.findings import pages
 
@@ -41,7 +42,7 @@ def test_a_page_says_what_why_and_how(code: str) -> None:
 def test_the_failing_example_fails_and_the_mended_one_does_not(code: str, codes_of: Compile) -> None:
     page = pages.page(code)
     assert page is not None
-    failing, mended = (pages.examples(section(page.text, title)) for title in ("Fails", "Mended"))
+    failing, mended = (page_examples(section(page.text, title)) for title in ("Fails", "Mended"))
     if not failing:
         # its example is a program or a command; the tests of proof and loading cover it
         assert code in {"FW004", "FW901", "FW902", "FW903", "FW904"}

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from example_jobs import page_examples
+
 from flatwise.findings import pages
 
 
@@ -16,6 +18,6 @@ def examples(repository: Path) -> dict[str, str]:
     }
     for code in pages.codes():
         page = pages.page(code)
-        for number, text in enumerate(pages.examples(page.text if page else "")):
+        for number, text in enumerate(page_examples(page.text if page else "")):
             found[f"{code} {number}"] = text
     return found

@@ -92,26 +92,17 @@ def in_phrase(
 
 def kind(word: str, span: Span, known: Sequence[str]) -> Finding:
     """A block of an unknown kind."""
-    hint, fix = did_you_mean(word, span, known)
-    return Finding(
-        "FW101",
-        f"`{word}` is not a kind of block.",
-        span,
-        help=hint or f"The kinds are {quoted(known, 'and')}.",
-        fix=fix,
-    )
+    return _none_of(f"`{word}` is not a kind of block.", word, span, "kinds", known)
 
 
 def key(word: str, span: Span, path: str, known: Sequence[str]) -> Finding:
     """A key of the project file that Flatwise does not know."""
+    return _none_of(f"The project file {path} has an unknown key, `{word}`.", word, span, "keys", known)
+
+
+def _none_of(message: str, word: str, span: Span, what: str, known: Sequence[str]) -> Finding:
     hint, fix = did_you_mean(word, span, known)
-    return Finding(
-        "FW101",
-        f"The project file {path} has an unknown key, `{word}`.",
-        span,
-        help=hint or f"The keys are {quoted(known, 'and')}.",
-        fix=fix,
-    )
+    return Finding("FW101", message, span, help=hint or f"The {what} are {quoted(known, 'and')}.", fix=fix)
 
 
 def bed_only(word: str, span: Span) -> Finding:

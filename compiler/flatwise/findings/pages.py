@@ -3,16 +3,12 @@
 from __future__ import annotations
 
 import ast
-import re
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 
 FINDINGS = Path(__file__).parent
 CHECKS = FINDINGS.parent / "check"
-
-#: the files that an example of a page uses where it names none itself
-USES = 'use "../shared/shop.flat"\nuse "../shared/sample.flat"\n\n'
 
 
 @dataclass(frozen=True)
@@ -45,9 +41,3 @@ def page(code: str) -> Page | None:
     if "```flat" in text and "\nuse " not in text:
         text += "\nThe examples use shared/shop.flat and shared/sample.flat.\n"
     return Page(code.upper(), text.splitlines()[0].partition("·")[2].strip(), text)
-
-
-def examples(text: str) -> list[str]:
-    """The job texts of a page, each with the `use` lines that it needs to compile."""
-    found = re.findall(r"```flat\n(.*?)```", text, re.S)
-    return [job if job.startswith("use ") else USES + job for job in found]

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import logging
 from typing import TYPE_CHECKING, Any, NamedTuple, cast
-from typing import Protocol as Shape
 
 from lsprotocol import types as lsp
 from pygls.exceptions import JsonRpcException, JsonRpcMethodNotFound
@@ -17,17 +16,9 @@ from pygls.protocol.language_server import lsp_method
 if TYPE_CHECKING:
     from cattrs import Converter
 
+    from flatwise_lsp.server.language_server import Server
+
 logger = logging.getLogger(__name__)
-
-
-class DocumentEvents(Shape):
-    """What the server does when the editor opens, changes or closes a document."""
-
-    def opened(self, params: lsp.DidOpenTextDocumentParams) -> None: ...
-
-    def changed(self, params: lsp.DidChangeTextDocumentParams) -> None: ...
-
-    def closed(self, params: lsp.DidCloseTextDocumentParams) -> None: ...
 
 
 class MessageRefusal(NamedTuple):
@@ -46,8 +37,8 @@ class Protocol(LanguageServerProtocol):
     server_capabilities: lsp.ServerCapabilities | None = None
 
     @property
-    def _documents(self) -> DocumentEvents:
-        return cast("DocumentEvents", self._server)
+    def _documents(self) -> Server:
+        return cast("Server", self._server)
 
     @lsp_method(lsp.TEXT_DOCUMENT_DID_OPEN)
     def lsp_text_document__did_open(self, params: lsp.DidOpenTextDocumentParams) -> None:

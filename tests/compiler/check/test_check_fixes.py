@@ -5,6 +5,8 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from compiler.reading import USES
+from example_jobs import page_examples
 from test_pages import section
 
 from flatwise.core.finding import Finding
@@ -33,7 +35,7 @@ def test_a_fix_cures_its_finding(code: str, shop: Path) -> None:
     path = shop / "jobs" / "example.flat"
     page = pages.page(code)
     assert page is not None
-    text = pages.examples(section(page.text, "Fails"))[0]
+    text = page_examples(section(page.text, "Fails"))[0]
     (finding,) = [one for one in findings(path, text) if one.code == code]
     mended = with_fix(text, finding)
     assert mended != text
@@ -51,7 +53,7 @@ JOB = "job demo from plain_top { %s }"
 
 
 def rocks(path: Path, text: str) -> tuple[str, Finding]:
-    text = pages.USES + text
+    text = f"{USES}\n{text}"
     (finding,) = [one for one in findings(path, text) if one.code == "FW203"]
     return text, finding
 

@@ -196,9 +196,7 @@ def test_related_places_only_where_there_are_some() -> None:
         assert make("Too much.", AT, "Write less.").related == ()
         (second,) = make("Too much.", AT, "Write less.", other, "the other one").related
         assert (second.span, second.message) == (other, "the other one")
-    assert (
-        fw104.balanced(AT, "No.", "Yes.").related == () and len(fw104.balanced(AT, "No.", "Yes.", other).related) == 1
-    )
+    assert fw104.balanced(AT, "No.").related == () and len(fw104.balanced(AT, "No.", other).related) == 1
     assert fw103.declaration("job", "demo", AT, AT).message == "The job `demo` is already declared."
     far = fw103.declaration("job", "demo", AT, other)
     assert far.message == "The job `demo` is already declared in shared/shop.flat." and far.related[0].span == other

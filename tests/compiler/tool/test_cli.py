@@ -12,6 +12,7 @@ from pathlib import Path
 
 import pytest
 from compiler.tool.in_process import flatwise
+from example_jobs import page_examples
 
 from flatwise import __version__
 from flatwise.findings import pages
@@ -50,7 +51,7 @@ def noted(shop: Path) -> None:
     """The job of FW207's page, whose only finding is that note."""
     page = pages.page("FW207")
     assert page is not None
-    (shop / "jobs" / "demo.flat").write_text(pages.examples(page.text)[0], encoding="utf-8")
+    (shop / "jobs" / "demo.flat").write_text(page_examples(page.text)[0], encoding="utf-8")
 
 
 DEEP = "cut { depth 5mm }"

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from example_jobs import page_examples
 from lsprotocol import types as lsp
 
 pytest.importorskip("pytest_lsp", reason="pytest-lsp is not installed: pip install -e '.[test]'")
@@ -115,7 +116,7 @@ def test_a_line_that_saves_machine_time_is_offered_and_written(shop: Path) -> No
 def test_a_note_is_information(shop: Path) -> None:
     page = pages.page("FW207")
     assert page is not None
-    text = pages.examples(page.text)[0]
+    text = page_examples(page.text)[0]
 
     async def play(editor: Editor) -> None:
         editor.open("jobs/one.flat", text)
