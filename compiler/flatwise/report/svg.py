@@ -186,7 +186,7 @@ class Lettering:
         found = 10.0 * max(0.0, (x1 - x0) * (y1 - y0) - inside - 1e-6)
         for a0, b0, a1, b1 in self._taken:
             found += max(0.0, min(x1, a1) - max(x0, a0)) * max(0.0, min(y1, b1) - max(y0, b0))
-        return found
+        return settled(found)
 
 
 def tip(words: str, *shapes: str, kind: str = "", data: str = "") -> str:
