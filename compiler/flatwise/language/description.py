@@ -133,8 +133,6 @@ def holes(part: PhrasePart | ValueKind, name: str = "") -> Iterator[tuple[str, V
                 yield from holes(inner)
         case Measure() | Count() | Named() | Coded() | Quoted() | WordChoice() | PanelPlace() | EdgePlace():
             yield name, part
-        case _:
-            return
 
 
 def about(made: type[ModelBlock]) -> str:

@@ -13,7 +13,6 @@ from flatwise.model import woods
 from flatwise.model.kinds import KINDS
 from flatwise.model.words import ModelBlock
 from flatwise_grammar.nodes import Block, Field
-from flatwise_lsp.features.snippets import inner_block
 
 #: the most lines of a declaration that are shown
 MOST_LINES = 24
@@ -49,12 +48,11 @@ def word_page(made: type[ModelBlock], word: str) -> str:
 @cache
 def block_page(made: type[ModelBlock]) -> str:
     """A block: what it is, and its words."""
-    shape = block_shape(made)
+    headers = {name: " ".join(key) for key, (name, _) in block_shape(made).blocks.items()}
     rows = []
     for name, info in made.model_fields.items():
         required = " *(required)*" if name in made.required() else ""
-        header = name if name in shape.words else inner_block(shape, name)[0]
-        rows.append(f"- `{header}` {info.description or ''}{required}")
+        rows.append(f"- `{headers.get(name, name)}` {info.description or ''}{required}")
     return f"{description.about(made)}\n\n" + "\n".join(rows)
 
 

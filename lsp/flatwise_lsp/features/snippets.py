@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 
-from flatwise.language.phrase_shape import BlockShape, WordShape, block_shape
+from flatwise.language.phrase_shape import WordShape, block_shape
 from flatwise.model.words import ModelBlock
 from flatwise_grammar.lines import lexemes
 
@@ -41,23 +41,8 @@ def phrase_snippet(shape: WordShape, first_stop: int = 1) -> tuple[str, int]:
 
 
 def required_lines(made: type[ModelBlock], first_stop: int) -> Iterator[str]:
-    """A snippet for each line or block that a block must have."""
-    shape = block_shape(made)
-    stop = first_stop
+    """A snippet for each line that a declaration must have."""
+    words, stop = block_shape(made).words, first_stop
     for word in made.required():
-        if word in shape.words:
-            text, stop = phrase_snippet(shape.words[word], stop)
-            yield f"{word} {text}"
-            continue
-        header, inner = inner_block(shape, word)
-        words, lines = block_shape(inner).words, []
-        # its first word where none is required
-        for one in inner.required() or tuple(words)[:1]:
-            text, stop = phrase_snippet(words[one], stop)
-            lines.append(f"{one} {text}")
-        yield f"{header} {{ {'; '.join(lines)} }}"
-
-
-def inner_block(shape: BlockShape, field: str) -> tuple[str, type[ModelBlock]]:
-    """The header and the model of the inner block that a field of a model holds."""
-    return next((" ".join(key), made) for key, (name, made) in shape.blocks.items() if name == field)
+        text, stop = phrase_snippet(words[word], stop)
+        yield f"{word} {text}"
