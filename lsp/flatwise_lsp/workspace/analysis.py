@@ -11,6 +11,7 @@ from dataclasses import dataclass, field, replace
 from functools import cached_property
 from itertools import chain, islice
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from flatwise.core.finding import Finding, Findings
 from flatwise.findings import fw103_declared_twice, fw107_out_of_bounds
@@ -23,6 +24,9 @@ from flatwise_lsp.workspace.documents import Snapshot
 from flatwise_lsp.workspace.earlier_results import BatchOutcome, EarlierResults, JobOutcome
 from flatwise_lsp.workspace.file_jobs import FileJobs
 from flatwise_lsp.workspace.shifted_findings import EditShift, shift_finding
+
+if TYPE_CHECKING:
+    from flatwise.pipeline import Planned
 
 #: the most job files that are read below a folder, and the most folders that are searched for them
 MOST_FILES = 2000
@@ -131,6 +135,10 @@ def find_job_files(root: Path) -> list[Path]:
     return found[:MOST_FILES]
 
 
+class _Stopped(Exception):
+    """A check ends before its next job."""
+
+
 def analyse(
     path: Path,
     snapshot: Snapshot,
@@ -142,7 +150,8 @@ def analyse(
     """Check one file.  `on_first_half` is called before jobs are worked out.
 
     Jobs that `earlier` remembers are not worked out again.  None when `stale` says, between two steps, that the
-    result is no longer wanted.  Where `late` says after a job that time is up, a note says so, and the others are left.
+    result is no longer wanted.  Where `late` says after a job or a panel of a batch that time is up, a note says so,
+    and the others are left.
     """
     from flatwise.language.batches import read_batches
     from flatwise.language.read import read
@@ -169,24 +178,31 @@ def analyse(
     if works:
         on_first_half(analysis)
     planned = earlier.plans.planner(path, jobs) if jobs is not None else plan_job
-    for batch in together:
-        plan, panels, found = work_out_panels(batch, planned)
-        if stale():
-            return None
-        batches[batch.name] = BatchOutcome(batch, plan, found)
-        for panel in panels:
-            if panel.plan is not None:
-                own = panel.plan.work
-                outcomes[own.name] = JobOutcome(own, panel.plan, panel.findings, panel.waived)
-    open_ = [work for work in works if work.name not in outcomes]
-    left: list[Work] = []
-    for number, work in enumerate(open_, 1):
-        outcomes[work.name] = JobOutcome(work, *work_out(work, planned))
-        if stale():
-            return None
-        if late():
-            left = open_[number:]
-            break
+    begun, made_before = set[str](), earlier.plans.made
+
+    def next_plan(work: Work) -> Planned:
+        """The plan of a job, also of one of a batch, unless it is no longer wanted or time is up."""
+        if stale() or (earlier.plans.made > made_before and late()):
+            raise _Stopped
+        begun.add(work.name)
+        return planned(work)
+
+    try:
+        for batch in together:
+            plan, panels, found = work_out_panels(batch, next_plan)
+            batches[batch.name] = BatchOutcome(batch, plan, found)
+            for panel in panels:
+                if panel.plan is not None:
+                    own = panel.plan.work
+                    outcomes[own.name] = JobOutcome(own, panel.plan, panel.findings, panel.waived)
+        for work in works:
+            if work.name not in outcomes:
+                outcomes[work.name] = JobOutcome(work, *work_out(work, next_plan))
+    except _Stopped:
+        pass
+    if stale():
+        return None
+    left = [work for work in works if work.name not in begun | outcomes.keys()]
     # a job with an error gives no work, so its findings are never forgotten; one with a warning does
     if jobs is not None and all(finding.severity == "error" for finding in read_findings):
         for job, outcome in (outcomes | batches).items():
@@ -200,7 +216,8 @@ def analyse(
         batches={name: batches[name] for name in mine if name in batches},
         left=len(left),
     )
-    unchecked = (fw107_out_of_bounds.no_time(len(left), len(outcomes) + len(left), left[0].span),) if left else ()
+    count = len(begun | outcomes.keys()) + len(left)
+    unchecked = (fw107_out_of_bounds.no_time(len(left), count, left[0].span),) if left else ()
     return replace(whole, findings=analysis.findings + whole.late + unchecked)
 
 

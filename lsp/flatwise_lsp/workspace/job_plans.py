@@ -27,6 +27,8 @@ class JobPlans:
 
     def __init__(self) -> None:
         self._known: dict[Path, dict[str, _Known]] = {}
+        #: how many jobs were planned anew
+        self.made = 0
 
     def forget(self, path: Path) -> None:
         """Drop the plans of a file that is no longer checked."""
@@ -43,6 +45,7 @@ class JobPlans:
         def planned(work: Work) -> Planned:
             block = jobs.alone.get(work.name)
             if block is None:
+                self.made += 1
                 return pipeline.plan_job(work)
             corner = work.job.zero.corner  # which a batch may imply
             depends_on = jobs.context, jobs.own([block]), corner.corner, float(corner.x), float(corner.y)
@@ -50,6 +53,7 @@ class JobPlans:
             if before is not None and before.depends_on == depends_on:
                 made = _moved(before.planned, work, BlockShift(before.starts, starts))
             else:
+                self.made += 1
                 made = pipeline.plan_job(work)
             known[work.name] = _Known(depends_on, starts, made)
             return made

@@ -9,8 +9,10 @@ import pytest
 from compiler.reading import USES
 
 from flatwise_lsp.workspace import checking
+from flatwise_lsp.workspace.analysis import Analysis, analyse
 from flatwise_lsp.workspace.checking import Checking
 from flatwise_lsp.workspace.documents import Store, uri_of
+from flatwise_lsp.workspace.earlier_results import EarlierResults
 
 JOB = "job {} from plain_top {{ cut {{ depth 0.{}mm }} }}\n"
 
@@ -45,6 +47,38 @@ def test_a_long_file_goes_on_after_the_others(shop: Path, monkeypatch: pytest.Mo
         "This file takes long to check: 3 of 4 jobs, from this one on, have not been worked out yet.",
     )
     assert seen[-1][2] == () and list(check.whole[long].outcomes) == [f"long_{k}" for k in range(4)]
+
+
+TRAY = "job tray_{} from plain_top {{ stock {{ size 3{}0mm x 200mm x 32mm }}; zero {{ z bed }} }}\n"
+TRAYS = "batch trays { jobs tray_0, tray_1, tray_2; gap 40mm; from front_left at 80mm, 80mm }\n"
+TRAYS += "".join(TRAY.format(k, k) for k in range(3))
+
+
+def test_a_batch_goes_on_with_its_next_panel(shop: Path) -> None:
+    path, earlier = shop.resolve() / "jobs" / "trays.flat", EarlierResults()
+    store = Store(roots=(shop.resolve(),))
+    store.open(uri_of(path), 1, USES + TRAYS)
+
+    def turn() -> Analysis:
+        made = analyse(path, store.snapshot(), lambda: False, lambda half: None, earlier, lambda: True)
+        assert made is not None
+        return made
+
+    first, second, third = turn(), turn(), turn()
+    assert [each.left for each in (first, second, third)] == [2, 1, 0] and earlier.plans.made == 3
+    assert not first.batches and not first.outcomes and list(third.batches) == ["trays"]
+    assert [each.message for each in first.findings] == [
+        "This file takes long to check: 2 of 3 jobs, from this one on, have not been worked out yet."
+    ]
+    assert third.batches["trays"].plan is not None and len(third.outcomes) == 3
+
+
+def test_an_edit_ends_the_check_of_a_batch_before_its_next_panel(shop: Path) -> None:
+    path, earlier = shop.resolve() / "jobs" / "trays.flat", EarlierResults()
+    store = Store(roots=(shop.resolve(),))
+    store.open(uri_of(path), 1, USES + TRAYS)
+    made = analyse(path, store.snapshot(), lambda: earlier.plans.made > 0, lambda half: None, earlier)
+    assert made is None and earlier.plans.made == 1
 
 
 def test_a_long_file_whose_jobs_cannot_be_kept_ends_with_the_note(shop: Path, monkeypatch: pytest.MonkeyPatch) -> None:
