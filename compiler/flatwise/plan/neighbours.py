@@ -187,7 +187,10 @@ def _high(thing: Holder, axis: int) -> float:
 
 def meetings(plan: BatchPlan, code: str, names: tuple[str, ...]) -> Iterator[Finding]:
     """A finding for each two panels of a batch of which one is in the way of these parts of the tool over the other."""
+    room = [_room(each) for each in plan.plans]
     for (k, one), (n, other) in combinations(enumerate(plan.plans), 2):
+        if _apart(room[k], room[n]) > 0.0:
+            continue  # most pairs of many panels are far from each other
         if _overlap(one, other):
             continue  # FW503 says it
         both = (nearest(one, other, names), one, other), (nearest(other, one, names), other, one)
@@ -209,6 +212,25 @@ def meetings(plan: BatchPlan, code: str, names: tuple[str, ...]) -> Iterator[Fin
             value=met.short,
             limit=0.0,
         )
+
+
+def _room(plan: Plan) -> tuple[float, ...]:
+    """The box on the bed round a panel, its holders and the tool over it, and all that these keep clear of, mm."""
+    x, y = bed_place(plan.work)
+    found = things(plan, "first")
+    gone = [ways(setup) for setup in plan.setups]
+    clear = max(part.radius + part.beside for part in parts(plan.work))
+    return (
+        min(*(each.x0 for each in found), *(float(each[:, 0].min()) - clear for each in gone if len(each))) + x,
+        max(*(each.x1 for each in found), *(float(each[:, 1].max()) + clear for each in gone if len(each))) + x,
+        min(*(each.y0 for each in found), *(float(each[:, 2].min()) - clear for each in gone if len(each))) + y,
+        max(*(each.y1 for each in found), *(float(each[:, 3].max()) + clear for each in gone if len(each))) + y,
+    )
+
+
+def _apart(one: tuple[float, ...], other: tuple[float, ...]) -> float:
+    """The larger gap between two boxes along x or y, mm; negative where they overlap."""
+    return max(one[0] - other[1], other[0] - one[1], one[2] - other[3], other[2] - one[3])
 
 
 def placed_at(plan: Plan, name: DeclaredName) -> Span:

@@ -80,8 +80,17 @@ def judge_obstacles(run: ProgramRun, moves: list[Move], things: Sequence[Obstacl
     lines = ends[:, [0, 1, 3, 4]]
     rapid = np.array([move.rapid for move in known])
     off = np.array([rounding(run, move) for move in known])
+    keeps = max(contact_gap(run), *(clearance_over(run, thing) for thing in things))
+    low = lows < max(thing.height for thing in things) + keeps + run.same
+    if not low.any():
+        return
+    left, front = np.minimum(lines[low, :2], lines[low, 2:]).min(axis=0)
+    right, back = np.maximum(lines[low, :2], lines[low, 2:]).max(axis=0)
+    reach = max(radius for _, radius, _ in run.tool.parts) + max(keeps, _CONTACT) + float(off.max()) + 1.0
     for thing in things:
-        _judge_obstacle(run, known, lines, rapid, lows, off, thing)
+        # of the things of a batch most are far from all moves over one panel
+        if max(thing.x0 - right, left - thing.x1, thing.y0 - back, front - thing.y1) < reach:
+            _judge_obstacle(run, known, lines, rapid, lows, off, thing)
 
 
 def _judge_unknown_place(run: ProgramRun, move: Move, tallest: Obstacle) -> None:
@@ -103,11 +112,6 @@ def _judge_obstacle(
     clearance = clearance_over(run, thing)
     parts = run.tool.parts if thing.kind != "leaves" else run.tool.parts[:1]
     near = lows < thing.height + max(clearance, contact_gap(run)) + run.same
-    # of the things of a batch most are far from most moves
-    reach = max(radius for _, radius, _ in parts) + max(clearance, _CONTACT) + off + 1.0
-    ax, ay, bx, by = lines.T
-    boxes = np.minimum(ax, bx), np.maximum(ax, bx), np.minimum(ay, by), np.maximum(ay, by)
-    near &= _box_to_box(thing.x0, thing.x1, *boxes[:2], thing.y0, thing.y1, *boxes[2:]) < reach
     if not near.any():
         return
     away = np.full(len(moves), np.inf)
