@@ -24,8 +24,9 @@ from shapely.geometry.base import BaseGeometry
 from flatwise.core.finding import has_errors
 from flatwise.model.bed import BatchWork
 from flatwise.model.built import BuiltBatch
-from flatwise.model.stages import Work
+from flatwise.model.stages import Plan, Work
 from flatwise.pipeline import build_batch, read_works, work_out, work_out_batch
+from flatwise.plan import neighbours
 from flatwise.verify import verify_batch
 
 FACES = ("first", "second")
@@ -146,6 +147,24 @@ def test_moved_as_far_as_the_message_says_all_keep_clear(shop: Path, x: int, y: 
     said = [re.search(r"([\d.]+)mm further", text) for text in errors.values()]
     more = round(max(float(found[1]) for found in said if found) + 1)
     assert {} in [found_in(shop, trays("", at(100, 100), at(*place))) for place in ((x + more, y), (x, y + more))]
+
+
+def test_only_panels_close_to_each_other_are_compared(shop: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    compared: list[tuple[str, str]] = []
+    plain = neighbours.nearest
+
+    def counted(plan: Plan, other: Plan, names: tuple[str, ...]) -> neighbours.Meeting | None:
+        compared.append((plan.work.name, other.work.name))
+        return plain(plan, other, names)
+
+    monkeypatch.setattr(neighbours, "nearest", counted)
+    wide = "machine wide like bench_router { travel 6m x 6m x 160mm }\n"
+    places = ((100, 100), (650, 100), (3000, 100))
+    jobs = (f"machine wide; {at(*place)}" for place in places)
+    (batch,) = read_text(shop, wide + trays("", *jobs)).batches
+    assert work_out_batch(batch)[0] is not None
+    # the third is out of the others' reach, for the cutter and for what rides above it
+    assert set(compared) == {("tray_a", "tray_b"), ("tray_b", "tray_a")}
 
 
 def test_a_panel_without_room_is_named(shop: Path) -> None:

@@ -132,6 +132,10 @@ def _stands(run: ProofRun, capsule: Capsule, low: float, things: Sequence[Obstac
         found = contact.top, "wood may stand"
     for thing in things:
         high = thing.height + clearance_over(run, thing)
-        if high > max(near, found[0]) and distance(np.array([capsule[:4]]), np.array([True]), thing)[0] < radius:
+        if high <= max(near, found[0]):
+            continue
+        if max(thing.x0 - box[1], box[0] - thing.x1, thing.y0 - box[3], box[2] - thing.y1) >= radius:
+            continue  # as most of a batch
+        if distance(np.array([capsule[:4]]), np.array([True]), thing)[0] < radius:
             found = high, f"the {thing.title} with its clearance stands"
     return found
