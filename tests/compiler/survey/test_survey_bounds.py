@@ -76,6 +76,16 @@ def test_the_error_of_a_reading_grows_by_its_weight_in_the_fitted_value(places: 
     assert (worst <= 0.05 * np.maximum(1.0, np.abs(weights).sum(axis=1)) + 1e-12).all()
 
 
+def test_of_many_readings_the_error_grows_by_no_less_than_their_weights() -> None:
+    """From 201 readings on, √n times the length of the weights stands for their sum: never less, and not twice it."""
+    rng = np.random.default_rng(2)
+    points, on = (np.column_stack((rng.uniform(0, L, n), rng.uniform(0, W, n), np.zeros(n))) for n in (201, 40))
+    table, here = (term_table(each, L, W, "x") for each in (points, on))
+    weights = np.abs(here @ np.linalg.lstsq(table, np.eye(len(points)), rcond=None)[0]).sum(axis=1)
+    factor = fit(points, L, W, "x").error_factor(here)
+    assert (weights <= factor + 1e-12).all() and (factor < 2.0 * weights).all()
+
+
 def test_the_side_along_which_a_shape_runs() -> None:
     shapes = ("bow", "cup", "tilt_x", "tilt_y", "twist")
     assert [unseen_side(free_work(SIZE), shape) for shape in shapes] == [1000.0, 600.0, 1000.0, 600.0, 1000.0]
