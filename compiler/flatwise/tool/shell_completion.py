@@ -15,7 +15,7 @@ _Offer = Callable[..., Iterator[str]]
 def complete(parser: argparse.ArgumentParser) -> None:
     """Answer the shell, which asks through variables of the environment, and end the process."""
     for action in _actions(parser):
-        offer = _OFFERS.get(str(action.metavar), _nothing)
+        offer = _OFFERS.get(str(action.metavar), lambda **_: iter(()))
         if action.choices is None:
             # argcomplete reads it there
             action.completer = offer  # type: ignore[attr-defined]
@@ -56,10 +56,6 @@ def _codes(**_: object) -> Iterator[str]:
     from flatwise.findings import pages
 
     yield from (*pages.codes(), "summary")
-
-
-def _nothing(**_: object) -> Iterator[str]:
-    return iter(())
 
 
 _JOBS = _files(".flat")

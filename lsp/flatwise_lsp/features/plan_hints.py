@@ -38,8 +38,7 @@ def short(first: str, *more: str) -> str:
 
 def unit_of(plan: Plan) -> str:
     """The unit in which the panel's thickness is written."""
-    thickness = plan.work.job.stock.size.thickness
-    return thickness.unit if isinstance(thickness, Quantity) else "mm"
+    return plan.work.job.stock.size.thickness.unit or "mm"
 
 
 def thickness(plan: Plan) -> str:

@@ -117,7 +117,8 @@ class Converter:
             code_description=lsp.CodeDescription(page_uri) if page_uri else None,
             source=SOURCE,
             message=f"{finding.message}\n{finding.help}" if finding.help else finding.message,
-            tags=[lsp.DiagnosticTag.Unnecessary] if is_unnecessary(finding) else None,
+            # a waiver without need could be deleted
+            tags=[lsp.DiagnosticTag.Unnecessary] if (finding.code, finding.severity) == ("FW702", "warning") else None,
             related_information=related or None,
         )
 
@@ -218,8 +219,3 @@ class Converter:
             found = lsp.SelectionRange(self.span(text, span), found)
         assert found is not None
         return found
-
-
-def is_unnecessary(finding: Finding) -> bool:
-    """Whether the text of a finding could be deleted: a waiver that is not needed."""
-    return finding.code == "FW702" and finding.severity == "warning"

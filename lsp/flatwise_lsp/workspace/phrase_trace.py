@@ -41,14 +41,10 @@ class _Tracer(PhraseReader):
         return value, end
 
 
-def _no_names(kind: str, path: str) -> tuple[str, ...]:
-    return ()
-
-
 def _trace(shape: WordShape, items: Sequence[Item]) -> _Tracer:
     """The reader after it has read the items, or as many as fit the shape."""
     span = items[0].span if items else Span("", 0, 0)
-    tracer = _Tracer(LineContext(shape, "", span), join_units(items), _no_names)
+    tracer = _Tracer(LineContext(shape, "", span), join_units(items), lambda kind, path: ())
     with suppress(DeadEnd):
         tracer.group(shape.group, 0)
     return tracer
