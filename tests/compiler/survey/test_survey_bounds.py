@@ -142,6 +142,24 @@ def test_a_thickness_may_differ_from_nominal_by_a_tenth(value: float, reported: 
     assert (["FW202"] if reported else []) == [code for code in codes(found) if code == "FW202"]
 
 
+def test_two_readings_within_half_a_millimetre_are_of_one_place() -> None:
+    """All pairs of 200 places on a few millimetres, by their distances along x and y."""
+    rng = np.random.default_rng(3)
+    at = [tuple(each) for each in rng.uniform((100.0, 50.0), (104.0, 54.0), (200, 2)).round(3).tolist()]
+    values = [round(float(value), 2) for value in rng.choice((1.0, 1.2), len(at))]
+    given = readings(dict(zip(at, values, strict=True)))
+    later = [
+        k
+        for k in range(len(at))
+        if any(
+            max(abs(at[k][0] - x), abs(at[k][1] - y)) <= 0.5 and v != values[k]
+            for (x, y), v in zip(at[:k], values[:k], strict=True)
+        )
+    ]
+    found = [each.span for each in contradictions(free_work(SIZE), "gap", given, mm(0.05))]
+    assert len(found) == len(later) and 20 < len(later) < 190
+
+
 @pytest.mark.parametrize(("other", "reported"), [(30.1, False), (30.11, True), (29.9, False), (29.89, True)])
 def test_two_readings_of_one_place_may_differ_by_twice_within(other: float, reported: bool) -> None:
     for near, same in (((0.5, 0.4), True), ((0.6, 0.0), False)):

@@ -213,6 +213,13 @@ def test_a_single_row_leaves_the_lean_across_the_whole_cutter() -> None:
     assert found == () and shown.flatness == pytest.approx(40.0 * 1e-4)
 
 
+def test_two_rows_leave_the_lean_over_their_spacing() -> None:
+    narrow = setup(Surface.flat(LENGTH, 40.0, 30.0))
+    sweep = [(-40.0, 15.0, LENGTH + 40.0, 15.0), (LENGTH + 40.0, 27.0, -40.0, 27.0)]
+    shown, found = verify("\n".join(lines(sweep=sweep)).encode(), plan(narrow), narrow)
+    assert found == () and shown.flatness == pytest.approx(12.0 * 1e-4)
+
+
 @pytest.mark.parametrize("drop", [0.05, 0.5])
 def test_a_shallow_plunge_is_a_plunge(drop: float) -> None:
     text = lines()
