@@ -11,7 +11,7 @@ from flatwise.core.fixes import sure_word
 from flatwise.core.wording import capitalised, quoted
 from flatwise.findings import fw101_unknown_word, fw103_declared_twice, fw104_wrong_kind, fw105_missing
 from flatwise.language.description import holes
-from flatwise.language.items import join_units
+from flatwise.language.items import as_written, join_units
 from flatwise.language.link import holds
 from flatwise.language.mismatch import LineContext
 from flatwise.language.phrase_reader import read_line, stop, with_recipe_line
@@ -91,6 +91,11 @@ def read_block(
         else:
             reader.read_field(part)
     return reader.finished(name, head, defaults or {})
+
+
+def _line(word: str, items: tuple[Item, ...]) -> str:
+    """A line with another word, as it would be written."""
+    return " ".join([word, *map(as_written, items)]).replace(" ,", ",")
 
 
 def _belongs(word: str, owners: Collection[str]) -> str:
@@ -214,7 +219,7 @@ class _BlockReader:
             and (each in required or shape.pattern != "{}")
             and self.reads(each, items, part.span)
         ]
-        return f"Did you mean `{found[0]}`? Write it like `{self.shape.example(found[0])}`." if len(found) == 1 else ""
+        return f"Did you mean `{found[0]}`? Write `{_line(found[0], items)}`." if len(found) == 1 else ""
 
     def better(self, finding: Finding, part: Field, shape: WordShape) -> Finding:
         """The finding of a line, with what its other words tell about it."""
@@ -230,7 +235,7 @@ class _BlockReader:
         if at == 0 and finding.code == "FW104":
             other = self.other_word(shape, items, part.span)
             if other:
-                return replace(finding, help=f"This is for the word `{other}`, as in `{self.shape.example(other)}`.")
+                return replace(finding, help=f"Write `{_line(other, items)}`.")
         return finding
 
     def other_word(self, shape: WordShape, items: tuple[Item, ...], span: Span) -> str:
