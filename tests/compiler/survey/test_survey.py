@@ -81,15 +81,17 @@ def test_nodes_miss_a_curve_by_less_than_a_micrometre() -> None:
 
 
 @pytest.mark.parametrize(("face", "top", "lower"), [(None, 0.3, 0.0), ("under", 0.0, 0.3), ("through", 0.3, 0.3)])
-def test_steps(face: str | None, top: float, lower: float) -> None:
-    line = 240.0
-    thick = {n: T + (top - lower) * (PLACES[n][1] * W >= line) for n in PLACES}
-    gap = {n: lower * (PLACES[n][1] * W >= line) for n in PLACES}
-    block = survey(thick, gap, step=[step(0.3, "y", line, face)])
-    panel, found = forecast(survey=block, glue_lines=("y", [line]))
+@pytest.mark.parametrize(("axis", "line"), [("y", 240.0), ("x", 400.0)])
+def test_steps(axis: str, line: float, face: str | None, top: float, lower: float) -> None:
+    across = [k for k in PLACES if (PLACES[k][0] * L if axis == "x" else PLACES[k][1] * W) >= line]
+    thick = {n: T + (top - lower) * (n in across) for n in PLACES}
+    gap = {n: lower * (n in across) for n in PLACES}
+    block = survey(thick, gap, step=[step(0.3, axis, line, face)])
+    panel, found = forecast(survey=block, glue_lines=(axis, [line]))
     assert codes(found) == []
-    assert panel.upper.both_at(500.0, line) == pytest.approx((T, T + top), abs=1e-9)
-    assert panel.lower.both_at(500.0, line) == pytest.approx((0.0, lower), abs=1e-9)
+    spot = (line, 300.0) if axis == "x" else (500.0, line)
+    assert panel.upper.both_at(*spot) == pytest.approx((T, T + top), abs=1e-9)
+    assert panel.lower.both_at(*spot) == pytest.approx((0.0, lower), abs=1e-9)
     # two readings, no residual: the step explains them
     assert panel.bound_upper.over.lowest == pytest.approx(0.1, abs=1e-9)
 
