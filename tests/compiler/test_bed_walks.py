@@ -179,13 +179,19 @@ def test_a_spoilt_walk_is_refused(spoil: Callable[[str], str], code: str) -> Non
     assert code in {each.code for each in verify_bed_walk(spoilt.encode(), bed_walk(made), "measure.nc")}
 
 
-@pytest.mark.parametrize(("axis", "far", "near"), [("x", at(700, 100), 502.0), ("y", at(100, 470), 402.0)])
-def test_the_gauge_beside_a_neighbour_is_found_out(shop: Path, axis: str, far: str, near: float) -> None:
-    """The walk is planned with the neighbour far away; with the neighbour 2 mm beside it, both have stops too near."""
+@pytest.mark.parametrize(("axis", "far", "edge"), [("x", at(700, 100), 500.0), ("y", at(100, 470), 400.0)])
+@pytest.mark.parametrize(("gap", "meets"), [(2.0, True), (15.99, True), (16.01, False)])
+def test_the_gauge_beside_a_neighbour_is_found_out(
+    shop: Path, axis: str, far: str, edge: float, gap: float, meets: bool
+) -> None:
+    """The walk is planned with the neighbour far away; with the neighbour beside it, both have stops too near.
+
+    Stops are 15 mm from an edge; the gauge, 58 mm wide, keeps 2 mm clear.
+    """
     walk = bed_walk(of(shop, trays(at(100, 100), far)))
     assert verify_bed_walk(write_bed_walk(walk), walk, "measure.nc") == ()
     (a, over_a), (b, over_b) = sorted(walk.panels, key=lambda each: each[0].name)
-    corner = b.job.zero.corner.model_copy(update={axis: type(b.job.zero.corner.y)(near, "mm")})
+    corner = b.job.zero.corner.model_copy(update={axis: type(b.job.zero.corner.y)(edge + gap, "mm")})
     beside = replace(b, job=b.job.model_copy(update={"zero": b.job.zero.model_copy(update={"corner": corner})}))
     by_x, by_y = (float(getattr(b.job.zero.corner, each)) - float(getattr(corner, each)) for each in "xy")
     over_b = replace(over_b, origin=(over_b.origin[0] + by_x, over_b.origin[1] + by_y))
@@ -193,7 +199,7 @@ def test_the_gauge_beside_a_neighbour_is_found_out(shop: Path, axis: str, far: s
     found = verify_bed_walk(write_bed_walk(moved), moved, "measure.nc")
     for one, other in (("tray_a", "tray_b"), ("tray_b", "tray_a")):
         said = [each.message for each in found if each.code == "FW903" and f"panel `{other}`" in each.message]
-        assert said and all(each.startswith(f"At {one}, line ") for each in said)
+        assert bool(said) == meets and all(each.startswith(f"At {one}, line ") for each in said)
 
 
 def test_what_stops_it(shop: Path) -> None:

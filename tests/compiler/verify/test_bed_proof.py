@@ -51,6 +51,8 @@ def swapped(old: str, new: str) -> str:
         ("\nG4 P4.0\nG0", "\nG4 P3.0\nG0", "FW903", "after a dwell of 3s"),
         ("\nM8", "\nM0", "FW902", "with the dust extraction off"),
         ("\nX", "\n/X", "FW902", "a program of a batch has no such lines"),
+        # the highest panel may stand 22.524 mm high, and the machine's lift is 50 mm
+        (r"\nG0 Z72\.524\n", "\nG0 Z72.522\n", "FW902", "with the machine's lift of 50mm it must be at least 72.52"),
         ("\nG53 G0 X0.0 Y1300.0", "\nG53 G0 X-1.0 Y1300.0", "FW902", "goes to machine X -1mm, outside the travel"),
     ],
 )
@@ -73,27 +75,30 @@ def outline(work: Work) -> Polygon:
     return box(x, y, x + work.length, y + work.width)
 
 
+@pytest.mark.parametrize("axis", [0, 1])
 @pytest.mark.parametrize("number", range(4))
-def test_the_cutter_keeps_its_clearance_from_the_panel_beside_it(number: int) -> None:
-    """A row of the last pass is run on towards the next panel along x: to 2.005 mm from it, and to 1.995 mm."""
+def test_the_cutter_keeps_its_clearance_from_the_panel_beside_it(number: int, axis: int) -> None:
+    """From a row of the last pass the cutter goes on towards the next panel: to 2.005 mm from it, and to 1.995 mm."""
     plan = example_batch()[1].plan
     assert plan is not None
     works = {each.work.name: each.work for each in plan.plans}
     name, part = re.findall(r"\(panel \d of 4: (\w+)\)\n((?s:.)*?)(?=\(panel|G53)", program())[number]
     *_, passed = part.split("(pass")
     own, others = outline(works[name]), [outline(work) for work in works.values() if work.name != name]
-    way = max((1.0, -1.0), key=lambda way: way * (sum(other.centroid.x for other in others) / 3 - own.centroid.x))
+    towards = sum(other.centroid.coords[0][axis] for other in others) / 3 - own.centroid.coords[0][axis]
+    way = 1.0 if towards > 0 else -1.0
     ends = re.findall(r"\nY([\d.-]+)\nX([\d.-]+)(?=\n)", passed)
-    y, x = next((y, x) for y, x in ends if (float(x) - own.centroid.x) * way > 0)
+    y, x = next((y, x) for y, x in ends if axis or (float(x) - own.centroid.x) * way > 0)
     for gap, meets in ((2.005, False), (1.995, True)):
-        low, high = 0.0, 500.0  # further along x, by halving
+        low, high = 0.0, 500.0  # further along the axis, by halving
         while high - low > 1e-5:
             middle = (low + high) / 2
-            run = LineString([(float(x), float(y)), (float(x) + way * middle, float(y))])
-            near = min(other.distance(run) for other in others) - 32.0 < gap
+            to = float(x) + way * middle * (not axis), float(y) + way * middle * axis
+            near = min(other.distance(LineString([(float(x), float(y)), to])) for other in others) - 32.0 < gap
             low, high = (low, middle) if near else (middle, high)
-        assert 0.0 < low < 100.0
-        spoilt = passed.replace(f"\nX{x}\n", f"\nX{float(x) + way * low:.4f}\nX{x}\n", 1)
+        assert 0.0 < low < 400.0
+        along, across = (f"X{float(x) + way * low:.4f}", f"X{x}"), (f"Y{float(y) + way * low:.4f}", f"Y{y}")
+        spoilt = passed.replace(f"\nX{x}\n", "\n".join(("", f"X{x}", *(along, across)[axis], "")), 1)
         found = judged(program().replace(part, part.replace(passed, spoilt)))
         assert any("passes the panel" in each for each in found) == meets, found
         assert meets or not any(each.startswith("FW903") for each in found), found
