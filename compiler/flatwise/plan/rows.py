@@ -32,7 +32,7 @@ MOST_TURNED = 100
 #: a face that takes more rows than this is refused
 MOST_ROWS = 2_000
 #: and so is a face that takes more rows than this in all its passes together
-MOST_RUNS = 20_000
+MOST_RUNS = 3_000
 
 
 class Extent(NamedTuple):

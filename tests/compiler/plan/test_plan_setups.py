@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import Any
 
 import numpy as np
@@ -248,6 +249,10 @@ def test_absurdly_many_passes_or_rows_are_refused_quickly() -> None:
         "With the stepover allowed, one face would take more than 2000 rows."
     ]
     assert findings[0].help == "Use a larger cutter."
+    # 260 rows are fine for a pass, but not for each of 15
+    of = work(job={"cut": cut(stepover=q("3%"), depth=q("0.1mm"), finish=None)})
+    made, (one,) = plan(of, *lay(of))
+    assert made is None and re.fullmatch(r".* one face would take more than 3000 rows in its \d+ passes\.", one.message)
 
 
 def test_three_readings_on_a_line_do_not_throw_the_second_face_far() -> None:
