@@ -202,6 +202,17 @@ def test_the_gauge_beside_a_neighbour_is_found_out(
         assert bool(said) == meets and all(each.startswith(f"At {one}, line ") for each in said)
 
 
+def test_ways_keep_the_lift_over_the_highest_panel(shop: Path) -> None:
+    walk = bed_walk(of(shop, trays(at(100, 100), at(100, 600, "walk dial_10; thickness centre 34mm"))))
+    assert walk.panels[0][1].may_stand < walk.panels[1][1].may_stand - 0.1
+    program = write_bed_walk(walk).decode()
+    assert verify_bed_walk(program.encode(), walk, "measure.nc") == ()
+    lift = walk.panels[0][1].lift
+    lower, count = re.subn(rf"G0 Z{lift:g}0*\n", f"G0 Z{lift - 0.01:.3f}\n", program)
+    found = verify_bed_walk(lower.encode(), walk, "measure.nc")
+    assert count > 20 and any("the machine's lift of 50mm" in each.message for each in found)
+
+
 def test_what_stops_it(shop: Path) -> None:
     other = "gauge other { reach 60mm; travel 8mm; across 58mm }\n"
     text = other + trays(at(100, 100), at(100, 600, "walk other"))

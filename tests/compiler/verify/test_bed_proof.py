@@ -9,13 +9,17 @@ import random
 import re
 from functools import cache
 from itertools import pairwise
+from pathlib import Path
 
 import pytest
+from compiler.reading import read_text
 from compiler.verify.verify_programs import work
 from example_jobs import example_batch
 from shapely import LineString, MultiPoint, Polygon, box
 
+from flatwise.core.finding import has_errors
 from flatwise.model.stages import Work
+from flatwise.pipeline import build_batch
 from flatwise.verify import verify_batch
 from flatwise.verify.bed_proof import owners_of
 from flatwise.verify.interpreter import Location, Move
@@ -53,6 +57,9 @@ def swapped(old: str, new: str) -> str:
         ("\nX", "\n/X", "FW902", "a program of a batch has no such lines"),
         # the highest panel may stand 22.524 mm high, and the machine's lift is 50 mm
         (r"\nG0 Z72\.524\n", "\nG0 Z72.522\n", "FW902", "with the machine's lift of 50mm it must be at least 72.52"),
+        # the zero lies at machine X 80, Y 80
+        ("\nX-37.0 Y418.0", "\nX-80.002 Y418.0", "FW902", "goes to machine X -0.002mm, outside the travel"),
+        ("\nX-37.0 Y418.0", "\nX-37.0 Y-80.002", "FW902", "goes to machine Y -0.002mm, outside the travel"),
         ("\nG53 G0 X0.0 Y1300.0", "\nG53 G0 X-1.0 Y1300.0", "FW902", "goes to machine X -1mm, outside the travel"),
     ],
 )
@@ -101,7 +108,22 @@ def test_the_cutter_keeps_its_clearance_from_the_panel_beside_it(number: int, ax
         spoilt = passed.replace(f"\nX{x}\n", "\n".join(("", f"X{x}", *(along, across)[axis], "")), 1)
         found = judged(program().replace(part, part.replace(passed, spoilt)))
         assert any("passes the panel" in each for each in found) == meets, found
-        assert meets or not any(each.startswith("FW903") for each in found), found
+        assert all(each.startswith(f"FW903 At {name}, line ") for each in found if each.startswith("FW903")) and (
+            meets or not any(each.startswith("FW903") for each in found)
+        )
+
+
+@pytest.mark.parametrize("corner", ["front_left", "front_right", "back_left", "back_right"])
+def test_panels_of_two_sizes_are_proven_with_their_zero_at_any_corner(shop: Path, corner: str) -> None:
+    start = f"{1200 if 'right' in corner else 120}mm, {1200 if 'back' in corner else 120}mm"
+    jobs = [
+        f"job {name} from plain_top {{ stock {{ size {size} x 32mm; wood ash; grain along x }}; zero {{ z bed }} }}"
+        for name, size in (("tray_a", "300mm x 200mm"), ("tray_b", "200mm x 250mm"))
+    ]
+    text = "\n".join([*jobs, f"batch trays {{ jobs tray_a, tray_b; from {corner} at {start} }}"])
+    built = build_batch(read_text(shop, text).batches[0])
+    assert built.programs and not has_errors(built.findings)
+    assert all(proof.left_above_plane == 0.0 for panel in built.panels for proof in panel.proofs.values())
 
 
 @pytest.mark.parametrize("seed", range(20))
