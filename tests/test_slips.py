@@ -262,3 +262,11 @@ def test_one_sort_of_slip_is_repaired_all_along_a_line(there: str, typed: str, s
     for edit in sorted(finding.fix.edits, key=lambda one: -one.span.start):
         text = text[: edit.span.start] + edit.text + text[edit.span.end :]
     assert text == text_of(repository)
+
+
+def test_a_line_with_values_from_a_job_is_not_repaired_across_both(shop: Path) -> None:
+    text = (ROOT / TRAYS).read_text(encoding="utf-8")
+    path = shop / TRAYS
+    path.write_text(text.replace("length x width x 22mm", "length x width timber 22mm"), encoding="utf-8")
+    found = [one for one in read_works([path]).findings if one.code == "FW104"]
+    assert len(found) == 4 and all("takes `x`, not `" in one.message and one.fix is None for one in found)

@@ -198,7 +198,7 @@ class _BlockReader:
         """A word in two (`step over`), or the value of the only line that takes it, without its word (`enough`)."""
         items, word, words = join_units(part.items), part.word, self.shape.words
         after = items[0] if items else None
-        if isinstance(after, Name):
+        if isinstance(after, Name) and part.span.start <= after.span.start < part.span.end:
             for joined in (f"{word.text}_{after.text}", f"{word.text}{after.text}"):
                 if joined in words:
                     edit = Edit(word.span.to(after.span), joined)
@@ -227,7 +227,8 @@ class _BlockReader:
         at, here = next(((at, item) for at, item in enumerate(items) if item.span == finding.span), (-1, None))
         label = f"`{shape.word}` of {self.owner}"
         if at > 0 and isinstance(here, Name) and here.text in self.shape.words:
-            certain = not self.repeated(here.text) and self.reads(shape.word, items[:at], part.span)
+            whole = LineContext(shape, self.owner, part.span).has(*items)
+            certain = whole and not self.repeated(here.text) and self.reads(shape.word, items[:at], part.span)
             return fw104_wrong_kind.line_of_its_own(label, here, self.shape.example(here.text), certain=certain)
         if at > 0 and isinstance(here, Mark) and here.text == "+/-" and "within" in self.shape.words:
             how = f"The uncertainty of all readings has a line of its own: `{self.shape.example('within')}`."

@@ -42,6 +42,9 @@ def repaired(finding: Finding, mismatch: Mismatch, line: LineContext, items: tup
         return comma
     if mismatch.finding is not None or mismatch.at >= len(items):
         return finding
+    # between a recipe's words and the values of a job there is no text of one line to change
+    if not line.has(*items):
+        return finding
     added = [change for change in _with_missing(items, mismatch) if stop(change.items) is None]
     if len(added) == 1:
         text, here = added[0].text, as_written(items[mismatch.at])

@@ -66,6 +66,11 @@ class LineContext:
     def label(self) -> str:
         return f"`{self.shape.word}` of {self.owner}"
 
+    def has(self, *items: Item) -> bool:
+        """Whether items stand in the line itself, not where a job gives a recipe their values."""
+        own = self.span
+        return all(each.span.path == own.path and own.start <= each.span.start < own.end for each in items)
+
     @property
     def how(self) -> str:
         """An example of the line."""

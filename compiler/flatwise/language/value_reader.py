@@ -69,7 +69,8 @@ class ValueReader:
             case Named(), nodes.Name():
                 known = self.known(kind.kind, item.span.path)
                 after = self.items[at + 1] if at + 1 < len(self.items) else None
-                if item.text == kind.kind and isinstance(after, nodes.Name) and after.text in known:
+                doubled = item.text == kind.kind and getattr(after, "text", "") in known
+                if doubled and isinstance(after, nodes.Name) and self.line.has(item, after):
                     finding = fw104_wrong_kind.kind_before(after, item, self.line.label)
                     raise self.dead_end(at, kind, finding=finding)
                 if item.text not in known:
