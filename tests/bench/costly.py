@@ -71,7 +71,7 @@ def panels() -> Iterator[Input]:
         ("3 x 2 m, 3.5 mm cutter", "3m", "2m", 3.5, "depth 0.8mm"),
         ("3 x 2 m, 0.2 mm cutter", "3m", "2m", 0.2, "depth 0.8mm"),
         ("nearly 3,000 rows of 3 m", "3m", "2m", 64, "depth 0.11mm; stepover 12%"),
-        ("rows of 0.5 m in 20 passes", "500mm", "300mm", 3, "depth 0.05mm"),
+        ("rows of 0.5 m in 16 passes", "500mm", "300mm", 3, "depth 0.06mm"),
     ):
         text = job(x, y, cut=f"cutter own; {cut}", faces="first take 1mm; second take 1mm; flip over long_edge")
         yield name, {"a.flat": HOUSE % (across, min(across, 12)) + text}, BUILD
@@ -157,7 +157,8 @@ def open_in_editor(process: subprocess.Popen[bytes], folder: Path) -> None:
         process.stdin.flush()
         while number == 3 and (line := process.stdout.readline()):
             if line.lower().startswith(b"content-length:"):
-                process.stdout.readline()
+                while process.stdout.readline().strip():
+                    pass
                 if json.loads(process.stdout.read(int(line.split(b":")[1]))).get("id") == 2:
                     break
     process.stdout.read()
