@@ -57,6 +57,7 @@ def swapped(old: str, new: str) -> str:
         ("\nX", "\n/X", "FW902", "a program of a batch has no such lines"),
         # the highest panel may stand 22.524 mm high, and the machine's lift is 50 mm
         (r"\nG0 Z72\.524\n", "\nG0 Z72.522\n", "FW902", "with the machine's lift of 50mm it must be at least 72.52"),
+        (" G61 ", " G64 ", "FW902", "may round its corners (G64)"),
         # the zero lies at machine X 80, Y 80
         ("\nX-37.0 Y418.0", "\nX-80.002 Y418.0", "FW902", "goes to machine X -0.002mm, outside the travel"),
         ("\nX-37.0 Y418.0", "\nX-37.0 Y-80.002", "FW902", "goes to machine Y -0.002mm, outside the travel"),

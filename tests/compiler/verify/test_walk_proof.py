@@ -76,6 +76,7 @@ SPOILT: list[tuple[str, Spoil, str, str]] = [
     ("no feed", swapped(r" F2000", ""), "FW903", "before a feed F is set"),
     ("beyond the machine", swapped(r"F2000", "F9000"), "FW902", "the machine's maximum is 8000mm/min"),
     ("inches", swapped("G21", "G20"), "FW902", "sets G20"),
+    ("rounded corners", swapped(" G61 ", " G64 "), "FW902", "may round its corners (G64)"),
     ("other offset", swapped("^G54$", "G55"), "FW902", "work offset G55"),
     ("off the travel", swapped(r"^X885.0$", "X1285.0"), "FW902", "outside the travel of 0 to 1320mm"),
     ("above the travel", swapped(r"^G0 Z88.08$", "G0 Z120.0"), "FW902", "moves the gauge's tip to 120mm above the bed"),
