@@ -70,6 +70,7 @@ class Rest:
         self.points = np.concatenate(parts)
         ends = np.cumsum([len(part) for part in parts]).tolist()
         self._stacks = [slice(start, end) for start, end in pairwise(ends)]
+        self._beyond = len(parts[0])
         self._middle = float(self.points[:, 2].mean())
         self._rows = plane_rows(self.points, self.length, self.width)
         self._corners = corner_rows(self._rows)
@@ -132,26 +133,33 @@ class Rest:
         shares = [push / (mass * GRAVITY + push) for push in (PUSH, 2.0 * PUSH)]
         pressed = _corners_and_edges()
         centres = np.concatenate(([[0.0, 0.0]], *(share * pressed for share in shares)))
-        x = self._solve_all(heights, centres, self._bearing_bed)
+        x = self._solve_all(heights, centres, self._bearing_bed, self._bearing_stacks(float(heights.max(initial=0.0))))
         lying, after = x[:, :1], x[:, 1:].reshape(len(heights), 2, len(PRESSED), 3)
         moves = ((lying[:, :, None] - after) * np.column_stack((pressed, np.ones(len(pressed))))).sum(axis=-1)
         a, b = 2.0 * lying[:, 0, 0] / self.length, 2.0 * lying[:, 0, 1] / self.width
         poses = np.column_stack((a, b, lying[:, 0, 2] - lying[:, 0, 0] - lying[:, 0, 1] - self._middle))
         return poses, np.abs(moves)
 
-    def _solve_all(self, heights: Array, centres: Array, bed: NDArray[np.intp] | None = None) -> Array:
+    def _solve_all(
+        self,
+        heights: Array,
+        centres: Array,
+        bed: NDArray[np.intp] | None = None,
+        over: NDArray[np.intp] | None = None,
+    ) -> Array:
         """(m, q, 3) planes, scaled as `_rows`, for m choices of stacks and q centres of gravity, −1…1 (q, 2).
 
-        `bed` are the places of the lower face that may bear on the bed; all, if none are named.
+        `bed` and `over`: the places that may bear on the bed and on stacks; all, if none are named.
         """
-        beyond = self._stacks[0].start if self._stacks else len(self.points)
-        bed = np.arange(beyond) if bed is None else bed
+        bed = np.arange(self._beyond) if bed is None else bed
+        over = np.arange(self._beyond, len(self.points)) if over is None else over
         sides = self._middle - self.points[:, 2]
         # the last place on the bed stands with the stacks, so that there is one where there are none
-        own = np.tile(np.append(sides[bed[-1:]], sides[beyond:]), (len(heights), 1))
+        own = np.tile(np.append(sides[bed[-1:]], sides[over]), (len(heights), 1))
         if self._stacks:
-            own[:, 1:] += np.repeat(heights, [stack.stop - stack.start for stack in self._stacks], axis=1)
-        rows = self._rows[np.concatenate((bed, np.arange(beyond, len(self.points))))]
+            sizes = [stack.stop - stack.start for stack in self._stacks]
+            own[:, 1:] += heights[:, np.repeat(np.arange(len(sizes)), sizes)[over - self._beyond]]
+        rows = self._rows[np.concatenate((bed, over))]
         costs = np.column_stack((centres, np.ones(len(centres))))
         some = max(1, MOST_HEIGHTS // (len(rows) * len(costs)))
         parts = [own[k : k + some] for k in range(0, len(own), some)]
@@ -160,11 +168,26 @@ class Rest:
     @cached_property
     def _bearing_bed(self) -> NDArray[np.intp]:
         """The places of the lower face that bear on the bare bed for some centre of gravity of a fine grid."""
-        beyond = self._stacks[0].start if self._stacks else len(self.points)
-        rows, sides = self._rows[:beyond], self._middle - self.points[:beyond, 2]
+        rows, sides = self._rows[: self._beyond], self._middle - self.points[: self._beyond, 2]
         u, v = np.meshgrid(*(np.linspace(-1.0, 1.0, CENTRES),) * 2)
         costs = np.column_stack((u.ravel(), v.ravel(), np.ones(u.size)))
         return distinct(minimise_all(rows, sides[:-1], sides[None, -1:], costs)[1]).astype(np.intp)
+
+    def _bearing_stacks(self, highest: float) -> NDArray[np.intp]:
+        """The places over stacks, of many the lowest of their stack at some tilt of a fine grid.
+
+        No panel tilts by more than its lower face rises and the highest stack (mm).
+        """
+        most = (float(np.ptp(self.points[:, 2])) + highest) / 2.0
+        u, v = np.meshgrid(*(np.linspace(-most, most, CENTRES),) * 2)
+        found = [np.empty(0, dtype=np.intp)]
+        for stack in self._stacks:
+            places = np.arange(stack.start, stack.stop)
+            if len(places) > CENTRES:
+                heights = self._rows[stack, :2] @ np.stack((u.ravel(), v.ravel())) + self.points[stack, 2:]
+                places = places[distinct(np.round(heights, 9).argmin(axis=0).astype(float)).astype(np.intp)]
+            found.append(places)
+        return np.concatenate(found)
 
     def gaps(self, pose: Pose, heights: Sequence[float]) -> list[float]:
         """The gap a feeler finds over each stack: the least height of the lower face there, less the stack (mm)."""

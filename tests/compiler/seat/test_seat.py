@@ -223,6 +223,21 @@ def every_choice(panel: Any, mass: float, names: tuple[str, ...]) -> dict[tuple[
     return best
 
 
+def test_the_estimate_on_leaves_under_many_nodes_is_the_rest_on_all_of_them() -> None:
+    """Estimates look at few places over each stack: some of those that can be the lowest there."""
+    rng = np.random.default_rng(5)
+    xs, ys = np.linspace(0.0, L, 251), np.linspace(0.0, W, 151)
+    hollow = 0.6 * (xs[None, :] / L - 0.5) ** 2 + 0.4 * (ys[:, None] / W - 0.5) ** 2
+    face = Surface(xs, ys, hollow + rng.uniform(0.0, 0.002, hollow.shape))
+    rest = Rest(face, [footprint(x, y, L, W) for x in (0.0, L) for y in (0.0, W)])
+    trials = rng.choice([0.0, 0.3, 0.6, 1.1], (60, 4))
+    poses, _ = rest.tried(trials, 15.0)
+    corners = np.array([(x, y, 1.0) for x in (0.0, L) for y in (0.0, W)])
+    for heights, pose in zip(trials.tolist(), poses, strict=True):
+        exact = rest.at(heights, L / 2.0 + 1e-5, W / 2.0 + 1e-5)
+        assert corners @ pose == pytest.approx(corners @ (exact.a, exact.b, exact.c), abs=0.002)
+
+
 def test_leaf_choice_against_every_choice() -> None:
     """Four places, three coarse leaves, two in a stack: 2,401 choices of each panel.
 
