@@ -230,7 +230,7 @@ def test_the_estimate_on_leaves_under_many_nodes_is_the_rest_on_all_of_them() ->
     hollow = 0.6 * (xs[None, :] / L - 0.5) ** 2 + 0.4 * (ys[:, None] / W - 0.5) ** 2
     face = Surface(xs, ys, hollow + rng.uniform(0.0, 0.002, hollow.shape))
     rest = Rest(face, [footprint(x, y, L, W) for x in (0.0, L) for y in (0.0, W)])
-    trials = rng.choice([0.0, 0.3, 0.6, 1.1], (60, 4))
+    trials = rng.uniform(0.0, 1.1, (60, 4))
     poses, _ = rest.tried(trials, 15.0)
     corners = np.array([(x, y, 1.0) for x in (0.0, L) for y in (0.0, W)])
     for heights, pose in zip(trials.tolist(), poses, strict=True):
