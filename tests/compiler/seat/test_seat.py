@@ -229,7 +229,7 @@ def test_the_estimate_on_leaves_under_many_nodes_is_the_rest_on_all_of_them() ->
     xs, ys = np.linspace(0.0, L, 251), np.linspace(0.0, W, 151)
     hollow = 0.6 * (xs[None, :] / L - 0.5) ** 2 + 0.4 * (ys[:, None] / W - 0.5) ** 2
     face = Surface(xs, ys, hollow + rng.uniform(0.0, 0.002, hollow.shape))
-    rest = Rest(face, [footprint(x, y, L, W) for x in (0.0, L) for y in (0.0, W)])
+    rest = Rest(face, [footprint(x, y, L, W) for x, y in ((0.0, 0.0), (L, 0.1 * W), (0.3 * L, W), (0.9 * L, W))])
     trials = rng.uniform(0.0, 1.1, (60, 4))
     poses, _ = rest.tried(trials, 15.0)
     corners = np.array([(x, y, 1.0) for x in (0.0, L) for y in (0.0, W)])
