@@ -5,8 +5,8 @@
 SCRATCH is a copy of the checkout, never the checkout itself: its files are changed and restored.  The first run there
 measures which test runs which line (kept in SCRATCH/.mutate.json).  Then, for each mutant, the tests that run the
 changed line are run until one fails.  Survivors are printed as `path:line:column  was  →  is`; each is an equivalent
-program or a gap in the tests, which the reader decides.  Needs `coverage` besides the test dependencies, and a system
-that can fork.  pytest does not collect this file.
+program or a gap in the tests, which the reader decides.  A timeout, printed as well, says neither.  Needs `coverage`
+besides the test dependencies, and a system that can fork.  pytest does not collect this file.
 """
 
 from __future__ import annotations
@@ -117,7 +117,7 @@ def forked(names: list[str], limit: float) -> str:
     while time.monotonic() < end:
         done, status = os.waitpid(child, os.WNOHANG)
         if done:
-            return {0: "survived", 5: "never run"}.get(os.waitstatus_to_exitcode(status), "killed")
+            return {0: "survived", 4: "never run", 5: "never run"}.get(os.waitstatus_to_exitcode(status), "killed")
         time.sleep(0.01)
     os.killpg(child, signal.SIGKILL)
     os.waitpid(child, 0)
@@ -160,7 +160,7 @@ def main() -> int:
         finally:
             mutant.path.write_bytes(whole)
         tally[outcome] += 1
-        if outcome in ("survived", "never run"):
+        if outcome != "killed":
             print(f"{outcome}  {mutant.told}", flush=True)
     print(", ".join(f"{count} {outcome}" for outcome, count in sorted(tally.items())))
     return int(tally["survived"] + tally["never run"] > 0)
