@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from functools import cached_property
 from itertools import pairwise
+from math import ceil
 from typing import NamedTuple
 
 import numpy as np
@@ -75,6 +76,8 @@ class Rest:
         self._rows = plane_rows(self.points, self.length, self.width)
         self._corners = corner_rows(self._rows)
         self._bearing: tuple[int, ...] = ()
+        #: `_bearing_stacks` by its argument, for which the search asks again and again
+        self._lowest: dict[int, NDArray[np.intp]] = {}
 
     def _sides(self, heights: Sequence[float]) -> Array:
         """(n,) how far each place must rise to lie on the bed or on its stack (mm, less a constant)."""
@@ -133,7 +136,7 @@ class Rest:
         shares = [push / (mass * GRAVITY + push) for push in (PUSH, 2.0 * PUSH)]
         pressed = _corners_and_edges()
         centres = np.concatenate(([[0.0, 0.0]], *(share * pressed for share in shares)))
-        x = self._solve_all(heights, centres, self._bearing_bed, self._bearing_stacks(float(heights.max(initial=0.0))))
+        x = self._solve_all(heights, centres, self._bearing_bed, self._bearing_stacks(ceil(heights.max(initial=0.0))))
         lying, after = x[:, :1], x[:, 1:].reshape(len(heights), 2, len(PRESSED), 3)
         moves = ((lying[:, :, None] - after) * np.column_stack((pressed, np.ones(len(pressed))))).sum(axis=-1)
         a, b = 2.0 * lying[:, 0, 0] / self.length, 2.0 * lying[:, 0, 1] / self.width
@@ -173,11 +176,13 @@ class Rest:
         costs = np.column_stack((u.ravel(), v.ravel(), np.ones(u.size)))
         return distinct(minimise_all(rows, sides[:-1], sides[None, -1:], costs)[1]).astype(np.intp)
 
-    def _bearing_stacks(self, highest: float) -> NDArray[np.intp]:
+    def _bearing_stacks(self, highest: int) -> NDArray[np.intp]:
         """The places over stacks, of many the lowest of their stack at some tilt of a fine grid.
 
         No panel tilts by more than its lower face rises and the highest stack (mm).
         """
+        if highest in self._lowest:
+            return self._lowest[highest]
         most = (float(np.ptp(self.points[:, 2])) + highest) / 2.0
         u, v = np.meshgrid(*(np.linspace(-most, most, CENTRES),) * 2)
         found = [np.empty(0, dtype=np.intp)]
@@ -187,7 +192,8 @@ class Rest:
                 heights = self._rows[stack, :2] @ np.stack((u.ravel(), v.ravel())) + self.points[stack, 2:]
                 places = places[distinct(np.round(heights, 9).argmin(axis=0).astype(float)).astype(np.intp)]
             found.append(places)
-        return np.concatenate(found)
+        self._lowest[highest] = np.concatenate(found)
+        return self._lowest[highest]
 
     def gaps(self, pose: Pose, heights: Sequence[float]) -> list[float]:
         """The gap a feeler finds over each stack: the least height of the lower face there, less the stack (mm)."""
