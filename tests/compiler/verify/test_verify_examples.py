@@ -35,12 +35,13 @@ def pairs(kinds: object, every: int = EVERY) -> list[tuple[str, str]]:
 EXPLAINED = {
     ("lamp_table", "X and Y exchanged"): "the top is square and so are its margins: the rows run the other way",
     ("spoilboard", "X and Y exchanged"): "the board is square and so are its margins",
-    (
-        "front_bed",
-        "lifts lower than the clamps",
-    ): "no clamps, and one pass: no rapid goes sideways after the first lift",
     ("lamp_table", "heights from the bed"): "`z bed` without paper: program heights are heights from the bed",
 }
+
+
+#: faults of the first pass; none where it meets wood only if bed and lean lift it
+IN_FIRST_PASS = ("rapid for feed", "feed with a digit less", "first pass left out")
+OVER_PANEL = "down over the panel to a hop, and on by a ramp in the air"
 
 
 def explained(job: str, kind: str, plan: Plan, setup: Setup) -> str:
@@ -135,8 +136,10 @@ def spoiled(kind: str, lines: Lines, plan: Plan, setup: Setup) -> Lines | None:
     """The program with a fault of this kind; None where nothing in it can have it."""
     if kind.startswith("parking") and plan.work.machine.controller.park is None:
         return None
-    # harmless changes need no conversion
-    inches = plan.work.machine.controller.units == "in" and kind in KINDS
+    if kind in IN_FIRST_PASS and not setup.passes[0].depth:
+        return None
+    # of the harmless changes one has lengths
+    inches = plan.work.machine.controller.units == "in" and (kind in KINDS or kind == OVER_PANEL)
     base = converted(lines, 25.4, 4) if inches else lines
     spoil = {SPECIAL[0]: row_out, SPECIAL[1]: rows_short}.get(kind) or (KINDS.get(kind) or HARMLESS[kind])[0]
     try:
@@ -163,8 +166,9 @@ def test_it_is_caught(job: str, kind: str) -> None:
 @pytest.mark.parametrize(("job", "kind"), pairs(HARMLESS, every=2 * EVERY - 1))
 def test_harmless_changes_pass(job: str, kind: str) -> None:
     for plan, setup, lines in chosen(job, kind):
-        # where the travel ends over a spoilboard, the cutter still stands on wood at the end of a row
-        on_wood = plan.work.job.stock.is_bed and kind == "a dwell at the end of a row"
+        # where the travel ends over a spoilboard, the cutter still stands on wood at the end of a row, and a ramp
+        # follows, which then has the feed of the way down
+        on_wood = plan.work.job.stock.is_bed and kind in ("a dwell at the end of a row", OVER_PANEL)
         assert found(lines, plan, setup) == ({"FW902"} if on_wood else set()), setup.face
 
 
@@ -175,4 +179,4 @@ def test_kinds_apply_to_nearly_all_examples() -> None:
         plan, texts = programs(ROOT / "jobs" / f"{job}.flat")
         for setup, lines in zip(plan.setups, texts, strict=True):
             without = [kind for kind in KINDS if spoiled(kind, list(lines), plan, setup) is None]
-            assert len(without) <= 16, (job, setup.face, without)
+            assert len(without) <= 19, (job, setup.face, without)

@@ -384,7 +384,8 @@ def oracle(lines: Lines, setup: Setup) -> str:
         way = b[:2] - a[:2]
         far = float(way @ way)
         t = np.clip(((x - a[0]) * way[0] + (y - a[1]) * way[1]) / far, 0, 1) if far else np.zeros_like(x)
-        under = np.hypot(x - a[0] - t * way[0], y - a[1] - t * way[1]) < radius - 0.05
+        away = np.hypot(x - a[0] - t * way[0], y - a[1] - t * way[1])
+        under = away < radius - 0.05
         if (under & (wood - low > 0.52)).any():
             return "too deep"
         if rapid and far and (under & (wood - low > 0.02)).any():
@@ -392,7 +393,8 @@ def oracle(lines: Lines, setup: Setup) -> str:
         if not far and b[2] < a[2] and (under & (wood > b[2] + 0.02)).any():
             return "plunge"
         if far and a[2] == b[2]:
-            wood = np.where(under, np.minimum(wood, b[2]), wood)
+            # a corner left by less than a hair is no wood that is clearly left
+            wood = np.where(away < radius + 0.05, np.minimum(wood, b[2]), wood)
         for thing in setup.holders:
             if low < thing.height + 1.9 and far:
                 u = np.linspace(0, 1, 200)[:, None]

@@ -20,6 +20,8 @@ pytest.importorskip("pytest_lsp", reason="pytest-lsp is not installed: pip insta
 
 from lsp.editor import Editor, session
 
+from flatwise_lsp.workspace.typed_word import PAUSE
+
 EDITS = 2000 if NIGHTLY else 60
 PIECES = (
     "{",
@@ -183,6 +185,8 @@ def test_random_edits_keep_both_texts_equal_and_end_as_a_fresh_start(
             # a last edit makes a text that compiles but for one finding
             for text in (buffer.text, table.replace("stepover", "stepovr")):
                 version = editor.replace("jobs/one.flat", text)
+                # until then the line in which was typed shows one error at a time
+                await asyncio.sleep(1.2 * PAUSE)
                 after = await said(editor, "jobs/one.flat", version)
                 editor.close("jobs/one.flat")
                 async with session(shop) as fresh:
