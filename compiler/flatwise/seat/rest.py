@@ -234,8 +234,8 @@ class Rest:
         places = (pressed + 1.0) / 2.0 * (self.length, self.width)
         gaps = self.lower.at(*places.T) + places @ np.array([pose.a, pose.b]) + pose.c
         found = zip(PRESSED, places.tolist(), moves.tolist(), gaps.tolist(), strict=True)
-        rocks = (Rock(name, x, y, move, gap) for name, (x, y), move, gap in found)
-        return tuple(sorted(rocks, key=lambda rock: -settled(rock.move)))
+        rocks = (Rock(name, x, y, settled(move), gap) for name, (x, y), move, gap in found)
+        return tuple(sorted(rocks, key=lambda rock: -rock.move))
 
     def _scaled(self, pose: Pose) -> Array:
         """(3,) a pose as a plane scaled as `_rows`."""
