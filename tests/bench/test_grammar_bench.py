@@ -19,7 +19,7 @@ def shop_text(repository: Path) -> str:
 
 def test_parsing_a_shop_file(benchmark, shop_text) -> None:  # type: ignore[no-untyped-def]
     chunk = benchmark(read_chunk, shop_text, "", 0)
-    assert len(chunk.blocks) == 7
+    assert len(chunk.blocks) == 8
 
 
 def test_parsing_after_an_edit(benchmark, shop_text) -> None:  # type: ignore[no-untyped-def]
@@ -29,7 +29,7 @@ def test_parsing_after_an_edit(benchmark, shop_text) -> None:  # type: ignore[no
         return parse(shop_text.replace("lift          50mm", f"lift          {next(versions)}mm"), keep=True)
 
     file, flaws = benchmark(edit)
-    assert flaws == () and len(file.blocks) == 7
+    assert flaws == () and len(file.blocks) == 8
 
 
 def test_formatting_a_shop_file(benchmark, shop_text) -> None:  # type: ignore[no-untyped-def]

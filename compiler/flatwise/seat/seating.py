@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from functools import lru_cache
+from functools import cache, lru_cache
 from typing import NamedTuple
 
 from flatwise.core.finding import Findings
@@ -46,6 +46,7 @@ def seat(
     def is_stiff(seating: Seating) -> bool:
         return pushed_sag(work, panel, seating) <= work.rules.sag
 
+    @cache  # where no choice is good, each is asked about twice
     def good(choice: LeafChoice) -> bool:
         return is_stiff(seating := lying(choice)) and reaches(seating)
 

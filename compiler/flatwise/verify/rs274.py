@@ -233,7 +233,7 @@ def _misfit(line: str, at: int, begin: int) -> _Stop:
 
 
 #: An optional sign, digits with at most one point, and no exponent (3.3.2.1).
-_REAL = re.compile(r"[+-]?([0-9]+\.?[0-9]*|\.[0-9]+)")
+_REAL = re.compile(r"[+-]?([0-9]+(\.[0-9]*)?|\.[0-9]+)")
 
 
 def _number(letter: str, digits: str, start: int, end: int) -> float:
