@@ -73,8 +73,13 @@ def did_you_mean(word: str, span: Span, known: Iterable[str]) -> tuple[str, Fix 
     near = near_words(word, known)
     sure = sure_word(word, known)
     if sure:
-        return f"Did you mean `{sure}`?", Fix(f"Write `{sure}`", (Edit(span, sure),))
+        return f"Did you mean `{sure}`?", replacing(span, sure)
     return (f"Did you mean {quoted(near)}?" if near else ""), None
+
+
+def replacing(span: Span, text: str) -> Fix:
+    """The fix that writes `text` in place of what stands at a span."""
+    return Fix(f"Write `{text}`", (Edit(span, text),))
 
 
 def at_most(value: float, unit: str | Quantity) -> str:

@@ -29,8 +29,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from flatwise.core.finding import Edit, Finding, Fix
-from flatwise.core.fixes import spoken_unit, sure_word
+from flatwise.core.finding import Finding, Fix
+from flatwise.core.fixes import replacing, spoken_unit, sure_word
 from flatwise.core.units import UNITS
 from flatwise.core.wording import quoted
 from flatwise_grammar.nodes import Span
@@ -50,7 +50,7 @@ def unknown_unit(unit: str, span: Span, written: str, label: str, likely: Sequen
         f"`{written}` at {label} has an unknown unit, `{unit}`.",
         span,
         help=f"Did you mean `{sure}`?" if sure else f"Use {quoted(likely[:4])}.",
-        fix=Fix(f"Write `{sure}`", (Edit(span, sure),)) if sure else None,
+        fix=replacing(span, sure) if sure else None,
     )
 
 
@@ -62,7 +62,7 @@ def no_space(number: str, after: str, span: Span, label: str) -> Finding:
         f"`{number}x{after}` at {label} has no space around its x.",
         span,
         help=f"Write `{better}`.",
-        fix=Fix(f"Write `{better}`", (Edit(span, better),)),
+        fix=replacing(span, better),
     )
 
 

@@ -26,6 +26,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from flatwise.core.finding import Edit, Finding, Fix, relate
+from flatwise.core.fixes import replacing
 from flatwise.core.units import NAME_WITH_ARTICLE
 from flatwise.core.wording import capitalised, listed, quoted
 from flatwise_grammar.nodes import Name, Span
@@ -33,7 +34,7 @@ from flatwise_grammar.nodes import Name, Span
 
 def bare(number: str, span: Span, label: str, spoken: str, likely: Sequence[str], how: str) -> Finding:
     """A number without its unit; with a fix where only one value is likely."""
-    fix = Fix(f"Write `{likely[0]}`", (Edit(span, likely[0]),)) if len(likely) == 1 else None
+    fix = replacing(span, likely[0]) if len(likely) == 1 else None
     return Finding(
         "FW104",
         f"`{number}` at {label} has no unit; {spoken.partition(',')[0]} is expected.",
@@ -47,7 +48,7 @@ def comma(written: str, digits: int, span: Span, label: str) -> Finding:
     """A number with a comma and `digits` after it; three digits may mean thousands."""
     point = written.replace(",", ".")
     thousands = f", or `{written.replace(',', '')}`; in a list, each value needs its unit" if digits == 3 else ""
-    fix = None if thousands else Fix(f"Write `{point}`", (Edit(span, point),))
+    fix = None if thousands else replacing(span, point)
     return Finding(
         "FW104",
         f"`{written}` at {label} has a comma, which separates two values.",

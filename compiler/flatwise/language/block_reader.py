@@ -6,8 +6,8 @@ from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any
 
-from flatwise.core.finding import Edit, Finding, Fix
-from flatwise.core.fixes import sure_word
+from flatwise.core.finding import Finding, Fix
+from flatwise.core.fixes import replacing, sure_word
 from flatwise.core.wording import capitalised, quoted
 from flatwise.findings import fw101_unknown_word, fw103_declared_twice, fw104_wrong_kind, fw105_missing
 from flatwise.language.description import holes
@@ -201,13 +201,12 @@ class _BlockReader:
         if isinstance(after, Name) and part.span.start <= after.span.start < part.span.end:
             for joined in (f"{word.text}_{after.text}", f"{word.text}{after.text}"):
                 if joined in words:
-                    edit = Edit(word.span.to(after.span), joined)
-                    return f"Write `{joined}`.", Fix(f"Write `{joined}`", (edit,))
+                    return f"Write `{joined}`.", replacing(word.span.to(after.span), joined)
         alone = [each for each in words if not self.repeated(each) and self.reads(each, (word, *items), part.span)]
         if len(alone) != 1:
             return "", None
         text = f"{alone[0]} {word.text}"
-        return f"Write `{text}`.", Fix(f"Write `{text}`", (Edit(word.span, text),))
+        return f"Write `{text}`.", replacing(word.span, text)
 
     def alike(self, part: Field) -> str:
         """The only word whose line can be read as this one: one that is missing, or one with a phrase of its own."""

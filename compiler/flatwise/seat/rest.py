@@ -190,7 +190,7 @@ class Rest:
             places = np.arange(stack.start, stack.stop)
             if len(places) > CENTRES:
                 heights = self._rows[stack, :2] @ np.stack((u.ravel(), v.ravel())) + self.points[stack, 2:]
-                places = places[distinct(np.round(heights, 9).argmin(axis=0).astype(float)).astype(np.intp)]
+                places = places[sorted(set(np.round(heights, 9).argmin(axis=0).tolist()))]
             found.append(places)
         self._lowest[highest] = np.concatenate(found)
         return self._lowest[highest]

@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from flatwise.core.finding import Edit, Finding, Findings, Fix
+from flatwise.core.fixes import replacing
 from flatwise.core.surface import Array
 from flatwise.core.units import UNITS, units_of
 from flatwise.findings import fw003_number, fw004_file, fw104_wrong_kind, fw201_point_off_panel, fw205_unseen
@@ -173,7 +174,7 @@ def _no_units(text: str, file: str, span: Span, size: tuple[float, float], heigh
         fix = Fix(f"Write `{wanted}` as the first line", (Edit(Span(path, 0, 0), f"{wanted}\n"),))
     elif bare and len(before := head(text.encode())) < _HEAD:
         start = before.rindex(line.strip())
-        fix = Fix(f"Write `{wanted}`", (Edit(Span(path, start, start + len(line.strip())), wanted),))
+        fix = replacing(Span(path, start, start + len(line.strip())), wanted)
     return fw003_number.header(file, span, "" if missing else line.strip()[:40], wanted, fix)
 
 

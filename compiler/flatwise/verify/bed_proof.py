@@ -104,9 +104,8 @@ def _bed_run(plan: BatchPlan, cut: BedPanel, name: str) -> ProofRun:
     return run
 
 
-def _run(cut: BedPanel, name: str, cell: float, stop_at_finding: bool, steps: Iterable[Step] = ()) -> ProofRun:
+def _run(cut: BedPanel, name: str, cell: float, stop_at_finding: bool) -> ProofRun:
     setup, work = cut.setup, cut.plan.work
-    cell = side(cell, setup, float(work.cutter.diameter) / 2, steps)
     same, tool = work.machine.controller.digit / 2 + 1e-6, cutting_tool(work)
     wood = HeightField(setup.top, setup.bound.over, 0.0, cell)
     return ProofRun(work, name, same, tool, 0.0, stop_at_finding, plan=cut.plan, setup=setup, wood=wood)
@@ -117,12 +116,13 @@ def _prove_panel(
 ) -> tuple[Proof, Findings]:
     """The proof at one panel; a coarse field first, since it never hides anything."""
     steps, heights = [step for step, _ in kept], [floor for step, floor in kept if isinstance(step, Move)]
+    least = side(FINE, cut.setup, float(cut.plan.work.cutter.diameter) / 2, steps)
     try:
-        run = _run(cut, name, COARSE, True, steps)
+        run = _run(cut, name, max(COARSE, least), True)
         return judge_panel(run, steps, heights, things, end), run.findings()
     except Suspicion:
         pass  # and let go of the coarse field
-    run = _run(cut, name, FINE, False, steps)
+    run = _run(cut, name, least, False)
     return judge_panel(run, steps, heights, things, end), run.findings()
 
 

@@ -68,11 +68,11 @@ def prove(program: bytes, plan: Plan, setup: Setup, name: str, header: dict[str,
         return Proof(0, 0.0, 0, max(setup.top.highest - setup.plane, 0.0), 0.0), refused_lines(refusals, name)
     touch = setup.touch
     sink = max(touch.height - touch.lowest, 0.0) if touch.on == "top" else 0.0
+    least = side(FINE, setup, float(plan.work.cutter.diameter) / 2, steps)
 
     def start(cell: float, stop_at_finding: bool, measured: float = inf) -> ProofRun:
         # a zero that is kept lies as deep below the face that was cut with it, however it was set
-        cell = side(cell, setup, float(plan.work.cutter.diameter) / 2, steps)
-        wood = HeightField(setup.top, setup.bound.over, 0.0 if touch.kept else sink, cell, measured)
+        wood = HeightField(setup.top, setup.bound.over, 0.0 if touch.kept else sink, max(cell, least), measured)
         same, tool = controller.digit / 2 + 1e-6, cutting_tool(plan.work)
         return ProofRun(plan.work, name, same, tool, sink, stop_at_finding, plan=plan, setup=setup, wood=wood)
 
