@@ -122,21 +122,54 @@ class LeafSearch:
 
         It is one of the good choices that lie still; if there are none, of those that lie still, or that rock least.
         """
-        by_worth = self._stillest(lambda one: (-round(one.most - one.stacks * value, 6), one.stacks, one.leaves))
+
+        def key(one: LeafChoice) -> tuple[float, int, int]:
+            return -round(one.most - one.stacks * value, 6), one.stacks, one.leaves
+
+        every = [self.bare]
+        for count, every in self._growing():
+            first = min(every, key=key)
+            # with more stacks none can be worth more, however thick
+            if key(first)[0] < (count + 1) * value - self._best - SAME and good(first):
+                return first
+        by_worth = sorted(every, key=key)
         return next(filter(good, by_worth), by_worth[0])
 
     def thickest(self, good: Callable[[LeafChoice], bool], value: float) -> LeafChoice:
         """Within `value` (mm) of the most thickness of the same choices, the fewest stacks, then leaves."""
-        by_thickness = self._stillest(lambda one: -one.most)
-        most = next(filter(good, by_thickness), by_thickness[0]).most
-        fewest = self._stillest(lambda one: (one.most < most - value, one.stacks, one.leaves, -one.most))
-        return next(filter(good, fewest), fewest[0])
 
-    def _stillest(self, key: Callable[[LeafChoice], Any]) -> list[LeafChoice]:
-        """All choices that lie still, or if none does, those that rock least, in the order of a key."""
-        every = [choice for count in self.counts for choice in self.choices(count)]
-        least = min(choice.excess for choice in every)
-        return sorted((choice for choice in every if choice.excess <= least), key=key)
+        def fewest(every: list[LeafChoice], most: float) -> list[LeafChoice]:
+            return sorted(every, key=lambda one: (one.most < most - value, one.stacks, one.leaves, -one.most))
+
+        every = [self.bare]
+        for _, every in self._growing():
+            thick = min(every, key=lambda one: -one.most)
+            first = fewest(every, thick.most)[0]
+            # the same however thick a choice of more stacks may be
+            if first == fewest(every, self._best)[0] and first.most >= self._best - value and good(thick) and good(first):
+                return first
+        by_thickness = sorted(every, key=lambda one: -one.most)
+        most = next(filter(good, by_thickness), by_thickness[0]).most
+        by_count = fewest(every, most)
+        return next(filter(good, by_count), by_count[0])
+
+    @cached_property
+    def _best(self) -> float:
+        """No choice leaves more than this thickness (mm)."""
+        return self.slab.best[2] + SAME
+
+    def _growing(self) -> Iterator[tuple[int, list[LeafChoice]]]:
+        """All choices of no more than 0, 1, 2 … stacks that lie still; if none does, once those that rock least."""
+        if not self.still:
+            every = [choice for count in self.counts for choice in self.choices(count)]
+            least = min(choice.excess for choice in every)
+            yield len(self.free), [choice for choice in every if choice.excess <= least]
+            return
+        still: list[LeafChoice] = []
+        for count in self.counts:
+            still = [*still, *(choice for choice in self.choices(count) if not choice.excess)]
+            if still:
+                yield count, still
 
     def choices(self, count: int) -> tuple[LeafChoice, ...]:
         """The best choices of so many stacks, those of the fewest leaves first; they lie still if any does."""
