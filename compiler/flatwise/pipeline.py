@@ -7,8 +7,8 @@ user's mistake; only `read_works` reads the disk.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import NamedTuple
 
 from flatwise.core.finding import Finding, Findings, Related, has_errors
 from flatwise.core.wording import listed
@@ -23,8 +23,7 @@ from flatwise_grammar.nodes import Span
 Planned = tuple[Panel | None, Seating | None, Plan | None, Findings]
 
 
-@dataclass(frozen=True)
-class Front:
+class Front(NamedTuple):
     """The result of reading the sources: the jobs without errors in their text, all findings, and the texts."""
 
     works: Sequence[Work]
@@ -107,7 +106,7 @@ def _at_the_job(work: Work, finding: Finding) -> Finding:
     """
     if finding.span is None or finding.span.path == work.span.path:
         return finding
-    return replace(finding, span=work.span, related=(Related("written here", finding.span), *finding.related))
+    return finding._replace(span=work.span, related=(Related("written here", finding.span), *finding.related))
 
 
 def _judged(
@@ -133,7 +132,7 @@ def of_panels(batch: BatchWork, found: Iterable[Findings]) -> Findings:
     for work, findings in zip(batch.works, found, strict=True):
         for finding in findings:
             about.setdefault(finding, []).append(work.name)
-    return tuple(replace(each, message=f"{listed(names, 'and')}: {each.message}") for each, names in about.items())
+    return tuple(each._replace(message=f"{listed(names, 'and')}: {each.message}") for each, names in about.items())
 
 
 def work_out_panels(
@@ -211,7 +210,7 @@ def build_batch(batch: BatchWork) -> BuiltBatch:
     for work, panel, each in zip(batch.works, panels, plan.plans, strict=True):
         own = {f"{face}.nc": programs[f"{face}.nc"] for face in proofs[work.name]}
         choices = seating_choices(work, each.panel)
-        made.append(replace(panel, programs=own, proofs=proofs[work.name], seating_choices=choices))
+        made.append(panel._replace(programs=own, proofs=proofs[work.name], seating_choices=choices))
     return BuiltBatch(plan, programs, tuple(made), findings)
 
 
@@ -224,7 +223,7 @@ def build(work: Work) -> Built:
     if built.plan is None or not built.programs:
         return built
     choices = seating_choices(work, built.plan.panel)
-    return replace(built, choices=other_choices(built.plan), seating_choices=choices)
+    return built._replace(choices=other_choices(built.plan), seating_choices=choices)
 
 
 def write_programs(work: Work) -> Built:
@@ -253,7 +252,7 @@ def write_programs(work: Work) -> Built:
 def _own(found: Findings) -> Findings:
     """What the proof of a program says that was just written: an error in it is no fault of the job."""
     report = "This is a bug in flatwise, and nothing is written: report it with the job file."
-    return tuple(replace(each, help=report) if each.severity == "error" else each for each in found)
+    return tuple(each._replace(help=report) if each.severity == "error" else each for each in found)
 
 
 def measure(work: Work, *, under: bool = False) -> Measured:
@@ -338,7 +337,7 @@ def _gain(work: Work) -> Gain | None:
         return None
     uncut: dict[str, object] = {"after_first": None, "after_second": None}
     less = {**uncut, "survey": block.model_copy(update=empty)}
-    known, without = (_judged(replace(work, job=work.job.model_copy(update=each)))[0] for each in (uncut, less))
+    known, without = (_judged(work._replace(job=work.job.model_copy(update=each)))[0] for each in (uncut, less))
     return Gain(files, known, without) if known and without else None
 
 

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import subprocess
 import sys
-from dataclasses import replace
 
 from bench.pace import slower
 from compiler.verify.verify_programs import lines, plan, rows, setup, work
@@ -24,7 +23,7 @@ def both_faces() -> None:
     """1200 × 600 mm, five passes a face, rows along and rows across."""
     made = setup(Surface.flat(LENGTH, WIDTH, 30.0), PLANES, origin_machine=(100.0, 100.0))
     panel = work(LENGTH, WIDTH)
-    panel = replace(panel, job=panel.job.model_copy(update={"zero": zero(100.0, 100.0)}))
+    panel = panel._replace(job=panel.job.model_copy(update={"zero": zero(100.0, 100.0)}))
     for sweep in (rows(LENGTH, WIDTH), rows(LENGTH, WIDTH, angle=90.0)):
         program = "\n".join(lines(PLANES, sweep)).encode("ascii")
         proof, findings = verify(program, plan(made, panel), made)

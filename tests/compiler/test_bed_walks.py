@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
-from dataclasses import replace
 from functools import cache
 from itertools import pairwise
 from math import dist
@@ -80,7 +79,7 @@ def stops(program: bytes) -> list[tuple[float, float, float]]:
 def test_the_gauge_goes_to_every_point_once_and_clear_of_all_that_stands_on_the_bed(turned: bool) -> None:
     made = measured(turned)
     walk = bed_walk(made)
-    assert not has_errors(made.findings) and walk.count == 48
+    assert not has_errors(made.findings) and len(walk.stops) == 48
     assert [stop.number for _, each in walk.panels for stop in each.stops] == list(range(1, 49))
     visited = stops(made.program)
     things = []
@@ -192,10 +191,10 @@ def test_the_gauge_beside_a_neighbour_is_found_out(
     assert verify_bed_walk(write_bed_walk(walk), walk, "measure.nc") == ()
     (a, over_a), (b, over_b) = sorted(walk.panels, key=lambda each: each[0].name)
     corner = b.job.zero.corner.model_copy(update={axis: type(b.job.zero.corner.y)(edge + gap, "mm")})
-    beside = replace(b, job=b.job.model_copy(update={"zero": b.job.zero.model_copy(update={"corner": corner})}))
+    beside = b._replace(job=b.job.model_copy(update={"zero": b.job.zero.model_copy(update={"corner": corner})}))
     by_x, by_y = (float(getattr(b.job.zero.corner, each)) - float(getattr(corner, each)) for each in "xy")
-    over_b = replace(over_b, origin=(over_b.origin[0] + by_x, over_b.origin[1] + by_y))
-    moved = replace(walk, panels=((a, over_a), (beside, over_b)), first=a)
+    over_b = over_b._replace(origin=(over_b.origin[0] + by_x, over_b.origin[1] + by_y))
+    moved = walk._replace(panels=((a, over_a), (beside, over_b)), first=a)
     found = verify_bed_walk(write_bed_walk(moved), moved, "measure.nc")
     for one, other in (("tray_a", "tray_b"), ("tray_b", "tray_a")):
         said = [each.message for each in found if each.code == "FW903" and f"panel `{other}`" in each.message]

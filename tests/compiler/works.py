@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import Any
 
 from compiler.shop import ash, cutter, holders, length_of, machine, mm, q
@@ -109,7 +108,7 @@ def work(
         waivers={},
         sources=((path, "0" * 64),),
     )
-    return replace(made, **changed)
+    return made._replace(**changed)
 
 
 def waiver(rule: Any, reason: Any = None) -> dict[str, Waive]:

@@ -8,7 +8,6 @@ That a dwell may be in milliseconds, and that a coordinate should carry a decima
 from __future__ import annotations
 
 import re
-from dataclasses import replace
 
 import pytest
 from compiler.gcode.write_plans import plan, setup, work
@@ -287,7 +286,7 @@ def test_no_text_leaves_its_comment(attack: str) -> None:
 def test_any_text_at_any_width_stays_a_comment(reason: str, limit: int) -> None:
     whole = plan(work(line=Whole(limit), waivers={"depth": reason}))
     one = setup()
-    everything(write(whole, replace(one, passes=one.passes[:1])), limit)
+    everything(write(whole, one._replace(passes=one.passes[:1])), limit)
 
 
 @given(st.floats(-9000, 9000), st.integers(1, 6))

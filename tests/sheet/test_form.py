@@ -6,7 +6,7 @@ import io
 import re
 import shutil
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from decimal import Decimal
 from pathlib import Path
 from time import monotonic, sleep
@@ -115,7 +115,7 @@ def test_a_batch_is_typed_in_one_go_in_the_order_of_its_walk(page: Browser, down
     text = path.read_text().replace("survey {", "survey { walk dial_10 at 3 x 2")
     (batch,) = read_works([path], {path: text}).batches
     made = measure_batch(batch)
-    assert made.walk is not None and made.walk.count == 24
+    assert made.walk is not None and len(made.walk.stops) == 24
     form_page = tmp_path / "measure.html"
     form_page.write_bytes(bed_form(batch, made, under=False))
     page.open(form_page)
@@ -236,7 +236,7 @@ def test_clearing_asks_first(page: Browser, measured: Measured) -> None:
 def test_another_program_knows_nothing_of_the_readings(page: Browser, measured: Measured, tmp_path: Path) -> None:
     start(page, measured.page)
     put(page, "5", "5.1")
-    lower = replace(measured.walk, stops=tuple(replace(s, expected=s.expected - 1) for s in measured.walk.stops))
+    lower = measured.walk._replace(stops=tuple(s._replace(expected=s.expected - 1) for s in measured.walk.stops))
     other = tmp_path / "measure.html"
     other.write_bytes(form(measured.work, Made(survey(measured.work)[0], lower, b"", ()), under=False))
     page.driver.get(other.as_uri())
@@ -280,7 +280,7 @@ def test_it_prints_as_a_blank_form_on_one_page(page: Browser, measured: Measured
 
 
 def test_without_a_gauge_it_serves_calipers_and_feelers(page: Browser, measured: Measured, tmp_path: Path) -> None:
-    work = replace(measured.work, job=measured.work.job.model_copy(update={"survey": None}))
+    work = measured.work._replace(job=measured.work.job.model_copy(update={"survey": None}))
     path = tmp_path / "hand.html"
     path.write_bytes(form(work, measure(work), under=False))
     start(page, path)

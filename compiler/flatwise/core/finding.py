@@ -5,8 +5,7 @@ A finding is data.  Nothing here prints; `report.messages` writes findings for p
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from flatwise_grammar.nodes import Span
 
@@ -14,8 +13,7 @@ from flatwise_grammar.nodes import Span
 Severity = Literal["error", "warning", "note"]
 
 
-@dataclass(frozen=True)
-class Related:
+class Related(NamedTuple):
     """A second place that matters, and why it does."""
 
     message: str
@@ -27,24 +25,21 @@ def relate(message: str, span: Span | None) -> tuple[Related, ...]:
     return (Related(message, span),) if span is not None else ()
 
 
-@dataclass(frozen=True)
-class Edit:
+class Edit(NamedTuple):
     """Replace what is at `span` with `text`."""
 
     span: Span
     text: str
 
 
-@dataclass(frozen=True)
-class Fix:
+class Fix(NamedTuple):
     """A change that an editor may apply without asking; there is one only where it is certain."""
 
     title: str
     edits: tuple[Edit, ...]
 
 
-@dataclass(frozen=True)
-class Finding:
+class Finding(NamedTuple):
     """One finding.
 
     `message` is one sentence that can be understood alone and names the numbers and the place.  `help` is the way out.

@@ -8,18 +8,16 @@ pound of 0.45359237 kg and the standard gravity of 9.80665 m/s2, both exact by d
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
-from typing import Any
+from typing import Any, NamedTuple
 
 from flatwise_grammar.nodes import Span
 
 NOWHERE = Span("", 0, 0)
 
 
-@dataclass(frozen=True)
-class Unit:
+class Unit(NamedTuple):
     """A unit: its dimension, and the value of one of it in that dimension's base unit."""
 
     symbol: str

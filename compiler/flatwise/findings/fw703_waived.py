@@ -25,8 +25,6 @@ job demo from plain_top {
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 from flatwise.core.finding import Finding, Related
 from flatwise.model.job import Waive
 
@@ -34,8 +32,7 @@ from flatwise.model.job import Waive
 def waived(finding: Finding, waiver: Waive) -> Finding:
     """The warning that replaces a breach of a rule when a waiver allows it."""
     reason = str(waiver.reason or "").strip()
-    return replace(
-        finding,
+    return finding._replace(
         code="FW703",
         severity="warning",
         message=f"The rule {waiver.rule} is waived: {finding.message}",

@@ -3,16 +3,15 @@
 from __future__ import annotations
 
 import ast
-from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
+from typing import NamedTuple
 
 FINDINGS = Path(__file__).parent
 CHECKS = FINDINGS.parent / "check"
 
 
-@dataclass(frozen=True)
-class Page:
+class Page(NamedTuple):
     """The page that `explain` prints for a code."""
 
     code: str

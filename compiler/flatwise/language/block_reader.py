@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from typing import Any
 
 from flatwise.core.finding import Finding, Fix
@@ -176,7 +176,7 @@ class _BlockReader:
         if sure:
             finding = fw101_unknown_word.in_block(word, span, self.owner, names)
             wrong = self.repeated(sure) and not self.reads(sure, join_units(part.items), part.span)
-            return replace(finding, fix=None) if wrong else finding
+            return finding._replace(fix=None) if wrong else finding
         owners = owners_of(word) - {self.shape.made.kind}
         at_home = owners & relatives(self.shape.made.kind)
         way, fix = self.in_other_words(part)
@@ -231,11 +231,11 @@ class _BlockReader:
             return fw104_wrong_kind.line_of_its_own(label, here, self.shape.example(here.text), certain=certain)
         if at > 0 and isinstance(here, Mark) and here.text == "+/-" and "within" in self.shape.words:
             how = f"The uncertainty of all readings has a line of its own: `{self.shape.example('within')}`."
-            return replace(finding, help=how)
+            return finding._replace(help=how)
         if at == 0 and finding.code == "FW104":
             other = self.other_word(shape, items, part.span)
             if other:
-                return replace(finding, help=f"Write `{_line(other, items)}`.")
+                return finding._replace(help=f"Write `{_line(other, items)}`.")
         return finding
 
     def other_word(self, shape: WordShape, items: tuple[Item, ...], span: Span) -> str:

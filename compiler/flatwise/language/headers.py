@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from flatwise.core.finding import Finding
 from flatwise.core.wording import quoted
@@ -12,8 +12,7 @@ from flatwise.model.kinds import FROM, KINDS, LIKE
 from flatwise_grammar.nodes import Block, File, Name
 
 
-@dataclass(frozen=True)
-class Header:
+class Header(NamedTuple):
     """A declaration as it is written, before it inherits anything."""
 
     kind: str

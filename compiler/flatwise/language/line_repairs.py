@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterator
-from dataclasses import replace
 from functools import partial
 from typing import NamedTuple
 
@@ -50,7 +49,7 @@ def repaired(finding: Finding, mismatch: Mismatch, line: LineContext, items: tup
         text, here = added[0].text, as_written(items[mismatch.at])
         # one of several words: the example of the line may have another
         help = f"Write `{text}` before `{here}`." if finding.code == "FW101" else finding.help
-        return replace(finding, help=help, fix=Fix(f"Write `{text}` there", added[0].edits))
+        return finding._replace(help=help, fix=Fix(f"Write `{text}` there", added[0].edits))
     wanted = mismatch.wants[0] if len(mismatch.wants) == 1 else None
     for change in (
         partial(_with_comma, wanted=wanted),
@@ -68,7 +67,7 @@ def repaired(finding: Finding, mismatch: Mismatch, line: LineContext, items: tup
     ):
         found = _everywhere(change, items, mismatch.at, stop)
         if found is not None:
-            return replace(finding, help=f"Write `{found.text}`.", fix=Fix(f"Write `{found.text}`", found.edits))
+            return finding._replace(help=f"Write `{found.text}`.", fix=Fix(f"Write `{found.text}`", found.edits))
     return finding
 
 

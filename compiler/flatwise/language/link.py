@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, field, replace
+from typing import NamedTuple
 
 from flatwise.core.finding import Finding, Findings
 from flatwise.findings import (
@@ -30,8 +31,7 @@ from flatwise_grammar.nodes import Block, Field, Item, Mark, Name, Point, Span
 MOST_TAKEN, TAKEN_EACH = 200_000, 10
 
 
-@dataclass(frozen=True)
-class Declaration:
+class Declaration(NamedTuple):
     """A declaration with everything that it inherits.
 
     `at` is the span of its name.  `blanks` are parameters without a value; a line with one of them cannot be read.
@@ -56,8 +56,7 @@ class Declaration:
 Scope = Mapping[str, Mapping[str, Declaration]]
 
 
-@dataclass(frozen=True)
-class Linked:
+class Linked(NamedTuple):
     """All declarations in the order of their files, and those that each file can see."""
 
     loaded: Loaded

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from flatwise.core.finding import Finding
 from flatwise.core.fixes import near_words
@@ -54,8 +55,7 @@ class DeadEnd(Exception):
         self.at = at
 
 
-@dataclass(frozen=True)
-class LineContext:
+class LineContext(NamedTuple):
     """The shape of a line's word, how a message speaks of the block around it, and the line's span."""
 
     shape: WordShape

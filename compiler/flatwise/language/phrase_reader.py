@@ -7,7 +7,6 @@ message is about that one.  A value out of its bounds or an unknown name gives a
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 from typing import Any
 
 from flatwise.core.finding import Finding, Related
@@ -68,7 +67,7 @@ def with_recipe_line(finding: Finding, line: Span) -> Finding:
     span = finding.span
     if span is None or (span.path == line.path and line.start <= span.start and span.end <= line.end):
         return finding
-    return replace(finding, related=(*finding.related, Related("the recipe uses it here", line)))
+    return finding._replace(related=(*finding.related, Related("the recipe uses it here", line)))
 
 
 class PhraseReader(ValueReader):

@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from pathlib import Path
-from typing import Literal, TypeVar, cast
+from typing import Literal, NamedTuple, TypeVar, cast
 
 from flatwise.core.finding import Finding
 from flatwise.core.surface import Array
@@ -35,8 +34,7 @@ INWARD: dict[str, tuple[float, float]] = {
 }
 
 
-@dataclass(frozen=True)
-class Models:
+class Models(NamedTuple):
     """The models of all declarations except jobs, by the span of their name; None where one is not sound."""
 
     linked: Linked

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from flatwise.model.job import Corner
 from flatwise.model.stages import FaceName, Plan, Setup, Work
@@ -10,8 +10,7 @@ from flatwise.model.words import DeclaredName
 from flatwise_grammar.nodes import Span
 
 
-@dataclass(frozen=True)
-class BatchWork:
+class BatchWork(NamedTuple):
     """A batch with the works of its jobs, in the order written."""
 
     name: str
@@ -31,8 +30,7 @@ class BatchWork:
         return tuple(dict.fromkeys(source for work in self.works for source in work.sources))
 
 
-@dataclass(frozen=True)
-class BatchFace:
+class BatchFace(NamedTuple):
     """One program: the panels that it cuts in their order, and its machine time (s).
 
     X 0, Y 0 of all setups is the first job's corner; they have one lift, one speed and one place to touch off.
@@ -43,8 +41,7 @@ class BatchFace:
     time: float
 
 
-@dataclass(frozen=True)
-class BatchPlan:
+class BatchPlan(NamedTuple):
     """Everything that will happen to the panels of a batch; `plans` in the order of the jobs."""
 
     batch: BatchWork

@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from flatwise.core.finding import Findings
 from flatwise.model.bed import BatchPlan
 from flatwise.model.stages import FaceName, Plan, SeatingChoice
 
 
-@dataclass(frozen=True)
-class Waived:
+class Waived(NamedTuple):
     """A rule that the job breaks under a waiver."""
 
     rule: str
@@ -20,8 +19,7 @@ class Waived:
     limit: float
 
 
-@dataclass(frozen=True)
-class Proof:
+class Proof(NamedTuple):
     """Results of cutting the program in memory; lengths in mm."""
 
     program_moves: int
@@ -31,8 +29,7 @@ class Proof:
     flatness: float
 
 
-@dataclass(frozen=True)
-class Choice:
+class Choice(NamedTuple):
     """A line of `cut` that would save machine time instead of the one written for its word, with nothing else changed.
 
     `saves` is over all programs (s), `plan` the plan of the job with that line.
@@ -44,8 +41,7 @@ class Choice:
     plan: Plan
 
 
-@dataclass(frozen=True)
-class Built:
+class Built(NamedTuple):
     """A job after its build: the plan, programs by file name, proofs by face, and all findings."""
 
     plan: Plan | None
@@ -58,8 +54,7 @@ class Built:
     seating_choices: tuple[SeatingChoice, ...] = ()
 
 
-@dataclass(frozen=True)
-class BuiltBatch:
+class BuiltBatch(NamedTuple):
     """A batch after its build: the plan of the bed, programs by file name, and all findings.
 
     `panels` in the order of the jobs, each with its own findings and proofs, and the programs that cut it.

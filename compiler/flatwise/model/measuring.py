@@ -6,7 +6,7 @@ program Z + (dial − dial on the bed), and the tip at rest hangs half its trave
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from flatwise.core.finding import Findings
 from flatwise.core.surface import Surface
@@ -15,8 +15,7 @@ from flatwise.model.shop import Gauge
 from flatwise.model.stages import Holder, Panel, Plan, Work
 
 
-@dataclass(frozen=True)
-class Stop:
+class Stop(NamedTuple):
     """A point where the dial is read, in the frame of the panel as it lies, mm.
 
     `expected` is the height of the top above the bed, on the controller's last digit: the program Z of this stop.
@@ -30,8 +29,7 @@ class Stop:
     bound: float
 
 
-@dataclass(frozen=True)
-class Walk:
+class Walk(NamedTuple):
     """A walk over the panel as it lies free on the bed, for the face that lies up; mm, heights above the bed.
 
     `under`: the panel is turned over, and the other face lies up.  The grid has `nx` by `ny` points; those that a
@@ -66,11 +64,6 @@ class Walk:
     time: float
 
     @property
-    def count(self) -> int:
-        """The number of stops."""
-        return len(self.stops)
-
-    @property
     def press(self) -> float:
         """How far the gauge is pressed at a stop where the top stands as expected: half its travel, mm."""
         return float(self.gauge.travel) / 2.0
@@ -86,8 +79,7 @@ class Walk:
         return "under" if self.under else "top"
 
 
-@dataclass(frozen=True)
-class BedWalk:
+class BedWalk(NamedTuple):
     """One walk over all panels of a batch, each where its work's corner lies; `first` has the zero.
 
     `panels` come in the order of the walk, and their stops are numbered through.  They share zero and lift height.  A
@@ -99,9 +91,9 @@ class BedWalk:
     panels: tuple[tuple[Work, Walk], ...]
 
     @property
-    def count(self) -> int:
-        """The number of all stops."""
-        return sum(walk.count for _, walk in self.panels)
+    def stops(self) -> tuple[Stop, ...]:
+        """The stops of all panels."""
+        return tuple(stop for _, walk in self.panels for stop in walk.stops)
 
     @property
     def time(self) -> float:
@@ -109,8 +101,7 @@ class BedWalk:
         return sum(walk.time for _, walk in self.panels)
 
 
-@dataclass(frozen=True)
-class Gain:
+class Gain(NamedTuple):
     """The effect of readings: the plan with them and the plan without, none of a face counting as cut already.
 
     `files` names the files of points where these are what is left out of the second plan; if there are none, all
@@ -122,8 +113,7 @@ class Gain:
     without: Plan
 
 
-@dataclass(frozen=True)
-class Measured:
+class Measured(NamedTuple):
     """The result of `flatwise measure` for one face: the walk and its program, where the job has a gauge.
 
     There is no panel where the readings contradict each other, and no program (b"") where a finding is an error.
@@ -136,8 +126,7 @@ class Measured:
     gain: Gain | None = None
 
 
-@dataclass(frozen=True)
-class MeasuredBatch:
+class MeasuredBatch(NamedTuple):
     """The same for a batch: one walk and program for all its panels, and each job with what its form needs.
 
     The works are those of the batch in their places, in the order of the jobs; there are none where the panels find no

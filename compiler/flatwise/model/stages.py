@@ -27,8 +27,7 @@ FaceName = Literal["first", "second"]
 # -- read → survey ---------------------------------------------------------------------------------------------
 
 
-@dataclass(frozen=True)
-class Holder:
+class Holder(NamedTuple):
     """A dog, a clamp or another panel in its place, in the setup frame (the same in both setups).
 
     A dog is a circle: centre (x0 + x1)/2, (y0 + y1)/2, diameter x1 − x0.  All else is the rectangle x0…x1, y0…y1.
@@ -52,8 +51,7 @@ class Holder:
     span: Span
 
 
-@dataclass(frozen=True)
-class Work:
+class Work(NamedTuple):
     """A job with everything that it names."""
 
     name: str
@@ -117,8 +115,7 @@ class Work:
 # -- survey → seat ---------------------------------------------------------------------------------------------
 
 
-@dataclass(frozen=True)
-class Bound:
+class Bound(NamedTuple):
     """How far the truth may lie over and under a forecast, on the nodes of the forecast, mm."""
 
     over: Surface
@@ -167,8 +164,7 @@ class Panel:
 # -- seat → plan -----------------------------------------------------------------------------------------------
 
 
-@dataclass(frozen=True)
-class Pose:
+class Pose(NamedTuple):
     """The plane a·x + b·y + c that is added to both faces as the panel settles (a, b in mm per mm, c in mm)."""
 
     a: float
@@ -176,16 +172,14 @@ class Pose:
     c: float
 
 
-@dataclass(frozen=True, order=True)
-class Stack:
+class Stack(NamedTuple):
     """Leaves on top of each other, the thickest first; `height` is their sum (mm)."""
 
     height: float
     leaves: tuple[float, ...]
 
 
-@dataclass(frozen=True)
-class Rock:
+class Rock(NamedTuple):
     """A place that moves down by `move` mm when it is pressed; a feeler gauge finds `gap` mm there before."""
 
     place: str
@@ -195,8 +189,7 @@ class Rock:
     gap: float
 
 
-@dataclass(frozen=True)
-class Shim:
+class Shim(NamedTuple):
     """A stack of leaves under one place, panel frame.  `gap_left` is the gap that remains above it (mm)."""
 
     place: str
@@ -219,8 +212,7 @@ class SeatingChoice(NamedTuple):
     gives: float
 
 
-@dataclass(frozen=True)
-class Seating:
+class Seating(NamedTuple):
     """The panel as it rests for the first face: heights above the bed, panel frame."""
 
     lower: Surface
@@ -255,8 +247,7 @@ class Leg(NamedTuple):
     z: float
 
 
-@dataclass(frozen=True)
-class Pass:
+class Pass(NamedTuple):
     """One sweep at one height.
 
     `depth` is the deepest bite that is planned and `limit` the deepest that is allowed.  `rows` lie across the axis
@@ -276,8 +267,7 @@ class Pass:
     rounds: int = 0
 
 
-@dataclass(frozen=True)
-class Touch:
+class Touch(NamedTuple):
     """Where the height is set, setup frame.
 
     With `on == "top"`, (x, y) is the centre of the cutter, `height` the highest point under its wings there, from
@@ -306,8 +296,7 @@ class Touch:
         return self.height - self.lowest
 
 
-@dataclass(frozen=True)
-class Setup:
+class Setup(NamedTuple):
     """One face: how the panel lies, what comes off, and every move; setup frame, heights above the bed."""
 
     face: FaceName
@@ -372,16 +361,14 @@ class Setup:
         return self.top.raised(self.bound.over).highest
 
 
-@dataclass(frozen=True)
-class UncertaintyPart:
+class UncertaintyPart(NamedTuple):
     """One part of the ± of the thickness."""
 
     name: str
     value: float
 
 
-@dataclass(frozen=True)
-class Plan:
+class Plan(NamedTuple):
     """Everything that will happen to one panel."""
 
     work: Work

@@ -108,8 +108,7 @@ class CodeForm:
         return code
 
 
-@dataclass(frozen=True)
-class Refers:
+class Refers(NamedTuple):
     """The name is that of a declaration of this kind."""
 
     kind: str

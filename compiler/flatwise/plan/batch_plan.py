@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 from itertools import pairwise, permutations
 from typing import Any, NamedTuple
 
@@ -55,7 +54,7 @@ def _together(draft: Draft, speed: float, lift: float) -> Plan:
     work = _in_batch(draft.plan.work, speed)
     made, _ = plan(work, draft.panel, draft.seating, least_lift=lift)
     # as its draft has a plan, only another speed could ask for absurdly many passes
-    return made if made is not None else replace(draft.plan, work=work)
+    return made if made is not None else draft.plan._replace(work=work)
 
 
 def _in_batch(work: Work, speed: float) -> Work:
@@ -65,7 +64,7 @@ def _in_batch(work: Work, speed: float) -> Work:
     machine = machine.model_copy(update={"controller": controller})
     if isinstance(cut.speed, str) and speed:
         cut = cut.model_copy(update={"speed": Quantity(speed, "rpm")})
-    return replace(work, machine=machine, job=work.job.model_copy(update={"cut": cut}))
+    return work._replace(machine=machine, job=work.job.model_copy(update={"cut": cut}))
 
 
 # -- zero, order and time ----------------------------------------------------------------------------------------
@@ -78,15 +77,15 @@ def _with_one_zero(plans: Sequence[Plan]) -> tuple[Plan, ...]:
     zero = float(corner.x), float(corner.y)
     faces: tuple[FaceName, ...] = ("first", "second")
     around = (thing for face in faces for other in plans[1:] for thing in beside(first, other, face))
-    among = replace(first.work, holders=(*first.work.holders, *around))
+    among = first.work._replace(holders=(*first.work.holders, *around))
     # with `z bed` the place does not depend on the face
     at = touch(among, "first", first.setups[0].top, first.setups[0].bound)
     made = []
     for each in plans:
         x, y = bed_place(each.work)
-        here = replace(at, x=round(at.x + u - x, 6), y=round(at.y + v - y, 6))
+        here = at._replace(x=round(at.x + u - x, 6), y=round(at.y + v - y, 6))
         shared: dict[str, Any] = {"touch": here, "origin": (zero[0] - x, zero[1] - y), "origin_machine": zero}
-        made.append(replace(each, setups=tuple(replace(setup, **shared) for setup in each.setups)))
+        made.append(each._replace(setups=tuple(setup._replace(**shared) for setup in each.setups)))
     return tuple(made)
 
 

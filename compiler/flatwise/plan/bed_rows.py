@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 from math import ceil
 from typing import NamedTuple
 
@@ -100,7 +99,7 @@ class BedRows(NamedTuple):
         place = {"x": Quantity(x, self.start.x.unit), "y": Quantity(y, self.start.y.unit)}
         zero = zero.model_copy(update={"corner": Corner(corner=self.start.corner, **place).placed(span)})
         job = each.work.job.model_copy(update={"zero": zero})
-        return replace(each, work=replace(each.work, job=job))
+        return each._replace(work=each.work._replace(job=job))
 
     def _no_room(self, one: Plan, name: DeclaredName) -> Finding:
         over, end, axis = max(

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 from itertools import count
 
 from flatwise.model.bed import BatchWork
@@ -34,8 +33,7 @@ def plan_bed_walk(batch: BatchWork, plans: Sequence[Plan], *, under: bool) -> Be
     for work, walk in walks:
         x, y = bed_place(work)
         dx, dy = u - x, v - y
-        walk = replace(
-            walk,
+        walk = walk._replace(
             lift=lift,
             zero_at=(round(zero[0] + dx, 6), round(zero[1] + dy, 6)),
             origin=(at_zero.origin[0] + dx, at_zero.origin[1] + dy),
@@ -57,7 +55,7 @@ def _among(number: int, plans: Sequence[Plan], stands: Sequence[Sequence[Holder]
     for k, other in enumerate(plans):
         u, v = bed_place(other.work)
         around += [moved(thing, u - x, v - y) for thing in stands[k] if k != number]
-    among = replace(own.work, holders=(*own.work.holders, *around))
+    among = own.work._replace(holders=(*own.work.holders, *around))
     survey = own.work.job.survey
     return walk_over(among, own.panel, gauge, survey.walk if survey is not None else None, under=under)
 
@@ -75,7 +73,7 @@ def _numbered(walks: Sequence[tuple[Work, Walk]]) -> list[tuple[Work, Walk]]:
         work, walk = visited[k]
         u, v = bed_place(work)
         walk = walked_from(work, walk, (at[0] - u, at[1] - v))
-        walk = replace(walk, stops=tuple(replace(stop, number=next(numbers)) for stop in walk.stops))
+        walk = walk._replace(stops=tuple(stop._replace(number=next(numbers)) for stop in walk.stops))
         made.append((work, walk))
         at = _place(made[-1], -1)
     return [*made, *(each for each in walks if not each[1].stops)]

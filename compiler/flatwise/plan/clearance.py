@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from math import hypot
+from typing import NamedTuple
 
 from flatwise.core.units import Quantity
 from flatwise.model.stages import FaceName, Holder, Plan, Setup, Work
@@ -13,8 +13,7 @@ from flatwise.plan.planes import allowance
 CONTACT = 0.5
 
 
-@dataclass(frozen=True)
-class TallHolder:
+class TallHolder(NamedTuple):
     """A holder with less than the clearance under the lowest plane that passes over it, mm.
 
     `gap` lies between holder and plane (negative: it stands above); `stretch` is its length along its edge; `floor` is

@@ -8,8 +8,8 @@ thinner than f_z.  The cutting energy of wood is an estimate, so power, force an
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from math import acos, ceil, floor, hypot, inf, pi, sqrt
+from typing import NamedTuple
 
 from flatwise.model.shop import Cutter, Machine
 from flatwise.model.stages import Work
@@ -95,8 +95,7 @@ def deepest_allowed(work: Work, width: float) -> float:
     return min(float(cutter.depth), standard, by_power)
 
 
-@dataclass(frozen=True)
-class CutFigures:
+class CutFigures(NamedTuple):
     """Figures of one setup's cut: rpm, mm/min, mm, m/s, W and N.
 
     `feed_limit` says what limits the feed.  `chip_load` is per wing before thinning.  `force` is the mean tangential

@@ -8,9 +8,8 @@ operator checks holding by hand too.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from math import inf, sqrt
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from flatwise.model.stages import Holder
 
@@ -33,8 +32,7 @@ DIRECTIONS: tuple[tuple[str, float, float], ...] = (
 )
 
 
-@dataclass(frozen=True)
-class Weakness:
+class Weakness(NamedTuple):
     """A direction in which the panel is not held, and what it would do there.
 
     `needs` is the load and `has` all that stands against it: N, or N·mm for a turn and for tipping over the lower edge
@@ -47,8 +45,7 @@ class Weakness:
     has: float
 
 
-@dataclass(frozen=True)
-class _Axis:
+class _Axis(NamedTuple):
     """The holders that push along one axis: on its low edge (left or front) and on its high edge (right or back).
 
     Positions are across the axis from the panel's centre, mm; a clamp is (position, force in N).

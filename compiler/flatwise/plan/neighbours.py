@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
 from itertools import combinations
 from typing import NamedTuple
 
@@ -87,7 +86,7 @@ def beside(plan: Plan, other: Plan, face: FaceName) -> tuple[Holder, ...]:
 
 def moved(thing: Holder, dx: float, dy: float) -> Holder:
     """A thing by so much further along x and y, mm."""
-    return replace(thing, x0=thing.x0 + dx, x1=thing.x1 + dx, y0=thing.y0 + dy, y1=thing.y1 + dy)
+    return thing._replace(x0=thing.x0 + dx, x1=thing.x1 + dx, y0=thing.y0 + dy, y1=thing.y1 + dy)
 
 
 def ways(setup: Setup) -> Array:

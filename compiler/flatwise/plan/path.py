@@ -7,7 +7,6 @@ quicker.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from math import ceil, hypot, inf
 from typing import NamedTuple
 
@@ -31,8 +30,7 @@ class Stretch(NamedTuple):
     last: float
 
 
-@dataclass(frozen=True)
-class Kinematics:
+class Kinematics(NamedTuple):
     """How the cutter moves in one setup: feeds and rapid in mm/min, acceleration in mm/s².
 
     `lift` and `holders` (the highest holder with its clearance) count in mm above the bed.  A rapid down ends `hop` mm
@@ -71,8 +69,7 @@ class Kinematics:
         return duration(start, legs, self.feed, self.z_feed, self.rapid, self.acceleration)
 
 
-@dataclass(frozen=True)
-class RowRun:
+class RowRun(NamedTuple):
     """A row to run: its stretches, ascending, and whether the rows at lower v are already cut (`upward`).
 
     `apart`: the run before it lies elsewhere, so that the cutter comes here by a hop.

@@ -7,8 +7,8 @@ deeper than allowed.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from math import ceil, floor
+from typing import NamedTuple
 
 from flatwise.core.surface import Surface
 from flatwise.core.units import settled
@@ -19,8 +19,7 @@ from flatwise.plan.cutting import lean_part
 MOST_PASSES = 200
 
 
-@dataclass(frozen=True)
-class HeightGrid:
+class HeightGrid(NamedTuple):
     """The heights above the bed that a program can write: `base` plus whole multiples of the last `digit`, mm.
 
     With `z top` program zero itself is put on a multiple, so `base` is 0; with `z bed` it is the paper.

@@ -8,8 +8,8 @@ takes the rest if that is quicker than another round.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from math import ceil, sqrt
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -23,8 +23,7 @@ from flatwise.plan.standing_wood import RUN_IN, StandingWood
 ROUND_SHARE = 0.83
 
 
-@dataclass(frozen=True)
-class Box:
+class Box(NamedTuple):
     """Where wood stands, mm along and across the rows, and how far inside it stands anywhere at most."""
 
     low_u: float

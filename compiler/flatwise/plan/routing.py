@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from functools import lru_cache
 from hashlib import blake2b
 from itertools import pairwise
@@ -25,8 +24,7 @@ from flatwise.plan.stretches import RowStretches, needed_stretches, patches, who
 from flatwise.plan.timing import cut_length
 
 
-@dataclass(frozen=True)
-class Route:
+class Route(NamedTuple):
     """The route of one pass: its legs, the axis of the rows that it runs and where those lie (mm across).
 
     `whole`: it covers the whole face.  `rounds`: how many it goes from the edge inward, in place of rows.  `time` (s)

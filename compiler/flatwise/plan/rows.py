@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
 from math import ceil, hypot, sqrt
 from typing import NamedTuple
 
@@ -44,8 +43,7 @@ class Extent(NamedTuple):
     high: float
 
 
-@dataclass(frozen=True)
-class Rows:
+class Rows(NamedTuple):
     """How one face is swept, mm.
 
     `along` is the axis of the rows, `length` and `width` the panel along and across them.  `at` are the rows' centres
@@ -242,7 +240,7 @@ def row_choices(
         return RowChoices((last,), last)
     rough, turned = (rows(work, overrun, reach, rough=True, turned=turned) for turned in (False, True))
     inset = rough.first_round
-    rough = replace(rough, goes_round=travel is None or rough.within(travel, inset, rough.width - inset))
+    rough = rough._replace(goes_round=travel is None or rough.within(travel, inset, rough.width - inset))
     fits = travel is None or turned.within(travel, turned.at[0], turned.at[-1])
     narrow = turned.bite <= max(rough.bite, last.bite) + 1e-9
     few = len(turned.at) <= MOST_TURNED

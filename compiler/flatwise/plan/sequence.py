@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 from flatwise.core.finding import Finding, Findings
 from flatwise.core.surface import Surface
@@ -19,8 +19,7 @@ from flatwise.survey import Correction, correct
 from flatwise.survey.readings import thickness_points
 
 
-@dataclass(frozen=True)
-class CutsAhead:
+class CutsAhead(NamedTuple):
     """The faces to cut now, the thickness that will be left (mm), notes for the sheet, and findings of readings."""
 
     faces: tuple[FaceToCut, ...]
@@ -154,7 +153,7 @@ def _cuts_ahead(work: Work, seating: Seating, first_plane: float) -> CutsAhead:
     if job.after_second is None:
         return CutsAhead((*faces, second), final, notes, findings, at_place)
     after = _after_second(work, second, job.after_second)
-    return replace(after, notes=notes + after.notes, findings=findings + after.findings)
+    return after._replace(notes=notes + after.notes, findings=findings + after.findings)
 
 
 def _met(
@@ -171,7 +170,7 @@ def _met(
         return found, known
     moved = (low + high) / 2.0 - corrected
     thickness, wider = found.thickness.plus(0.0, 0.0, moved), found.bound.plus(0.0, 0.0, abs(moved))
-    return replace(found, thickness=thickness, bound=wider), (high - low) / 2.0
+    return found._replace(thickness=thickness, bound=wider), (high - low) / 2.0
 
 
 def _after_second(work: Work, second: FaceToCut, after: After) -> CutsAhead:
@@ -194,7 +193,7 @@ def _after_second(work: Work, second: FaceToCut, after: After) -> CutsAhead:
         return CutsAhead((), found.thickness.mean, (*notes, enough), findings)
     final = height_grid(work).near(float(asked.thickness))
     top, bound = found.thickness.turned(work.turn), Bound.even(found.bound.turned(work.turn))
-    again = replace(second, top=top, bound=bound, final=final, again=True)
+    again = second._replace(top=top, bound=bound, final=final, again=True)
     return CutsAhead((again,), final, notes, findings)
 
 
@@ -206,12 +205,12 @@ def _skimmed(work: Work, face: FaceToCut) -> tuple[FaceToCut, str]:
     finish = work.job.cut.finish
     depth = float(finish) if finish is not None else deepest_allowed(work, widest_bite(work, overrun_of(work))) / 2.0
     skim = height_grid(work).step(depth)
-    kept = replace(touch(work, face.name, face.top, face.bound, face.touched), kept=True)
+    kept = touch(work, face.name, face.top, face.bound, face.touched)._replace(kept=True)
     top = Surface.flat(work.length, work.width, face.final)
     unit = finish if finish is not None else work.job.cut.depth or work.job.stock.size.thickness
     note = f"Pencil marks are left on the {face.name} face: one more pass, {show(skim, unit)} lower."
-    again = replace(
-        face, top=top, bound=Bound.even(top.level(0.0)), final=round(face.final - skim, 9), again=True, kept=kept
+    again = face._replace(
+        top=top, bound=Bound.even(top.level(0.0)), final=round(face.final - skim, 9), again=True, kept=kept
     )
     return again, note
 

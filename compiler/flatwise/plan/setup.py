@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from math import inf
+from typing import NamedTuple
 
 from flatwise.core.finding import Finding
 from flatwise.core.surface import Surface
@@ -20,8 +20,7 @@ from flatwise.plan.rows import BESIDE, MOST_ROWS, MOST_RUNS, row_choices
 from flatwise.plan.touch import corner_of, reach, touch
 
 
-@dataclass(frozen=True)
-class FaceToCut:
+class FaceToCut(NamedTuple):
     """A face about to be cut, in the setup frame: the top, what lies under it, and the bound of the top (mm).
 
     `final` is the plane to leave, mm above the bed, on the controller's last digit.  `kept` is the zero that is still

@@ -7,7 +7,6 @@ as the row leaves nothing standing.  Stretches that belong together form a *patc
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
@@ -19,8 +18,7 @@ from flatwise.plan.rows import SURE, Rows
 from flatwise.plan.standing_wood import RUN_IN, StandingWood, WoodRuns, half_band
 
 
-@dataclass(frozen=True)
-class RowStretches:
+class RowStretches(NamedTuple):
     """The stretches of one row, depending on what is already cut.
 
     `fresh`: nothing, so that a stretch ends clear of all wood in the strip that the cutter sweeps.  `up`: the rows at

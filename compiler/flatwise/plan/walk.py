@@ -6,7 +6,6 @@ The gauge counts as a cutter of its widest part whose edge is the tip, pressed b
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import replace
 
 import numpy as np
 
@@ -66,7 +65,7 @@ def walk_over(work: Work, panel: Panel, gauge: Gauge, grid: WalkGrid | None, *, 
     zero_at = touched.x, touched.y
     places = np.array([(stop.x, stop.y) for stop in reached])
     order = shortest_order(places, corner, _rapid(work)) if reached else []
-    stops = tuple(replace(reached[k], number=number) for number, k in enumerate(order, 1))
+    stops = tuple(reached[k]._replace(number=number) for number, k in enumerate(order, 1))
     feed = machine.z_feed
     return Walk(
         gauge_name=gauge.name,
@@ -107,7 +106,7 @@ def walked_from(work: Work, walk: Walk, start: tuple[float, float]) -> Walk:
         orders.append(tuple(walk.stops[k] for k in shortest_order(places, start, _rapid(work))))
     timed = [(_time(work, stops, start, walk.lift, walk.over, walk.feed), stops) for stops in orders]
     time, stops = min(timed, key=lambda each: settled(each[0]))
-    return replace(walk, stops=stops, time=time)
+    return walk._replace(stops=stops, time=time)
 
 
 def _free_face(work: Work, panel: Panel, under: bool) -> tuple[Surface, Surface]:
@@ -168,7 +167,7 @@ def _as_cutter(work: Work, gauge: Gauge) -> Work:
     """The work with a cutter as wide as the gauge, set to zero on the bed."""
     cutter = work.cutter.model_copy(update={"diameter": gauge.across})
     zero = work.job.zero.model_copy(update={"z": ZeroZ(on="bed", paper=work.job.zero.z.paper)})
-    return replace(work, cutter=cutter, job=work.job.model_copy(update={"zero": zero}))
+    return work._replace(cutter=cutter, job=work.job.model_copy(update={"zero": zero}))
 
 
 # -- the order of the points -----------------------------------------------------------------------------------------

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from flatwise.model.stages import Plan, Setup
 from flatwise.plan.clearance import CONTACT, contact_gap
@@ -11,8 +11,7 @@ from flatwise.plan.setup import held as held_at
 from flatwise.report.display import display_unit, spaced
 
 
-@dataclass(frozen=True, slots=True)
-class LimitBar:
+class LimitBar(NamedTuple):
     """One limit in words, with the share of it that is used (over 1: broken).
 
     `low` is the share at which a permitted range begins, 0 where there is only an upper limit.

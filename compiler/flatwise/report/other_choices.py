@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, replace
 from math import floor, log10
+from typing import NamedTuple
 
 from flatwise.core.finding import has_errors
 from flatwise.core.units import UNITS, Quantity, quantity, show
@@ -49,7 +49,7 @@ def _planned_with(plan: Plan, word: str, value: object) -> Plan | None:
 
     job = plan.work.job
     other = job.model_copy(update={"cut": job.cut.model_copy(update={word: value})})
-    return work_out(replace(plan.work, job=other), plan.panel, plan.seating)[0]
+    return work_out(plan.work._replace(job=other), plan.panel, plan.seating)[0]
 
 
 def _other_values(plan: Plan, word: str) -> Iterator[object]:
@@ -94,8 +94,7 @@ def _other_rows(rows: RowsLine) -> Iterator[RowsLine]:
 # -- in words for the sheet --------------------------------------------------------------------------------------------
 
 
-@dataclass(frozen=True, slots=True)
-class ChoiceRow:
+class ChoiceRow(NamedTuple):
     """A line to write, the machine time that it saves, and what it changes, in words."""
 
     line: str

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from math import floor, log10
+from typing import NamedTuple
 
 import numpy as np
 
@@ -24,8 +24,7 @@ RATIO = 0.34
 LABELS = 10
 
 
-@dataclass(frozen=True)
-class Section:
+class Section(NamedTuple):
     """A section across the grain, through the lowest place of the top.
 
     `at` is its place, mm along the grain; it runs along the axis `across` for `side` mm.

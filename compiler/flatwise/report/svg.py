@@ -8,8 +8,8 @@ can convert back.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from html import escape
+from typing import NamedTuple
 
 from flatwise.core.units import settled
 
@@ -107,8 +107,7 @@ class Pen:
         return line + ends + words_
 
 
-@dataclass(frozen=True)
-class Anchor:
+class Anchor(NamedTuple):
     """A place for words: the point on their middle line, which part of them it holds, and whether they run upward."""
 
     x: float

@@ -8,8 +8,8 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
 from itertools import combinations
+from typing import NamedTuple
 
 from flatwise.core.finding import Finding, Findings
 from flatwise.core.surface import Surface
@@ -27,8 +27,7 @@ CENTRE = (1.0 / 48.0, 1.0 / 4.0)
 PLATE = 1.1
 
 
-@dataclass(frozen=True)
-class Bay:
+class Bay(NamedTuple):
     """A rectangle of the panel with no support inside: x0…x1, y0…y1 (mm).
 
     `held` says which of its sides (left, right, front, back) have a support near their middle.

@@ -4,11 +4,10 @@ from __future__ import annotations
 
 from collections import Counter, defaultdict
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from functools import cached_property
 from itertools import chain, combinations, product
 from math import prod
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 
@@ -45,8 +44,7 @@ class LeafPlace(NamedTuple):
     set_by_hand: float = 0.0
 
 
-@dataclass(frozen=True)
-class LeafChoice:
+class LeafChoice(NamedTuple):
     """The stacks chosen at the free places, and what comes of them: the pose, the most thickness (mm), the worst rock.
 
     `excess` is how far pressed places move beyond what a good choice allows (mm), 0 if it lies still.
@@ -144,9 +142,9 @@ class LeafSearch:
         every = [self.bare]
         for _, every in self._growing():
             thick = min(every, key=lambda one: -one.most)
-            first = fewest(every, thick.most)[0]
+            first, other = fewest(every, thick.most)[0], fewest(every, self._best)[0]
             # the same however thick a choice of more stacks may be
-            if first == fewest(every, self._best)[0] and first.most >= self._best - value and good(thick) and good(first):
+            if first == other and first.most >= self._best - value and good(thick) and good(first):
                 return first
         by_thickness = sorted(every, key=lambda one: -one.most)
         most = next(filter(good, by_thickness), by_thickness[0]).most

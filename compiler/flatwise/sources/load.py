@@ -11,6 +11,7 @@ from collections import deque
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
+from typing import NamedTuple
 
 from flatwise.core.finding import Finding, Findings
 from flatwise.findings import fw001_text, fw004_file, fw106_use
@@ -32,8 +33,7 @@ from flatwise_grammar import parse
 from flatwise_grammar.nodes import Block, File, Name, Span, String, in_open_block
 
 
-@dataclass(frozen=True)
-class Source:
+class Source(NamedTuple):
     """One file of text: where it is, what it says, and the files that it uses (as spans name them)."""
 
     path: Path
@@ -45,8 +45,7 @@ class Source:
     uses: tuple[tuple[str, Span], ...]
 
 
-@dataclass(frozen=True)
-class PointFile:
+class PointFile(NamedTuple):
     """A file of points as bytes, or the finding that says why it cannot be read; `name` is what spans call it."""
 
     path: Path | None
@@ -56,8 +55,7 @@ class PointFile:
     finding: Finding | None = None
 
 
-@dataclass(frozen=True)
-class Loaded:
+class Loaded(NamedTuple):
     """Everything that was read.
 
     `sources` by the path that spans carry, in the order of reading; `asked` are those named on the command line;

@@ -6,7 +6,7 @@ import io
 import math
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -30,8 +30,7 @@ _LENGTHS = units_of("length")
 _NUMBER = re.compile(r"[-+.]?\d")
 
 
-@dataclass(frozen=True)
-class _Header:
+class _Header(NamedTuple):
     """How rows are read: the separator (None: blanks), the columns of x, y and height, and the mm of their units."""
 
     split: str | None

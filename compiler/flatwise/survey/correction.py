@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
@@ -15,8 +15,7 @@ from flatwise.model.stages import Bound, Work
 from flatwise.survey.readings import contradictions, thickness_points
 
 
-@dataclass(frozen=True)
-class Correction:
+class Correction(NamedTuple):
     """The corrected thickness and its bound on the same nodes (mm); the mean and the largest difference of the readings
     from the forecast (mm, positive where the panel is thicker); and the same in words for the sheet."""
 

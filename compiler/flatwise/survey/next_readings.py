@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
-from typing import Literal
+from typing import Literal, NamedTuple
 
 import numpy as np
 
@@ -27,8 +26,7 @@ WORTH = 0.001
 _WALK = Span("", 0, 1)
 
 
-@dataclass(frozen=True)
-class NextReading:
+class NextReading(NamedTuple):
     """A reading at one of the nine places that the job does not have.
 
     `top` and `thickness` are the largest bounds of the top and of the thickness over the face, with this reading and
@@ -52,7 +50,7 @@ def next_readings(work: Work, probed: Array | None = None) -> tuple[NextReading,
     if probed is not None and len(probed):
         file = PointFileName("top.csv", _WALK)
         block = block.model_copy(update={"probe": (*block.probe, ProbeFile(file=file))})
-        work = replace(work, points={**work.points, _WALK: probed})
+        work = work._replace(points={**work.points, _WALK: probed})
     now = survey(_with(work, block))[0]
     orders = {word: _order(work, block, now, word) for word in WORDS}
     both = _by_rate(work, block, _bounds(now), orders)
@@ -79,7 +77,7 @@ def _by_rate(
 
 
 def _with(work: Work, block: Survey) -> Work:
-    return replace(work, job=work.job.model_copy(update={"survey": block}))
+    return work._replace(job=work.job.model_copy(update={"survey": block}))
 
 
 def _added(block: Survey, word: Word, readings: list[Reading]) -> Survey:

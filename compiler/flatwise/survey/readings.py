@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 from itertools import chain
+from typing import NamedTuple
 
 import numpy as np
 
@@ -20,8 +20,7 @@ from flatwise.model.words import CORNERS, PLACES
 SAME_PLACE = 0.5
 
 
-@dataclass(frozen=True)
-class Steps:
+class Steps(NamedTuple):
     """The steps at glue lines, on the top and on the lower face."""
 
     steps: tuple[Step, ...]

@@ -59,7 +59,7 @@ class JobSide(NamedTuple):
             made = self._replace(plans=(plan,) if plan is not None else (), waived=waived)
         found = self.findings + more
         if self.hidden:
-            found = tuple(replace(each, message=each.message.replace(self.hidden, "")) for each in found)
+            found = tuple(each._replace(message=each.message.replace(self.hidden, "")) for each in found)
         return made._replace(findings=found)
 
 

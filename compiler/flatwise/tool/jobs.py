@@ -5,7 +5,6 @@ from __future__ import annotations
 import os
 import re
 from collections.abc import Callable, Collection, Mapping, Sequence
-from dataclasses import replace
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
@@ -36,8 +35,7 @@ def chosen(front: Front, only: Mapping[str, Collection[str]]) -> Front:
         path = front.jobs[name].path if name in front.jobs else ""
         return name in only[path] if path in only else bool(path) and name not in together
 
-    return replace(
-        front,
+    return front._replace(
         works=tuple(work for work in front.works if wanted(work.name)),
         batches=tuple(batch for batch in front.batches if wanted(batch.name)),
         jobs={name: span for name, span in front.jobs.items() if wanted(name)},

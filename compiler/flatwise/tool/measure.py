@@ -44,7 +44,7 @@ def measure_bed(batch: BatchWork, out: Path, *, under: bool, blocked: bool, stri
     walked = "no `walk` in any survey, so only the form; "
     if made.walk is not None:
         left_out = sum(len(walk.left_out) for _, walk in made.walk.panels)
-        walked = _points(made.walk.count, left_out, "holders or neighbours", made.walk.time)
+        walked = _points(len(made.walk.stops), left_out, "holders or neighbours", made.walk.time)
     more = []
     for work, own in made.panels:
         stops = own.walk.stops if own.walk is not None else ()

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Sequence
-from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -21,7 +20,7 @@ def read_works(paths: Sequence[Path], as_path: Path | None) -> Front:
 
     paths, overlay, findings = with_input(paths, as_path)
     front = pipeline.read_works(paths, overlay)
-    return replace(front, findings=findings + front.findings)
+    return front._replace(findings=findings + front.findings)
 
 
 def with_input(paths: Sequence[Path], as_path: Path | None) -> tuple[Sequence[Path], dict[Path, str], Findings]:

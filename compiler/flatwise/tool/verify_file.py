@@ -73,7 +73,7 @@ def _walk(program: bytes, file: Path, work: Work | BatchWork, face: str) -> tupl
     if walk is None or has_errors(findings):
         return findings, ""
     panels = "panels" if isinstance(work, BatchWork) else "panel"
-    return findings, f"{file} measures {work.name} at {walk.count} points; only the tip touches the {panels}."
+    return findings, f"{file} measures {work.name} at {len(walk.stops)} points; only the tip touches the {panels}."
 
 
 def _job_of_program(front: Front, path: Path, name: str, program: Path) -> Work | BatchWork | Finding:

@@ -72,9 +72,9 @@ def prove_batch(
         around = [thing for other in plan.plans if other is not cut.plan for thing in _around(cut, other, face.face)]
         end = bed.span(lines[-1]) if lines else None
         proof, found = _prove_panel(cut, kept, (*obstacles(cut.setup), *around), name, end)
-        proofs[cut.plan.work.name] = replace(proof, program_moves=owners.count(number))
+        proofs[cut.plan.work.name] = proof._replace(program_moves=owners.count(number))
         of = f"At {cut.plan.work.name}, "
-        findings += [replace(each, message=of + each.message[:1].lower() + each.message[1:]) for each in found]
+        findings += [each._replace(message=of + each.message[:1].lower() + each.message[1:]) for each in found]
     return proofs, tuple(sorted(findings, key=lambda finding: finding.code))
 
 
@@ -98,8 +98,8 @@ def _bed_run(plan: BatchPlan, cut: BedPanel, name: str) -> ProofRun:
     """The run for all that concerns no single panel: the first job's, which has the zero."""
     first, (x, y) = plan.plans[0], cut.place
     u, v = place_of(first.work)
-    touch = replace(cut.setup.touch, x=cut.setup.touch.x + x - u, y=cut.setup.touch.y + y - v)
-    run = _run(BedPanel(first, replace(cut.setup, touch=touch), (u, v)), name, COARSE, False)
+    touch = cut.setup.touch._replace(x=cut.setup.touch.x + x - u, y=cut.setup.touch.y + y - v)
+    run = _run(BedPanel(first, cut.setup._replace(touch=touch), (u, v)), name, COARSE, False)
     run.batch = plan.batch
     return run
 
@@ -140,7 +140,7 @@ def _things(plan: Plan, face: FaceName) -> list[Obstacle]:
 
 def holders_of(work: Work) -> list[Obstacle]:
     """The holders of a job, named as its own."""
-    return [replace(each, at=f"{each.at} of {work.name}") for each in holding(work.holders)]
+    return [each._replace(at=f"{each.at} of {work.name}") for each in holding(work.holders)]
 
 
 def _around(cut: BedPanel, other: Plan, face: FaceName) -> Iterable[Obstacle]:
@@ -152,7 +152,7 @@ def _around(cut: BedPanel, other: Plan, face: FaceName) -> Iterable[Obstacle]:
 
 def further(thing: Obstacle, dx: float, dy: float) -> Obstacle:
     """A thing by so much further along x and y, mm."""
-    return replace(thing, x0=thing.x0 + dx, x1=thing.x1 + dx, y0=thing.y0 + dy, y1=thing.y1 + dy)
+    return thing._replace(x0=thing.x0 + dx, x1=thing.x1 + dx, y0=thing.y0 + dy, y1=thing.y1 + dy)
 
 
 # -- which moves are made at which panel -------------------------------------------------------------------------

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
@@ -20,8 +20,7 @@ _LEAF = 25.0
 _CONTACT = 0.5
 
 
-@dataclass(frozen=True, slots=True)
-class Obstacle:
+class Obstacle(NamedTuple):
     """A circle (x0…x1 is its diameter) or a rectangle on the bed, `height` mm high."""
 
     kind: str

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Container
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from typing import NamedTuple
 
 from flatwise.core.finding import Finding, Findings, Related
@@ -64,7 +64,7 @@ class ProgramRun:
         self, kind: str, message: str, line: ProgramLine, help: str = "", related: tuple[Related, ...] = ()
     ) -> None:
         """Record an FW903 at a line."""
-        self.add(kind, replace(hits(message, self.span(line), help), related=related))
+        self.add(kind, hits(message, self.span(line), help)._replace(related=related))
 
     def depart(
         self,
@@ -75,7 +75,7 @@ class ProgramRun:
         related: tuple[Related, ...] = (),
     ) -> None:
         """Record an FW902 at a line."""
-        self.add(kind, replace(departs(message, self.span(line), help), related=related))
+        self.add(kind, departs(message, self.span(line), help)._replace(related=related))
 
     def span(self, line: ProgramLine) -> Span:
         return Span(self.name, line.start, line.end)
@@ -100,7 +100,7 @@ class ProgramRun:
             more = self.times[kind] - 1
             if more and finding.span is not None:
                 lines = "One more line does" if more == 1 else f"{more} more lines do"
-                finding = replace(finding, help=f"{finding.help} {lines} the same.")
+                finding = finding._replace(help=f"{finding.help} {lines} the same.")
             reported.append(finding)
         return tuple(sorted(reported, key=lambda finding: finding.code))
 

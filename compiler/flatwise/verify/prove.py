@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Sequence
-from dataclasses import replace
 from math import hypot, inf, sqrt
 
 from flatwise.core.finding import Findings
@@ -189,7 +188,7 @@ def _highest(setup: Setup) -> float:
 def _with_block_delete(findings: Findings) -> Findings:
     """Findings of the program as it runs while the marked lines are skipped."""
     return tuple(
-        replace(each, message=f"With block delete on, {each.message[:1].lower()}{each.message[1:]}")
+        each._replace(message=f"With block delete on, {each.message[:1].lower()}{each.message[1:]}")
         for each in findings
     )
 

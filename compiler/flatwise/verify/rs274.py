@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass
 from typing import NamedTuple
 
 #: Letters that begin a word (table 3).
@@ -47,8 +46,7 @@ M_SET = frozenset({0, 1, 2, 3, 4, 5, 7, 8, 9, 30})
 LETTER_SET = frozenset("FGMNPSXYZ")
 
 
-@dataclass(frozen=True, slots=True)
-class Word:
+class Word(NamedTuple):
     """A letter and its number; `start` and `end` count characters of the program's text from 0."""
 
     letter: str
@@ -68,8 +66,7 @@ class Word:
         return f"{self.letter}{self.value:.6f}".rstrip("0").rstrip(".")
 
 
-@dataclass(frozen=True, slots=True)
-class ProgramLine:
+class ProgramLine(NamedTuple):
     """A line that has words: its number from 1 (not its N), and its words without N.
 
     `marked`: it begins with the block delete character `/` (3.3), so that a switch on the machine can skip it.

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from typing import NamedTuple
 
 from flatwise.core.finding import Findings
@@ -137,7 +137,7 @@ def _prove(
         _judge_at(own, panels, number, at_it)
         of = "" if batch is None else f"At {own.work.name}, "
         findings += [
-            replace(each, message=of + (each.message[:1].lower() if of else each.message[:1]) + each.message[1:])
+            each._replace(message=of + (each.message[:1].lower() if of else each.message[:1]) + each.message[1:])
             for each in own.findings()
         ]
     return tuple(sorted(findings, key=lambda finding: finding.code))

@@ -6,7 +6,6 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator
-from dataclasses import replace
 from typing import NamedTuple
 
 from flatwise.core.finding import Edit, Finding, Findings, Fix
@@ -219,10 +218,10 @@ def _with_moved_holder(work: Work, index: int, along: float) -> Work:
     holder = work.holders[index]
     by = along - holder.along
     if holder.edge in ("front", "back"):
-        moved = replace(holder, along=along, x0=holder.x0 + by, x1=holder.x1 + by)
+        moved = holder._replace(along=along, x0=holder.x0 + by, x1=holder.x1 + by)
     else:
-        moved = replace(holder, along=along, y0=holder.y0 + by, y1=holder.y1 + by)
-    return replace(work, holders=(*work.holders[:index], moved, *work.holders[index + 1 :]))
+        moved = holder._replace(along=along, y0=holder.y0 + by, y1=holder.y1 + by)
+    return work._replace(holders=(*work.holders[:index], moved, *work.holders[index + 1 :]))
 
 
 def _count_errors(work: Work) -> Counter[str]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from flatwise.core.finding import Finding
 from flatwise.model.built import Built, BuiltBatch
@@ -17,8 +17,7 @@ from flatwise_lsp.workspace.view import View
 MOST_ERRORS = 5
 
 
-@dataclass(frozen=True)
-class SheetPreview:
+class SheetPreview(NamedTuple):
     """A job or batch without programs, if it could be planned; its errors, and what the preview says of them."""
 
     built: Built | BuiltBatch | None

@@ -11,7 +11,7 @@ from dataclasses import dataclass, field, replace
 from functools import cached_property
 from itertools import chain, islice
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from flatwise.core.finding import Finding, Findings
 from flatwise.findings import fw103_declared_twice, fw107_out_of_bounds
@@ -33,8 +33,7 @@ MOST_FILES = 2000
 MOST_FOLDERS = 5000
 
 
-@dataclass(frozen=True)
-class Meaning:
+class Meaning(NamedTuple):
     """The linked sources: who declares what, and what each file can see."""
 
     linked: Linked
@@ -101,7 +100,7 @@ class Analysis:
         finding = fw103_declared_twice.declaration(earlier.kind, name, self.jobs[name].at, earlier.at)
         linked = self.meaning.linked
         texts = {**linked.loaded.texts, earlier.path: first.texts[first.entry]}
-        both = replace(self.meaning, linked=replace(linked, loaded=replace(linked.loaded, texts=texts)))
+        both = self.meaning._replace(linked=linked._replace(loaded=linked.loaded._replace(texts=texts)))
         return finding, replace(self, meaning=both)
 
     def by_file(self) -> dict[Path, list[Finding]]:

@@ -6,8 +6,8 @@ A half-typed line is not in the tree, so this is read from the lexemes in front 
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from functools import lru_cache
+from typing import NamedTuple
 
 from flatwise.language.phrase_shape import block_shape
 from flatwise.model.kinds import KINDS
@@ -17,8 +17,7 @@ from flatwise_grammar.lines import Lexeme, lexemes
 from flatwise_grammar.nodes import Item, Name
 
 
-@dataclass(frozen=True)
-class Cursor:
+class Cursor(NamedTuple):
     """A cursor in a text.
 
     `headers` are the headers of the blocks around it, outermost first, as lexemes without the brace; `line` the

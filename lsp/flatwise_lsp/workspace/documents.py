@@ -9,6 +9,7 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
+from typing import NamedTuple
 from urllib.parse import quote, unquote, urlsplit
 
 from flatwise_lsp.workspace.document_text import DocumentText, Encoding, TextChange
@@ -38,8 +39,7 @@ def uri_of(path: Path) -> str:
     return "file://" + quote(text if text.startswith("/") else f"/{text}", safe="/:~")
 
 
-@dataclass(frozen=True)
-class Document:
+class Document(NamedTuple):
     """One version of one open document."""
 
     uri: str
@@ -48,8 +48,7 @@ class Document:
     text: DocumentText
 
 
-@dataclass(frozen=True)
-class Snapshot:
+class Snapshot(NamedTuple):
     """Everything that was open at one moment.  `number` grows with every change of a buffer or of the disk."""
 
     number: int

@@ -64,8 +64,7 @@ class JobOutcome:
         return replace(moved, findings=tuple(finding for finding in findings if finding is not None))
 
 
-@dataclass(frozen=True)
-class BatchOutcome:
+class BatchOutcome(NamedTuple):
     """A batch that was worked out, now or in an earlier check: its plan, if its panels can be planned together.
 
     `findings` are those about all panels together, with their places in the present text.
@@ -82,7 +81,7 @@ class BatchOutcome:
             return shift.span(span) if span.path == self.batch.path else span
 
         findings = (shift_finding(finding, place) for finding in self.findings)
-        return replace(self, findings=tuple(finding for finding in findings if finding is not None))
+        return self._replace(findings=tuple(finding for finding in findings if finding is not None))
 
 
 Outcome = JobOutcome | BatchOutcome
@@ -150,7 +149,7 @@ class EarlierResults:
         ]
         if not any(one.kind in ("job", "recipe") for one in left):
             left = [one for one in left if not _independent(one) or _text(linked, one) not in self._sound]
-        return replace(linked, declarations=tuple(left))
+        return linked._replace(declarations=tuple(left))
 
     def remember_sound(self, linked: Linked, findings: Findings) -> None:
         """Remember the declarations that were read without a finding."""

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -73,8 +72,8 @@ def _moved(planned: Planned, work: Work, shift: BlockShift) -> Planned:
         return panel, seating, plan, found
 
     def shims(laid: tuple[Shim, ...]) -> tuple[Shim, ...]:
-        return tuple(replace(shim, span=place(shim.span) or shim.span) for shim in laid)
+        return tuple(shim._replace(span=place(shim.span) or shim.span) for shim in laid)
 
-    seating = replace(seating, shims=shims(seating.shims))
-    setups = (replace(setup, holders=work.holders, shims=shims(setup.shims)) for setup in plan.setups)
-    return panel, seating, replace(plan, work=work, seating=seating, setups=tuple(setups)), found
+    seating = seating._replace(shims=shims(seating.shims))
+    setups = (setup._replace(holders=work.holders, shims=shims(setup.shims)) for setup in plan.setups)
+    return panel, seating, plan._replace(work=work, seating=seating, setups=tuple(setups)), found

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections.abc import Callable, Sequence
-from dataclasses import replace
 
 from flatwise.core.finding import Edit, Finding, Fix, Related
 from flatwise_grammar.nodes import Span
@@ -81,4 +80,4 @@ def shift_finding(finding: Finding, place: Callable[[Span], Span | None]) -> Fin
         edits = [Edit(moved, edit.text) for edit in finding.fix.edits if (moved := place(edit.span)) is not None]
         if len(edits) == len(finding.fix.edits):
             fix = Fix(finding.fix.title, tuple(edits))
-    return replace(finding, span=span, related=related, fix=fix)
+    return finding._replace(span=span, related=related, fix=fix)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from flatwise.language.phrase_shape import WordShape, block_shape
 from flatwise.model.kinds import FROM, KINDS, LIKE
@@ -12,8 +12,7 @@ from flatwise_grammar.nodes import Block, Field, File, Item, Name, Point, Span
 from flatwise_lsp.workspace.cursor import model_by_headers
 
 
-@dataclass(frozen=True)
-class NodePath:
+class NodePath(NamedTuple):
     """A node of the tree with the blocks around it, outermost first."""
 
     blocks: tuple[Block, ...]

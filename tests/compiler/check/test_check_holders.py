@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import pytest
 from compiler.check.test_check_plan import L, W, codes, found, tall, with_zero
 from compiler.plan.plans import planned
@@ -32,7 +30,7 @@ def test_the_lowest_plane_and_the_bottom_of_the_travel(travel: str, count: int) 
 @pytest.mark.parametrize(("travel", "count"), [("122mm", 0), ("121.9mm", 1)])
 def test_touching_off_on_the_bed_needs_the_travel_too(travel: str, count: int) -> None:
     on_bed = with_zero("120mm", "120mm", on="bed")
-    short = replace(on_bed, machine=machine(travel=Travel(x=q("1320mm"), y=q("1320mm"), z=q(travel))))
+    short = on_bed._replace(machine=machine(travel=Travel(x=q("1320mm"), y=q("1320mm"), z=q(travel))))
     findings = found(short, "FW302")
     assert [one.message.partition(" 0mm")[0] for one in findings] == ["The cutter touches off"] * count
 
@@ -59,12 +57,12 @@ def test_the_park_position_may_be_the_corner_of_the_travel() -> None:
 def test_a_panel_too_long_for_the_travel_both_ways() -> None:
     # 900 mm and run-outs of 38 mm each: 976 mm of X
     short = machine(travel=Travel(x=q("970mm"), y=q("1320mm"), z=q("160mm")))
-    (one,) = found(replace(with_zero("37mm", "120mm"), machine=short), "FW301")
+    (one,) = found(with_zero("37mm", "120mm")._replace(machine=short), "FW301")
     assert one.value == pytest.approx(6.0) and one.help == "Turn the panel on the bed."
     assert one.message.endswith(
         "as it lies: with its run-outs, the cut needs 976mm of X travel, 6mm more than there is."
     )
-    free = found(replace(with_zero("20mm", "120mm"), machine=machine()), "FW301")
+    free = found(with_zero("20mm", "120mm")._replace(machine=machine()), "FW301")
     assert [one.help for one in free] == ["Move the panel by that much away from the left end."]
 
 
@@ -74,7 +72,7 @@ def test_the_deepest_overlap_of_two_holders() -> None:
     assert found(work(holders=(one, other)), "FW503")[0].value == pytest.approx(0.1)
     assert found(work(holders=(one, clamp("back", 370.0, L, W))), "FW503") == []
     # a dog at a clamp's corner: the dog's radius is 9.5 mm, and the corner is 5 and 8 mm from its centre
-    corner = replace(dog("back", 300.0, L, W), x0=330.5, x1=349.5, y0=530.5, y1=549.5)
+    corner = dog("back", 300.0, L, W)._replace(x0=330.5, x1=349.5, y0=530.5, y1=549.5)
     assert overlap(one, corner) == overlap(corner, one) == pytest.approx(9.5 - (5.0**2 + 8.0**2) ** 0.5)
 
 
@@ -101,10 +99,10 @@ def test_the_short_edges_end_at_the_width() -> None:
 
 
 def test_a_holder_in_the_panel() -> None:
-    inside = replace(clamp("back", 300.0, L, W), y0=498.0, y1=530.0)
+    inside = clamp("back", 300.0, L, W)._replace(y0=498.0, y1=530.0)
     (one,) = found(work(holders=(inside,)), "FW503")
     assert one.message.endswith("overlaps the panel by 2mm.")
-    front = replace(clamp("front", 300.0, L, W), y0=-29.0, y1=3.0)
+    front = clamp("front", 300.0, L, W)._replace(y0=-29.0, y1=3.0)
     (one,) = found(work(holders=(front,)), "FW503")
     assert one.message.endswith("overlaps the panel by 3mm.")
 
@@ -156,7 +154,7 @@ def test_the_limit_against_turning_is_the_load_that_would_be_held() -> None:
 
 def test_clamps_and_friction_resist_sliding() -> None:
     # a clamp of 30 N on the right against the dogs on the left; friction a tenth of 94.6 + 30 + 900 N
-    weak = tuple(replace(one, force=5.0) if one.kind == "clamp" else one for one in holders(L, W))
+    weak = tuple(one._replace(force=5.0) if one.kind == "clamp" else one for one in holders(L, W))
     (one,) = found(work(holders=weak), "FW504")
     assert one.message.startswith("The panel may slide ") and one.limit is not None and one.value is not None
     assert one.limit < one.value and f"resist only {one.limit:.0f}N" in one.message
@@ -183,12 +181,12 @@ def test_a_plane_exactly_at_the_highest_place_cuts_nothing() -> None:
 
 
 def test_a_thin_panel_gives_the_remaining_thickness_and_the_standard() -> None:
-    low = tuple(replace(one, height=8.0) for one in holders(L, W))
+    low = tuple(one._replace(height=8.0) for one in holders(L, W))
     only_first = work(holders=low, job={"faces": faces(first=FirstTo(height=q("14.5mm")), second=None)})
     (one,) = found(only_first, "FW602")
     assert one.value == pytest.approx(14.5) and one.message.startswith("Only 14.5mm would be left, less than the 15mm ")
     assert one.help == "Leave 15mm or more."
-    assert [w.rule for w in check.waive(replace(only_first, waivers=waiver("leave")), (one,), whole=True)[1]] == [
+    assert [w.rule for w in check.waive(only_first._replace(waivers=waiver("leave")), (one,), whole=True)[1]] == [
         "leave"
     ]
 
@@ -203,7 +201,7 @@ def test_the_widest_rows_are_as_wide_as_the_cutter() -> None:
 def test_only_a_clamp_that_reaches_the_lowest_plane_is_in_the_way() -> None:
     assert found(tall(26.0), "FW501") == [] and len(found(tall(28.0), "FW501")) == 1
     # a zero on the top is uncertain by 0.05 mm
-    assert too_tall(planned(tall(26.0))) == () == too_tall(replace(planned(tall(28.0)), setups=()))
+    assert too_tall(planned(tall(26.0))) == () == too_tall(planned(tall(28.0))._replace(setups=()))
     # a foot of 70 mm and 2 mm on either side, along any edge
     for edge in ("right", "back"):
         assert "leaves 74mm of that edge uncut" in found(tall(27.0, edge), "FW502")[0].message
@@ -229,7 +227,7 @@ def test_a_cutter_set_on_a_top_that_may_lie_lower_than_the_clearance_may_meet_a_
     # the survey's uncertainty does not matter to a zero on the bed
     on_bed = with_zero("120mm", "120mm", on="bed")
     for height, many in ((25.3, 0), (27.396, 0), (27.397, 1), (28.0, 1)):
-        assert len(found(replace(on_bed, holders=tall(height).holders), "FW501", bound=2.75)) == many
+        assert len(found(on_bed._replace(holders=tall(height).holders), "FW501", bound=2.75)) == many
 
 
 @pytest.mark.parametrize(("free", "count"), [(64.2, 0), (63.8, 1)])
@@ -237,14 +235,14 @@ def test_a_zero_on_the_bed_needs_a_place_as_wide_as_the_cutter(free: float, coun
     # the travel allows touching off only in front of the panel, between two clamps that are `free` apart
     left, right = 450.0 - free / 2.0, 450.0 + free / 2.0
     clamps = (clamp_in((-90.0, -90.0, left, 0.0), 13.0), clamp_in((right, -90.0, 990.0, 0.0), 13.0, edge="front"))
-    of = replace(with_zero("30mm", "60mm", on="bed"), holders=clamps)
-    of = replace(of, machine=machine(travel=Travel(x=mm(960.0), y=mm(590.0), z=q("160mm"))))
+    of = with_zero("30mm", "60mm", on="bed")._replace(holders=clamps)
+    of = of._replace(machine=machine(travel=Travel(x=mm(960.0), y=mm(590.0), z=q("160mm"))))
     findings = [one for one in found(of, "FW501") if "lowered to the bed" in one.message]
     assert len(findings) == count
     for one in findings:
         assert one.message.endswith("it would meet the clamp side_cam on the right edge at -90mm.")
         assert (one.value, one.limit) == (pytest.approx(31.9), 32.0) and one.span == of.job.zero.span("z")
-    on_top = replace(of, job=with_zero("30mm", "60mm").job)
+    on_top = of._replace(job=with_zero("30mm", "60mm").job)
     assert not [one for one in found(on_top, "FW501") if "lowered to the bed" in one.message]
 
 
@@ -254,8 +252,8 @@ def test_the_setup_that_may_run_lowest_is_reported(height: float, face: str, gap
     first, second = planned(
         work(holders=tall(height).holders, job={"faces": faces(first=FirstTo(height=mm(31.9)))})
     ).setups
-    deep = replace(first, touch=replace(first.touch, lowest=first.touch.height - 9.0))
-    (one,) = too_tall(replace(planned(work()), setups=(deep, second)))
+    deep = first._replace(touch=first.touch._replace(lowest=first.touch.height - 9.0))
+    (one,) = too_tall(planned(work())._replace(setups=(deep, second)))
     assert (one.face, one.gap, one.meets) == (face, pytest.approx(gap), True)
 
 
@@ -264,8 +262,8 @@ def test_the_worse_of_the_two_setups_is_reported(odd: int) -> None:
     plan = planned(work())
 
     def values(code: str, **changed: float | tuple[float, float]) -> list[float | None]:
-        setups = tuple(replace(one, **changed) if k == odd else one for k, one in enumerate(plan.setups))
-        return [one.value for one in check.run(replace(plan, setups=setups)) if one.code == code]
+        setups = tuple(one._replace(**changed) if k == odd else one for k, one in enumerate(plan.setups))
+        return [one.value for one in check.run(plan._replace(setups=setups)) if one.code == code]
 
     # the chart allows 0.10 mm to 0.30 mm
     assert values("FW403", chip_load=0.05) == [0.05] and values("FW403", chip_load=0.1) == []
@@ -298,7 +296,7 @@ def test_room_to_come_down_at_the_end_of_a_row(gap: float, count: int) -> None:
     rails = []
     for edge, low in (("left", -38.0 - gap), ("right", L + 38.0 + gap)):
         x0, x1 = (low - 10.0, low) if edge == "left" else (low, low + 10.0)
-        rails.append(replace(clamp(edge, 250.0, L, W, height=40.0), x0=x0, x1=x1, y0=-60.0, y1=W + 60.0))
+        rails.append(clamp(edge, 250.0, L, W, height=40.0)._replace(x0=x0, x1=x1, y0=-60.0, y1=W + 60.0))
     assert len(found(work(holders=(*holders(L, W), *rails)), "FW407")) == count
 
 
@@ -319,7 +317,7 @@ def test_room_to_come_down_at_the_end_of_a_row(gap: float, count: int) -> None:
 def test_a_waived_clearance_leaves_what_contact_forbids(height: float, beside: float, waived: bool, count: int) -> None:
     # rails along both ends of all rows, whose near sides lie `beside` the cutter's centre there
     rails = [
-        replace(clamp(edge, 250.0, L, W, height=height), x0=x0, x1=x1, y0=-60.0, y1=W + 60.0)
+        clamp(edge, 250.0, L, W, height=height)._replace(x0=x0, x1=x1, y0=-60.0, y1=W + 60.0)
         for edge, x0, x1 in (("left", -90.0, -38.0 - beside), ("right", L + 38.0 + beside, L + 90.0))
     ]
     of = work(holders=(*holders(L, W), *rails), waivers=waiver("clearance") if waived else {})
@@ -327,7 +325,7 @@ def test_a_waived_clearance_leaves_what_contact_forbids(height: float, beside: f
 
 
 def uneven(first: str, second: str) -> list[float | None]:
-    low = tuple(replace(one, height=8.0) for one in holders(L, W))
+    low = tuple(one._replace(height=8.0) for one in holders(L, W))
     of = work(holders=low, job={"faces": faces(first=FirstTo(height=q(first)), second=second_to(second))})
     return [one.value for one in found(of, "FW701") if one.rule == "uneven"]
 
@@ -357,7 +355,7 @@ def test_lengths_are_shown_in_the_unit_of_the_job() -> None:
     (unclean,) = found(work(job={"faces": faces(first=FirstTo(height=q("1.2598in")))}), "FW601")
     assert "can't come clean when cut to 1.2598in: its lowest place is 1.26in above the bed" in unclean.message
     assert unclean.fix is not None and unclean.fix.edits[0].text.endswith("in")
-    low = tuple(replace(one, height=8.0) for one in holders(L, W))
+    low = tuple(one._replace(height=8.0) for one in holders(L, W))
     (thin,) = found(work(holders=low, job={"faces": faces(second=second_to("1/2in"))}), "FW602")
     assert "Only 0.5in would be left, less than the 0.5906in" in thin.message
 

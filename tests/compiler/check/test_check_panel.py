@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -123,7 +122,7 @@ def written_in(unit: str) -> Work:
     """A panel whose thickness is written in a unit."""
     panel = free_work(SIZE)
     size = j.PanelSize(length=mm(1000.0), width=mm(600.0), thickness=Quantity(30.0, unit))
-    return replace(panel, job=panel.job.model_copy(update={"stock": panel.job.stock.model_copy(update={"size": size})}))
+    return panel._replace(job=panel.job.model_copy(update={"stock": panel.job.stock.model_copy(update={"size": size})}))
 
 
 def test_figures_in_inches_are_told_apart_from_their_limits() -> None:
@@ -162,6 +161,6 @@ def test_a_step_away_from_the_glue_lines() -> None:
 
 def test_a_thickness_in_a_file_far_from_the_nominal() -> None:
     name, points = file([(10.0, 20.0, 40.0)])
-    of = replace(free_work(SIZE), points=points)
+    of = free_work(SIZE)._replace(points=points)
     one = fw202.far_in_file(of, j.ReadingFile(file=name), np.array([10.0, 20.0, 40.0]))
     assert 'The thickness of 40mm at (10mm, 20mm) in "points.csv" differs by more than a tenth from' in (one.message)

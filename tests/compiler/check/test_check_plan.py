@@ -125,15 +125,15 @@ def test_a_border_that_the_travel_leaves_is_as_high_as_all_passes_together(take:
         assert one.message.endswith("the border that the travel can't reach may stand 4.03mm above the last plane.")
         assert one.message.startswith("The shoe rides 4mm above ") and one.limit == 4.0
     # a shoe as wide as the cutter meets nothing, and a travel that reaches the whole board leaves no border
-    assert found(replace(short, machine=machine(shoe=Shoe(across=q("64mm"), above=q("4mm")))), "FW304") == []
-    inside = replace(short, job=short.job.model_copy(update={"zero": with_zero("10mm", "10mm").job.zero}))
+    assert found(short._replace(machine=machine(shoe=Shoe(across=q("64mm"), above=q("4mm")))), "FW304") == []
+    inside = short._replace(job=short.job.model_copy(update={"zero": with_zero("10mm", "10mm").job.zero}))
     assert found(inside, "FW304") == []
 
 
 @pytest.mark.parametrize(("height", "meets"), [(65.99, False), (66.0, True), (69.0, True)])
 def test_a_holder_as_high_as_the_nose(height: float, meets: bool) -> None:
     # the second face is cut at 28 mm, and the nose, wider than the cutter, rides 38 mm above the edge
-    small = replace(tall(height), cutter=cutter(diameter=q("50mm")))
+    small = tall(height)._replace(cutter=cutter(diameter=q("50mm")))
     findings = found(small, "FW304")
     assert len(findings) == meets
     if meets:
@@ -141,12 +141,12 @@ def test_a_holder_as_high_as_the_nose(height: float, meets: bool) -> None:
         assert one.message.startswith("The nose would meet the clamp side_cam on the right edge at 250mm:")
         assert (one.value, one.limit) == (height, pytest.approx(66.0)) and "when the second face is cut" in one.message
     # a nose as wide as the cutter meets only what the cutter meets
-    assert found(replace(small, cutter=cutter()), "FW304") == []
+    assert found(small._replace(cutter=cutter()), "FW304") == []
 
 
 def test_nose_and_shoe_are_checked_on_both_faces() -> None:
     # the first face is cut at 32 mm less its uncertainty, and the nose rides 38 mm higher
-    both = found(replace(tall(80.0), cutter=cutter(diameter=q("50mm"))), "FW304")
+    both = found(tall(80.0)._replace(cutter=cutter(diameter=q("50mm"))), "FW304")
     assert ["first" in one.message for one in both] == [True, False]
 
 
@@ -233,9 +233,9 @@ def test_a_figure_is_told_apart_from_its_limit() -> None:
     tool = cutter(chip_load=ChipLoad(least=q("0.004in"), most=q("0.012in")))
     (thin,) = found(work(cutter=tool, job={"cut": cut(feed=q("4.2m/min"))}), "FW403")
     assert "a chip of 0.0039in, thinner than the 0.004in of the cutter's chart" in thin.message
-    low = tuple(replace(one, height=8.0) for one in holders(L, W))
+    low = tuple(one._replace(height=8.0) for one in holders(L, W))
     strict = replace(work().rules, leave=28.002)
-    (left,) = found(replace(with_second("28mm"), holders=low, rules=strict), "FW602")
+    (left,) = found(with_second("28mm")._replace(holders=low, rules=strict), "FW602")
     assert "Only 28mm would be left, less than the 28.002mm that" in left.message
 
 
@@ -325,11 +325,11 @@ def test_a_holder_and_the_lowest_plane(height: float, expected: list[str], rule:
 
 
 def test_a_waived_clearance_passes_closer_and_contact_is_never_waived() -> None:
-    of = replace(tall(27.0), waivers=waiver("clearance"))
+    of = tall(27.0)._replace(waivers=waiver("clearance"))
     plan = planned(of)
     left, waived = check.waive(plan.work, check.run(plan), whole=True)
     assert "FW502" not in [one.code for one in left] and [one.rule for one in waived] == ["clearance"]
-    of = replace(tall(28.5), waivers=waiver("clearance"))
+    of = tall(28.5)._replace(waivers=waiver("clearance"))
     plan = planned(of)
     left, waived = check.waive(plan.work, check.run(plan), whole=True)
     assert "FW501" in [one.code for one in left] and waived == ()
@@ -343,7 +343,7 @@ def test_no_standard_lowers_the_least_gap(zero_on: str) -> None:
     contact = 0.6032 + 0.05 * (zero_on == "top")
     for gap, many in ((0.01, 1), (contact - 0.001, 1), (contact + 0.001, 0)):
         of = tall(28.0 - gap)
-        of = replace(of, rules=replace(of.rules, clearance=0.0), job=with_zero("120mm", "120mm", on=zero_on).job)
+        of = of._replace(rules=of.rules._replace(clearance=0.0), job=with_zero("120mm", "120mm", on=zero_on).job)
         findings = found(of, "FW501")
         assert len(findings) == many and found(of, "FW502") == []
         for one in findings:
@@ -353,12 +353,12 @@ def test_no_standard_lowers_the_least_gap(zero_on: str) -> None:
 def test_no_place_to_come_down() -> None:
     def rail(edge: str) -> Holder:
         one = clamp(edge, 250.0, L, W, height=40.0)
-        return replace(one, y0=5.0, y1=495.0)
+        return one._replace(y0=5.0, y1=495.0)
 
     of = work(holders=(*holders(L, W), rail("left"), rail("right")))
     assert len(found(of, "FW407")) == 1
     assert found(work(holders=(*holders(L, W), rail("left"))), "FW407") == []
-    assert found(replace(of, cutter=cutter(plunge="yes")), "FW407") == []
+    assert found(of._replace(cutter=cutter(plunge="yes")), "FW407") == []
 
 
 def test_holders_in_one_place() -> None:
@@ -386,7 +386,7 @@ def test_not_held() -> None:
 
 def test_the_feed_is_lowered_to_what_the_holders_resist() -> None:
     # 5000 rpm-wide chips against clamps of 60 N: 4 x the force at full feed is more than they stand, the stall is less
-    weak = tuple(replace(one, force=70.0) if one.kind == "clamp" else one for one in holders(L, W))
+    weak = tuple(one._replace(force=70.0) if one.kind == "clamp" else one for one in holders(L, W))
     rough = bumpy(L, W, 32.0, rough=6.0)
     rules = replace(work().rules, depth=1.2)
     hard = {"cut": cut(depth=q("1.2mm"), speed=q("16000rpm"))}
@@ -409,9 +409,9 @@ def test_not_clean_at_the_digit() -> None:
 
 
 def test_too_thin_too_tight_and_nothing() -> None:
-    low = tuple(replace(one, height=8.0) for one in holders(L, W))
-    assert found(replace(with_second("15mm"), holders=low), "FW602") == []
-    (thin,) = found(replace(with_second("14.9mm"), holders=low), "FW602")
+    low = tuple(one._replace(height=8.0) for one in holders(L, W))
+    assert found(with_second("15mm")._replace(holders=low), "FW602") == []
+    (thin,) = found(with_second("14.9mm")._replace(holders=low), "FW602")
     assert (thin.rule, thin.limit) == ("leave", 15.0)
     sum_of = planned(work()).plus_minus
     assert found(with_second("28mm", f"{sum_of + 0.001:.4f}mm"), "FW603") == []
@@ -419,8 +419,8 @@ def test_too_thin_too_tight_and_nothing() -> None:
     assert tight.limit == pytest.approx(sum_of)
     # what the forecast is off the target counts too
     plan = planned(with_second("28mm", f"{sum_of + 0.001:.4f}mm"))
-    assert list(fw603_tolerance.check(replace(plan, forecast=28.0005))) == []
-    (off,) = fw603_tolerance.check(replace(plan, forecast=27.5))
+    assert list(fw603_tolerance.check(plan._replace(forecast=28.0005))) == []
+    (off,) = fw603_tolerance.check(plan._replace(forecast=27.5))
     assert "the forecast is 0.5mm from the target and the errors add up to" in off.message
     assert off.limit == pytest.approx(sum_of + 0.5) and "the forecast's distance from the target, 0.5mm" in off.help
     (nothing,) = found(with_second("28mm", first=FirstTo(height=q("32mm"))), "FW604")
@@ -445,14 +445,14 @@ def test_rules_of_the_standard(rule: str, breaks: Callable[[], Work], keeps: Cal
     (finding,) = [one for one in found(breaks(), "FW701") if one.rule == rule]
     assert finding.value is not None and finding.limit is not None and finding.value != finding.limit
     assert not [one for one in found(keeps(), "FW701") if one.rule == rule]
-    plan = planned(replace(breaks(), waivers=waiver(rule)))
+    plan = planned(breaks()._replace(waivers=waiver(rule)))
     left, waived = check.waive(plan.work, check.run(plan), whole=True)
     assert [one.rule for one in waived] == [rule]
     assert [one.severity for one in left if one.code == "FW703"] == ["warning"]
 
 
 def test_a_waiver_without_need() -> None:
-    plan = planned(replace(with_second("29.5mm"), waivers=waiver("ridge")))
+    plan = planned(with_second("29.5mm")._replace(waivers=waiver("ridge")))
     left, waived = check.waive(plan.work, check.run(plan), whole=True)
     assert [(one.code, one.severity) for one in left] == [("FW702", "warning")] and waived == ()
 

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import pytest
 from compiler.works import waiver, work
 
@@ -168,17 +166,17 @@ def test_a_point_off_the_panel() -> None:
 
 
 def test_of_two_breaches_of_a_waived_rule_the_worse_is_reported() -> None:
-    of = replace(work(), waivers=waiver("leave"))
+    of = work()._replace(waivers=waiver("leave"))
     breach = Finding("FW602", "Too thin.", AT, rule="leave", value=14.0, limit=15.0)
     for order in ((14.0, 10.0), (10.0, 14.0)):
-        findings = tuple(replace(breach, value=value) for value in order)
+        findings = tuple(breach._replace(value=value) for value in order)
         left, waived = check.waive(of, findings, whole=True)
         assert [(one.rule, one.value, one.limit) for one in waived] == [("leave", 10.0, 15.0)]
         assert [(one.code, one.severity) for one in left] == [("FW703", "warning")]
 
 
 def test_a_waived_rule_without_figures_counts_as_none() -> None:
-    of = replace(work(), waivers=waiver("survey"))
+    of = work()._replace(waivers=waiver("survey"))
     bare = Finding("FW205", "No survey.", AT, rule="survey")
     _, waived = check.waive(of, (bare, bare), whole=True)
     assert [(one.value, one.limit) for one in waived] == [(0.0, 0.0)]
@@ -219,7 +217,7 @@ def test_no_stack_gives_the_height_to_set_by_hand() -> None:
     short = fw204.no_stack(work(), shim, 0.05)
     assert "the nearest stack, 0.5mm, leaves a gap of 0.27mm" in short.message
     assert "`shim 0.77mm under front_left`" in short.help and (short.value, short.limit) == (0.27, 0.05)
-    none = fw204.no_stack(work(), replace(shim, place="", leaves=(), height=0.0), 0.05)
+    none = fw204.no_stack(work(), shim._replace(place="", leaves=(), height=0.0), 0.05)
     assert "no leaf of the set fits, which leaves a gap of 0.27mm" in none.message
     assert "`shim 0.27mm under (12.5mm, 12.5mm)`" in none.help
 

@@ -7,7 +7,6 @@ X and Y are counted from the panel's corner; 1 in = 25.4 mm.
 from __future__ import annotations
 
 import hashlib
-from dataclasses import replace
 
 import pytest
 from compiler.gcode.write_plans import plan, setup, sweep, work
@@ -169,7 +168,7 @@ def test_a_dwell_is_never_shorter_than_the_spindle_needs(spin_up: str, unit: str
     ],
 )
 def test_where_the_height_is_set(touch: Touch, says: str) -> None:
-    text = program(one=replace(setup(), touch=touch))
+    text = program(one=setup()._replace(touch=touch))
     assert f"(zero Z: {says}, set Z 0 there)" in text.splitlines()
     assert ("the top there should be" in text) == (touch.on == "top")
     assert f"\nG0 Z{decimal(63.0 - touch.zero, 3)}\n" in text
@@ -177,7 +176,7 @@ def test_where_the_height_is_set(touch: Touch, says: str) -> None:
 
 def test_leaves_are_counted_by_place() -> None:
     (shim,) = setup().shims
-    two = replace(setup(), shims=(shim, replace(shim, place="front"), replace(shim, place="back", leaves=())))
+    two = setup()._replace(shims=(shim, shim._replace(place="front"), shim._replace(place="back", leaves=())))
     assert "(check: leaves at 2 places as the sheet says)" in program(one=two)
 
 
@@ -186,7 +185,7 @@ def test_leaves_are_counted_by_place() -> None:
     [(5600.0, "F5600", "F220.4724"), (5599.9999, "F5599.999", "F220.4724"), (1234.5678, "F1234.567", "F48.605")],
 )
 def test_the_feed_is_never_above_the_plan(feed: float, mm: str, inch: str) -> None:
-    one = replace(setup(), feed=feed)
+    one = setup()._replace(feed=feed)
     assert f" {mm}\n" in program(one=one) and f" {inch}\n" in program(work(units="in"), one)
 
 
@@ -200,7 +199,7 @@ def test_a_move_to_where_the_cutter_is_stays_unwritten_and_modes_are_kept() -> N
         Leg(True, 231.0, 20.0, 63.0),
     )
     made = setup()
-    lines = program(one=replace(made, passes=(replace(made.passes[0], path=path),))).splitlines()
+    lines = program(one=made._replace(passes=(made.passes[0]._replace(path=path),))).splitlines()
     at = next(i for i, line in enumerate(lines) if line.startswith("(pass 1 of 1"))
     assert lines[at + 1 : at + 6] == ["X-31.0 Y20.0", "Z-0.55", "G1 X231.0 F5600", "G0 Z41.95", "M5"]
 
@@ -210,7 +209,7 @@ def test_a_rapid_that_goes_down_sideways_is_no_plan() -> None:
     for leg in (Leg(True, 0.0, 20.0, 50.0), Leg(True, -31.0, 0.0, 50.0)):
         path = (Leg(True, -31.0, 20.0, 63.0), leg)
         with pytest.raises(ValueError, match="changes Z together with X or Y"):
-            program(one=replace(made, passes=(replace(made.passes[0], path=path),)))
+            program(one=made._replace(passes=(made.passes[0]._replace(path=path),)))
 
 
 def test_f_is_written_where_the_way_down_or_along_changes_it() -> None:
@@ -285,7 +284,7 @@ def test_what_a_comment_holds() -> None:
 def test_passes_above_the_forecast_are_marked_for_block_delete() -> None:
     """A pass at the forecast's top, 21 mm: two touches are off by 2 × (0.01 + 0.02 + 25 × 0.02/200) mm = 0.065 mm."""
     high = setup()
-    one = replace(high, passes=(sweep(21.0, 0.0, 63.0), *high.passes))
+    one = high._replace(passes=(sweep(21.0, 0.0, 63.0), *high.passes))
     plain, text = program(one=one), program(work(block_delete="yes"), one)
     assert "/" not in "".join(line for line in plain.splitlines() if not line.startswith("("))
     assert program(work(block_delete="yes")) == program()

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import Any
 
 from compiler.plan.plans import flat_setup, panel_of
@@ -48,7 +47,7 @@ def work(name: str = "tray", *, waivers: dict[str, str] | None = None, **control
         sources=((f"jobs/{name}.flat", "ab" * 32), ("shared/shop.flat", "cd" * 32)),
     )
     waived = [works.waiver(rule, QuotedText(why)) for rule, why in (waivers or {}).items()]
-    return replace(made, waivers={rule: one for each in waived for rule, one in each.items()})
+    return made._replace(waivers={rule: one for each in waived for rule, one in each.items()})
 
 
 def sweep(plane: float, depth: float, lift: float, *, finish: bool = False) -> Pass:
@@ -123,4 +122,4 @@ def built(job: Work | None = None, **changes: Any) -> Built:
         (),
         tuple(Waived(rule, str(waiver.reason), 0.8, 0.6) for rule, waiver in whole.work.waivers.items()),
     )
-    return replace(made, **changes)
+    return made._replace(**changes)

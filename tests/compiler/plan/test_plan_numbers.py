@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from math import cos, radians, sin, sqrt
 from typing import Any
 
@@ -187,10 +186,10 @@ def test_the_deepest_bite_by_power() -> None:
     assert spindle_power(of.machine, 14000.0) == pytest.approx(2200.0 * 14 / 24)
     assert spindle_power(of.machine, 30000.0) == 2200.0
     assert deepest_allowed(of, 58.0) == 0.6
-    hard = replace(of, wood=of.wood.model_copy(update={"cutting_energy": q("1000N/mm2")}))
+    hard = of._replace(wood=of.wood.model_copy(update={"cutting_energy": q("1000N/mm2")}))
     by_power = 0.7 * 2200.0 * 14 / 24 * 60_000 / (58.0 * 4200.0 * 1000.0)
     assert deepest_allowed(hard, 58.0) == pytest.approx(by_power)
-    fed = replace(hard, job=hard.job.model_copy(update={"cut": cut(depth=None, feed=q("6m/min"))}))
+    fed = hard._replace(job=hard.job.model_copy(update={"cut": cut(depth=None, feed=q("6m/min"))}))
     assert deepest_allowed(fed, 58.0) == pytest.approx(by_power * 4200.0 / 6000.0)
     assert deepest_allowed(work(), 58.0) == 0.5
 
@@ -299,7 +298,7 @@ def test_a_link_lifts_only_if_that_is_quicker() -> None:
     # holders and wood stand up to 34 mm: 8 mm up, 4 mm down, 4 mm at 25 mm/s
     by_lift = 2.0 * (sqrt(8 / 500) + sqrt(4 / 500)) + 4 / 25 + 25 / 500
     assert Path(laid(), 30.0, 34.0, pace).lift_time == pytest.approx(by_lift)
-    assert Path(laid(), 30.0, 31.0, replace(pace, holders=34.0)).lift_time == pytest.approx(by_lift)
+    assert Path(laid(), 30.0, 31.0, pace._replace(holders=34.0)).lift_time == pytest.approx(by_lift)
 
     def linked(*corners: tuple[float, float]) -> list[tuple[bool, float, float, float]]:
         over = Path(laid(), 30.0, 34.0, pace)
@@ -375,7 +374,7 @@ def test_a_zero_on_the_bed_is_touched_off_beside_the_corner() -> None:
 def test_a_gap_above_leaves_counts_in_the_plus_minus_only_where_one_face_is_cut() -> None:
     made = planned(work())
     gaps = tuple(Shim("front_left", 0.0, 0.0, (0.3,), 0.3, gap, False, NOWHERE) for gap in (0.02, 0.04))
-    seating = replace(made.seating, shims=gaps)
+    seating = made.seating._replace(shims=gaps)
     on_bed = planned(work(job={"zero": zero(on="bed")}))
     assert "survey at the touched place" not in {one.name for one in on_bed.parts}
 
@@ -385,7 +384,7 @@ def test_a_gap_above_leaves_counts_in_the_plus_minus_only_where_one_face_is_cut(
 
     one = values(seating, True)
     assert one.pop("gap left above the leaves") == 0.04
-    shut = replace(seating, shims=tuple(replace(shim, gap_left=0.0) for shim in gaps))
+    shut = seating._replace(shims=tuple(shim._replace(gap_left=0.0) for shim in gaps))
     assert one == values(shut, True) == values(seating, False) == values(made.seating, True)
     assert sum(one.values()) == pytest.approx(0.01 + 0.05 + 0.08 + 0.0032 + 0.02)
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from math import sqrt
 
 import pytest
@@ -120,7 +119,7 @@ def test_on_a_spoilboard_the_ramp_begins_a_hop_above_the_highest_wood() -> None:
 def test_a_spoilboard_beyond_the_travel_is_proven_where_the_machine_rounds_its_corners(by: str) -> None:
     of = bed_work(take="1mm")
     controller = of.machine.controller.model_copy(update={"corners": Rounded(by=q(by))})
-    of = replace(of, machine=of.machine.model_copy(update={"controller": controller}))
+    of = of._replace(machine=of.machine.model_copy(update={"controller": controller}))
     panel = panel_of(Surface.flat(1300, 1300, -18.0), Surface.flat(1300, 1300, 0.0), (0.0, 0.08, 0.08))
     made, _ = plan(of, panel, seat(of, panel)[0])
     assert made is not None and len(made.setups[0].passes) == 3
@@ -139,14 +138,14 @@ def test_two_dogs_opposite_one_between_them_lock_a_turn() -> None:
 def test_the_overrun_is_the_jobs_or_the_standards_or_three_millimetres() -> None:
     unsaid = work(job={"cut": cut(overrun=None)})
     assert overrun_of(work()) == 6.0 and overrun_of(unsaid) == 4.0
-    assert overrun_of(replace(unsaid, rules=replace(unsaid.rules, overrun=None))) == 3.0
+    assert overrun_of(unsaid._replace(rules=unsaid.rules._replace(overrun=None))) == 3.0
 
 
 def test_each_side_of_a_spoilboard_that_stays_uncut_is_reported() -> None:
     # the centre goes from −x to 1320 mm − x over a board of 1300 mm, the rim 32 mm further
     def reported(x: float, y: float) -> list[str]:
         of = bed_work()
-        return list(border(replace(of, job=of.job.model_copy(update={"zero": zero(x, y, None)}))))
+        return list(border(of._replace(job=of.job.model_copy(update={"zero": zero(x, y, None)}))))
 
     def short(side: str, by: str) -> str:
         return f"The travel ends short of the {side} edge: a border of {by} stays uncut there."

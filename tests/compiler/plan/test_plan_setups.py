@@ -160,10 +160,9 @@ def test_deepest_pass_without_a_depth_is_the_least_of_the_limits() -> None:
     job = {"cut": cut(depth=None, finish=None)}
     top = bumpy(L, W, 32.0, rough=6.0)
     assert first(work(job=job), top).passes[-1].limit == pytest.approx(0.6)
-    from dataclasses import replace
 
     of = work(job=job)
-    assert first(replace(of, rules=replace(of.rules, depth=None)), top).passes[-1].limit == pytest.approx(1.2)
+    assert first(of._replace(rules=of.rules._replace(depth=None)), top).passes[-1].limit == pytest.approx(1.2)
 
 
 def reading(place: str, text: str) -> Reading:

@@ -46,7 +46,7 @@ def test_the_summary_has_just_the_keys_of_its_form() -> None:
 def test_the_free_shape_has_what_words_say_and_nothing_else() -> None:
     assert summary(built())["free_shape"] == {}
     shaped = replace(plan().panel, free_shapes={"twist": -0.8, "cup": 0.0}, read_shapes={"twist": -0.45, "bow": 0.2})
-    assert summary(built(plan=replace(plan(), panel=shaped)))["free_shape"] == {"twist": -0.8, "cup": 0.0}
+    assert summary(built(plan=plan()._replace(panel=shaped)))["free_shape"] == {"twist": -0.8, "cup": 0.0}
 
 
 def test_again_stands_only_where_a_face_is_cut_again() -> None:
@@ -93,6 +93,6 @@ def test_a_rapid_that_moves_z_with_x_is_a_fault_of_the_plan() -> None:
     from flatwise.model.stages import Leg
 
     bad = sweep(20.5, 0.5, 63.0)
-    bad = replace(bad, path=(*bad.path, Leg(True, 0.0, 0.0, 10.0)))
+    bad = bad._replace(path=(*bad.path, Leg(True, 0.0, 0.0, 10.0)))
     with pytest.raises(ValueError, match="Z together"):
-        write(plan(), replace(setup(), passes=(bad,)))
+        write(plan(), setup()._replace(passes=(bad,)))

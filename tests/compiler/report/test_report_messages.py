@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 import time
-from dataclasses import replace
 
 import pytest
 
@@ -103,7 +102,7 @@ def test_findings_stand_in_the_order_of_their_places_once_each() -> None:
     drawn = text((late, early, late), TEXTS)
     assert drawn.index("early") < drawn.index("late") and drawn.count("late") == 1
     assert tally((late, early, late)) == "2 errors"
-    found = (replace(early, severity="note"), late, replace(early, severity="warning"))
+    found = (early._replace(severity="note"), late, early._replace(severity="warning"))
     assert tally(found) == "1 error, 1 warning, 1 note" and tally(found[:1]) == "1 note"
 
 

@@ -58,7 +58,7 @@ def test_the_free_shape_stands_once_with_what_the_readings_show(
     free: dict[str, float], read: dict[str, float], said: str
 ) -> None:
     panel = replace(plan().panel, free_shapes=free, read_shapes=read)
-    words = " ".join(" ".join(page(sheet(built(plan=replace(plan(), panel=panel)))).words).split())
+    words = " ".join(" ".join(page(sheet(built(plan=plan()._replace(panel=panel)))).words).split())
     assert words.count("Free shape") == (1 if free else 0) and said in words
     assert ("As the panel lies" in words) == bool(free and read)
 
@@ -94,9 +94,9 @@ def test_notes_stand_apart_from_warnings() -> None:
 def test_the_sheet_knows_a_zero_on_the_bed_and_a_machine_with_a_top() -> None:
     from flatwise.core.units import quantity
 
-    bed = replace(setup().touch, on="bed", x=-60.0, y=50.0, height=0.0, lowest=0.0)
-    whole = plan(work(top=quantity("0", "mm")), setups=(replace(setup(), touch=bed),))
-    words = " ".join(" ".join(page(sheet(replace(built(), plan=whole))).words).split())
+    bed = setup().touch._replace(on="bed", x=-60.0, y=50.0, height=0.0, lowest=0.0)
+    whole = plan(work(top=quantity("0", "mm")), setups=(setup()._replace(touch=bed),))
+    words = " ".join(" ".join(page(sheet(built()._replace(plan=whole))).words).split())
     assert "bare bed beside the panel, at X -60.0 mm, Y 50.0 mm" in words
     assert "Jog up" not in words and "Stop if the difference" not in words
     assert "The machine was referenced since its power was switched on" in words
@@ -120,7 +120,7 @@ def test_the_touch_on_the_bare_bed_has_a_place_clear_of_panel_and_holders() -> N
     stock = full.job.stock
     wide = stock.size.model_copy(update={"length": travel.x, "width": travel.y})
     job = full.job.model_copy(update={"stock": stock.model_copy(update={"size": wide}), "zero": zero(0.0, 0.0)})
-    text = sheet(replace(built(), plan=replace(whole, work=replace(full, job=job))))
+    text = sheet(built()._replace(plan=whole._replace(work=full._replace(job=job))))
     assert "Touch the bare bed beside the panel first. " in text
 
 
@@ -133,10 +133,10 @@ def test_lengths_are_shown_as_the_job_and_the_leaf_set_write_them() -> None:
     size = PanelSize(length=quantity("8", "in"), width=quantity("4", "in"), thickness=quantity("13/16", "in"))
     stock = job.job.stock.model_copy(update={"size": size})
     leaves = Shims(leaves=tuple(Leaf(thickness=quantity(*leaf)) for leaf in (("2", "thou"), ("0.012", "in"))))
-    job = replace(job, job=job.job.model_copy(update={"stock": stock}), sets={"thou_set": leaves})
-    shim = replace(setup().shims[0], leaves=(0.012 * 25.4, 0.002 * 25.4), height=0.014 * 25.4)
-    whole = plan(job, setups=(replace(setup(), shims=(shim,)),))
-    words = " ".join(" ".join(page(sheet(replace(built(), plan=whole))).words).split())
+    job = job._replace(job=job.job.model_copy(update={"stock": stock}), sets={"thou_set": leaves})
+    shim = setup().shims[0]._replace(leaves=(0.012 * 25.4, 0.002 * 25.4), height=0.014 * 25.4)
+    whole = plan(job, setups=(setup()._replace(shims=(shim,)),))
+    words = " ".join(" ".join(page(sheet(built()._replace(plan=whole))).words).split())
     for wanted in ("0.012 in + 2 thou", "0.014 in", "0.7992 in", "220.472 in/min", "8 in × 4 in × 13/16 in"):
         assert wanted in words, wanted
 
@@ -144,9 +144,9 @@ def test_lengths_are_shown_as_the_job_and_the_leaf_set_write_them() -> None:
 def test_the_machines_own_board_is_told_so() -> None:
     job = work()
     stock = job.job.stock.model_copy().placed("bed")
-    bed = replace(job, job=job.job.model_copy(update={"stock": stock}), holders=())
-    whole = plan(bed, setups=(replace(setup(), holders=(), shims=()),))
-    words = " ".join(" ".join(page(sheet(replace(built(), plan=whole))).words).split())
+    bed = job._replace(job=job.job.model_copy(update={"stock": stock}), holders=())
+    whole = plan(bed, setups=(setup()._replace(holders=(), shims=()),))
+    words = " ".join(" ".join(page(sheet(built()._replace(plan=whole))).words).split())
     assert "the machine's own board" in words and "corner of the board" in words
     assert (
         "Lay the panel" not in words
@@ -161,7 +161,7 @@ def test_the_machines_own_board_is_told_so() -> None:
 
 
 def test_a_job_with_nothing_left_to_cut_still_has_its_sheet() -> None:
-    done = replace(built(), plan=replace(plan(setups=()), parts=(), plus_minus=0.0), programs={}, proofs={})
+    done = built()._replace(plan=plan(setups=())._replace(parts=(), plus_minus=0.0), programs={}, proofs={})
     words = " ".join(" ".join(page(sheet(done)).words).split())
     assert "Nothing is left to cut" in words and "What you need" not in words and "How sure" not in words
     assert summary(done)["setups"] == [] and summary(done)["verified"] is None
@@ -175,8 +175,8 @@ def test_the_expected_thickness_is_given_where_the_calipers_go_in_the_panels_own
     # after the first face the panel is 20 mm at its front and 21 mm at its back; turned over X, front is back
     second = setup("second", height=20.3)
     lying = Surface(np.array([0.0, 200.0]), np.array([0.0, 100.0]), np.array([[21.0, 21.0], [20.0, 20.0]]))
-    whole = plan(setups=(setup(), replace(second, top=lying)))
-    text = sheet(replace(built(), plan=whole))
+    whole = plan(setups=(setup(), second._replace(top=lying)))
+    text = sheet(built()._replace(plan=whole))
     rows = re.findall(r"<td>(front left|centre|back right)</td><td>([a-z ]+)</td><td class=\"n\">([0-9.]+) mm", text)
     assert rows[:3] == [
         ("front left", "front left", "20"),
@@ -193,8 +193,8 @@ def test_the_expected_thickness_is_given_where_the_calipers_go_in_the_panels_own
 
 def test_the_table_of_passes_says_how_each_goes() -> None:
     one, other, last = sweep(20.9, 0.4, 41.95), sweep(20.7, 0.4, 41.95), sweep(20.3, 0.4, 41.95)
-    ways = (replace(one, rows=(), rounds=3), replace(other, rows=(), rounds=1), replace(last, rows=()), last)
-    text = sheet(replace(built(), plan=plan(setups=(replace(setup(), passes=ways),))))
+    ways = (one._replace(rows=(), rounds=3), other._replace(rows=(), rounds=1), last._replace(rows=()), last)
+    text = sheet(built()._replace(plan=plan(setups=(setup()._replace(passes=ways),))))
     assert re.findall(r'data-of="Way">([^<]*)<', text) == ["3 rounds", "1 round", "edge", "2 rows"]
 
 
@@ -230,8 +230,8 @@ def test_a_bar_is_the_share_of_a_limit_that_is_used() -> None:
 def test_the_bar_over_holders_shows_the_limit_that_binds() -> None:
     # 0.5 mm, and of heights: 0.08 bed, 0.0025 lean (25 mm at 0.02 in 200), 0.02 repeat, 0.01 paper, and the touch
     def bar(sink: float, **waivers: str) -> tuple[str, str, float]:
-        touch = replace(setup().touch, lowest=setup().touch.height - sink)
-        found = face_bars(plan(work(waivers=waivers)), replace(setup(), touch=touch))
+        touch = setup().touch._replace(lowest=setup().touch.height - sink)
+        found = face_bars(plan(work(waivers=waivers)), setup()._replace(touch=touch))
         return next((each.name, each.limit, each.share) for each in found if " over holders" in each.name)
 
     assert bar(0.2) == ("Clearance over holders", "at least 2 mm", pytest.approx(2.0 / 7.3))
@@ -251,16 +251,16 @@ def test_the_panels_own_limits() -> None:
         second=SecondTo(thickness=quantity("19.6", "mm"), within=quantity("0.2", "mm")), flip=Flip(edge="long_edge")
     )
     base = work()
-    asked = replace(
-        base, job=base.job.model_copy(update={"faces": faces}), rules=Rules(leave=15.0, uneven=3.0, ridge=0.03)
+    asked = base._replace(
+        job=base.job.model_copy(update={"faces": faces}), rules=Rules(leave=15.0, uneven=3.0, ridge=0.03)
     )
-    whole = plan(asked, setups=(setup(), replace(setup("second"), removed_mean=1.3)))
+    whole = plan(asked, setups=(setup(), setup("second")._replace(removed_mean=1.3)))
     found = {each.name: each.share for each in panel_bars(whole)}
     assert found["± on thickness"] == pytest.approx(0.17 / 0.2)
     assert found["Thickness left"] == pytest.approx(15 / 19.6)
     assert found["Difference in wood removed"] == pytest.approx(0.6 / 3)
     # a limit that is broken and waived fills its bar in another shade and stays inside the picture
-    words = sheet(replace(built(), plan=replace(whole, plus_minus=0.5)))
+    words = sheet(built()._replace(plan=whole._replace(plus_minus=0.5)))
     assert 'class="over" x="0" y="0" width="104.00"' in words
 
 
@@ -270,42 +270,42 @@ def test_the_cost_of_other_choices() -> None:
         "As planned: about 1 min 2 s, 19.6 mm left, 0.7 mm and 0.7 mm removed on average. At most 20.9 mm could be "
         "left in this pose; the best tilt would allow 20.95 mm."
     )
-    slower = replace(setup(), ridge=0.012, feed=4000.0)
-    other = replace(whole, setups=(slower, *whole.setups[1:]))
-    (row,) = choice_rows(replace(built(), plan=whole, choices=(Choice("stepover", "stepover auto", 100.4, other),)))
+    slower = setup()._replace(ridge=0.012, feed=4000.0)
+    other = whole._replace(setups=(slower, *whole.setups[1:]))
+    (row,) = choice_rows(built()._replace(plan=whole, choices=(Choice("stepover", "stepover auto", 100.4, other),)))
     assert (row.line, row.saves) == ("stepover auto", "1 min 40 s")
     assert (
         row.changes == "Ridge: 0.012 mm instead of 0.008 mm. Feed: 4000 mm/min and 5600 mm/min instead of 5600 mm/min."
     )
-    assert choice_rows(replace(built(), plan=whole)) == []
+    assert choice_rows(built()._replace(plan=whole)) == []
     # a spoilboard lies where it is: no pose, no tilt and no leaves are reported
     stock = whole.work.job.stock.model_copy().placed("bed")
-    bed = replace(whole.work, job=whole.work.job.model_copy(update={"stock": stock}))
-    assert as_planned(replace(whole, work=bed)).endswith("removed on average.")
+    bed = whole.work._replace(job=whole.work.job.model_copy(update={"stock": stock}))
+    assert as_planned(whole._replace(work=bed)).endswith("removed on average.")
 
 
 def test_a_panel_that_nothing_holds_fills_its_bar_twice() -> None:
     from flatwise.model.shop_rules import Rules
 
     # 2 kW at 14000 of 24000 rpm gives 1167 W, of which a rule grants 70 %
-    ruled = replace(work(), rules=Rules(power=0.7))
+    ruled = work()._replace(rules=Rules(power=0.7))
     found = {each.name: each for each in face_bars(plan(ruled), setup())}
     assert (found["Power (estimate)"].limit, found["Power (estimate)"].note) == (
         "817 W",
         "70% of the spindle's power at this speed",
     )
     one = setup().holders[0]
-    clamp = replace(one, kind="clamp", force=0.0)
+    clamp = one._replace(kind="clamp", force=0.0)
     alone = next(
-        each for each in face_bars(plan(), replace(setup(), holders=(clamp,))) if each.name.startswith("Holding")
+        each for each in face_bars(plan(), setup()._replace(holders=(clamp,))) if each.name.startswith("Holding")
     )
-    assert alone.limit == f"{holding_strength(plan(), replace(setup(), holders=(clamp,))):.0f} N"
+    assert alone.limit == f"{holding_strength(plan(), setup()._replace(holders=(clamp,))):.0f} N"
 
 
 def test_many_passes_and_a_cut_again_have_their_sheet() -> None:
     passes = tuple(sweep(21.0 - 0.02 * number, 0.02, 63.0) for number in range(1, 61))
-    whole = plan(setups=(replace(setup("second", again=True), passes=passes),))
-    text = sheet(replace(built(), plan=whole))
+    whole = plan(setups=(setup("second", again=True)._replace(passes=passes),))
+    text = sheet(built()._replace(plan=whole))
     words = " ".join(" ".join(page(text).words).split())
     assert "The second face, again" in words and "The panel lies as it did when this face was cut" in words
     assert "Turn the panel" not in words
@@ -317,14 +317,14 @@ def test_many_passes_and_a_cut_again_have_their_sheet() -> None:
     at = [float(each.get("y", 0)) for each in labels]
     size = float(labels[0].get("font-size", 0))
     assert all(below - above > size for above, below in pairwise(at)) and at[0] > 0 and at[-1] < high
-    assert summary(replace(built(), plan=whole))["setups"][0]["again"] is True
+    assert summary(built()._replace(plan=whole))["setups"][0]["again"] is True
 
 
 def test_a_waiver_shows_its_figures_in_the_units_of_its_rule() -> None:
     from flatwise.model.built import Waived
 
     waived = (Waived("power", "a", 0.82, 0.7), Waived("depth", "b", 0.8, 0.6), Waived("survey", "c", 0.0, 0.0))
-    text = sheet(replace(built(), waived=waived))
+    text = sheet(built()._replace(waived=waived))
     rows = re.findall(
         r"<tr><td class=\"key\">(\w+)</td><td class=\"n\"[^>]*>([^<]*)</td><td class=\"n\"[^>]*>([^<]*)</td>"
         r"<td data-of=\"Reason\">(\w)</td></tr>",
@@ -341,9 +341,9 @@ def test_a_waiver_shows_its_figures_in_the_units_of_its_rule() -> None:
 def test_odd_panels_have_their_pictures(long: float) -> None:
     # no pass at all, a face that is level to the last digit, and a panel narrower than a leaf or very long
     top, under = Surface.flat(long, 12.0, 21.0), Surface.flat(long, 12.0, 0.0)
-    odd = replace(setup(), top=top, under=under, passes=(), holders=(), touch=replace(setup().touch, x=6.0, y=6.0))
-    whole = plan(setups=(odd, replace(odd, face="second", passes=setup().passes, shims=())))
-    text = sheet(replace(built(), plan=whole))
+    odd = setup()._replace(top=top, under=under, passes=(), holders=(), touch=setup().touch._replace(x=6.0, y=6.0))
+    whole = plan(setups=(odd, odd._replace(face="second", passes=setup().passes, shims=())))
+    text = sheet(built()._replace(plan=whole))
     page(text)
     for drawing in re.findall(r"<svg.*?</svg>", text, re.S):
         assert not re.search(r"\b(nan|inf)\b", drawing)
@@ -356,11 +356,11 @@ def test_the_touch_check_stops_at_what_two_touches_may_differ() -> None:
     # 0.15 mm of bound, 0.08 mm of bed, and twice a fifth of the paper and the repeat: 0.15 + 0.08 + 2 (0.01 + 0.02)
     job = work()
     machine = job.machine.model_copy(update={"bed": quantity("0.08", "mm"), "repeat": quantity("0.02", "mm")})
-    job = replace(job, machine=machine)
-    touch = replace(setup().touch, bound=0.15, paper=0.05)
+    job = job._replace(machine=machine)
+    touch = setup().touch._replace(bound=0.15, paper=0.05)
     assert job.touch_limit(touch) == pytest.approx(0.29)
-    whole = plan(job, setups=(replace(setup(), touch=touch), replace(setup("second"), touch=touch)))
-    words = " ".join(" ".join(page(sheet(replace(built(), plan=whole))).words).split())
+    whole = plan(job, setups=(setup()._replace(touch=touch), setup("second")._replace(touch=touch)))
+    words = " ".join(" ".join(page(sheet(built()._replace(plan=whole))).words).split())
     first, second = words.split("The second face: ")
     assert "off by more than 0.29 mm : survey the panel again, and build again" in first
     assert "off by more than 0.29 mm : measure the thickness, write it into the job as after first" in second
@@ -370,8 +370,8 @@ def test_a_leaf_that_would_slip_is_taped() -> None:
     shim = setup().shims[0]
     safe, loose = [((0.3,), 0.0), ((0.1,), 0.0)], [((0.3, 0.05), 0.0), ((0.3,), 0.02)]
     for leaves, gap in (*safe, *loose):
-        laid = replace(shim, leaves=leaves, height=sum(leaves), gap_left=gap)
-        words = " ".join(page(sheet(built(plan=plan(setups=(replace(setup(), shims=(laid,)),))))).words)
+        laid = shim._replace(leaves=leaves, height=sum(leaves), gap_left=gap)
+        words = " ".join(page(sheet(built(plan=plan(setups=(setup()._replace(shims=(laid,)),))))).words)
         assert ("by the end that sticks out, never under the panel" in words) == ((leaves, gap) in loose)
         assert ("longer where taped" in words) == ((leaves, gap) in loose)
 
@@ -398,17 +398,17 @@ def test_each_face_is_scribbled_on_before_its_cut_and_looked_at_after_it() -> No
 def test_the_first_line_of_a_face_is_what_one_would_say(
     shims: list[Any], on: Any, face: Any, passes: int, seconds: float, said: str
 ) -> None:
-    laid = tuple(replace(setup().shims[0], place=place, leaves=leaves) for place, leaves in shims)
-    touch = replace(setup().touch, on=on, x=120.0, y=40.0)
-    one = replace(setup(face), shims=laid, touch=touch, passes=setup().passes[:1] * passes, time=seconds)
+    laid = tuple(setup().shims[0]._replace(place=place, leaves=leaves) for place, leaves in shims)
+    touch = setup().touch._replace(on=on, x=120.0, y=40.0)
+    one = setup(face)._replace(shims=laid, touch=touch, passes=setup().passes[:1] * passes, time=seconds)
     assert first_line(work(), one, display_unit(work())) == said
 
 
 def test_the_first_line_of_a_face_that_is_cut_again() -> None:
-    bed = replace(setup().touch, on="bed")
-    kept = replace(setup(again=True), touch=replace(bed, kept=True))
+    bed = setup().touch._replace(on="bed")
+    kept = setup(again=True)._replace(touch=bed._replace(kept=True))
     assert "keep Z if the cutter stayed in; " in first_line(work(), kept, display_unit(work()))
-    assert "set Z on the cut face; " in first_line(work(), replace(kept, touch=bed), display_unit(work()))
+    assert "set Z on the cut face; " in first_line(work(), kept._replace(touch=bed), display_unit(work()))
 
 
 def test_a_place_on_the_outline_is_over_its_edge() -> None:
@@ -419,9 +419,9 @@ def test_a_place_on_the_outline_is_over_its_edge() -> None:
 def test_the_sheet_says_when_block_delete_may_be_on() -> None:
     """A pass at 21 mm, the top of the forecast: Z may show 0.065 mm less, what two touches are off by."""
     high = setup()
-    one = replace(high, passes=(sweep(21.0, 0.0, 63.0), *high.passes))
+    one = high._replace(passes=(sweep(21.0, 0.0, 63.0), *high.passes))
     for says, skips in (("no", False), ("yes", True)):
-        made = built(plan=replace(plan(work(block_delete=says)), setups=(one, setup("second", height=20.3))))
+        made = built(plan=plan(work(block_delete=says))._replace(setups=(one, setup("second", height=20.3))))
         text = sheet(made)
         words = " ".join(" ".join(page(text).words).split())
         assert ("Block delete is off unless you measured" in words) == skips

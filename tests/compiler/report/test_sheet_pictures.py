@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from dataclasses import replace
 from itertools import pairwise
 from xml.etree import ElementTree
 
@@ -79,7 +78,7 @@ def test_bands_of_height_are_told_apart_without_colour() -> None:
 
 def test_the_map_paints_each_cell_once_in_the_band_of_its_height() -> None:
     slope = Surface.flat(200.0, 100.0, 20.0).plus(0.01, 0.0, 0.0)
-    drawing = height_map(replace(setup(), top=slope), DisplayUnit("mm"))
+    drawing = height_map(setup()._replace(top=slope), DisplayUnit("mm"))
     area = 0.0
     for band in range(6):
         (path,) = [each for each in shapes(drawing, f"b{band}") if each.tag.endswith("path")]
@@ -103,7 +102,7 @@ def test_a_step_stands_upright_in_the_stack() -> None:
         np.array([[21.0] * 2, [21.0] * 2, [21.5] * 2, [21.5] * 2]),
     )
     whole = plan()
-    one = replace(setup(), top=stepped, bound=Bound.even(stepped.level(0.1)))
+    one = setup()._replace(top=stepped, bound=Bound.even(stepped.level(0.1)))
     wood = shapes(stack_view(whole, one), "panel")[0].get("d", "")
     points = [tuple(map(float, each)) for each in re.findall(r"([\d.-]+) ([\d.-]+)", wood)]
     rise = [(a, b) for a, b in pairwise(points) if a[1] != b[1] and 0 < a[0] < 100 and 0 < b[0] < 100]

@@ -5,8 +5,6 @@ FPL-GTR-190 (2010), equation 9-2 and table 9-1: k_b·W·L³/(E·I) + k_s·W·L/(
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import pytest
 from compiler.seat.test_seat import codes, pushing, seated
 from compiler.survey.surveys import free_work, supports, survey, twist
@@ -199,7 +197,7 @@ def test_a_push_above_the_middle_presses_no_further_than_the_bed() -> None:
     assert one.value == pytest.approx(min(3.0, 9000.0 * 11.0 * 600.0**2 / (8 * ACROSS * 1000 * 30.0**3 / 12)))
     assert "but the middle of the thickness is at 18mm" in one.message
     # dogs push nothing
-    dogs = tuple(replace(one, kind="dog") for one in high)
+    dogs = tuple(one._replace(kind="dog") for one in high)
     assert not [one for one in seated(holders=dogs, supports=ON_CORNERS)[3] if "clamps" in one.message]
 
 

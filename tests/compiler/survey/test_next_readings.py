@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from itertools import combinations
 
 import numpy as np
@@ -21,7 +20,7 @@ from flatwise.survey.next_readings import next_readings
 def bare() -> Work:
     """The sample panel before anybody has measured it."""
     (work,) = read_works([ROOT / "jobs" / "reading_table.flat"]).works
-    return replace(work, job=work.job.model_copy(update={"survey": None}))
+    return work._replace(job=work.job.model_copy(update={"survey": None}))
 
 
 def with_readings(work: Work, given: list[tuple[str, str]]) -> Work:
@@ -30,7 +29,7 @@ def with_readings(work: Work, given: list[tuple[str, str]]) -> Work:
     for word, name in given:
         made[word].append(Reading(place=Place(name, 0.0, 0.0, NOWHERE), value=Quantity(values[word], "mm")))
     block = Survey(thickness=tuple(made["thickness"]), gap=tuple(made["gap"]))
-    return replace(work, job=work.job.model_copy(update={"survey": block}))
+    return work._replace(job=work.job.model_copy(update={"survey": block}))
 
 
 def test_the_bounds_are_those_of_a_survey_with_these_readings() -> None:

@@ -6,7 +6,6 @@ import json
 import re
 import shutil
 import subprocess
-from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -133,7 +132,7 @@ def test_findings_and_waivers_that_come_and_go(shop: Path) -> None:
 
 def test_a_note_that_comes_or_goes_is_neither_worse_nor_better(shop: Path) -> None:
     note = Finding("FW207", "The weight may hide a bow.", None, severity="note")
-    warning = replace(note, code="FW205", severity="warning")
+    warning = note._replace(code="FW205", severity="warning")
     without, noted, warned = (JobSide("tray", findings=found) for found in ((), (note,), (warning,)))
     assert [each.verdict for each in _finding_differences(without, noted)] == ["changed"]
     assert [each.verdict for each in _finding_differences(noted, without)] == ["changed"]

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import io
-from dataclasses import replace
 
 import pytest
 from compiler.gcode.write_plans import built, plan
@@ -58,6 +57,6 @@ def test_a_build_in_a_terminal_says_what_matters_at_the_machine() -> None:
     assert (
         written_job(built(), "out/tray", full=False) == "tray: 19.6mm +/- 0.17mm left; first.nc, second.nc in out/tray"
     )
-    done = replace(built(), plan=plan(setups=()), programs={})
+    done = built()._replace(plan=plan(setups=()), programs={})
     assert written_job(done, "out/tray", full=False) == "tray: nothing left to cut; out/tray"
     assert [duration(time) for time in (4.4, 59.4, 59.6, 60, 190.5)] == ["4 s", "59 s", "1 min", "1 min", "3 min 10 s"]

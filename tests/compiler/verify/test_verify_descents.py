@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import pytest
 from compiler.shop import clamp_in, cutter, q
 from compiler.verify.verify_programs import lines, machine, one, proof, setup, swapped, work
@@ -135,7 +133,7 @@ def test_a_hop_clears_a_holder_by_its_clearance() -> None:
 def test_on_a_spoilboard_a_ramp_through_wood_is_as_long_as_the_cutter() -> None:
     panel = work()
     stock = Stock(size=panel.job.stock.size, wood=DeclaredName("mdf"), grain="x").placed("bed")
-    board = replace(panel, job=panel.job.model_copy(update={"stock": stock}))
+    board = panel._replace(job=panel.job.model_copy(update={"stock": stock}))
     for along, told in ((64.0, False), (60.0, True)):
         # 3 mm at 1 in 20, then 0.5 mm through wood
         ramp = ("G0 X100. Y100.", "G0 Z2.95", "G1 X160. Z-0.05 F6000", f"G1 X{160 + along} Z-0.55")

@@ -79,7 +79,7 @@ def moves(count: int, far: float, fall: float, rapid: bool = False) -> list[Move
 
 
 def test_only_a_program_of_many_long_slopes_is_proven_in_larger_cells() -> None:
-    large = replace(setup(), top=Surface.flat(3000.0, 2000.0, 30.0))
+    large = setup()._replace(top=Surface.flat(3000.0, 2000.0, 30.0))
     assert side(FINE, large, RADIUS, moves(100, 1500.0, 1.0)) == FINE
     assert side(FINE, large, RADIUS, moves(1500, 1500.0, 1.0)) > 2 * FINE
     # of rows, however many a face may have, hardly more

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -94,7 +93,7 @@ def test_a_bite_is_judged_with_the_bound_and_reported_without() -> None:
 
 
 def test_the_first_bite_is_judged_for_a_touch_at_the_lowest_top() -> None:
-    sunk = replace(setup(), touch=Touch("top", 150.0, 100.0, HIGH, HIGH - 0.08, 0.0, PAPER))
+    sunk = setup()._replace(touch=Touch("top", 150.0, 100.0, HIGH, HIGH - 0.08, 0.0, PAPER))
     _, found = proof(lines(), sunk)
     one(found, "FW902", "bites 0.58mm", "including 0.08mm of uncertainty", "pass 1")
     assert len(found) == 1
@@ -250,7 +249,7 @@ def test_moves_before_any_height_or_place() -> None:
 #: a dog beside the end of the first row is higher than both planes; 0.5 mm beside it is contact still
 @pytest.mark.parametrize(("graze", "meets"), [(0.01, True), (-0.01, True), (-0.49, True), (-0.51, False)])
 def test_a_graze_of_a_hundredth_is_found_and_a_miss_is_not(graze: float, meets: bool) -> None:
-    of = replace(work(), rules=Rules(clearance=0.0))
+    of = work()._replace(rules=Rules(clearance=0.0))
     first = rows()[0]
     right = max(first[0], first[2])
     beside = dog_at(right + RADIUS + 9.5 - graze, first[1], 30.2)
@@ -267,7 +266,7 @@ def test_a_graze_of_a_hundredth_is_found_and_a_miss_is_not(graze: float, meets: 
 #: the plane lies at 29 mm; heights may be off by bed 0.08, lean 0.0032, repeat 0.02, and 0.5 mm more are contact
 @pytest.mark.parametrize(("height", "meets"), [(29.0, True), (28.99, True), (28.386, False)])
 def test_height_alone_decides_over_a_holder(height: float, meets: bool) -> None:
-    of = replace(work(), rules=Rules(clearance=0.0))
+    of = work()._replace(rules=Rules(clearance=0.0))
     under = clamp_in((LENGTH, 50.0, LENGTH + 30.0, 150.0), height)
     found = proof(lines(), setup(holders=(under,)), of)[1]
     assert (codes(found) == {"FW903"}) == meets
@@ -309,7 +308,7 @@ def test_shoe_and_nose_meet_what_the_cutter_passes() -> None:
     # the nose ends 38 mm above the edge, at 67 mm; with zero 1 mm lower it may come down to 66 mm
     for height, told in ((65.9, False), (66.1, True)):
         under = setup(holders=(clamp_in((right + 40.0, 0.0, right + 60.0, 40.0), height),))
-        low = replace(under, touch=replace(under.touch, lowest=under.touch.height - 1.0))
+        low = under._replace(touch=under.touch._replace(lowest=under.touch.height - 1.0))
         found = proof(lines(), low, wide_nose)[1]
         assert any("may bring the spindle's nose into the clamp" in each for each in found) == told
         assert not any("nose" in each for each in proof(lines(), under, wide_nose)[1])
@@ -327,7 +326,7 @@ def test_a_spoilboard_is_judged_where_the_travel_reaches() -> None:
 
     board = work(1400.0, 1400.0)
     stock = Stock(size=board.job.stock.size, wood=DeclaredName("mdf"), grain="x").placed("bed")
-    board = replace(board, job=board.job.model_copy(update={"stock": stock, "zero": zero(0.0, 0.0)}))
+    board = board._replace(job=board.job.model_copy(update={"stock": stock, "zero": zero(0.0, 0.0)}))
     top = Surface.flat(1400.0, 1400.0, 0.0)
     made = setup(
         top, (-0.5,), origin_machine=(0.0, 0.0), touch=Touch("top", 0.0, 0.0, 0.0, 0.0, 0.0, 0.0), lift=50.0,
@@ -335,18 +334,18 @@ def test_a_spoilboard_is_judged_where_the_travel_reaches() -> None:
     )  # fmt: skip
     inside = [(0.0, 40.0 * k, 1400.0, 40.0 * k) if k % 2 else (1400.0, 40.0 * k, 0.0, 40.0 * k) for k in range(36)]
     text = swapped(lines((-0.5,), inside, zero=0.0), "G0 Z2.500", "G0 Z3.")
-    _, found = proof(text, made, replace(board, cutter=cutter(plunge="yes")))
+    _, found = proof(text, made, board._replace(cutter=cutter(plunge="yes")))
     assert found == []
-    _, found = proof(text[:-30], made, replace(board, cutter=cutter(plunge="yes")))
+    _, found = proof(text[:-30], made, board._replace(cutter=cutter(plunge="yes")))
     assert codes(found) == {"FW901"}
     fewer = swapped(lines((-0.5,), inside[:-1], zero=0.0), "G0 Z2.500", "G0 Z3.")
-    assert codes(proof(fewer, made, replace(board, cutter=cutter(plunge="yes")))[1]) == {"FW904"}
+    assert codes(proof(fewer, made, board._replace(cutter=cutter(plunge="yes")))[1]) == {"FW904"}
 
 
 def test_origin_and_limit_of_the_plan_are_not_trusted() -> None:
     # the job puts the panel at the end of the travel, unlike the plan; or the plan allows deeper bites than the cutter
     tray = work()
-    far = replace(tray, job=tray.job.model_copy(update={"zero": zero(1300.0, 500.0)}))
+    far = tray._replace(job=tray.job.model_copy(update={"zero": zero(1300.0, 500.0)}))
     found = proof(lines(), setup(), far)[1]
     assert codes(found) == {"FW902"} and "outside the travel" in found[0] and proof(lines())[1] == []
     deep = lines((28.5,))

@@ -22,8 +22,8 @@ from flatwise_grammar.nodes import Span
 
 def with_rows() -> Setup:
     made = setup()
-    passes = (replace(made.passes[0], rows=(10.0, 50.0, 90.0)), replace(made.passes[1], rows=(20.0, 80.0)))
-    return replace(made, passes=passes)
+    passes = (made.passes[0]._replace(rows=(10.0, 50.0, 90.0)), made.passes[1]._replace(rows=(20.0, 80.0)))
+    return made._replace(passes=passes)
 
 
 def proof_run(of: Plan | None = None) -> ProofRun:
@@ -37,7 +37,7 @@ def proof_run(of: Plan | None = None) -> ProofRun:
 def test_the_nearest_row_is_counted_across_the_rows(along: str, row: str) -> None:
     # rows along x have their place in y: 45 is nearest to the second, 88 to the third
     setup = with_rows()
-    turned = replace(setup, passes=tuple(replace(one, along=along) for one in setup.passes))
+    turned = setup._replace(passes=tuple(one._replace(along=along) for one in setup.passes))
     made = replace(proof_run(), setup=turned)
     assert made.nearest_row(88.0, 45.0, 29.5) == f"pass 1, {row}"
     assert made.nearest_row(88.0, 45.0, 29.26).startswith("pass 1") and made.nearest_row(88.0, 45.0, 29.24).startswith(
@@ -50,7 +50,7 @@ def test_a_plan_without_rows_or_passes_has_fewer_words() -> None:
     made = proof_run()
     bare = replace(made, setup=setup())
     assert bare.nearest_row(1.0, 2.0, 29.0) == "pass 2"
-    none = replace(made, setup=replace(setup(), passes=()))
+    none = made._replace(setup=setup()._replace(passes=()))
     assert none.nearest_row(1.0, 2.0, 29.0) == "no pass of the plan" and none.nearest_pass(29.0) is None
 
 
@@ -59,7 +59,7 @@ def test_places_are_in_the_units_of_the_job() -> None:
     of = plan(with_rows())
     size = of.work.job.stock.size.model_copy(update={"thickness": quantity("1", "in")})
     job = of.work.job.model_copy(update={"stock": of.work.job.stock.model_copy(update={"size": size})})
-    inches = proof_run(replace(of, work=replace(of.work, job=job)))
+    inches = proof_run(of._replace(work=of.work._replace(job=job)))
     assert inches.at(25.4, 12.7) == "(1in, 0.5in)" and inches.mm(12.7) == "0.5in"
 
 
@@ -98,15 +98,15 @@ def test_which_program_it_is() -> None:
     # neither header nor file name it: a job with one face has that face, else the face is unknown
     nameless = good.replace(b"(face first)\n", b"")
     assert judge(nameless, "x.nc", plan(made)) == verify(nameless, plan(made), made, "x.nc")
-    second = replace(made, face="second")
-    both = replace(plan(made), setups=(made, second))
+    second = made._replace(face="second")
+    both = plan(made)._replace(setups=(made, second))
     shown, (told,) = judge(nameless, "x.nc", both)
     assert shown is None and told.message == (
         "The program does not say which face it is for, but job `tray` now cuts these faces: first and second."
     )
     assert told.help == "Put `(face first)` or `(face second)` in its first lines."
     assert told.span == Span("x.nc", 0, len("(flatwise program)"))
-    shown, (told,) = judge(good, "x.nc", replace(plan(made), setups=()))
+    shown, (told,) = judge(good, "x.nc", plan(made)._replace(setups=()))
     assert shown is None and told.message.endswith("is for the first face, but job `tray` now cuts these faces: none.")
     assert "face first" not in told.help
     # the name of the folder does not count
@@ -115,7 +115,7 @@ def test_which_program_it_is() -> None:
 
 @pytest.mark.parametrize(("speed", "told"), [("16000", False), ("16000.0004", False), ("16001", True)])
 def test_no_faster_than_the_cutter_is_marked_or_the_spindle_turns(speed: str, told: bool) -> None:
-    made = replace(setup(), speed=float(speed))
+    made = setup()._replace(speed=float(speed))
     text = "\n".join(lines()).replace("S14000", f"S{speed}").encode()
     found = [one.message for one in verify(text, plan(made), made)[1]]
     assert [message for message in found if f"turns the spindle at {speed}rpm; the maximum is 16000rpm" in message] == (
@@ -174,9 +174,9 @@ def test_a_touch_at_the_planned_height_sinks_nothing() -> None:
     text = "\n".join(lines((29.495, 29.0))).encode()
     made = setup(limit=0.505)
     assert verify(text, plan(made), made)[1] == ()
-    higher = replace(made, touch=replace(made.touch, lowest=made.touch.height + 0.3))
+    higher = made._replace(touch=made.touch._replace(lowest=made.touch.height + 0.3))
     assert verify(text, plan(higher), higher)[1] == ()
-    on_bed = replace(made, touch=replace(made.touch, on="bed", lowest=made.touch.height - 0.3))
+    on_bed = made._replace(touch=made.touch._replace(on="bed", lowest=made.touch.height - 0.3))
     assert verify(text, plan(on_bed), on_bed)[1] == ()
 
 
@@ -186,10 +186,10 @@ def test_a_touch_at_the_lowest_possible_top_brings_the_cutter_into_a_clamp(heigh
     # the machine may be off by 0.1032 mm, and 0.5 mm more count as contact
     under = setup(holders=(clamp_in((LENGTH, 50.0, LENGTH + 30.0, 150.0), height),))
     assert verify("\n".join(lines()).encode(), plan(under), under)[1] == ()
-    low = replace(under, touch=replace(under.touch, lowest=under.touch.height - 2.5))
+    low = under._replace(touch=under.touch._replace(lowest=under.touch.height - 2.5))
     found = [one.message for one in verify("\n".join(lines()).encode(), plan(low), low)[1]]
     assert any("may bring the cutter into the clamp `side_cam`" in message for message in found) == told
-    on_bed = replace(low, touch=replace(low.touch, on="bed"))
+    on_bed = low._replace(touch=low.touch._replace(on="bed"))
     assert verify("\n".join(lines()).encode(), plan(on_bed), on_bed)[1] == ()
 
 
@@ -264,5 +264,5 @@ def test_leaves_lie_flush_with_the_outline(at: tuple[float, float], leaf: tuple[
     (found,) = obstacles(setup(shims=(stack,)))
     assert (found.x0, found.y0, found.x1, found.y1) == leaf and found.height == 28.9
     for height, meets in ((28.99, False), (29.01, True)):
-        told = proof(lines(), setup(shims=(replace(stack, height=height),)))[1]
+        told = proof(lines(), setup(shims=(stack._replace(height=height),)))[1]
         assert any("into the leaves under front" in each for each in told) == meets

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import pytest
 from compiler.verify.verify_programs import (
     lines,
@@ -47,9 +45,9 @@ def test_judge_finds_the_face_by_header_then_by_name() -> None:
 
 
 def test_the_thickness_must_be_the_forecasts() -> None:
-    made = replace(setup(), face="second")
+    made = setup()._replace(face="second")
     text = swapped(lines(), "face first", "face second")
-    _, findings = verify("\n".join(text).encode(), replace(plan(made), forecast=29.3), made)
+    _, findings = verify("\n".join(text).encode(), plan(made)._replace(forecast=29.3), made)
     assert [one.code for one in findings] == ["FW902"] and "instead of the forecast 29.3mm" in findings[0].message
 
 
@@ -79,7 +77,7 @@ def test_related_places_are_shown_where_the_sources_have_them() -> None:
     depth = Quantity(0.5, "mm", "0.5mm", Span("jobs/tray.flat", 40, 45))
     of = work()
     cut = Cut(cutter=of.job.cut.cutter, depth=depth).placed("", depth.span, {"depth": depth.span})
-    of = replace(of, job=of.job.model_copy(update={"cut": cut}))
+    of = of._replace(job=of.job.model_copy(update={"cut": cut}))
     made = setup()
     _, findings = verify("\n".join(lines((29.4, 29.0))).encode(), plan(made, of), made)
     assert [(other.message, other.span) for other in findings[0].related] == [

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
-from dataclasses import replace
 from math import sqrt
 
 import numpy as np
@@ -117,7 +116,7 @@ def test_no_holder_is_met_by_the_gauge_or_the_nose() -> None:
     ):
         work = walking(holders=(holder,), of=of)
         # the walk as it was planned without the holder
-        walk = replace(walk_of(walking(holders=(), of=of)), lift=200.0)
+        walk = walk_of(walking(holders=(), of=of))._replace(lift=200.0)
         given = [line.replace("58mm", str(of.across)) for line in lines]
         found = proof(given, work, walk)
         assert bool(told(found, "dog `low_dog`")) == bool(said)
@@ -132,7 +131,7 @@ def test_the_nose_passes_a_post_by_its_radius() -> None:
         # the dog's middle lies 9.5 mm left of the edge
         along = 250.0 + sqrt((nose / 2 + wide / 2 + gap) ** 2 - (15.0 + wide / 2) ** 2)
         work = walking(holders=(dog("left", along, L, W, height=90.0),), of=gauge(across="10mm"))
-        walk = replace(walk_of(walking(holders=(), of=gauge(across="10mm"))), lift=200.0)
+        walk = walk_of(walking(holders=(), of=gauge(across="10mm")))._replace(lift=200.0)
         assert bool(told(proof(program(work, walk), work, walk), "spindle's nose into the dog")) == meets
 
 
@@ -183,8 +182,8 @@ def test_a_stop_too_high_or_too_low_for_its_readings_is_found(off: float) -> Non
     work = walking(holders=())
     walk = walk_of(work, bare_panel(bound=4.4))
     assert not told(proof(program(work, walk), work, walk), "that the gauge reads")
-    stops = tuple(replace(stop, expected=stop.expected + off * (stop.number == 3)) for stop in walk.stops)
-    moved = replace(walk, stops=stops)
+    stops = tuple(stop._replace(expected=stop.expected + off * (stop.number == 3)) for stop in walk.stops)
+    moved = walk._replace(stops=stops)
     (found,) = told(proof(program(work, moved), work, moved), "that the gauge reads")
     assert found.message.startswith("At stop 3 ")
 
