@@ -67,7 +67,7 @@ def read_works(paths: Sequence[Path], overlay: Mapping[Path, str] | None = None)
 def plan_job(work: Work) -> Planned:
     """Survey, seat and plan one job, without the checks of its plan."""
     from flatwise import check
-    from flatwise.plan import plan
+    from flatwise.plan import falls_short, plan
     from flatwise.seat import seat
     from flatwise.survey import survey
 
@@ -76,6 +76,8 @@ def plan_job(work: Work) -> Planned:
         return None, None, None, findings
 
     def reaches(lying: Seating) -> bool:
+        if falls_short(work, lying):
+            return False
         draft, _ = plan(work, panel, lying, moves=False)
         return draft is None or check.reaches(draft)
 

@@ -4,6 +4,6 @@ Heights are worked out from the last plane upward, and rows are spread evenly ov
 as written; `flatwise.check` judges it.
 """
 
-from flatwise.plan.sequence import plan
+from flatwise.plan.sequence import falls_short, plan
 
-__all__ = ["plan"]
+__all__ = ["falls_short", "plan"]

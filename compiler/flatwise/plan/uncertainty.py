@@ -17,13 +17,24 @@ def uncertainty_parts(
     bed; ½·D·tan(lean); the repeatability of Z; and the largest gap left above leaves, in a job that cuts one face.
     """
     surveyed = 0.0 if last.touch.on == "bed" else last.touch.bound if survey_part is None else survey_part
-    found = [
+    found = _always(work, surveyed)
+    if work.job.faces.second is None and seating.shims:
+        found.append(UncertaintyPart("gap left above the leaves", max(shim.gap_left for shim in seating.shims)))
+    return tuple(part for part in found if settled(part.value) > 0.0)
+
+
+def least_uncertainty(work: Work, seating: Seating) -> float:
+    """No place to touch off gives a smaller ± on the thickness of a job that cuts both faces, mm."""
+    surveyed = 0.0 if work.job.zero.z.on == "bed" else seating.bound_thickness.lowest
+    return sum(part.value for part in _always(work, surveyed))
+
+
+def _always(work: Work, surveyed: float) -> list[UncertaintyPart]:
+    """The parts that every job has; `surveyed` is what the survey adds, mm."""
+    return [
         UncertaintyPart("touching off with paper", paper_part(work)),
         UncertaintyPart("survey at the touched place", surveyed),
         UncertaintyPart("bed", bed_part(work)),
         UncertaintyPart("lean of the spindle", lean_part(work)),
         UncertaintyPart("repeatability of Z", float(work.machine.repeat)),
     ]
-    if work.job.faces.second is None and seating.shims:
-        found.append(UncertaintyPart("gap left above the leaves", max(shim.gap_left for shim in seating.shims)))
-    return tuple(part for part in found if settled(part.value) > 0.0)

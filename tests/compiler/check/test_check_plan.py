@@ -343,7 +343,7 @@ def test_no_standard_lowers_the_least_gap(zero_on: str) -> None:
     contact = 0.6032 + 0.05 * (zero_on == "top")
     for gap, many in ((0.01, 1), (contact - 0.001, 1), (contact + 0.001, 0)):
         of = tall(28.0 - gap)
-        of = of._replace(rules=of.rules._replace(clearance=0.0), job=with_zero("120mm", "120mm", on=zero_on).job)
+        of = of._replace(rules=replace(of.rules, clearance=0.0), job=with_zero("120mm", "120mm", on=zero_on).job)
         findings = found(of, "FW501")
         assert len(findings) == many and found(of, "FW502") == []
         for one in findings:

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
+from itertools import product
 from typing import Any
 
 import numpy as np
@@ -11,6 +13,7 @@ from compiler.plan.plans import bumpy, first, lay, panel_of, planned
 from compiler.shop import cutter, machine, q
 from compiler.works import bed_work, cut, faces, second_to, work, zero
 
+from flatwise import check
 from flatwise.core.surface import Surface
 from flatwise.core.units import NOWHERE
 from flatwise.model.job import (
@@ -23,7 +26,7 @@ from flatwise.model.job import (
 )
 from flatwise.model.shop import Controller
 from flatwise.model.words import Place
-from flatwise.plan import plan
+from flatwise.plan import falls_short, plan
 from flatwise.plan.planes import HeightGrid, bites, planes
 from flatwise.seat import seat
 
@@ -162,7 +165,7 @@ def test_deepest_pass_without_a_depth_is_the_least_of_the_limits() -> None:
     assert first(work(job=job), top).passes[-1].limit == pytest.approx(0.6)
 
     of = work(job=job)
-    assert first(of._replace(rules=of.rules._replace(depth=None)), top).passes[-1].limit == pytest.approx(1.2)
+    assert first(of._replace(rules=replace(of.rules, depth=None)), top).passes[-1].limit == pytest.approx(1.2)
 
 
 def reading(place: str, text: str) -> Reading:
@@ -276,3 +279,18 @@ def test_moves_in_the_air_clear_the_wood_even_if_zero_was_set_low(lift: str, ove
     # puts every height 1.2 mm lower; one more millimetre is kept
     setup = first(work(machine=machine(lift=q(lift), hop=q("1mm")), job={"zero": zero()}), bound=1.2)
     assert setup.lift == pytest.approx(33.2 + over, abs=0.001)
+
+
+@pytest.mark.parametrize("how", [CLEAN, FirstTo(height=q("31mm")), Take(depth=q("1mm")), Balanced(balanced="balanced")])
+@pytest.mark.parametrize("on", ["top", "bed"])
+def test_what_falls_short_before_places_are_looked_for_falls_short_in_the_plan(how: Any, on: str) -> None:
+    told = []
+    for seed, (target, within, bound) in enumerate(product((28.0, 30.6, 31.2), ("0.15mm", "0.3mm"), (0.02, 0.1, 0.2))):
+        second = second_to(f"{target + 0.01 * seed:.3f}mm", within)
+        of = work(job={"faces": faces(first=how, second=second), "zero": zero(on=on)})
+        panel, lying = lay(of, bumpy(L, W, 32.0, seed=seed), bumpy(L, W, 0.2, seed=seed + 50, rough=0.3), bound)
+        draft, _ = plan(of, panel, lying, moves=False)
+        assert draft is not None
+        told.append((falls_short(of, lying), check.reaches(draft)))
+    # never where the plan has wood enough
+    assert (True, True) not in told and (False, True) in told and (True, False) in told

@@ -50,7 +50,7 @@ def test_a_plan_without_rows_or_passes_has_fewer_words() -> None:
     made = proof_run()
     bare = replace(made, setup=setup())
     assert bare.nearest_row(1.0, 2.0, 29.0) == "pass 2"
-    none = made._replace(setup=setup()._replace(passes=()))
+    none = replace(made, setup=setup()._replace(passes=()))
     assert none.nearest_row(1.0, 2.0, 29.0) == "no pass of the plan" and none.nearest_pass(29.0) is None
 
 
