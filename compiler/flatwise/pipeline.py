@@ -67,7 +67,7 @@ def read_works(paths: Sequence[Path], overlay: Mapping[Path, str] | None = None)
 def plan_job(work: Work) -> Planned:
     """Survey, seat and plan one job, without the checks of its plan."""
     from flatwise import check
-    from flatwise.plan import falls_short, plan
+    from flatwise.plan import falls_short, never_within, plan
     from flatwise.seat import seat
     from flatwise.survey import survey
 
@@ -81,7 +81,7 @@ def plan_job(work: Work) -> Planned:
         draft, _ = plan(work, panel, lying, moves=False)
         return draft is None or check.reaches(draft)
 
-    seating, seat_findings = seat(work, panel, reaches)
+    seating, seat_findings = seat(work, panel, None if never_within(work, panel) else reaches)
     findings += seat_findings
     if any(finding.code == "FW202" for finding in seat_findings):
         return panel, None, None, findings

@@ -5,5 +5,6 @@ as written; `flatwise.check` judges it.
 """
 
 from flatwise.plan.sequence import falls_short, plan
+from flatwise.plan.uncertainty import never_within
 
-__all__ = ["falls_short", "plan"]
+__all__ = ["falls_short", "never_within", "plan"]

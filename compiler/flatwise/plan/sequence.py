@@ -14,7 +14,7 @@ from flatwise.plan.planes import allowance, balanced_plane, clean_plane, height_
 from flatwise.plan.rows import widest_bite
 from flatwise.plan.setup import FaceToCut, border, overrun_of, plan_setup
 from flatwise.plan.touch import bound_near, shared_place, touch
-from flatwise.plan.uncertainty import least_uncertainty, uncertainty_parts
+from flatwise.plan.uncertainty import uncertainty_parts
 from flatwise.survey import Correction, correct
 from flatwise.survey.readings import thickness_points
 
@@ -69,8 +69,7 @@ def plan(
 
 
 def falls_short(work: Work, seating: Seating) -> bool:
-    """Whether both faces can't come clean at the thickness asked for, or its tolerance can't be kept, wherever zero is
-    touched off.
+    """Whether both faces can't come clean at the thickness that is asked for.
 
     It is told without places and passes, and only where it is certain: else the plan says.
     """
@@ -78,8 +77,6 @@ def falls_short(work: Work, seating: Seating) -> bool:
     asked = job.faces.second
     if not isinstance(asked, SecondTo) or job.faces.first is None or job.after_first or job.after_second:
         return False
-    if asked.within is not None and least_uncertainty(work, seating) > float(asked.within) + 1e-6:
-        return True
     left = most_left(work, seating, _first_plane(work, seating))
     return left < float(asked.thickness) - 2.0 * work.machine.controller.digit
 

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from flatwise.core.units import settled
-from flatwise.model.stages import Seating, Setup, UncertaintyPart, Work
+from flatwise.model.job import SecondTo
+from flatwise.model.stages import Panel, Seating, Setup, UncertaintyPart, Work
 from flatwise.plan.cutting import lean_part
 from flatwise.plan.planes import bed_part, paper_part
 
@@ -23,10 +24,19 @@ def uncertainty_parts(
     return tuple(part for part in found if settled(part.value) > 0.0)
 
 
-def least_uncertainty(work: Work, seating: Seating) -> float:
-    """No place to touch off gives a smaller ± on the thickness of a job that cuts both faces, mm."""
-    surveyed = 0.0 if work.job.zero.z.on == "bed" else seating.bound_thickness.lowest
-    return sum(part.value for part in _always(work, surveyed))
+def never_within(work: Work, panel: Panel) -> bool:
+    """Whether the tolerance that is asked for can't be kept, wherever zero is touched off.
+
+    It is told before the panel lies, and only where it is certain: else the plan says.
+    """
+    job = work.job
+    asked = job.faces.second
+    if not isinstance(asked, SecondTo) or asked.within is None or job.faces.first is None:
+        return False
+    if job.after_first or job.after_second:
+        return False
+    surveyed = 0.0 if job.zero.z.on == "bed" else panel.bound_thickness.lowest
+    return sum(part.value for part in _always(work, surveyed)) > float(asked.within) + 1e-6
 
 
 def _always(work: Work, surveyed: float) -> list[UncertaintyPart]:

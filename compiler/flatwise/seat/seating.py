@@ -27,12 +27,13 @@ class NamedPlace(NamedTuple):
 
 
 def seat(
-    work: Work, panel: Panel, reaches: Callable[[Seating], bool] = lambda seating: True
+    work: Work, panel: Panel, reaches: Callable[[Seating], bool] | None = lambda seating: True
 ) -> tuple[Seating, Findings]:
     """Lay the panel on the bed and its leaves, and choose the leaves that the job leaves open.
 
     Rest is worked out again with the leaves as chosen, so the Seating says what will happen, not what was aimed at.
-    `reaches` says whether both faces come clean with the wood that is left as the panel lies.
+    `reaches` says whether both faces come clean with the wood that is left as the panel lies, and keep the tolerance;
+    None where no choice of leaves does.
 
     Findings: FW203 if it rocks, FW204 if no stack fits, FW206 and FW207 if it bends.
     """
@@ -46,10 +47,11 @@ def seat(
     def is_stiff(seating: Seating) -> bool:
         return pushed_sag(work, panel, seating) <= work.rules.sag
 
-    @cache  # where no choice is good, each is asked about twice
-    def good(choice: LeafChoice) -> bool:
-        return is_stiff(seating := lying(choice)) and reaches(seating)
+    def good_by(reaches: Callable[[Seating], bool]) -> Callable[[LeafChoice], bool]:
+        # where no choice is good, each is asked about twice
+        return cache(lambda choice: is_stiff(seating := lying(choice)) and reaches(seating))
 
+    good = None if reaches is None else good_by(reaches)
     choice = _choice(work, search, lambda choice: is_stiff(lying(choice)), good)
     seating = lying(choice)
     if not _cuts_first(work):
@@ -73,21 +75,31 @@ def seating_choices(work: Work, panel: Panel) -> tuple[SeatingChoice, ...]:
 
 
 def _choice(
-    work: Work, search: LeafSearch, stiff: Callable[[LeafChoice], bool], good: Callable[[LeafChoice], bool]
+    work: Work, search: LeafSearch, stiff: Callable[[LeafChoice], bool], good: Callable[[LeafChoice], bool] | None
 ) -> LeafChoice:
-    """The leaves that the job's aim wants; `stiff` choices do not sag too far, and with `good` ones wood is enough."""
+    """The leaves that the job's aim wants; `stiff` choices do not sag too far, and with `good` ones wood is enough.
+
+    `good` is None where no choice is.
+    """
     supports, survey, faces = work.job.supports, work.job.survey, work.job.faces
     if supports is None or not search.free or not (search.still or "rock" in work.waivers):
         # where no leaves stop the rock, none are laid: FW203 says what would, with nothing in its way
         return search.bare
     value = float(survey.within if survey is not None else WITHIN)
     if supports.aim == "natural":
-        return search.fewest(lambda choice: True) or search.worth(good, value)
+        return search.fewest(_any) or search.worth(good or _any, value)
     if supports.aim == "least_removal":
         return search.thickest(stiff, value)
+    if good is None:
+        return search.worth(_any, value)
     cut = [face for face in (faces.first, faces.second) if face is not None]
     clean = all(isinstance(face, UntilClean) for face in cut)
     return (None if clean else search.fewest(good)) or search.worth(good, value)
+
+
+def _any(choice: LeafChoice) -> bool:
+    """Every choice will do."""
+    return True
 
 
 def _unfilled(search: LeafSearch, names: tuple[NamedPlace, ...]) -> Iterator[Shim]:

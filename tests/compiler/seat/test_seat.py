@@ -268,6 +268,32 @@ def test_leaf_choice_against_every_choice() -> None:
     assert missed == 0
 
 
+@pytest.mark.parametrize("seed", range(30 if NIGHTLY else 2))
+def test_ending_early_chooses_what_trying_every_number_of_stacks_would(seed: int) -> None:
+    rng = np.random.default_rng(seed)
+    places = {"front_left": 0.9, "front": 0.4, "left": 0.4, "right": 0.3, "back": 0.3}
+    gap = {place: float(rng.uniform(0, most)) for place, most in places.items()}
+    made = free_work(SIZE, survey=survey(EVEN, gap))
+    panel, _ = surveyed(made)
+    stacks = Stacks(tuple((leaf, None) for leaf in (0.05, 0.1, 0.15, 0.2, 0.4)), 2)
+    spots = tuple(LeafPlace(PLACES[n][0] * L, PLACES[n][1] * W, stacks) for n in (*CORNERS, "front"))
+
+    def search() -> LeafSearch:
+        return LeafSearch(panel.lower, panel.upper, made.mass, 0.1, spots)
+
+    whole = search()
+    still = [one for count in whole.counts for one in whole.choices(count) if not one.excess]
+    assert len({one.stacks for one in still}) > 1
+    for good in (lambda one: True, lambda one: one.leaves % 2 == 1, lambda one: one.stacks > 3):
+        will_do = [one for one in still if good(one)] or still
+        for value in (0.02, 0.1):
+            worth = min(will_do, key=lambda one: (-round(one.most - one.stacks * value, 6), one.stacks, one.leaves))
+            assert search().worth(good, value) == worth
+            most = max(one.most for one in will_do)
+            by = min(will_do, key=lambda one: (one.most < most - value, one.stacks, one.leaves, -one.most))
+            assert search().thickest(good, value) == by
+
+
 def test_leaves_are_laid_only_as_many_as_are_owned() -> None:
     gap = {"front_left": 0.4, "back_right": 0.4, "front": 0.2, "back": 0.2, "left": 0.2, "right": 0.2}
     for count, most in ((None, 9), (1, 1), (2, 2)):
@@ -310,7 +336,8 @@ def test_enough_lays_the_fewest_that_the_job_can_do_with() -> None:
     # half of a twist lies on two corners: one stack under either holds it, within what readings may be off
     assert 1 <= len(stacks) <= 2
     # where nothing is enough, and where all faces are cut until clean, each stack must be worth its wood
-    assert seat(made, panel, lambda lying: False)[0].most_thickness >= T - 0.3 - 0.1
+    hopeless = seat(made, panel, lambda lying: False)[0]
+    assert hopeless.most_thickness >= T - 0.3 - 0.1 and hopeless == seat(made, panel, None)[0]
 
 
 def test_a_mirrored_panel_gets_the_mirrored_pose() -> None:
