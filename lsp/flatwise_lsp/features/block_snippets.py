@@ -77,7 +77,7 @@ def whole_block(view: View, kind: str) -> tuple[str, tuple[Edit, ...]]:
         text = found[1]
         return f"${{{next(stops)}:{escape(names[text[1:]] if text[0] == '?' else text)}}}"
 
-    return re.sub("‹([^›]+)›", stop, "\n".join(lines)), tuple(used.values())
+    return re.sub("‹([^‹›]+)›", stop, "\n".join(lines)), tuple(used.values())
 
 
 def parameter_example(recipe: Block, parameter: str) -> str:
