@@ -34,7 +34,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from flatwise.core.finding import Finding
-from flatwise.core.units import show_apart
+from flatwise.core.units import fixed, show_apart
 from flatwise.model.stages import Plan, Setup
 from flatwise.plan.holding import Weakness, friction, tips, unopposed, weakness
 from flatwise_grammar.nodes import Span
@@ -65,8 +65,8 @@ def check(plan: Plan) -> Iterator[Finding]:
     for holder in {(holder.name, holder.edge): holder for holder in loose}.values():
         yield Finding(
             "FW504",
-            f"The clamp {holder.name} on the {holder.edge} edge pushes the panel away with {holder.force:.0f}N: there "
-            f"is no dog on the {_FROM[holder.edge]} edge.",
+            f"The clamp {holder.name} on the {holder.edge} edge pushes the panel away with {fixed(holder.force)}N: "
+            f"there is no dog on the {_FROM[holder.edge]} edge.",
             holder.span,
             help=f"Put a dog on the {_FROM[holder.edge]} edge, opposite the clamp.",
         )
@@ -83,7 +83,7 @@ def check(plan: Plan) -> Iterator[Finding]:
     if weak.does == "turn":
         moment, resisted = show_apart(weak.needs / 1000, weak.has / 1000, "N·m", 3)
         message = (
-            f"The panel may turn: a push of {load:.0f}N {weak.direction} at a corner has a moment of "
+            f"The panel may turn: a push of {fixed(load)}N {weak.direction} at a corner has a moment of "
             f"{moment}, but the holders resist only {resisted}."
         )
         limit = load * weak.has / max(weak.needs, 1e-9)
@@ -110,7 +110,7 @@ def _tips(where: Span, setup: Setup, weak: Weakness) -> Finding:
     return Finding(
         "FW504",
         f"The panel may tip over its lower {weak.direction} edge on the {setup.face} face: a push of "
-        f"{setup.holding_load:.0f}N has a moment of {moment}, but weight and clamps resist only {resisted}.",
+        f"{fixed(setup.holding_load)}N has a moment of {moment}, but weight and clamps resist only {resisted}.",
         where,
         help=f"Put a higher dog on the {weak.direction} edge, or use stronger clamps.",
         value=setup.holding_load,

@@ -166,6 +166,11 @@ def settled(value: float) -> float:
     return round(value, 9)
 
 
+def fixed(value: float, places: int = 0) -> str:
+    """A value with so many decimals."""
+    return f"{settled(value):.{places}f}"
+
+
 def show(value: float, unit: str | Quantity = "mm", digits: int = 4) -> str:
     """The text of `value` (base units) in a unit, or in the unit in which another quantity was written.
 

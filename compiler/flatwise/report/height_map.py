@@ -9,7 +9,7 @@ from math import ceil
 import numpy as np
 
 from flatwise.core.surface import Array
-from flatwise.core.units import settled
+from flatwise.core.units import fixed
 from flatwise.model.stages import Setup
 from flatwise.model.words import PLACES
 from flatwise.report.display import DisplayUnit
@@ -181,7 +181,7 @@ def _grid(setup: Setup, xs: Array, ys: Array, unit: DisplayUnit) -> str:
     gx, gy = np.linspace(0.0, setup.top.length, nx), np.linspace(0.0, setup.top.width, ny)
     heights = setup.top.at(gx[None, :], gy[:, None]) / unit.millimetres
     places = 4 if unit.symbol == "in" else 3
-    rows = " ".join(f"{settled(value):.{places}f}" for value in heights.ravel().tolist())
+    rows = " ".join(fixed(value, places) for value in heights.ravel().tolist())
     return (
         f'data-nx="{nx}" data-ny="{ny}" data-length="{num(setup.top.length)}" data-width="{num(setup.top.width)}" '
         f'data-unit="{unit.symbol}" data-worth="{unit.millimetres:g}" data-heights="{rows}" '

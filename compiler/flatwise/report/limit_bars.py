@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
+from flatwise.core.units import fixed
 from flatwise.model.stages import Plan, Setup
 from flatwise.plan.clearance import CONTACT, contact_gap
 from flatwise.plan.cutting import spindle_power
@@ -45,11 +46,11 @@ def _cut_bars(plan: Plan, setup: Setup) -> list[LimitBar]:
     found = [
         LimitBar(
             "Spindle speed",
-            f"{setup.speed:.0f} rpm",
-            f"{slowest:.0f} to {fastest:.0f} rpm",
+            f"{fixed(setup.speed)} rpm",
+            f"{fixed(slowest)} to {fixed(fastest)} rpm",
             setup.speed / fastest,
             slowest / fastest,
-            f"rim speed {setup.rim_speed:.1f} m/s",
+            f"rim speed {fixed(setup.rim_speed, 1)} m/s",
         ),
         LimitBar(
             "Chip load",
@@ -62,10 +63,10 @@ def _cut_bars(plan: Plan, setup: Setup) -> list[LimitBar]:
         LimitBar("Feed", unit.feed(setup.feed), unit.feed(feed), setup.feed / feed),
         LimitBar(
             "Power (estimate)",
-            f"{setup.power:.0f} W",
-            f"{granted:.0f} W",
+            f"{fixed(setup.power)} W",
+            f"{fixed(granted)} W",
             setup.power / granted,
-            note=f"{100 * work.rules.power:.0f}% of the spindle's power at this speed",
+            note=f"{fixed(100 * work.rules.power)}% of the spindle's power at this speed",
         ),
     ]
     if setup.passes:
@@ -81,8 +82,8 @@ def _holder_bars(plan: Plan, setup: Setup) -> list[LimitBar]:
     found = [
         LimitBar(
             "Holding (estimate)",
-            f"{setup.holding_load:.0f} N",
-            f"{strength:.0f} N",
+            f"{fixed(setup.holding_load)} N",
+            f"{fixed(strength)} N",
             setup.holding_load / strength if strength else 2.0,
             note="in the weakest direction; test every clamp by hand as well",
         )

@@ -10,6 +10,7 @@ from importlib.resources import files as resources
 from types import ModuleType
 from typing import TYPE_CHECKING, Any
 
+from flatwise.core.units import fixed
 from flatwise.report.messages import visible
 
 if TYPE_CHECKING:
@@ -45,7 +46,9 @@ def environment() -> Environment:
     """How the templates are compiled and rendered: whatever comes from a job is escaped."""
     from jinja2 import Environment, StrictUndefined
 
-    return Environment(autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True)
+    made = Environment(autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True)
+    made.filters["fixed"] = fixed
+    return made
 
 
 @lru_cache(maxsize=3)

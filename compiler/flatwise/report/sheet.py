@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from flatwise import __version__
+from flatwise.core.units import fixed
 from flatwise.core.wording import listed, shape_text
 from flatwise.gcode.write import decimal, sources_hash
 from flatwise.model.block_delete import block_delete
@@ -97,7 +98,7 @@ def _waived(each: Waived, unit: DisplayUnit) -> tuple[str, str, str, str]:
     """Rule, figure, limit and reason: a share for power, nothing for the survey, otherwise a length."""
     if each.rule == "survey":
         return each.rule, "none", "required", each.because
-    said = (lambda value: f"{100 * value:.0f}%") if each.rule == "power" else unit
+    said = (lambda value: f"{fixed(100 * value)}%") if each.rule == "power" else unit
     return each.rule, said(each.value), said(each.limit), each.because
 
 

@@ -5,7 +5,7 @@
 # mypy: ignore-errors
 
 JINJA = '3.1.6'
-SHA256 = '28445b80d3c1051d73471d95a36512d9cb6e0d860e81ae3ec8038f79f74e7804'
+SHA256 = '45962c7664a596395c898e3846c4a01e2030ec6ced64267e574f45f0706a7553'
 
 from jinja2.runtime import LoopContext, Macro, Markup, Namespace, TemplateNotFound, TemplateReference, TemplateRuntimeError, Undefined, escape, identity, internalcode, markup_join, missing, str_join
 name = 'sheet.html.jinja'
@@ -43,11 +43,11 @@ def root(context, missing=missing):
         def t_1(*unused):
             raise TemplateRuntimeError("No filter named 'capitalize' found.")
     try:
-        t_2 = environment.filters['format']
+        t_2 = environment.filters['fixed']
     except KeyError:
         @internalcode
         def t_2(*unused):
-            raise TemplateRuntimeError("No filter named 'format' found.")
+            raise TemplateRuntimeError("No filter named 'fixed' found.")
     try:
         t_3 = environment.filters['join']
     except KeyError:
@@ -176,11 +176,11 @@ def root(context, missing=missing):
             pass
             t_15.extend((
                 '<rect class="room" x="0" y="0" width="100" height="10"/><rect class="used" x="',
-                escape(t_2('%.2f', (100 * environment.getattr(l_1_each, 'low')))),
+                escape(t_2((100 * environment.getattr(l_1_each, 'low')), 2)),
                 '" y="0" width="',
-                escape(t_2('%.2f', (100 * (1 - environment.getattr(l_1_each, 'low'))))),
+                escape(t_2((100 * (1 - environment.getattr(l_1_each, 'low'))), 2)),
                 '" height="10" opacity=".35"/><path class="at" d="M',
-                escape(t_2('%.2f', t_7(environment, [(100 * environment.getattr(l_1_each, 'share')), 104]))),
+                escape(t_2(t_7(environment, [(100 * environment.getattr(l_1_each, 'share')), 104]), 2)),
                 ' -2V12"/>',
             ))
         else:
@@ -189,7 +189,7 @@ def root(context, missing=missing):
                 '<rect class="room" x="0" y="0" width="100" height="10"/><rect class="',
                 escape(('over' if (environment.getattr(l_1_each, 'share') > 1.000001) else 'used')),
                 '" x="0" y="0" width="',
-                escape(t_2('%.2f', t_7(environment, [(100 * environment.getattr(l_1_each, 'share')), 104]))),
+                escape(t_2(t_7(environment, [(100 * environment.getattr(l_1_each, 'share')), 104]), 2)),
                 '" height="10"/>',
             ))
         t_15.append(
@@ -613,7 +613,7 @@ def root(context, missing=missing):
                 '), ',
                 escape(context.call((undefined(name='spaced') if l_0_spaced is missing else l_0_spaced), environment.getattr(environment.getattr((undefined(name='work') if l_0_work is missing else l_0_work), 'cutter'), 'stick_out'))),
                 ' from the collet face to the cutting edge. ',
-                escape(t_2('%.0f', environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'speed'))),
+                escape(t_2(environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'speed'))),
                 ' rpm is within the speed marked on it (',
                 escape(context.call((undefined(name='spaced') if l_0_spaced is missing else l_0_spaced), environment.getattr(environment.getattr(environment.getattr((undefined(name='work') if l_0_work is missing else l_0_work), 'cutter'), 'speed'), 'least'))),
                 ' to ',
@@ -1835,7 +1835,7 @@ def root(context, missing=missing):
                 yield escape(context.call((undefined(name='unit') if l_0_unit is missing else l_0_unit), environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'removed_most'), _loop_vars=_loop_vars))
                 yield ')'
             yield '. Spindle <strong>'
-            yield escape(t_2('%.0f', environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'speed')))
+            yield escape(t_2(environment.getattr((undefined(name='setup') if l_1_setup is missing else l_1_setup), 'speed')))
             yield ' rpm</strong>. Feed <strong>'
             yield escape(environment.getattr(l_1_face, 'feed'))
             yield '</strong>, '
@@ -1970,9 +1970,9 @@ def root(context, missing=missing):
                         '<tr><td>',
                         escape(environment.getattr(l_2_part, 'name')),
                         '</td><td class="bars"><svg class="bar" viewBox="0 0 100 10" preserveAspectRatio="none" aria-hidden="true"><rect class="room" x="0" y="0" width="100" height="10"/><rect class="used" x="',
-                        escape(t_2('%.2f', environment.getattr(l_2_part, 'start'))),
+                        escape(t_2(environment.getattr(l_2_part, 'start'), 2)),
                         '" y="0" width="',
-                        escape(t_2('%.2f', environment.getattr(l_2_part, 'wide'))),
+                        escape(t_2(environment.getattr(l_2_part, 'wide'), 2)),
                         '" height="10"/></svg></td><td class="n">',
                         escape(context.call((undefined(name='unit') if l_0_unit is missing else l_0_unit), environment.getattr(l_2_part, 'value'), _loop_vars=_loop_vars)),
                         '</td></tr>\n',
@@ -2010,9 +2010,9 @@ def root(context, missing=missing):
                             '<rect class="',
                             escape(environment.getattr(l_2_each, 'kind')),
                             '" x="',
-                            escape(t_2('%.2f', environment.getattr(l_2_each, 'start'))),
+                            escape(t_2(environment.getattr(l_2_each, 'start'), 2)),
                             '" y="0" width="',
-                            escape(t_2('%.2f', environment.getattr(l_2_each, 'wide'))),
+                            escape(t_2(environment.getattr(l_2_each, 'wide'), 2)),
                             '" height="10"/>',
                         ))
                     l_2_each = missing

@@ -11,7 +11,7 @@ from collections.abc import Iterable, Sequence
 from html import escape
 from typing import NamedTuple
 
-from flatwise.core.units import settled
+from flatwise.core.units import fixed, settled
 
 #: left, lower, right, upper
 Box = tuple[float, float, float, float]
@@ -196,5 +196,5 @@ def tip(words: str, *shapes: str, kind: str = "", data: str = "") -> str:
 
 def num(value: float) -> str:
     """A coordinate of the drawing, to a hundredth of a millimetre."""
-    text = f"{settled(value):.2f}".rstrip("0").rstrip(".")
+    text = fixed(value, 2).rstrip("0").rstrip(".")
     return "0" if text in ("-0", "") else text

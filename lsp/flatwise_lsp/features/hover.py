@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import NamedTuple
 
-from flatwise.core.units import feed_unit, quantity, show, show_apart
+from flatwise.core.units import feed_unit, fixed, quantity, show, show_apart
 from flatwise.language import description
 from flatwise.language.items import join_units
 from flatwise.language.phrase_shape import EdgePlace, Measure, PanelPlace, ValueKind
@@ -133,9 +133,9 @@ def _in_this_job(outcome: JobOutcome, plan: Plan, declared: Declared, path: Node
         for setup in plan.setups:
             yield (
                 f"**In this job, {setup.face} face:** {setup.speed:.0f}rpm, feed {show(setup.feed, rate)} "
-                f"(limited by {setup.feed_limit.replace('_', ' ')}), rim speed {setup.rim_speed:.1f}m/s, chip load "
-                f"{show(setup.chip_load, chips.least, 3)} (range {chips.least} to {chips.most}), "
-                f"power {setup.power:.0f}W (an estimate)"
+                f"(limited by {setup.feed_limit.replace('_', ' ')}), rim speed {fixed(setup.rim_speed, 1)}m/s, "
+                f"chip load {show(setup.chip_load, chips.least, 3)} (range {chips.least} to {chips.most}), "
+                f"power {fixed(setup.power)}W (an estimate)"
             )
     if declared.kind in ("clamp", "dog") and isinstance(path.node, Field):
         for holder in work.holders:
