@@ -12,6 +12,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from flatwise.core.stopping import may_stop
 from flatwise.core.surface import Surface
 from flatwise.core.units import settled
 from flatwise.model.stages import Leg
@@ -138,7 +139,9 @@ class WayFinder:
         found: list[tuple[float, Way]] = []
 
         def look_at(ways: Iterable[Way]) -> float:
-            found.extend((settled(time_of(way.legs, self.kinematics, where)), way) for way in ways)
+            for way in ways:
+                may_stop()
+                found.append((settled(time_of(way.legs, self.kinematics, where)), way))
             return min((time for time, _ in found), default=inf)
 
         whole, most = bool(over.all()), inf

@@ -7,6 +7,7 @@ from itertools import accumulate
 from math import hypot
 from typing import NamedTuple
 
+from flatwise.core.stopping import may_stop
 from flatwise.core.units import settled
 from flatwise.model.stages import Leg
 from flatwise.plan.path import Kinematics, Path, RowRun, Stretch, sweep
@@ -85,6 +86,7 @@ def _next_nearest(path: Path, tries: Sequence[Sequence[Through]], where: XYZ | N
     left = list(range(len(tries)))
     least = [min(time for time, _ in through) for through in tries]
     while left:
+        may_stop()
         costs = [
             (settled(_approach(path, turns, legs, where) + time - least[n]), n, k)
             for n in left
@@ -124,6 +126,7 @@ def beside_panel(rows: Rows, here: XYZ, leg: Leg) -> bool:
 def ways_through(path: Path, patch: Patch) -> Iterator[list[Leg]]:
     """The ways through one patch that are worth trying, from the air into the air."""
     for runs in _orders(path, patch):
+        may_stop()
         for forward in (True,) if path.rows.one_way else (True, False):
             through = path.fresh()
             sweep(through, runs, forward)

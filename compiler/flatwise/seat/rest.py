@@ -14,6 +14,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from flatwise.core.stopping import may_stop
 from flatwise.core.surface import Array, Surface, distinct
 from flatwise.core.units import settled
 from flatwise.model.stages import Pose, Rock
@@ -166,7 +167,11 @@ class Rest:
         costs = np.column_stack((centres, np.ones(len(centres))))
         some = max(1, MOST_HEIGHTS // (len(rows) * len(costs)))
         parts = [own[k : k + some] for k in range(0, len(own), some)]
-        return np.concatenate([minimise_all(rows, sides[bed[:-1]], part, costs)[0] for part in parts])
+        found = []
+        for part in parts:
+            may_stop()
+            found.append(minimise_all(rows, sides[bed[:-1]], part, costs)[0])
+        return np.concatenate(found)
 
     @cached_property
     def _bearing_bed(self) -> NDArray[np.intp]:

@@ -7,6 +7,7 @@ worker thread and does not know the protocol.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from itertools import chain, islice
@@ -14,6 +15,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
 from flatwise.core.finding import Finding, Findings
+from flatwise.core.stopping import Stopped, stopping_when
 from flatwise.findings import fw103_declared_twice, fw107_out_of_bounds
 from flatwise.language.link import Declaration, Linked, link
 from flatwise.model.stages import Work
@@ -134,10 +136,6 @@ def find_job_files(root: Path) -> list[Path]:
     return found[:MOST_FILES]
 
 
-class _Stopped(Exception):
-    """A check ends before its next job."""
-
-
 def analyse(
     path: Path,
     snapshot: Snapshot,
@@ -148,9 +146,9 @@ def analyse(
 ) -> Analysis | None:
     """Check one file.  `on_first_half` is called before jobs are worked out.
 
-    Jobs that `earlier` remembers are not worked out again.  None when `stale` says, between two steps, that the
-    result is no longer wanted.  Where `late` says after a job or a panel of a batch that time is up, a note says so,
-    and the others are left.
+    Jobs that `earlier` remembers are not worked out again.  None when `stale` says, between two steps or within a job,
+    that the result is no longer wanted.  Where `late` says after a job or a panel of a batch that time is up, a note
+    says so, and the others are left.
     """
     from flatwise.language.batches import read_batches
     from flatwise.language.read import read
@@ -182,11 +180,11 @@ def analyse(
     def next_plan(work: Work) -> Planned:
         """The plan of a job, also of one of a batch, unless it is no longer wanted or time is up."""
         if stale() or (earlier.plans.made > made_before and late()):
-            raise _Stopped
+            raise Stopped
         begun.add(work.name)
         return planned(work)
 
-    try:
+    with suppress(Stopped), stopping_when(stale):
         for batch in together:
             plan, panels, found = work_out_panels(batch, next_plan)
             batches[batch.name] = BatchOutcome(batch, plan, found)
@@ -197,8 +195,6 @@ def analyse(
         for work in works:
             if work.name not in outcomes:
                 outcomes[work.name] = JobOutcome(work, *work_out(work, next_plan))
-    except _Stopped:
-        pass
     if stale():
         return None
     left = [work for work in works if work.name not in begun | outcomes.keys()]

@@ -60,7 +60,9 @@ class Checking:
         self.whole: dict[Path, Analysis] = {}
         #: the last analysis of each file, reported or not
         self.newest: dict[Path, Analysis] = {}
-        self._waiting: dict[Path, None] = {}
+        #: the number of the last request for each file that waits
+        self._waiting: dict[Path, int] = {}
+        self._requests = 0
         #: the jobs of a file for which there was no time in its last turn
         self._left: dict[Path, int] = {}
         self._done: dict[Path, list[asyncio.Future[None]]] = {}
@@ -80,8 +82,9 @@ class Checking:
         if not self._waiting:
             self._first_change = now
         self._last_change = now
+        self._requests += 1
         for path in paths:
-            self._waiting[path] = None
+            self._waiting[path] = self._requests
             self._left.pop(path, None)
         if self._task is None or self._task.done():
             self._task = asyncio.get_running_loop().create_task(self._run())
@@ -189,9 +192,8 @@ class Checking:
                 self._renamed.clear()
 
     def _rank(self, path: Path) -> tuple[bool, bool, int]:
-        """Open files first, in the order of their requests; those that had a turn after the others."""
-        place = list(self._waiting).index(path) if len(self._waiting) < 50 else 0
-        return path not in self.store.documents, path in self._left, place
+        """Open files first, the last requested first; those that had a turn after the others."""
+        return path not in self.store.documents, path in self._left, -self._waiting[path]
 
     @property
     def _quiet_time(self) -> float:

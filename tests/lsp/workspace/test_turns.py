@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+from math import inf
 from pathlib import Path
 
 import pytest
@@ -79,6 +80,52 @@ def test_an_edit_ends_the_check_of_a_batch_before_its_next_panel(shop: Path) -> 
     store.open(uri_of(path), 1, USES + TRAYS)
     made = analyse(path, store.snapshot(), lambda: earlier.plans.made > 0, lambda half: None, earlier)
     assert made is None and earlier.plans.made == 1
+
+
+def test_an_edit_ends_the_check_of_a_job_in_its_midst(shop: Path) -> None:
+    path = shop.resolve() / "jobs" / "one.flat"
+    store = Store(roots=(shop.resolve(),))
+    # sizes that no other test has, since seats and routes are kept for the same numbers
+    job = "job one from plain_top {{ stock {{ size {}.1mm x 271.3mm x 32mm }} }}\n"
+    store.open(uri_of(path), 1, USES + job.format(541))
+    asked, begun = 0, 0
+    until = inf
+
+    def stale() -> bool:
+        nonlocal asked
+        asked += 1
+        return asked >= until
+
+    def first_half(half: Analysis) -> None:
+        nonlocal begun
+        begun = asked
+
+    assert analyse(path, store.snapshot(), stale, first_half) is not None
+    # before the job is worked out, at its end, and often in between
+    assert asked > begun + 10
+    store.open(uri_of(path), 2, USES + job.format(543))
+    until, asked = (begun + asked) // 2, 0
+    assert analyse(path, store.snapshot(), stale, first_half) is None
+    assert begun < until <= asked <= until + 1
+
+
+def test_the_file_in_which_one_types_goes_first(shop: Path) -> None:
+    folder = shop.resolve() / "jobs"
+    files = [folder / f"{name}.flat" for name in ("one", "two", "three")]
+    done: list[Path] = []
+
+    async def session() -> None:
+        store = Store(roots=(shop.resolve(),))
+        for path in files:
+            store.open(uri_of(path), 1, USES + JOB.format(path.stem, 5))
+        check = Checking(store, lambda path: None, done.append)
+        check.request(files)
+        check.request(files[2:])
+        await check.idle()
+        check.close()
+
+    asyncio.run(session())
+    assert done == [files[2], *files[:2]]
 
 
 def test_a_long_file_whose_jobs_cannot_be_kept_ends_with_the_note(shop: Path, monkeypatch: pytest.MonkeyPatch) -> None:
