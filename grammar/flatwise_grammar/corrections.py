@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 
 from flatwise_grammar import flaws
 from flatwise_grammar.lines import Lexeme, lexemes
@@ -43,13 +42,13 @@ def corrected(line: Sequence[Lexeme], path: str) -> tuple[Flaw | None, list[Lexe
 def _joined(found: Sequence[Flaw]) -> Flaw:
     """The first flaw of a line; its fix corrects those of the same sort as well."""
     fixes = [one.fix for one in found if one.fix is not None and found[0].fix is not None]
-    return replace(found[0], also=tuple((span, text) for span, text, title in fixes[1:] if title == fixes[0][2]))
+    return found[0]._replace(also=tuple((span, text) for span, text, title in fixes[1:] if title == fixes[0][2]))
 
 
 def _lexemes_of(place: Span, better: str) -> list[Lexeme]:
     """The lexemes of the corrected text, in the place of what it replaces."""
     return [
-        Lexeme(one.type, one.node and replace(one.node, span=place), place.start, place.end, one.text)
+        Lexeme(one.type, one.node and one.node._replace(span=place), place.start, place.end, one.text)
         for one in lexemes(better, place.path, 0)
     ]
 

@@ -32,7 +32,7 @@ def styled(text: str, file: File) -> str:
 
 def bare(node: Any) -> Any:
     """A tree without its spans, to compare."""
-    if isinstance(node, tuple):
+    if type(node) is tuple:
         return tuple([bare(one) for one in node])
     if isinstance(node, File):
         return bare(node.uses), bare(node.blocks), bare(node.comments)

@@ -6,8 +6,20 @@ the formatter can keep every comment.  Nothing here knows a word of the trade.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Any, NamedTuple, TypeVar, cast
+
+R = TypeVar("R", bound=type[tuple[Any, ...]])
+
+
+def kind(record: R) -> R:
+    """Make a record one of several kinds, equal only to its own: tuples of two kinds would be if their parts are."""
+
+    def same(one: tuple[Any, ...], other: object) -> bool:
+        return type(one) is type(other) and tuple.__eq__(one, other)
+
+    for name, how in (("__eq__", same), ("__ne__", lambda one, other: not same(one, other))):
+        setattr(record, name, how)
+    return record
 
 
 class Span(NamedTuple):
@@ -22,16 +34,16 @@ class Span(NamedTuple):
         return Span(self.path, self.start, max(self.end, other.end))
 
 
-@dataclass(frozen=True)
-class Number:
+@kind
+class Number(NamedTuple):
     """A bare number as written: `3`, `-0.5`, `3/4`, `1 1/8`.  The text is kept, so nothing has been rounded."""
 
     text: str
     span: Span
 
 
-@dataclass(frozen=True)
-class NumberWithUnit:
+@kind
+class NumberWithUnit(NamedTuple):
     """A number with its unit: `0.5mm`, `3/4in`, `1 1/8in`, `70%`, `400mm/s2`.
 
     A space may come before a unit that can't be a name (`2.2 kW`, `70 %`).  A unit that could be a name is one here:
@@ -43,32 +55,32 @@ class NumberWithUnit:
     span: Span
 
 
-@dataclass(frozen=True)
-class Name:
+@kind
+class Name(NamedTuple):
     """A word: `front_left`, `x`, `to`."""
 
     text: str
     span: Span
 
 
-@dataclass(frozen=True)
-class Code:
+@kind
+class Code(NamedTuple):
     """A code in capitals: `ER20`, `G59.3`, `M8`."""
 
     text: str
     span: Span
 
 
-@dataclass(frozen=True)
-class String:
+@kind
+class String(NamedTuple):
     """A quoted text, with its escapes already read."""
 
     text: str
     span: Span
 
 
-@dataclass(frozen=True)
-class Point:
+@kind
+class Point(NamedTuple):
     """`(120mm, 45mm)`: the items of each coordinate, not yet interpreted."""
 
     x: tuple[Item, ...]
@@ -76,8 +88,8 @@ class Point:
     span: Span
 
 
-@dataclass(frozen=True)
-class Mark:
+@kind
+class Mark(NamedTuple):
     """Punctuation between items: `,` or `+/-`."""
 
     text: str
@@ -87,8 +99,8 @@ class Mark:
 Item = Number | NumberWithUnit | Name | Code | String | Point | Mark
 
 
-@dataclass(frozen=True)
-class Field:
+@kind
+class Field(NamedTuple):
     """One line: a word and its phrase.
 
     Where the phrase could not be read, `broken` is true and `items` is empty: a Flaw says why, and the field is in the
@@ -101,8 +113,8 @@ class Field:
     broken: bool = False
 
 
-@dataclass(frozen=True)
-class Block:
+@kind
+class Block(NamedTuple):
     """`kind name … { body }`.
 
     `head` has the items before the brace; `head[0]` is the Name of the kind.  `closed` is False where the closing brace
@@ -135,24 +147,24 @@ class Block:
         return tuple(part for part in self.body if isinstance(part, Block))
 
 
-@dataclass(frozen=True)
-class Use:
+@kind
+class Use(NamedTuple):
     """`use "path"`."""
 
     target: String
     span: Span
 
 
-@dataclass(frozen=True)
-class Comment:
+@kind
+class Comment(NamedTuple):
     """`# …` to the end of its line, without the line break."""
 
     text: str
     span: Span
 
 
-@dataclass(frozen=True)
-class File:
+@kind
+class File(NamedTuple):
     """A whole file, as far as its text can be read."""
 
     uses: tuple[Use, ...]
@@ -161,8 +173,8 @@ class File:
     span: Span
 
 
-@dataclass(frozen=True)
-class Flaw:
+@kind
+class Flaw(NamedTuple):
     """A place where the text is not the language.
 
     `code` is FW001 (not understood), FW002 (block not closed) or FW003 (number not understood).
@@ -188,33 +200,14 @@ def moved(node: Node, by: int) -> Node:
     return cast(Node, _moved(node, by))
 
 
-#: the parts of a node that have spans of their own
-_PARTS: dict[type, tuple[str, ...]] = {
-    Block: ("head", "body", "head_span"),
-    Field: ("word", "items"),
-    Point: ("x", "y"),
-    Use: ("target",),
-    Flaw: ("opened", "fix"),
-}
-
-
 def _moved(node: Any, by: int) -> Any:
-    """Copy without `__init__`, for speed: an edit near the top of a long file moves everything below it."""
-    cls = node.__class__
-    if cls is Span:
+    """The same for any part of a node."""
+    if type(node) is Span:
         return Span(node.path, node.start + by, node.end + by)
-    if cls is tuple:
-        return tuple([_moved(one, by) for one in node])
-    if cls is str or node is None:
-        return node
-    new = object.__new__(cls)
-    held = new.__dict__
-    held.update(node.__dict__)
-    path, start, end = held["span"]
-    held["span"] = Span(path, start + by, end + by)
-    for name in _PARTS.get(cls, ()):
-        held[name] = _moved(held[name], by)
-    return new
+    if isinstance(node, tuple):
+        # without the record's own `__new__`, for speed: an edit near the top of a long file moves everything below it
+        return tuple.__new__(type(node), [_moved(one, by) for one in node])
+    return node
 
 
 def in_open_block(tree: File, at: int) -> bool:

@@ -105,7 +105,7 @@ def walk(node: Any) -> list[Span]:
     """Every span below a node."""
     if isinstance(node, Span):
         return [node]
-    if isinstance(node, tuple):
+    if type(node) is tuple:
         return [span for one in node for span in walk(one)]
     if hasattr(node, "__dataclass_fields__"):
         return [span for name in node.__dataclass_fields__ for span in walk(getattr(node, name))]

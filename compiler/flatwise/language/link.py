@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Collection, Iterable, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from typing import NamedTuple
 
 from flatwise.core.finding import Finding, Findings
@@ -267,7 +267,7 @@ def merged(inherited: tuple[Field | Block, ...], given: tuple[Field | Block, ...
         elif isinstance(part, Block) and key not in merging:
             merging.add(key)
             same = (over for over in fresh[key] if isinstance(over, Block))
-            kept.extend(replace(over, body=merged(part.body, over.body)) for over in same)
+            kept.extend(over._replace(body=merged(part.body, over.body)) for over in same)
     kept.extend(part for part in given if _key(part) not in merging)
     return tuple(kept)
 
@@ -353,8 +353,8 @@ def _is_takes(part: Field | Block) -> bool:
 
 def _substituted(part: Field | Block, values: Mapping[str, tuple[Item, ...]]) -> Field | Block:
     if isinstance(part, Block):
-        return replace(part, body=tuple(_substituted(inner, values) for inner in part.body))
-    return replace(part, items=_items(part.items, values))
+        return part._replace(body=tuple(_substituted(inner, values) for inner in part.body))
+    return part._replace(items=_items(part.items, values))
 
 
 def _items(items: tuple[Item, ...], values: Mapping[str, tuple[Item, ...]]) -> tuple[Item, ...]:
@@ -363,7 +363,7 @@ def _items(items: tuple[Item, ...], values: Mapping[str, tuple[Item, ...]]) -> t
         if isinstance(item, Name) and item.text in values:
             done.extend(values[item.text])
         elif isinstance(item, Point):
-            done.append(replace(item, x=_items(item.x, values), y=_items(item.y, values)))
+            done.append(item._replace(x=_items(item.x, values), y=_items(item.y, values)))
         else:
             done.append(item)
     return tuple(done)

@@ -34,6 +34,7 @@ from flatwise.model.words import (
     Whole,
     word_info,
 )
+from flatwise_grammar.nodes import kind
 
 #: a likely value of each dimension, for messages
 LIKELY = {
@@ -51,8 +52,8 @@ LIKELY = {
 }
 
 
-@dataclass(frozen=True)
-class Fixed:
+@kind
+class Fixed(NamedTuple):
     """Words that stand there as they are; alternatives mean the same, and the first is shown."""
 
     words: tuple[tuple[str, ...], ...]
@@ -62,8 +63,8 @@ class Fixed:
         return f"`{' '.join(self.words[0])}`"
 
 
-@dataclass(frozen=True)
-class Sign:
+@kind
+class Sign(NamedTuple):
     """A comma or `+/-`."""
 
     text: str
@@ -85,8 +86,8 @@ class Bounds(NamedTuple):
 NO_BOUNDS = Bounds()
 
 
-@dataclass(frozen=True)
-class Measure:
+@kind
+class Measure(NamedTuple):
     """A number with a unit."""
 
     dimension: str
@@ -108,16 +109,19 @@ class Measure:
         return self.units[:1] if self.dimension in single else self.units[:3]
 
 
-@dataclass(frozen=True)
-class Count:
+@kind
+class Count(NamedTuple):
     """A whole number without a unit."""
 
     bounds: Bounds
-    spoken = "a whole number without a unit"
+
+    @property
+    def spoken(self) -> str:
+        return "a whole number without a unit"
 
 
-@dataclass(frozen=True)
-class Named:
+@kind
+class Named(NamedTuple):
     """The name of a declaration of `kind`."""
 
     kind: str
@@ -127,8 +131,8 @@ class Named:
         return f"the name of a {'set of shims' if self.kind == 'shims' else self.kind}"
 
 
-@dataclass(frozen=True)
-class Coded:
+@kind
+class Coded(NamedTuple):
     """A code in capitals, of one form."""
 
     form: CodeForm
@@ -138,16 +142,19 @@ class Coded:
         return f"a code: {self.form.spoken}"
 
 
-@dataclass(frozen=True)
-class Quoted:
+@kind
+class Quoted(NamedTuple):
     """A text in quotes, which becomes a value of this class."""
 
     made: type[QuotedText]
-    spoken = "a text in quotes"
+
+    @property
+    def spoken(self) -> str:
+        return "a text in quotes"
 
 
-@dataclass(frozen=True)
-class WordChoice:
+@kind
+class WordChoice(NamedTuple):
     """One of a few words; a choice may be two words (`by hand`), and the longest come first."""
 
     choices: tuple[tuple[str, ...], ...]
@@ -171,38 +178,38 @@ class EdgePlace:
     spoken = "a position along the edge, such as `25%` or `300mm`"
 
 
-@dataclass(frozen=True)
-class Maybe:
+@kind
+class Maybe(NamedTuple):
     """An optional part."""
 
     parts: tuple[PhrasePart, ...]
 
 
-@dataclass(frozen=True)
-class Hole:
+@kind
+class Hole(NamedTuple):
     """A place for the value `name`."""
 
     name: str
     kind: ValueKind
 
 
-@dataclass(frozen=True)
-class Group:
+@kind
+class Group(NamedTuple):
     """Parts in a row: the values of a `Phrase` class, or where `made` is None the value of the only hole."""
 
     made: type[Phrase] | None
     parts: tuple[PhrasePart, ...]
 
 
-@dataclass(frozen=True)
-class Either:
+@kind
+class Either(NamedTuple):
     """One of several kinds, tried in order."""
 
     kinds: tuple[ValueKind, ...]
 
 
-@dataclass(frozen=True)
-class Several:
+@kind
+class Several(NamedTuple):
     """A list with commas."""
 
     kind: ValueKind
@@ -212,8 +219,8 @@ PhrasePart = Fixed | Sign | Hole | Maybe
 ValueKind = Measure | Count | Named | Coded | Quoted | WordChoice | PanelPlace | EdgePlace | Group | Either | Several
 
 
-@dataclass(frozen=True)
-class WordShape:
+@kind
+class WordShape(NamedTuple):
     """The line of one word of a block of this class."""
 
     made: type[ModelBlock]
@@ -299,8 +306,8 @@ def phrase_group(made: type[Phrase]) -> Group:
     return Group(made, parts_of(made.pattern, kinds))
 
 
-@dataclass(frozen=True)
-class BlockShape:
+@kind
+class BlockShape(NamedTuple):
     """The words and the blocks that a block takes.
 
     `blocks` is keyed by what the header says, ("stock",) or ("after", "first"), and has the field and its class.

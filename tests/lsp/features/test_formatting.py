@@ -25,7 +25,7 @@ def applied(text: str, edits: list[formatting.Replacement]) -> str:
 
 def shape(node: object) -> object:
     """The words and values of a tree in their order, without places."""
-    if isinstance(node, tuple):
+    if type(node) is tuple:
         return [shape(one) for one in node]
     if isinstance(node, Block):
         return ["block", shape(node.head), shape(node.body)]
