@@ -88,7 +88,7 @@ class LeafSearch:
         self.slab = Slab(lower, upper)
         self.free = [k for k, place in enumerate(places) if place.stacks is not None]
         self.sets = [place.stacks for place in places if place.stacks is not None]
-        self.bare = self._exact((BARE,) * len(self.free))
+        (self.bare,) = self._exact([(BARE,) * len(self.free)])
         #: for each tilt, the best places for so many stacks
         self._best_places: dict[int, list[list[tuple[int, ...]]]] = {0: [[()]] * len(TILTS)}
         self._found: dict[int, tuple[LeafChoice, ...]] = {0: (self.bare,)}
@@ -174,7 +174,7 @@ class LeafSearch:
         if count not in self._found:
             every = self._every
             trials = self._varied(self._filled_gaps(count)) if every is None else every.get(count, [])
-            exact = {self._exact(trial.chosen) for trial in _best(trials, 2)}
+            exact = set(self._exact([trial.chosen for trial in _best(trials, 2)]))
             least = min((choice.excess for choice in exact), default=0.0)
             still = (choice for choice in exact if choice.excess <= least)
             self._found[count] = tuple(sorted(still, key=lambda one: (one.leaves, -one.most, one.chosen)))
@@ -273,13 +273,19 @@ class LeafSearch:
             for one, much, (a, b, _) in zip(every, excess, poses.tolist(), strict=True)
         ]
 
-    def _exact(self, chosen: tuple[Stack, ...]) -> LeafChoice:
-        """Lay the stacks and see what the panel does."""
-        heights = self.heights(chosen)
-        pose = self.rest.natural(heights)
-        rock, twice = (self.rest.rocks(pose, heights, self.mass, push)[0] for push in (PUSH, 2.0 * PUSH))
-        excess = max(0.0, rock.move - GIVES * self.limit, twice.move - self.limit)
-        return LeafChoice(chosen, pose, settled(self.slab.left(pose.a, pose.b)), rock, _over(excess))
+    def _exact(self, every: Sequence[tuple[Stack, ...]]) -> list[LeafChoice]:
+        """Lay the stacks of each choice and see what the panel does."""
+        heights = [self.heights(chosen) for chosen in every]
+        poses = [self.rest.natural(each) for each in heights]
+        found = self.rest.all_rocks(poses, heights, self.mass, (PUSH, 2.0 * PUSH)) if every else []
+        return [
+            LeafChoice(chosen, pose, settled(self.slab.left(pose.a, pose.b)), rock, self._excess(rock, twice))
+            for chosen, pose, ((rock, *_), (twice, *_)) in zip(every, poses, found, strict=True)
+        ]
+
+    def _excess(self, rock: Rock, twice: Rock) -> float:
+        """How far the worst rocks under the push and under twice the push are beyond what is allowed (mm)."""
+        return _over(max(0.0, rock.move - GIVES * self.limit, twice.move - self.limit))
 
 
 def _stacks(chosen: Iterable[Stack]) -> int:

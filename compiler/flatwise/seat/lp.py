@@ -48,36 +48,33 @@ def minimise(rows: Array, sides: Array, cost: Array, basis: tuple[int, ...]) -> 
     raise ArithmeticError("the panel did not come to rest")
 
 
-def minimise_all(rows: Array, common: Array, own: Array, costs: Array) -> tuple[Array, Array]:
+def minimise_all(rows: Array, sides: Array, costs: Array) -> tuple[Array, Array]:
     """The x (m, q, 3) that minimise every cost·x subject to rows·x ≥ sides, for m lists of sides; an estimate.
 
     With them the rows that hold each there (m, q, 3).
 
-    rows: (n, 3) of `plane_rows`; costs: (q, 3), each a place over the outline and 1.  The sides are `common` (k,) for
-    the first rows and `own` (m, n − k) for the others.  It is `minimise`, one step of all programs at a time.  Costs
-    are moved by a hair, so that no two ratios are equal; a program that still does not settle keeps its last x.
+    rows: (n, 3) of `plane_rows`; sides: (m, n); costs: (q, 3), each a place over the outline and 1.  It is `minimise`,
+    one step of all programs at a time.  Costs are moved by a hair, so that no two ratios are equal; a program that
+    still does not settle keeps its last x.
     """
-    m, q, k = len(own), len(costs), len(common)
+    m, q = len(sides), len(costs)
     corners = corner_rows(rows)
     aims = np.tile(costs + np.array([3.1e-8, 1.7e-8, 0.0]), (m, 1))
     held = np.where(aims[:, :1] + aims[:, 1:2] <= 0.0, corners[:3], corners[3:0:-1])
     of = np.repeat(np.arange(m), q)
-    sides = np.concatenate((np.tile(common, (m, 1)), own), axis=1)
+    columns = np.ascontiguousarray(rows.T)
     limit = TOLERANCE * max(1.0, float(np.abs(sides).max()))
     found = np.empty((m * q, 3))
     left = np.arange(m * q)
     for _ in range(MOST_TOGETHER):
-        bases, each = held[left], np.arange(len(left))
+        bases = held[left]
         inverse = np.linalg.inv(rows[bases])
         x = (inverse @ sides[of[left][:, None], bases][:, :, None])[:, :, 0]
         found[left] = x
-        # written out, because a product of such shapes wakes all processors for less work than that costs
-        heights = x[:, :1] * rows[:, 0] + x[:, 1:2] * rows[:, 1] + x[:, 2:]
-        broken, other = common - heights[:, :k], own[of[left]] - heights[:, k:]
-        worst, stack = broken.argmax(axis=1), other.argmax(axis=1)
-        most, above = broken[each, worst], other[each, stack]
-        worst = np.where(above > most, stack + k, worst)
-        open_ = np.maximum(most, above) > limit
+        # no product of matrices, which for such shapes wakes all processors for less work than that costs
+        broken = sides[of[left]] - np.einsum("ij,jk->ik", x, columns)
+        worst = broken.argmax(axis=1)
+        open_ = broken[np.arange(len(left)), worst] > limit
         left, worst, inverse = left[open_], worst[open_], inverse[open_]
         if not len(left):
             break

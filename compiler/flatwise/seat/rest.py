@@ -157,20 +157,17 @@ class Rest:
         """
         bed = np.arange(self._beyond) if bed is None else bed
         over = np.arange(self._beyond, len(self.points)) if over is None else over
-        sides = self._middle - self.points[:, 2]
-        # the last place on the bed stands with the stacks, so that there is one where there are none
-        own = np.tile(np.append(sides[bed[-1:]], sides[over]), (len(heights), 1))
+        used = np.concatenate((bed, over))
+        sides = np.tile(self._middle - self.points[used, 2], (len(heights), 1))
         if self._stacks:
             sizes = [stack.stop - stack.start for stack in self._stacks]
-            own[:, 1:] += heights[:, np.repeat(np.arange(len(sizes)), sizes)[over - self._beyond]]
-        rows = self._rows[np.concatenate((bed, over))]
-        costs = np.column_stack((centres, np.ones(len(centres))))
+            sides[:, len(bed) :] += heights[:, np.repeat(np.arange(len(sizes)), sizes)[over - self._beyond]]
+        rows, costs = self._rows[used], np.column_stack((centres, np.ones(len(centres))))
         some = max(1, MOST_HEIGHTS // (len(rows) * len(costs)))
-        parts = [own[k : k + some] for k in range(0, len(own), some)]
         found = []
-        for part in parts:
+        for start in range(0, len(sides), some):
             may_stop()
-            found.append(minimise_all(rows, sides[bed[:-1]], part, costs)[0])
+            found.append(minimise_all(rows, sides[start : start + some], costs)[0])
         return np.concatenate(found)
 
     @cached_property
@@ -179,7 +176,7 @@ class Rest:
         rows, sides = self._rows[: self._beyond], self._middle - self.points[: self._beyond, 2]
         u, v = np.meshgrid(*(np.linspace(-1.0, 1.0, CENTRES),) * 2)
         costs = np.column_stack((u.ravel(), v.ravel(), np.ones(u.size)))
-        return distinct(minimise_all(rows, sides[:-1], sides[None, -1:], costs)[1]).astype(np.intp)
+        return distinct(minimise_all(rows, sides[None], costs)[1]).astype(np.intp)
 
     def _bearing_stacks(self, highest: int) -> NDArray[np.intp]:
         """The places over stacks, of many the lowest of their stack at some tilt of a fine grid.
@@ -222,25 +219,38 @@ class Rest:
         """(n,) heights of all places above the bed in a pose (mm)."""
         return np.asarray(self.points @ np.array([pose.a, pose.b, 1.0]) + pose.c)
 
-    def rocks(self, pose: Pose, heights: Sequence[float], mass: float, push: float = PUSH) -> tuple[Rock, ...]:
-        """The effect of pressing each corner and edge midpoint with `push` (N), the worst first; mass in kg.
+    def rocks(self, pose: Pose, heights: Sequence[float], mass: float) -> tuple[Rock, ...]:
+        """The effect of pressing each corner and edge midpoint with 50 N, the worst first; mass in kg."""
+        ((rocks,),) = self.all_rocks([pose], [heights], mass, (PUSH,))
+        return rocks
+
+    def all_rocks(
+        self, poses: Sequence[Pose], heights: Sequence[Sequence[float]], mass: float, pushes: tuple[float, ...]
+    ) -> list[list[tuple[Rock, ...]]]:
+        """The same for several choices of stacks, each in its pose, and for each push F (N).
 
         Rest is solved again with the load at (W·g + F·p)/(W + F), W = mass × 9.80665 N.  The panel stays in its pose if
         no other is lower for that load: pressed on the line that it balances on, it need not move.
         """
-        share = push / (mass * GRAVITY + push)
         pressed = _corners_and_edges()
-        after = self._solve_all(np.array([heights]), share * pressed)[0]
-        here = self._scaled(pose)
-        ones = np.ones((len(pressed), 1))
+        # (pushes, 8, 2)
+        centres = np.array([push / (mass * GRAVITY + push) for push in pushes])[:, None, None] * pressed
+        after = self._solve_all(np.array(heights), centres.reshape(-1, 2)).reshape(-1, *centres.shape[:2], 3)
+        moved = np.array([self._scaled(pose) for pose in poses])[:, None, None] - after
         # pressed on the line that it balances on, it need not move
-        lower = ((here - after) * np.hstack((share * pressed, ones))).sum(axis=1) > SAME
-        moves = np.where(lower, np.abs(((here - after) * np.hstack((pressed, ones))).sum(axis=1)), 0.0)
+        lower = (moved[..., :2] * centres).sum(axis=-1) + moved[..., 2] > SAME
+        moves = np.where(lower, np.abs((moved[..., :2] * pressed).sum(axis=-1) + moved[..., 2]), 0.0)
         places = (pressed + 1.0) / 2.0 * (self.length, self.width)
-        gaps = self.lower.at(*places.T) + places @ np.array([pose.a, pose.b]) + pose.c
-        found = zip(PRESSED, places.tolist(), moves.tolist(), gaps.tolist(), strict=True)
-        rocks = (Rock(name, x, y, settled(move), gap) for name, (x, y), move, gap in found)
-        return tuple(sorted(rocks, key=lambda rock: -rock.move))
+        on_face = self.lower.at(*places.T)
+
+        def worst_first(pose: Pose, moves: list[float]) -> tuple[Rock, ...]:
+            gaps = on_face + places @ np.array([pose.a, pose.b]) + pose.c
+            found = zip(PRESSED, places.tolist(), moves, gaps.tolist(), strict=True)
+            rocks = (Rock(name, x, y, settled(move), gap) for name, (x, y), move, gap in found)
+            return tuple(sorted(rocks, key=lambda rock: -rock.move))
+
+        each = zip(poses, moves.tolist(), strict=True)
+        return [[worst_first(pose, by_push) for by_push in of_choice] for pose, of_choice in each]
 
     def _scaled(self, pose: Pose) -> Array:
         """(3,) a pose as a plane scaled as `_rows`."""

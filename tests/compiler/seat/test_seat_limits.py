@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from flatwise.core.surface import Surface
+from flatwise.core.surface import Array, Surface
 from flatwise.seat import rest
 from flatwise.seat.choice import MOST_LAID, LeafPlace, LeafSearch
 from flatwise.seat.leaves import Stacks
@@ -29,10 +29,10 @@ def test_choices_are_looked_at_some_at_a_time_with_the_same_result(monkeypatch: 
     largest = 0
     looked = rest.minimise_all
 
-    def counted(rows: object, common: object, own: np.ndarray, costs: object) -> object:  # type: ignore[type-arg]
+    def counted(rows: Array, sides: Array, costs: Array) -> tuple[Array, Array]:
         nonlocal largest
-        largest = max(largest, len(own))
-        return looked(rows, common, own, costs)  # type: ignore[arg-type]
+        largest = max(largest, len(sides))
+        return looked(rows, sides, costs)
 
     monkeypatch.setattr(rest, "minimise_all", counted)
     monkeypatch.setattr(rest, "MOST_HEIGHTS", 20_000)
