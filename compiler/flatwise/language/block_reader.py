@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field
-from typing import Any
+from typing import Any, NamedTuple
 
 from flatwise.core.finding import Finding, Fix
 from flatwise.core.fixes import replacing, sure_word
@@ -47,8 +47,7 @@ class FindingSink:
         self.seen.setdefault((finding.code, finding.span, key), finding)
 
 
-@dataclass(frozen=True)
-class BodyContext:
+class BodyContext(NamedTuple):
     """What reading a body needs: the visible names, the parameters without a value, and where findings go.
 
     `whole` is False for a recipe, in which required words may be missing.  `implied` has values of words that the
@@ -60,8 +59,8 @@ class BodyContext:
     findings: FindingSink
     blanks: frozenset[str] = frozenset()
     whole: bool = True
-    implied: Mapping[str, Mapping[str, Any]] = field(default_factory=dict)
-    otherwise: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
+    implied: Mapping[str, Mapping[str, Any]] = {}
+    otherwise: Mapping[str, Mapping[str, str]] = {}
 
 
 def read_block(

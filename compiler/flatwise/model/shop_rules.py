@@ -3,15 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
-from typing import Any
+from typing import Any, NamedTuple
 
 from flatwise.model.standard import Standard
 from flatwise_grammar.nodes import Span
 
 
-@dataclass(frozen=True)
-class Rules:
+class Rules(NamedTuple):
     """The limits that hold for a job: its standard's, or the defaults where the standard has none.
 
     Lengths in mm, power as a share of the spindle's rated power, unseen in mm per mm of side; None: no rule.
@@ -30,7 +28,7 @@ class Rules:
     survey: bool = False
     #: the name of the standard ("" where the job has none), and where each rule is written
     standard: str = ""
-    spans: Mapping[str, Span] = field(default_factory=dict)
+    spans: Mapping[str, Span] = {}
     #: the standard that the project requires, if it is not the job's own, and the rules in which it is stricter
     required: str = ""
     from_required: frozenset[str] = frozenset()
@@ -52,7 +50,7 @@ def bounded(own: Rules, required: Rules) -> Rules:
         if mine is None or (theirs > mine if rule in _AT_LEAST else theirs < mine):
             stricter[rule] = theirs
     spans = {**own.spans, **{rule: required.spans[rule] for rule in stricter}}
-    return replace(own, **stricter, spans=spans, required=required.standard, from_required=frozenset(stricter))
+    return own._replace(**stricter, spans=spans, required=required.standard, from_required=frozenset(stricter))
 
 
 def rules_of(standard: Standard | None) -> Rules:

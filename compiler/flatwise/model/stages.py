@@ -12,7 +12,6 @@ holders and the origin stay where they are when the panel is turned, the faces d
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
 from typing import Literal, NamedTuple
 
 from flatwise.core.surface import Array, Surface
@@ -140,8 +139,7 @@ class Bound(NamedTuple):
         return Bound(self.under, self.over)
 
 
-@dataclass(frozen=True)
-class Panel:
+class Panel(NamedTuple):
     """Both faces as the panel lay free when it was surveyed, in the panel frame.
 
     `lower` and `upper` are heights above the bed in that pose.  The bounds are the uncertainty
@@ -157,8 +155,8 @@ class Panel:
     #: whether gap or probe readings determine the pose in which it was surveyed
     posed: bool
     #: signed heights of twist, cup and bow, mm: those that readings decide, and those of the free shape, from words
-    read_shapes: Mapping[str, float] = field(default_factory=dict)
-    free_shapes: Mapping[str, float] = field(default_factory=dict)
+    read_shapes: Mapping[str, float] = {}
+    free_shapes: Mapping[str, float] = {}
 
 
 # -- seat → plan -----------------------------------------------------------------------------------------------

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from flatwise.core.units import INCHES, feed_unit, settled, show
 from flatwise.gcode.write import decimal
@@ -63,8 +63,7 @@ def spaced(written: object) -> str:
     return re.sub(r"(?<=[0-9])(?=[a-zA-Z])", " ", str(written))
 
 
-@dataclass(frozen=True, slots=True)
-class DisplayUnit:
+class DisplayUnit(NamedTuple):
     """The sheet's unit of length, `mm` or `in`, with a blank before it."""
 
     symbol: str

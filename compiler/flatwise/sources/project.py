@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import os
 import re
-from dataclasses import dataclass, field
+from collections.abc import Mapping
 from functools import lru_cache
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 from flatwise.core.finding import Finding, Findings
 from flatwise.findings import fw001_text, fw004_file, fw101_unknown_word, fw104_wrong_kind
@@ -20,8 +20,7 @@ PROJECT_LIMIT = 1_000_000  # bytes
 _TABLE = re.compile(r"""^[ \t]*(?:\[[ \t]*)?["']?tool["']?[ \t]*(?:\.[ \t]*["']?flatwise|[\]=])""", re.MULTILINE)
 
 
-@dataclass(frozen=True)
-class Project:
+class Project(NamedTuple):
     """A root and its settings; `file` is the project file as people see it ("" where there is none).
 
     `text` is the text of that file, and `spans` says where in it each key stands.
@@ -34,7 +33,7 @@ class Project:
     strict: bool = False
     file: str = ""
     text: str = ""
-    spans: dict[str, Span] = field(default_factory=dict)
+    spans: Mapping[str, Span] = {}
 
 
 @lru_cache(maxsize=256)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
 from typing import NamedTuple, Protocol
 
 import numpy as np
@@ -41,8 +40,7 @@ class Misfit(NamedTuple):
     added: float
 
 
-@dataclass(frozen=True, eq=False)
-class Estimate:
+class Estimate(NamedTuple):
     """A sum of fields, each with its factor; the bounds that add up to its bound; the shapes that no reading decides.
 
     `bound` (mm) holds everywhere, `bounds` change over the face.  Undecided shapes are names of `forms.TERMS`, and
@@ -54,7 +52,7 @@ class Estimate:
     bound: float
     undecided: frozenset[str]
     bounds: tuple[BoundOn, ...] = ()
-    shapes: Mapping[str, float] = field(default_factory=dict)
+    shapes: Mapping[str, float] = {}
     misfit: Misfit | None = None
 
     def plus(self, other: Estimate, sign: float = 1.0) -> Estimate:

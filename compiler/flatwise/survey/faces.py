@@ -9,8 +9,8 @@ The top of a panel measured by feelers and calipers is a sum of two readings, so
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Mapping, Sequence
-from dataclasses import dataclass, field, replace
 from types import MappingProxyType
+from typing import NamedTuple
 
 import numpy as np
 
@@ -43,8 +43,7 @@ BELOW_BED = 0.2
 MANY = 12
 
 
-@dataclass(frozen=True)
-class Estimates:
+class Estimates(NamedTuple):
     """Lower face, top and thickness without their steps; `posed` says whether readings fix the pose.
 
     `shapes` are the heights of twist, cup and bow that readings decide (mm).
@@ -54,7 +53,7 @@ class Estimates:
     upper: Estimate
     thickness: Estimate
     posed: bool
-    shapes: Mapping[str, float] = field(default_factory=dict)
+    shapes: Mapping[str, float] = {}
 
 
 def survey(work: Work) -> tuple[Panel, Findings]:
@@ -143,7 +142,7 @@ def _reconciled(work: Work, block: Survey, steps: Steps, lower: Estimate) -> Est
     if worst.added <= 0:
         return lower
     misfit = worst if worst.added > 2 * within else None
-    return replace(lower, bound=lower.bound + worst.added, misfit=misfit)
+    return lower._replace(bound=lower.bound + worst.added, misfit=misfit)
 
 
 def _said(work: Work, said: Mapping[str, float]) -> Form:
@@ -170,7 +169,7 @@ def _with_words(
     left = points[:, 2] - spoken.at(points)
     rest = made(np.column_stack((points[:, :2], left)), named)
     fields, undecided = (*rest.fields, (1.0, spoken)), rest.undecided - named
-    return replace(rest, fields=fields, undecided=undecided, bound=rest.bound + within)
+    return rest._replace(fields=fields, undecided=undecided, bound=rest.bound + within)
 
 
 def _fitted(work: Work, points: Array, within: float, said: Mapping[str, float] = MappingProxyType({})) -> Estimate:
@@ -182,7 +181,7 @@ def _fitted(work: Work, points: Array, within: float, said: Mapping[str, float] 
             return estimate
         x, y = readings[worst, :2]
         added = float(fitted.misfits(within).max())
-        return replace(estimate, misfit=Misfit((float(x), float(y)), float(fitted.residuals[worst]), added))
+        return estimate._replace(misfit=Misfit((float(x), float(y)), float(fitted.residuals[worst]), added))
 
     return _with_words(work, points, within, said, made)
 

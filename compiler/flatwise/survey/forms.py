@@ -13,9 +13,8 @@ coefficient is a height in mm:
 from __future__ import annotations
 
 from collections.abc import Collection
-from dataclasses import dataclass
 from math import ceil, sqrt
-from typing import Literal
+from typing import Literal, NamedTuple
 
 import numpy as np
 
@@ -34,8 +33,7 @@ FINE = 0.001
 MOST_CELLS = 64
 
 
-@dataclass(frozen=True, eq=False)
-class Form:
+class Form(NamedTuple):
     """Coefficients `terms` (6,) in mm over a panel of length × width mm whose grain runs along `grain`."""
 
     terms: Array
@@ -84,8 +82,7 @@ class Form:
         return np.asarray(term_table(points, self.length, self.width, self.grain) @ self.terms)
 
 
-@dataclass(frozen=True, eq=False)
-class Fit:
+class Fit(NamedTuple):
     """A form fitted to readings: what each misses of it (n,) (mm), and the terms that no reading decides.
 
     `either` is half the largest difference between bow and cup (mm) if the readings can't tell them apart, else None.
@@ -194,8 +191,7 @@ def fit(readings: Array, length: float, width: float, grain: Literal["x", "y"], 
     )
 
 
-@dataclass(frozen=True, eq=False)
-class _Solved:
+class _Solved(NamedTuple):
     terms: Array
     gram: Array
 

@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection
-from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, NamedTuple
 
 import numpy as np
 
@@ -17,8 +16,7 @@ FINEST = 256
 REACHED = 0.001
 
 
-@dataclass(frozen=True, eq=False)
-class ProbedSurface:
+class ProbedSurface(NamedTuple):
     """A form and the `rest` that it leaves at the probes, interpolated between them and held beyond the outermost.
 
     `missed` is how far the surface may pass a point of a scatter (mm).  `hidden` is what a curve between the probes can

@@ -7,7 +7,6 @@ a job is unchanged, however its text was rewritten.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
 from itertools import zip_longest
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -118,7 +117,7 @@ def _same(old: Sequence[Work | BatchWork], new: Sequence[Work | BatchWork]) -> s
     """The names of jobs with the same text in all their files, and the same rules, on both sides."""
 
     def key(work: Work | BatchWork) -> tuple[object, ...]:
-        rules = [replace(each.rules, spans={}) for each in (work.works if isinstance(work, BatchWork) else (work,))]
+        rules = [each.rules._replace(spans={}) for each in (work.works if isinstance(work, BatchWork) else (work,))]
         return (work.name, *sorted(digest for _, digest in work.sources), *rules)
 
     known = {work.name: key(work) for work in old}

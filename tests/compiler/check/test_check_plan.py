@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
-from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -234,7 +233,7 @@ def test_a_figure_is_told_apart_from_its_limit() -> None:
     (thin,) = found(work(cutter=tool, job={"cut": cut(feed=q("4.2m/min"))}), "FW403")
     assert "a chip of 0.0039in, thinner than the 0.004in of the cutter's chart" in thin.message
     low = tuple(one._replace(height=8.0) for one in holders(L, W))
-    strict = replace(work().rules, leave=28.002)
+    strict = work().rules._replace(leave=28.002)
     (left,) = found(with_second("28mm")._replace(holders=low, rules=strict), "FW602")
     assert "Only 28mm would be left, less than the 28.002mm that" in left.message
 
@@ -263,7 +262,7 @@ def test_more_power_than_the_spindle_has() -> None:
     assert not [each for each in found(mended, "FW701", upper=rough) if each.rule == "power"]
     # without a rule the cut may use all of the spindle's power
     (whole,) = found(
-        work(machine=weak, rules=replace(work().rules, power=1.0), job={"cut": cut(feed=q("8m/min"))}),
+        work(machine=weak, rules=work().rules._replace(power=1.0), job={"cut": cut(feed=q("8m/min"))}),
         "FW405",
         upper=rough,
     )
@@ -343,7 +342,7 @@ def test_no_standard_lowers_the_least_gap(zero_on: str) -> None:
     contact = 0.6032 + 0.05 * (zero_on == "top")
     for gap, many in ((0.01, 1), (contact - 0.001, 1), (contact + 0.001, 0)):
         of = tall(28.0 - gap)
-        of = of._replace(rules=replace(of.rules, clearance=0.0), job=with_zero("120mm", "120mm", on=zero_on).job)
+        of = of._replace(rules=of.rules._replace(clearance=0.0), job=with_zero("120mm", "120mm", on=zero_on).job)
         findings = found(of, "FW501")
         assert len(findings) == many and found(of, "FW502") == []
         for one in findings:
@@ -388,7 +387,7 @@ def test_the_feed_is_lowered_to_what_the_holders_resist() -> None:
     # 5000 rpm-wide chips against clamps of 60 N: 4 x the force at full feed is more than they stand, the stall is less
     weak = tuple(one._replace(force=70.0) if one.kind == "clamp" else one for one in holders(L, W))
     rough = bumpy(L, W, 32.0, rough=6.0)
-    rules = replace(work().rules, depth=1.2)
+    rules = work().rules._replace(depth=1.2)
     hard = {"cut": cut(depth=q("1.2mm"), speed=q("16000rpm"))}
     setup = planned(work(holders=weak, job=hard, rules=rules), rough).setups[0]
     assert setup.feed_limit == "holding" and setup.feed < 8000.0

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from math import sqrt
 
 import pytest
@@ -139,7 +138,7 @@ def test_two_dogs_opposite_one_between_them_lock_a_turn() -> None:
 def test_the_overrun_is_the_jobs_or_the_standards_or_three_millimetres() -> None:
     unsaid = work(job={"cut": cut(overrun=None)})
     assert overrun_of(work()) == 6.0 and overrun_of(unsaid) == 4.0
-    assert overrun_of(unsaid._replace(rules=replace(unsaid.rules, overrun=None))) == 3.0
+    assert overrun_of(unsaid._replace(rules=unsaid.rules._replace(overrun=None))) == 3.0
 
 
 def test_each_side_of_a_spoilboard_that_stays_uncut_is_reported() -> None:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from dataclasses import replace
 from itertools import product
 from typing import Any
 
@@ -165,7 +164,7 @@ def test_deepest_pass_without_a_depth_is_the_least_of_the_limits() -> None:
     assert first(work(job=job), top).passes[-1].limit == pytest.approx(0.6)
 
     of = work(job=job)
-    assert first(of._replace(rules=replace(of.rules, depth=None)), top).passes[-1].limit == pytest.approx(1.2)
+    assert first(of._replace(rules=of.rules._replace(depth=None)), top).passes[-1].limit == pytest.approx(1.2)
 
 
 def reading(place: str, text: str) -> Reading:

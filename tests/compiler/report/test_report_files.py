@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 import re
-from dataclasses import replace
 
 import pytest
 from compiler.gcode.write_plans import built, plan, setup, sweep, work
@@ -45,7 +44,7 @@ def test_the_summary_has_just_the_keys_of_its_form() -> None:
 
 def test_the_free_shape_has_what_words_say_and_nothing_else() -> None:
     assert summary(built())["free_shape"] == {}
-    shaped = replace(plan().panel, free_shapes={"twist": -0.8, "cup": 0.0}, read_shapes={"twist": -0.45, "bow": 0.2})
+    shaped = plan().panel._replace(free_shapes={"twist": -0.8, "cup": 0.0}, read_shapes={"twist": -0.45, "bow": 0.2})
     assert summary(built(plan=plan()._replace(panel=shaped)))["free_shape"] == {"twist": -0.8, "cup": 0.0}
 
 

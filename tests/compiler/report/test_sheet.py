@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from dataclasses import replace
 from itertools import pairwise
 from typing import Any
 from xml.etree import ElementTree
@@ -57,7 +56,7 @@ def test_the_sheet_is_whole_and_asks_for_nothing() -> None:
 def test_the_free_shape_stands_once_with_what_the_readings_show(
     free: dict[str, float], read: dict[str, float], said: str
 ) -> None:
-    panel = replace(plan().panel, free_shapes=free, read_shapes=read)
+    panel = plan().panel._replace(free_shapes=free, read_shapes=read)
     words = " ".join(" ".join(page(sheet(built(plan=plan()._replace(panel=panel)))).words).split())
     assert words.count("Free shape") == (1 if free else 0) and said in words
     assert ("As the panel lies" in words) == bool(free and read)
