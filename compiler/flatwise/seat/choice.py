@@ -21,8 +21,8 @@ from flatwise.seat.slab import Slab
 #: A choice is good if no pressed place moves by more than this share of the rule `rock` under the push, and by more
 #: than all of it under twice the push.
 GIVES = 0.4
-#: Leaves fill the gaps of the pose that the panel takes by itself, of the best tilt, and of the tilt between them.
-TILTS = (0.0, 0.5, 1.0)
+#: Poses whose gaps are filled before the tilt between them is tried.
+BOTH_ENDS = 2
 #: Up to this many stacks, all places for them are tried; from there on one more place beside each of the best few.
 ALL_PLACES = 2
 BEST = 6
@@ -89,8 +89,8 @@ class LeafSearch:
         self.free = [k for k, place in enumerate(places) if place.stacks is not None]
         self.sets = [place.stacks for place in places if place.stacks is not None]
         (self.bare,) = self._exact([(BARE,) * len(self.free)])
-        #: for each tilt, the best places for so many stacks
-        self._best_places: dict[int, list[list[tuple[int, ...]]]] = {0: [[()]] * len(TILTS)}
+        #: for each pose of `_gaps`, the best places for so many stacks
+        self._best_places: dict[int, list[list[tuple[int, ...]]]] = {0: [[()]] * 3}
         self._found: dict[int, tuple[LeafChoice, ...]] = {0: (self.bare,)}
 
     @property
@@ -181,16 +181,21 @@ class LeafSearch:
         return self._found[count]
 
     def _filled_gaps(self, count: int) -> list[Trial]:
-        """For each tilt, stacks that fill the gaps at so many places; keeps the best places for one stack more."""
+        """For each pose, stacks that fill the gaps at so many places; keeps the best places for one stack more."""
         if count > 1:
             self.choices(count - 1)
         places, trials = range(len(self.free)), list[Trial]()
         self._best_places[count] = []
+        kept = self._best_places[count]
         for gaps, before in zip(self._gaps, self._best_places[count - 1], strict=True):
+            if len(kept) == BOTH_ENDS and trials and not min(trials).excess:
+                # the tilt in between is for a panel that lies still at neither end
+                kept.append(kept[-1])
+                break
             every = combinations(places, count) if count <= ALL_PLACES else _one_more(before, places)
             laid = {chosen: each for each in every if (chosen := self._filled(gaps, each))}
             found = sorted(self._tried(laid))
-            self._best_places[count].append([laid[trial.chosen] for trial in found[:BEST]])
+            kept.append([laid[trial.chosen] for trial in found[:BEST]])
             trials += found
         return trials
 
@@ -220,11 +225,14 @@ class LeafSearch:
 
     @cached_property
     def _gaps(self) -> list[list[float]]:
-        """For each tilt, the gaps down to the bed at the free places of a panel just clear of it (mm)."""
-        poses = [self.bare.pose]
-        a, b = self.slab.nearest_best(poses[0].a, poses[0].b)
-        for share in TILTS[1:]:
-            x, y = (1 - share) * poses[0].a + share * a, (1 - share) * poses[0].b + share * b
+        """Gaps down to the bed at the free places, mm: as the panel lies by itself, and just clear at two tilts.
+
+        The best tilt, and the one in between.
+        """
+        own = self.bare.pose
+        poses = [own]
+        a, b = self.slab.nearest_best(own.a, own.b)
+        for x, y in ((a, b), ((own.a + a) / 2.0, (own.b + b) / 2.0)):
             # of all lifts that give the tilt, the lowest
             poses.append(Pose(x, y, -float((self.rest.points @ [x, y, 1.0]).min())))
         gaps = [self.rest.gaps(pose, [0.0] * len(self.places)) for pose in poses]
