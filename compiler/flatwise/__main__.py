@@ -14,6 +14,8 @@ from flatwise.tool.cli import main
 def run() -> NoReturn:
     """Run the command in the arguments, and end the process with its exit code."""
     _replace_closed_streams()
+    # whatever else is installed has no say in what is valid
+    os.environ["PYDANTIC_DISABLE_PLUGINS"] = "__all__"
     serves = sys.argv[1:2] == ["serve"]
     if not serves:
         # a command ends before garbage collection would be worth its time

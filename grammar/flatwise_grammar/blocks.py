@@ -7,7 +7,6 @@ belongs.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
 from typing import NamedTuple
 
 from flatwise_grammar import corrections, flaws
@@ -28,15 +27,14 @@ class Chunk(NamedTuple):
     flaws: tuple[Flaw, ...]
 
 
-@dataclass
-class _OpenBlock:
+class _OpenBlock(NamedTuple):
     """A block whose closing brace has not come yet.  `column` is where its header's line begins, -1 inside a line."""
 
     head: tuple[Item, ...]
     head_span: Span
     brace: Span
     column: int
-    body: list[Field | Block] = field(default_factory=list)
+    body: list[Field | Block]
 
 
 def read_chunk(text: str, path: str, base: int) -> Chunk:
@@ -219,7 +217,7 @@ class _ChunkReader:
         head = read.items if read else tuple([one.node for one in line if one.node is not None])
         head_end = line[-2].end if len(line) > 1 else line[0].start
         brace = Span(self.path, line[-1].start, line[-1].end)
-        self.stack.append(_OpenBlock(head, Span(self.path, line[0].start, head_end), brace, column))
+        self.stack.append(_OpenBlock(head, Span(self.path, line[0].start, head_end), brace, column, []))
 
     def _add_broken_field(self, line: list[Lexeme]) -> None:
         word = line[0].node

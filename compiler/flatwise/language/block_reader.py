@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping
-from dataclasses import dataclass, field
 from typing import Any, NamedTuple
 
 from flatwise.core.finding import Finding, Fix
@@ -33,11 +32,11 @@ from flatwise.model.words import ModelBlock, at_each_corner
 from flatwise_grammar.nodes import Block, Field, Item, Mark, Name, NumberWithUnit, Span
 
 
-@dataclass
 class FindingSink:
     """The findings of one run, each place and code once: a fault in a file that many jobs use is one fault."""
 
-    seen: dict[tuple[str, Span | None, str], Finding] = field(default_factory=dict)
+    def __init__(self) -> None:
+        self.seen: dict[tuple[str, Span | None, str], Finding] = {}
 
     @property
     def found(self) -> list[Finding]:

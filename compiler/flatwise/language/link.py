@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Collection, Iterable, Mapping
-from dataclasses import dataclass, field
 from typing import NamedTuple
 
 from flatwise.core.finding import Finding, Findings
@@ -73,25 +72,25 @@ class Linked(NamedTuple):
         return (*names, *woods.NAMES) if kind == "wood" else names
 
 
-@dataclass
 class _Linker:
-    scopes: dict[str, dict[str, dict[str, Header]]]
-    findings: list[Finding] = field(default_factory=list)
-    #: where a kind and name is first declared, in whatever file
-    places: dict[tuple[str, str], Span] = field(default_factory=dict)
-    bodies: dict[Span, tuple[Field | Block, ...]] = field(default_factory=dict)
-    blanks: dict[Span, frozenset[str]] = field(default_factory=dict)
-    woods: dict[Span, str] = field(default_factory=dict)
-    takes: dict[Span, Mapping[str, Name]] = field(default_factory=dict)
-    #: the words and values that the declarations of each file may still take over
-    left: Counter[str] = field(default_factory=Counter)
+    def __init__(self, findings: list[Finding]) -> None:
+        self.scopes: dict[str, dict[str, dict[str, Header]]] = {}
+        self.findings = findings
+        #: where a kind and name is first declared, in whatever file
+        self.places: dict[tuple[str, str], Span] = {}
+        self.bodies: dict[Span, tuple[Field | Block, ...]] = {}
+        self.blanks: dict[Span, frozenset[str]] = {}
+        self.woods: dict[Span, str] = {}
+        self.takes: dict[Span, Mapping[str, Name]] = {}
+        #: the words and values that the declarations of each file may still take over
+        self.left = Counter[str]()
 
 
 def link(loaded: Loaded) -> tuple[Linked, Findings]:
     """Resolve names, inheritance and recipes of everything that was loaded."""
     findings: list[Finding] = []
     own = {name: list(headers(source.tree, findings)) for name, source in loaded.sources.items()}
-    linker = _Linker({}, findings)
+    linker = _Linker(findings)
     every = [header for found in own.values() for header in found]
     for header in every:
         linker.places.setdefault((header.kind, header.name.text), header.name.span)
@@ -308,7 +307,7 @@ def _filled(
 ) -> tuple[tuple[Field | Block, ...], tuple[Field | Block, ...]]:
     """The recipe's body with the job's values in it, and the parts of the job's body that are no parameters."""
     if recipe.name.span not in linker.takes:
-        linker.takes[recipe.name.span] = {name.text: name for name in _takes(_Linker({}), inherited)}
+        linker.takes[recipe.name.span] = {name.text: name for name in _takes(_Linker([]), inherited)}
     takes = linker.takes[recipe.name.span]
     given, rest = _parameters(linker, job, recipe, inherited, takes)
     blanks = [word for word in takes if word not in given or not given[word].items]

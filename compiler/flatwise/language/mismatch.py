@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import NamedTuple
 
 from flatwise.core.finding import Finding
@@ -31,13 +30,11 @@ from flatwise_grammar.nodes import Item, Span
 Want = Fixed | Sign | Measure | Count | Named | Coded | Quoted | WordChoice | PanelPlace | EdgePlace
 
 
-@dataclass
 class Mismatch:
     """The item at index `at` is none of what was expected; `finding` where it is already clear what is wrong."""
 
-    at: int
-    wants: tuple[Want, ...]
-    finding: Finding | None = None
+    def __init__(self, at: int, wants: tuple[Want, ...], finding: Finding | None = None) -> None:
+        self.at, self.wants, self.finding = at, wants, finding
 
 
 #: words for "no value", or for one that Flatwise chooses, where a line does not take them

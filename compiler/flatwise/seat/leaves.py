@@ -72,15 +72,14 @@ class Stacks:
 
 def enough_leaves(stacks: list[tuple[Stacks, Stack]]) -> bool:
     """Whether as many leaves are owned as stacks of their sets use."""
-    used: dict[Stacks, Counter[float]] = {}
+    used: dict[tuple[Stacks, float], int] = {}
     for one, stack in stacks:
-        if one.limited and stack.leaves:
-            used.setdefault(one, Counter()).update(stack.leaves)
-    return all(
-        (number := one.owned[leaf]) is None or count <= number
-        for one, counted in used.items()
-        for leaf, count in counted.items()
-    )
+        for leaf in stack.leaves if one.limited else ():
+            number = one.owned[leaf]
+            used[one, leaf] = count = used.get((one, leaf), 0) + 1
+            if number is not None and count > number:
+                return False
+    return True
 
 
 def stacks(shims: Shims, thinnest: float = 0.0) -> Stacks:

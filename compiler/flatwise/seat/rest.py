@@ -36,7 +36,7 @@ INSIDE = 1e-9
 #: three bear is then not up to the last digits.
 HAIR = 3.1e-6, 1.7e-6
 #: Centres of gravity a side for which the places that bear on the bare bed are looked for.
-CENTRES = 21
+CENTRES = 15
 #: Heights that are looked at together: some choices of stacks at a time, or they would take gigabytes.
 MOST_HEIGHTS = 2_000_000
 #: Where the panel is pressed to see whether it rocks: corners and edge midpoints.

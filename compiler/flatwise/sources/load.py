@@ -9,7 +9,6 @@ from __future__ import annotations
 import os
 from collections import deque
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
 from pathlib import Path
 from typing import NamedTuple
 
@@ -94,19 +93,17 @@ class Loaded(NamedTuple):
         return code == "FW105" and in_open_block(self.sources[span.path].tree, span.start)
 
 
-@dataclass
 class _Loader:
-    working: Path
-    overlay: Mapping[Path, str]
-    follow: bool
-    findings: list[Finding] = field(default_factory=list)
-    sources: dict[str, Source] = field(default_factory=dict)
-    points: dict[Span, PointFile] = field(default_factory=dict)
-    projects: dict[Path, Project] = field(default_factory=dict)
-    standards: dict[Path, str] = field(default_factory=dict)
-    texts: dict[str, str] = field(default_factory=dict)
-    failed: set[Path] = field(default_factory=set)
-    partial: set[str] = field(default_factory=set)
+    def __init__(self, working: Path, overlay: Mapping[Path, str], follow: bool) -> None:
+        self.working, self.overlay, self.follow = working, overlay, follow
+        self.findings: list[Finding] = []
+        self.sources: dict[str, Source] = {}
+        self.points: dict[Span, PointFile] = {}
+        self.projects: dict[Path, Project] = {}
+        self.standards: dict[Path, str] = {}
+        self.texts: dict[str, str] = {}
+        self.failed: set[Path] = set()
+        self.partial: set[str] = set()
 
 
 def load(

@@ -124,10 +124,12 @@ def _check(given: argparse.Namespace) -> int:
 
 def _read_to_check(given: argparse.Namespace, paths: Sequence[Path]) -> Front:
     """What `check` judges: files as they stand or with --fix as they then are, and the text on standard input."""
-    from flatwise.tool import fix_files, standard_input
-
     if not given.fix:
+        from flatwise.tool import standard_input
+
         return standard_input.read_works(paths, given.as_path)
+    from flatwise.tool import fix_files
+
     try:
         front, fixed = fix_files.fix_files(paths)
     except fix_files.Changed as why:

@@ -6,8 +6,7 @@ import gc
 import os
 import sys
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, replace
-from typing import Any, Generic, TypeVar
+from typing import Any, Generic, NamedTuple, TypeVar
 
 from flatwise.tool import errors
 
@@ -19,8 +18,7 @@ Item = TypeVar("Item")
 Result = TypeVar("Result")
 
 
-@dataclass(frozen=True)
-class Task(Generic[Item, Result]):
+class Task(NamedTuple, Generic[Item, Result]):
     """What to do for an item.
 
     An exception becomes the result of `failed`, and an item that the system stops that of `stopped`, which gets the
@@ -58,14 +56,14 @@ def run(task: Task[Item, Result], items: Sequence[Item], workers: int | None = N
     # garbage must not pile up, and what exists already need not be scanned
     gc.freeze()
     try:
-        yield from _results(replace(task, collects=True), items, workers or processors())
+        yield from _results(task._replace(collects=True), items, workers or processors())
     finally:
         gc.unfreeze()
 
 
 def _results(task: Task[Item, Result], items: Sequence[Item], workers: int) -> Iterator[Result]:
     if min(workers, len(items)) < 2:
-        yield from map(task, items)
+        yield from (task(item) for item in items)
         return
     from concurrent.futures.process import BrokenProcessPool
 
