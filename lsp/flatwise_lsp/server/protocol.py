@@ -6,6 +6,7 @@ Left alone, pygls sends no answer to a message that it can't read, and serves re
 from __future__ import annotations
 
 import logging
+import typing
 from typing import TYPE_CHECKING, Any, NamedTuple, cast
 
 from lsprotocol import types as lsp
@@ -15,8 +16,6 @@ from pygls.protocol.language_server import lsp_method
 
 if TYPE_CHECKING:
     from cattrs import Converter
-
-    from flatwise_lsp.server.language_server import Server
 
 logger = logging.getLogger(__name__)
 
@@ -28,6 +27,16 @@ class MessageRefusal(NamedTuple):
     message: str
 
 
+class Documents(typing.Protocol):
+    """What the server does with the texts that an editor holds."""
+
+    def opened(self, params: lsp.DidOpenTextDocumentParams) -> None: ...
+
+    def changed(self, params: lsp.DidChangeTextDocumentParams) -> None: ...
+
+    def closed(self, params: lsp.DidCloseTextDocumentParams) -> None: ...
+
+
 class Protocol(LanguageServerProtocol):
     """The protocol with its messages checked, and without pygls' own copy of the documents.
 
@@ -37,8 +46,8 @@ class Protocol(LanguageServerProtocol):
     server_capabilities: lsp.ServerCapabilities | None = None
 
     @property
-    def _documents(self) -> Server:
-        return cast("Server", self._server)
+    def _documents(self) -> Documents:
+        return cast(Documents, self._server)
 
     @lsp_method(lsp.TEXT_DOCUMENT_DID_OPEN)
     def lsp_text_document__did_open(self, params: lsp.DidOpenTextDocumentParams) -> None:
