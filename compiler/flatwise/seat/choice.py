@@ -128,7 +128,7 @@ class LeafSearch:
         for count, every in self._growing():
             first = min(every, key=key)
             # with more stacks none can be worth more, however thick
-            if key(first)[0] < (count + 1) * value - self._best - SAME and good(first):
+            if key(first)[0] < (count + 1) * value - self._most - SAME and good(first):
                 return first
         by_worth = sorted(every, key=key)
         return next(filter(good, by_worth), by_worth[0])
@@ -142,9 +142,9 @@ class LeafSearch:
         every = [self.bare]
         for _, every in self._growing():
             thick = min(every, key=lambda one: -one.most)
-            first, other = fewest(every, thick.most)[0], fewest(every, self._best)[0]
+            first, other = fewest(every, thick.most)[0], fewest(every, self._most)[0]
             # the same however thick a choice of more stacks may be
-            if first == other and first.most >= self._best - value and good(thick) and good(first):
+            if first == other and first.most >= self._most - value and good(thick) and good(first):
                 return first
         by_thickness = sorted(every, key=lambda one: -one.most)
         most = next(filter(good, by_thickness), by_thickness[0]).most
@@ -152,7 +152,7 @@ class LeafSearch:
         return next(filter(good, by_count), by_count[0])
 
     @cached_property
-    def _best(self) -> float:
+    def _most(self) -> float:
         """No choice leaves more than this thickness (mm)."""
         return self.slab.best[2] + SAME
 
