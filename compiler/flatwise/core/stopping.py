@@ -1,4 +1,4 @@
-"""How long work ends early: its caller says when it is no longer wanted, and stages ask between their steps.
+"""Stop long work early: the caller says when the result is no longer wanted, and stages ask between their steps.
 
 Only an editor's server does so, since a newer text makes a check worthless; no result depends on it.
 """

@@ -14,7 +14,7 @@ from flatwise.plan.planes import allowance, balanced_plane, clean_plane, height_
 from flatwise.plan.rows import widest_bite
 from flatwise.plan.setup import FaceToCut, border, overrun_of, plan_setup
 from flatwise.plan.touch import bound_near, shared_place, touch
-from flatwise.plan.uncertainty import uncertainty_parts
+from flatwise.plan.uncertainty import thickness_of_both, uncertainty_parts
 from flatwise.survey import Correction, correct
 from flatwise.survey.readings import thickness_points
 
@@ -69,13 +69,12 @@ def plan(
 
 
 def falls_short(work: Work, seating: Seating) -> bool:
-    """Whether both faces can't come clean at the thickness that is asked for.
+    """Whether the faces certainly can't both come clean at the thickness asked for.
 
-    It is told without places and passes, and only where it is certain: else the plan says.
+    Needs neither touch places nor passes.  False also where only the plan can decide.
     """
-    job = work.job
-    asked = job.faces.second
-    if not isinstance(asked, SecondTo) or job.faces.first is None or job.after_first or job.after_second:
+    asked = thickness_of_both(work)
+    if asked is None:
         return False
     left = most_left(work, seating, _first_plane(work, seating))
     return left < float(asked.thickness) - 2.0 * work.machine.controller.digit

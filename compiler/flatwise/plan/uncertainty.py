@@ -24,18 +24,23 @@ def uncertainty_parts(
     return tuple(part for part in found if settled(part.value) > 0.0)
 
 
-def never_within(work: Work, panel: Panel) -> bool:
-    """Whether the tolerance that is asked for can't be kept, wherever zero is touched off.
-
-    It is told before the panel lies, and only where it is certain: else the plan says.
-    """
+def thickness_of_both(work: Work) -> SecondTo | None:
+    """The thickness asked for, of a job that is still to cut both faces; None of any other."""
     job = work.job
     asked = job.faces.second
-    if not isinstance(asked, SecondTo) or asked.within is None or job.faces.first is None:
+    to_cut = job.faces.first is not None and not (job.after_first or job.after_second)
+    return asked if to_cut and isinstance(asked, SecondTo) else None
+
+
+def never_within(work: Work, panel: Panel) -> bool:
+    """Whether the job certainly can't keep its tolerance, wherever the panel lies and zero is touched off.
+
+    False also where only the plan can decide.
+    """
+    asked = thickness_of_both(work)
+    if asked is None or asked.within is None:
         return False
-    if job.after_first or job.after_second:
-        return False
-    surveyed = 0.0 if job.zero.z.on == "bed" else panel.bound_thickness.lowest
+    surveyed = 0.0 if work.job.zero.z.on == "bed" else panel.bound_thickness.lowest
     return sum(part.value for part in _always(work, surveyed)) > float(asked.within) + 1e-6
 
 
