@@ -28,7 +28,7 @@ from collections.abc import Iterator
 
 from flatwise.core.finding import Finding
 from flatwise.core.fixes import at_least, at_most, value_fix
-from flatwise.core.units import Quantity, feed_unit, show, show_apart
+from flatwise.core.units import Quantity, feed_unit, fixed, show, show_apart
 from flatwise.model.stages import Plan, Setup
 from flatwise.plan.cutting import typical_chip
 from flatwise.plan.rows import widest_bite
@@ -63,7 +63,7 @@ def check(plan: Plan) -> Iterator[Finding]:
         most = min(float(work.machine.feed.most), fast.feed * float(chart.most) / thick)
         yield Finding(
             "FW403",
-            f"At {show(slow.feed, unit)} and {slow.speed:.0f}rpm, each wing takes a chip of "
+            f"At {show(slow.feed, unit)} and {fixed(slow.speed)}rpm, each wing takes a chip of "
             f"{chip}, thinner than the {chart.least} of the cutter's "
             f"chart{_STOPPED.get(slow.feed_limit, '')}.",
             span,
@@ -77,7 +77,7 @@ def check(plan: Plan) -> Iterator[Finding]:
         chip = show_apart(thick, float(chart.most), chart.most, 3)[0]
         yield Finding(
             "FW403",
-            f"At {show(fast.feed, unit)} and {fast.speed:.0f}rpm, each wing takes a chip of "
+            f"At {show(fast.feed, unit)} and {fixed(fast.speed)}rpm, each wing takes a chip of "
             f"{chip}, thicker than the {chart.most} of the cutter's chart.",
             span,
             help=f"Feed {text} or less."

@@ -35,7 +35,7 @@ from collections.abc import Iterator
 
 from flatwise.core.finding import Finding
 from flatwise.core.fixes import at_most, value_fix
-from flatwise.core.units import Quantity, feed_unit, show_apart
+from flatwise.core.units import Quantity, feed_unit, fixed, show_apart
 from flatwise.model.stages import Plan
 from flatwise.plan.cutting import spindle_power
 
@@ -56,7 +56,7 @@ def check(plan: Plan) -> Iterator[Finding]:
     needs, gives = show_apart(setup.power, has, plan.work.machine.spindle.power, 3)
     yield Finding(
         "FW405",
-        f"The cut needs about {needs}, but at {setup.speed:.0f}rpm the spindle gives only {gives}.",
+        f"The cut needs about {needs}, but at {fixed(setup.speed)}rpm the spindle gives only {gives}.",
         written.span if written is not None else cut.head,
         help=f"Feed {text} or less, or write a smaller depth or stepover.",
         value=setup.power,

@@ -32,7 +32,7 @@ from collections.abc import Iterator
 
 from flatwise.core.finding import Finding, relate
 from flatwise.core.fixes import at_least, at_most, value_fix
-from flatwise.core.units import Quantity, feed_unit, show, show_apart
+from flatwise.core.units import Quantity, feed_unit, fixed, show, show_apart
 from flatwise.model.stages import Plan
 from flatwise.plan.cutting import spindle_power
 from flatwise_grammar.nodes import Span
@@ -154,7 +154,7 @@ def _power(plan: Plan) -> Iterator[Finding]:
         plan,
         "power",
         f"The cut needs about {show(setup.power, unit, 3)}, {used} of what the spindle gives "
-        f"at {setup.speed:.0f}rpm; {_standard(plan, 'power')} allows {allowed}.",
+        f"at {fixed(setup.speed)}rpm; {_standard(plan, 'power')} allows {allowed}.",
         written.span if written is not None else cut.head,
         setup.power / whole,
         work.rules.power,

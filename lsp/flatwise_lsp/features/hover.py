@@ -132,7 +132,7 @@ def _in_this_job(outcome: JobOutcome, plan: Plan, declared: Declared, path: Node
         rate = feed_unit(work.job.stock.size.thickness)
         for setup in plan.setups:
             yield (
-                f"**In this job, {setup.face} face:** {setup.speed:.0f}rpm, feed {show(setup.feed, rate)} "
+                f"**In this job, {setup.face} face:** {fixed(setup.speed)}rpm, feed {show(setup.feed, rate)} "
                 f"(limited by {setup.feed_limit.replace('_', ' ')}), rim speed {fixed(setup.rim_speed, 1)}m/s, "
                 f"chip load {show(setup.chip_load, chips.least, 3)} (range {chips.least} to {chips.most}), "
                 f"power {fixed(setup.power)}W (an estimate)"

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
 from flatwise.core.finding import has_errors
-from flatwise.core.units import Quantity, feed_unit, show
+from flatwise.core.units import Quantity, feed_unit, fixed, show
 from flatwise.core.wording import listed
 from flatwise.model.stages import Plan, Setup, Shim
 from flatwise.plan.rows import stepover
@@ -160,7 +160,7 @@ def _auto_hints(line: Field, plan: Plan) -> Iterator[Hint]:
         yield Hint(line.span.end, "up to {:.0%}, in the last pass {:.0%}".format(*shares), tooltip)
         return
     if line.word.text == "speed":
-        chosen, limits = [f"{setup.speed:.0f}rpm" for setup in plan.setups], [""] * len(plan.setups)
+        chosen, limits = [f"{fixed(setup.speed)}rpm" for setup in plan.setups], [""] * len(plan.setups)
     else:
         rate = feed_unit(plan.work.job.stock.size.thickness)
         chosen = [show(setup.feed, rate) for setup in plan.setups]
