@@ -7,6 +7,7 @@ quicker.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from copy import copy
 from math import ceil, hypot, inf
 from typing import NamedTuple
 
@@ -95,14 +96,18 @@ class Path:
         up_and_down = [Leg(True, 0.0, 0.0, z) for z in (self.air, self.low)] + [Leg(False, 0.0, 0.0, plane)]
         #: s to go up and straight down again
         self.lift_time = kinematics.seconds((0.0, 0.0, plane), up_and_down)
+        #: s that this takes at least, since a ramp may go on along its row without a stop
+        self.least_lift = self.lift_time - kinematics.z_feed / 60.0 / kinematics.acceleration
 
     def fresh(self) -> Path:
         """The same pass, with no legs yet."""
-        return Path(self.rows, self.plane, self.above, self.kinematics)
+        path = copy(self)
+        path.legs, path.where = [], None
+        return path
 
     def add(self, rapid: bool, u: float, v: float, z: float) -> None:
         """Append a leg to (u, v), z mm above the bed."""
-        self.legs.append(Leg(rapid, *self.rows.point(u, v), z))
+        self.legs.append(Leg(rapid, u, v, z) if self.rows.along == "x" else Leg(rapid, v, u, z))
 
     def down_at(self, u: float, v: float, ahead: float = 1.0) -> None:
         """Lift if need be, and come down to (u, v) in the plane, from where a run goes `ahead` (+1 or −1 along u).

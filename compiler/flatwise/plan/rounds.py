@@ -7,13 +7,15 @@ takes the rest if that is quicker than another round.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from functools import partial
 from math import ceil, sqrt
 from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
+from flatwise.core.units import settled
 from flatwise.model.stages import Leg
 from flatwise.plan.path import Path
 from flatwise.plan.rows import BESIDE, OVERLAP, SEAM, SURE, Rows
@@ -57,18 +59,32 @@ def box_of(wood: StandingWood, over: NDArray[np.bool_]) -> Box:
     return Box(low_u, high_u, low_v, high_v, float(np.minimum(deepest, across).max()))
 
 
-def rounds(path: Path, box: Box) -> Iterator[tuple[list[Leg], int]]:
-    """The ways round a box that are worth trying, from the air into the air, and how many rounds each goes."""
+def rounds(path: Path, box: Box) -> Iterator[tuple[float, int, Callable[[], Iterator[list[Leg]]]]]:
+    """The ways round a box that are worth trying, from the air into the air.
+
+    Each with the least time that it takes from any corner (s), how many rounds it goes, and what gives its legs.
+    """
     rows = path.rows
     # seen with u to the right and v away, one way round is anticlockwise; for rows along y that view is mirrored
     left = rows.climb != (rows.along == "x")
     ways = (left,) if rows.one_way else (False, True)
-    for insets, run in _insets(rows, box):
+
+    def from_corners(insets: Sequence[float], run: bool) -> Iterator[list[Leg]]:
         for anticlockwise in ways:
             for backward in (False, True):
                 through = path.fresh()
                 _spiral(through, box, insets, run, (backward, backward == anticlockwise))
-                yield through.legs, len(insets)
+                yield through.legs
+
+    at_feed, (length, width) = path.kinematics.at_feed, box.sides
+    for insets, run in _insets(rows, box):
+        backs = (*insets[1:], insets[-1])
+        sides = (
+            (length - 2.0 * inset, width - 2.0 * inset, length - 2.0 * inset, width - inset - back)
+            for inset, back in zip(insets, backs, strict=True)
+        )
+        least = path.least_lift + sum(at_feed(max(0.0, side)) for each in sides for side in each)
+        yield settled(least), len(insets), partial(from_corners, insets, run)
 
 
 def _insets(rows: Rows, box: Box) -> Iterator[tuple[list[float], bool]]:

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
-from functools import lru_cache
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from functools import lru_cache, partial
 from hashlib import blake2b
 from itertools import pairwise
 from math import inf
@@ -21,7 +21,7 @@ from flatwise.plan.rounds import box_of, rounds
 from flatwise.plan.row_orders import XYZ, begin, end, through_patches, time_of
 from flatwise.plan.rows import RowChoices, Rows
 from flatwise.plan.standing_wood import standing_wood
-from flatwise.plan.stretches import RowStretches, needed_stretches, patches, whole_rows
+from flatwise.plan.stretches import Patch, RowStretches, needed_stretches, patches, whole_rows
 from flatwise.plan.timing import cut_length
 
 
@@ -104,6 +104,10 @@ def _uv(rows: Rows, where: XYZ | None) -> tuple[float, float] | None:
     return rows.point(where[0], where[1]) if where is not None else None
 
 
+#: the least time that any of some ways takes (s), and what gives these ways
+Choice = tuple[float, Callable[[], Iterable[Way]]]
+
+
 class WayFinder:
     """Finds the quickest way of each pass before the last.
 
@@ -136,60 +140,76 @@ class WayFinder:
         return way._replace(legs=legs)
 
     def _quickest(self, path: Path, over: NDArray[np.bool_], where: XYZ | None) -> Way:
-        found: list[tuple[float, Way]] = []
-
-        def look_at(ways: Iterable[Way]) -> float:
-            for way in ways:
+        quickest, found = inf, None
+        for least, ways in self.choices(path, over, where):
+            for way in ways() if least < quickest else ():
                 may_stop()
-                found.append((settled(time_of(way.legs, self.kinematics, where)), way))
-            return min((time for time, _ in found), default=inf)
+                time = settled(time_of(way.legs, self.kinematics, where))
+                if time < quickest:
+                    quickest, found = time, way
+        assert found is not None
+        return found
 
-        whole, most = bool(over.all()), inf
-        if path.rows.goes_round:
-            box = box_of(self.wood, over)
-            most = look_at(Way(path.rows, legs, (), whole, count) for legs, count in rounds(path, box))
-        most = look_at(self._by_rows(path.fresh(), over, where, most))
-        for rows in self.turned if whole and not path.rows.edge_first else ():
+    def choices(self, path: Path, over: NDArray[np.bool_], where: XYZ | None) -> Iterator[Choice]:
+        """All that may be quickest, likely ones first: rounds where rows go one way, else the rows."""
+        rows = path.rows
+        if rows.one_way:
+            yield from self._inward(path, over)
+        yield from self._by_rows(path.fresh(), over, where)
+        for turned in self.turned if over.all() and not rows.edge_first else ():
             # for a part of the face a second direction doubles the time of planning and saved 0.1 % of machine time
-            most = look_at(_all_short(Path(rows, path.plane, path.above, self.kinematics), where, most))
-        return min(found, key=lambda one: one[0])[1]
+            yield _all_short(Path(turned, path.plane, path.above, self.kinematics), where)
+        if not rows.one_way:
+            yield from self._inward(path, over)
 
-    def _by_rows(self, path: Path, over: NDArray[np.bool_], where: XYZ | None, most: float) -> Iterator[Way]:
-        """Round the edge if the job says so, then patch by patch; all rows from end to end may be quicker.
+    def _inward(self, path: Path, over: NDArray[np.bool_]) -> Iterator[Choice]:
+        """Rounds from the edge inward, where the rows allow them."""
+        rows, whole = path.rows, bool(over.all())
 
-        None that certainly takes `most` seconds or longer.
-        """
+        def ways(count: int, all_legs: Callable[[], Iterator[list[Leg]]]) -> Iterator[Way]:
+            return (Way(rows, legs, (), whole, count) for legs in all_legs())
+
+        for least, count, all_legs in rounds(path, box_of(self.wood, over)) if rows.goes_round else ():
+            yield least, partial(ways, count, all_legs)
+
+    def _by_rows(self, path: Path, over: NDArray[np.bool_], where: XYZ | None) -> Iterator[Choice]:
+        """Round the edge if the job says so, then patch by patch; all rows from end to end may be quicker."""
         rows, wood = path.rows, self.wood
         before: list[Leg] = []
-        ringed = rows.edge_first and bool((over & ~wood.inner).any())
+        ringed, spent = rows.edge_first and bool((over & ~wood.inner).any()), 0.0
         if ringed:
             ring(path, _uv(rows, where))
             before, over = path.legs, over & wood.inner
-            most -= time_of(before, path.kinematics, where)
+            spent = time_of(before, path.kinematics, where)
             where = end(before)
         key = _digest(over)
         if key not in self._needed:
             self._needed[key] = needed_stretches(wood, over, path.kinematics.run_in)
         needed = self._needed[key]
         if not needed:
-            yield Way(rows, before, (), False)
+            yield spent, lambda: [Way(rows, before, (), False)]
             return
-        if min(_running(path, [one.up for one in needed]), _running(path, [one.down for one in needed])) < settled(
-            most
-        ):
-            legs = before + through_patches(path, patches(rows, needed), where)
+        groups = patches(rows, needed)
+
+        def by_patches() -> Iterator[Way]:
+            legs = before + through_patches(path, groups, where)
             places = [rows.point(leg.x, leg.y) for leg in legs[len(before) :]]
             run = {v for (u, v), (to, w) in pairwise(places) if u != to and v == w}
             yield Way(rows, legs, [row for row, v in enumerate(rows.at) if v in run], bool(over.all()))
+
+        yield settled(spent + _running(path, groups)), by_patches
         if len(needed) == len(rows.at) and not ringed and not over.all():
-            yield from _all_short(path, where, most)
+            yield _all_short(path, where)
 
 
-def _all_short(path: Path, where: XYZ | None, most: float) -> Iterator[Way]:
-    """All rows, as far as they leave nothing standing; none if they certainly take `most` seconds or longer."""
+def _all_short(path: Path, where: XYZ | None) -> Choice:
+    """All rows, as far as they leave nothing standing."""
     whole = whole_rows(path.rows)
-    if _running(path, [one.up for one in whole]) < settled(most):
+
+    def ways() -> Iterator[Way]:
         yield Way(path.rows, through_patches(path, [whole], where), range(len(path.rows.at)), True)
+
+    return _running(path, [whole]), ways
 
 
 def _digest(over: NDArray[np.bool_]) -> bytes:
@@ -197,10 +217,21 @@ def _digest(over: NDArray[np.bool_]) -> bytes:
     return blake2b(np.packbits(over).tobytes()).digest()
 
 
-def _running(path: Path, stretches: Sequence[Sequence[Stretch]]) -> float:
-    """The least time that running stretches takes, s: without ways between them, but for the lifts of rows one way."""
-    lifts = path.lift_time * (len(stretches) - 1) if path.rows.one_way else 0.0
-    return settled(lifts + sum(path.kinematics.at_feed(one.last - one.first) for row in stretches for one in row))
+def _running(path: Path, groups: Sequence[Patch]) -> float:
+    """The least time that running the rows of patches takes, s: without ways from patch to patch."""
+    kinematics, step = path.kinematics, path.rows.step
+    hop = path.least_lift + kinematics.at_rapid(step)
+    over = hop if path.rows.one_way else min(hop, kinematics.at_feed(step))
+    least = path.least_lift
+    for patch in groups:
+        # some rows of a patch are run upward and the others downward; stretches of one may follow without a stop
+        lengths = [min(_length(one.up), _length(one.down)) for one in patch if one.up and one.down]
+        least += over * max(0, len(lengths) - 1) + sum(map(kinematics.at_feed, lengths))
+    return settled(least)
+
+
+def _length(stretches: Sequence[Stretch]) -> float:
+    return sum(one.last - one.first for one in stretches)
 
 
 def _all_rows(path: Path, where: XYZ | None) -> None:

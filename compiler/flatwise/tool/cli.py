@@ -153,7 +153,8 @@ def _build(given: argparse.Namespace) -> int:
     if not front.jobs and not has_errors(front.findings):
         complain(f"flatwise: nothing to build: there is no job in {', '.join(map(str, given.path))}.")
         return FOUND
-    building = workers.run(jobs.task(builder.build), works, given.workers)
+    # the sheet's template leaves cycles that hold the plan
+    building = workers.run(jobs.task(builder.build, collects=True), works, given.workers)
     results = list(terminal.with_progress(building, len(works), sys.stderr))
     findings = front.findings + tuple(finding for result in results for finding in result.findings)
     show(findings, front.texts, given, strict)

@@ -112,9 +112,9 @@ def _with_figures(result: JobResult, plan: Plan | BatchPlan | None) -> JobResult
     return result._replace(left=left, time=machine_time(plan))
 
 
-def task(do: Callable[[Work | BatchWork], JobResult]) -> Task[Work | BatchWork, JobResult]:
+def task(do: Callable[[Work | BatchWork], JobResult], *, collects: bool = False) -> Task[Work | BatchWork, JobResult]:
     """Check or build one job, whatever happens to it."""
-    return Task(do, _failed, _stopped)
+    return Task(do, _failed, _stopped, collects)
 
 
 def _failed(work: Work | BatchWork, error: Exception) -> JobResult:

@@ -22,7 +22,7 @@ class Task(NamedTuple, Generic[Item, Result]):
     """What to do for an item.
 
     An exception becomes the result of `failed`, and an item that the system stops that of `stopped`, which gets the
-    reason.
+    reason.  `collects`: what is done for an item leaves reference cycles, to be collected after each of several.
     """
 
     do: Callable[[Item], Result]
@@ -39,7 +39,6 @@ class Task(NamedTuple, Generic[Item, Result]):
             return self.failed(item, error)
         finally:
             if self.collects:
-                # half a millisecond for the reference cycles of a job: its plan, held by the sheet's template
                 gc.collect()
 
 
@@ -51,12 +50,12 @@ def run(task: Task[Item, Result], items: Sequence[Item], workers: int | None = N
     """
     if len(items) < SEVERAL:
         # it ends before garbage matters
-        yield from _results(task, items, workers or 1)
+        yield from _results(task._replace(collects=False), items, workers or 1)
         return
     # garbage must not pile up, and what exists already need not be scanned
     gc.freeze()
     try:
-        yield from _results(task._replace(collects=True), items, workers or processors())
+        yield from _results(task, items, workers or processors())
     finally:
         gc.unfreeze()
 

@@ -33,7 +33,7 @@ def all_round(
     laid = rows(of, 6.0, rough=True)
     wood = StandingWood(laid, Surface.flat(length, width, 32.0))
     path = Path(laid, 31.0, 32.0, KINEMATICS)
-    ways = [legs for legs, _ in rounds(path, box_of(wood, np.ones_like(wood.inner)))]
+    ways = [legs for _, _, ways in rounds(path, box_of(wood, np.ones_like(wood.inner))) for legs in ways()]
     return ways, laid.sure_radius, laid.bite
 
 

@@ -20,8 +20,9 @@ from flatwise.model.job import RowsLine
 from flatwise.model.stages import Leg, Pass
 from flatwise.plan.path import Kinematics, Path
 from flatwise.plan.rounds import box_of, rounds
+from flatwise.plan.routing import WayFinder
 from flatwise.plan.row_orders import through_patches, ways_through
-from flatwise.plan.rows import rows
+from flatwise.plan.rows import row_choices, rows
 from flatwise.plan.standing_wood import StandingWood
 from flatwise.plan.stretches import needed_stretches, patches, whole_rows
 from flatwise.plan.timing import duration
@@ -90,6 +91,37 @@ def test_a_few_patches_are_cut_in_the_quickest_of_all_orders_and_take_all_the_wo
     if way:
         # not back along a row, which would drag over finished wood
         assert all(a[1] <= b[0] for row in runs.values() for a, b in pairwise(sorted(row)))
+
+
+@given(
+    st.lists(LUMPS, min_size=1, max_size=5),
+    st.sampled_from((None, (-25.0, 0.0, 80.0), (325.0, 200.0, 80.0), (150.0, 90.0, 80.0))),
+    st.sampled_from((None, "climb", "conventional")),
+    st.booleans(),
+    st.sampled_from((500.0, 2000.0, 8000.0, 30000.0)),
+    st.sampled_from((50.0, 500.0, 5000.0)),
+)
+@examples(40, 2000)
+def test_no_way_takes_less_than_the_least_time_by_which_it_is_left_out(
+    lumps: list[tuple[int, int, int, int]], where: Any, way: Any, ringed: bool, feed: float, acceleration: float
+) -> None:
+    field = np.zeros((8, 12))
+    for x, y, wide, deep in lumps:
+        field[y : y + deep, x : x + wide] = 1.0
+    xs, ys = np.repeat(np.arange(0.0, 301.0, 25.0), 2)[1:-1], np.repeat(np.arange(0.0, 201.0, 25.0), 2)[1:-1]
+    top = Surface(xs, ys, 32.0 + np.repeat(np.repeat(field, 2, axis=0), 2, axis=1))
+    how = RowsLine(direction="along", one_way="one_way" if way else None, way=way, edge="edge" if ringed else None)
+    laid = row_choices(work(300.0, 200.0, cutter=cutter(diameter=mm(40.0)), job={"cut": cut(rows=how)}), 5.0)
+    moving = KINEMATICS._replace(feed=feed, acceleration=acceleration)
+    for plane in (32.5, 31.5):
+        finder = WayFinder(laid, top, moving)
+        path = Path(laid.rough[0], plane, 33.0, moving)
+        seen = 0
+        for least, ways in finder.choices(path, finder.wood.over(plane), where):
+            for each in ways():
+                seen += 1
+                assert least <= moving.seconds(where if where is not None else each.legs[0][1:], each.legs) + 1e-6
+        assert seen
 
 
 def lifts(one: Pass) -> int:
@@ -173,8 +205,9 @@ def test_no_way_bites_wider_than_planned_or_leaves_wood(
     wood = top.grid(x[0], y[:, 0]) > 32.5
     path = Path(laid, 32.5, 33.0, KINEMATICS)
     if rough:
-        for moves, _ in rounds(path, box_of(standing, over)):
-            assert not left_by(moves, path, x, y, wood).any()
+        for _, _, ways_round in rounds(path, box_of(standing, over)):
+            for moves in ways_round():
+                assert not left_by(moves, path, x, y, wood).any()
     if ringed:
         over &= standing.inner
         inside = (np.abs(x - 150.0) < 150.0 - laid.border) & (np.abs(y - 100.0) < 100.0 - laid.border)
