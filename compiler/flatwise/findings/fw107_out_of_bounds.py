@@ -3,7 +3,7 @@
 A value is too small or too large, is negative where that has no meaning, or a range runs backwards. `decimals` of a
 controller is too small where its last digit is more than a tenth of a depth or tolerance: planes lie on whole digits.
 The name of a job or batch is longer than a folder's may be. Or there is more of something than can be worked out in a
-few seconds: passes, rows, places for leaves.
+few seconds: passes, rows, places for leaves, jobs in a file.
 
 ## Why it hurts
 A diameter of 0, a negative depth or a stepover of 900 % is a typing error, and everything after it would be worked
@@ -75,6 +75,18 @@ def taken_over(name: str, base: str, span: Span) -> Finding:
         f"than a file may: `{base}` is too long for so many.",
         span,
         help=f"Write fewer lines in `{base}`, or spread what starts from it over several files.",
+    )
+
+
+def many_jobs(count: int, span: Span, limit: int) -> Finding:
+    """A file of more jobs than one file may have, the first beyond them at `span`."""
+    return Finding(
+        "FW107",
+        f"This file has {count} jobs; {limit} are the most that one file may have.",
+        span,
+        help="Move those from this one on to another file, which can `use` this one for what they share.",
+        value=count,
+        limit=limit,
     )
 
 

@@ -26,7 +26,7 @@ from flatwise.sources.load import Loaded, Source
 from flatwise_grammar.nodes import Block, Field, Item, Mark, Name, Point, Span
 
 #: The words and values that the declarations of one file may take over: so many, or so many for each character of the
-#: file, whichever is more.  Five hundred jobs from one recipe take a hundred thousand.
+#: file, whichever is more.  Four hundred jobs from one recipe take eighty thousand.
 MOST_TAKEN, TAKEN_EACH = 200_000, 10
 
 

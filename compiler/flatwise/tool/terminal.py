@@ -112,7 +112,7 @@ def _findings(result: JobResult, blocked: bool) -> str:
     if result.bug:
         return "bug in flatwise"
     if result.findings or not result.refused:
-        return tally(result.findings) or ("errors in files that it uses" if result.unread or blocked else "none")
+        return tally(result.findings) or ("errors in its files" if result.unread or blocked else "none")
     return "stopped by the system"
 
 

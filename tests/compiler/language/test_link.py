@@ -10,6 +10,7 @@ from compiler.reading import USES, codes, mended, only, read_text, under
 from flatwise.core.finding import Finding
 from flatwise.language.block_reader import _BlockReader
 from flatwise.language.link import MOST_TAKEN, _size, link
+from flatwise.language.read import MOST_JOBS
 from flatwise.sources.load import load
 from flatwise_grammar.nodes import Field
 
@@ -212,9 +213,20 @@ def test_a_short_file_cannot_take_over_more_than_can_be_read(shop: Path, body: s
     assert taken <= MOST_TAKEN
 
 
-def test_a_recipe_serves_five_hundred_jobs(shop: Path) -> None:
-    jobs = "".join(f"job j{k} from glued_top {{ {GIVEN} }}\n" for k in range(500))
-    assert not [finding for finding in read_text(shop, RECIPE + jobs).findings if finding.code == "FW107"]
+def test_a_recipe_serves_as_many_jobs_as_a_file_may_have(shop: Path) -> None:
+    jobs = "".join(f"job j{k} from glued_top {{ {GIVEN} }}\n" for k in range(MOST_JOBS))
+    front = read_text(shop, RECIPE + jobs)
+    assert not front.findings and len(front.works) == MOST_JOBS
+    beyond = "".join(f"job k{k} from glued_top {{ {GIVEN} }}\n" for k in range(3))
+    front = read_text(shop, RECIPE + jobs + beyond)
+    assert len(front.works) == MOST_JOBS
+    finding = only(front)
+    assert finding.code == "FW107" and under(front, finding) == "k0"
+    assert finding.message == f"This file has {MOST_JOBS + 3} jobs; {MOST_JOBS} are the most that one file may have."
+    # the way out: the rest in a file of its own, which uses the first
+    read_text(shop, RECIPE + jobs)
+    front = read_text(shop, f'use "example.flat"\n{beyond}', "rest.flat")
+    assert not front.findings and [work.name for work in front.works] == ["k0", "k1", "k2"]
 
 
 def test_a_wrong_line_of_a_recipe_is_looked_up_once_however_many_jobs_start_from_it(

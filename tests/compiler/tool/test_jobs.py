@@ -67,7 +67,7 @@ def test_a_job_that_can_not_be_read_has_its_line_too(shop: Path) -> None:
     rows = [line.split("  ") for line in lines[at + 1 : at + 5]]
     assert [row[0] for row in rows] == ["a_tray", "b_tray", "c_tray", "d_tray"]
     assert [row[1].strip() for row in rows] == ["written", "not written", "not written", "written"]
-    assert rows[1][-1].strip() == "1 error" and rows[2][-1].strip() == "errors in files that it uses"
+    assert rows[1][-1].strip() == "1 error" and rows[2][-1].strip() == "errors in its files"
     assert lines[at + 5] == "2 of 4 jobs written to out." and run.returncode == 1
     run = flatwise("check", "jobs", cwd=shop)
     assert "b_tray  failed" in run.stdout and run.stdout.endswith("\n3 of 4 jobs checked, 2 errors.\n")
@@ -125,7 +125,7 @@ def test_a_fault_in_the_project_file_holds_all_back(shop: Path) -> None:
     (shop / "flatwise.toml").write_text('standart = "solid_tops"\n')
     run = flatwise("build", "jobs", cwd=shop)
     assert run.returncode == 1 and "FW101" in run.stdout and not (shop / "out").exists()
-    assert "errors in files that it uses" in run.stdout
+    assert "errors in its files" in run.stdout
 
 
 def test_a_job_that_the_system_refuses_is_told_and_the_rest_is_written(shop: Path) -> None:
