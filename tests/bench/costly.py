@@ -96,7 +96,7 @@ def files() -> Iterator[Input]:
     jobs = [f"job {name} from r {{ u {300 + i}mm; v 300mm }}\n" for i, name in enumerate(names)]
     listed = f"batch all {{ jobs {', '.join(names[:40])}; gap 10mm; from front_left at 80mm, 80mm }}\n"
     yield "a batch of 40 panels", {"a.flat": head + "".join(jobs[:40]) + listed}, BUILD
-    for count in (200, 400, 550):
+    for count in (200, 300, 550):
         yield f"{count} jobs of one recipe, check", {"a.flat": head + "".join(jobs[:count])}, CHECK
         yield f"{count} jobs of one recipe, editor", {"a.flat": head + "".join(jobs[:count])}, SERVE
     uses = "".join(f"job {name} from r {{ }}\n" for name in names)

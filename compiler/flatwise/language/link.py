@@ -26,8 +26,10 @@ from flatwise.sources.load import Loaded, Source
 from flatwise_grammar.nodes import Block, Field, Item, Mark, Name, Point, Span
 
 #: The words and values that the declarations of one file may take over: so many, or so many for each character of the
-#: file, whichever is more.  Four hundred jobs from one recipe take eighty thousand.
+#: file, whichever is more.  Three hundred jobs from one recipe take sixty thousand.
 MOST_TAKEN, TAKEN_EACH = 200_000, 10
+#: a file of more jobs than this would take longer than anyone waits
+MOST_JOBS = 300
 
 
 class Declaration(NamedTuple):
@@ -56,11 +58,15 @@ Scope = Mapping[str, Mapping[str, Declaration]]
 
 
 class Linked(NamedTuple):
-    """All declarations in the order of their files, and those that each file can see."""
+    """All declarations in the order of their files, and those that each file can see.
+
+    The jobs at the spans `too_many` are beyond the most that their file may have, and are not read.
+    """
 
     loaded: Loaded
     declarations: tuple[Declaration, ...]
     scopes: Mapping[str, Scope]
+    too_many: frozenset[Span] = frozenset()
 
     def find(self, kind: str, name: str, path: str) -> Declaration | None:
         """The declaration that `name` means in the file `path`."""
@@ -98,6 +104,7 @@ def link(loaded: Loaded) -> tuple[Linked, Findings]:
         linker.scopes[name] = _scope(source, own, findings)
         linker.left[name] = max(MOST_TAKEN, TAKEN_EACH * len(source.text))
     _job_names(loaded, own, findings)
+    too_many = _too_many(loaded, own, findings)
     made = {
         header.name.span: Declaration(
             header.kind,
@@ -114,7 +121,7 @@ def link(loaded: Loaded) -> tuple[Linked, Findings]:
         path: {kind: {name: made[header.name.span] for name, header in names.items()} for kind, names in scope.items()}
         for path, scope in linker.scopes.items()
     }
-    return Linked(loaded, tuple(made.values()), scopes), loaded.certain(dict.fromkeys(findings))
+    return Linked(loaded, tuple(made.values()), scopes, too_many), loaded.certain(dict.fromkeys(findings))
 
 
 # -- scopes ------------------------------------------------------------------------------------------------------
@@ -151,6 +158,17 @@ def _job_names(loaded: Loaded, own: Mapping[str, list[Header]], findings: list[F
                 findings.append(fw103_declared_twice.job_and_batch(name.text, name.span, earlier.name.span))
             elif earlier is not header:
                 findings.append(fw103_declared_twice.declaration(earlier.kind, name.text, name.span, earlier.name.span))
+
+
+def _too_many(loaded: Loaded, own: Mapping[str, list[Header]], findings: list[Finding]) -> frozenset[Span]:
+    """FW107 for files of too many jobs; the names of those beyond the most."""
+    beyond: list[Span] = []
+    for path in loaded.asked:
+        jobs = [header.name.span for header in own.get(path, ()) if header.kind == "job"]
+        if len(jobs) > MOST_JOBS:
+            findings.append(fw107_out_of_bounds.many_jobs(len(jobs), jobs[MOST_JOBS], MOST_JOBS))
+            beyond += jobs[MOST_JOBS:]
+    return frozenset(beyond)
 
 
 # -- bodies ------------------------------------------------------------------------------------------------------

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from flatwise.core.finding import Findings
-from flatwise.findings import fw107_out_of_bounds
 from flatwise.language.batches import batch_corners, ways_to_a_place
 from flatwise.language.block_reader import BodyContext, FindingSink, read_block
 from flatwise.language.consistency import check_declaration
@@ -17,9 +16,6 @@ from flatwise.model.kinds import KINDS, TAKES
 from flatwise.model.stages import Work
 from flatwise.model.words import ModelBlock
 from flatwise_grammar.nodes import Block
-
-#: a file of more jobs than this takes longer than anyone waits
-MOST_JOBS = 400
 
 
 def read(linked: Linked) -> tuple[tuple[Work, ...], Findings]:
@@ -36,16 +32,13 @@ def _works(linked: Linked, sink: FindingSink) -> Iterator[Work]:
     models = Models(linked, {each.at: _model(linked, each, sink) for each in linked.declarations if each.kind != "job"})
     jobs: dict[str, list[Declaration]] = {}
     for declaration in linked.declarations:
-        if declaration.kind == "job":
+        if declaration.kind == "job" and declaration.at not in linked.too_many:
             jobs.setdefault(declaration.path, []).append(declaration)
     corners, ways = dict(batch_corners(linked, models)), ways_to_a_place(linked, models)
     asked, names = set(linked.loaded.asked), set()
     # a job may use a job file that nobody asked for: its findings count, its jobs are not built
     for path in dict.fromkeys((*linked.loaded.asked, *jobs)):
-        of_file = jobs.get(path, [])
-        if len(of_file) > MOST_JOBS:
-            sink.add(fw107_out_of_bounds.many_jobs(len(of_file), of_file[MOST_JOBS].at, MOST_JOBS))
-        for declaration in of_file[:MOST_JOBS]:
+        for declaration in jobs.get(path, ()):
             job = _model(linked, declaration, sink, corners.get(declaration.at), ways.get(declaration.at))
             if not isinstance(job, Job) or (path not in asked and declaration.at not in corners):
                 continue

@@ -21,7 +21,8 @@ class FileJobs:
     def __init__(self, linked: Linked, name: str) -> None:
         loaded, source = linked.loaded, linked.loaded.sources[name]
         self._source, self._points = source, loaded.points
-        jobs = [one for one in linked.declarations if one.kind in ("job", "batch") and one.path == name]
+        mine = (one for one in linked.declarations if one.kind in ("job", "batch") and one.path == name)
+        jobs = [one for one in mine if one.at not in linked.too_many]
         counts = Counter(one.name for one in jobs)
         # other jobs depend on a job that they start from, as on any other declaration
         bases = {base[1].text for one in jobs if (base := base_of(one.block)) is not None}

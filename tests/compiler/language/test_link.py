@@ -9,8 +9,7 @@ from compiler.reading import USES, codes, mended, only, read_text, under
 
 from flatwise.core.finding import Finding
 from flatwise.language.block_reader import _BlockReader
-from flatwise.language.link import MOST_TAKEN, _size, link
-from flatwise.language.read import MOST_JOBS
+from flatwise.language.link import MOST_JOBS, MOST_TAKEN, _size, link
 from flatwise.sources.load import load
 from flatwise_grammar.nodes import Field
 

@@ -12,6 +12,7 @@ from hypothesis_profile import NIGHTLY
 from lsp.marked import demo
 
 from flatwise import pipeline
+from flatwise.language import link
 from flatwise_grammar.nodes import Span
 from flatwise_lsp.workspace.analysis import Analysis, analyse, carry_over
 from flatwise_lsp.workspace.document_text import DocumentText
@@ -90,6 +91,22 @@ def test_an_edit_works_out_only_the_job_that_it_touches(shop: Path, worked_out: 
         found = checked(shop, edited, earlier)
         assert worked_out == expected
         assert_same(found, checked(shop, edited))
+
+
+def test_jobs_beyond_the_most_of_a_file_are_never_worked_out(
+    shop: Path, worked_out: list[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(link, "MOST_JOBS", 2)
+    text = USES + jobs("", "cut { depth 0.4mm }", "cut { depth 0.3mm }")
+    earlier = EarlierResults()
+    # a second check remembers the first two; a job in front of them pushes one beyond
+    for edited in (text, text, text.replace("\njob job_0", "\njob new from plain_top { }\njob job_0")):
+        worked_out.clear()
+        found = checked(shop, edited, earlier)
+        assert [finding.code for finding in found.findings].count("FW107") == 1
+        assert not {"job_2"} & {*worked_out, *found.outcomes}
+        assert_same(found, checked(shop, edited))
+    assert list(found.outcomes) == ["new", "job_0"]
 
 
 def test_a_job_is_worked_out_again_when_a_file_that_it_uses_changes(shop: Path, worked_out: list[str]) -> None:
