@@ -52,6 +52,7 @@ SLIPS = [
     ("curled marks around a name", "white_oak", "“oak”", "FW001", "left double quotation mark", '"'),
     ("star for x", "460mm x 460mm x", "460mm * 460mm x", "FW001", "asterisk", "x instead"),
     ("sizes written together", "460mm x 460mm x 24mm", "460mm*460x24mm", "FW003", "together", "space on both sides"),
+    ("a size with decimals close up", "x 24mm", "x24.0mm", "FW003", "no space after the x", "x 24.0mm"),
     ("another comment", "depth     0.6mm", "// 0.6mm", "FW001", "A comment begins with #", "#"),
     ("plus minus", "+/-", "+-", "FW001", "plus-or-minus", "+/-"),
 ]
@@ -104,6 +105,9 @@ NEW_WORDS = [
     ("within left out", SHOP, "line       256", "corners 1mm", "FW104", "1mm", "`within`", "`corners within 1mm`", 1),
     ("feed of Z", SHOP, "/min, z up to", "/min\n    z_feed", "FW101", "z_feed", "no `z_feed`", "`feed`", 0),
     ("gauge, diameter", SHOP, "across 58mm", "diameter 58mm", "FW101", "diameter", "no `diameter`", "`across 58mm`", 0),
+    ("leaves run together", SHOP, "0.10mm, 0.15mm", "2x0.10mm, 0.15mm",
+     "FW003", "2x0.10mm", "together", "2 x 0.10mm, or for two sizes", 0),
+    ("leaves close to x", SHOP, "0.10mm, 0.15mm", "2 x0.10mm, 0.15mm", "FW003", "x0.10mm", "space", "x 0.10mm", 1),
     ("leaves without a space", SHOP, "0.10mm, 0.15mm", "2x 0.10mm, 0.15mm", "FW003", "2x", "space", "`2 x`", 1),
 ]  # fmt: skip
 

@@ -31,9 +31,9 @@ def of_lexeme(line: Sequence[Lexeme], at: int, path: str) -> Flaw:
         if signs is not None:
             return signs
     if before is not None and lexeme.type == "BAD_NUMBER":
-        unit_first = _unit_first(before, lexeme, path)
-        if unit_first is not None:
-            return unit_first
+        cut_off = _cut_off(before, lexeme, path)
+        if cut_off is not None:
+            return cut_off
     if lexeme.type in ("BAD_NUMBER", "BAD_MIXED"):
         return _number(lexeme.text, text, span)
     if lexeme.type == "BAD_STRING":
@@ -217,11 +217,13 @@ def _number(raw: str, text: str, span: Span) -> Flaw:
         certain = all(re.fullmatch(_VALUE + "[A-Za-z]+", size) for size in sizes)
         unit = sizes[-1].lstrip("0123456789./")
         spaced = " x ".join(size if size[-1].isalpha() else size + unit for size in sizes)
+        # a bare whole number may also count what follows
+        counted = f"{shown(better)}, or for two sizes " if unit and len(sizes) == 2 and sizes[0].isdigit() else ""
         return Flaw(
             "FW003",
-            f"The sizes {text} are run together.",
+            f"The numbers {text} are run together.",
             span,
-            f"Put a space on both sides of each x: {shown(spaced)}.",
+            f"Put a space on both sides of each x: {counted}{shown(spaced)}.",
             fix=(span, better, f"Write {shown(better)}") if certain else None,
         )
     tolerance = re.fullmatch(rf"({_VALUE}[A-Za-z]*)(?:\+-|\u00b1)({_VALUE}[A-Za-z]*)", raw)
@@ -237,19 +239,23 @@ def _number(raw: str, text: str, span: Span) -> Flaw:
     return Flaw("FW003", f"The number {text} cannot be understood.", span, NUMBERS)
 
 
-def _unit_first(before: Lexeme, lexeme: Lexeme, path: str) -> Flaw | None:
-    """The flaw of a unit written before its number, as in mm0.6, which is read as a name and the rest."""
-    whole = re.fullmatch(r"([a-z]+)([0-9]+)(\.[0-9]+)", before.text + lexeme.text)
+def _cut_off(before: Lexeme, lexeme: Lexeme, path: str) -> Flaw | None:
+    """The flaw of a name that ends within a number: a unit before its number as in mm0.6, or x0.6mm without a space."""
+    whole = re.fullmatch(r"([a-z]+)([0-9]+\.[0-9]+)([a-z]*)", before.text + lexeme.text)
     if before.type != "NAME" or before.end != lexeme.start or whole is None:
         return None
-    span, better = Span(path, before.start, lexeme.end), f"{whole[2]}{whole[3]}{whole[1]}"
-    return Flaw(
-        "FW003",
-        f"The unit of {shown(before.text + lexeme.text)} is written before its number.",
-        span,
-        f"Write {shown(better)}.",
-        fix=(span, better, f"Write {shown(better)}"),
+    name, number, unit = whole.groups()
+    if name != "x" and unit:
+        return None
+    span = Span(path, before.start, lexeme.end)
+    better = f"x {number}{unit}" if name == "x" else number + name
+    text = shown(before.text + lexeme.text)
+    message = (
+        f"There is no space after the x of {text}."
+        if name == "x"
+        else f"The unit of {text} is written before its number."
     )
+    return Flaw("FW003", message, span, f"Write {shown(better)}.", fix=(span, better, f"Write {shown(better)}"))
 
 
 def _word(raw: str, text: str, span: Span) -> Flaw:
