@@ -70,6 +70,14 @@ def panels() -> Iterator[Input]:
     for name, x, y, across, cut in (
         ("3 x 2 m, 3.5 mm cutter", "3m", "2m", 3.5, "depth 0.8mm"),
         ("3 x 2 m, 0.2 mm cutter", "3m", "2m", 0.2, "depth 0.8mm"),
+        ("3 x 2 m, 6 mm cutter across", "3m", "2m", 6, "depth 0.5mm; rows across grain, one_way"),
+        (
+            "3 x 2 m edge first one way",
+            "3m",
+            "2m",
+            64,
+            "depth 0.11mm; stepover 12%; rows along grain, one_way, edge first",
+        ),
         ("nearly 3,000 rows of 3 m", "3m", "2m", 64, "depth 0.11mm; stepover 12%"),
         ("rows of 0.5 m in 16 passes", "500mm", "300mm", 3, "depth 0.06mm"),
     ):

@@ -31,6 +31,8 @@ _MOST_CELLS = 3_000_000
 #: A box of covered cells is treated as a whole from this many cells on; its rows are at least this share as wide as
 #: the widest.
 _CORE_CELLS, _CORE_WIDTH = 500, 0.8
+#: Runs along x of up to so many cells are taken along y instead.
+_SHORT_RUN = 8
 
 Bools = NDArray[np.bool_]
 Area = tuple[slice, slice]
@@ -152,20 +154,21 @@ class HeightField:
             left, right = (pick(level[:, [0, 2]], axis=1) for pick in (np.min, np.max))
             low, high = (pick(level[:, [1, 3]], axis=1) for pick in (np.min, np.max))
             radius = level[:, 4]
-            for row, first, last in _runs(self._twice & (self.upper > self._height)):
-                # of thousands of rows few are near
-                near = (left - radius < self.xs[last]) & (right + radius > self.xs[first])
-                near &= (low - radius < self.ys[row + 1]) & (high + radius > self.ys[row])
-                self._cut_together([self._level[k] for k in np.flatnonzero(near)], row, first, last)
+            for rows, columns in _runs(self._twice & (self.upper > self._height)):
+                # of thousands of capsules few are near
+                near = (left - radius < self.xs[columns.stop]) & (right + radius > self.xs[columns.start])
+                near &= (low - radius < self.ys[rows.stop]) & (high + radius > self.ys[rows.start])
+                self._cut_together([self._level[k] for k in np.flatnonzero(near)], rows, columns)
         if self._level:
             self._level = []
             self._once[:] = False
             self._twice[:] = False
             self.ceiling = float(self.upper.max())
 
-    def _cut_together(self, level: list[Capsule], row: int, first: int, last: int) -> None:
-        """Cut the cells `first` to `last` of a row where capsules cover them together, halving the run where not."""
-        x0, x1, y0, y1 = self.xs[first], self.xs[last], self.ys[row], self.ys[row + 1]
+    def _cut_together(self, level: list[Capsule], rows: slice, columns: slice) -> None:
+        """Cut a run of cells where capsules cover them together, halving the run where not."""
+        x0, x1 = float(self.xs[columns.start]), float(self.xs[columns.stop])
+        y0, y1 = float(self.ys[rows.start]), float(self.ys[rows.stop])
         near = [
             c
             for c in level
@@ -174,13 +177,14 @@ class HeightField:
             and min(c.ay, c.by) - c.radius < y1
             and max(c.ay, c.by) + c.radius > y0
         ]
-        if covered((float(x0), float(x1), float(y0), float(y1)), near):
-            for field in (self.upper[row, first:last], self.forecast[row, first:last]):
+        if covered((x0, x1, y0, y1), near):
+            for field in (self.upper[rows, columns], self.forecast[rows, columns]):
                 np.minimum(field, self._height, out=field)
-        elif last - first > 1:
-            middle = (first + last) // 2
-            self._cut_together(near, row, first, middle)
-            self._cut_together(near, row, middle, last)
+            return
+        for first, last in _halves(columns):
+            self._cut_together(near, rows, slice(first, last))
+        for first, last in _halves(rows):
+            self._cut_together(near, slice(first, last), columns)
 
     def _upper(self, box: CellBox) -> Array:
         """`upper` in the cells of a box that are touched, −inf in the others."""
@@ -359,12 +363,28 @@ def _run_length(standing: Bools, at: int) -> int:
     return int((at + up[0]) if len(up) else len(standing)) - int(down[-1] + 1 if len(down) else 0)
 
 
-def _runs(cells: Bools) -> Iterator[tuple[int, int, int]]:
-    """(row, first, last + 1) of every run of True in a row."""
+def _halves(run: slice) -> tuple[tuple[int, int], ...]:
+    """The two halves of a run of cells, none of a single cell."""
+    middle = (run.start + run.stop) // 2
+    return ((run.start, middle), (middle, run.stop)) if run.stop - run.start > 1 else ()
+
+
+def _runs(cells: Bools) -> Iterator[Area]:
+    """All cells in runs along x, and where those are short along y."""
     if not cells.any():
         return
+    rest = cells.copy()
+    runs = _lines(cells)
+    for row, first, last in runs[runs[:, 2] - runs[:, 1] > _SHORT_RUN].tolist():
+        rest[row, first:last] = False
+        yield slice(row, row + 1), slice(first, last)
+    for column, first, last in _lines(rest.T).tolist():
+        yield slice(first, last), slice(column, column + 1)
+
+
+def _lines(cells: Bools) -> NDArray[np.intp]:
+    """(runs, 3): the row, first and last + 1 of every run of True in a row."""
     padded = np.zeros((cells.shape[0], cells.shape[1] + 2), dtype=np.int8)
     padded[:, 1:-1] = cells
     rise = np.diff(padded, axis=1)
-    for (row, first), last in zip(np.argwhere(rise == 1), np.nonzero(rise == -1)[1], strict=True):
-        yield int(row), int(first), int(last)
+    return np.column_stack((np.argwhere(rise == 1), np.nonzero(rise == -1)[1]))

@@ -88,20 +88,25 @@ def test_only_a_program_of_many_long_slopes_is_proven_in_larger_cells() -> None:
     assert side(FINE, large, RADIUS, moves(20_000, 300.0, 0.0, rapid=True)) < 2 * FINE
 
 
-def test_a_cell_between_rows_is_compared_with_the_rows_near_it(monkeypatch: pytest.MonkeyPatch) -> None:
+@pytest.mark.parametrize("along", ["x", "y"])
+def test_cells_between_rows_are_compared_in_long_runs_with_the_rows_near_them(
+    along: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
     wood = HeightField(Surface.flat(300.0, 300.0, 30.0), cell=2.0)
     compared: list[int] = []
     together = HeightField._cut_together
 
-    def counted(self: HeightField, level: list[Capsule], row: int, first: int, last: int) -> None:
+    def counted(self: HeightField, level: list[Capsule], rows: slice, columns: slice) -> None:
         compared.append(len(level))
-        together(self, level, row, first, last)
+        together(self, level, rows, columns)
 
     monkeypatch.setattr(HeightField, "_cut_together", counted)
     for row in range(101):
-        wood.cut(Capsule(-5.0, 3.0 * row + 0.7, 305.0, 3.0 * row + 0.7, 2.0), 29.0, 29.0)
+        v = 3.0 * row + 0.7
+        ends = (-5.0, v, 305.0, v) if along == "x" else (v, -5.0, v, 305.0)
+        wood.cut(Capsule(*ends, 2.0), 29.0, 29.0)
     wood.finish_level()
-    assert max(compared) <= 3 and wood.ceiling == 29.0
+    assert max(compared) <= 3 and len(compared) <= 101 and wood.ceiling == 29.0
 
 
 def test_holders_far_from_a_move_are_not_measured(monkeypatch: pytest.MonkeyPatch) -> None:
