@@ -16,8 +16,9 @@ from shapely.geometry import LineString, Point, Polygon, box
 from flatwise.core.surface import Surface
 from flatwise.core.units import NOWHERE
 from flatwise.verify.capsule import Capsule
+from flatwise.verify.cells import GRAZE
 from flatwise.verify.coverage import covered
-from flatwise.verify.height_field import GRAZE, HeightField
+from flatwise.verify.height_field import HeightField
 from flatwise.verify.obstacles import Obstacle, distance
 
 places = st.floats(-60.0, 160.0).map(lambda value: round(value, 6))  # shapely overflows on lengths of 1e-320

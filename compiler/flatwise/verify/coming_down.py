@@ -93,9 +93,12 @@ def _judge_way_down(run: ProofRun, move: Move, capsule: Capsule, along: float, d
 
     Where it meets wood, `judge_move` says so.
     """
-    contact = run.wood.touch(capsule, low - float(run.work.machine.hop) + run.same)
-    if contact is None or contact.top > low + run.same:
+    near, steep = low - float(run.work.machine.hop) + run.same, not along or drop > SLOPE * along + 2 * run.same
+    kind = "ramp" if along else "straight down"
+    if not run.wood.meets(capsule, near) or not steep or run.wood.meets(capsule, low + run.same) or run.again(kind):
         return
+    contact = run.wood.touch(capsule, near)
+    assert contact is not None
     number, cutter = move.line.number, f"cutter `{run.plan.work.job.cut.cutter}` cannot plunge"
     stands = f"where wood may stand {run.mm(round(contact.top, 3))} high"
     if not along:
@@ -103,13 +106,13 @@ def _judge_way_down(run: ProofRun, move: Move, capsule: Capsule, along: float, d
             f"Line {number} comes straight down to {run.mm(round(low, 3))} above the bed at "
             f"{run.at(contact.x, contact.y)}, {stands}; {cutter} and must stop {run.work.machine.hop} above it."
         )
-        run.depart("straight down", message, move.line, "Come down beside the panel, or on a ramp of 1 in 20.")
-    elif drop > SLOPE * along + 2 * run.same:
+        run.depart(kind, message, move.line, "Come down beside the panel, or on a ramp of 1 in 20.")
+    else:
         message = (
             f"Line {number} comes down {run.mm(round(drop, 3))} on a way of {run.mm(round(along, 2))}, {stands}; "
             f"{cutter}, so its ramp may be 1 in 20 at most."
         )
-        run.depart("ramp", message, move.line, "Make the ramp longer.")
+        run.depart(kind, message, move.line, "Make the ramp longer.")
 
 
 def _beside(run: ProofRun, capsule: Capsule) -> bool:

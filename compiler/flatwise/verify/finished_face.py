@@ -8,7 +8,7 @@ from flatwise.core.surface import distinct
 from flatwise.findings.fw902_not_as_planned import departs
 from flatwise.findings.fw904_wood_left import left
 from flatwise.model.stages import Work
-from flatwise.verify.height_field import Bools
+from flatwise.verify.cells import Bools
 from flatwise.verify.interpreter import Move
 from flatwise.verify.proof_run import ProofRun
 from flatwise_grammar.nodes import Span

@@ -7,35 +7,26 @@ line) covers it, or when the capsules of one level cover it together.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from itertools import chain
 from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from flatwise.core.surface import Array, Surface
-from flatwise.verify.capsule import Capsule, chords, direction, extents, stays_near
-from flatwise.verify.coverage import NOTHING, covered
+from flatwise.verify.capsule import Capsule
+from flatwise.verify.cells import GRAZE, TILE, Area, Bools, CellBox, Strip, cells_between, strips_of, tiles_over
+from flatwise.verify.coverage import covered
+from flatwise.verify.earlier_cuts import Along, EarlierCuts
 
-#: Overlaps up to this, mm, are no contact: the controller rounds as much.
-GRAZE = 1e-3
-#: Rows of cells in one box round a slanting capsule: few, so that the box stays tight.
-_ROWS = 64
-#: Earlier cuts that are kept for second looks.
-_EARLIER_CUTS = 4096
-#: Earlier cuts that a second look compares at once.
-_LOOKS = 64
 #: Capsules whose cells are kept: more than the rows of a pass; and the most of these cells.
 _KNOWN_CAPSULES, _KNOWN_CELLS = 1024, 16_000_000
 #: Most cells of a field.
 _MOST_CELLS = 3_000_000
-#: A box of covered cells is treated as a whole from this many cells on; its rows are at least this share as wide as
-#: the widest.
-_CORE_CELLS, _CORE_WIDTH = 500, 0.8
+
+
 #: Runs along x of up to so many cells are taken along y instead.
 _SHORT_RUN = 8
-
-Bools = NDArray[np.bool_]
-Area = tuple[slice, slice]
 
 
 class Contact(NamedTuple):
@@ -45,21 +36,6 @@ class Contact(NamedTuple):
     x: float
     y: float
     forecast: float
-
-
-class CellBox(NamedTuple):
-    """A box of cells (rows, columns): which of them a capsule touches and which it covers, None where it covers all."""
-
-    area: Area
-    touched_and_covered: tuple[Bools, Bools] | None
-
-
-class Along(NamedTuple):
-    """Earlier cuts along a capsule's line, the lowest first: from where to where on it, and what they left, mm."""
-
-    first: Array
-    last: Array
-    heights: Array
 
 
 class HeightField:
@@ -86,66 +62,108 @@ class HeightField:
         self.ys: Array = np.linspace(0.0, top.width, self.ny + 1)
         self.forecast = np.minimum(top.cells(self.xs, self.ys)[1], measured)
         upper = (top if bound is None else top.raised(bound)).cells(self.xs, self.ys)[1] + sink
-        self.upper = np.minimum(upper, measured)
-        self.ceiling = float(self.upper.max())
+        # in whole tiles of cells, and the highest `upper` in each: where a tile is low, nobody looks at its cells
+        self._tiled = np.full((-(-self.ny // TILE) * TILE, -(-self.nx // TILE) * TILE), -np.inf)
+        self.upper = self._tiled[: self.ny, : self.nx]
+        np.minimum(upper, measured, out=self.upper)
+        self._roof = np.empty((self._tiled.shape[0] // TILE, self._tiled.shape[1] // TILE))
+        self._new_roof((slice(0, self.ny), slice(0, self.nx)))
+        self.ceiling = float(self._roof.max())
         #: the capsules of the present level, its height, and the cells that one or several of them cover in part
         self._level: list[Capsule] = []
+        #: where the roof may be too high since then
+        self._changed: list[Area] = []
         self._height = np.inf
         self._once = np.zeros((self.ny, self.nx), dtype=bool)
         self._twice = np.zeros((self.ny, self.nx), dtype=bool)
-        #: the latest cuts, each a capsule and the highest that it left, and the rows in which they stand
-        self._cuts = np.empty((_EARLIER_CUTS, 6))
-        self._places: dict[Capsule, int] = {}
-        self._known: dict[Capsule, list[CellBox]] = {}
+        self._earlier = EarlierCuts(self.dx, self.dy)
+        self._known: dict[Capsule, list[Strip]] = {}
         self._known_cells = 0
+
+    def meets(self, capsule: Capsule, above: float) -> bool:
+        """Whether a capsule touches wood that stands above `above`; nothing is cut."""
+        if self.ceiling <= above:
+            return False
+        met = self._any(capsule, above)
+        if not met or not self._level or above >= self._height:
+            return met
+        self.finish_level()  # what stood between the rows of the level above may be gone
+        return self._any(capsule, above)
 
     def touch(self, capsule: Capsule, above: float) -> Contact | None:
         """The highest wood in a capsule, where some stands above `above`; nothing is cut."""
+        return self._highest(self._tops(capsule, above, above), above) if self.meets(capsule, above) else None
+
+    def meets_in_box(self, x0: float, x1: float, y0: float, y1: float, radius: float, above: float) -> bool:
+        """Whether a disc may touch wood above `above` while its centre is anywhere in a box."""
         if self.ceiling <= above:
-            return None
-        met = self._highest(self._tops(capsule, above), above)
-        if met is None or not self._level or above >= self._height:
-            return met
-        self.finish_level()  # what stood between the rows of the level above may be gone
-        return self._highest(self._tops(capsule, above), above)
+            return False
+        rows = cells_between(y0 - radius, y1 + radius, self.dy, self.ny)
+        columns = cells_between(x0 - radius, x1 + radius, self.dx, self.nx)
+        if self._roof[tiles_over((rows, columns))].max(initial=-np.inf) <= above:
+            return False
+        # the large middle mostly shows it
+        parts = chain(self._middle(x0, x1, y0, y1, radius), self._front_and_back(x0, x1, y0, y1, radius))
+        return any(float(tops.max()) > above for _, tops in parts)
 
     def touch_in_box(self, x0: float, x1: float, y0: float, y1: float, radius: float, above: float) -> Contact | None:
         """The highest wood above `above` that a disc may touch while its centre is anywhere in a box."""
-        if self.ceiling <= above:
+        if not self.meets_in_box(x0, x1, y0, y1, radius, above):
             return None
-        rows = _cells(y0, y1, self.dy, self.ny)
-        columns = _cells(x0 - radius + GRAZE, x1 + radius - GRAZE, self.dx, self.nx)
-        boxes = [box for y in (y0, y1) for box in self._boxes(Capsule(x0, y, x1, y, radius))]
-        if rows.stop > rows.start and columns.stop > columns.start:
-            boxes.append(CellBox((rows, columns), None))
-        return self._highest(((box.area, self._upper(box)) for box in boxes), above)
+        parts = chain(self._front_and_back(x0, x1, y0, y1, radius), self._middle(x0, x1, y0, y1, radius))
+        return self._highest(parts, above)
 
-    def cut(self, capsule: Capsule, lowest: float, highest: float, limit: float = 0.0) -> Contact | None:
+    def _middle(self, x0: float, x1: float, y0: float, y1: float, radius: float) -> Iterator[tuple[Area, Array]]:
+        """Heights that a disc with its centre anywhere in a box may touch in the rows of the box itself."""
+        rows = cells_between(y0, y1, self.dy, self.ny)
+        columns = cells_between(x0 - radius + GRAZE, x1 + radius - GRAZE, self.dx, self.nx)
+        if rows.stop > rows.start and columns.stop > columns.start:
+            yield (rows, columns), self.upper[rows, columns]
+
+    def _front_and_back(
+        self, x0: float, x1: float, y0: float, y1: float, radius: float
+    ) -> Iterator[tuple[Area, Array]]:
+        """Heights that it may touch with its centre at the front and at the back of the box."""
+        for y in (y0, y1):
+            for box in self._boxes(Capsule(x0, y, x1, y, radius)):
+                yield box.area, self._upper(box)
+
+    def cut(
+        self, capsule: Capsule, lowest: float, highest: float, limit: float = 0.0, enough: float = np.inf
+    ) -> Contact | None:
         """Cut along a capsule at heights from `lowest` to `highest`: what it touched, None where it was in air.
 
         A slanting move bites as at its lowest height and leaves what it would leave at its highest.  Bites up to
-        `limit` get no second look.
+        `limit` get no second look.  Once it has touched wood above `enough`, no higher is looked for.
         """
         if lowest >= self.ceiling:
             return None
         if highest != self._height or lowest != highest:
-            if self.touch(capsule, lowest) is None:
+            if not self.meets(capsule, lowest):
                 return None  # in air, so the level continues after it
             self.finish_level()
             self._height = highest
+        contact = self._highest(self._tops(capsule, lowest, lowest + limit), lowest, enough)
         self._level.append(capsule)
-        contact = self._highest(self._tops(capsule, lowest + limit), lowest)
-        for area, masks in self._boxes(capsule):
-            if masks is None:
-                within: Bools | bool = True
-            else:
-                touched, within = masks
-                self._twice[area] |= self._once[area] & touched
-                self._once[area] |= touched
-            for field in (self.upper[area], self.forecast[area]):
-                np.minimum(field, highest, out=field, where=within)
-        self._keep(capsule, highest)
+        # with a second capsule the first needs its marks
+        for each in self._level if len(self._level) == 2 else [capsule]:
+            self._lower(each, len(self._level) > 1)
+        self._earlier.keep(capsule, highest)
         return contact
+
+    def _lower(self, capsule: Capsule, mark: bool) -> None:
+        """Cut the cells that a capsule of the present level covers, and mark those that it touches."""
+        for strip in self._strips(capsule):
+            if self._roof[strip.tiles].max() <= self._height:
+                continue
+            for area, masks in self._boxes_of(strip):
+                most = self._height if masks is None else np.where(masks[1], self._height, np.inf)
+                for field in (self.upper[area], self.forecast[area]):
+                    np.minimum(field, most, out=field)
+                if mark and masks is not None:
+                    self._twice[area] |= self._once[area] & masks[0]
+                    self._once[area] |= masks[0]
+            self._changed.append(strip.area)
 
     def finish_level(self) -> None:
         """Cut the cells that no capsule of the present level covers alone, but several cover together."""
@@ -159,11 +177,15 @@ class HeightField:
                 near = (left - radius < self.xs[columns.stop]) & (right + radius > self.xs[columns.start])
                 near &= (low - radius < self.ys[rows.stop]) & (high + radius > self.ys[rows.start])
                 self._cut_together([self._level[k] for k in np.flatnonzero(near)], rows, columns)
-        if self._level:
-            self._level = []
             self._once[:] = False
             self._twice[:] = False
-            self.ceiling = float(self.upper.max())
+        if len(self._level) > 1 and self._changed:
+            self._changed = [_round_all(self._changed)]
+        for area in self._changed:
+            self._new_roof(area)
+        if self._level:
+            self._level, self._changed = [], []
+            self.ceiling = float(self._roof.max())
 
     def _cut_together(self, level: list[Capsule], rows: slice, columns: slice) -> None:
         """Cut a run of cells where capsules cover them together, halving the run where not."""
@@ -192,65 +214,56 @@ class HeightField:
             return self.upper[box.area]
         return np.where(box.touched_and_covered[0], self.upper[box.area], -np.inf)
 
-    def _tops(self, capsule: Capsule, doubt: float) -> Iterator[tuple[Area, Array]]:
-        """Heights of the wood that a capsule touches, −inf elsewhere, with a second look at what exceeds `doubt`.
+    def _any(self, capsule: Capsule, above: float) -> bool:
+        """Whether `_tops` with a second look at all of them are above `above` anywhere."""
+        doubted: list[tuple[Area, Bools]] = []
+        for box in self._boxes(capsule, above):
+            if box.touched_and_covered is None:
+                if float(self.upper[box.area].max()) > above:
+                    return True
+                continue
+            touched, covered = box.touched_and_covered
+            over = (self.upper[box.area] > above) & touched
+            if not over.any():
+                continue
+            if not self._earlier or (over & covered).any():
+                return True
+            doubted.append((box.area, over))
+        if not doubted:
+            return False
+        along = self._earlier.along(capsule).up_to(above)
+        if along.whole <= above or not len(along.heights):
+            return along.whole > above
+        looks = (self._earlier.left(capsule, area, np.nonzero(over), along) for area, over in doubted)
+        return any(float(left.max()) > above for left in looks)
 
-        A cell at the rim of a cut keeps its height although a part of it is gone.  Where an earlier cut followed the
-        same line, the wood that the capsule touches in this cell is no higher than that cut left it.
+    def _tops(self, capsule: Capsule, above: float, doubt: float) -> Iterator[tuple[Area, Array]]:
+        """Heights of the wood that a capsule touches, −inf elsewhere, where some stands above `above`.
+
+        What exceeds `doubt` gets a second look.  A cell at the rim of a cut keeps its height although a part of it is
+        gone.  Where an earlier cut followed the same line, the wood that the capsule touches in this cell is no higher
+        than that cut left it.
         """
         along: Along | None = None
-        for box in self._boxes(capsule):
-            tops = self._upper(box)
-            if box.touched_and_covered is not None and self._places:
-                j, i = np.nonzero((tops > doubt) & ~box.touched_and_covered[1])
-                if len(j):
-                    rows, columns = box.area
-                    x, y = (i + columns.start + 0.5) * self.dx, (j + rows.start + 0.5) * self.dy
-                    along = self._cuts_along(capsule) if along is None else along
-                    tops[j, i] = np.minimum(tops[j, i], self._left_by_earlier_cuts(capsule, x, y, along))
-            yield box.area, tops
+        for strip in self._strips(capsule):
+            roof = self._roof[strip.tiles].max()
+            if roof <= above:
+                continue
+            looks = bool(self._earlier) and roof > doubt
+            for box in self._boxes_of(strip):
+                tops = self._upper(box)
+                if looks and box.touched_and_covered is not None:
+                    cells = np.nonzero((tops > doubt) & ~box.touched_and_covered[1])
+                    if len(cells[0]):
+                        along = self._earlier.along(capsule) if along is None else along
+                        tops[cells] = np.minimum(tops[cells], self._earlier.left(capsule, box.area, cells, along))
+                yield box.area, tops
 
-    def _left_by_earlier_cuts(self, c: Capsule, x: Array, y: Array, along: Along) -> Array:
-        """The lowest that an earlier cut along the same line left at each point, inf where there was none."""
-        far, ux, uy = direction(c)
-        # the part of the line from which the disc reaches the cell
-        u, v = (x - c.ax) * ux + (y - c.ay) * uy, (y - c.ay) * ux - (x - c.ax) * uy
-        half = np.sqrt(np.maximum((c.radius + np.hypot(self.dx, self.dy)) ** 2 - v * v, 0.0))
-        begin, end = np.clip(u - half, 0.0, far), np.clip(u + half, 0.0, far)
-        left = np.full(len(x), np.inf)
-        for part in range(0, len(along.heights), _LOOKS):
-            if along.heights[part] >= left.max():
-                break
-            first, last, heights = (each[part : part + _LOOKS, None] for each in along)
-            same = (first <= begin) & (last >= end)
-            left = np.minimum(left, np.where(same, heights, np.inf).min(axis=0))
-        return left
+    def _highest(self, parts: Iterable[tuple[Area, Array]], above: float, enough: float = np.inf) -> Contact | None:
+        """The highest wood in boxes of cells, given as heights in each, where some stands above `above`.
 
-    def _cuts_along(self, c: Capsule) -> Along:
-        """Earlier cuts that may have followed this capsule's line for as long as it reaches one cell."""
-        ends, (radii, heights) = self._cuts[:, :4], self._cuts[:, 4:].T
-        far, _, _ = direction(c)
-        first, last = stays_near(c, ends[: len(self._places)], GRAZE)
-        # from anywhere but its two ends it reaches a cell over a much longer way than a crossing line stays near
-        least = (c.radius * float(np.hypot(self.dx, self.dy))) ** 0.5
-        useful = (last - first >= least) | ((first <= 0.0) & (last >= 0.0)) | ((first <= far) & (last >= far))
-        useful &= (first <= last) & (radii[: len(first)] >= c.radius)
-        chosen = np.flatnonzero(useful)
-        chosen = chosen[np.argsort(heights[chosen], kind="stable")]
-        return Along(first[chosen], last[chosen], heights[chosen])
-
-    def _keep(self, c: Capsule, height: float) -> None:
-        """Keep the lowest cut along each line for second looks, in the place of the oldest where there are too many."""
-        place = self._places.pop(c, None)
-        if place is None:
-            full = len(self._places) >= _EARLIER_CUTS
-            place = self._places.pop(next(iter(self._places))) if full else len(self._places)
-            self._cuts[place] = *c, height
-        self._places[c] = place
-        self._cuts[place, 5] = min(self._cuts[place, 5], height)
-
-    def _highest(self, parts: Iterable[tuple[Area, Array]], above: float) -> Contact | None:
-        """The highest wood in boxes of cells, given as heights in each, where some stands above `above`."""
+        Once some stands above `enough`, the other boxes are left.
+        """
         best: Contact | None = None
         for area, tops in parts:
             row, column = divmod(int(tops.argmax()), tops.shape[1])
@@ -264,50 +277,49 @@ class HeightField:
                 best = best._replace(forecast=forecast)
             else:
                 best = Contact(top, *self._centre(area[0].start + row, area[1].start + column), forecast)
+                if top > enough:
+                    break
         return best
 
     def _centre(self, row: int, column: int) -> tuple[float, float]:
         return (column + 0.5) * self.dx, (row + 0.5) * self.dy
 
-    def _boxes(self, capsule: Capsule) -> list[CellBox]:
-        """The cells that a capsule touches; kept, since passes repeat their rows."""
+    def _new_roof(self, area: Area) -> None:
+        """The roof over an area whose cells have changed."""
+        rows, columns = tiles_over(area)
+        high, wide = rows.stop - rows.start, columns.stop - columns.start
+        cells = self._tiled[TILE * rows.start : TILE * rows.stop, TILE * columns.start : TILE * columns.stop]
+        # first by rows, which lie side by side in memory
+        lines = cells.reshape(high, TILE, wide * TILE).max(axis=1)
+        self._roof[rows, columns] = lines.reshape(high, wide, TILE).max(axis=2)
+
+    def _boxes(self, capsule: Capsule, above: float = -np.inf) -> Iterator[CellBox]:
+        """The cells that a capsule touches, but for some of those that no wood above `above` stands in."""
+        for strip in self._strips(capsule):
+            if self._roof[strip.tiles].max() > above:
+                yield from self._boxes_of(strip)
+
+    def _boxes_of(self, strip: Strip) -> list[CellBox]:
+        """The boxes of a strip; too many cells are not kept."""
+        if not strip.boxes:
+            strip.boxes = list(strip.make_boxes())
+            masks = (box.touched_and_covered for box in strip.boxes)
+            self._known_cells += sum(each[0].size for each in masks if each is not None)
+            if self._known_cells > _KNOWN_CELLS:
+                self._known.clear()
+                self._known_cells = 0
+        return strip.boxes
+
+    def _strips(self, capsule: Capsule) -> list[Strip]:
+        """The strips of a capsule; kept, since passes repeat their rows."""
         known = self._known.get(capsule)
         if known is None:
-            known = list(self._new_boxes(capsule))
-            cells = sum(box.touched_and_covered[0].size for box in known if box.touched_and_covered is not None)
-            if len(self._known) >= _KNOWN_CAPSULES or self._known_cells + cells > _KNOWN_CELLS:
+            known = strips_of(capsule, self.xs, self.ys)
+            if len(self._known) >= _KNOWN_CAPSULES:
                 self._known.clear()
                 self._known_cells = 0
             self._known[capsule] = known
-            self._known_cells += cells
         return known
-
-    def _new_boxes(self, c: Capsule) -> Iterator[CellBox]:
-        rows = _cells(min(c.ay, c.by) - c.radius, max(c.ay, c.by) + c.radius, self.dy, self.ny)
-        # a single box wastes little where the line runs along x or y
-        level = min(abs(c.bx - c.ax), abs(c.by - c.ay)) <= c.radius
-        step = max(rows.stop - rows.start, 1) if level else max(_ROWS, int(2 * c.radius / self.dy))
-        for start in range(rows.start, rows.stop, step):
-            edges = self.ys[start : min(start + step, rows.stop) + 1]
-            left, right = extents(c._replace(radius=max(c.radius - GRAZE, 0.0)), edges)
-            first = np.maximum(np.floor(left / self.dx), 0.0)
-            last = np.minimum(np.ceil(right / self.dx), float(self.nx))
-            some = last > first
-            if not some.any():
-                continue
-            columns = slice(int(first[some].min()), int(last[some].max()))
-            lefts, rights = chords(c._replace(radius=c.radius + NOTHING), edges)
-            inner_first = np.ceil(np.maximum(lefts[:-1], lefts[1:]) / self.dx - 1e-9)
-            inner_last = np.floor(np.minimum(rights[:-1], rights[1:]) / self.dx + 1e-9)
-            for part, wide, core in _around_core(slice(0, len(edges) - 1), columns, inner_first, inner_last):
-                area = slice(start + part.start, start + part.stop), wide
-                if core:
-                    yield CellBox(area, None)
-                    continue
-                index = np.arange(wide.start, wide.stop)
-                touched = (index >= first[part, None]) & (index < last[part, None])
-                inside = (index >= inner_first[part, None]) & (index < inner_last[part, None])
-                yield CellBox(area, (touched, inside))
 
     def left_above(self, plane: float, needed: Bools | None = None) -> Contact | None:
         """The highest wood that is left above a plane, in all cells or in those that are needed."""
@@ -325,35 +337,13 @@ class HeightField:
         )
 
 
-def _cells(low: float, high: float, step: float, count: int) -> slice:
-    """The cells that an open interval overlaps, of those that there are."""
-    first = min(max(int(np.floor(low / step)), 0), count)
-    return slice(first, min(max(int(np.ceil(high / step)), first), count))
-
-
-def _around_core(rows: slice, columns: slice, first: Array, last: Array) -> Iterator[tuple[slice, slice, bool]]:
-    """A box split into a large core of covered cells and what lies around it: (rows, columns, whether it is the core).
-
-    `first` and `last` bound the covered cells of each row.  They form a convex area, so the rows in which nearly as
-    many are covered as in the widest lie side by side.
-    """
-    begin, end = np.maximum(first, columns.start), np.minimum(last, columns.stop)
-    width = end - begin
-    wide = np.flatnonzero(width >= _CORE_WIDTH * max(float(width.max()), 1.0))
-    low, high = (int(wide[0]), int(wide[-1]) + 1) if len(wide) else (0, 0)
-    left, right = (int(begin[low:high].max()), int(end[low:high].min())) if len(wide) else (0, 0)
-    if (right - left) * (high - low) < _CORE_CELLS:
-        yield rows, columns, False
-        return
-    for part, across, core in (
-        (slice(rows.start, low), columns, False),
-        (slice(low, high), slice(columns.start, left), False),
-        (slice(low, high), slice(left, right), True),
-        (slice(low, high), slice(right, columns.stop), False),
-        (slice(high, rows.stop), columns, False),
-    ):
-        if part.stop > part.start and across.stop > across.start:
-            yield part, across, core
+def _round_all(areas: list[Area]) -> Area:
+    """The box round some areas."""
+    rows, columns = zip(*areas, strict=True)
+    return (
+        slice(min(each.start for each in rows), max(each.stop for each in rows)),
+        slice(min(each.start for each in columns), max(each.stop for each in columns)),
+    )
 
 
 def _run_length(standing: Bools, at: int) -> int:

@@ -9,7 +9,7 @@ import numpy as np
 
 from flatwise.core.surface import Array
 from flatwise.model.stages import Holder, Setup, Work
-from flatwise.verify.height_field import Bools
+from flatwise.verify.cells import Bools
 from flatwise.verify.interpreter import Move
 from flatwise.verify.proof_run import ProgramRun, Tool, related
 from flatwise_grammar.nodes import Span

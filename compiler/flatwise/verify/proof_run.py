@@ -60,6 +60,12 @@ class ProgramRun:
         self.found.setdefault(kind, finding)
         self.times[kind] += 1
 
+    def again(self, kind: str) -> bool:
+        """Whether a finding of this kind is kept: then one more is counted, and nobody needs to word it."""
+        known = kind in self.found
+        self.times[kind] += known
+        return known
+
     def hit(
         self, kind: str, message: str, line: ProgramLine, help: str = "", related: tuple[Related, ...] = ()
     ) -> None:

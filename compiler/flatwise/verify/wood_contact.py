@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from math import hypot
+from math import hypot, inf
 
 from flatwise.core.units import feed_unit, show, show_apart
 from flatwise.model.stages import Pass
 from flatwise.verify.capsule import Capsule
+from flatwise.verify.cells import GRAZE
 from flatwise.verify.coming_down import SLOPE
-from flatwise.verify.height_field import GRAZE, Contact
+from flatwise.verify.height_field import Contact
 from flatwise.verify.interpreter import Dwell, Halt, Location, Move, Spin
 from flatwise.verify.machine_limits import FEED_ROUNDING
 from flatwise.verify.obstacles import counting, rounding
@@ -87,13 +88,15 @@ def judge_move(run: ProofRun, move: Move) -> None:
     # what the cutter may meet besides; on a spoilboard only that border
     rounds = off > 0 and not run.work.job.stock.is_bed
     wide = run.wood.touch(capsule._replace(radius=radius + off), lowest + 1e-6) if rounds else None
-    contact = _cut(run, move, capsule, bz if az is None or not sideways else az, bz, sideways)
+    nearest = run.nearest_pass(lowest)
+    most = None if nearest is None else _limit(run, nearest[1])
+    contact = _cut(run, move, capsule, bz if az is None or not sideways else az, bz, most or 0.0)
     contact = max((met for met in (contact, wide) if met is not None), key=lambda met: met.top, default=None)
     if contact is None or contact.top <= lowest + 1e-6:
         return
     if not move.rapid:
         _judge_plunge(run, move, contact, 0.0 if az is None else az - bz, bz)
-        _judge_bite(run, move, contact, lowest)
+        _judge_bite(run, move, contact, lowest, most)
     _judge_turning(run, move)
 
 
@@ -108,58 +111,73 @@ def _judge_unknown_place(run: ProofRun, move: Move, lowest: float) -> None:
         run.hit("unknown place over wood", message, move.line, "Go up in Z first.")
 
 
-def _cut(run: ProofRun, move: Move, capsule: Capsule, az: float, bz: float, sideways: bool) -> Contact | None:
-    """Take away what a move from height `az` to `bz` cuts: the wood that it touched."""
-    lowest, highest = min(az, bz), max(az, bz)
-    nearest = run.nearest_pass(lowest)
+def _cut(run: ProofRun, move: Move, capsule: Capsule, az: float, bz: float, most: float) -> Contact | None:
+    """Take away what a move from height `az` to `bz` cuts, at most `most` deep: the wood that it touched."""
+    lowest, highest, sideways = min(az, bz), max(az, bz), move.a[:2] != move.b[:2]
     # straight down, only a close look at every cell shows what is no wood
-    limit = _limit(run, nearest[1]) if nearest is not None and sideways else 0.0
-    contact = run.wood.cut(capsule, lowest, highest, limit)
+    limit, enough = most if sideways else 0.0, _enough(run, move, lowest, most)
+    contact = run.wood.cut(capsule, lowest, highest, limit, enough)
     if bz < az and sideways:
         # a slope ends in a disc at its lowest height
-        end = run.wood.cut(capsule._replace(ax=capsule.bx, ay=capsule.by), bz, bz, limit)
+        end = run.wood.cut(capsule._replace(ax=capsule.bx, ay=capsule.by), bz, bz, limit, enough)
         contact = max((met for met in (contact, end) if met is not None), key=lambda met: met.top, default=None)
     return contact
 
 
+def _enough(run: ProofRun, move: Move, lowest: float, most: float) -> float:
+    """The height above which it does not matter how high the wood is that a move touches; it may bite `most` deep."""
+    if move.rapid:
+        return lowest + 1e-6
+    # what is found is only counted from now on, and no bite is the deepest
+    found = "bite" in run.found and ("plunge" in run.found or run.work.cutter.plunge == "yes")
+    return lowest + most + 2 * run.same if found and run.wood.ceiling - lowest <= run.deepest_bite else inf
+
+
 def _judge_rapid(run: ProofRun, move: Move, capsule: Capsule, lowest: float, sideways: bool) -> None:
     """A rapid touches no wood: sideways not even the face at its own height, wherever its axes may take it."""
-    ax, ay, bx, by, radius = capsule
-    if sideways:
-        box = min(ax, bx), max(ax, bx), min(ay, by), max(ay, by)
-        contact = run.wood.touch_in_box(*box, radius, lowest - run.same)
-    else:
-        contact = run.wood.touch(capsule, lowest + 1e-6)
-    if contact is None:
+    box, wood = _box(capsule), run.wood
+    over = lowest - run.same if sideways else lowest + 1e-6
+    if not (wood.meets_in_box(*box, over) if sideways else wood.meets(capsule, over)):
         return
+    run.collisions.add(move.line.number)
+    if run.again("rapid"):
+        return
+    contact = wood.touch_in_box(*box, over) if sideways else wood.touch(capsule, over)
+    assert contact is not None
     deep = contact.top - lowest
     into = f"through wood, {run.mm(round(deep, 3))} deep" if deep > GRAZE else "along the face of the wood"
     message = (
         f"Line {move.line.number} moves at rapid {into} at {run.at(contact.x, contact.y)}, "
         f"nearest to {run.nearest_row(contact.x, contact.y, lowest)}."
     )
-    run.collisions.add(move.line.number)
     run.hit("rapid", message, move.line, "Lift before a G0, or feed with G1.")
 
 
 def _judge_tool(run: ProofRun, move: Move, capsule: Capsule, lowest: float, off: float) -> None:
     """Shank, nose and shoe do not touch the wood that stands beside the cut."""
-    ax, ay, bx, by, _ = capsule
     for part, radius, above in run.tool.parts[1:]:
-        radius += off
-        if move.rapid:
-            # its axes need not arrive together
-            box = min(ax, bx), max(ax, bx), min(ay, by), max(ay, by)
-            contact = run.wood.touch_in_box(*box, radius, lowest + above)
-        else:
-            contact = run.wood.touch(capsule._replace(radius=radius), lowest + above)
-        if contact is not None:
-            message = (
-                f"Line {move.line.number} brings the {part} {run.mm(round(contact.top - lowest - above, 3))} into "
-                f"standing wood at {run.at(contact.x, contact.y)}{counting(run, off)}."
-            )
-            run.collisions.add(move.line.number)
-            run.hit(f"{part} wood", message, move.line)
+        wood, over = run.wood, lowest + above
+        if wood.ceiling <= over:
+            continue
+        wide, kind = capsule._replace(radius=radius + off), f"{part} wood"
+        # the axes of a rapid need not arrive together
+        if not (wood.meets_in_box(*_box(wide), over) if move.rapid else wood.meets(wide, over)):
+            continue
+        run.collisions.add(move.line.number)
+        if run.again(kind):
+            continue
+        contact = wood.touch_in_box(*_box(wide), over) if move.rapid else wood.touch(wide, over)
+        assert contact is not None
+        message = (
+            f"Line {move.line.number} brings the {part} {run.mm(round(contact.top - lowest - above, 3))} into "
+            f"standing wood at {run.at(contact.x, contact.y)}{counting(run, off)}."
+        )
+        run.hit(kind, message, move.line)
+
+
+def _box(c: Capsule) -> tuple[float, float, float, float, float]:
+    """The box round the ends of a capsule's line, and its radius: x0, x1, y0, y1, radius."""
+    return min(c.ax, c.bx), max(c.ax, c.bx), min(c.ay, c.by), max(c.ay, c.by), c.radius
 
 
 def _judge_plunge(run: ProofRun, move: Move, contact: Contact, drop: float, bz: float) -> None:
@@ -174,7 +192,7 @@ def _judge_plunge(run: ProofRun, move: Move, contact: Contact, drop: float, bz: 
     nearest, slope = run.nearest_pass(bz), 0.0
     if run.work.job.stock.is_bed and nearest is not None:
         slope = min(SLOPE, _limit(run, nearest[1]) / float(run.work.cutter.diameter))
-    if drop > slope * hypot(bx - ax, by - ay) + 2 * run.same * (slope > 0):
+    if drop > slope * hypot(bx - ax, by - ay) + 2 * run.same * (slope > 0) and not run.again("plunge"):
         message = (
             f"Line {move.line.number} plunges {run.mm(round(contact.top - bz, 3))} into wood at "
             f"{run.at(contact.x, contact.y)}, but cutter `{run.plan.work.job.cut.cutter}` cannot plunge."
@@ -182,14 +200,13 @@ def _judge_plunge(run: ProofRun, move: Move, contact: Contact, drop: float, bz: 
         run.hit("plunge", message, move.line, "Come down beside the panel and feed in from there.")
 
 
-def _judge_bite(run: ProofRun, move: Move, contact: Contact, lowest: float) -> None:
+def _judge_bite(run: ProofRun, move: Move, contact: Contact, lowest: float, limit: float | None) -> None:
     """No bite is deeper than its pass may take, even where zero was touched too low."""
     run.deepest_bite = max(run.deepest_bite, contact.forecast - lowest)
-    nearest = run.nearest_pass(lowest)
-    if nearest is None:
+    if limit is None:
         return
-    deep, limit = contact.top - lowest, _limit(run, nearest[1])
-    if deep > limit + run.same:
+    deep = contact.top - lowest
+    if deep > limit + run.same and not run.again("bite"):
         # only wood that nothing has cut yet can be higher than the forecast
         off = contact.top - contact.forecast
         bound = f", including {run.mm(round(off, 4))} of uncertainty" if off > run.same else ""

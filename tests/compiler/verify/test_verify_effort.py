@@ -19,7 +19,8 @@ from shapely.geometry import LineString
 from flatwise.core.surface import Array, Surface
 from flatwise.verify import obstacles
 from flatwise.verify.capsule import Capsule, direction, stays_near
-from flatwise.verify.height_field import _KNOWN_CELLS, Bools, HeightField
+from flatwise.verify.cells import TILE, Bools
+from flatwise.verify.height_field import _KNOWN_CELLS, HeightField
 from flatwise.verify.interpreter import Move
 from flatwise.verify.prove import FINE, side
 from flatwise.verify.rs274 import read_program
@@ -55,19 +56,53 @@ def test_cuts_that_cross_need_no_second_look_and_a_line_is_looked_at_once() -> N
     for number in range(60):
         away = Capsule(*(float(chance.randint(0, 300)) for _ in range(4)), 10.0)
         wood.cut(away, 29.0 - number / 10, 29.0 - number / 10)
-    assert len(wood._cuts_along(Capsule(3.0, 150.0, 297.0, 149.0, 10.0)).heights) == 0
+    assert len(wood._earlier.along(Capsule(3.0, 150.0, 297.0, 149.0, 10.0)).heights) == 0
     for number in range(60):
         wood.cut(Capsule(3.0, 150.0, 297.0, 149.0, 10.0), 20.0 - number / 10, 20.0 - number / 10)
-    along = wood._cuts_along(Capsule(3.0, 150.0, 297.0, 149.0, 10.0))
-    assert along.heights.tolist() == [20.0 - 59 / 10]
+    along = wood._earlier.along(Capsule(3.0, 150.0, 297.0, 149.0, 10.0))
+    assert along.heights.tolist() == [] and along.whole == 20.0 - 59 / 10
 
 
 def test_what_is_kept_of_cells_is_bounded() -> None:
     wood = HeightField(Surface.flat(2000.0, 1500.0, 30.0))
     for number in range(30):
         wood.cut(Capsule(0.0, 50.0 * number, 2000.0, 1500.0 - 50.0 * number, 900.0), 29.0, 29.0)
-        kept = [box for boxes in wood._known.values() for box in boxes if box.touched_and_covered is not None]
-        assert sum(box.touched_and_covered[0].size for box in kept if box.touched_and_covered) <= _KNOWN_CELLS
+        kept = [box for strips in wood._known.values() for strip in strips for box in strip.boxes]
+        masks = [box.touched_and_covered[0].size for box in kept if box.touched_and_covered]
+        assert 0 < sum(masks) <= _KNOWN_CELLS
+
+
+def test_short_ways_to_an_answer_change_no_answer() -> None:
+    chance = random.Random(3)
+    wood, other = (HeightField(Surface.flat(150.0, 90.0, 30.0)) for _ in range(2))
+    ways = [Capsule(*(float(chance.randint(-10, 150)) for _ in range(4)), 5.0 + 15 * (i % 2)) for i in range(30)]
+    level, short = 29.0, 0
+    for _ in range(400):
+        capsule = chance.choice(ways)
+        above = chance.uniform(20.0, 30.0)
+        if chance.random() < 0.5:
+            wood.finish_level()
+            other.finish_level()
+            assert wood.ceiling == wood.upper.max()
+            tiles = [(slice(j, j + TILE), slice(i, i + TILE)) for j in range(0, 90, TILE) for i in range(0, 150, TILE)]
+            assert wood._roof.ravel().tolist() == [wood.upper[tile].max() for tile in tiles]
+            highest = max((top.max() for _, top in other._tops(capsule, -np.inf, above)), default=-np.inf)
+            assert wood.meets(capsule, above) == (highest > above)
+            box = (*sorted(capsule[0:3:2]), *sorted(capsule[1:4:2]), capsule.radius)
+            tops = [top.max() for _, top in (*other._front_and_back(*box), *other._middle(*box))]
+            met, highest = wood.touch_in_box(*box, above), max(tops, default=-np.inf)
+            assert wood.meets_in_box(*box, above) == (highest > above) == (met is not None)
+            assert met is None or met.top == highest
+        level, down = chance.choice((level, level, above)), chance.choice((0.0, 0.0, 1.0))
+        soon = wood.cut(capsule, level - down, level, enough=level)
+        last = other.cut(capsule, level - down, level)
+        if soon is None or last is None or last.top <= level:
+            assert soon == last
+        else:
+            assert level < soon.top <= last.top
+            short += soon != last
+        assert (wood.upper == other.upper).all() and (wood.forecast == other.forecast).all()
+    assert short > 0
 
 
 def moves(count: int, far: float, fall: float, rapid: bool = False) -> list[Move]:
