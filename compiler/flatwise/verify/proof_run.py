@@ -124,8 +124,7 @@ class ProofRun(ProgramRun):
 
     def nearest_pass(self, z: float) -> tuple[int, Pass] | None:
         """The pass whose plane is nearest to a height, with its number from 1."""
-        passes = list(enumerate(self.setup.passes, 1))
-        return min(passes, key=lambda pair: abs(pair[1].plane - z)) if passes else None
+        return min(enumerate(self.setup.passes, 1), key=lambda pair: abs(pair[1].plane - z), default=None)
 
     def nearest_row(self, x: float, y: float, z: float) -> str:
         """The planned pass and row that a point is nearest to: `pass 2, row 7`."""
