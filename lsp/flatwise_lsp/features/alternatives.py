@@ -59,7 +59,7 @@ def _other_words(finding: Finding, span: Span) -> Iterator[Alternative]:
     elif finding.code == "FW003" and said.startswith("Use "):
         words = re.findall(r"`([^`]+)`", said)
     elif finding.code == "FW003" and "run together" in finding.message:
-        words = [said.rpartition(": ")[2].rstrip(".")]
+        words = said.rpartition(": ")[2].rstrip(".").split(", or for two sizes ")
     elif finding.code == "FW101" and (choices := re.search(r" takes ((?:`\w+`(?:, | or )?)+), not `", finding.message)):
         words = re.findall(r"`(\w+)`", choices[1])[:MOST_NAMES]
     else:

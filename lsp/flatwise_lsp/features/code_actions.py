@@ -4,11 +4,12 @@ a holder, a line that saves machine time.
 
 from __future__ import annotations
 
+import time
 from collections import Counter
 from collections.abc import Iterator
 from typing import NamedTuple
 
-from flatwise.core.finding import Edit, Finding, Findings, Fix
+from flatwise.core.finding import Edit, Finding, Findings
 from flatwise.core.fixes import edited
 from flatwise.fixed_texts import fixed_texts
 from flatwise.model.built import Choice
@@ -24,8 +25,8 @@ from flatwise_lsp.workspace.view import View
 
 #: findings that another place of a holder may resolve
 HOLDER_CODES = ("FW304", "FW501", "FW502", "FW503")
-#: the most changes of one request that are tried out before they are offered
-MOST_TRIED = 30
+#: for so long (s) the changes of one request are tried out before they are offered; later ones are offered untried
+TRYING = 1.0
 
 
 class Action(NamedTuple):
@@ -47,25 +48,36 @@ def find_actions(view: View, start: int, end: int) -> list[Action]:
     """What can be done about the findings of a document between two offsets, and what would save machine time there."""
     if view.analysis is None:
         return []
-    found: dict[tuple[object, ...], Action] = {}
+    found: dict[tuple[object, ...], Action | None] = {}
     codes: dict[str, None] = {}
+    alike = _alike(view, view.analysis.findings)
+    until = time.monotonic() + TRYING
     for finding in view.analysis.findings:
         span = finding.span
         if span is None or view.analysis.meaning.file(span.path) != view.path or span.start > end or span.end < start:
             continue
         codes[finding.code] = None
-        for action in _actions_for(view, finding, span):
+        for action in _actions_for(view, finding, span, alike):
             key = (action.title, action.edits, action.holder)
-            if key not in found and (len(found) > MOST_TRIED or _can_help(view, action)):
-                found[key] = action
+            if found.get(key) is None:
+                found[key] = action if time.monotonic() > until or _can_help(view, action) else None
     explained = (Action(f"Explain {code}", None, explain=code) for code in codes)
-    return [*found.values(), *_other_choices(view, start, end), *explained]
+    helping = (action for action in found.values() if action is not None)
+    return [*helping, *_other_choices(view, start, end), *explained]
 
 
-def _actions_for(view: View, finding: Finding, span: Span) -> Iterator[Action]:
+def _actions_for(
+    view: View, finding: Finding, span: Span, alike: dict[tuple[str, str], tuple[Edit, ...]]
+) -> Iterator[Action]:
+    """What can be done about one finding.
+
+    `alike` are the edits of all fixes of a code and title; what is taken from it is offered once.
+    """
     if finding.fix is not None:
         yield Action(finding.fix.title, finding, finding.fix.edits, certain=True)
-        yield from _everywhere(view, finding, finding.fix)
+        edits = alike.pop((finding.code, finding.fix.title), ())
+        if len(edits) > len(finding.fix.edits):
+            yield Action(f"{finding.fix.title} in all {len(edits)} places", finding, edits)
     else:
         for title, edits in find_alternatives(view, finding, span):
             yield Action(title, finding, edits)
@@ -73,17 +85,14 @@ def _actions_for(view: View, finding: Finding, span: Span) -> Iterator[Action]:
     yield from _holder_moves(view, finding, span)
 
 
-def _everywhere(view: View, finding: Finding, fix: Fix) -> Iterator[Action]:
-    """One fix for all findings of a document that are resolved in the same way."""
-    assert view.analysis is not None
-    same = [
-        one.fix.edits
-        for one in view.analysis.findings
-        if one.fix is not None and (one.code, one.fix.title) == (finding.code, fix.title)
-    ]
-    edits = tuple(dict.fromkeys(edit for each in same for edit in each if edit.span.path == view.name))
-    if len(same) > 1 and len(edits) > len(fix.edits):
-        yield Action(f"{fix.title} in all {len(edits)} places", finding, edits)
+def _alike(view: View, findings: Findings) -> dict[tuple[str, str], tuple[Edit, ...]]:
+    """The edits in a document of the fixes that resolve findings in the same way, by their code and title."""
+    found: dict[tuple[str, str], dict[Edit, None]] = {}
+    for one in findings:
+        if one.fix is not None:
+            edits = found.setdefault((one.code, one.fix.title), {})
+            edits.update((edit, None) for edit in one.fix.edits if edit.span.path == view.name)
+    return {key: tuple(edits) for key, edits in found.items()}
 
 
 # -- other choices

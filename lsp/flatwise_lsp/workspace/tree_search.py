@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from typing import NamedTuple
+from bisect import bisect_right
+from collections.abc import Iterator, Sequence
+from typing import NamedTuple, TypeVar
 
 from flatwise.language.phrase_shape import WordShape, block_shape
 from flatwise.model.kinds import FROM, KINDS, LIKE
 from flatwise.model.words import ModelBlock
 from flatwise_grammar.nodes import Block, Field, File, Item, Name, Point, Span
 from flatwise_lsp.workspace.cursor import model_by_headers
+
+Part = TypeVar("Part", Block, Block | Field)
 
 
 class NodePath(NamedTuple):
@@ -49,16 +52,22 @@ def model_of_blocks(blocks: tuple[Block, ...]) -> type[ModelBlock] | None:
 
 def walk(blocks: tuple[Block, ...], above: tuple[Block, ...] = (), at: int | None = None) -> Iterator[NodePath]:
     """Every block and line from the top; with `at` only those that contain or end at an offset."""
-    for block in blocks:
-        if at is not None and not contains(block.span, at):
-            continue
+    for block in _near(blocks, at):
         yield NodePath(above, block)
         around = (*above, block)
-        for part in block.body:
+        for part in _near(block.body, at):
             if isinstance(part, Block):
                 yield from walk((part,), around, at)
-            elif at is None or contains(part.span, at):
+            else:
                 yield NodePath(around, part)
+
+
+def _near(parts: Sequence[Part], at: int | None) -> Sequence[Part]:
+    """The parts that contain or end at an offset, all without one; they are in the order of the text."""
+    if at is None:
+        return parts
+    after = bisect_right(parts, at, key=lambda part: part.span.start)
+    return [part for part in parts[max(after - 2, 0) : after] if contains(part.span, at)]
 
 
 def node_at(tree: File, offset: int) -> NodePath | None:

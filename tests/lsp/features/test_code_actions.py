@@ -48,6 +48,24 @@ def test_a_certain_fix_resolves_its_finding(shop: Path, line: str, code: str) ->
     assert code not in codes(shop, applied(text, certain[0]))
 
 
+def test_many_findings_are_answered_without_trying_out_every_change(
+    shop: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A whole file of slips, selected: beyond its time a request reads nothing more, and offers each change once."""
+    tried: list[code_actions.Action] = []
+
+    def counted(_: object, action: code_actions.Action) -> bool:
+        tried.append(action)
+        return True
+
+    monkeypatch.setattr(code_actions, "TRYING", -1.0)
+    monkeypatch.setattr(code_actions, "_can_help", counted)
+    found = offered(shop, "recipe r {\n" + "machin bench_router\n" * 50 + "}\n")
+    assert tried == []
+    assert [one.title for one in found].count("Write `machine` in all 50 places") == 1
+    assert sum(one.certain for one in found) == 50
+
+
 @pytest.mark.parametrize("before", ["0,0,32\n", "x,y,z\n0,0,32\n", "# probed\n\nx,y,z\n0,0,32\n"])
 def test_the_header_of_a_file_of_points_is_written_into_that_file(shop: Path, before: str) -> None:
     text = demo('survey { probe "top.csv" }')

@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 import random
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 from lsp.marked import marked
 
+from flatwise_grammar import parse
 from flatwise_grammar.chunks import chunk_bounds
 from flatwise_grammar.lines import Lexeme, lexemes
 from flatwise_lsp.workspace.cursor import Cursor, cursor_at, model_by_headers
+from flatwise_lsp.workspace.tree_search import contains, node_at, walk
 
 SCRAPS = ('"', ",", "{", "}", "#", ";", "\n", "\r\n", ", # x\n", "\\", "é", "1mm", "", " ", "(", "use ", "job x {")
 
@@ -44,21 +47,42 @@ def simple_cursor_at(text: str, offset: int) -> Cursor:
     return Cursor(offset, tuple(stack), tuple(line), None)
 
 
-@pytest.mark.parametrize("seed", range(4))
-def test_a_cursor_has_the_surroundings_that_reading_the_whole_text_gives(seed: int, repository: Path) -> None:
-    dice = random.Random(seed)
-    kinds = set()
+def spoiled(repository: Path, dice: random.Random) -> Iterator[str]:
+    """The samples, each changed in up to four places."""
     for path in sorted((repository / "jobs").glob("*.flat")) + sorted((repository / "shared").glob("*.flat")):
         text = path.read_text(encoding="utf-8")
         for _ in range(dice.randrange(5)):
             at = dice.randrange(len(text) + 1)
             text = text[:at] + dice.choice(SCRAPS) + text[at + dice.randrange(3) :]
+        yield text
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_a_cursor_has_the_surroundings_that_reading_the_whole_text_gives(seed: int, repository: Path) -> None:
+    dice = random.Random(seed)
+    kinds = set()
+    for text in spoiled(repository, dice):
         for _ in range(40):
             offset = dice.randrange(len(text) + 1)
             found = cursor_at(text, offset)
-            assert found == simple_cursor_at(text, offset), (path.name, text[max(0, offset - 80) : offset])
+            assert found == simple_cursor_at(text, offset), text[max(0, offset - 80) : offset]
             kinds.add((found.in_comment, found.current is None, len(found.headers), bool(found.line)))
     assert len(kinds) > 8
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_the_nodes_at_an_offset_are_those_that_a_walk_through_the_whole_tree_finds(seed: int, repository: Path) -> None:
+    dice, most = random.Random(seed), 0
+    for text in spoiled(repository, dice):
+        tree, _ = parse(text, "")
+        everything = list(walk(tree.blocks))
+        for _ in range(40):
+            offset = dice.randrange(len(text) + 1)
+            there = [path for path in everything if contains(path.node.span, offset)]
+            assert list(walk(tree.blocks, at=offset)) == there, text[max(0, offset - 80) : offset]
+            assert node_at(tree, offset) == (there[-1] if there else None)
+            most = max(most, len(there))
+    assert most >= 3
 
 
 def test_the_model_of_a_block_is_found_by_its_headers() -> None:
