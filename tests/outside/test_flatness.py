@@ -76,7 +76,7 @@ def test_moved_as_a_rigid_body_and_scaled() -> None:
 
 @pytest.mark.parametrize("seed", [37, *range(400 if NIGHTLY else 8)])
 def test_a_probed_face_has_many_nodes_on_one_line(seed: int) -> None:
-    """Turned by a hair, they lie all but on one line.  The zone along z by HiGHS (scipy.optimize.linprog)."""
+    """Turned by a hair, they lie all but on one line."""
     rng = np.random.default_rng(seed)
     xs, ys = (np.linspace(0, side, int(rng.integers(4, 18))) for side in (920, 320))
     rest = rng.normal(0, 0.05, (3, 5))
@@ -85,9 +85,32 @@ def test_a_probed_face_has_many_nodes_on_one_line(seed: int) -> None:
     x, y = np.meshgrid(xs, ys)
     z = 31 + 0.001 * rng.normal() * x + 0.001 * rng.normal() * y + rng.normal() * 1e-6 * x * y + rest
     points = np.column_stack((x.ravel(), y.ravel(), z.ravel()))
-    plane, none = np.column_stack((points[:, :2], np.ones(x.size))), np.zeros((x.size, 1))
+    assert minimum_zone(points) == pytest.approx(by_highs(points), abs=2e-6)
+
+
+@pytest.mark.parametrize("seed", [294, 949, *range(400 if NIGHTLY else 4)])
+def test_nodes_a_few_micrometres_apart_are_no_trouble(seed: int) -> None:
+    """A step beside a reading doubles nodes.  The program was refused where two of them held the zone together."""
+    rng = np.random.default_rng(seed)
+
+    def axis(side: float, count: int) -> np.ndarray:
+        even = np.linspace(0, side, count)
+        return np.sort(np.concatenate((even, even[rng.integers(1, count - 1, 3)] + rng.choice([4e-3, 1e-3, 1e-5]))))
+
+    n, m = rng.integers(6, 16), rng.integers(5, 28)
+    x, y = np.meshgrid(axis(888.2, n), axis(405.2, m))
+    u, v = 2 * x / 888.2 - 1, 2 * y / 405.2 - 1
+    z = 40 + rng.choice([0, 0.038]) * u * u + rng.choice([0, 0.002, 0.0005]) * v * v
+    z += rng.choice([0, 1e-4]) * u * v + rng.choice([0, 3e-4]) * u
+    points = np.column_stack((x.ravel(), y.ravel(), z.ravel()))
+    assert minimum_zone(points) == pytest.approx(by_highs(points), abs=2e-6)
+
+
+def by_highs(points: np.ndarray) -> float:
+    """The zone that is thinnest along z, by HiGHS (scipy.optimize.linprog), and its width square to its planes."""
+    plane, none = np.column_stack((points[:, :2], np.ones(len(points)))), np.zeros((len(points), 1))
     rows = np.concatenate((np.hstack((-plane, none)), np.hstack((plane, none - 1))))
     sides = np.concatenate((points[:, 2], -points[:, 2]))
     found = linprog([0, 0, 0, 1], A_ub=rows, b_ub=sides, bounds=[(None, None)] * 4)
     a, b, _, along_z = found.x
-    assert minimum_zone(points) == pytest.approx(along_z / np.sqrt(1 + a**2 + b**2), abs=2e-6)
+    return float(along_z / np.sqrt(1 + a**2 + b**2))
