@@ -158,7 +158,8 @@ class Path:
         further, u = abs(u - clear) / self.kinematics.feed * 60.0, clear
         start = self.landing(u, v, ahead)
         across, along = hypot(self.where[0] - start, self.where[1] - v), abs(u - start)
-        if by_feed <= self.lift_time + self.kinematics.at_rapid(across) + along / self.kinematics.feed * 60.0 + further:
+        hop = self.lift_time + self.kinematics.at_rapid(across) + along / self.kinematics.feed * 60.0 + further
+        if settled(by_feed - hop) <= 0.0:
             for a, b in corners:
                 self.to(a, b)
         else:
@@ -199,7 +200,8 @@ def sweep(path: Path, runs: Sequence[RowRun], forward: bool) -> None:
             # already, the wood lies at +v: on the left of a run along +x, on the right of a run along +y.
             forward = (rows.climb == (rows.along == "y")) == run.upward
         elif run.apart and path.where is not None:
-            forward = abs(path.where[0] - run.stretches[0].low) <= abs(path.where[0] - run.stretches[-1].high)
+            here, (first, last) = path.where[0], (run.stretches[0], run.stretches[-1])
+            forward = settled(abs(here - first.low) - abs(here - last.high)) <= 0.0
         _run_row(path, run, forward)
         forward = not forward
     path.up()

@@ -146,7 +146,7 @@ def _orders(path: Path, patch: Patch) -> list[list[RowRun]]:
     # a row begun in the middle takes the whole cutter, and power may be planned for less
     inner = range(1, len(patch) - 1) if path.rows.bite >= path.rows.diameter - 1e-9 else ()
     if inner:
-        outward = [down[m] + seconds(patch[m].fresh) + up[m + 1] + path.lift_time for m in inner]
+        outward = [settled(down[m] + seconds(patch[m].fresh) + up[m + 1] + path.lift_time) for m in inner]
         cost = min(outward)
         m = inner[outward.index(cost)]
         below, middle, above = _falling(patch[:m]), patch[m], _rising(patch[m + 1 :])
@@ -155,7 +155,7 @@ def _orders(path: Path, patch: Patch) -> list[list[RowRun]]:
             (cost, [RowRun(middle.row, middle.fresh, False), *below, *_apart(above)]),
         ]
     least = min(cost for cost, _ in orders)
-    found = [runs for cost, runs in orders if cost < least + WORTH]
+    found = [runs for cost, runs in orders if settled(cost - least) < WORTH]
     forked = [runs for runs in found if any(len(run.stretches) > 1 for run in runs)]
     return [*found, *(_branch_by_branch(path, runs) for runs in forked)]
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 from bisect import bisect_right
 from collections.abc import Iterable, Iterator, Mapping
 from itertools import combinations
+from operator import itemgetter
 from typing import NamedTuple
 
 from flatwise.core.finding import Finding, Findings
@@ -185,7 +186,7 @@ def _free_shape(work: Work, survey: Survey, panel: Panel, pressed: Mapping[str, 
     hidden_shapes = {
         name: most
         for name, most in pressed.items()
-        if most > work.rules.rock + 2 * within and name not in panel.free_shapes
+        if settled(most) > settled(work.rules.rock + 2 * within) and name not in panel.free_shapes
     }
     if hidden_shapes:
         yield from fw207_own_weight.hidden(work, survey, hidden_shapes)
@@ -193,7 +194,7 @@ def _free_shape(work: Work, survey: Survey, panel: Panel, pressed: Mapping[str, 
 
 def _supports(work: Work, seating: Seating) -> list[tuple[float, float]]:
     """Where the panel bears, or would after giving by what the rule `rock` allows (mm)."""
-    laid = [(shim.x, shim.y) for shim in seating.shims if shim.height > 0 and shim.gap_left <= work.rules.rock]
+    laid = [(shim.x, shim.y) for shim in seating.shims if shim.height > 0 and settled(shim.gap_left) <= work.rules.rock]
     near = _near(work, seating.lower)
     return list(dict.fromkeys([*_snapped(work, seating, laid), *near, *laid]))
 
@@ -202,7 +203,7 @@ def _near(work: Work, lower: Surface) -> list[tuple[float, float]]:
     """The named places that lie on the bed or at most `rock` above it (mm)."""
     places = [(across * work.length, up * work.width) for across, up in PLACES.values()]
     heights = lower.at(*zip(*places, strict=True)).tolist()
-    return [place for place, height in zip(places, heights, strict=True) if height <= work.rules.rock]
+    return [place for place, height in zip(places, heights, strict=True) if settled(height) <= work.rules.rock]
 
 
 def _snapped(work: Work, seating: Seating, laid: list[tuple[float, float]]) -> list[tuple[float, float]]:
@@ -230,9 +231,11 @@ def _sags(work: Work, panel: Panel, seating: Seating, thickness: float) -> list[
     # the survey already shows what the weight did to the panel as it lay then
     heavy = [
         (
-            min(
-                _gap(work, seating, *bay.middle),
-                sag(work, bay, per_area * bay.area, UNIFORM, thickness) - surveyed,
+            settled(
+                min(
+                    _gap(work, seating, *bay.middle),
+                    sag(work, bay, per_area * bay.area, UNIFORM, thickness) - surveyed,
+                )
             ),
             bay,
         )
@@ -242,7 +245,7 @@ def _sags(work: Work, panel: Panel, seating: Seating, thickness: float) -> list[
     most, bay = _pushed(work, seating, thickness, open_bays)
     if most > limit:
         found.append(fw206_bends.pushed(work, most, limit, bay.middle, float(seating.lower.at(*bay.middle))))
-    most, bay = max(heavy, key=_depth)
+    most, bay = max(heavy, key=itemgetter(0))
     if most > limit:
         found.append(fw206_bends.heavy(work, most, limit, bay.middle))
     return found
@@ -256,13 +259,11 @@ def pushed_sag(work: Work, panel: Panel, seating: Seating) -> float:
 
 def _pushed(work: Work, seating: Seating, thickness: float, open_bays: Iterable[Bay]) -> tuple[float, Bay]:
     """The bay that the push bends furthest, and how far (mm)."""
-    sags = ((min(_gap(work, seating, *bay.middle), sag(work, bay, PUSH, CENTRE, thickness)), bay) for bay in open_bays)
-    return max(sags, key=_depth)
-
-
-def _depth(one: tuple[float, Bay]) -> float:
-    """How far a bay bends; of equal bays the first counts."""
-    return settled(one[0])
+    sags = (
+        (settled(min(_gap(work, seating, *bay.middle), sag(work, bay, PUSH, CENTRE, thickness))), bay)
+        for bay in open_bays
+    )
+    return max(sags, key=itemgetter(0))
 
 
 def _thickness(panel: Panel) -> float:
@@ -303,8 +304,9 @@ def _bows(work: Work, seating: Seating, thickness: float) -> list[Finding]:
             if moment < 0:
                 # clamps that push above mid-thickness press the middle down, at most to the bottom of the gap
                 bow = min(abs(bow), gap)
-            if abs(bow) > limit and (worst is None or abs(bow) > worst[0]):
-                worst = (abs(bow), clamps[0], lift + thick / 2.0)
+            bow = settled(abs(bow))
+            if bow > limit and (worst is None or bow > worst[0]):
+                worst = (bow, clamps[0], lift + thick / 2.0)
     if worst is None:
         return []
     return [fw206_bends.bowed(work, worst[0], limit, worst[1], worst[2])]

@@ -37,6 +37,9 @@ INSIDE = 1e-9
 HAIR = 3.1e-6, 1.7e-6
 #: Centres of gravity a side for which the places that bear on the bare bed are looked for.
 CENTRES = 15
+#: Where those places are looked for, the edges of the face are taken to lie lower than its middle by this (mm): of many
+#: places on one line the ends bear, and three of four on one plane.
+OUTER = 1e-7
 #: Heights that are looked at together: some choices of stacks at a time, or they would take gigabytes.
 MOST_HEIGHTS = 2_000_000
 #: Where the panel is pressed to see whether it rocks: corners and edge midpoints.
@@ -176,7 +179,10 @@ class Rest:
         rows, sides = self._rows[: self._beyond], self._middle - self.points[: self._beyond, 2]
         u, v = np.meshgrid(*(np.linspace(-1.0, 1.0, CENTRES),) * 2)
         costs = np.column_stack((u.ravel(), v.ravel(), np.ones(u.size)))
-        return distinct(minimise_all(rows, sides[None], costs)[1]).astype(np.intp)
+        # the last digits of the heights shall not name three of many on a line or of four on a plane
+        across, along = rows[:, 0], rows[:, 1]
+        outer = OUTER * (across * across + along * along + 0.3 * across * along)
+        return distinct(minimise_all(rows, (sides + outer)[None], costs)[1]).astype(np.intp)
 
     def _bearing_stacks(self, highest: int) -> NDArray[np.intp]:
         """The places over stacks, of many the lowest of their stack at some tilt of a fine grid.
