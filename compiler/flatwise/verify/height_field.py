@@ -23,8 +23,6 @@ from flatwise.verify.earlier_cuts import Along, EarlierCuts
 _KNOWN_CAPSULES, _KNOWN_CELLS = 1024, 16_000_000
 #: Most cells of a field.
 _MOST_CELLS = 3_000_000
-
-
 #: Runs along x of up to so many cells are taken along y instead.
 _SHORT_RUN = 8
 
