@@ -33,6 +33,15 @@ KINEMATICS = Kinematics(80.0, 8000.0, 2000.0, 12000.0, 500.0, hop=3.0)
 LUMPS = st.tuples(st.integers(0, 11), st.integers(0, 7), st.integers(1, 6), st.integers(1, 4))
 
 
+def lumpy(lumps: list[tuple[int, int, int, int]]) -> tuple[Any, Surface]:
+    """Lumps of 1 mm on a top of 300 × 200 mm at 32 mm: as cells (8, 12), and as a surface with steps."""
+    field = np.zeros((8, 12))
+    for x, y, wide, deep in lumps:
+        field[y : y + deep, x : x + wide] = 1.0
+    xs, ys = np.repeat(np.arange(0.0, 301.0, 25.0), 2)[1:-1], np.repeat(np.arange(0.0, 201.0, 25.0), 2)[1:-1]
+    return field, Surface(xs, ys, 32.0 + np.repeat(np.repeat(field, 2, axis=0), 2, axis=1))
+
+
 def timed(moves: list[Leg], where: Any) -> float:
     start = where if where is not None else moves[0][1:]
     return KINEMATICS.seconds(start, moves)
@@ -47,11 +56,7 @@ def timed(moves: list[Leg], where: Any) -> float:
 def test_a_few_patches_are_cut_in_the_quickest_of_all_orders_and_take_all_the_wood(
     lumps: list[tuple[int, int, int, int]], where: Any, way: Any
 ) -> None:
-    field = np.zeros((8, 12))
-    for x, y, wide, deep in lumps:
-        field[y : y + deep, x : x + wide] = 1.0
-    xs, ys = np.repeat(np.arange(0.0, 301.0, 25.0), 2)[1:-1], np.repeat(np.arange(0.0, 201.0, 25.0), 2)[1:-1]
-    top = Surface(xs, ys, 32.0 + np.repeat(np.repeat(field, 2, axis=0), 2, axis=1))
+    field, top = lumpy(lumps)
     how = RowsLine(direction="along", one_way="one_way" if way else None, way=way)
     laid = rows(work(300.0, 200.0, cutter=cutter(diameter=mm(40.0)), job={"cut": cut(rows=how)}), 5.0)
     parts = needed(laid, top, KINEMATICS.run_in)
@@ -105,11 +110,7 @@ def test_a_few_patches_are_cut_in_the_quickest_of_all_orders_and_take_all_the_wo
 def test_no_way_takes_less_than_the_least_time_by_which_it_is_left_out(
     lumps: list[tuple[int, int, int, int]], where: Any, way: Any, ringed: bool, feed: float, acceleration: float
 ) -> None:
-    field = np.zeros((8, 12))
-    for x, y, wide, deep in lumps:
-        field[y : y + deep, x : x + wide] = 1.0
-    xs, ys = np.repeat(np.arange(0.0, 301.0, 25.0), 2)[1:-1], np.repeat(np.arange(0.0, 201.0, 25.0), 2)[1:-1]
-    top = Surface(xs, ys, 32.0 + np.repeat(np.repeat(field, 2, axis=0), 2, axis=1))
+    _, top = lumpy(lumps)
     how = RowsLine(direction="along", one_way="one_way" if way else None, way=way, edge="edge" if ringed else None)
     laid = row_choices(work(300.0, 200.0, cutter=cutter(diameter=mm(40.0)), job={"cut": cut(rows=how)}), 5.0)
     moving = KINEMATICS._replace(feed=feed, acceleration=acceleration)
