@@ -7,7 +7,6 @@ quicker.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from copy import copy
 from math import ceil, hypot, inf
 from typing import NamedTuple
 
@@ -101,13 +100,11 @@ class Path:
 
     def fresh(self) -> Path:
         """The same pass, with no legs yet."""
-        path = copy(self)
-        path.legs, path.where = [], None
-        return path
+        return Path(self.rows, self.plane, self.above, self.kinematics)
 
     def add(self, rapid: bool, u: float, v: float, z: float) -> None:
         """Append a leg to (u, v), z mm above the bed."""
-        self.legs.append(Leg(rapid, u, v, z) if self.rows.along == "x" else Leg(rapid, v, u, z))
+        self.legs.append(Leg(rapid, *self.rows.point(u, v), z))
 
     def down_at(self, u: float, v: float, ahead: float = 1.0) -> None:
         """Lift if need be, and come down to (u, v) in the plane, from where a run goes `ahead` (+1 or −1 along u).

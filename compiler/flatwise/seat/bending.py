@@ -230,15 +230,7 @@ def _sags(work: Work, panel: Panel, seating: Seating, thickness: float) -> list[
     open_bays = bays(_supports(work, seating), work.length, work.width)
     # the survey already shows what the weight did to the panel as it lay then
     heavy = [
-        (
-            settled(
-                min(
-                    _gap(work, seating, *bay.middle),
-                    sag(work, bay, per_area * bay.area, UNIFORM, thickness) - surveyed,
-                )
-            ),
-            bay,
-        )
+        (_depth(work, seating, bay, sag(work, bay, per_area * bay.area, UNIFORM, thickness) - surveyed), bay)
         for bay in open_bays
     ]
     found = []
@@ -259,11 +251,13 @@ def pushed_sag(work: Work, panel: Panel, seating: Seating) -> float:
 
 def _pushed(work: Work, seating: Seating, thickness: float, open_bays: Iterable[Bay]) -> tuple[float, Bay]:
     """The bay that the push bends furthest, and how far (mm)."""
-    sags = (
-        (settled(min(_gap(work, seating, *bay.middle), sag(work, bay, PUSH, CENTRE, thickness))), bay)
-        for bay in open_bays
-    )
+    sags = ((_depth(work, seating, bay, sag(work, bay, PUSH, CENTRE, thickness)), bay) for bay in open_bays)
     return max(sags, key=itemgetter(0))
+
+
+def _depth(work: Work, seating: Seating, bay: Bay, bent: float) -> float:
+    """How far the middle of a bay comes down that would bend by `bent`: at most to the bottom of its gap (mm)."""
+    return settled(min(_gap(work, seating, *bay.middle), bent))
 
 
 def _thickness(panel: Panel) -> float:

@@ -135,15 +135,10 @@ def _enough(run: ProofRun, move: Move, lowest: float, most: float) -> float:
 
 def _judge_rapid(run: ProofRun, move: Move, capsule: Capsule, lowest: float, sideways: bool) -> None:
     """A rapid touches no wood: sideways not even the face at its own height, wherever its axes may take it."""
-    box, wood = _box(capsule), run.wood
     over = lowest - run.same if sideways else lowest + 1e-6
-    if not (wood.meets_in_box(*box, over) if sideways else wood.meets(capsule, over)):
+    contact = _collision(run, move, capsule, over, sideways, "rapid")
+    if contact is None:
         return
-    run.collisions.add(move.line.number)
-    if run.again("rapid"):
-        return
-    contact = wood.touch_in_box(*box, over) if sideways else wood.touch(capsule, over)
-    assert contact is not None
     deep = contact.top - lowest
     into = f"through wood, {run.mm(round(deep, 3))} deep" if deep > GRAZE else "along the face of the wood"
     message = (
@@ -156,23 +151,33 @@ def _judge_rapid(run: ProofRun, move: Move, capsule: Capsule, lowest: float, sid
 def _judge_tool(run: ProofRun, move: Move, capsule: Capsule, lowest: float, off: float) -> None:
     """Shank, nose and shoe do not touch the wood that stands beside the cut."""
     for part, radius, above in run.tool.parts[1:]:
-        wood, over = run.wood, lowest + above
-        if wood.ceiling <= over:
+        over, kind = lowest + above, f"{part} wood"
+        if run.wood.ceiling <= over:
             continue
-        wide, kind = capsule._replace(radius=radius + off), f"{part} wood"
         # the axes of a rapid need not arrive together
-        if not (wood.meets_in_box(*_box(wide), over) if move.rapid else wood.meets(wide, over)):
-            continue
-        run.collisions.add(move.line.number)
-        if run.again(kind):
-            continue
-        contact = wood.touch_in_box(*_box(wide), over) if move.rapid else wood.touch(wide, over)
-        assert contact is not None
-        message = (
-            f"Line {move.line.number} brings the {part} {run.mm(round(contact.top - lowest - above, 3))} into "
-            f"standing wood at {run.at(contact.x, contact.y)}{counting(run, off)}."
-        )
-        run.hit(kind, message, move.line)
+        contact = _collision(run, move, capsule._replace(radius=radius + off), over, move.rapid, kind)
+        if contact is not None:
+            message = (
+                f"Line {move.line.number} brings the {part} {run.mm(round(contact.top - lowest - above, 3))} into "
+                f"standing wood at {run.at(contact.x, contact.y)}{counting(run, off)}."
+            )
+            run.hit(kind, message, move.line)
+
+
+def _collision(run: ProofRun, move: Move, capsule: Capsule, over: float, anywhere: bool, kind: str) -> Contact | None:
+    """The highest wood above `over` that a move collides with along a capsule, or `anywhere` in the box of its ends.
+
+    None also where a finding of this kind is kept already: the collision is then only counted.
+    """
+    wood, box = run.wood, _box(capsule)
+    if not (wood.meets_in_box(*box, over) if anywhere else wood.meets(capsule, over)):
+        return None
+    run.collisions.add(move.line.number)
+    if run.again(kind):
+        return None
+    contact = wood.touch_in_box(*box, over) if anywhere else wood.touch(capsule, over)
+    assert contact is not None
+    return contact
 
 
 def _box(c: Capsule) -> tuple[float, float, float, float, float]:

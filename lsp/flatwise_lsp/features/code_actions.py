@@ -48,7 +48,7 @@ def find_actions(view: View, start: int, end: int) -> list[Action]:
     """What can be done about the findings of a document between two offsets, and what would save machine time there."""
     if view.analysis is None:
         return []
-    found: dict[tuple[object, ...], Action | None] = {}
+    found: dict[tuple[object, ...], Action] = {}
     codes: dict[str, None] = {}
     alike = _alike(view, view.analysis.findings)
     until = time.monotonic() + TRYING
@@ -59,11 +59,10 @@ def find_actions(view: View, start: int, end: int) -> list[Action]:
         codes[finding.code] = None
         for action in _actions_for(view, finding, span, alike):
             key = (action.title, action.edits, action.holder)
-            if found.get(key) is None:
-                found[key] = action if time.monotonic() > until or _can_help(view, action) else None
+            if key not in found and (time.monotonic() > until or _can_help(view, action)):
+                found[key] = action
     explained = (Action(f"Explain {code}", None, explain=code) for code in codes)
-    helping = (action for action in found.values() if action is not None)
-    return [*helping, *_other_choices(view, start, end), *explained]
+    return [*found.values(), *_other_choices(view, start, end), *explained]
 
 
 def _actions_for(
